@@ -1,0 +1,9 @@
+//! motetrail: the exports of fibre connector inspections, cleanings, matings and faults of a whole
+//! fleet, brought into one columnar store and turned into a quarterly review.
+//!
+//! Data flows down this list, imports point up it: a part may use what stands above it, never what
+//! stands below. A test reads the `crate::` paths and fails on one that points the wrong way.
+
+pub mod records;
+
+pub mod settings;

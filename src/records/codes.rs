@@ -1,0 +1,136 @@
+//! Codes whose meaning the program relies on. Lists that only the settings know (families,
+//! methods, causes, ...) are not here.
+
+/// What stands in a group column where nothing is known. Shown, never dropped.
+pub const UNKNOWN: &str = "unknown";
+
+/// A closed code list: an enum with the words it is written with.
+macro_rules! code_list {
+    ($(#[$doc:meta])* $name:ident { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)+ }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[repr(u8)]
+        pub enum $name { $($(#[$variant_doc])* $variant,)+ }
+
+        impl $name {
+            /// Every code, in the order of the design.
+            pub const ALL: &[$name] = &[$($name::$variant),+];
+            /// The words, in the same order.
+            pub const WORDS: &[&str] = &[$($word),+];
+
+            /// The word it is written with.
+            pub fn word(self) -> &'static str {
+                Self::WORDS[self as usize]
+            }
+
+            /// The code written so, exactly.
+            pub fn of(word: &str) -> Option<Self> {
+                Self::WORDS.iter().position(|known| *known == word).map(|i| Self::ALL[i])
+            }
+        }
+    };
+}
+
+code_list! {
+    /// Which of the two ends of a mating an end face is.
+    Side {
+        /// The connector on a cord, in the hand.
+        Plug = "plug",
+        /// The one behind an adapter, seen through it.
+        Bulkhead = "bulkhead",
+    }
+}
+
+code_list! {
+    /// What is behind the opening.
+    Optic {
+        /// A ferrule with a fibre.
+        Fibre = "fibre",
+        /// A fibre stub in a transceiver, inspected and cleaned like a fibre.
+        Stub = "stub",
+        /// A lens behind a stop that no tool reaches: cannot be cleaned, touches nothing.
+        SealedLens = "sealed-lens",
+        /// Only its outer surface can be cleaned.
+        FlatLens = "flat-lens",
+    }
+}
+
+code_list! {
+    /// What a look said.
+    Outcome {
+        Pass = "pass",
+        Fail = "fail",
+        /// No readable picture: no event, counted only.
+        Unreadable = "unreadable",
+    }
+}
+
+code_list! {
+    /// What failed a look. The order is the rank within one multi-fibre look (R4): the last wins.
+    Finding {
+        Unknown = "unknown",
+        /// Can come off.
+        Contamination = "contamination",
+        /// Scratch, pit, chip: cannot.
+        Defect = "defect",
+    }
+}
+
+code_list! {
+    /// Where on the end face, innermost first (IEC 61300-3-35 names the zones A to D).
+    Zone {
+        Core = "A",
+        Cladding = "B",
+        Adhesive = "C",
+        Contact = "D",
+    }
+}
+
+code_list! {
+    /// What was decided about the end face after a look.
+    Disposition {
+        InService = "in-service",
+        Reject = "reject",
+        Repolish = "repolish",
+        Replace = "replace",
+    }
+}
+
+impl Disposition {
+    /// Whether it takes the end face out of use (V5).
+    pub fn is_reject(self) -> bool {
+        self != Disposition::InService
+    }
+}
+
+code_list! {
+    /// Who judged a look.
+    Grading {
+        Automatic = "automatic",
+        Manual = "manual",
+    }
+}
+
+code_list! {
+    /// How exactly a time is known.
+    Precision {
+        Instant = "instant",
+        /// Only the day: the time is the start of that day in the map's zone.
+        Day = "day",
+    }
+}
+
+/// The closed list of a canonical column, none where the settings own it or it is free.
+pub fn fixed_codes(column: &str) -> Option<&'static [&'static str]> {
+    match column {
+        "side" | "side_a" | "side_b" => Some(Side::WORDS),
+        "optic" => Some(Optic::WORDS),
+        "outcome" => Some(Outcome::WORDS),
+        "finding" => Some(Finding::WORDS),
+        "zone" => Some(Zone::WORDS),
+        "disposition" => Some(Disposition::WORDS),
+        "grading" => Some(Grading::WORDS),
+        "capped" => Some(&["yes", "no"]),
+        _ => None,
+    }
+}

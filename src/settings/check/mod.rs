@@ -1,0 +1,53 @@
+//! From what was typed to what is meant: defaults filled in, names resolved, numbers in range.
+//!
+//! A function here takes a part as typed and always gives a part as understood; where it notes a
+//! problem it goes on with a stand-in, so that the rest is checked too. The caller drops the plan
+//! as soon as anything was noted.
+
+mod codes;
+mod columns;
+mod costs;
+mod dates;
+mod dialect;
+mod files;
+mod fleet;
+mod record;
+mod rules;
+mod source;
+mod values;
+mod when;
+mod words;
+
+use std::path::Path;
+
+use super::place::Place;
+use super::plan::{Codes, Plan, Stages};
+use super::problems::Problems;
+use super::written::Settings;
+
+/// What the parts of a map are checked against.
+struct Lists<'p> {
+    sites: &'p [String],
+    stages: &'p Stages,
+    codes: &'p Codes,
+}
+
+impl<'p> Lists<'p> {
+    /// The words that a canonical column may hold, none where any word is taken.
+    fn allowed(&self, column: &str) -> Option<Vec<&'p str>> {
+        super::allowed::allowed(column, self.sites, self.stages, self.codes)
+    }
+}
+
+/// The plan of a settings file in `folder`; worth nothing once a problem was noted.
+pub fn plan(written: &Settings, folder: &Path, problems: &mut Problems) -> Plan {
+    let top = Place::default();
+    let fleet = fleet::fleet(written.fleet.as_ref(), folder, &top.key("fleet"), problems);
+    let stages = codes::stages(written.stages.as_ref(), &top.key("stages"), problems);
+    let codes = codes::codes(written.codes.as_ref(), &top.key("codes"), problems);
+    let rules = rules::rules(written.rules.as_ref(), &codes.cause, &top.key("rules"), problems);
+    let costs = costs::costs(written.costs.as_ref(), &top.key("costs"), problems);
+    let lists = Lists { sites: &fleet.sites, stages: &stages, codes: &codes };
+    let sources = source::sources(written.source.as_deref(), &fleet, &lists, problems);
+    Plan { fleet, rules, stages, codes, costs, sources }
+}

@@ -1,0 +1,26 @@
+//! The settings of a fleet: one `fleet.toml`, read whole, checked whole.
+//!
+//! Text becomes a tree that knows its lines (`lines`), the tree becomes what was typed
+//! (`written`, `typed`), and that becomes what is meant ([`Plan`], by `check`). Every problem of a
+//! file is reported at once, each with its line. Opens no file but the settings themselves: whether
+//! exports exist is intake's business.
+
+mod allowed;
+mod check;
+mod error;
+mod keys;
+mod lines;
+mod place;
+mod plan;
+mod problems;
+mod read;
+mod typed;
+mod written;
+
+pub use error::{Problem, SettingsError};
+pub use keys::nearest;
+pub use plan::{
+    ClockChange, Codes, Costs, Cover, Dialect, Encoding, Fleet, NameScope, Plan, RecordMap, Rules,
+    Source, Stages, Test, When,
+};
+pub use read::{read, read_text};

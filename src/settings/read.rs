@@ -1,0 +1,57 @@
+//! From a file, or its text, to the plan.
+
+use std::fs;
+use std::path::Path;
+
+use toml_edit::TomlError;
+
+use super::error::{Problem, SettingsError};
+use super::lines::{Lines, position};
+use super::plan::Plan;
+use super::problems::Problems;
+use super::{check, typed};
+
+/// Reads and checks a settings file.
+///
+/// Globs and the store are relative to the folder of the file. Errors: the file cannot be read, or
+/// it can and is wrong; then every problem is in the error.
+pub fn read(path: &Path) -> Result<Plan, SettingsError> {
+    let unreadable = |source| SettingsError::Unreadable { path: path.to_owned(), source };
+    let bytes = fs::read(path).map_err(unreadable)?;
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let name = path.display().to_string();
+    match std::str::from_utf8(&bytes) {
+        Ok(text) => read_text(text, folder, &name),
+        Err(error) => {
+            let before = String::from_utf8_lossy(&bytes[..error.valid_up_to()]);
+            let message = "found a byte that is not UTF-8; save the file as UTF-8".to_owned();
+            Err(not_toml(&before, before.len(), message, &name))
+        }
+    }
+}
+
+/// Reads and checks settings that are at hand as text; messages call them `name`.
+pub fn read_text(text: &str, folder: &Path, name: &str) -> Result<Plan, SettingsError> {
+    let lines = Lines::of(text).map_err(|error| syntax(text, &error, name))?;
+    let mut problems = Problems::new(name, lines);
+    let written = typed::typed(&mut problems);
+    let plan = check::plan(&written, folder, &mut problems);
+    let problems = problems.into_sorted();
+    if problems.is_empty() { Ok(plan) } else { Err(SettingsError::Invalid { problems }) }
+}
+
+fn syntax(text: &str, error: &TomlError, name: &str) -> SettingsError {
+    let at = error.span().map_or(0, |span| span.start);
+    let message: Vec<&str> = error.message().lines().collect();
+    not_toml(text, at, message.join("; "), name)
+}
+
+fn not_toml(text: &str, at: usize, message: String, name: &str) -> SettingsError {
+    let (line, column) = position(text, at);
+    let problem =
+        Problem { line, column: Some(column), key: String::new(), message, file: name.to_owned() };
+    SettingsError::Invalid { problems: vec![problem] }
+}

@@ -1,0 +1,3 @@
+//! The one test binary: a module a stage.
+
+mod settings;

@@ -1,0 +1,176 @@
+//! Sources: files, dialect, covers.
+
+use motetrail::settings::{ClockChange, NameScope};
+
+use super::{LEAST, least_with, plan, problems};
+
+/// What is said when a line is put into the source, without the place.
+fn said_of(line: &str) -> String {
+    let said = problems(&least_with("site =", &format!("{line}\nsite =")));
+    let start = format!(
+        "fleet.toml:9 source.{}: ",
+        line.split([' ', '=']).next().unwrap()
+    );
+    match said.strip_prefix(&start) {
+        Some(said) => said.to_owned(),
+        None => panic!("{said:?} does not start with {start:?}"),
+    }
+}
+
+#[test]
+fn each_value_of_the_dialect_is_checked() {
+    let character = "expected one ASCII character, no line end";
+    assert_eq!(
+        said_of("separator = \"\""),
+        format!("found \"\", {character}")
+    );
+    assert_eq!(
+        said_of("separator = \"||\""),
+        format!("found \"||\", {character}")
+    );
+    assert_eq!(
+        said_of("quote = \"§\""),
+        format!("found \"§\", {character}")
+    );
+    assert_eq!(
+        said_of("quote = \"\\n\""),
+        format!("found \"\\n\", {character}")
+    );
+    assert_eq!(
+        said_of("quote = \",\""),
+        "found \",\", which is the separator too"
+    );
+    assert_eq!(
+        said_of("decimal_mark = \";\""),
+        "found \";\", expected one of ., ,; did you mean \".\"?"
+    );
+    assert_eq!(
+        said_of("encoding = \"utf8\""),
+        "found \"utf8\", expected one of utf-8, windows-1252; did you mean \"utf-8\"?"
+    );
+    assert_eq!(
+        said_of("skip_lines = -1"),
+        "found -1, expected a whole number from 0 to 10000"
+    );
+    assert_eq!(
+        said_of("nulls = [\"-\", \"-\"]"),
+        "found \"-\" a second time; remove one"
+    );
+}
+
+#[test]
+fn each_word_of_a_source_is_checked() {
+    assert_eq!(
+        said_of("clock_change = \"latest\""),
+        "found \"latest\", expected one of earlier, later, quarantine; did you mean \"later\"?"
+    );
+    assert_eq!(
+        said_of("finding_default = \"dirt\""),
+        "found \"dirt\", expected one of unknown, contamination, defect"
+    );
+    assert_eq!(
+        said_of("timezone = \"Mars\""),
+        "found \"Mars\", expected an IANA time zone such as \"Europe/Vienna\""
+    );
+}
+
+#[test]
+fn covers_name_tables_and_run_forward() {
+    let known = "(known: end_faces, inspections, cleanings, matings, faults)";
+    assert_eq!(
+        said_of("covers.fault = { from = 2026-01-01, to = 2026-01-31 }").replace(known, "(known)"),
+        "there is no such table; did you mean `faults`? (known)"
+    );
+    assert_eq!(
+        said_of("covers.faults = { from = 2026-02-01, to = 2026-01-31 }"),
+        "found from 2026-02-01 to 2026-01-31; expected from not after to"
+    );
+    let text = least_with("site =", "covers.faults = { from = \"soon\" }\nsite =");
+    assert_eq!(
+        problems(&text),
+        "\
+fleet.toml:9 source.covers.faults.from: found \"soon\", expected a day such as \"2026-07-05\"
+fleet.toml:9 source.covers.faults.to: missing; expected a day such as \"2026-07-05\""
+    );
+}
+
+#[test]
+fn globs_stay_in_the_folder_of_the_settings() {
+    let relative = "expected a path relative to the settings file";
+    let inside = "expected no `..`: exports stand in the settings' folder or below";
+    let cases = [
+        (
+            "''",
+            "found \"\", expected a glob that is not empty".to_owned(),
+        ),
+        ("'/etc/*.csv'", format!("found \"/etc/*.csv\", {relative}")),
+        ("'C:/x.csv'", format!("found \"C:/x.csv\", {relative}")),
+        (
+            "'\\\\host\\x.csv'",
+            format!("found \"\\\\\\\\host\\\\x.csv\", {relative}"),
+        ),
+        (
+            "'a/../../x.csv'",
+            format!("found \"a/../../x.csv\", {inside}"),
+        ),
+    ];
+    for (glob, said) in cases {
+        let text = least_with("\"bench-*.csv\"", glob);
+        assert_eq!(
+            problems(&text),
+            format!("fleet.toml:8 source.files: {said}")
+        );
+    }
+    let said = problems(&least_with("bench-*.csv", "bench-[.csv"));
+    assert!(
+        said.starts_with("fleet.toml:8 source.files: found \"bench-[.csv\", expected a glob: ")
+    );
+    assert_eq!(
+        problems(&least_with("bench-*.csv", "a..b/**/bench-?.csv.gz")),
+        ""
+    );
+    assert_eq!(
+        problems(&least_with("[\"bench-*.csv\"]", "[]")),
+        "fleet.toml:8 source.files: missing; expected at least one glob such as \"exports/bench-*.csv\""
+    );
+}
+
+#[test]
+fn a_site_is_one_of_those_listed() {
+    let text = least_with("[fleet]", "[fleet]\nsites = [\"Work\"]");
+    assert_eq!(
+        problems(&text),
+        "fleet.toml:10 source.site: found \"Works\", expected one of Work; did you mean \"Work\"?"
+    );
+}
+
+#[test]
+fn required_keys_of_a_source_are_told_at_its_header() {
+    let rest = LEAST.split_once("\n[[source]]").unwrap().0;
+    assert_eq!(
+        problems(&format!("{rest}\n[[source]]\n")),
+        "\
+fleet.toml:6 source.end_face_names: missing; expected \"fleet\" or \"site\": where an end-face name is unique
+fleet.toml:6 source.files: missing; expected at least one glob such as \"exports/bench-*.csv\"
+fleet.toml:6 source.name: missing; expected a name for the source
+fleet.toml:6 source.record: missing; expected at least one [[source.record]]"
+    );
+}
+
+#[test]
+fn every_choice_of_a_source_is_read() {
+    let lines = "separator = \"\\t\"\nquote = \"'\"\nclock_change = \"later\"\nskip_lines = 3\ntimezone = \"Asia/Tokyo\"\nsite =";
+    let source = plan(&least_with("site =", lines)).sources.remove(0);
+    assert_eq!(
+        (source.dialect.separator, source.dialect.quote),
+        (b'\t', b'\'')
+    );
+    assert_eq!(
+        (source.dialect.skip_lines, source.clock_change),
+        (3, ClockChange::Later)
+    );
+    assert_eq!(source.timezone, chrono_tz::Asia::Tokyo);
+    assert_eq!(source.scope, NameScope::Fleet);
+    let scope = least_with("end_face_names = \"fleet\"", "end_face_names = \"site\"");
+    assert_eq!(plan(&scope).sources[0].scope, NameScope::Site);
+}
