@@ -7,3 +7,5 @@
 pub mod records;
 
 pub mod settings;
+
+pub mod intake;

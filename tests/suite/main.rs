@@ -1,3 +1,4 @@
 //! The one test binary: a module a stage.
 
+mod intake;
 mod settings;

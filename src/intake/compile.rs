@@ -1,0 +1,230 @@
+//! Compiles the map of a source for the header of one export.
+
+use std::collections::BTreeMap;
+
+use super::allowed::allowed;
+use super::batch::{Slot, TableBatch};
+use super::code::{CodeReader, Taken};
+use super::date::Pattern;
+use super::error::IntakeError;
+use super::field::{Field, Input, Reader};
+use super::header::Header;
+use super::map::{Map, Part, Target};
+use super::people::PeopleKey;
+use super::time::TimeReader;
+use super::when::Condition;
+use super::zone::Zone;
+use crate::records::{Column, Kind, columns};
+use crate::settings::{Plan, RecordMap, Source};
+
+/// What a part is compiled with.
+struct Compiler<'a, 'h> {
+    plan: &'a Plan,
+    source: &'a Source,
+    header: &'h Header,
+    key: &'a PeopleKey,
+    people: Vec<usize>,
+}
+
+/// The values of a column without any.
+static NO_VALUES: BTreeMap<String, String> = BTreeMap::new();
+
+/// Compiles a source's map.
+///
+/// # Errors
+/// When the header lacks or repeats a column that the map reads, or a part cannot be followed.
+pub fn compile<'a>(
+    plan: &'a Plan,
+    source: &'a Source,
+    header: &Header,
+    key: &'a PeopleKey,
+) -> Result<Map<'a>, IntakeError> {
+    let people = people(source, header)?;
+    let compiler = Compiler { plan, source, header, key, people };
+    let mut targets: Vec<Target> = Vec::new();
+    let mut parts = Vec::new();
+    for record in &source.records {
+        let known = targets.iter().position(|target| target.batch.table == record.table);
+        let target = known.unwrap_or(targets.len());
+        if target == targets.len() {
+            targets.push(Target::of(source, record.table));
+        }
+        parts.push(compiler.part(record, target, &targets[target].batch)?);
+    }
+    let (people, width) = (compiler.people, header.names.len());
+    Ok(Map { parts, targets, people, width, nulls: &source.dialect.nulls })
+}
+
+fn people(source: &Source, header: &Header) -> Result<Vec<usize>, IntakeError> {
+    let mut cells = Vec::new();
+    for record in &source.records {
+        for column in columns(record.table).iter().filter(|column| column.kind == Kind::Person) {
+            for name in record.columns.get(column.name).into_iter().flatten() {
+                cells.push(header.position(name)?);
+            }
+        }
+    }
+    cells.sort_unstable();
+    cells.dedup();
+    Ok(cells)
+}
+
+impl<'a> Compiler<'a, '_> {
+    fn part(
+        &self,
+        record: &'a RecordMap,
+        target: usize,
+        batch: &TableBatch,
+    ) -> Result<Part<'a>, IntakeError> {
+        self.check_names(record)?;
+        let condition = self.condition(record)?;
+        let (mut fields, mut seq) = (Vec::new(), None);
+        for (column, slot) in columns(record.table).iter().zip(&batch.slots) {
+            match self.field(record, column, *slot)? {
+                Some(field) if column.name != "seq" => fields.push(field),
+                Some(field) if field.input != Input::Nothing => seq = Some(field),
+                _ => {}
+            }
+        }
+        Ok(Part { target, condition, fields, seq })
+    }
+
+    fn check_names(&self, record: &RecordMap) -> Result<(), IntakeError> {
+        let known = |name: &String| columns(record.table).iter().any(|column| column.name == name);
+        if let Some(name) =
+            record.columns.keys().chain(record.constants.keys()).find(|name| !known(name))
+        {
+            let reason =
+                format!("found no such column in {}; correct the map", record.table.name());
+            return Err(self.refuse(record, name, reason));
+        }
+        Ok(())
+    }
+
+    fn condition(&self, record: &'a RecordMap) -> Result<Option<Condition<'a>>, IntakeError> {
+        let Some(when) = &record.when else {
+            return Ok(None);
+        };
+        let cell = self.header.position(&when.column)?;
+        Ok(Some(Condition { cell, when, masked: self.people.contains(&cell) }))
+    }
+
+    fn field(
+        &self,
+        record: &'a RecordMap,
+        column: &'static Column,
+        slot: Slot,
+    ) -> Result<Option<Field<'a>>, IntakeError> {
+        let input = self.input(record, column.name)?;
+        if column.required && input == Input::Nothing {
+            let reason = "is neither mapped nor constant, expected one of them".to_owned();
+            return Err(self.refuse(record, column.name, reason));
+        }
+        let Some(reader) = self.reader(record, column, slot, &input)? else {
+            return Ok(None);
+        };
+        let masked = match &input {
+            Input::Cell(cell) => self.people.contains(cell),
+            Input::Cells(cells) => cells.iter().any(|cell| self.people.contains(cell)),
+            Input::Constant(_) | Input::Nothing => false,
+        };
+        let shown_as = record.columns.get(column.name).map(|names| names.join(" + "));
+        Ok(Some(Field {
+            input,
+            required: column.required,
+            values: record.values.get(column.name).unwrap_or(&NO_VALUES),
+            shown_as: shown_as.unwrap_or_else(|| column.name.to_owned()),
+            expected: self.expected(record, column, &reader),
+            reader,
+            masked,
+        }))
+    }
+
+    fn input(&self, record: &RecordMap, name: &str) -> Result<Input, IntakeError> {
+        if let Some(names) = record.columns.get(name) {
+            let cells: Result<Vec<usize>, _> =
+                names.iter().map(|name| self.header.position(name)).collect();
+            return Ok(match cells?.as_slice() {
+                [cell] => Input::Cell(*cell),
+                cells => Input::Cells(cells.to_vec()),
+            });
+        }
+        let site = self.source.site.as_ref().filter(|_| name == "site");
+        let constant = record.constants.get(name).or(site);
+        Ok(constant.map_or(Input::Nothing, |text| Input::Constant(text.trim().to_owned())))
+    }
+
+    fn reader(
+        &self,
+        record: &RecordMap,
+        column: &Column,
+        slot: Slot,
+        input: &Input,
+    ) -> Result<Option<Reader<'a>>, IntakeError> {
+        Ok(Some(match slot {
+            Slot::Absent => return Ok(None),
+            Slot::Text(at) => Reader::Text(at),
+            Slot::Flag(at) => Reader::Flag(at),
+            Slot::Number(at) if column.kind == Kind::Money => {
+                Reader::Money(at, self.source.dialect.decimal_mark)
+            }
+            Slot::Number(at) => Reader::Integer(at),
+            Slot::Time(at) => Reader::Time(at, self.time_reader(record, column, input)?),
+            Slot::Words(at) => Reader::Words(at, CodeReader::new(self.taken(column))),
+        }))
+    }
+
+    fn time_reader(
+        &self,
+        record: &RecordMap,
+        column: &Column,
+        input: &Input,
+    ) -> Result<TimeReader, IntakeError> {
+        let patterns = record.dates.get(column.name).map_or(&[][..], Vec::as_slice);
+        if patterns.is_empty() && *input != Input::Nothing {
+            let reason = "has no pattern, expected one in the map's dates".to_owned();
+            return Err(self.refuse(record, column.name, reason));
+        }
+        let compiled: Result<_, _> = patterns.iter().map(|text| Pattern::compile(text)).collect();
+        let compiled = compiled.map_err(|reason| self.refuse(record, column.name, reason))?;
+        let zone = Zone::new(self.source.timezone, self.source.clock_change);
+        Ok(TimeReader::new(compiled, zone))
+    }
+
+    fn taken(&self, column: &Column) -> Taken<'a> {
+        match allowed(self.plan, column.name) {
+            _ if column.kind == Kind::Person => Taken::Person(self.key),
+            Some(words) => Taken::Listed(words),
+            None => Taken::Free,
+        }
+    }
+
+    fn expected(&self, record: &RecordMap, column: &Column, reader: &Reader) -> String {
+        match reader {
+            Reader::Text(_) => "some text".to_owned(),
+            Reader::Words(_, reader) => match reader.listed() {
+                Some(words) => format!("one of {}", words.join(", ")),
+                None => "some text".to_owned(),
+            },
+            Reader::Time(..) => {
+                let patterns = record.dates.get(column.name).map(|patterns| patterns.join(" or "));
+                format!("a time written {}", patterns.unwrap_or_default())
+            }
+            Reader::Integer(_) => "a whole number".to_owned(),
+            Reader::Money(_, mark) => format!(
+                "an amount written 1234{}50, without separators of thousands",
+                char::from(*mark)
+            ),
+            Reader::Flag(_) => "one of yes, no".to_owned(),
+        }
+    }
+
+    fn refuse(&self, record: &RecordMap, column: &str, reason: String) -> IntakeError {
+        IntakeError::Map {
+            source_name: self.source.name.clone(),
+            line: record.line,
+            column: column.to_owned(),
+            reason,
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! What stops the reading of a whole export. A row that cannot be typed is no error: it is a
+//! [`super::Rejected`].
+
+use std::error::Error;
+use std::io;
+
+use arrow::error::ArrowError;
+
+/// Why the receiver of an export's records could not take them.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub struct SinkError(#[source] Box<dyn Error + Send + Sync>);
+
+impl SinkError {
+    /// Wraps the receiver's own error.
+    pub fn new(cause: impl Into<Box<dyn Error + Send + Sync>>) -> Self {
+        Self(cause.into())
+    }
+}
+
+/// Why an export cannot be read at all.
+#[derive(Debug, thiserror::Error)]
+pub enum IntakeError {
+    /// The file cannot be read.
+    #[error("{file}: cannot be read ({cause}); check that it exists and may be read")]
+    Unreadable { file: String, cause: io::Error },
+    /// The file is not what its ending says, or part of it is lost.
+    #[error(
+        "{file}: found damage after {rows} rows ({cause}), expected a whole {format} file; \
+         export or copy it again"
+    )]
+    Damaged { file: String, format: &'static str, rows: u64, cause: io::Error },
+    /// There is text, but none where the header should stand.
+    #[error("{file}:{line} found no header line, expected the column names; check `skip_lines`")]
+    NoHeader { file: String, line: u64 },
+    /// The header line itself cannot be cut or decoded.
+    #[error("{file}:{line} the header {reason}")]
+    BadHeader { file: String, line: u64, reason: String },
+    /// A column that the map reads is not in the header.
+    #[error(
+        "{file}:{line} column {column:?} is not in the header, found {}{}; \
+         correct the map or the dialect of this source",
+        found.join(", "), nearest.as_ref().map(|n| format!(" (nearest: {n:?})")).unwrap_or_default()
+    )]
+    MissingColumn {
+        file: String,
+        line: u64,
+        column: String,
+        found: Vec<String>,
+        nearest: Option<String>,
+    },
+    /// A column that the map reads is in the header more than once.
+    #[error(
+        "{file}:{line} column {column:?} is in the header at positions {first} and {second}, \
+         expected it once; rename one of them in the export"
+    )]
+    DoubleColumn { file: String, line: u64, column: String, first: usize, second: usize },
+    /// A part of the map cannot be followed.
+    #[error("settings line {line}: source {source_name:?}, column {column:?}: {reason}")]
+    Map { source_name: String, line: usize, column: String, reason: String },
+    /// The receiver of the records refused them.
+    #[error("{file}: {cause}")]
+    Sink { file: String, cause: SinkError },
+    /// Typed columns could not be put together as Arrow arrays.
+    #[error("{file}: a batch of {table} could not be built: {cause}")]
+    Batch { file: String, table: &'static str, cause: ArrowError },
+}

@@ -1,0 +1,224 @@
+//! Reads one export from its first byte to its last.
+
+use std::collections::BTreeMap;
+use std::io::{self, Read};
+
+use arrow::array::RecordBatch;
+
+use super::cells::Cells;
+use super::compile::compile;
+use super::compression::Compression;
+use super::error::{IntakeError, SinkError};
+use super::header::{Header, read_header};
+use super::map::Map;
+use super::people::PeopleKey;
+use super::raw::RawText;
+use super::reader::{Row, Rows, rows_of};
+use super::reason::{Fault, cell_count, row_fault, text_fault};
+use super::row::{Refusal, type_row};
+use crate::records::Table;
+use crate::settings::{Plan, Source};
+
+/// Receives what one export yields, in order of arrival.
+pub trait Sink {
+    /// Takes records of one table; the batch has [`crate::records::schema`] of that table.
+    ///
+    /// # Errors
+    /// Stops the reading.
+    fn batch(&mut self, table: Table, batch: RecordBatch) -> Result<(), SinkError>;
+
+    /// Takes a row that could not be typed: each once, with its first fault.
+    ///
+    /// # Errors
+    /// Stops the reading.
+    fn quarantine(&mut self, rejected: Rejected) -> Result<(), SinkError>;
+}
+
+/// A row that could not be typed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Rejected {
+    /// Line of the file where it begins, from 1.
+    pub line: u64,
+    /// Table of the map's part at fault; empty where no part took the row or it was not cut.
+    pub table: &'static str,
+    /// The export's column (several joined by ` + `), or the canonical one if none fills it.
+    pub column: Option<String>,
+    /// What was found, what was expected, what to do.
+    pub reason: String,
+    /// The row's text, people's cells masked, at most 500 characters.
+    pub raw: String,
+}
+
+/// One file of a source.
+#[derive(Clone, Copy, Debug)]
+pub struct Export<'a> {
+    /// Code lists, stages and sites.
+    pub plan: &'a Plan,
+    /// Dialect, zone and map.
+    pub source: &'a Source,
+    /// Its name in messages.
+    pub file: &'a str,
+    /// Key of the pseudonyms.
+    pub people: &'a PeopleKey,
+}
+
+/// What was read. `rows` is `typed` plus `quarantined`, always.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ReadCounts {
+    /// Data rows: rows with any text behind the header.
+    pub rows: u64,
+    /// Rows of which every record stands.
+    pub typed: u64,
+    /// Rows handed to the quarantine.
+    pub quarantined: u64,
+    /// Records of the typed rows.
+    pub records: BTreeMap<Table, u64>,
+}
+
+/// Reads an export and hands its records and rejected rows to a sink, in order of arrival inside
+/// each table. Memory does not grow with the file.
+///
+/// # Errors
+/// When the file as a whole cannot be read, or the sink refuses something. What the sink was
+/// handed until then is to be thrown away.
+pub fn read_export(
+    export: &Export,
+    bytes: impl Read,
+    compression: Compression,
+    sink: &mut dyn Sink,
+) -> Result<ReadCounts, IntakeError> {
+    let failed = |cause| failure(export.file, compression, 0, cause);
+    let stream = compression.unpack(bytes).map_err(failed)?;
+    let mut rows = rows_of(&export.source.dialect, stream).map_err(failed)?;
+    let encoding = export.source.dialect.encoding;
+    let Some(header) = read_header(&mut rows, encoding, export.file, &failed)? else {
+        return Ok(ReadCounts::default());
+    };
+    let mut reading = Reading::of(export, &header, sink)?;
+    while reading.step(&mut rows, compression)? {}
+    reading.flush(true)?;
+    Ok(reading.counts)
+}
+
+/// An error of the stream: of a packed one it is taken for damage.
+fn failure(file: &str, compression: Compression, rows: u64, cause: io::Error) -> IntakeError {
+    let file = file.to_owned();
+    match compression {
+        Compression::None => IntakeError::Unreadable { file, cause },
+        packed => IntakeError::Damaged { file, format: packed.name(), rows, cause },
+    }
+}
+
+struct Reading<'a, 's> {
+    export: &'a Export<'a>,
+    map: Map<'a>,
+    sink: &'s mut dyn Sink,
+    counts: ReadCounts,
+    joined: String,
+}
+
+impl<'a, 's> Reading<'a, 's> {
+    fn of(
+        export: &'a Export,
+        header: &Header,
+        sink: &'s mut dyn Sink,
+    ) -> Result<Self, IntakeError> {
+        let map = compile(export.plan, export.source, header, export.people)?;
+        let records = map.targets.iter().map(|target| (target.batch.table, 0)).collect();
+        let counts = ReadCounts { records, ..ReadCounts::default() };
+        Ok(Self { export, map, sink, counts, joined: String::new() })
+    }
+
+    /// Reads one row; false at the end.
+    fn step(&mut self, rows: &mut Rows, compression: Compression) -> Result<bool, IntakeError> {
+        let next = rows.next_row();
+        let next =
+            next.map_err(|cause| failure(self.export.file, compression, self.counts.rows, cause))?;
+        let Some(row) = next else { return Ok(false) };
+        match self.take(&row) {
+            Some(Ok(())) => self.keep(),
+            Some(Err(refusal)) => self.reject(&row, refusal)?,
+            None => return Ok(true),
+        }
+        self.counts.rows += 1;
+        // After a rejected row too: its words stay in the dictionaries.
+        if self.map.targets.iter().any(|target| target.batch.is_full()) {
+            self.flush(false)?;
+        }
+        Ok(true)
+    }
+
+    /// Types a row; none if it is blank.
+    fn take(&mut self, row: &Row) -> Option<Result<(), Refusal>> {
+        let whole_row = |reason| Refusal { table: "", fault: Fault { column: None, reason } };
+        if let Some(fault) = row.fault {
+            return Some(Err(whole_row(row_fault(fault))));
+        }
+        let cells = match Cells::of(row) {
+            Ok(cells) => cells,
+            Err(fault) => {
+                return Some(Err(whole_row(text_fault(
+                    fault,
+                    self.export.source.dialect.encoding,
+                ))));
+            }
+        };
+        if cells.are_blank() {
+            return None;
+        }
+        if cells.count() != self.map.width {
+            return Some(Err(whole_row(cell_count(cells.count(), self.map.width))));
+        }
+        Some(type_row(&mut self.map, &cells, self.counts.rows, &mut self.joined))
+    }
+
+    fn keep(&mut self) {
+        self.counts.typed += 1;
+        for target in &mut self.map.targets {
+            let new = target.batch.keep();
+            if let Some(records) = self.counts.records.get_mut(&target.batch.table) {
+                *records += new as u64;
+            }
+        }
+    }
+
+    fn reject(&mut self, row: &Row, refusal: Refusal) -> Result<(), IntakeError> {
+        self.map.targets.iter_mut().for_each(|target| target.batch.cut_back());
+        self.counts.quarantined += 1;
+        let dialect = &self.export.source.dialect;
+        let raw = RawText {
+            people: &self.map.people,
+            width: self.map.width,
+            separator: dialect.separator,
+            quote: dialect.quote,
+        };
+        let Fault { column, reason } = refusal.fault;
+        let rejected =
+            Rejected { line: row.line, table: refusal.table, column, reason, raw: raw.of(row) };
+        self.sink.quarantine(rejected).map_err(|cause| self.refused(cause))
+    }
+
+    /// Hands on the batches that are full, or all that hold a record.
+    fn flush(&mut self, all: bool) -> Result<(), IntakeError> {
+        for at in 0..self.map.targets.len() {
+            let batch = &mut self.map.targets[at].batch;
+            if batch.is_full() || (all && !batch.is_empty()) {
+                let table = batch.table;
+                let records = batch.take().map_err(|cause| IntakeError::Batch {
+                    file: self.export.file.to_owned(),
+                    table: table.name(),
+                    cause,
+                })?;
+                if records.num_rows() > 0 {
+                    let taken = self.sink.batch(table, records);
+                    taken.map_err(|cause| self.refused(cause))?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn refused(&self, cause: SinkError) -> IntakeError {
+        IntakeError::Sink { file: self.export.file.to_owned(), cause }
+    }
+}

@@ -1,0 +1,49 @@
+//! Conditions under which a row becomes a record.
+
+use super::cells::Cells;
+use super::field::is_null;
+use super::reason::shown;
+use crate::settings::{Test, When};
+
+/// A condition with the place of its column.
+#[derive(Debug)]
+pub struct Condition<'a> {
+    pub cell: usize,
+    pub when: &'a When,
+    /// Its cells hold people's names.
+    pub masked: bool,
+}
+
+impl Condition<'_> {
+    /// Whether the row satisfies it.
+    pub fn holds(&self, cells: &Cells, nulls: &[String]) -> bool {
+        let text = cells.get(self.cell);
+        match &self.when.is {
+            Test::OneOf(words) => words.iter().any(|word| word == text),
+            Test::NoneOf(words) => !words.iter().any(|word| word == text),
+            Test::Given => !is_null(text, nulls),
+        }
+    }
+
+    /// What the row has there and what it wants.
+    pub fn refusal(&self, cells: &Cells) -> String {
+        let text = cells.get(self.cell);
+        let found = if self.masked { "***".to_owned() } else { shown(text) };
+        let wanted = match &self.when.is {
+            Test::OneOf(words) => format!("one of {}", words.join(", ")),
+            Test::NoneOf(words) => format!("none of {}", words.join(", ")),
+            Test::Given => "a value".to_owned(),
+        };
+        format!("found {found} in column {:?}, expected {wanted}", self.when.column)
+    }
+}
+
+/// Why no part of a map takes a row.
+pub fn no_part<'c>(conditions: impl Iterator<Item = &'c Condition<'c>>, cells: &Cells) -> String {
+    let mut refusals: Vec<String> = conditions.map(|condition| condition.refusal(cells)).collect();
+    refusals.dedup();
+    format!(
+        "no part of the map takes this row: {}; add a part or widen a when",
+        refusals.join("; ")
+    )
+}

@@ -1,0 +1,13 @@
+//! Exports as text in, records and rejections out. Every case states its whole export; expected
+//! values are worked out by hand unless a test names another source.
+
+mod accounts;
+mod batches;
+mod calendar;
+mod fixture;
+mod identity;
+mod parts;
+mod people;
+mod rejections;
+mod shapes;
+mod times;
