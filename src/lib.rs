@@ -9,3 +9,5 @@ pub mod records;
 pub mod settings;
 
 pub mod intake;
+
+pub mod store;

@@ -2,3 +2,4 @@
 
 mod intake;
 mod settings;
+mod store;

@@ -1,0 +1,86 @@
+//! What can go wrong between the store and the disk.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use parquet::errors::ParquetError;
+use thiserror::Error;
+
+use crate::intake::IntakeError;
+
+/// A failure of the store. Whatever it is, the store on disk is whole: as it was before the call or,
+/// should the very last step have failed, as it was to be. Fields are the parts of the message: `path`
+/// and `file` say where, `found` and `expected` what.
+#[derive(Debug, Error)]
+pub enum StoreError {
+    /// Another process has the store open.
+    #[error("{}: the store is in use by {holder}; wait until it has finished", path.display())]
+    Busy { path: PathBuf, holder: String },
+    /// The folder holds something else, which the store would sweep away.
+    #[error("{}: is not empty and not a store; \
+         name another folder as `store` in the settings", path.display())]
+    NotAStore { path: PathBuf },
+    /// The operating system refused. `doing` is an infinitive such as `write`.
+    #[error("{}: cannot {doing}: {source}; check the disk and the rights, then run again", path.display())]
+    Io { path: PathBuf, doing: &'static str, source: io::Error },
+    /// An export cannot be read at all.
+    #[error("{}: cannot read this export: {source}; \
+         make it readable or take it out of the source's `files`", path.display())]
+    Unreadable { path: PathBuf, source: io::Error },
+    /// An export can be read but is not what its map says.
+    #[error(transparent)]
+    Export(Box<IntakeError>),
+    /// A pattern of the settings is no glob.
+    #[error(
+        "source \"{name}\": the file pattern \"{pattern}\" cannot be used: {why}; \
+         correct it in the settings"
+    )]
+    Pattern { name: String, pattern: String, why: String },
+    /// A file of the store is missing or not what the manifest says.
+    #[error(
+        "{}: {why}; restore the store from a backup, or delete its folder and run again to read \
+         every export anew",
+        path.display()
+    )]
+    Damaged { path: PathBuf, why: String },
+    /// The store was written by another version of this program.
+    #[error(
+        "{}: has schema version {found}, expected {expected}; use the version \
+         that wrote it, or delete the store's folder and run again",
+        path.display()
+    )]
+    Version { path: PathBuf, found: u32, expected: u32 },
+    /// A table has no such column.
+    #[error("table {table} has no column \"{column}\"")]
+    NoColumn { table: &'static str, column: String },
+    /// Record numbers within a part have 32 bits.
+    #[error("{file}: yields more than 4294967295 records of table {table}; split the export")]
+    TooLong { file: String, table: &'static str },
+    /// Rows of an export got lost on the way: a fault of this program.
+    #[error(
+        "{file}: {found} rows accounted for, {expected} read ({what}); \
+         nothing was kept, report this"
+    )]
+    Unbalanced { file: String, what: &'static str, found: u64, expected: u64 },
+}
+
+impl StoreError {
+    /// An I/O failure at `path`, for `map_err`.
+    pub(super) fn io(path: &Path, doing: &'static str) -> impl FnOnce(io::Error) -> StoreError {
+        move |source| StoreError::Io { path: path.to_path_buf(), doing, source }
+    }
+
+    /// A failure of the Parquet writer: the disk's, since the store never hands it a wrong batch.
+    pub(super) fn writing(path: &Path) -> impl FnOnce(ParquetError) -> StoreError {
+        move |error| StoreError::Io {
+            path: path.to_path_buf(),
+            doing: "write",
+            source: io::Error::other(error),
+        }
+    }
+
+    /// A file of the store that is not what it should be.
+    pub(super) fn damaged(path: &Path, why: impl ToString) -> StoreError {
+        StoreError::Damaged { path: path.to_path_buf(), why: why.to_string() }
+    }
+}

@@ -1,0 +1,94 @@
+//! What became of each record of a part: it stands, is a duplicate, or is superseded.
+//!
+//! Two bits a record in memory and, under zstd, on disk. A list of row numbers would be smaller where
+//! few are dropped, but exports that overlap drop most, and then it takes sixteen times the memory.
+
+use std::fs::File;
+use std::io::{Read, Write};
+use std::path::Path;
+
+use super::StoreError;
+use super::durable::HashedFile;
+
+/// Records in one byte.
+const PER_BYTE: usize = 4;
+
+/// What became of one record, from the weakest claim to its row: a row counts as the highest of its records.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[repr(u8)]
+pub(super) enum Fate {
+    /// The same content stands elsewhere.
+    Duplicate = 1,
+    /// A later record took its place with other content.
+    Superseded = 2,
+    /// It counts.
+    Stands = 3,
+}
+
+/// The fates of all records of a part, in their order.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Fates {
+    /// Two bits a record, lowest first; 0 stands, so that a new list is all zero.
+    bits: Vec<u8>,
+}
+
+impl Fates {
+    /// All standing.
+    pub fn standing(records: usize) -> Self {
+        Self { bits: vec![0; records.div_ceil(PER_BYTE)] }
+    }
+
+    /// Fate of record `at`; a record beyond the end stands.
+    pub fn get(&self, at: usize) -> Fate {
+        let byte = self.bits.get(at / PER_BYTE).copied().unwrap_or(0);
+        match byte >> (at % PER_BYTE * 2) & 3 {
+            1 => Fate::Duplicate,
+            2 => Fate::Superseded,
+            _ => Fate::Stands,
+        }
+    }
+
+    /// Drops record `at`, which must be standing. Beyond the end nothing happens.
+    pub fn mark(&mut self, at: usize, fate: Fate) {
+        let code = if fate == Fate::Stands { 0 } else { fate as u8 };
+        if let Some(byte) = self.bits.get_mut(at / PER_BYTE) {
+            *byte |= code << (at % PER_BYTE * 2);
+        }
+    }
+
+    /// Records that are duplicates, and those that are superseded.
+    pub fn dropped(&self) -> (u64, u64) {
+        let (mut duplicate, mut superseded) = (0, 0);
+        for byte in &self.bits {
+            // The low bit of a pair says duplicate, the high bit superseded.
+            duplicate += u64::from((byte & 0b0101_0101).count_ones());
+            superseded += u64::from((byte & 0b1010_1010).count_ones());
+        }
+        (duplicate, superseded)
+    }
+
+    /// Writes the list to `path`; gives the hash of the file.
+    pub fn save(&self, path: &Path) -> Result<String, StoreError> {
+        let mut file = HashedFile::create(path)?;
+        let packed =
+            zstd::encode_all(self.bits.as_slice(), 1).map_err(StoreError::io(path, "write"))?;
+        file.write_all(&packed).map_err(StoreError::io(path, "write"))?;
+        file.finish()
+    }
+
+    /// Reads the list of a part with so many records.
+    pub fn load(path: &Path, records: u64) -> Result<Self, StoreError> {
+        let damaged = |why: String| StoreError::damaged(path, why);
+        let bytes = records.div_ceil(PER_BYTE as u64);
+        let mut bits = Vec::new();
+        File::open(path)
+            .and_then(zstd::Decoder::new)
+            // One byte more than expected is enough to see that there are too many.
+            .and_then(|decoder| decoder.take(bytes + 1).read_to_end(&mut bits))
+            .map_err(|error| damaged(error.to_string()))?;
+        if bits.len() as u64 != bytes {
+            return Err(damaged(format!("holds not {bytes} bytes of fates")));
+        }
+        Ok(Self { bits })
+    }
+}

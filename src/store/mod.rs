@@ -1,0 +1,262 @@
+//! The store: a folder of Parquet parts with a manifest, and the rules of which record stands.
+//!
+//! Promises: every row of every export is accounted for; the same export again adds nothing; a later
+//! export of a source supersedes an earlier one (R1); a run stopped anywhere leaves the store as it
+//! was; the same exports give the same bytes, in whatever order and by however many threads they were
+//! taken (but for the key of the pseudonyms and the day of the first intake); memory does not grow with
+//! the number of records except for two bits each while a table is settled.
+//!
+//! Stops at records as they were exported: joins, visits and whatever else is made of them is not here.
+//! An export that is no longer on disk stays in the store.
+
+mod account;
+mod digest;
+mod durable;
+mod error;
+mod exports;
+mod fates;
+mod layout;
+mod lock;
+mod manifest;
+mod part;
+mod people_key;
+mod quarantine;
+mod read;
+mod settle;
+mod sink;
+mod spill;
+mod stage;
+mod sweep;
+mod take;
+mod verify;
+mod written;
+
+use std::path::PathBuf;
+
+use arrow::array::RecordBatch;
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+
+use crate::intake::PeopleKey;
+use crate::records::{Table, schema};
+use crate::settings::{NameScope, Plan};
+
+pub use account::{FileAccount, RowAccount};
+pub use error::StoreError;
+pub use exports::Unmatched;
+pub use manifest::Reason;
+pub use quarantine::Quarantined;
+pub use spill::{Buckets, Spill};
+pub use verify::Damage;
+
+use layout::{KEPT_FOLDERS, Layout};
+use lock::Lock;
+use manifest::Manifest;
+
+/// Hears how far the reading of exports is. Called from several threads.
+pub trait Progress: Sync {
+    /// So many bytes will be read in all.
+    fn expect(&self, bytes: u64);
+    /// So many more bytes have been read.
+    fn passed(&self, bytes: u64);
+}
+
+/// Nobody listens.
+impl Progress for () {
+    fn expect(&self, _: u64) {}
+    fn passed(&self, _: u64) {}
+}
+
+/// What a [`Store::take`] came to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Taken {
+    /// Exports that were read.
+    pub read: usize,
+    /// Exports of the store that those took the place of, since their map has changed.
+    pub replaced: usize,
+    /// Exports on disk that were in the store already.
+    pub known: usize,
+    /// File patterns that matched nothing, in the order of sources.
+    pub unmatched: Vec<Unmatched>,
+}
+
+/// The records of one table from one export.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PartInfo {
+    /// What its records are.
+    pub table: Table,
+    /// Name of the source.
+    pub source: String,
+    /// Place of the source among those in the store, ordered by name.
+    pub source_index: usize,
+    /// Path of the export relative to the settings' folder.
+    pub file: String,
+    /// Zone in which days of this part begin.
+    pub timezone: Tz,
+    /// Reach of its end-face names.
+    pub scope: NameScope,
+    /// Whether the side joins the key of an end face.
+    pub one_name_both_sides: bool,
+    /// Records that stand.
+    pub rows: u64,
+    export: usize,
+}
+
+/// An open store. No other process can open it meanwhile.
+pub struct Store {
+    layout: Layout,
+    people: PeopleKey,
+    manifest: Manifest,
+    accounts: Vec<FileAccount>,
+    _lock: Lock,
+}
+
+impl Store {
+    /// Opens the store of the plan's fleet, made if it is not there, and sweeps leftovers.
+    ///
+    /// # Errors
+    /// Busy, not a store, damaged, of another version, or not readable and writable.
+    pub fn open(plan: &Plan) -> Result<Store, StoreError> {
+        let layout = Layout::new(plan.fleet.store.clone());
+        durable::make_folder(layout.root())?;
+        let ours = layout.lock().exists() || layout.manifest().exists();
+        if !ours && !sweep::entries(layout.root())?.is_empty() {
+            return Err(StoreError::NotAStore { path: layout.root().to_path_buf() });
+        }
+        let lock = Lock::take(&layout.lock())?;
+        durable::make_folder(&layout.work())?;
+        for folder in KEPT_FOLDERS {
+            durable::make_folder(&layout.kept(folder))?;
+        }
+        sweep::sweep(&layout)?;
+        let manifest = Manifest::load(&layout)?;
+        let people = people_key::people_key(&layout, manifest.is_none())?;
+        let manifest = manifest.unwrap_or_else(Manifest::empty);
+        let accounts = manifest.exports.iter().map(FileAccount::of).collect();
+        Ok(Store { layout, people, manifest, accounts, _lock: lock })
+    }
+
+    /// Brings every export that the plan names into the store: all of them or, on any error, none.
+    ///
+    /// `today` is the day (UTC) kept as that of the first intake, if this is the first.
+    ///
+    /// # Errors
+    /// An export that cannot be read, a full or failing disk, damage in parts that must be settled anew.
+    pub fn take(
+        &mut self,
+        plan: &Plan,
+        today: NaiveDate,
+        progress: &dyn Progress,
+    ) -> Result<Taken, StoreError> {
+        let (jobs, unmatched) = exports::find_exports(plan)?;
+        progress.expect(jobs.iter().map(|job| job.length).sum());
+        let taker = take::Taker {
+            layout: &self.layout,
+            plan,
+            people: &self.people,
+            manifest: &self.manifest,
+            progress,
+        };
+        let staged = stage::stage(&taker, &jobs, today).inspect_err(|_| {
+            // The first error is the one to tell; what cannot be swept now is swept at the next opening.
+            let _ = sweep::sweep(&self.layout);
+        })?;
+        let mut taken = Taken { known: jobs.len(), unmatched, ..Taken::default() };
+        if let Some(staged) = staged {
+            taken.known -= staged.new;
+            taken.read = staged.new;
+            taken.replaced = staged.replaced;
+            staged.manifest.commit(&self.layout)?;
+            self.manifest = staged.manifest;
+            self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
+            sweep::sweep(&self.layout)?;
+        }
+        Ok(taken)
+    }
+
+    /// What became of each export, ordered by source, file, hash. Sums were checked on opening.
+    pub fn accounts(&self) -> &[FileAccount] {
+        &self.accounts
+    }
+
+    /// The first quarantined rows, at most `most`, ordered by source, file, line.
+    pub fn quarantine(&self, most: usize) -> Result<Vec<Quarantined>, StoreError> {
+        let mut rows = Vec::new();
+        for export in self.manifest.exports.iter().filter(|export| export.quarantine.is_some()) {
+            if rows.len() >= most {
+                break;
+            }
+            let path = self.layout.quarantine(&export.id());
+            rows.extend(quarantine::first_rows(&path, most - rows.len())?);
+        }
+        Ok(rows)
+    }
+
+    /// The parts of a table, ordered by source, file, hash.
+    pub fn parts(&self, table: Table) -> Vec<PartInfo> {
+        let mut sources: Vec<&str> =
+            self.manifest.exports.iter().map(|export| export.source.as_str()).collect();
+        sources.dedup();
+        let info = |(at, export): (usize, &manifest::ExportEntry)| {
+            let part = export.part(table)?;
+            Some(PartInfo {
+                table,
+                source: export.source.clone(),
+                source_index: sources.binary_search(&export.source.as_str()).ok()?,
+                file: export.file.clone(),
+                timezone: export.timezone,
+                scope: export.end_face_names,
+                one_name_both_sides: export.one_name_both_sides,
+                rows: part.standing(),
+                export: at,
+            })
+        };
+        self.manifest.exports.iter().enumerate().filter_map(info).collect()
+    }
+
+    /// The standing records of a part, in batches of at most 65,536, with these columns in the order
+    /// of the schema (no names: all). Codes stay dictionaries. `part` must come from this store's
+    /// [`Store::parts`] after the last [`Store::take`]; of a part that is gone, nothing is read.
+    ///
+    /// # Errors
+    /// A column that the table does not have; damage.
+    pub fn read(
+        &self,
+        part: &PartInfo,
+        columns: &[&str],
+    ) -> Result<impl Iterator<Item = Result<RecordBatch, StoreError>> + Send + use<>, StoreError>
+    {
+        let schema = schema(part.table);
+        if let Some(column) = columns.iter().find(|name| schema.index_of(name).is_err()) {
+            let column = (*column).to_string();
+            return Err(StoreError::NoColumn { table: part.table.name(), column });
+        }
+        let export = self.manifest.exports.get(part.export);
+        let entry =
+            export.and_then(|export| export.part(part.table).map(|entry| (export.id(), entry)));
+        let standing = entry.map(|(id, entry)| {
+            let fates = account::load_fates(&self.layout, &id, entry)?;
+            let opened = read::open_part(&self.layout.part(part.table, &id), &schema)?;
+            Ok(read::Standing::new(opened.batches(columns, read::BATCH_ROWS)?, fates))
+        });
+        Ok(standing.transpose()?.into_iter().flatten())
+    }
+
+    /// Day (UTC) of the first intake; none before it.
+    pub fn first_intake(&self) -> Option<NaiveDate> {
+        self.manifest.first_intake
+    }
+
+    /// Compares every file with its hash and its counts, and counts all rows again.
+    ///
+    /// # Errors
+    /// Only where the store's folders cannot be listed; what is wrong inside is in the result.
+    pub fn verify(&self) -> Result<Vec<Damage>, StoreError> {
+        verify::verify(&self.layout, &self.manifest)
+    }
+
+    /// Folder for a [`Spill`]; whatever is left in it is swept at the next opening.
+    pub fn work_folder(&self) -> PathBuf {
+        self.layout.work()
+    }
+}
