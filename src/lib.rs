@@ -11,3 +11,5 @@ pub mod settings;
 pub mod intake;
 
 pub mod store;
+
+pub mod stats;

@@ -2,4 +2,5 @@
 
 mod intake;
 mod settings;
+mod stats;
 mod store;

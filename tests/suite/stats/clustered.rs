@@ -1,0 +1,141 @@
+use super::reference::{Table, close, close_to, expected};
+use motetrail::stats::clustered::{ClusterSums, design_effect, effective_wilson};
+use motetrail::stats::difference::score_p;
+use motetrail::stats::estimate::Warning;
+use motetrail::stats::proportion::wilson;
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+
+fn groups(file: &str) -> BTreeMap<String, ClusterSums> {
+    let table = Table::read("01_binomial", file);
+    let (n, y) = (table.numbers("n"), table.numbers("y"));
+    let mut groups = BTreeMap::new();
+    for (i, name) in table.text("group").into_iter().enumerate() {
+        let sums: &mut ClusterSums = groups.entry(name).or_default();
+        sums.add(n[i] as u64, y[i] as u64);
+    }
+    groups
+}
+
+fn check(id: &str) {
+    let want = expected("01_binomial", id);
+    for (name, sums) in groups(&format!("{id}.csv")) {
+        let want = &want["by_group"][&name];
+        let effect = design_effect(&sums);
+        close_to(effect.deff, &want["deff"], 1e-9, 1e-12);
+        assert_eq!(Some(effect.clusters), want["clusters"].as_u64());
+        let n = sums.n as f64;
+        close_to(n / effect.deff, &want["n_eff"], 1e-9, 1e-12);
+        let raw = wilson(sums.events as f64 / effect.deff, n / effect.deff, 0.95);
+        close_to(raw.low, &want["wilson_on_n_eff_z"][0], 1e-9, 1e-12);
+        close_to(raw.high, &want["wilson_on_n_eff_z"][1], 1e-9, 1e-12);
+        let got = effective_wilson(&sums, 0.95);
+        if effect.deff >= 1.0 {
+            assert_eq!((got.low, got.high), (raw.low, raw.high));
+        } else {
+            assert_eq!(got.low, wilson(sums.events as f64, n, 0.95).low);
+        }
+        assert_eq!(
+            got.warnings.contains(&Warning::FewClusters),
+            effect.clusters < 10
+        );
+    }
+}
+
+#[test]
+fn design_effect_matches_r_survey_on_moore_and_tsiatis_1991() {
+    check("clustered_lirat");
+}
+
+#[test]
+fn design_effect_matches_r_survey_on_weil_1970() {
+    check("clustered_weil_rats");
+}
+
+#[test]
+fn score_test_on_effective_sizes_is_rao_scott_on_weil_1970() {
+    let groups = groups("clustered_weil_rats.csv");
+    let size = |name: &str| {
+        let sums = groups[name];
+        let deff = design_effect(&sums).deff;
+        (sums.events as f64 / deff, sums.n as f64 / deff)
+    };
+    let ((ya, na), (yb, nb)) = (size("CTRL"), size("TREAT"));
+    let want = &expected("01_binomial", "clustered_weil_rats")["rao_scott_1992"]["p"];
+    close_to(score_p(ya, na, yb, nb), want, 1e-9, 1e-12);
+}
+
+#[test]
+fn design_effect_matches_the_perfect_and_the_negative_correlation() {
+    for (id, file) in [
+        ("icc_perfect", "icc_perfect.csv"),
+        ("icc_negative", "icc_negative.csv"),
+    ] {
+        let table = Table::read("15_clustering_icc", file);
+        let (n, y) = (table.numbers("n"), table.numbers("y"));
+        let mut sums = ClusterSums::default();
+        n.iter()
+            .zip(&y)
+            .for_each(|(&n, &y)| sums.add(n as u64, y as u64));
+        let want = &expected("15_clustering_icc", id)["deff_ratio_estimator"];
+        close_to(design_effect(&sums).deff, want, 1e-9, 1e-12);
+    }
+}
+
+#[test]
+fn one_cluster_and_all_or_no_events_have_no_design_effect() {
+    let mut sums = ClusterSums::default();
+    sums.add(10, 3);
+    assert_eq!(design_effect(&sums).deff, 1.0);
+    assert_eq!(
+        effective_wilson(&sums, 0.95).warnings,
+        [Warning::FewClusters]
+    );
+    let mut none = ClusterSums::default();
+    none.add(10, 0);
+    none.add(90, 0);
+    assert_eq!(design_effect(&none).deff, 1.0);
+    assert_eq!(
+        effective_wilson(&ClusterSums::default(), 0.95).warnings,
+        [Warning::NoData]
+    );
+}
+
+#[test]
+fn a_million_million_units_in_alike_clusters_keep_a_small_design_effect() {
+    let mut sums = ClusterSums::default();
+    for y in [499_999_900_000_u64, 500_000_000_000, 500_000_100_000] {
+        sums.add(1_000_000_000_000, y);
+    }
+    // (1e5^2 * 2 / 2 * 3/2 ...) by hand: m/(m-1) sum (y-pn)^2 / (N p q) = 1.5 * 2e10 / 7.5e11.
+    close(design_effect(&sums).deff, 0.04, 1e-9, 0.0);
+}
+
+fn tally(rows: &[(u64, u64)]) -> ClusterSums {
+    let mut sums = ClusterSums::default();
+    rows.iter().for_each(|&(n, y)| sums.add(n, y));
+    sums
+}
+
+proptest! {
+    #[test]
+    fn any_split_gives_the_same_sums(
+        rows in prop::collection::vec((0_u64..1000, 0_u64..1000), 0..40), cut in 0_usize..40,
+    ) {
+        let (left, right) = rows.split_at(cut.min(rows.len()));
+        prop_assert_eq!(tally(&rows), tally(left).merge(tally(right)));
+        prop_assert_eq!(tally(&rows), tally(right).merge(tally(left)));
+        prop_assert_eq!(tally(&rows), ClusterSums::default().merge(tally(&rows)));
+        prop_assert_eq!(tally(&rows), tally(&rows).merge(ClusterSums::default()));
+    }
+
+    #[test]
+    fn clustering_never_narrows_the_interval(
+        rows in prop::collection::vec((0_u64..1000, 0_u64..1000), 1..40),
+    ) {
+        let sums = tally(&rows);
+        let plain = wilson(sums.events as f64, sums.n as f64, 0.95);
+        let got = effective_wilson(&sums, 0.95);
+        prop_assert!(got.low <= plain.low && got.high >= plain.high);
+    }
+}

@@ -1,0 +1,81 @@
+//! Reads the worked examples under `tests/reference`.
+
+use serde_json::Value;
+use std::path::PathBuf;
+
+fn path(group: &str, file: &str) -> PathBuf {
+    let root = env!("CARGO_MANIFEST_DIR");
+    [root, "tests", "reference", group, file].iter().collect()
+}
+
+/// The case `id` of a group.
+pub fn case(group: &str, id: &str) -> Value {
+    let text = std::fs::read_to_string(path(group, "expected.json")).unwrap();
+    let whole: Value = serde_json::from_str(&text).unwrap();
+    let cases = whole["cases"].as_array().unwrap();
+    cases
+        .iter()
+        .find(|c| c["id"] == id)
+        .unwrap_or_else(|| panic!("no case {id}"))
+        .clone()
+}
+
+/// The `expected` object of a case.
+pub fn expected(group: &str, id: &str) -> Value {
+    case(group, id)["expected"].clone()
+}
+
+/// A table: rows of cells by column name.
+pub struct Table {
+    names: Vec<String>,
+    rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    pub fn read(group: &str, file: &str) -> Self {
+        let text = std::fs::read_to_string(path(group, file)).unwrap();
+        let cells = |line: &str| {
+            line.split(',')
+                .map(|c| c.trim_matches('"').to_string())
+                .collect()
+        };
+        let mut lines = text.lines();
+        Self {
+            names: cells(lines.next().unwrap()),
+            rows: lines.map(cells).collect(),
+        }
+    }
+
+    pub fn text(&self, name: &str) -> Vec<String> {
+        let at = self
+            .names
+            .iter()
+            .position(|n| n == name)
+            .unwrap_or_else(|| panic!("no {name}"));
+        self.rows.iter().map(|r| r[at].clone()).collect()
+    }
+
+    /// Numbers; an empty cell is NaN.
+    pub fn numbers(&self, name: &str) -> Vec<f64> {
+        self.text(name)
+            .iter()
+            .map(|c| c.parse().unwrap_or(f64::NAN))
+            .collect()
+    }
+}
+
+/// Fails unless `got` is within `abs + rel * |want|` of `want`.
+#[track_caller]
+pub fn close(got: f64, want: f64, rel: f64, abs: f64) {
+    assert!(
+        (got - want).abs() <= abs + rel * want.abs(),
+        "got {got:e}, want {want:e}"
+    );
+}
+
+/// The same against a number of a case.
+#[track_caller]
+pub fn close_to(got: impl Into<Option<f64>>, want: &Value, rel: f64, abs: f64) {
+    let got = got.into().expect("a number was expected");
+    close(got, want.as_f64().expect("the case has a number"), rel, abs);
+}
