@@ -13,3 +13,5 @@ pub mod intake;
 pub mod store;
 
 pub mod stats;
+
+pub mod charts;

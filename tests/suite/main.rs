@@ -1,5 +1,6 @@
 //! The one test binary: a module a stage.
 
+mod charts;
 mod intake;
 mod settings;
 mod stats;
