@@ -15,3 +15,5 @@ pub mod store;
 pub mod stats;
 
 pub mod charts;
+
+pub mod synth;

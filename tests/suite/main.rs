@@ -5,3 +5,4 @@ mod intake;
 mod settings;
 mod stats;
 mod store;
+mod synth;

@@ -1,0 +1,258 @@
+//! What an export column can hold, for each kind of row.
+
+use super::event::{Cleaning, Look, Mating, Minute, Ticket};
+use super::face::Face;
+use super::pen::Pen;
+use super::place::{Place, person};
+use super::plant::{FAMILIES, MPO, OPTICS, STAGES, SUPPLIERS};
+
+/// One export column.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Field {
+    /// What kind of row it is, in a log of several.
+    Action,
+    Record,
+    Site,
+    /// The row's time, by a pattern.
+    At(&'static str),
+    /// Later time of the row (parted, cleared, out of service), by a pattern.
+    Until(&'static str),
+    Face,
+    Side,
+    /// Second end face of a mating.
+    Partner,
+    PartnerSide,
+    Family,
+    Optic,
+    Polish,
+    Mode,
+    Supplier,
+    Fibre,
+    Stage,
+    Outcome,
+    Finding,
+    Zone,
+    Capped,
+    Criteria,
+    Grading,
+    Person,
+    Instrument,
+    Order,
+    Disposition,
+    Method,
+    Tool,
+    /// Method of the cleaning directly before a look.
+    CleanedFirst,
+    CleanedTool,
+    Service,
+    /// Record of the mating a ticket names.
+    Mating,
+    Cause,
+    Remedy,
+    Downtime,
+    Labour,
+    Visits,
+    Cost,
+    Services,
+    /// Attenuation in dB, which nothing maps.
+    Loss,
+}
+
+/// What rows refer to.
+#[derive(Clone, Copy)]
+pub struct Register<'a> {
+    pub places: &'a [Place],
+    pub faces: &'a [Face],
+    pub matings: &'a [Mating],
+}
+
+/// A row of any kind.
+#[derive(Clone, Copy)]
+pub enum Row<'a> {
+    Look(&'a Look),
+    Cleaning(&'a Cleaning),
+    Mating(&'a Mating),
+    Ticket(&'a Ticket),
+    Asset(&'a Face),
+}
+
+impl Row<'_> {
+    /// The time by which rows are ordered and cut into files.
+    pub fn at(&self) -> Minute {
+        match self {
+            Row::Look(look) => look.at,
+            Row::Cleaning(cleaning) => cleaning.at,
+            Row::Mating(mating) => mating.at,
+            Row::Ticket(ticket) => ticket.opened,
+            Row::Asset(face) => face.service.0.unwrap_or(0),
+        }
+    }
+
+    /// Index of the site.
+    pub fn site(&self) -> usize {
+        match self {
+            Row::Look(look) => look.site,
+            Row::Cleaning(cleaning) => cleaning.site,
+            Row::Mating(mating) => mating.site,
+            Row::Ticket(ticket) => ticket.site,
+            Row::Asset(face) => face.home,
+        }
+    }
+
+    /// Writes one cell; nothing where the row has no such thing.
+    pub fn write(&self, field: Field, register: &Register, pen: &mut Pen) {
+        match (self, field) {
+            (_, Field::Site) => pen.code(&register.places[self.site()].name),
+            (Row::Asset(_), Field::At(_)) if self.at() == 0 => {}
+            (_, Field::At(pattern)) => pen.clock(self.at(), pattern),
+            (Row::Look(look), _) => write_look(look, field, register, pen),
+            (Row::Cleaning(cleaning), _) => write_cleaning(cleaning, field, register, pen),
+            (Row::Mating(mating), _) => write_mating(mating, field, register, pen),
+            (Row::Ticket(ticket), _) => write_ticket(ticket, field, register, pen),
+            (Row::Asset(face), Field::Until(pattern)) => {
+                if let Some(end) = face.service.1 {
+                    pen.clock(end, pattern);
+                }
+            }
+            (Row::Asset(face), _) => write_face(face, field, pen),
+        }
+    }
+}
+
+fn record(place: &Place, letter: char, number: u32, pen: &mut Pen) {
+    pen.text(&format!("{}-{letter}{number:06}", place.code));
+}
+
+fn order(place: &Place, number: u32, pen: &mut Pen) {
+    pen.text(&format!("{}-A{number:07}", place.code));
+}
+
+fn write_face(face: &Face, field: Field, pen: &mut Pen) {
+    let lens = face.optic >= 2;
+    match field {
+        Field::Face => pen.text(&face.label()),
+        Field::Side => pen.code(face.side.word()),
+        Field::Family => pen.code(FAMILIES[face.family]),
+        Field::Optic => pen.code(OPTICS[face.optic]),
+        Field::Polish if !lens => pen.code(if face.supplier == 1 { "APC" } else { "UPC" }),
+        Field::Mode => pen.code(if face.family == MPO { "multimode" } else { "single-mode" }),
+        Field::Supplier => pen.text(SUPPLIERS[face.supplier]),
+        _ => {}
+    }
+}
+
+fn write_look(look: &Look, field: Field, register: &Register, pen: &mut Pen) {
+    let place = &register.places[look.site];
+    match field {
+        Field::Action => pen.code("look"),
+        Field::Record => record(place, 'L', look.number, pen),
+        Field::Fibre if look.fibre > 0 => pen.number(look.fibre.into()),
+        Field::Stage => pen.code(STAGES[look.stage]),
+        Field::Outcome => pen.code(look.outcome),
+        Field::Finding if !look.finding.is_empty() => pen.code(look.finding),
+        Field::Zone if !look.zone.is_empty() => pen.code(look.zone),
+        Field::Capped => pen.code(if look.capped { "yes" } else { "no" }),
+        Field::Criteria => {
+            pen.code(if register.faces[look.face].family == MPO { "KV-M1" } else { "KV-2" });
+        }
+        Field::Grading => {
+            pen.code(if look.person.is_multiple_of(2) { "automatic" } else { "manual" })
+        }
+        Field::Person => pen.text(person(look.site, look.person)),
+        Field::Instrument => pen.text(&format!("{}-V{}", place.code, look.person / 2 + 1)),
+        Field::Order => order(place, look.order, pen),
+        Field::Disposition if !look.disposition.is_empty() => pen.code(look.disposition),
+        Field::CleanedFirst => {
+            if let Some(applied) = look.cleaned {
+                pen.code(applied.method.word());
+            }
+        }
+        Field::CleanedTool => {
+            if let Some(applied) = look.cleaned {
+                tool(place, applied.method.word(), applied.tool, pen);
+            }
+        }
+        Field::Loss => pen.hundredths(12 + look.at.rem_euclid(23)),
+        _ => write_face(&register.faces[look.face], field, pen),
+    }
+}
+
+fn tool(place: &Place, method: &str, number: u8, pen: &mut Pen) {
+    pen.text(&format!("{}-{}-{number}", place.code, method.to_uppercase()));
+}
+
+fn write_cleaning(cleaning: &Cleaning, field: Field, register: &Register, pen: &mut Pen) {
+    let place = &register.places[cleaning.site];
+    match field {
+        Field::Action => pen.code("clean"),
+        Field::Record => record(place, 'C', cleaning.number, pen),
+        Field::Stage => pen.code(STAGES[cleaning.stage]),
+        Field::Method => pen.code(cleaning.applied.method.word()),
+        Field::Tool => tool(place, cleaning.applied.method.word(), cleaning.applied.tool, pen),
+        Field::Person => pen.text(person(cleaning.site, cleaning.person)),
+        Field::Order => order(place, cleaning.order, pen),
+        Field::Face | Field::Side => write_face(&register.faces[cleaning.face], field, pen),
+        _ => {}
+    }
+}
+
+fn write_mating(mating: &Mating, field: Field, register: &Register, pen: &mut Pen) {
+    let place = &register.places[mating.site];
+    match field {
+        Field::Action => pen.code("mate"),
+        Field::Record => record(place, 'M', mating.number, pen),
+        Field::Stage => pen.code(STAGES[mating.stage]),
+        Field::Partner if mating.port_named => {
+            write_face(&register.faces[mating.port], Field::Face, pen);
+        }
+        Field::PartnerSide if mating.port_named => {
+            write_face(&register.faces[mating.port], Field::Side, pen);
+        }
+        Field::Until(pattern) => {
+            if let Some(demated) = mating.demated {
+                pen.clock(demated, pattern);
+            }
+        }
+        Field::Person => pen.text(person(mating.site, mating.person)),
+        Field::Order => order(place, mating.order, pen),
+        Field::Service => pen.text(&format!("{}-LINE-{:03}", place.code, mating.port % 180)),
+        Field::Face | Field::Side => write_face(&register.faces[mating.plug], field, pen),
+        _ => {}
+    }
+}
+
+fn write_ticket(ticket: &Ticket, field: Field, register: &Register, pen: &mut Pen) {
+    let place = &register.places[ticket.site];
+    match field {
+        Field::Record => record(place, 'F', ticket.number, pen),
+        Field::Until(pattern) => {
+            if let Some(cleared) = ticket.cleared {
+                pen.clock(cleared, pattern);
+            }
+        }
+        Field::Mating => {
+            if let Some(mating) = ticket.mating {
+                record(place, 'M', register.matings[mating].number, pen);
+            }
+        }
+        Field::Cause if !ticket.cause.is_empty() => pen.code(ticket.cause),
+        Field::Remedy => pen.code(ticket.remedy),
+        Field::Stage => pen.code(STAGES[ticket.stage]),
+        Field::Order => order(place, ticket.order, pen),
+        Field::Downtime => pen.number(ticket.downtime),
+        Field::Labour => pen.number(ticket.labour),
+        Field::Visits => pen.number(ticket.visits),
+        Field::Cost => {
+            if let Some(cost) = ticket.cost {
+                pen.hundredths(cost);
+            }
+        }
+        Field::Services => pen.number(ticket.services),
+        Field::Face | Field::Side => {
+            if let Some(face) = ticket.face {
+                write_face(&register.faces[face], field, pen);
+            }
+        }
+        _ => {}
+    }
+}

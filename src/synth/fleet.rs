@@ -1,0 +1,33 @@
+//! The settings file of the invented fleet, put together from one piece a shape.
+
+use chrono::NaiveDate;
+
+use super::place::{Kind, Place};
+use super::shape::{ASSETS, DESK, shape};
+
+const HEAD: &str = include_str!("maps/head.toml");
+
+/// The text of `fleet.toml` for these sites; records run from `from` to `to`, both included.
+pub fn settings(places: &[Place], demo: bool, from: NaiveDate, to: NaiveDate) -> String {
+    let mut pieces = vec![head(places, to)];
+    let mut written: Vec<String> = Vec::new();
+    for place in places {
+        let shape = shape(place.kind);
+        let folder = shape.folder.replace("{code}", &place.code.to_lowercase());
+        if !written.contains(&folder) {
+            let piece = shape.map.replace("{site}", &place.name).replace("{folder}", &folder);
+            pieces.push(piece);
+            written.push(folder);
+        }
+    }
+    if demo && places.iter().any(|place| place.kind != Kind::Local) {
+        pieces.extend([DESK.map.to_string(), ASSETS.map.to_string()]);
+    }
+    pieces.join("\n").replace("{from}", &from.to_string()).replace("{to}", &to.to_string())
+}
+
+fn head(places: &[Place], to: NaiveDate) -> String {
+    let as_of = to.checked_add_days(chrono::Days::new(5)).unwrap_or(to);
+    let lines: Vec<String> = places.iter().map(|p| format!("    \"{}\",\n", p.name)).collect();
+    HEAD.replace("{sites}", &lines.concat()).replace("{as_of}", &as_of.to_string())
+}

@@ -1,0 +1,112 @@
+//! Test leads: each touches many ports, one after the other, and some carry dirt along.
+
+use std::collections::BTreeSet;
+
+use super::draw::Draw;
+use super::event::{Mating, Minute};
+use super::face::{Side, State};
+use super::plant::*;
+use super::visit::{Call, Ending, Reason, visit};
+use super::world::{Traits, World};
+
+/// The leads of the works and the hours in which each is in use.
+#[derive(Debug, Default)]
+pub struct Leads {
+    /// Index of each lead's end face, family by family.
+    faces: Vec<usize>,
+    taken: BTreeSet<(usize, i64)>,
+}
+
+impl Leads {
+    /// Takes the first free two hours of a lead from `at` on; returns when they begin.
+    fn take(&mut self, lead: usize, at: Minute) -> Minute {
+        let mut hour = at.div_euclid(60) + 1;
+        while self.taken.contains(&(lead, hour)) || self.taken.contains(&(lead, hour + 1)) {
+            hour += 1;
+        }
+        self.taken.insert((lead, hour));
+        self.taken.insert((lead, hour + 1));
+        hour * 60
+    }
+}
+
+/// Adds the leads of the works: [`LEADS_EACH`] of every family.
+pub fn add_leads(world: &mut World) {
+    for (family, word) in FAMILIES.iter().enumerate() {
+        for number in 1..=LEADS_EACH {
+            let name = format!("TL-{}-{word}-{number}", world.places[world.works].code);
+            let traits = Traits { family, optic: 0, supplier: 0 };
+            let face = world.add_face(name, world.works, Side::Plug, traits);
+            world.leads.faces.push(face);
+        }
+    }
+}
+
+/// Names of the planted carriers at a works with this code.
+pub fn carriers(code: &str) -> Vec<String> {
+    CARRIERS
+        .iter()
+        .map(|&(family, number)| format!("TL-{code}-{}-{}", FAMILIES[family], number + 1))
+        .collect()
+}
+
+/// Tests a port with a lead: look at the lead (mostly), join, part, look at the port again (mostly).
+/// A lead that cannot be cleaned is set aside and polished, and the test left out. Returns how the
+/// port was left, where it was looked at again, and the first minute after.
+pub fn test_port(
+    world: &mut World,
+    draw: &mut Draw,
+    port: usize,
+    at: Minute,
+    order: u32,
+) -> (Option<Ending>, Minute) {
+    let family = world.faces[port].family;
+    let number = draw.index(LEADS_EACH);
+    let which = family * LEADS_EACH + number;
+    let lead = world.leads.faces[which];
+    let mut clock = world.leads.take(which, at);
+    if draw.chance(0.7) {
+        let (ending, after) = visit(world, draw, test_visit(world, lead, clock, order));
+        clock = after;
+        if matches!(ending, Ending::Rejected | Ending::Failing) {
+            world.faces[lead].state = State::Clean;
+            return (None, clock);
+        }
+    }
+    clock = touch(world, draw, [lead, port], clock + 3, order);
+    let carrier = CARRIERS.contains(&(family, number));
+    let dirt: f64 = if carrier { CARRIER_DIRT } else { LEAD_DIRT };
+    let sealed = world.faces[port].sealed();
+    world.faces[port].touch = if sealed { 0.0 } else { -(1.0 - dirt).ln() };
+    if !draw.chance(0.8) {
+        return (None, clock + 3);
+    }
+    let (ending, clock) = visit(world, draw, test_visit(world, port, clock + 3, order));
+    (Some(ending), clock)
+}
+
+fn test_visit(world: &World, face: usize, at: Minute, order: u32) -> Call {
+    Call { face, site: world.works, stage: SYSTEM_TEST, at, order, reason: Reason::Again }
+}
+
+/// Joins a lead and a port for a few minutes; returns when they are parted.
+fn touch(world: &mut World, draw: &mut Draw, ends: [usize; 2], at: Minute, order: u32) -> Minute {
+    let [plug, port] = ends;
+    let class = world.class(ends, world.works, at);
+    let mating = world.write_mating(Mating {
+        at,
+        plug,
+        port,
+        site: world.works,
+        stage: SYSTEM_TEST,
+        demated: None,
+        port_named: true,
+        person: draw.between(0, 3) as u8,
+        order,
+        number: 0,
+    });
+    world.tally.mating(class, mating.is_some());
+    let parted = at + draw.between(4, 9);
+    world.part(mating, ends, parted, draw);
+    parted
+}

@@ -1,0 +1,166 @@
+//! Invents a fleet: settings, exports in several shapes, and the truth they were drawn with.
+//!
+//! End faces live through their lifecycle event by event; what sites write down of it becomes their
+//! exports. Same recipe, same bytes. Nothing here is read by any other part of the program, and
+//! nothing is taken from a real operator. Large fleets (more than ten sites) are made site by site,
+//! so memory is bounded by the largest site.
+
+mod arrival;
+mod dirt;
+pub mod draw;
+mod error;
+mod event;
+mod export;
+mod face;
+mod field;
+mod fleet;
+mod lead;
+mod link;
+mod pen;
+mod place;
+mod plant;
+mod service;
+mod shape;
+mod state;
+mod tally;
+mod ticket;
+mod truth;
+mod visit;
+mod world;
+
+use std::path::Path;
+
+use chrono::{Months, NaiveDate};
+
+pub use error::SynthError;
+pub use truth::{
+    Carriers, Counts, Cycles, Entry, ExportDirt, FirstPass, LinkedFaults, MethodTruth, StepTruth,
+    Supplier, Truth, WorstCell,
+};
+
+use dirt::Dirt;
+use draw::Draw;
+use error::at;
+use event::Minute;
+use plant::DAY;
+use tally::Tally;
+use world::World;
+
+/// Inspections that one connection yields on average in 18 months, found by running the demo.
+const INSPECTIONS_PER_CONNECTION: f64 = 10.5;
+
+/// What to invent.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Recipe {
+    /// Up to ten: the demo's sites with their shapes; more: numbered sites of one plain shape.
+    pub sites: usize,
+    /// About so many inspections in all.
+    pub inspections: u64,
+    /// Seed of every draw.
+    pub seed: u64,
+    /// Months written down.
+    pub months: u32,
+    /// First day written down.
+    pub start: NaiveDate,
+}
+
+impl Recipe {
+    /// The fleet of `data-demo`: ten sites, 18 months from 2025-01-01.
+    pub fn demo() -> Recipe {
+        let start = NaiveDate::from_ymd_opt(2025, 1, 1).expect("the first of January exists");
+        Recipe { sites: 10, inspections: 47_000, seed: 7, months: 18, start }
+    }
+
+    /// The first day no longer written down.
+    fn close(&self) -> Result<NaiveDate, SynthError> {
+        let wrong =
+            |field, found: String, expected| Err(SynthError::Recipe { field, found, expected });
+        if self.sites == 0 {
+            return wrong("sites", "0".to_string(), "at least one");
+        }
+        if !(1..=120).contains(&self.months) {
+            return wrong("months", self.months.to_string(), "1 to 120");
+        }
+        match self.start.checked_add_months(Months::new(self.months)) {
+            Some(close) => Ok(close),
+            None => wrong("start", self.start.to_string(), "a day far from the calendar's end"),
+        }
+    }
+}
+
+/// Writes the invented fleet below `out`: `fleet.toml`, `exports/`, `truth.json`. Returns the truth.
+///
+/// Files of an earlier fleet there are overwritten, others left alone. Errors: an impossible recipe,
+/// or a file that cannot be written.
+pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
+    let close = recipe.close()?;
+    let last = close.pred_opt().unwrap_or(close);
+    let window = (minute(recipe.start), minute(close));
+    let places = place::places(recipe.sites);
+    let demo = place::is_demo(recipe.sites);
+    let batches: Vec<Vec<usize>> = if demo {
+        vec![(0..places.len()).collect()]
+    } else {
+        (0..places.len()).map(|site| vec![site]).collect()
+    };
+    let mut tally = Tally::new(window.1);
+    let mut dirt = Dirt::new(recipe.seed, demo);
+    let mut counts = Counts::default();
+    for sites in &batches {
+        let mut world = World::new(&places, sites[0], window);
+        live(&mut world, recipe, sites);
+        export::write_batch(&mut world, sites, demo, &out.join("exports"), &mut dirt)?;
+        count(&world, &mut counts);
+        tally.merge(world.tally);
+    }
+    let settings = fleet::settings(&places, demo, recipe.start, last);
+    let path = out.join("fleet.toml");
+    std::fs::write(&path, settings).map_err(at(&path))?;
+    let truth = state::state(&state::Planted {
+        seed: recipe.seed,
+        from: recipe.start.to_string(),
+        to: last.to_string(),
+        demo,
+        places: &places,
+        counts,
+        tally: &tally,
+        dirt: &dirt,
+    });
+    let path = out.join("truth.json");
+    let text = serde_json::to_string_pretty(&truth).map_err(|e| at(&path)(e.into()))?;
+    std::fs::write(&path, text + "\n").map_err(at(&path))?;
+    Ok(truth)
+}
+
+/// Lives every connection of a batch of sites. In the demo the works have none of their own.
+fn live(world: &mut World, recipe: &Recipe, sites: &[usize]) {
+    lead::add_leads(world);
+    let places = world.places;
+    let homes = if sites.len() > 1 { &sites[1..] } else { sites };
+    let sum = |sites: &[usize]| sites.iter().map(|&site| places[site].size).sum::<f64>();
+    let all = if place::is_demo(recipe.sites) { sum(homes) } else { places.len() as f64 };
+    let months = f64::from(recipe.months) / 18.0;
+    let connections = recipe.inspections as f64 / INSPECTIONS_PER_CONNECTION / months;
+    for &home in homes {
+        let share = if all > 0.0 { places[home].size / all } else { 1.0 };
+        for number in 0..(connections * share).ceil() as usize {
+            let stream = (home as u64) << 32 | number as u64;
+            link::live(world, &mut Draw::stream(recipe.seed, stream), home, number);
+        }
+    }
+}
+
+fn count(world: &World, counts: &mut Counts) {
+    let second_fibres = world.looks.iter().filter(|look| look.fibre > 1).count();
+    counts.inspections += (world.looks.len() - second_fibres) as u64;
+    counts.cleanings += world.cleanings.len() as u64;
+    counts.matings += world.matings.len() as u64;
+    counts.faults += world.tickets.len() as u64;
+    counts.end_faces += world.faces.len() as u64;
+}
+
+/// Midnight UTC at the start of a day.
+fn minute(day: NaiveDate) -> Minute {
+    let epoch = NaiveDate::default();
+    (day - epoch).num_days() * DAY
+}

@@ -1,0 +1,180 @@
+//! What is planted: every probability, hazard and ratio that the invented fleet is drawn with.
+//!
+//! Numbers here are invented. They are what `truth.json` states and what a review of the fleet
+//! should find within its intervals.
+
+use super::event::{Class, Method, Minute};
+use super::place::Place;
+
+/// Lifecycle stages in order, as in the settings.
+pub const STAGES: [&str; 6] =
+    ["manufacture", "assembly", "system-test", "receiving", "installation", "maintenance"];
+/// Index of a stage in [`STAGES`].
+pub const ASSEMBLY: usize = 1;
+/// Index of a stage in [`STAGES`].
+pub const SYSTEM_TEST: usize = 2;
+/// Index of a stage in [`STAGES`].
+pub const RECEIVING: usize = 3;
+/// Index of a stage in [`STAGES`].
+pub const INSTALLATION: usize = 4;
+/// Index of a stage in [`STAGES`].
+pub const MAINTENANCE: usize = 5;
+
+/// Connector families.
+pub const FAMILIES: [&str; 6] = ["LC", "SC", "FC", "BFOC", "MU", "MPO"];
+/// Index of MPO in [`FAMILIES`].
+pub const MPO: usize = 5;
+/// Share of connections of each family.
+pub const FAMILY_SHARES: [f64; 6] = [0.34, 0.24, 0.10, 0.09, 0.09, 0.14];
+/// Dirt enters this much more readily than in LC.
+pub const FAMILY_DIRT: [f64; 6] = [1.0, 0.9, 1.1, 1.3, 1.2, 1.5];
+/// Linked faults come this much more often than in LC.
+pub const FAMILY_FAULTS: [f64; 6] = [1.0, 0.9, 1.1, 1.2, 1.1, 1.3];
+
+/// Optics and the share of bulkhead end faces with each; plugs are all of the first.
+pub const OPTICS: [&str; 4] = ["fibre", "stub", "sealed-lens", "flat-lens"];
+/// Shares of [`OPTICS`] among bulkhead end faces.
+pub const OPTIC_SHARES: [f64; 4] = [0.68, 0.18, 0.06, 0.08];
+/// Invented suppliers; the third delivers dirtier end faces.
+pub const SUPPLIERS: [&str; 5] =
+    ["Norrvik Optik", "Taledo Fibre", "Brandal Connect", "Isel Photonics", "Ferrano"];
+/// Birth hazard of the dirty supplier against the others.
+pub const DIRTY_SUPPLIER: (usize, f64) = (2, 1.8);
+
+/// Entry hazard of dirt for each step between neighbouring stages: LC, uncapped.
+pub const STEP_HAZARD: [f64; 5] = [0.05, 0.06, 0.09, 0.24, 0.13];
+/// Entry hazard of dirt between two visits of one stage: LC, uncapped.
+pub const REPEAT_HAZARD: [f64; 6] = [0.03, 0.03, 0.04, 0.03, 0.05, 0.10];
+/// Entry hazard before an end face's first visit: LC, uncapped.
+pub const BIRTH_HAZARD: f64 = 0.12;
+/// Dust caps bring dust: hazards times this where the end face came capped.
+pub const CAP_FACTOR: f64 = 1.3;
+/// Share of end faces that come capped, by stage.
+pub const CAPPED_SHARE: [f64; 6] = [0.3, 0.5, 0.4, 0.8, 0.65, 0.1];
+/// End faces with a defect at their first visit.
+pub const DEFECT_AT_BIRTH: f64 = 0.012;
+
+/// A clean end face is called contaminated.
+pub const FALSE_ALARM: f64 = 0.008;
+/// A contaminated end face is called clean at the visit's first look.
+pub const MISS: f64 = 0.015;
+/// A defect is seen by a visit's first look.
+pub const DEFECT_SEEN: f64 = 0.95;
+/// A look is preceded by one that gave no readable picture.
+pub const UNREADABLE: f64 = 0.012;
+/// A passing look is repeated by somebody else within minutes.
+pub const SECOND_LOOK: f64 = 0.05;
+/// A failing cycle turns out to be a defect.
+pub const DEFECT_UNCOVERED: f64 = 0.02;
+/// Cycles after which somebody gives up, drawn with equal weight.
+pub const LIMITS: [u32; 6] = [3, 3, 4, 4, 5, 6];
+/// One cleaning of a clean end face leaves it dirty.
+pub const SOIL: f64 = 0.05;
+/// An end face that just passed is cleaned all the same.
+pub const CLEAN_WHILE_CLEAN: f64 = 0.07;
+/// A visit begins with a cleaning, nobody having looked.
+pub const CLEANED_UNSEEN: f64 = 0.06;
+/// Odds that the first cycle passes with the dry method.
+pub const DRY_ODDS: f64 = 1.3;
+/// Odds ratio of each further cycle.
+pub const CYCLE_ODDS: f64 = 0.75;
+/// The worn tool: site, method and number, odds ratio of a pass, soil probability.
+pub const WORN_TOOL: (usize, Method, usize) = (0, Method::Dry, 2);
+/// Odds ratio of a pass with the worn tool.
+pub const WORN_ODDS: f64 = 0.35;
+/// Soil probability of the worn tool.
+pub const WORN_SOIL: f64 = 0.35;
+
+/// A test lead dirties the port it touched.
+pub const LEAD_DIRT: f64 = 0.05;
+/// A carrier does so with this probability.
+pub const CARRIER_DIRT: f64 = 0.40;
+/// Test leads of one family at one site.
+pub const LEADS_EACH: usize = 4;
+/// Carriers: family and number of the lead at the works.
+pub const CARRIERS: [(usize, usize); 2] = [(0, 1), (1, 3)];
+
+/// Linked faults per connection-month of an LC mating made after looking at both ends: by stage.
+pub const LINKED_BASE: [f64; 6] = [0.0, 0.0, 0.006, 0.008, 0.013, 0.0125];
+/// Rate ratio of matings made skipped against both, elsewhere than in the worst cells.
+pub const RATIO: f64 = 1.75;
+/// The same in the worst cells.
+pub const RATIO_WORST: f64 = 5.0;
+/// Rate ratio of matings made despite a failing look.
+pub const RATIO_DESPITE: f64 = 3.0;
+/// Rate factor of matings made within 30 days after a fault.
+pub const AFTER_FAULT: f64 = 1.4;
+/// Site of the worst site x stage cell, index in the table of places.
+pub const WORST_SITE: usize = 7;
+/// Rate factor by time since mating: end of the band in days, factor.
+pub const BANDS: [(f64, f64); 4] = [(7.0, 1.5), (30.0, 1.2), (90.0, 0.9), (f64::INFINITY, 0.4)];
+/// Faults of causes that have nothing to do with dirt, per connection-month.
+pub const OTHER_CAUSES: [(&str, f64); 6] = [
+    ("break", 0.0035),
+    ("bend", 0.0030),
+    ("equipment", 0.0040),
+    ("end-face-defect", 0.0010),
+    ("no-fault-found", 0.0035),
+    ("unknown", 0.0015),
+];
+/// Share of linked faults whose cause code says contamination; the rest are probable.
+pub const CONFIRMED: f64 = 0.75;
+/// Share of linked faults whose ticket is stamped after the repair.
+pub const LAGGED: f64 = 0.12;
+/// Share of linked faults with a second ticket within a day.
+pub const SECOND_TICKET: f64 = 0.05;
+
+/// Mean days between a mating and planned work on it, beyond the first ten.
+pub const MAINTENANCE_GAP: f64 = 170.0;
+/// Share of connections that are made during the months written down.
+pub const NEW_SHARE: f64 = 0.8;
+
+/// Minutes of one day.
+pub const DAY: Minute = 1440;
+/// Minutes of one connection-month, 730.5 hours.
+pub const MONTH: f64 = 43_830.0;
+
+/// Odds ratio of a pass against the dry method.
+pub fn method_odds(method: Method) -> f64 {
+    match method {
+        Method::Dry => 1.0,
+        Method::WetDry => 2.0,
+        Method::Wet => 0.8,
+        Method::NonContact => 1.4,
+    }
+}
+
+/// Probability that cycle number `cycle` (from 1) passes; `worn` is the worn tool.
+pub fn pass_hazard(method: Method, cycle: u32, worn: bool) -> f64 {
+    let tool = if worn { WORN_ODDS } else { 1.0 };
+    let odds = DRY_ODDS * method_odds(method) * CYCLE_ODDS.powi(cycle as i32 - 1) * tool;
+    odds / (1.0 + odds)
+}
+
+/// Entry hazard from the stage of the last visit (none: the first visit) to `stage`.
+pub fn entry_hazard(last: Option<usize>, stage: usize) -> f64 {
+    match last {
+        None => BIRTH_HAZARD,
+        Some(last) if last < stage => STEP_HAZARD[last..stage].iter().sum(),
+        Some(_) => REPEAT_HAZARD[stage],
+    }
+}
+
+/// Rate ratio of a class against `both`.
+pub fn class_ratio(class: Class, site: usize, stage: usize, family: usize) -> f64 {
+    let worst =
+        (site == WORST_SITE && stage == INSTALLATION) || (stage == MAINTENANCE && family == MPO);
+    match class {
+        Class::One | Class::None if worst => RATIO_WORST,
+        Class::One | Class::None => RATIO,
+        Class::DespiteFail => RATIO_DESPITE,
+        Class::Both => 1.0,
+    }
+}
+
+/// Probability that a mating is made with at least one end not looked at.
+pub fn skip_probability(place: &Place, stage: usize, family: usize) -> f64 {
+    let stage_part = if stage == INSTALLATION { 0.22 } else { 0.30 };
+    let family_part = [0.0, 0.04, 0.0, 0.06, 0.02, 0.15][family];
+    (stage_part + family_part + place.skip).clamp(0.03, 0.8)
+}

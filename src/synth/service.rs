@@ -1,0 +1,140 @@
+//! A connection in service: faults, repairs, maintenance, until the window closes.
+
+use super::draw::Draw;
+use super::event::Minute;
+use super::link::{Joined, Link, join, join_now};
+use super::plant::*;
+use super::tally::Stratum;
+use super::ticket::{Trouble, write_linked, write_other};
+use super::visit::Reason;
+use super::world::World;
+
+/// Lives a connection from its first mating to the end of the window.
+pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joined) {
+    let close = world.window.1;
+    while joined.at < close {
+        let rate = linked_rate(&link, &joined);
+        let gap = 10.0 + MAINTENANCE_GAP * draw.wait();
+        let planned = world.work_time(joined.at + (gap * DAY as f64) as Minute, draw);
+        // Faults need a mating in the records: what nobody wrote down has none.
+        let (linked, broken) = match joined.mating {
+            Some(_) => (
+                joined.at + linked_wait(rate, draw),
+                joined.at + (draw.wait() / OTHER_CAUSES[0].1 * MONTH) as Minute,
+            ),
+            None => (close, close),
+        };
+        let end = planned.min(linked).min(broken).min(close);
+        if !joined.after_fault && joined.mating.is_some() {
+            let stratum = Stratum { site: link.home, stage: joined.stage, family: link.family };
+            world.tally.follow(stratum, joined.class, joined.at, end, rate);
+        }
+        quiet_troubles(world, draw, &link, &joined, end);
+        if end >= close {
+            return;
+        }
+        joined = if end == planned {
+            maintain(world, draw, &mut link, joined, planned)
+        } else {
+            repair(world, draw, &mut link, joined, (end, end == linked))
+        };
+    }
+}
+
+/// Linked faults per connection-month in a band with factor 1.
+fn linked_rate(link: &Link, joined: &Joined) -> f64 {
+    let ratio = class_ratio(joined.class, link.home, joined.stage, link.family);
+    let after = if joined.after_fault { AFTER_FAULT } else { 1.0 };
+    LINKED_BASE[joined.stage] * FAMILY_FAULTS[link.family] * ratio * after
+}
+
+/// Minutes to the linked fault of a mating: piecewise constant hazard, inverted.
+fn linked_wait(rate: f64, draw: &mut Draw) -> Minute {
+    let mut left = draw.wait() / rate.max(1e-9) * MONTH / DAY as f64;
+    let mut from = 0.0;
+    for (to, factor) in BANDS {
+        let held = (to - from) * factor;
+        if left < held {
+            return (((from + left / factor) * DAY as f64) as Minute).max(60);
+        }
+        left -= held;
+        from = to;
+    }
+    Minute::MAX / 4
+}
+
+/// Faults that are put right without parting the connection.
+fn quiet_troubles(world: &mut World, draw: &mut Draw, link: &Link, joined: &Joined, end: Minute) {
+    for (cause, rate) in &OTHER_CAUSES[1..] {
+        let opened = joined.at + (draw.wait() / rate * MONTH) as Minute;
+        if opened < end - DAY {
+            let remedy = match *cause {
+                "no-fault-found" => ["none", "none", "reseated", "cleaned"][draw.index(4)],
+                "equipment" | "end-face-defect" => "replaced",
+                _ => "none",
+            };
+            let cleared = opened + draw.between(60, 1200);
+            let order = world.new_order();
+            let trouble = Trouble { order, link: *link, mating: joined.mating, opened, cleared };
+            write_other(world, draw, trouble, cause, remedy);
+        }
+    }
+}
+
+/// Planned work: part, look as the site is used to, join again.
+fn maintain(
+    world: &mut World,
+    draw: &mut Draw,
+    link: &mut Link,
+    joined: Joined,
+    at: Minute,
+) -> Joined {
+    let order = world.new_order();
+    world.part(joined.mating, link.ends(), at, draw);
+    if draw.chance(0.08) {
+        return join_now(world, draw, link, (MAINTENANCE, at + 4, order));
+    }
+    if draw.chance(0.15) {
+        link.plug = world.renew(link.plug, at);
+    }
+    join(world, draw, link, (MAINTENANCE, at + 5, order), Reason::Routine)
+}
+
+/// A fault that parts the connection: ticket, repair, joined again.
+fn repair(
+    world: &mut World,
+    draw: &mut Draw,
+    link: &mut Link,
+    joined: Joined,
+    (failed, linked): (Minute, bool),
+) -> Joined {
+    let by_day = world.places[link.home].by_day();
+    let wait = if by_day { DAY } else { draw.between(90, 2400) };
+    let at = world.work_time(failed + wait, draw);
+    let order = world.new_order();
+    for face in link.ends() {
+        world.faces[face].last_fault = Some(failed);
+    }
+    let before = *link;
+    world.part(joined.mating, link.ends(), at, draw);
+    if !linked || draw.chance(0.1) {
+        link.plug = world.renew(link.plug, at);
+        world.faces[link.plug].last_fault = Some(failed);
+    }
+    let dirt = if linked { 0.8 } else { 0.15 };
+    let again = join(world, draw, link, (MAINTENANCE, at + 5, order), Reason::Fault(dirt));
+    let trouble = Trouble {
+        order,
+        link: before,
+        mating: joined.mating,
+        opened: failed,
+        cleared: again.at + 10,
+    };
+    if linked {
+        write_linked(world, draw, trouble, link);
+    } else {
+        write_other(world, draw, trouble, OTHER_CAUSES[0].0, "replaced");
+    }
+    let after_fault = again.after_fault || world.after_fault(link.ends(), again.at);
+    Joined { after_fault, ..again }
+}

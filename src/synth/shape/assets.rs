@@ -1,0 +1,40 @@
+//! The list of end faces with fleet-wide names.
+
+use super::{Every, Holds, PLAIN, Shape, Sheet};
+use crate::synth::field::Field::*;
+
+/// The list of end faces with fleet-wide names.
+pub const SHAPE: Shape = Shape {
+    folder: "assets",
+    ending: "csv.gz",
+    zone: chrono_tz::Europe::Vienna,
+    sheets: &[Sheet {
+        name: "end-faces",
+        holds: Holds::Assets,
+        every: Every::Once,
+        columns: &[
+            ("Asset", Face),
+            ("Location", Site),
+            ("Form", Family),
+            ("Position", Side),
+            ("Optics", Optic),
+            ("Polish", Polish),
+            ("Fibre", Mode),
+            ("Maker", Supplier),
+            ("In use since", At("%d %b %Y")),
+            ("Until", Until("%d %b %Y")),
+        ],
+    }],
+    words: &[
+        ("plug", "cord end"),
+        ("bulkhead", "adapter"),
+        ("fibre", "ferrule"),
+        ("stub", "transceiver stub"),
+        ("sealed-lens", "lens sealed"),
+        ("flat-lens", "lens flat"),
+        ("single-mode", "SM"),
+        ("multimode", "MM"),
+    ],
+    map: include_str!("../maps/assets.toml"),
+    ..PLAIN
+};

@@ -1,0 +1,61 @@
+//! A depot that keeps a spreadsheet: the cleaning stands beside the look after it.
+
+use super::{Every, Holds, PLAIN, Shape, Sheet};
+use crate::synth::field::Field::*;
+
+/// A depot that keeps a spreadsheet: the cleaning stands beside the look after it.
+pub const SHAPE: Shape = Shape {
+    folder: "thornmoor",
+    separator: b';',
+    zone: chrono_tz::Europe::Vienna,
+    preface: "Thornmoor depot;connector care\n",
+    sheets: &[
+        Sheet {
+            name: "care",
+            holds: Holds::Looks,
+            every: Every::Quarter,
+            columns: &[
+                ("No", Record),
+                ("Date", At("%d-%m-%y")),
+                ("Time", At("%H:%M")),
+                ("Port", Face),
+                ("Type", Family),
+                ("Work", Stage),
+                ("Cleaned first", CleanedFirst),
+                ("Tool", CleanedTool),
+                ("Result", Outcome),
+                ("Why", Finding),
+                ("Cap on", Capped),
+                ("Name", Person),
+                ("Work order", Order),
+                ("What next", Disposition),
+            ],
+        },
+        Sheet {
+            name: "patching",
+            holds: Holds::Matings,
+            every: Every::HalfYear,
+            columns: &[
+                ("No", Record),
+                ("Date", At("%d-%m-%y")),
+                ("Undone", Until("%d-%m-%y")),
+                ("Plug", Face),
+                ("Port", Partner),
+                ("Work", Stage),
+                ("Work order", Order),
+            ],
+        },
+    ],
+    words: &[
+        ("pass", "good"),
+        ("fail", "bad"),
+        ("unreadable", "?"),
+        ("contamination", "dirty"),
+        ("defect", "damaged"),
+        ("receiving", "delivery"),
+        ("installation", "build"),
+        ("maintenance", "service"),
+    ],
+    map: include_str!("../maps/sheet.toml"),
+    ..PLAIN
+};

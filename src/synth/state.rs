@@ -1,0 +1,176 @@
+//! States the truth of a fleet from what was planted and what was summed while it was lived.
+
+use super::dirt::Dirt;
+use super::event::{Class, Method};
+use super::place::Place;
+use super::plant::*;
+use super::tally::Tally;
+use super::truth::{
+    Carriers, Counts, Cycles, Entry, ExportDirt, FirstPass, LinkedFaults, MethodTruth, StepTruth,
+    Supplier, Truth, WorstCell,
+};
+
+/// What a fleet needs to know of itself to state its truth.
+pub struct Planted<'a> {
+    pub seed: u64,
+    pub from: String,
+    pub to: String,
+    pub demo: bool,
+    pub places: &'a [Place],
+    pub counts: Counts,
+    pub tally: &'a Tally,
+    pub dirt: &'a Dirt,
+}
+
+/// States the truth.
+pub fn state(planted: &Planted) -> Truth {
+    let Planted { tally, dirt, places, .. } = planted;
+    let works = places.first().map_or("", |place| place.code.as_str());
+    Truth {
+        seed: planted.seed,
+        sites: places.len(),
+        from: planted.from.clone(),
+        to: planted.to.clone(),
+        counts: counts(planted),
+        linked_faults: linked_faults(tally, places),
+        cycles: cycles(),
+        entry: entry(tally),
+        first_pass: first_pass(tally),
+        false_alarm: FALSE_ALARM,
+        miss: MISS,
+        carriers: carriers(works, planted.demo),
+        soil: SOIL,
+        dirty_supplier: Supplier {
+            name: SUPPLIERS[DIRTY_SUPPLIER.0].to_string(),
+            factor: DIRTY_SUPPLIER.1,
+        },
+        exports: ExportDirt {
+            bad_dates: dirt.bad_dates,
+            unknown_codes: dirt.unknown_codes,
+            short_rows: dirt.short_rows,
+            repeated_rows: dirt.repeated_rows,
+            overlap_rows: dirt.overlap_rows,
+            corrected_rows: dirt.corrected_rows,
+        },
+    }
+}
+
+fn counts(planted: &Planted) -> Counts {
+    let class = |class: Class| planted.tally.matings.get(&class).copied().unwrap_or(0);
+    Counts {
+        matings_both: class(Class::Both),
+        matings_one: class(Class::One),
+        matings_none: class(Class::None),
+        matings_despite_fail: class(Class::DespiteFail),
+        ..planted.counts.clone()
+    }
+}
+
+/// Six decimals: the last digits of a logarithm differ from machine to machine.
+fn rounded(number: f64) -> f64 {
+    (number * 1e6).round() / 1e6
+}
+
+fn named(names: &[&str], numbers: &[f64]) -> Vec<(String, f64)> {
+    names.iter().zip(numbers).map(|(name, number)| (name.to_string(), *number)).collect()
+}
+
+fn linked_faults(tally: &Tally, places: &[Place]) -> LinkedFaults {
+    let [confirmed, probable, last_year] = tally.linked;
+    LinkedFaults {
+        confirmed,
+        probable,
+        last_year,
+        lagged: tally.lagged,
+        others: tally.others.iter().map(|(cause, n)| (cause.to_string(), *n)).collect(),
+        rate_ratio_expected: tally.expected_ratio().map(rounded),
+        rate_ratio_elsewhere: RATIO,
+        worst_cells: worst_cells(places),
+        rate_ratio_despite_fail: RATIO_DESPITE,
+        factor_after_fault: AFTER_FAULT,
+        baseline: named(&STAGES, &LINKED_BASE),
+        families: named(&FAMILIES, &FAMILY_FAULTS),
+        bands: BANDS.iter().map(|&(to, f)| (Some(to).filter(|t| t.is_finite()), f)).collect(),
+        other_causes_per_month: OTHER_CAUSES.iter().map(|(c, r)| (c.to_string(), *r)).collect(),
+    }
+}
+
+fn worst_cells(places: &[Place]) -> Vec<WorstCell> {
+    let site = places.get(WORST_SITE).map(|place| WorstCell {
+        site: Some(place.name.clone()),
+        stage: STAGES[INSTALLATION].to_string(),
+        family: None,
+        rate_ratio: RATIO_WORST,
+    });
+    let family = WorstCell {
+        site: None,
+        stage: STAGES[MAINTENANCE].to_string(),
+        family: Some(FAMILIES[MPO].to_string()),
+        rate_ratio: RATIO_WORST,
+    };
+    site.into_iter().chain([family]).collect()
+}
+
+fn cycles() -> Cycles {
+    let methods = [Method::Dry, Method::WetDry, Method::Wet, Method::NonContact];
+    let truth = |method: Method| MethodTruth {
+        method: method.word().to_string(),
+        odds_ratio: method_odds(method),
+        pass: (1..=6).map(|cycle| rounded(pass_hazard(method, cycle, false))).collect(),
+    };
+    Cycles {
+        methods: methods.into_iter().map(truth).collect(),
+        odds_ratio_per_cycle: CYCLE_ODDS,
+        defect_uncovered: DEFECT_UNCOVERED,
+        limits: LIMITS,
+    }
+}
+
+fn entry(tally: &Tally) -> Entry {
+    let step = |from: usize, to: usize, hazard: f64| {
+        let seen = tally.passages.get(&(from, to)).filter(|[n, ..]| *n > 0.0);
+        StepTruth {
+            from: STAGES[from].to_string(),
+            to: STAGES[to].to_string(),
+            hazard,
+            hazard_average: seen.map(|[n, factors, leads]| rounded((hazard * factors + leads) / n)),
+        }
+    };
+    let between = STEP_HAZARD.iter().enumerate().map(|(i, h)| step(i, i + 1, *h));
+    let repeats = REPEAT_HAZARD.iter().enumerate().map(|(i, h)| step(i, i, *h));
+    let largest = (0..STEP_HAZARD.len()).max_by(|&a, &b| STEP_HAZARD[a].total_cmp(&STEP_HAZARD[b]));
+    let largest = largest.unwrap_or(0);
+    Entry {
+        steps: between.chain(repeats).collect(),
+        birth: BIRTH_HAZARD,
+        cap_factor: CAP_FACTOR,
+        families: named(&FAMILIES, &FAMILY_DIRT),
+        largest_step: (STAGES[largest].to_string(), STAGES[largest + 1].to_string()),
+    }
+}
+
+fn first_pass(tally: &Tally) -> Vec<FirstPass> {
+    let cell =
+        |(&(stage, family, capped), &(visits, sum)): (&(usize, usize, bool), &(u64, f64))| {
+            FirstPass {
+                stage: STAGES[stage].to_string(),
+                family: FAMILIES[family].to_string(),
+                capped,
+                visits,
+                pass: rounded(sum / visits.max(1) as f64),
+            }
+        };
+    tally.first.iter().map(cell).collect()
+}
+
+fn carriers(works: &str, demo: bool) -> Carriers {
+    let (_, method, number) = WORN_TOOL;
+    Carriers {
+        leads: if demo { super::lead::carriers(works) } else { Vec::new() },
+        carrier_dirt: CARRIER_DIRT,
+        lead_dirt: LEAD_DIRT,
+        tool: demo.then(|| format!("{works}-{}-{number}", method.word().to_uppercase())),
+        tool_soil: WORN_SOIL,
+        tool_odds_ratio: WORN_ODDS,
+    }
+}

@@ -1,0 +1,142 @@
+//! Sums kept while the fleet is lived, from which the truth is stated.
+
+use std::collections::BTreeMap;
+
+use super::event::{Class, Minute};
+use super::plant::{BANDS, DAY, MONTH, SYSTEM_TEST};
+
+/// Sums of one batch; [`Tally::merge`] adds another's.
+#[derive(Clone, Debug, Default)]
+pub struct Tally {
+    /// First minute of the last twelve months.
+    year: Minute,
+    /// Routine first looks by stage, family, capped: their number and expected passes.
+    pub first: BTreeMap<(usize, usize, bool), (u64, f64)>,
+    /// Passages by step (from, to): their number, the sums of the factors on the planted hazard and
+    /// of the hazards that test leads added.
+    pub passages: BTreeMap<(usize, usize), [f64; 3]>,
+    /// Matings written down, by class.
+    pub matings: BTreeMap<Class, u64>,
+    /// Site, stage, family: months at risk and expected linked faults, of both and of skipped.
+    pub strata: BTreeMap<(usize, usize, usize), [f64; 4]>,
+    /// Linked faults written down: confirmed, probable, of them in the last twelve months.
+    pub linked: [u64; 3],
+    /// Faults of other causes, by cause.
+    pub others: BTreeMap<&'static str, u64>,
+    /// Tickets stamped after the repair.
+    pub lagged: u64,
+}
+
+/// Who and where a mating in force is.
+#[derive(Clone, Copy, Debug)]
+pub struct Stratum {
+    pub site: usize,
+    pub stage: usize,
+    pub family: usize,
+}
+
+impl Tally {
+    /// Sums whose last twelve months end with `close`.
+    pub fn new(close: Minute) -> Self {
+        Self { year: close - 365 * DAY, ..Self::default() }
+    }
+
+    /// One routine visit that begins with a look, and the probability that it passes.
+    pub fn first_look(&mut self, stage: usize, family: usize, capped: bool, pass: f64, at: Minute) {
+        if at >= self.year {
+            let cell = self.first.entry((stage, family, capped)).or_default();
+            cell.0 += 1;
+            cell.1 += pass;
+        }
+    }
+
+    /// One passage: its factor on the planted hazards, and what a test lead added in its first step.
+    pub fn passage(&mut self, from: usize, to: usize, factor: f64, touch: f64, at: Minute) {
+        if at < self.year {
+            return;
+        }
+        let steps = if from < to {
+            (from..to).map(|step| (step, step + 1)).collect()
+        } else {
+            vec![(to, to)]
+        };
+        for (index, step) in steps.into_iter().enumerate() {
+            let cell = self.passages.entry(step).or_default();
+            cell[0] += 1.0;
+            cell[1] += factor;
+            cell[2] += if index == 0 { touch } else { 0.0 };
+        }
+    }
+
+    /// One mating, if written down.
+    pub fn mating(&mut self, class: Class, written: bool) {
+        if written {
+            *self.matings.entry(class).or_default() += 1;
+        }
+    }
+
+    /// A mating not after a fault: followed from `at` to `end`, at most 90 days; `rate` is its
+    /// linked faults per connection-month in a band with factor 1.
+    pub fn follow(&mut self, stratum: Stratum, class: Class, at: Minute, end: Minute, rate: f64) {
+        if at < self.year || stratum.stage < SYSTEM_TEST {
+            return;
+        }
+        let column = match class {
+            Class::Both => 0,
+            Class::One | Class::None => 2,
+            Class::DespiteFail => return,
+        };
+        let days = ((end - at) as f64 / DAY as f64).min(90.0);
+        let (mut from, mut expected) = (0.0, 0.0);
+        for (to, factor) in BANDS {
+            let inside = (days.min(to) - from).max(0.0);
+            expected += rate * factor * inside * DAY as f64 / MONTH;
+            from = to;
+        }
+        let cell = self.strata.entry((stratum.site, stratum.stage, stratum.family)).or_default();
+        cell[column] += days * DAY as f64 / MONTH;
+        cell[column + 1] += expected;
+    }
+
+    /// One linked fault.
+    pub fn linked(&mut self, confirmed: bool, at: Minute) {
+        self.linked[usize::from(!confirmed)] += 1;
+        self.linked[2] += u64::from(at >= self.year);
+    }
+
+    /// What a Mantel-Haenszel rate ratio over site x stage x family expects; none without follow-up.
+    pub fn expected_ratio(&self) -> Option<f64> {
+        let (mut top, mut bottom) = (0.0, 0.0);
+        for [t0, e0, t1, e1] in self.strata.values() {
+            if t0 + t1 > 0.0 {
+                top += e1 * t0 / (t0 + t1);
+                bottom += e0 * t1 / (t0 + t1);
+            }
+        }
+        (bottom > 0.0).then(|| top / bottom)
+    }
+
+    /// Adds the sums of another batch.
+    pub fn merge(&mut self, other: Tally) {
+        for (key, (n, sum)) in other.first {
+            let cell = self.first.entry(key).or_default();
+            *cell = (cell.0 + n, cell.1 + sum);
+        }
+        for (key, sums) in other.passages {
+            let cell = self.passages.entry(key).or_default();
+            cell.iter_mut().zip(sums).for_each(|(sum, more)| *sum += more);
+        }
+        for (key, n) in other.matings {
+            *self.matings.entry(key).or_default() += n;
+        }
+        for (key, sums) in other.strata {
+            let cell = self.strata.entry(key).or_default();
+            cell.iter_mut().zip(sums).for_each(|(sum, more)| *sum += more);
+        }
+        for (key, n) in other.others {
+            *self.others.entry(key).or_default() += n;
+        }
+        self.linked.iter_mut().zip(other.linked).for_each(|(sum, more)| *sum += more);
+        self.lagged += other.lagged;
+    }
+}

@@ -1,0 +1,61 @@
+//! The invented fleet: bytes, counts, truth, and settings that fit the exports.
+
+mod bytes;
+mod counts;
+mod draw;
+mod exports;
+mod recipe;
+mod truth;
+
+use std::collections::BTreeMap;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use motetrail::synth::{Recipe, Truth, write};
+use tempfile::TempDir;
+
+/// The demo, written once for every test that only reads it.
+fn demo() -> &'static (TempDir, Truth) {
+    static DEMO: OnceLock<(TempDir, Truth)> = OnceLock::new();
+    DEMO.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        let truth = write(&Recipe::demo(), folder.path()).unwrap();
+        (folder, truth)
+    })
+}
+
+/// A fleet of some 3,000 inspections.
+fn small() -> Recipe {
+    Recipe { inspections: 3_000, ..Recipe::demo() }
+}
+
+/// Every file below a folder by its relative path.
+fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    let mut folders = vec![folder.to_path_buf()];
+    while let Some(next) = folders.pop() {
+        for entry in std::fs::read_dir(next).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                let bytes = std::fs::read(&path).unwrap();
+                found.insert(path.strip_prefix(folder).unwrap().to_path_buf(), bytes);
+            }
+        }
+    }
+    found
+}
+
+/// The text of an export: unpacked, and read as windows-1252 where it is no UTF-8.
+fn text(path: &Path, bytes: &[u8]) -> String {
+    let mut plain = Vec::new();
+    if path.extension().is_some_and(|e| e == "gz") {
+        flate2::read::GzDecoder::new(bytes).read_to_end(&mut plain).unwrap();
+    } else {
+        plain = bytes.to_vec();
+    }
+    String::from_utf8(plain)
+        .unwrap_or_else(|e| e.as_bytes().iter().map(|&byte| char::from(byte)).collect())
+}
