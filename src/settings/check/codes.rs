@@ -27,6 +27,9 @@ const CAUSES: &[&str] = &[
 ];
 const REMEDIES: &[&str] = &["cleaned", "reseated", "replaced", "repolished", "none"];
 
+/// Most stages: events keep a stage in one byte.
+const MOST_STAGES: usize = 200;
+
 /// The stages.
 pub fn stages(
     written: Option<&written::Stages>,
@@ -38,6 +41,10 @@ pub fn stages(
     let order = list(stages.order.as_deref(), STAGES, &place.key("order"), problems);
     if order.is_empty() {
         problems.add(&place.key("order"), "is empty; name at least one stage, or leave it out");
+    }
+    if order.len() > MOST_STAGES {
+        let found = format!("found {} stages, expected at most {MOST_STAGES}", order.len());
+        problems.add(&place.key("order"), found);
     }
     let Some(dark) = &stages.dark else {
         let usual = DARK.iter().map(|stage| (*stage).to_owned());

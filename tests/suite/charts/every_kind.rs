@@ -50,9 +50,8 @@ fn every_chart_is_an_svg_800_wide_with_a_title_and_a_description() {
 fn no_chart_can_run_or_load_anything() {
     each(|case, _, document| {
         for node in document.descendants().filter(Node::is_element) {
-            let allowed = [
-                "svg", "title", "desc", "text", "line", "polyline", "polygon", "circle", "rect",
-            ];
+            let allowed =
+                ["svg", "title", "desc", "text", "line", "polyline", "polygon", "circle", "rect"];
             assert!(
                 allowed.contains(&node.tag_name().name()),
                 "{case}: {}",
@@ -89,12 +88,7 @@ fn every_chart_takes_the_colour_of_the_page_for_its_texts_and_has_no_background(
 #[test]
 fn every_chart_is_no_higher_than_its_rows_need() {
     each(|case, _, document| {
-        let high: f64 = document
-            .root_element()
-            .attribute("height")
-            .unwrap()
-            .parse()
-            .unwrap();
+        let high: f64 = document.root_element().attribute("height").unwrap().parse().unwrap();
         let most = if case.contains(" 0 rows") {
             400.0
         } else if case.contains("300 rows") {
@@ -147,15 +141,8 @@ fn every_png_is_twice_as_wide_and_has_something_on_it() {
         let picture = resvg::tiny_skia::Pixmap::decode_png(&png(&svg).unwrap()).unwrap();
         assert_eq!(picture.width(), 1600, "{name}");
         let corner = picture.pixel(0, 0).unwrap();
-        assert_eq!(
-            (corner.red(), corner.alpha()),
-            (255, 255),
-            "{name}: the ground is not white"
-        );
-        let dark = picture
-            .pixels()
-            .iter()
-            .any(|p| p.red() < 60 && p.green() < 60);
+        assert_eq!((corner.red(), corner.alpha()), (255, 255), "{name}: the ground is not white");
+        let dark = picture.pixels().iter().any(|p| p.red() < 60 && p.green() < 60);
         assert!(dark, "{name}: no dark text");
     }
 }

@@ -27,10 +27,7 @@ fn texts(group: &Group, found: &mut Vec<(String, Rect)>) {
 
 /// Texts of a chart with their boxes in px, and the chart's size.
 fn measured(svg: &str, fonts: &Arc<Database>) -> (Vec<(String, Rect)>, (f32, f32)) {
-    let options = Options {
-        fontdb: fonts.clone(),
-        ..Options::default()
-    };
+    let options = Options { fontdb: fonts.clone(), ..Options::default() };
     let tree = Tree::from_str(svg, &options).unwrap();
     let mut found = Vec::new();
     texts(tree.root(), &mut found);
@@ -39,9 +36,7 @@ fn measured(svg: &str, fonts: &Arc<Database>) -> (Vec<(String, Rect)>, (f32, f32
 
 fn carried() -> Arc<Database> {
     let mut fonts = Database::new();
-    FONTS
-        .iter()
-        .for_each(|font| fonts.load_font_data(font.to_vec()));
+    FONTS.iter().for_each(|font| fonts.load_font_data(font.to_vec()));
     fonts.set_sans_serif_family("Noto Sans");
     Arc::new(fonts)
 }

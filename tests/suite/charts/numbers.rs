@@ -11,10 +11,7 @@ fn thousands_are_set_off_and_minus_is_a_minus() {
     assert_eq!(fixed(999.0, 0), "999");
     assert_eq!(count(1000), format!("1{GAP}000"));
     assert_eq!(count(0), "0");
-    assert_eq!(
-        count(u64::MAX),
-        format!("18{GAP}446{GAP}744{GAP}073{GAP}709{GAP}551{GAP}615")
-    );
+    assert_eq!(count(u64::MAX), format!("18{GAP}446{GAP}744{GAP}073{GAP}709{GAP}551{GAP}615"));
 }
 
 #[test]
@@ -38,10 +35,7 @@ fn per_cent_has_a_gap() {
 #[test]
 fn digits_are_no_finer_than_the_interval_supports() {
     // Width 48 000: two digits of it are thousands.
-    assert_eq!(
-        supported(41_273.0, 18_000.0, 66_000.0),
-        format!("41{GAP}000")
-    );
+    assert_eq!(supported(41_273.0, 18_000.0, 66_000.0), format!("41{GAP}000"));
     // Width 0.13: two digits of it are hundredths.
     assert_eq!(supported(0.623_87, 0.55, 0.68), "0.62");
     assert_eq!(supported(0.5, 0.5, 0.5), "0.50");
@@ -49,16 +43,9 @@ fn digits_are_no_finer_than_the_interval_supports() {
 
 #[test]
 fn decimals_follow_the_step_of_an_axis() {
-    for (step, decimals) in [
-        (20.0, 0),
-        (1.0, 0),
-        (0.5, 1),
-        (0.1, 1),
-        (0.05, 2),
-        (0.001, 3),
-        (0.0, 0),
-        (f64::NAN, 0),
-    ] {
+    for (step, decimals) in
+        [(20.0, 0), (1.0, 0), (0.5, 1), (0.1, 1), (0.05, 2), (0.001, 3), (0.0, 0), (f64::NAN, 0)]
+    {
         assert_eq!(decimals_of(step), decimals, "{step}");
     }
 }

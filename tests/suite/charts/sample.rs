@@ -17,37 +17,22 @@ pub fn kinds(rows: usize, words: Words) -> Vec<(&'static str, String)> {
             "interval_rows",
             interval_rows(&intervals(rows, words, Axis::Share { from: 0.0, to: 1.0 })),
         ),
-        (
-            "interval_rows_ratio",
-            interval_rows(&intervals(rows, words, Axis::Ratio)),
-        ),
+        ("interval_rows_ratio", interval_rows(&intervals(rows, words, Axis::Ratio))),
         ("stacked_bars", stacked_bars(&stacked(rows, words))),
         ("ranked_saving", ranked_saving(&savings(rows, words))),
         ("grid", grid(&matrix(rows, words))),
         ("account_bars", account_bars(&account(rows, words))),
         ("steps", steps(&super::sample_lines::curves(rows, words))),
-        (
-            "points_over_time",
-            points_over_time(&super::sample_lines::weeks(rows, words)),
-        ),
+        ("points_over_time", points_over_time(&super::sample_lines::weeks(rows, words))),
         ("trend", trend(&super::sample_lines::quarters(rows, words))),
-        (
-            "scatter_funnel",
-            scatter_funnel(&super::sample_lines::funnel(rows, words)),
-        ),
+        ("scatter_funnel", scatter_funnel(&super::sample_lines::funnel(rows, words))),
     ]
 }
 
 /// A label for row `i`.
 pub fn label(i: usize, words: Words) -> String {
-    const STAGES: [&str; 6] = [
-        "manufacture",
-        "assembly",
-        "system test",
-        "receiving",
-        "installation",
-        "maintenance",
-    ];
+    const STAGES: [&str; 6] =
+        ["manufacture", "assembly", "system test", "receiving", "installation", "maintenance"];
     match words {
         Words::Plain => format!("{} {}", STAGES[i % 6], ["LC", "SC", "MPO"][i / 6 % 3]),
         Words::Long => format!(
@@ -66,14 +51,7 @@ pub fn part(i: usize) -> f64 {
 }
 
 pub fn look(i: usize) -> Look {
-    [
-        Look::Firm,
-        Look::Firm,
-        Look::Thin,
-        Look::Firm,
-        Look::Borrowed,
-        Look::Confounded,
-    ][i % 6]
+    [Look::Firm, Look::Firm, Look::Thin, Look::Firm, Look::Borrowed, Look::Confounded][i % 6]
 }
 
 pub fn frame(words: Words) -> Frame {
@@ -100,22 +78,13 @@ fn mark(i: usize, axis: &Axis) -> Mark {
         Axis::Amount { .. } => (41_000.0 * p - 4_000.0, 20_000.0 * p - 9_000.0, 70_000.0 * p),
     };
     let value = if i % 9 == 7 { None } else { Some(value) };
-    Mark {
-        value,
-        low: Some(low),
-        high: Some(high),
-        look: look(i),
-    }
+    Mark { value, low: Some(low), high: Some(high), look: look(i) }
 }
 
 pub fn intervals(rows: usize, words: Words, axis: Axis) -> IntervalRows {
     let row = |i| IntervalRow {
         label: label(i, words),
-        mark: if i % 9 == 8 {
-            Mark::default()
-        } else {
-            mark(i, &axis)
-        },
+        mark: if i % 9 == 8 { Mark::default() } else { mark(i, &axis) },
         texts: vec![
             number::count(1_000 + 977 * i as u64),
             number::count(i as u64 * 3),
@@ -135,11 +104,7 @@ pub fn intervals(rows: usize, words: Words, axis: Axis) -> IntervalRows {
             value: if axis == Axis::Ratio { 1.0 } else { 0.62 },
             label: "fleet 62 %".to_owned(),
         }),
-        columns: vec![
-            "n".to_owned(),
-            "faults".to_owned(),
-            "connection-months".to_owned(),
-        ],
+        columns: vec!["n".to_owned(), "faults".to_owned(), "connection-months".to_owned()],
         panels: if rows > 3 {
             vec![panel("LC", 0, half), panel("SC", half, rows)]
         } else {
@@ -150,10 +115,7 @@ pub fn intervals(rows: usize, words: Words, axis: Axis) -> IntervalRows {
 }
 
 pub fn stacked(rows: usize, words: Words) -> StackedBars {
-    let class = |label: &str, fill| Class {
-        label: label.to_owned(),
-        fill,
-    };
+    let class = |label: &str, fill| Class { label: label.to_owned(), fill };
     StackedBars {
         frame: frame(words),
         classes: vec![
@@ -170,10 +132,7 @@ pub fn stacked(rows: usize, words: Words) -> StackedBars {
                 let shares = [0.2 + 0.5 * p, 0.1, 0.3 * (1.0 - p), 0.05, 0.35 - 0.2 * p];
                 StackedRow {
                     label: label(i, words),
-                    shares: shares
-                        .iter()
-                        .map(|s| if i == 4 { None } else { Some(*s) })
-                        .collect(),
+                    shares: shares.iter().map(|s| if i == 4 { None } else { Some(*s) }).collect(),
                     texts: vec![
                         number::percent(0.1 + 0.3 * (1.0 - p), 0),
                         number::count(12_345 + 97 * i as u64),
@@ -187,18 +146,14 @@ pub fn stacked(rows: usize, words: Words) -> StackedBars {
 }
 
 pub fn savings(rows: usize, words: Words) -> RankedSaving {
-    let axis = Axis::Amount {
-        unit: String::new(),
-    };
+    let axis = Axis::Amount { unit: String::new() };
     RankedSaving {
         frame: frame(words),
         unit: "EUR a year".to_owned(),
         gain_label: "associated with skipped inspections".to_owned(),
         cost_label: "what the inspections would have cost".to_owned(),
         net_label: "net, 95 % interval".to_owned(),
-        columns: ["running share", "among top three", "n"]
-            .map(str::to_owned)
-            .to_vec(),
+        columns: ["running share", "among top three", "n"].map(str::to_owned).to_vec(),
         rows: (0..rows)
             .map(|i| {
                 let net = mark(rows - i, &axis);
@@ -221,21 +176,13 @@ pub fn savings(rows: usize, words: Words) -> RankedSaving {
 
 pub fn matrix(rows: usize, words: Words) -> Grid {
     let cell = |i: usize| Cell {
-        value: if i % 7 == 5 {
-            None
-        } else {
-            Some(41_000.0 * part(i) - 2_000.0)
-        },
+        value: if i % 7 == 5 { None } else { Some(41_000.0 * part(i) - 2_000.0) },
         text: format!("{} k", number::fixed(41.0 * part(i) - 2.0, 0)),
         look: look(i),
     };
     Grid {
         frame: frame(words),
-        columns: if rows == 0 {
-            vec![]
-        } else {
-            (0..7).map(|c| label(c * 6, words)).collect()
-        },
+        columns: if rows == 0 { vec![] } else { (0..7).map(|c| label(c * 6, words)).collect() },
         rows: (0..rows)
             .map(|r| GridRow {
                 label: label(r, words),
@@ -248,10 +195,7 @@ pub fn matrix(rows: usize, words: Words) -> Grid {
 }
 
 pub fn account(rows: usize, words: Words) -> AccountBars {
-    let class = |label: &str, fill| Class {
-        label: label.to_owned(),
-        fill,
-    };
+    let class = |label: &str, fill| Class { label: label.to_owned(), fill };
     AccountBars {
         frame: frame(words),
         classes: vec![
@@ -265,11 +209,7 @@ pub fn account(rows: usize, words: Words) -> AccountBars {
                 label: format!(
                     "receiving-2026-{:02}.csv {}",
                     i % 12,
-                    if words == Words::Plain {
-                        String::new()
-                    } else {
-                        label(i, words)
-                    }
+                    if words == Words::Plain { String::new() } else { label(i, words) }
                 ),
                 counts: vec![
                     120_000 + 7_919 * (i as u64 % 13),

@@ -6,17 +6,9 @@ use super::sample::{Words, frame, label, look, part};
 
 fn curve(i: usize, dashed: bool, words: Words) -> StepSeries {
     let name = ["dry", "wet then dry", "non-contact", "wet"][i % 4];
-    let plain = if dashed {
-        format!("{name}, rejected")
-    } else {
-        name.to_owned()
-    };
+    let plain = if dashed { format!("{name}, rejected") } else { name.to_owned() };
     let value = |k: i32| {
-        if dashed {
-            0.01 * f64::from(k)
-        } else {
-            1.0 - 0.6f64.powi(k) * (0.7 + 0.06 * i as f64)
-        }
+        if dashed { 0.01 * f64::from(k) } else { 1.0 - 0.6f64.powi(k) * (0.7 + 0.06 * i as f64) }
     };
     let point = |k: i32| StepPoint {
         x: f64::from(k),
@@ -25,11 +17,7 @@ fn curve(i: usize, dashed: bool, words: Words) -> StepSeries {
         high: Some((value(k) + 0.03).min(1.0)),
     };
     StepSeries {
-        label: if words == Words::Plain {
-            plain
-        } else {
-            label(i, words)
-        },
+        label: if words == Words::Plain { plain } else { label(i, words) },
         dashed,
         points: (1..=10).map(point).collect(),
     }
@@ -53,11 +41,7 @@ pub fn curves(rows: usize, words: Words) -> Steps {
         axis: Axis::Share { from: 0.0, to: 1.0 },
         axis_label: "visits that have passed".to_owned(),
         series: solid.chain(dashed).collect(),
-        shade: Some(Shade {
-            from: 3.0,
-            to: 5.0,
-            label: "common practice".to_owned(),
-        }),
+        shade: Some(Shade { from: 3.0, to: 5.0, label: "common practice".to_owned() }),
         at_risk_label: "at risk".to_owned(),
         at_risk: (0..names).map(|i| at_risk(i, words)).collect(),
         lower: Some(Lower {
@@ -134,10 +118,7 @@ pub fn quarters(rows: usize, words: Words) -> Trend {
         frame: frame(words),
         axis: Axis::Ratio,
         axis_label: "faults per 1 000 connection-months".to_owned(),
-        reference: Some(Reference {
-            value: 0.8,
-            label: "the year before: 0.80".to_owned(),
-        }),
+        reference: Some(Reference { value: 0.8, label: "the year before: 0.80".to_owned() }),
         text_label: "faults".to_owned(),
         periods: (0..rows)
             .map(|i| Period {
@@ -160,11 +141,7 @@ pub fn quarters(rows: usize, words: Words) -> Trend {
 
 pub fn funnel(rows: usize, words: Words) -> ScatterFunnel {
     let limit = |side: f64| Curve {
-        label: if side > 0.0 {
-            "99.8 % limits".to_owned()
-        } else {
-            String::new()
-        },
+        label: if side > 0.0 { "99.8 % limits".to_owned() } else { String::new() },
         dashed: true,
         points: (1..60)
             .map(|i| (f64::from(i * i) * 1.0, 0.7 + side * 1.4 / f64::from(i)))

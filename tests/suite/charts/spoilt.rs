@@ -7,21 +7,13 @@ use super::sample::{Words, account, intervals, matrix, savings, stacked};
 use super::sample_lines::{curves, funnel, quarters, weeks};
 
 fn spoil(mark: &mut Mark, bad: f64) {
-    *mark = Mark {
-        value: Some(bad),
-        low: Some(bad),
-        high: Some(-bad),
-        look: Look::Confounded,
-    };
+    *mark = Mark { value: Some(bad), low: Some(bad), high: Some(-bad), look: Look::Confounded };
 }
 
 fn rows(bad: f64, axis: &Axis) -> [String; 4] {
     let mut shares = intervals(3, Words::Plain, axis.clone());
     spoil(&mut shares.panels[0].rows[1].mark, bad);
-    shares.reference = Some(Reference {
-        value: bad,
-        label: "reference".to_owned(),
-    });
+    shares.reference = Some(Reference { value: bad, label: "reference".to_owned() });
     let mut money = savings(3, Words::Plain);
     (money.rows[0].gain, money.rows[1].cost) = (Some(bad), Some(bad));
     spoil(&mut money.rows[2].net, bad);
@@ -29,78 +21,35 @@ fn rows(bad: f64, axis: &Axis) -> [String; 4] {
     split.rows[0].shares[1] = Some(bad);
     let mut cells = matrix(3, Words::Plain);
     cells.rows[1].cells[2].value = Some(bad);
-    [
-        interval_rows(&shares),
-        ranked_saving(&money),
-        stacked_bars(&split),
-        grid(&cells),
-    ]
+    [interval_rows(&shares), ranked_saving(&money), stacked_bars(&split), grid(&cells)]
 }
 
 fn lines(bad: f64, axis: &Axis) -> [String; 4] {
-    let mut time = PointsOverTime {
-        axis: axis.clone(),
-        ..weeks(3, Words::Plain)
-    };
+    let mut time = PointsOverTime { axis: axis.clone(), ..weeks(3, Words::Plain) };
     let point = &mut time.points[1];
     (point.at, point.centre, point.lower, point.upper) = (bad, Some(bad), Some(bad), Some(bad));
     spoil(&mut time.points[2].mark, bad);
-    let mut scatter = ScatterFunnel {
-        x: axis.clone(),
-        y: axis.clone(),
-        ..funnel(3, Words::Plain)
-    };
+    let mut scatter = ScatterFunnel { x: axis.clone(), y: axis.clone(), ..funnel(3, Words::Plain) };
     (scatter.points[0].x, scatter.points[1].y) = (bad, bad);
     scatter.curves[0].points[1] = (bad, bad);
-    let mut quarter = Trend {
-        axis: axis.clone(),
-        ..quarters(3, Words::Plain)
-    };
+    let mut quarter = Trend { axis: axis.clone(), ..quarters(3, Words::Plain) };
     spoil(&mut quarter.periods[1].mark, bad);
-    let mut cycle = Steps {
-        axis: axis.clone(),
-        ..curves(2, Words::Plain)
-    };
-    cycle.series[0].points[9] = StepPoint {
-        x: bad,
-        value: bad,
-        low: Some(bad),
-        high: Some(bad),
-    };
+    let mut cycle = Steps { axis: axis.clone(), ..curves(2, Words::Plain) };
+    cycle.series[0].points[9] = StepPoint { x: bad, value: bad, low: Some(bad), high: Some(bad) };
     cycle.series[1].points[3].value = bad;
-    cycle.shade = Some(Shade {
-        from: bad,
-        to: -bad,
-        label: "shade".to_owned(),
-    });
+    cycle.shade = Some(Shade { from: bad, to: -bad, label: "shade".to_owned() });
     cycle.at_risk[0].counts.push((bad, u64::MAX));
     if let Some(lower) = &mut cycle.lower {
         lower.series[0].marks[0].0 = bad;
         lower.series[0].fitted[2] = (bad, bad);
     }
-    [
-        points_over_time(&time),
-        scatter_funnel(&scatter),
-        trend(&quarter),
-        steps(&cycle),
-    ]
+    [points_over_time(&time), scatter_funnel(&scatter), trend(&quarter), steps(&cycle)]
 }
 
 #[test]
 fn numbers_that_are_none_or_enormous_stop_nothing() {
-    for bad in [
-        f64::NAN,
-        f64::INFINITY,
-        f64::NEG_INFINITY,
-        f64::MAX,
-        f64::MIN,
-        1e-320,
-        0.0,
-        -1.0,
-    ] {
-        let amount = Axis::Amount {
-            unit: "EUR".to_owned(),
-        };
+    for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, f64::MAX, f64::MIN, 1e-320, 0.0, -1.0] {
+        let amount = Axis::Amount { unit: "EUR".to_owned() };
         for axis in [
             Axis::Share { from: 0.0, to: 1.0 },
             Axis::Ratio,
@@ -109,11 +58,7 @@ fn numbers_that_are_none_or_enormous_stop_nothing() {
         ] {
             for svg in rows(bad, &axis).into_iter().chain(lines(bad, &axis)) {
                 assert!(Document::parse(&svg).is_ok(), "{bad}");
-                assert!(
-                    !svg.contains("NaN") && svg.len() < 150_000,
-                    "{bad}, {}",
-                    svg.len()
-                );
+                assert!(!svg.contains("NaN") && svg.len() < 150_000, "{bad}, {}", svg.len());
             }
         }
     }

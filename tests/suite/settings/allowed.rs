@@ -5,10 +5,7 @@ use super::{LEAST, least_and, least_with, plan};
 #[test]
 fn fixed_codes_and_the_lists_of_the_settings_close_columns() {
     let plan = plan(&least_and("[codes]\nfamily = [\"LC\", \"SC\"]\nmode = []"));
-    assert_eq!(
-        plan.allowed("outcome").unwrap(),
-        ["pass", "fail", "unreadable"]
-    );
+    assert_eq!(plan.allowed("outcome").unwrap(), ["pass", "fail", "unreadable"]);
     assert_eq!(plan.allowed("capped").unwrap(), ["yes", "no"]);
     assert_eq!(plan.allowed("family").unwrap(), ["LC", "SC"]);
     assert_eq!(plan.allowed("polish").unwrap(), ["PC", "UPC", "APC"]);

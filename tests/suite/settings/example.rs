@@ -30,10 +30,7 @@ fn the_example_means_what_it_says_of_the_fleet() {
     assert_eq!(plan.fleet.folder, Path::new("here"));
     assert_eq!(plan.stages.dark, ["manufacture", "assembly"]);
     assert_eq!(plan.codes.family, ["LC", "SC"]);
-    assert_eq!(
-        plan.codes.remedy,
-        ["cleaned", "reseated", "replaced", "repolished", "none"]
-    );
+    assert_eq!(plan.codes.remedy, ["cleaned", "reseated", "replaced", "repolished", "none"]);
     assert_eq!(plan.costs.cleaning_material, 60);
     assert_eq!(plan.costs.labour_hour, 7_800);
     assert_eq!(plan.costs.cleaning_minutes, 3.0);
@@ -45,58 +42,29 @@ fn the_example_means_what_it_says_of_the_source() {
     let source = &plan.sources[0];
     assert_eq!(EXAMPLE.lines().nth(source.line - 1), Some("[[source]]"));
     assert_eq!(source.timezone, chrono_tz::Europe::Vienna);
-    assert_eq!(
-        (source.dialect.separator, source.dialect.decimal_mark),
-        (b';', b',')
-    );
+    assert_eq!((source.dialect.separator, source.dialect.decimal_mark), (b';', b','));
     assert_eq!(source.dialect.encoding, Encoding::Windows1252);
     assert_eq!(source.dialect.nulls, ["n/a", "-"]);
-    assert_eq!(
-        (source.clock_change, source.scope),
-        (ClockChange::Quarantine, NameScope::Fleet)
-    );
+    assert_eq!((source.clock_change, source.scope), (ClockChange::Quarantine, NameScope::Fleet));
     assert_eq!(source.finding_default.as_deref(), Some("contamination"));
-    let cover = Cover {
-        from: day(2025, 1, 1),
-        to: day(2026, 6, 30),
-    };
+    let cover = Cover { from: day(2025, 1, 1), to: day(2026, 6, 30) };
     assert_eq!(source.covers.get(&Table::Inspections), Some(&cover));
 }
 
 #[test]
 fn the_example_yields_a_look_and_the_cleaning_before_it() {
     let plan = plan(EXAMPLE);
-    let [look, cleaning] = &plan.sources[0].records[..] else {
-        panic!("expected two parts")
-    };
-    assert!(
-        EXAMPLE
-            .lines()
-            .nth(look.line - 1)
-            .unwrap()
-            .starts_with("[[source.record]]")
-    );
-    assert!(
-        EXAMPLE
-            .lines()
-            .nth(cleaning.line - 1)
-            .unwrap()
-            .starts_with("[[source.record]]")
-    );
-    assert_eq!(
-        (look.table, cleaning.table),
-        (Table::Inspections, Table::Cleanings)
-    );
+    let [look, cleaning] = &plan.sources[0].records[..] else { panic!("expected two parts") };
+    assert!(EXAMPLE.lines().nth(look.line - 1).unwrap().starts_with("[[source.record]]"));
+    assert!(EXAMPLE.lines().nth(cleaning.line - 1).unwrap().starts_with("[[source.record]]"));
+    assert_eq!((look.table, cleaning.table), (Table::Inspections, Table::Cleanings));
     assert_eq!(look.columns["at"], ["Date", "Time"]);
     assert_eq!(look.dates["at"], ["%d.%m.%Y %H:%M", "%d.%m.%Y"]);
     assert_eq!(look.values["outcome"]["NOK"], "fail");
     assert_eq!(look.constants["stage"], "receiving");
     let when = look.when.as_ref().unwrap();
     assert_eq!(when.column, "Action");
-    assert_eq!(
-        when.is,
-        Test::OneOf(vec!["look".to_owned(), "recheck".to_owned()])
-    );
+    assert_eq!(when.is, Test::OneOf(vec!["look".to_owned(), "recheck".to_owned()]));
     assert_eq!(cleaning.when.as_ref().unwrap().is, Test::Given);
 }
 
@@ -111,10 +79,7 @@ fn the_least_settings_take_every_default() {
     assert!(plan.codes.criteria.is_empty());
     assert_eq!((plan.costs.visit, plan.costs.look_minutes), (0, 0.0));
     let dialect = &plan.sources[0].dialect;
-    assert_eq!(
-        (dialect.separator, dialect.quote, dialect.decimal_mark),
-        (b',', b'"', b'.')
-    );
+    assert_eq!((dialect.separator, dialect.quote, dialect.decimal_mark), (b',', b'"', b'.'));
     assert_eq!((dialect.encoding, dialect.skip_lines), (Encoding::Utf8, 0));
 }
 
@@ -125,17 +90,9 @@ fn a_byte_order_mark_is_no_problem() {
 
 #[test]
 fn sources_are_ordered_by_name() {
-    let second = LEAST
-        .split_once("\n[[source]]")
-        .unwrap()
-        .1
-        .replace("\"bench\"", "\"a-bench\"");
+    let second = LEAST.split_once("\n[[source]]").unwrap().1.replace("\"bench\"", "\"a-bench\"");
     let plan = plan(&format!("{LEAST}\n[[source]]{second}"));
-    let names: Vec<&str> = plan
-        .sources
-        .iter()
-        .map(|source| source.name.as_str())
-        .collect();
+    let names: Vec<&str> = plan.sources.iter().map(|source| source.name.as_str()).collect();
     assert_eq!(names, ["a-bench", "bench"]);
     assert!(plan.sources[0].line > plan.sources[1].line);
 }
@@ -144,10 +101,7 @@ fn sources_are_ordered_by_name() {
 fn a_file_is_read_and_its_folder_is_kept() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("fleet.toml");
-    std::fs::File::create(&path)
-        .unwrap()
-        .write_all(LEAST.as_bytes())
-        .unwrap();
+    std::fs::File::create(&path).unwrap().write_all(LEAST.as_bytes()).unwrap();
     let plan = read(&path).unwrap();
     assert_eq!(plan.fleet.folder, folder.path());
     assert_eq!(plan.fleet.store, folder.path().join("store"));
@@ -157,11 +111,7 @@ fn a_file_is_read_and_its_folder_is_kept() {
 fn a_file_that_is_not_there_is_unreadable_and_not_invalid() {
     let error = read(Path::new("no/such/fleet.toml")).unwrap_err();
     assert!(matches!(error, SettingsError::Unreadable { .. }));
-    assert!(
-        error
-            .to_string()
-            .starts_with("no/such/fleet.toml: cannot be read: ")
-    );
+    assert!(error.to_string().starts_with("no/such/fleet.toml: cannot be read: "));
 }
 
 #[test]
@@ -169,10 +119,8 @@ fn a_file_that_is_not_utf_8_names_the_byte() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("fleet.toml");
     std::fs::write(&path, b"[fleet]\nname = \"K\xf6ln\"\n").unwrap();
-    let expected = format!(
-        "{}:2:10 found a byte that is not UTF-8; save the file as UTF-8",
-        path.display()
-    );
+    let expected =
+        format!("{}:2:10 found a byte that is not UTF-8; save the file as UTF-8", path.display());
     assert_eq!(read(&path).unwrap_err().to_string(), expected);
 }
 

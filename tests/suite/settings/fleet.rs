@@ -43,14 +43,7 @@ fleet.toml:8 fleet.sites: found \"Works\" a second time; remove one"
 #[test]
 fn as_of_may_be_a_toml_date_but_not_a_time() {
     let written = |day: &str| least_with("[fleet]", &format!("[fleet]\nas_of = {day}"));
-    assert_eq!(
-        plan(&written("2026-07-05"))
-            .fleet
-            .as_of
-            .unwrap()
-            .to_string(),
-        "2026-07-05"
-    );
+    assert_eq!(plan(&written("2026-07-05")).fleet.as_of.unwrap().to_string(), "2026-07-05");
     assert_eq!(
         problems(&written("2026-07-05T10:00:00")),
         "fleet.toml:2 fleet.as_of: found \"2026-07-05T10:00:00\", expected a day such as \"2026-07-05\""
@@ -75,18 +68,14 @@ fleet.toml:8 stages.dark: found \"recieving\", expected one of receiving, receiv
 
 #[test]
 fn default_dark_stages_are_those_of_the_own_order() {
-    let plan = plan(&least_and(
-        "[stages]\norder = [\"assembly\", \"receiving\"]",
-    ));
+    let plan = plan(&least_and("[stages]\norder = [\"assembly\", \"receiving\"]"));
     assert_eq!(plan.stages.dark, ["assembly"]);
 }
 
 #[test]
 fn codes_are_words_and_unique() {
     assert_eq!(
-        problems(&least_and(
-            "[codes]\nfamily = [\n\"LC\",\n\"\",\n\" SC\",\n\"LC\"]"
-        )),
+        problems(&least_and("[codes]\nfamily = [\n\"LC\",\n\"\",\n\" SC\",\n\"LC\"]")),
         "\
 fleet.toml:9 codes.family: found \"\", expected a word that is not empty
 fleet.toml:10 codes.family: found \" SC\", expected no spaces around it and no control characters
@@ -125,4 +114,13 @@ fleet.toml:9 costs.cleaning_material: found 0.295, expected an amount from 0 to 
 fleet.toml:10 costs.labour_hour: found -1, expected an amount from 0 to 1000000000000 with at most 2 decimals
 fleet.toml:12 costs.visit: found inf, expected an amount from 0 to 1000000000000 with at most 2 decimals"
     );
+}
+
+/// Events keep a stage in one byte.
+#[test]
+fn more_stages_than_events_can_tell_apart_are_refused() {
+    let names: Vec<String> = (0..201).map(|number| format!("\"s{number}\"")).collect();
+    let text = format!("[stages]\norder = [\"receiving\", {}]\n", names.join(", "));
+    let told = problems(&least_and(&text));
+    assert!(told.ends_with("stages.order: found 202 stages, expected at most 200"), "{told}");
 }

@@ -45,10 +45,7 @@ fn the_site_is_given_once() {
         "fleet.toml:13 source.record.columns.site: missing; map the column, or give the source one `site`"
     );
     assert_eq!(
-        problems(&least_with(
-            "at = \"Time\"",
-            "at = \"Time\"\nsite = \"Site\""
-        )),
+        problems(&least_with("at = \"Time\"", "at = \"Time\"\nsite = \"Site\"")),
         "fleet.toml:16 source.record.columns.site: found a map, but the source has the site \"Works\"; keep one of the two"
     );
     assert_eq!(
@@ -56,10 +53,7 @@ fn the_site_is_given_once() {
         "fleet.toml:21 source.record.constants.site: a constant site belongs to the source; set `site` there"
     );
     let mapped = least_with("site = \"Works\"\n", "");
-    assert_eq!(
-        problems(&mapped.replace("at = \"Time\"", "at = \"Time\"\nsite = \"Site\"")),
-        ""
-    );
+    assert_eq!(problems(&mapped.replace("at = \"Time\"", "at = \"Time\"\nsite = \"Site\"")), "");
 }
 
 #[test]
@@ -94,10 +88,7 @@ fn one_name_for_both_sides_needs_the_side() {
             "fleet.toml:15 source.record.columns.side: missing; with one_name_both_sides `end_face` {why}"
         )
     );
-    assert_eq!(
-        problems(&looks.replace("stage =", "side = \"plug\"\nstage =")),
-        ""
-    );
+    assert_eq!(problems(&looks.replace("stage =", "side = \"plug\"\nstage =")), "");
     let matings = "table = \"matings\"\ncolumns = { at = \"At\", stage = \"S\", end_face_b = \"B\" }\ndates = { at = \"%Y-%m-%d\" }";
     assert_eq!(
         problems(&settings(both, matings)),
@@ -137,10 +128,7 @@ fleet.toml:20 source.record.dates.seq: found a pattern, but the column holds no 
 fleet.toml:21 source.record.dates.time: inspections have no such column (known: record, site, at, seq, end_face, fibre, stage, family, side, optic, outcome, finding, zone, capped, criteria, grading, inspector, instrument, work_order, supplier, disposition, image)"
     );
     assert_eq!(
-        problems(&settings(
-            "",
-            &FAULTS.replace("dates = {", "dates = { cleared = \"%Y-%m-%d\",")
-        )),
+        problems(&settings("", &FAULTS.replace("dates = {", "dates = { cleared = \"%Y-%m-%d\","))),
         "fleet.toml:15 source.record.dates.cleared: found a pattern, but `columns` does not map it; map it or remove it"
     );
 }
@@ -148,44 +136,20 @@ fleet.toml:21 source.record.dates.time: inspections have no such column (known: 
 #[test]
 fn patterns_name_one_time() {
     let cases = [
-        (
-            "%H:%M",
-            "expected a year (%Y or %y) in it, or one of epoch-s, epoch-ms",
-        ),
-        (
-            "%Y-%d",
-            "expected a month (%m or %b) in it, or one of epoch-s, epoch-ms",
-        ),
-        (
-            "%Y-%m",
-            "expected a day (%d) in it, or one of epoch-s, epoch-ms",
-        ),
-        (
-            "epoch",
-            "expected a year (%Y or %y) in it, or one of epoch-s, epoch-ms",
-        ),
-        (
-            "%Y %y-%m-%d",
-            "expected one year (%Y or %y) in it, not several",
-        ),
-        (
-            "%Y-%m-%d %H %I %p",
-            "expected one hour (%H or %I) in it, not several",
-        ),
+        ("%H:%M", "expected a year (%Y or %y) in it, or one of epoch-s, epoch-ms"),
+        ("%Y-%d", "expected a month (%m or %b) in it, or one of epoch-s, epoch-ms"),
+        ("%Y-%m", "expected a day (%d) in it, or one of epoch-s, epoch-ms"),
+        ("epoch", "expected a year (%Y or %y) in it, or one of epoch-s, epoch-ms"),
+        ("%Y %y-%m-%d", "expected one year (%Y or %y) in it, not several"),
+        ("%Y-%m-%d %H %I %p", "expected one hour (%H or %I) in it, not several"),
         ("%Y-%m-%d %I:%M", "expected %p beside %I"),
         ("%Y-%m-%d %H:%M %p", "expected %I beside %p"),
         ("%Y-%m-%d %M", "expected %H or %I beside %M"),
         ("%Y-%m-%d %H %S", "expected %M beside %S"),
         ("%Y-%m-%d %H:%M.%f", "expected %S beside %f"),
         ("%Y-%m-%d %z", "expected %H or %I beside %z"),
-        (
-            "%Y-%m-%d %T",
-            "expected no %T (known: %Y %y %m %b %d %H %I %M %S %f %p %z)",
-        ),
-        (
-            "%Y-%m-%d%",
-            "expected no % (known: %Y %y %m %b %d %H %I %M %S %f %p %z)",
-        ),
+        ("%Y-%m-%d %T", "expected no %T (known: %Y %y %m %b %d %H %I %M %S %f %p %z)"),
+        ("%Y-%m-%d%", "expected no % (known: %Y %y %m %b %d %H %I %M %S %f %p %z)"),
     ];
     for (pattern, said) in cases {
         assert_eq!(
@@ -193,20 +157,13 @@ fn patterns_name_one_time() {
             format!("fleet.toml:19 source.record.dates.at: found {pattern:?}, {said}")
         );
     }
-    for pattern in [
-        "epoch-s",
-        "epoch-ms",
-        "%d %b %y",
-        "%Y-%m-%dT%H:%M:%S.%f%z",
-        "%m/%d/%Y %I:%M %p",
-    ] {
+    for pattern in
+        ["epoch-s", "epoch-ms", "%d %b %y", "%Y-%m-%dT%H:%M:%S.%f%z", "%m/%d/%Y %I:%M %p"]
+    {
         assert_eq!(problems(&least_with("%Y-%m-%d %H:%M", pattern)), "");
     }
     assert_eq!(
-        problems(&least_with(
-            "\"%Y-%m-%d %H:%M\"",
-            "[\n\"%Y-%m-%d\",\n\"%Y\"]"
-        )),
+        problems(&least_with("\"%Y-%m-%d %H:%M\"", "[\n\"%Y-%m-%d\",\n\"%Y\"]")),
         "fleet.toml:21 source.record.dates.at: found \"%Y\", expected a month (%m or %b) in it, or one of epoch-s, epoch-ms"
     );
 }
@@ -288,8 +245,5 @@ fleet.toml:13 source.record.when.is_not: is empty; expected at least one word"
     let when = plan(&with("{ column = \"A\", is_not = [\"\", \"x\"] }")).sources[0].records[0]
         .when
         .clone();
-    assert_eq!(
-        when.unwrap().is,
-        Test::NoneOf(vec![String::new(), "x".to_owned()])
-    );
+    assert_eq!(when.unwrap().is, Test::NoneOf(vec![String::new(), "x".to_owned()]));
 }

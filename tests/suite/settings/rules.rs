@@ -44,17 +44,11 @@ type Change = (&'static str, fn(&mut Rules));
 fn every_rule_is_read_into_its_own_field() {
     let changes: [Change; 23] = [
         ("visit_gap_hours = 9", |rules| rules.visit_gap_hours = 9),
-        ("coverage_window_hours = 25", |rules| {
-            rules.coverage_window_hours = 25
-        }),
+        ("coverage_window_hours = 25", |rules| rules.coverage_window_hours = 25),
         ("horizon_days = 91", |rules| rules.horizon_days = 91),
         ("ticket_lag_hours = 13", |rules| rules.ticket_lag_hours = 13),
-        ("replaced_within_days = 8", |rules| {
-            rules.replaced_within_days = 8
-        }),
-        ("merge_tickets_hours = 25", |rules| {
-            rules.merge_tickets_hours = 25
-        }),
+        ("replaced_within_days = 8", |rules| rules.replaced_within_days = 8),
+        ("merge_tickets_hours = 25", |rules| rules.merge_tickets_hours = 25),
         ("after_fault_days = 31", |rules| rules.after_fault_days = 31),
         ("reseat_hours = 25", |rules| rules.reseat_hours = 25),
         ("prompted_hours = 25", |rules| rules.prompted_hours = 25),
@@ -66,25 +60,17 @@ fn every_rule_is_read_into_its_own_field() {
         ("few_clusters = 11", |rules| rules.few_clusters = 11),
         ("ratio_spread = 1.0", |rules| rules.ratio_spread = 1.0),
         ("silent_matings = 21", |rules| rules.silent_matings = 21),
-        ("quarantine_limit = 0.03", |rules| {
-            rules.quarantine_limit = 0.03
-        }),
+        ("quarantine_limit = 0.03", |rules| rules.quarantine_limit = 0.03),
         ("seed = 2", |rules| rules.seed = 2),
         ("memory_mib = 257", |rules| rules.memory_mib = 257),
         ("bands_days = [3]", |rules| rules.bands_days = vec![3]),
-        ("control_causes = [\"bend\"]", |rules| {
-            rules.control_causes = vec!["bend".to_owned()]
-        }),
+        ("control_causes = [\"bend\"]", |rules| rules.control_causes = vec!["bend".to_owned()]),
         ("people = \"show\"", |rules| rules.show_people = true),
     ];
     for (line, change) in changes {
         let mut expected = Rules::default();
         change(&mut expected);
-        assert_eq!(
-            plan(&least_and(&format!("[rules]\n{line}"))).rules,
-            expected,
-            "{line}"
-        );
+        assert_eq!(plan(&least_and(&format!("[rules]\n{line}"))).rules, expected, "{line}");
     }
 }
 
@@ -116,12 +102,7 @@ fleet.toml:10 rules.bands_days: found 90, expected a day after 30 and before the
 
 #[test]
 fn a_short_horizon_leaves_out_the_default_bands_beyond_it() {
-    assert_eq!(
-        plan(&least_and("[rules]\nhorizon_days = 30"))
-            .rules
-            .bands_days,
-        [7]
-    );
+    assert_eq!(plan(&least_and("[rules]\nhorizon_days = 30")).rules.bands_days, [7]);
 }
 
 #[test]

@@ -7,10 +7,7 @@ use super::{LEAST, least_with, plan, problems};
 /// What is said when a line is put into the source, without the place.
 fn said_of(line: &str) -> String {
     let said = problems(&least_with("site =", &format!("{line}\nsite =")));
-    let start = format!(
-        "fleet.toml:9 source.{}: ",
-        line.split([' ', '=']).next().unwrap()
-    );
+    let start = format!("fleet.toml:9 source.{}: ", line.split([' ', '=']).next().unwrap());
     match said.strip_prefix(&start) {
         Some(said) => said.to_owned(),
         None => panic!("{said:?} does not start with {start:?}"),
@@ -20,26 +17,11 @@ fn said_of(line: &str) -> String {
 #[test]
 fn each_value_of_the_dialect_is_checked() {
     let character = "expected one ASCII character, no line end";
-    assert_eq!(
-        said_of("separator = \"\""),
-        format!("found \"\", {character}")
-    );
-    assert_eq!(
-        said_of("separator = \"||\""),
-        format!("found \"||\", {character}")
-    );
-    assert_eq!(
-        said_of("quote = \"§\""),
-        format!("found \"§\", {character}")
-    );
-    assert_eq!(
-        said_of("quote = \"\\n\""),
-        format!("found \"\\n\", {character}")
-    );
-    assert_eq!(
-        said_of("quote = \",\""),
-        "found \",\", which is the separator too"
-    );
+    assert_eq!(said_of("separator = \"\""), format!("found \"\", {character}"));
+    assert_eq!(said_of("separator = \"||\""), format!("found \"||\", {character}"));
+    assert_eq!(said_of("quote = \"§\""), format!("found \"§\", {character}"));
+    assert_eq!(said_of("quote = \"\\n\""), format!("found \"\\n\", {character}"));
+    assert_eq!(said_of("quote = \",\""), "found \",\", which is the separator too");
     assert_eq!(
         said_of("decimal_mark = \";\""),
         "found \";\", expected one of ., ,; did you mean \".\"?"
@@ -48,14 +30,8 @@ fn each_value_of_the_dialect_is_checked() {
         said_of("encoding = \"utf8\""),
         "found \"utf8\", expected one of utf-8, windows-1252; did you mean \"utf-8\"?"
     );
-    assert_eq!(
-        said_of("skip_lines = -1"),
-        "found -1, expected a whole number from 0 to 10000"
-    );
-    assert_eq!(
-        said_of("nulls = [\"-\", \"-\"]"),
-        "found \"-\" a second time; remove one"
-    );
+    assert_eq!(said_of("skip_lines = -1"), "found -1, expected a whole number from 0 to 10000");
+    assert_eq!(said_of("nulls = [\"-\", \"-\"]"), "found \"-\" a second time; remove one");
 }
 
 #[test]
@@ -99,36 +75,21 @@ fn globs_stay_in_the_folder_of_the_settings() {
     let relative = "expected a path relative to the settings file";
     let inside = "expected no `..`: exports stand in the settings' folder or below";
     let cases = [
-        (
-            "''",
-            "found \"\", expected a glob that is not empty".to_owned(),
-        ),
+        ("''", "found \"\", expected a glob that is not empty".to_owned()),
         ("'/etc/*.csv'", format!("found \"/etc/*.csv\", {relative}")),
         ("'C:/x.csv'", format!("found \"C:/x.csv\", {relative}")),
-        (
-            "'\\\\host\\x.csv'",
-            format!("found \"\\\\\\\\host\\\\x.csv\", {relative}"),
-        ),
-        (
-            "'a/../../x.csv'",
-            format!("found \"a/../../x.csv\", {inside}"),
-        ),
+        ("'\\\\host\\x.csv'", format!("found \"\\\\\\\\host\\\\x.csv\", {relative}")),
+        ("'a/../../x.csv'", format!("found \"a/../../x.csv\", {inside}")),
     ];
     for (glob, said) in cases {
         let text = least_with("\"bench-*.csv\"", glob);
-        assert_eq!(
-            problems(&text),
-            format!("fleet.toml:8 source.files: {said}")
-        );
+        assert_eq!(problems(&text), format!("fleet.toml:8 source.files: {said}"));
     }
     let said = problems(&least_with("bench-*.csv", "bench-[.csv"));
     assert!(
         said.starts_with("fleet.toml:8 source.files: found \"bench-[.csv\", expected a glob: ")
     );
-    assert_eq!(
-        problems(&least_with("bench-*.csv", "a..b/**/bench-?.csv.gz")),
-        ""
-    );
+    assert_eq!(problems(&least_with("bench-*.csv", "a..b/**/bench-?.csv.gz")), "");
     assert_eq!(
         problems(&least_with("[\"bench-*.csv\"]", "[]")),
         "fleet.toml:8 source.files: missing; expected at least one glob such as \"exports/bench-*.csv\""
@@ -161,14 +122,8 @@ fleet.toml:6 source.record: missing; expected at least one [[source.record]]"
 fn every_choice_of_a_source_is_read() {
     let lines = "separator = \"\\t\"\nquote = \"'\"\nclock_change = \"later\"\nskip_lines = 3\ntimezone = \"Asia/Tokyo\"\nsite =";
     let source = plan(&least_with("site =", lines)).sources.remove(0);
-    assert_eq!(
-        (source.dialect.separator, source.dialect.quote),
-        (b'\t', b'\'')
-    );
-    assert_eq!(
-        (source.dialect.skip_lines, source.clock_change),
-        (3, ClockChange::Later)
-    );
+    assert_eq!((source.dialect.separator, source.dialect.quote), (b'\t', b'\''));
+    assert_eq!((source.dialect.skip_lines, source.clock_change), (3, ClockChange::Later));
     assert_eq!(source.timezone, chrono_tz::Asia::Tokyo);
     assert_eq!(source.scope, NameScope::Fleet);
     let scope = least_with("end_face_names = \"fleet\"", "end_face_names = \"site\"");

@@ -13,10 +13,7 @@ fn every_wrong_type_is_told_at_once_and_nothing_that_follows_from_it() {
         least_and("[rules]\nvisit_gap_hours = \"8\"\nlevel = true\nbands_days = 7\nseed = 1.5")
             .replace("name = \"Demo\"", "name = 3")
             .replace("files = [\"bench-*.csv\"]", "files = [1]")
-            .replace(
-                "table = \"inspections\"",
-                "table = \"inspections\"\nwhen = 3",
-            )
+            .replace("table = \"inspections\"", "table = \"inspections\"\nwhen = 3")
             .replace("at = \"Time\"", "at = 4");
     assert_eq!(
         problems(&text),
@@ -71,9 +68,7 @@ fleet.toml:12 source.files: found integer 2, expected a string"
 #[test]
 fn a_list_of_a_wrong_type_does_not_condemn_the_words_that_need_it() {
     assert_eq!(
-        problems(&least_and(
-            "[stages]\norder = 3\ndark = [\"night\"]\n[codes]\ncause = 1"
-        )),
+        problems(&least_and("[stages]\norder = 3\ndark = [\"night\"]\n[codes]\ncause = 1")),
         "\
 fleet.toml:7 stages.order: found integer 3, expected an array
 fleet.toml:10 codes.cause: found integer 1, expected an array"
@@ -105,10 +100,7 @@ fn texts_from_the_file_cannot_break_a_message_into_lines() {
     let said = problems(&least_and("[rules]\n\"a\\nb\" = 1\npeople = \"x\\ny\""));
     assert_eq!(said.lines().count(), 2, "{said}");
     let said = problems(&least_and("[rules]\nlevel = \"\"\"x\ny\"\"\""));
-    assert_eq!(
-        said,
-        "fleet.toml:7 rules.level: found string \"\"\"x, expected a number"
-    );
+    assert_eq!(said, "fleet.toml:7 rules.level: found string \"\"\"x, expected a number");
 }
 
 #[test]

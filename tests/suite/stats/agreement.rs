@@ -21,21 +21,9 @@ fn cohen_matches(id: &str) {
         counts[at(a)][at(b)] += 1;
     }
     let got = cohen(&counts, 0.95);
-    case.near(
-        got.kappa.value.unwrap(),
-        &case.expected["kappa_unweighted"],
-        "kappa",
-    );
-    case.near(
-        got.standard_error.unwrap(),
-        &case.expected["se_unweighted"],
-        "error",
-    );
-    case.near(
-        got.null_error.unwrap(),
-        &case.expected["se0_unweighted"],
-        "null error",
-    );
+    case.near(got.kappa.value.unwrap(), &case.expected["kappa_unweighted"], "kappa");
+    case.near(got.standard_error.unwrap(), &case.expected["se_unweighted"], "error");
+    case.near(got.null_error.unwrap(), &case.expected["se0_unweighted"], "null error");
 }
 
 #[test]
@@ -52,12 +40,7 @@ fn diagnoses() -> Vec<Rated> {
     let rows = Table::read(GROUP, "fleiss1971_diagnoses.csv")
         .rows(&["cat1", "cat2", "cat3", "cat4", "cat5"]);
     let votes = |row: &Vec<f64>| row.iter().map(|x| *x as u64).collect();
-    rows.iter()
-        .map(|row| Rated {
-            votes: votes(row),
-            subjects: 1,
-        })
-        .collect()
+    rows.iter().map(|row| Rated { votes: votes(row), subjects: 1 }).collect()
 }
 
 #[test]
@@ -66,11 +49,7 @@ fn fleiss_matches_fleiss_1971_diagnoses() {
     let got = fleiss(&diagnoses(), 0.95);
     let kappa = got.kappa.value.unwrap();
     case.near(kappa, &case.expected["kappa"], "kappa");
-    case.near(
-        got.null_error.unwrap(),
-        &case.expected["se_null_fleiss1979"],
-        "null error",
-    );
+    case.near(got.null_error.unwrap(), &case.expected["se_null_fleiss1979"], "null error");
     case.near(kappa / got.null_error.unwrap(), &case.expected["z"], "z");
     assert_eq!((got.kappa.n, got.kappa.events), (30.0, 5));
 }
@@ -80,43 +59,22 @@ fn fleiss_matches_fleiss_1971_diagnoses() {
 fn fleiss_error_is_near_the_jackknife() {
     let all = diagnoses();
     let left_out = |i: usize| {
-        let rest: Vec<Rated> = all
-            .iter()
-            .enumerate()
-            .filter(|(j, _)| *j != i)
-            .map(|(_, r)| r.clone())
-            .collect();
+        let rest: Vec<Rated> =
+            all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, r)| r.clone()).collect();
         fleiss(&rest, 0.95).kappa.value.unwrap()
     };
     let values: Vec<f64> = (0..30).map(left_out).collect();
     let mean = values.iter().sum::<f64>() / 30.0;
     let jackknife = (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() * 29.0 / 30.0).sqrt();
-    near(
-        fleiss(&all, 0.95).standard_error.unwrap(),
-        jackknife,
-        0.0,
-        0.05,
-        "error",
-    );
+    near(fleiss(&all, 0.95).standard_error.unwrap(), jackknife, 0.0, 0.05, "error");
 }
 
 /// Closed form: with complete agreement both kappas are 1, with one category there is none.
 #[test]
 fn complete_agreement_is_one_and_a_single_category_is_no_number() {
-    assert_eq!(
-        cohen(&[vec![30, 0], vec![0, 10]], 0.95).kappa.value,
-        Some(1.0)
-    );
-    let rated = |votes: [u64; 2], subjects| Rated {
-        votes: votes.to_vec(),
-        subjects,
-    };
-    assert_eq!(
-        fleiss(&[rated([2, 0], 30), rated([0, 2], 10)], 0.95)
-            .kappa
-            .value,
-        Some(1.0)
-    );
+    assert_eq!(cohen(&[vec![30, 0], vec![0, 10]], 0.95).kappa.value, Some(1.0));
+    let rated = |votes: [u64; 2], subjects| Rated { votes: votes.to_vec(), subjects };
+    assert_eq!(fleiss(&[rated([2, 0], 30), rated([0, 2], 10)], 0.95).kappa.value, Some(1.0));
     for single in [cohen(&[vec![30]], 0.95), fleiss(&[rated([2, 0], 30)], 0.95)] {
         assert_eq!(
             (single.kappa.value, single.kappa.low, single.standard_error),
@@ -125,19 +83,13 @@ fn complete_agreement_is_one_and_a_single_category_is_no_number() {
         assert_eq!(single.kappa.warnings, [Warning::Boundary]);
     }
     for empty in [cohen(&[], 0.95), fleiss(&[rated([1, 0], 9)], 0.95)] {
-        assert_eq!(
-            (empty.kappa.value, &empty.kappa.warnings[..]),
-            (None, &[Warning::NoData][..])
-        );
+        assert_eq!((empty.kappa.value, &empty.kappa.warnings[..]), (None, &[Warning::NoData][..]));
     }
 }
 
 fn sound(kappa: &Kappa) -> bool {
     let e = &kappa.kappa;
-    let numbers = [e.low, e.value, e.high]
-        .into_iter()
-        .flatten()
-        .collect::<Vec<_>>();
+    let numbers = [e.low, e.value, e.high].into_iter().flatten().collect::<Vec<_>>();
     numbers.is_sorted() && numbers.iter().all(|x| (-1.0..=1.0).contains(x))
 }
 

@@ -33,12 +33,7 @@ fn adjusted_fraction_matches_miettinen_1974_on_the_british_doctors() {
     let ratio = mantel_haenszel(&strata(GROUP, "paf_doctors.csv"), 0.95).ratio;
     close_to(ratio.value, &want["rr_mh"], 1e-10, 0.0);
     let share = want["p_cases_exposed"].as_f64().unwrap();
-    close_to(
-        population_fraction_adjusted(&ratio, share).value,
-        &want["paf"],
-        1e-10,
-        0.0,
-    );
+    close_to(population_fraction_adjusted(&ratio, share).value, &want["paf"], 1e-10, 0.0);
 }
 
 #[test]
@@ -47,14 +42,8 @@ fn an_unbounded_ratio_has_a_fraction_of_at_most_one() {
     assert_eq!((got.value, got.high), (None, Some(1.0)));
     let got = exposed_fraction(&rate_ratio(0, 10.0, 5, 10.0, 0.95).ratio);
     assert_eq!((got.value, got.low), (None, None));
-    assert_eq!(
-        population_fraction(5, 1.0, 0, 1.0, 0.95).warnings,
-        [Warning::OneSided]
-    );
-    assert_eq!(
-        population_fraction(0, 1.0, 0, 1.0, 0.95).warnings,
-        [Warning::NoData]
-    );
+    assert_eq!(population_fraction(5, 1.0, 0, 1.0, 0.95).warnings, [Warning::OneSided]);
+    assert_eq!(population_fraction(0, 1.0, 0, 1.0, 0.95).warnings, [Warning::NoData]);
 }
 
 #[test]
@@ -80,16 +69,7 @@ fn e_values_match_vanderweele_and_ding_2017() {
 #[test]
 fn e_value_of_a_reciprocal_is_the_same_and_of_nothing_is_none() {
     assert_eq!(e_value(0.25), e_value(4.0));
-    assert_eq!(
-        (e_value(0.0), e_value(f64::NAN), e_value(1e308)),
-        (None, None, None)
-    );
+    assert_eq!((e_value(0.0), e_value(f64::NAN), e_value(1e308)), (None, None, None));
     let nothing = rate_ratio(0, 1.0, 0, 1.0, 0.95).ratio;
-    assert_eq!(
-        e_values(&nothing),
-        EValue {
-            point: None,
-            limit: None
-        }
-    );
+    assert_eq!(e_values(&nothing), EValue { point: None, limit: None });
 }

@@ -7,12 +7,7 @@ use proptest::prelude::*;
 const GROUP: &str = "14_money_bootstrap";
 
 fn of(value: f64) -> Resampled {
-    Resampled {
-        value: Some(value),
-        n: 10.0,
-        events: 0,
-        clusters: 10,
-    }
+    Resampled { value: Some(value), n: 10.0, events: 0, clusters: 10 }
 }
 
 /// Davison & Hinkley (1997), city data on 199 fixed resamples; R's boot.ci.
@@ -41,12 +36,7 @@ fn percentile_matches_complete_enumeration() {
     let case = case(GROUP, "boot_enum_mean6");
     let costs = Table::read(GROUP, "boot_enum_mean6.csv").numbers("x");
     let mean = |code: u32| {
-        Some(
-            (0..6)
-                .map(|k| costs[(code / 6_u32.pow(k) % 6) as usize])
-                .sum::<f64>()
-                / 6.0,
-        )
+        Some((0..6).map(|k| costs[(code / 6_u32.pow(k) % 6) as usize]).sum::<f64>() / 6.0)
     };
     let values: Vec<Option<f64>> = (0..6_u32.pow(6)).map(mean).collect();
     for (level, name) in [(0.9, "percentile_0.9"), (0.95, "percentile_0.95")] {
@@ -68,13 +58,7 @@ fn weights_are_poisson_with_mean_one() {
     let mut want = (-1.0_f64).exp();
     for (k, count) in counts.iter().enumerate().take(5) {
         let share = f64::from(*count) / 200_000.0;
-        near(
-            share,
-            want,
-            4.0 * (want * (1.0 - want) / 200_000.0).sqrt(),
-            0.0,
-            "share",
-        );
+        near(share, want, 4.0 * (want * (1.0 - want) / 200_000.0).sqrt(), 0.0, "share");
         want /= k as f64 + 1.0;
     }
 }
@@ -101,9 +85,7 @@ fn neighbouring_weights_are_uncorrelated() {
 /// reproduces, 0xE220A8397B1DCDAF), so that a change of the generator cannot pass unseen.
 #[test]
 fn weights_of_a_seed_never_change() {
-    let weights: Vec<u32> = (0..12)
-        .map(|cluster| poisson_weight(1, 0, cluster))
-        .collect();
+    let weights: Vec<u32> = (0..12).map(|cluster| poisson_weight(1, 0, cluster)).collect();
     assert_eq!(weights, FROZEN);
 }
 
@@ -124,33 +106,11 @@ fn bootstrap_error_of_a_mean_is_the_textbook_one() {
         let parts = weights.iter().zip(&values);
         Some(parts.map(|(w, v)| f64::from(*w) * v).sum::<f64>() / total)
     });
-    let of = Resampled {
-        n: 200.0,
-        clusters: 200,
-        ..of(mean)
-    };
+    let of = Resampled { n: 200.0, clusters: 200, ..of(mean) };
     let got = percentile(of, &drawn, 0.95);
-    near(
-        got.low.unwrap(),
-        mean - 1.96 * error,
-        0.25 * error,
-        0.0,
-        "low",
-    );
-    near(
-        got.high.unwrap(),
-        mean + 1.96 * error,
-        0.25 * error,
-        0.0,
-        "high",
-    );
-    near(
-        share_above(&drawn, mean).unwrap(),
-        0.5,
-        0.045,
-        0.0,
-        "share above",
-    );
+    near(got.low.unwrap(), mean - 1.96 * error, 0.25 * error, 0.0, "low");
+    near(got.high.unwrap(), mean + 1.96 * error, 0.25 * error, 0.0, "high");
+    near(share_above(&drawn, mean).unwrap(), 0.5, 0.045, 0.0, "share above");
 }
 
 #[test]
@@ -158,14 +118,7 @@ fn missing_replicates_are_flagged() {
     let got = percentile(of(2.0), &[Some(1.0), None, Some(3.0), Some(f64::NAN)], 0.5);
     assert_eq!((got.low, got.high), (Some(1.0), Some(3.0)));
     assert_eq!(got.warnings, [Warning::Approximate]);
-    let got = percentile(
-        Resampled {
-            clusters: 3,
-            ..of(2.0)
-        },
-        &[None],
-        0.5,
-    );
+    let got = percentile(Resampled { clusters: 3, ..of(2.0) }, &[None], 0.5);
     assert_eq!((got.low, got.value), (None, Some(2.0)));
     assert_eq!(got.warnings, [Warning::NoData, Warning::FewClusters]);
     assert_eq!(share_above(&[None], 0.0), None);

@@ -11,10 +11,7 @@ pub struct Case {
 
 pub fn case(group: &str, id: &str) -> Case {
     let found = reference::case(group, id);
-    Case {
-        expected: found["expected"].clone(),
-        tolerance: found["tolerance"].clone(),
-    }
+    Case { expected: found["expected"].clone(), tolerance: found["tolerance"].clone() }
 }
 
 impl Case {
@@ -37,10 +34,7 @@ impl Case {
 pub fn near(got: f64, want: f64, abs: f64, rel: f64, what: &str) {
     let gap = (got - want).abs();
     let allowed = abs + rel * want.abs();
-    assert!(
-        gap <= allowed,
-        "{what}: got {got}, want {want}, apart {gap:e}"
-    );
+    assert!(gap <= allowed, "{what}: got {got}, want {want}, apart {gap:e}");
 }
 
 /// A number of a case; infinities are written as text there.

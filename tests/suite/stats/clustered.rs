@@ -35,10 +35,7 @@ fn check(id: &str) {
         } else {
             assert_eq!(got.low, wilson(sums.events as f64, n, 0.95).low);
         }
-        assert_eq!(
-            got.warnings.contains(&Warning::FewClusters),
-            effect.clusters < 10
-        );
+        assert_eq!(got.warnings.contains(&Warning::FewClusters), effect.clusters < 10);
     }
 }
 
@@ -67,16 +64,11 @@ fn score_test_on_effective_sizes_is_rao_scott_on_weil_1970() {
 
 #[test]
 fn design_effect_matches_the_perfect_and_the_negative_correlation() {
-    for (id, file) in [
-        ("icc_perfect", "icc_perfect.csv"),
-        ("icc_negative", "icc_negative.csv"),
-    ] {
+    for (id, file) in [("icc_perfect", "icc_perfect.csv"), ("icc_negative", "icc_negative.csv")] {
         let table = Table::read("15_clustering_icc", file);
         let (n, y) = (table.numbers("n"), table.numbers("y"));
         let mut sums = ClusterSums::default();
-        n.iter()
-            .zip(&y)
-            .for_each(|(&n, &y)| sums.add(n as u64, y as u64));
+        n.iter().zip(&y).for_each(|(&n, &y)| sums.add(n as u64, y as u64));
         let want = &expected("15_clustering_icc", id)["deff_ratio_estimator"];
         close_to(design_effect(&sums).deff, want, 1e-9, 1e-12);
     }
@@ -87,18 +79,12 @@ fn one_cluster_and_all_or_no_events_have_no_design_effect() {
     let mut sums = ClusterSums::default();
     sums.add(10, 3);
     assert_eq!(design_effect(&sums).deff, 1.0);
-    assert_eq!(
-        effective_wilson(&sums, 0.95).warnings,
-        [Warning::FewClusters]
-    );
+    assert_eq!(effective_wilson(&sums, 0.95).warnings, [Warning::FewClusters]);
     let mut none = ClusterSums::default();
     none.add(10, 0);
     none.add(90, 0);
     assert_eq!(design_effect(&none).deff, 1.0);
-    assert_eq!(
-        effective_wilson(&ClusterSums::default(), 0.95).warnings,
-        [Warning::NoData]
-    );
+    assert_eq!(effective_wilson(&ClusterSums::default(), 0.95).warnings, [Warning::NoData]);
 }
 
 #[test]

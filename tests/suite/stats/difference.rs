@@ -19,10 +19,7 @@ fn newcombe_matches_newcombe_1998_table_2_method_10() {
 #[test]
 fn difference_without_units_on_a_side_is_the_whole_range() {
     let got = newcombe(3.0, 5.0, 0.0, 0.0, 0.95);
-    assert_eq!(
-        (got.value, got.low, got.high),
-        (None, Some(-1.0), Some(1.0))
-    );
+    assert_eq!((got.value, got.low, got.high), (None, Some(-1.0), Some(1.0)));
     assert_eq!(got.warnings, [Warning::NoData]);
     assert_eq!(score_p(3.0, 5.0, 0.0, 0.0), 1.0);
     assert_eq!(score_p(5.0, 5.0, 7.0, 7.0), 1.0);
@@ -32,12 +29,7 @@ fn difference_without_units_on_a_side_is_the_whole_range() {
 fn score_test_is_the_chi_square_of_a_hand_worked_table() {
     // 10/20 against 5/20: chi-square 40 (10*15 - 10*5)^2 / (15 * 25 * 20 * 20) = 8/3.
     // Its tail is erfc(sqrt(4/3)), by the C library.
-    close(
-        score_p(10.0, 20.0, 5.0, 20.0),
-        0.10247043485974947,
-        1e-12,
-        0.0,
-    );
+    close(score_p(10.0, 20.0, 5.0, 20.0), 0.10247043485974947, 1e-12, 0.0);
 }
 
 proptest! {

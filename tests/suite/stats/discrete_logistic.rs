@@ -11,25 +11,13 @@ fn fit(
     events: &[f64],
     clusters: &[u64],
 ) -> Result<Logistic, LogisticError> {
-    discrete_logistic(
-        &Grouped {
-            columns,
-            trials,
-            events,
-            clusters,
-        },
-        0.95,
-    )
+    discrete_logistic(&Grouped { columns, trials, events, clusters }, 0.95)
 }
 
 fn beetles() -> (Vec<Vec<f64>>, Vec<f64>, Vec<f64>) {
     let data = Table::read("05_glm", "glm_cloglog_beetle.csv");
     let n = data.numbers("n");
-    (
-        vec![vec![1.0; n.len()], data.numbers("dose")],
-        n,
-        data.numbers("y"),
-    )
+    (vec![vec![1.0; n.len()], data.numbers("dose")], n, data.numbers("y"))
 }
 
 /// Bliss (1935), beetle mortality; R's glm and its heteroscedastic sandwich. Every row is a cluster
@@ -43,16 +31,8 @@ fn logit_matches_bliss_1935_beetle_mortality() {
     assert!(fit.converged && fit.separated.is_empty());
     case.near(fit.deviance, &want["deviance"], "deviance");
     for j in 0..2 {
-        case.near(
-            fit.coefficients[j].value.unwrap(),
-            &want["coef"][j],
-            "coefficient",
-        );
-        case.near(
-            fit.model_covariance[j][j].sqrt(),
-            &want["se"][j],
-            "model error",
-        );
+        case.near(fit.coefficients[j].value.unwrap(), &want["coef"][j], "coefficient");
+        case.near(fit.model_covariance[j][j].sqrt(), &want["se"][j], "model error");
         let hc0 = (fit.covariance[j][j] * 7.0 / 8.0).sqrt();
         case.near(hc0, &want["hc0"][j], "robust error");
     }
@@ -67,13 +47,8 @@ fn logit_matches_bliss_1935_beetle_mortality() {
 #[test]
 fn one_binary_covariate_gives_the_odds_ratio_of_the_table() {
     let columns = vec![vec![1.0; 4], vec![0.0, 0.0, 1.0, 1.0]];
-    let fit = fit(
-        &columns,
-        &[20.0, 10.0, 16.0, 24.0],
-        &[4.0, 5.0, 8.0, 22.0],
-        &[1, 2, 1, 2],
-    )
-    .unwrap();
+    let fit =
+        fit(&columns, &[20.0, 10.0, 16.0, 24.0], &[4.0, 5.0, 8.0, 22.0], &[1, 2, 1, 2]).unwrap();
     let (p0, p1) = (9.0 / 30.0, 30.0 / 40.0);
     let logit = |p: f64| (p / (1.0 - p)).ln();
     near(fit.beta[1], logit(p1) - logit(p0), 1e-9, 0.0, "odds ratio");
@@ -89,11 +64,7 @@ fn one_binary_covariate_gives_the_odds_ratio_of_the_table() {
 /// Albert & Anderson (1984): a covariate that tells success from failure has no finite coefficient.
 #[test]
 fn separation_is_named_and_gives_no_number() {
-    let columns = vec![
-        vec![1.0; 4],
-        vec![0.0, 0.0, 1.0, 1.0],
-        vec![0.0, 1.0, 0.0, 1.0],
-    ];
+    let columns = vec![vec![1.0; 4], vec![0.0, 0.0, 1.0, 1.0], vec![0.0, 1.0, 0.0, 1.0]];
     let fit = fit(&columns, &[10.0; 4], &[4.0, 6.0, 10.0, 10.0], &[0, 1, 2, 3]).unwrap();
     assert_eq!(fit.separated, [1]);
     assert!(!fit.converged);
@@ -112,29 +83,13 @@ fn a_column_that_others_imply_is_named() {
 #[test]
 fn bad_input_is_named() {
     let ones = vec![vec![1.0; 2]];
-    assert_eq!(
-        fit(&[], &[1.0], &[0.0], &[0]).unwrap_err(),
-        LogisticError::Empty
-    );
-    assert_eq!(
-        fit(&ones, &[0.0; 2], &[0.0; 2], &[0; 2]).unwrap_err(),
-        LogisticError::Empty
-    );
-    let length = LogisticError::Length {
-        column: 1,
-        found: 1,
-        expected: 2,
-    };
+    assert_eq!(fit(&[], &[1.0], &[0.0], &[0]).unwrap_err(), LogisticError::Empty);
+    assert_eq!(fit(&ones, &[0.0; 2], &[0.0; 2], &[0; 2]).unwrap_err(), LogisticError::Empty);
+    let length = LogisticError::Length { column: 1, found: 1, expected: 2 };
     assert_eq!(fit(&ones, &[1.0; 2], &[0.0], &[0; 2]).unwrap_err(), length);
     let range = LogisticError::OutOfRange { row: 1 };
-    assert_eq!(
-        fit(&ones, &[1.0; 2], &[0.0, 2.0], &[0; 2]).unwrap_err(),
-        range
-    );
-    assert_eq!(
-        fit(&[vec![1.0, f64::NAN]], &[1.0; 2], &[0.0; 2], &[0; 2]).unwrap_err(),
-        range
-    );
+    assert_eq!(fit(&ones, &[1.0; 2], &[0.0, 2.0], &[0; 2]).unwrap_err(), range);
+    assert_eq!(fit(&[vec![1.0, f64::NAN]], &[1.0; 2], &[0.0; 2], &[0; 2]).unwrap_err(), range);
 }
 
 /// Closed form: a model with one hazard a trial and one unit returns the hazards themselves and
@@ -142,28 +97,14 @@ fn bad_input_is_named() {
 #[test]
 fn saturated_curve_is_the_product_limit_with_greenwoods_error() {
     let (n, y) = ([100.0, 55.0, 30.0], [45.0, 20.0, 9.0]);
-    let unit = |j: usize| {
-        (0..3)
-            .map(|i| f64::from(u8::from(i == j)))
-            .collect::<Vec<f64>>()
-    };
+    let unit = |j: usize| (0..3).map(|i| f64::from(u8::from(i == j))).collect::<Vec<f64>>();
     let columns: Vec<Vec<f64>> = (0..3).map(unit).collect();
     let fit = fit(&columns, &n, &y, &[0, 1, 2]).unwrap();
-    let mix = Mix {
-        by_trial: &columns,
-        by_unit: &[vec![]],
-        weights: &[7.0],
-    };
+    let mix = Mix { by_trial: &columns, by_unit: &[vec![]], weights: &[7.0] };
     let curve = adjusted_curve(&mix, &fit.beta, &fit.model_covariance, 0.95);
     let (mut left, mut greenwood) = (1.0, 0.0);
     for k in 0..3 {
-        near(
-            curve[k].hazard.value.unwrap(),
-            y[k] / n[k],
-            1e-9,
-            0.0,
-            "hazard",
-        );
+        near(curve[k].hazard.value.unwrap(), y[k] / n[k], 1e-9, 0.0, "hazard");
         left *= 1.0 - y[k] / n[k];
         greenwood += y[k] / (n[k] * (n[k] - y[k]));
         let point = &curve[k].succeeded;
@@ -179,19 +120,11 @@ fn saturated_curve_is_the_product_limit_with_greenwoods_error() {
 #[test]
 fn curve_of_a_mix_is_the_mean_of_its_kinds() {
     let beta = [-0.4, -0.9, 0.8];
-    let covariance = [
-        vec![0.04, 0.01, 0.0],
-        vec![0.01, 0.05, 0.0],
-        vec![0.0, 0.0, 0.02],
-    ];
+    let covariance = [vec![0.04, 0.01, 0.0], vec![0.01, 0.05, 0.0], vec![0.0, 0.0, 0.02]];
     let by_trial = [vec![1.0, 0.0], vec![1.0, 1.0]];
     let curve = |units: &[Vec<f64>], weights: &[f64]| {
         adjusted_curve(
-            &Mix {
-                by_trial: &by_trial,
-                by_unit: units,
-                weights,
-            },
+            &Mix { by_trial: &by_trial, by_unit: units, weights },
             &beta,
             &covariance,
             0.9,
@@ -205,10 +138,7 @@ fn curve_of_a_mix_is_the_mean_of_its_kinds() {
         near(both[k].succeeded.value.unwrap(), mean, 1e-12, 0.0, "mean");
     }
     assert!(curve(&[vec![0.0, 1.0]], &[1.0]).is_empty());
-    assert_eq!(
-        curve(&[vec![0.0], vec![9.0]], &[2.0, 0.0]),
-        curve(&[vec![0.0]], &[2.0])
-    );
+    assert_eq!(curve(&[vec![0.0], vec![9.0]], &[2.0, 0.0]), curve(&[vec![0.0]], &[2.0]));
 }
 
 proptest! {

@@ -24,21 +24,9 @@ fn beta_binomial_matches(id: &str) {
     let choose: f64 = groups.iter().map(|g| ln_choose(g.n, g.events)).sum();
     case.near_log(fit.log_likelihood + choose, &case.expected["loglik"]);
     for (i, share) in fit.shares.iter().enumerate() {
-        case.near(
-            share.value.unwrap(),
-            &json!(data.numbers("posterior_mean")[i]),
-            "mean",
-        );
-        case.near(
-            share.low.unwrap(),
-            &json!(data.numbers("lower95")[i]),
-            "low",
-        );
-        case.near(
-            share.high.unwrap(),
-            &json!(data.numbers("upper95")[i]),
-            "high",
-        );
+        case.near(share.value.unwrap(), &json!(data.numbers("posterior_mean")[i]), "mean");
+        case.near(share.low.unwrap(), &json!(data.numbers("lower95")[i]), "low");
+        case.near(share.high.unwrap(), &json!(data.numbers("upper95")[i]), "high");
     }
 }
 
@@ -59,8 +47,7 @@ fn beta_binomial_matches_weil_1970_treated_litters() {
 fn lip_cancer() -> Vec<Observed> {
     let data = Table::read(GROUP, "scotland_lip_expected.csv");
     let rows = data.counts("y").into_iter().zip(data.numbers("E"));
-    rows.map(|(events, expected)| Observed { events, expected })
-        .collect()
+    rows.map(|(events, expected)| Observed { events, expected }).collect()
 }
 
 #[test]
@@ -100,39 +87,19 @@ fn groups_that_are_alike_are_pooled() {
     assert_eq!((fit.a, fit.correlation, fit.mean), (None, 0.0, Some(0.3)));
     assert_eq!(fit.warnings, [Warning::Boundary]);
     near(fit.shares[2].value.unwrap(), 0.3, 1e-15, 0.0, "pooled");
-    let fit = gamma_poisson(
-        &[Observed {
-            events: 3,
-            expected: 2.0,
-        }; 4],
-        PriorMean::Fitted,
-        0.95,
-    );
+    let fit = gamma_poisson(&[Observed { events: 3, expected: 2.0 }; 4], PriorMean::Fitted, 0.95);
     assert_eq!((fit.shape, fit.mean), (None, Some(1.5)));
     // Garwood (1936), 12 events: 6.2006 to 20.9616, over 8.
     near(fit.ratios[0].low.unwrap(), 6.2006 / 8.0, 1e-5, 0.0, "low");
-    near(
-        fit.ratios[0].high.unwrap(),
-        20.9616 / 8.0,
-        1e-5,
-        0.0,
-        "high",
-    );
+    near(fit.ratios[0].high.unwrap(), 20.9616 / 8.0, 1e-5, 0.0, "high");
 }
 
 /// Closed form: all-or-nothing groups push both parameters to 0; the shares become the raw ones.
 #[test]
 fn all_or_nothing_groups_are_at_the_other_edge() {
-    let groups = [
-        Share { events: 0, n: 9 },
-        Share { events: 9, n: 9 },
-        Share { events: 9, n: 9 },
-    ];
+    let groups = [Share { events: 0, n: 9 }, Share { events: 9, n: 9 }, Share { events: 9, n: 9 }];
     let fit = beta_binomial(&groups, 0.95);
-    assert_eq!(
-        (fit.a, fit.warnings.contains(&Warning::Boundary)),
-        (None, true)
-    );
+    assert_eq!((fit.a, fit.warnings.contains(&Warning::Boundary)), (None, true));
     near(fit.shares[0].value.unwrap(), 0.0, 1e-5, 0.0, "raw");
     near(fit.mean.unwrap(), 2.0 / 3.0, 1e-4, 0.0, "mean");
 }
@@ -158,20 +125,8 @@ fn intervals_of_huge_groups_are_the_normal_and_the_gamma_one() {
     let groups = [3_000_000_000, 5_000_000_000, 6, n - 6].map(|events| Share { events, n });
     let fit = beta_binomial(&groups, 0.95);
     let half = 1.959963984540054 * (0.3 * 0.7 / 1e10_f64).sqrt();
-    near(
-        fit.shares[0].low.unwrap(),
-        0.3 - half,
-        1e-4 * half,
-        0.0,
-        "normal",
-    );
-    near(
-        fit.shares[0].high.unwrap(),
-        0.3 + half,
-        1e-4 * half,
-        0.0,
-        "normal",
-    );
+    near(fit.shares[0].low.unwrap(), 0.3 - half, 1e-4 * half, 0.0, "normal");
+    near(fit.shares[0].high.unwrap(), 0.3 + half, 1e-4 * half, 0.0, "normal");
     let few = gamma_upper_quantile(fit.a.unwrap() + 6.0, 0.025) / 1e10;
     near(fit.shares[2].high.unwrap(), few, 0.0, 1e-7, "gamma");
     let few = gamma_upper_quantile(fit.b.unwrap() + 6.0, 0.025) / 1e10;
@@ -183,23 +138,13 @@ fn no_data_gives_no_numbers() {
     let fit = beta_binomial(&[Share::default(); 2], 0.95);
     assert_eq!((fit.mean, fit.shares[0].value), (None, None));
     assert_eq!(fit.warnings, [Warning::NoData]);
-    let fit = gamma_poisson(
-        &[Observed {
-            events: 3,
-            expected: 0.0,
-        }],
-        PriorMean::Fitted,
-        0.95,
-    );
+    let fit = gamma_poisson(&[Observed { events: 3, expected: 0.0 }], PriorMean::Fitted, 0.95);
     assert_eq!((fit.mean, fit.ratios[0].value), (None, None));
 }
 
 fn sound(estimates: &[Estimate]) -> bool {
     estimates.iter().all(|e| {
-        let numbers = [e.low, e.value, e.high]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>();
+        let numbers = [e.low, e.value, e.high].into_iter().flatten().collect::<Vec<_>>();
         numbers.len() == 3 && numbers.is_sorted() && numbers.iter().all(|x| x.is_finite())
     })
 }

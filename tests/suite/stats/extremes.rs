@@ -16,15 +16,7 @@ use proptest::prelude::*;
 const HUGE: u64 = 1_000_000_000_000;
 
 fn count() -> impl Strategy<Value = u64> {
-    prop_oneof![
-        Just(0),
-        Just(1),
-        Just(2),
-        3_u64..1000,
-        Just(99_999),
-        Just(1_000_001),
-        Just(HUGE)
-    ]
+    prop_oneof![Just(0), Just(1), Just(2), 3_u64..1000, Just(99_999), Just(1_000_001), Just(HUGE)]
 }
 
 fn amount() -> impl Strategy<Value = f64> {
@@ -48,10 +40,7 @@ fn level() -> impl Strategy<Value = f64> {
 }
 
 fn sound(e: &Estimate) -> bool {
-    let finite = [e.value, e.low, e.high]
-        .iter()
-        .flatten()
-        .all(|x| x.is_finite());
+    let finite = [e.value, e.low, e.high].iter().flatten().all(|x| x.is_finite());
     let ordered = |a: Option<f64>, b: Option<f64>| a.zip(b).is_none_or(|(a, b)| a <= b);
     finite && ordered(e.low, e.value) && ordered(e.value, e.high) && ordered(e.low, e.high)
 }

@@ -13,28 +13,10 @@ fn over_dispersion_is_the_mean_square_of_winsorised_distances() {
     near(funnel.centre, 0.5, 1e-12, 0.0, "centre");
     near(funnel.z[0].unwrap(), -8.0, 1e-12, 0.0, "z");
     // Either side: three at 2, three at 1, four at 0.
-    near(
-        funnel.phi,
-        (2.0 * (3.0 * 4.0 + 3.0 * 1.0)) / 20.0,
-        1e-12,
-        0.0,
-        "phi",
-    );
+    near(funnel.phi, (2.0 * (3.0 * 4.0 + 3.0 * 1.0)) / 20.0, 1e-12, 0.0, "phi");
     let limits = funnel.limits(100.0, 0.95);
-    near(
-        limits.high,
-        0.5 + 1.959963984540054 * 1.5_f64.sqrt() * 0.05,
-        1e-12,
-        0.0,
-        "limit",
-    );
-    near(
-        funnel.adjusted(0).unwrap(),
-        -8.0 / 1.5_f64.sqrt(),
-        1e-12,
-        0.0,
-        "adjusted",
-    );
+    near(limits.high, 0.5 + 1.959963984540054 * 1.5_f64.sqrt() * 0.05, 1e-12, 0.0, "limit");
+    near(funnel.adjusted(0).unwrap(), -8.0 / 1.5_f64.sqrt(), 1e-12, 0.0, "adjusted");
 }
 
 #[test]

@@ -20,13 +20,7 @@ fn geometric_matches(id: &str) {
     case.near(got.chance.value.unwrap(), &want["p"], "p");
     case.near(got.standard_error, &want["se"], "se");
     case.near(got.chance.n, &want["trials"], "trials");
-    near(
-        got.log_likelihood,
-        number(&want["loglik"]),
-        1e-7,
-        0.0,
-        "loglik",
-    );
+    near(got.log_likelihood, number(&want["loglik"]), 1e-7, 0.0, "loglik");
 }
 
 fn beta_geometric_matches(id: &str) {
@@ -43,18 +37,10 @@ fn beta_geometric_matches(id: &str) {
     let covariance = got.log_covariance.unwrap();
     case.near(a * covariance[0][0].sqrt(), &want["se_alpha"], "se alpha");
     case.near(b * covariance[1][1].sqrt(), &want["se_beta"], "se beta");
-    case.near(
-        covariance[0][1],
-        &want["cov_log_alpha_beta"][0][1],
-        "covariance",
-    );
+    case.near(covariance[0][1], &want["cov_log_alpha_beta"][0][1], "covariance");
     for (k, hazard) in (1..).zip(want["hazard"].as_array().unwrap()) {
         case.near(got.hazard(k), hazard, "hazard");
-        case.near(
-            1.0 - got.succeeded(k),
-            &want["survival"][k as usize - 1],
-            "survival",
-        );
+        case.near(1.0 - got.succeeded(k), &want["survival"][k as usize - 1], "survival");
     }
     let test = heterogeneity(&geometric(&events, &censored, 0.95), &got);
     let want = &case.expected["lr_vs_geometric"];
@@ -83,22 +69,12 @@ fn halving_counts_give_the_geometric_distribution_and_say_boundary() {
     let (events, censored) = counts("geometric_only_homogeneous");
     geometric_matches("geometric_only_homogeneous");
     let mixed = beta_geometric(&events, &censored, 0.95);
-    assert_eq!(
-        (mixed.a.value, mixed.b.value, mixed.log_covariance),
-        (None, None, None)
-    );
+    assert_eq!((mixed.a.value, mixed.b.value, mixed.log_covariance), (None, None, None));
     assert!(mixed.mean.warnings.contains(&Warning::Boundary));
     assert_eq!((mixed.hazard(1), mixed.hazard(9)), (0.5, 0.5));
     let want = case(GROUP, "geometric_only_homogeneous");
-    want.near(
-        mixed.log_likelihood,
-        &want.expected["bg_supremum_loglik"],
-        "supremum",
-    );
-    assert_eq!(
-        heterogeneity(&geometric(&events, &censored, 0.95), &mixed).p,
-        1.0
-    );
+    want.near(mixed.log_likelihood, &want.expected["bg_supremum_loglik"], "supremum");
+    assert_eq!(heterogeneity(&geometric(&events, &censored, 0.95), &mixed).p, 1.0);
 }
 
 #[test]
@@ -161,14 +137,8 @@ fn no_neighbour_is_better_than_the_top_by_log_gamma() {
     };
     let (a, b) = (fit.a.value.unwrap(), fit.b.value.unwrap());
     near(fit.log_likelihood, value(a, b), 1e-9, 0.0, "value");
-    for (da, db) in [
-        (1.02, 1.0),
-        (0.98, 1.0),
-        (1.0, 1.02),
-        (1.0, 0.98),
-        (1.02, 1.02),
-        (0.98, 0.98),
-    ] {
+    for (da, db) in [(1.02, 1.0), (0.98, 1.0), (1.0, 1.02), (1.0, 0.98), (1.02, 1.02), (0.98, 0.98)]
+    {
         assert!(value(a * da, b * db) < value(a, b));
     }
 }
@@ -211,13 +181,7 @@ fn heterogeneity_test_keeps_its_size_and_finds_uniform_chances() {
         };
         (0..400).filter(|seed| p(seed << 32) < 0.05).count() as f64 / 400.0
     };
-    near(
-        rejected(|_| 0.35),
-        0.05,
-        4.0 * (0.05_f64 * 0.95 / 400.0).sqrt(),
-        0.0,
-        "size",
-    );
+    near(rejected(|_| 0.35), 0.05, 4.0 * (0.05_f64 * 0.95 / 400.0).sqrt(), 0.0, "size");
     assert!(rejected(|u| u) > 0.95);
 }
 
@@ -233,22 +197,13 @@ fn intervals_cover_the_parameters_of_uniform_chances() {
     let covered: Vec<[bool; 2]> = (0..400).map(covered).collect();
     for parameter in 0..2 {
         let share = covered.iter().filter(|c| c[parameter]).count() as f64 / 400.0;
-        near(
-            share,
-            0.95,
-            4.0 * (0.05_f64 * 0.95 / 400.0).sqrt(),
-            0.0,
-            "coverage",
-        );
+        near(share, 0.95, 4.0 * (0.05_f64 * 0.95 / 400.0).sqrt(), 0.0, "coverage");
     }
 }
 
 fn sound(fit: &BetaGeometric) -> bool {
     let inside = [&fit.mean, &fit.a, &fit.b].iter().all(|e| {
-        let numbers = [e.low, e.value, e.high]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>();
+        let numbers = [e.low, e.value, e.high].into_iter().flatten().collect::<Vec<_>>();
         numbers.iter().all(|x| x.is_finite()) && numbers.is_sorted()
     });
     inside

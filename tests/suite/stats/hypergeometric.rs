@@ -10,21 +10,11 @@ fn one_cell_matches_fisher_1935() {
     let case = case("13_trend_exact", "fisher");
     for t in case.expected["tables"].as_array().unwrap() {
         let [a, b, c, d] = ["a", "b", "c", "d"].map(|name| t[name].as_u64().unwrap());
-        let cell = DrawCell {
-            total: a + b + c + d,
-            marked: a + c,
-            drawn: a + b,
-        };
+        let cell = DrawCell { total: a + b + c + d, marked: a + c, drawn: a + b };
         let got = draw_tail(&[cell], a);
         case.near(got.p, &t["p_one_sided_greater"], "greater");
         // The unmarked items' tail is the lower tail of the marked ones.
-        let other = draw_tail(
-            &[DrawCell {
-                marked: b + d,
-                ..cell
-            }],
-            b,
-        );
+        let other = draw_tail(&[DrawCell { marked: b + d, ..cell }], b);
         case.near(other.p, &t["p_one_sided_less"], "less");
     }
 }
@@ -70,11 +60,7 @@ fn tail_by_enumeration(cells: &[DrawCell], observed: u64) -> f64 {
         }
         points = next;
     }
-    points
-        .iter()
-        .filter(|(sum, _)| *sum >= observed)
-        .map(|(_, p)| p)
-        .sum()
+    points.iter().filter(|(sum, _)| *sum >= observed).map(|(_, p)| p).sum()
 }
 
 /// Thousands of cells: a tail near the middle agrees with the normal one, and nothing is dropped
@@ -82,22 +68,12 @@ fn tail_by_enumeration(cells: &[DrawCell], observed: u64) -> f64 {
 #[test]
 fn thousands_of_cells_agree_with_the_normal_tail() {
     let cells: Vec<DrawCell> = (0..4000)
-        .map(|i| DrawCell {
-            total: 12 + i % 7,
-            marked: 1 + i % 3,
-            drawn: 2 + i % 4,
-        })
+        .map(|i| DrawCell { total: 12 + i % 7, marked: 1 + i % 3, drawn: 2 + i % 4 })
         .collect();
     let plain = draw_tail(&cells, 0);
     let observed = (plain.mean + plain.variance.sqrt()) as u64;
     let got = draw_tail(&cells, observed);
-    near(
-        got.p,
-        normal_tail(observed, got.mean, got.variance, 1.0),
-        2e-4,
-        0.0,
-        "tail",
-    );
+    near(got.p, normal_tail(observed, got.mean, got.variance, 1.0), 2e-4, 0.0, "tail");
     assert!(got.dropped < 1e-30 && got.warnings.is_empty());
     let far = draw_tail(&cells, observed + (8.0 * plain.variance.sqrt()) as u64);
     assert!(far.p > 0.0 && far.p < 1e-15);
@@ -105,17 +81,7 @@ fn thousands_of_cells_agree_with_the_normal_tail() {
 
 #[test]
 fn what_is_certain_is_no_evidence() {
-    let got = draw_tail(
-        &[
-            DrawCell {
-                total: 5,
-                marked: 5,
-                drawn: 3,
-            },
-            DrawCell::default(),
-        ],
-        3,
-    );
+    let got = draw_tail(&[DrawCell { total: 5, marked: 5, drawn: 3 }, DrawCell::default()], 3);
     assert_eq!((got.p, got.mean, got.variance), (1.0, 3.0, 0.0));
     assert_eq!(got.warnings, [Warning::NoData]);
     assert_eq!(normal_tail(3, 3.0, 0.0, 1.0), 1.0);
@@ -123,11 +89,8 @@ fn what_is_certain_is_no_evidence() {
 
 #[test]
 fn huge_cells_fall_back_on_the_normal_tail_and_say_so() {
-    let cell = DrawCell {
-        total: 4_000_000_000_000,
-        marked: 2_000_000_000_000,
-        drawn: 1_000_000_000_000,
-    };
+    let cell =
+        DrawCell { total: 4_000_000_000_000, marked: 2_000_000_000_000, drawn: 1_000_000_000_000 };
     let got = draw_tail(&[cell; 3], 1_500_000_000_000);
     assert_eq!(got.warnings, [Warning::Approximate]);
     near(got.p, 0.5, 1e-5, 0.0, "half");

@@ -7,18 +7,8 @@ use proptest::prelude::*;
 
 pub fn strata(group: &str, file: &str) -> Vec<PersonTime> {
     let t = Table::read(group, file);
-    let (x1, t1, x0, t0) = (
-        t.numbers("x1"),
-        t.numbers("t1"),
-        t.numbers("x0"),
-        t.numbers("t0"),
-    );
-    let row = |i: usize| PersonTime {
-        d1: x1[i] as u64,
-        t1: t1[i],
-        d0: x0[i] as u64,
-        t0: t0[i],
-    };
+    let (x1, t1, x0, t0) = (t.numbers("x1"), t.numbers("t1"), t.numbers("x0"), t.numbers("t0"));
+    let row = |i: usize| PersonTime { d1: x1[i] as u64, t1: t1[i], d0: x0[i] as u64, t0: t0[i] };
     (0..x1.len()).map(row).collect()
 }
 
@@ -31,12 +21,7 @@ fn check(id: &str) {
     close_to(got.test.statistic, &want["mh_chi2_no_cc"], 1e-8, 1e-12);
     close_to(got.test.p, &want["mh_chi2_p"], 1e-8, 1e-12);
     let homogeneity = got.homogeneity.unwrap();
-    close_to(
-        homogeneity.statistic,
-        &want["homogeneity_score_chi2"],
-        1e-8,
-        1e-12,
-    );
+    close_to(homogeneity.statistic, &want["homogeneity_score_chi2"], 1e-8, 1e-12);
     close_to(homogeneity.p, &want["homogeneity_score_p"], 1e-8, 1e-12);
     assert_eq!(Some(homogeneity.df), want["homogeneity_df"].as_u64());
 }
@@ -59,12 +44,7 @@ fn mantel_haenszel_drops_strata_that_say_nothing() {
 #[test]
 fn one_sided_limit_of_one_stratum_is_the_exact_conditional_one() {
     for (d1, d0) in [(5, 0), (0, 5)] {
-        let strata = [PersonTime {
-            d1,
-            t1: 120.0,
-            d0,
-            t0: 80.0,
-        }];
+        let strata = [PersonTime { d1, t1: 120.0, d0, t0: 80.0 }];
         let got = mantel_haenszel(&strata, 0.95).ratio;
         let want = rate_ratio(d1, 120.0, d0, 80.0, 0.95).ratio;
         for (got, want) in [(got.low, want.low), (got.high, want.high)] {
@@ -79,18 +59,8 @@ fn one_sided_limit_of_one_stratum_is_the_exact_conditional_one() {
 #[test]
 fn one_sided_limit_solves_the_product_of_binomials() {
     let strata = [
-        PersonTime {
-            d1: 2,
-            t1: 10.0,
-            d0: 0,
-            t0: 30.0,
-        },
-        PersonTime {
-            d1: 1,
-            t1: 50.0,
-            d0: 0,
-            t0: 20.0,
-        },
+        PersonTime { d1: 2, t1: 10.0, d0: 0, t0: 30.0 },
+        PersonTime { d1: 1, t1: 50.0, d0: 0, t0: 20.0 },
     ];
     let r = mantel_haenszel(&strata, 0.95).ratio.low.unwrap();
     let chance = (r * 10.0 / (r * 10.0 + 30.0)).powi(2) * (r * 50.0 / (r * 50.0 + 20.0));
@@ -99,15 +69,7 @@ fn one_sided_limit_solves_the_product_of_binomials() {
 
 #[test]
 fn no_stratum_says_so() {
-    let got = mantel_haenszel(
-        &[PersonTime {
-            d1: 4,
-            t1: 10.0,
-            d0: 0,
-            t0: 0.0,
-        }],
-        0.95,
-    );
+    let got = mantel_haenszel(&[PersonTime { d1: 4, t1: 10.0, d0: 0, t0: 0.0 }], 0.95);
     assert_eq!(got.ratio.warnings, [Warning::NoData]);
     assert_eq!((got.test.p, got.homogeneity), (1.0, None));
 }

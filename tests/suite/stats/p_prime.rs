@@ -21,27 +21,13 @@ fn matches_reference(id: &str) {
         case.near(point.binomial.1, &want("ucl"), "ucl");
         case.near(point.prime.0, &want("laney_lcl"), "laney lcl");
         case.near(point.prime.1, &want("laney_ucl"), "laney ucl");
-        near(
-            point.z_prime,
-            point.z / chart.sigma_z.unwrap(),
-            1e-12,
-            0.0,
-            "z prime",
-        );
+        near(point.z_prime, point.z / chart.sigma_z.unwrap(), 1e-12, 0.0, "z prime");
     }
     let out = |which: &dyn Fn(usize) -> bool| {
-        (1..=points.len())
-            .filter(|i| which(i - 1))
-            .collect::<Vec<_>>()
+        (1..=points.len()).filter(|i| which(i - 1)).collect::<Vec<_>>()
     };
-    assert_eq!(
-        json!(out(&|i| points[i].outside_binomial())),
-        case.expected["points_out_p"]
-    );
-    assert_eq!(
-        json!(out(&|i| points[i].outside_prime())),
-        case.expected["points_out_laney"]
-    );
+    assert_eq!(json!(out(&|i| points[i].outside_binomial())), case.expected["points_out_p"]);
+    assert_eq!(json!(out(&|i| points[i].outside_prime())), case.expected["points_out_laney"]);
 }
 
 #[test]

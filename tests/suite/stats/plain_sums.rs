@@ -26,10 +26,8 @@ pub fn plain_sums(cells: &[Vec<PersonTime>], scale: f64) -> PlainSums {
         };
         cell.iter().map(term).product()
     };
-    let tables: Vec<Vec<f64>> = cells
-        .iter()
-        .map(|c| x.iter().map(|&x| likelihood(c, x)).collect())
-        .collect();
+    let tables: Vec<Vec<f64>> =
+        cells.iter().map(|c| x.iter().map(|&x| likelihood(c, x)).collect()).collect();
     let mut sums = PlainSums {
         cells: vec![vec![0.0; x.len()]; cells.len()],
         mu: vec![0.0; 161],
@@ -39,10 +37,8 @@ pub fn plain_sums(cells: &[Vec<PersonTime>], scale: f64) -> PlainSums {
         let tau = TAU_STEP * (f64::from(k) + 0.5);
         for m in 0..161 {
             let mu = -4.0 + MU_STEP * f64::from(m);
-            let bell: Vec<f64> = x
-                .iter()
-                .map(|x| (-0.5 * ((x - mu) / tau).powi(2)).exp())
-                .collect();
+            let bell: Vec<f64> =
+                x.iter().map(|x| (-0.5 * ((x - mu) / tau).powi(2)).exp()).collect();
             let whole: f64 = bell.iter().sum();
             let product =
                 |t: &Vec<f64>| t.iter().zip(&bell).map(|(l, b)| l * b / whole).sum::<f64>();

@@ -8,25 +8,18 @@ use serde_json::Value;
 
 /// 0/1 column: `values` equal to `level`.
 fn indicator(values: &[String], level: &str) -> Vec<f64> {
-    values
-        .iter()
-        .map(|v| f64::from(u8::from(v == level)))
-        .collect()
+    values.iter().map(|v| f64::from(u8::from(v == level))).collect()
 }
 
 fn errors(covariance: &[Vec<f64>]) -> Vec<f64> {
-    (0..covariance.len())
-        .map(|i| covariance[i][i].sqrt())
-        .collect()
+    (0..covariance.len()).map(|i| covariance[i][i].sqrt()).collect()
 }
 
 #[track_caller]
 fn all_close(got: &[f64], want: &Value) {
     let want = want.as_array().unwrap();
     assert_eq!(got.len(), want.len());
-    got.iter()
-        .zip(want)
-        .for_each(|(g, w)| close_to(*g, w, 1e-7, 1e-9));
+    got.iter().zip(want).for_each(|(g, w)| close_to(*g, w, 1e-7, 1e-9));
 }
 
 #[test]
@@ -63,16 +56,10 @@ fn ships_match_mccullagh_and_nelder_1989_table_6_3_and_r_sandwich() {
     assert_eq!(got.warnings, [Warning::FewClusters]);
     // Every row a cluster of its own: HC0 with the factor n / (n - 1).
     let rows: Vec<u64> = (0..events.len() as u64).collect();
-    let own = poisson_regression(&PoissonData {
-        clusters: Some(&rows),
-        ..data
-    })
-    .unwrap();
+    let own = poisson_regression(&PoissonData { clusters: Some(&rows), ..data }).unwrap();
     let n = events.len() as f64;
-    let hc0: Vec<f64> = errors(own.robust.as_ref().unwrap())
-        .iter()
-        .map(|e| e * ((n - 1.0) / n).sqrt())
-        .collect();
+    let hc0: Vec<f64> =
+        errors(own.robust.as_ref().unwrap()).iter().map(|e| e * ((n - 1.0) / n).sqrt()).collect();
     all_close(&hc0, &want["hc0"]);
 }
 
@@ -85,12 +72,7 @@ fn school_absences_match_venables_and_ripley_2002() {
     columns.push(indicator(&t.text("Lrn"), "SL"));
     columns.push(indicator(&t.text("Sex"), "M"));
     let offset = vec![0.0; events.len()];
-    let data = PoissonData {
-        events: &events,
-        columns: &columns,
-        offset: &offset,
-        clusters: None,
-    };
+    let data = PoissonData { events: &events, columns: &columns, offset: &offset, clusters: None };
     let got = poisson_regression(&data).unwrap();
     let want = &expected("05_glm", "glm_nb_quine")["poisson"];
     all_close(&got.coefficients, &want["coef"]);
@@ -104,56 +86,20 @@ fn school_absences_match_venables_and_ripley_2002() {
 fn a_group_without_events_is_reported_and_bad_input_refused() {
     let columns = [vec![1.0; 4], vec![0.0, 0.0, 1.0, 1.0]];
     let events = [3.0, 4.0, 0.0, 0.0];
-    let data = PoissonData {
-        events: &events,
-        columns: &columns,
-        offset: &[0.0; 4],
-        clusters: None,
-    };
+    let data =
+        PoissonData { events: &events, columns: &columns, offset: &[0.0; 4], clusters: None };
     let got = poisson_regression(&data).unwrap();
     assert!(got.warnings.contains(&Warning::Boundary));
     assert!(got.coefficients.iter().all(|b| b.is_finite()));
     let twice = [vec![1.0; 4], vec![2.0; 4]];
-    let refused = poisson_regression(&PoissonData {
-        columns: &twice,
-        ..data
-    });
+    let refused = poisson_regression(&PoissonData { columns: &twice, ..data });
     assert_eq!(refused, Err(PoissonError::Collinear { column: 1 }));
-    let refused = poisson_regression(&PoissonData {
-        events: &[1.0, f64::NAN, 0.0, 0.0],
-        ..data
-    });
-    assert_eq!(
-        refused,
-        Err(PoissonError::Value {
-            what: "events",
-            row: 1
-        })
-    );
-    let refused = poisson_regression(&PoissonData {
-        offset: &[0.0],
-        ..data
-    });
-    assert_eq!(
-        refused,
-        Err(PoissonError::Lengths {
-            what: "offset",
-            found: 1,
-            expected: 4
-        })
-    );
-    let refused = poisson_regression(&PoissonData {
-        events: &[0.0; 4],
-        ..data
-    });
-    assert_eq!(
-        refused,
-        Err(PoissonError::Empty {
-            rows: 4,
-            columns: 2,
-            events: 0
-        })
-    );
+    let refused = poisson_regression(&PoissonData { events: &[1.0, f64::NAN, 0.0, 0.0], ..data });
+    assert_eq!(refused, Err(PoissonError::Value { what: "events", row: 1 }));
+    let refused = poisson_regression(&PoissonData { offset: &[0.0], ..data });
+    assert_eq!(refused, Err(PoissonError::Lengths { what: "offset", found: 1, expected: 4 }));
+    let refused = poisson_regression(&PoissonData { events: &[0.0; 4], ..data });
+    assert_eq!(refused, Err(PoissonError::Empty { rows: 4, columns: 2, events: 0 }));
 }
 
 fn dense(rows: &[StratifiedRow], strata: u64) -> PoissonFit {
@@ -226,21 +172,13 @@ fn profiled_ratio_is_the_conditional_estimate_of_the_british_doctors() {
 
 #[test]
 fn events_on_one_side_have_the_exact_limit() {
-    let row = |exposed, events| StratifiedRow {
-        stratum: 1,
-        cluster: 1,
-        exposed,
-        events,
-        time: 10.0,
-    };
+    let row =
+        |exposed, events| StratifiedRow { stratum: 1, cluster: 1, exposed, events, time: 10.0 };
     let got = stratified_poisson(&[row(true, 5), row(false, 0)], 0.95);
     // One stratum with equal times: r / (1 + r) = 0.025^(1/5).
     let share = 0.025_f64.powf(0.2);
     close(got.ratio.low.unwrap(), share / (1.0 - share), 1e-10, 0.0);
     assert_eq!((got.ratio.value, got.ratio.high, got.p), (None, None, None));
     assert_eq!(got.ratio.warnings, [Warning::OneSided]);
-    assert_eq!(
-        stratified_poisson(&[], 0.95).ratio.warnings,
-        [Warning::NoData]
-    );
+    assert_eq!(stratified_poisson(&[], 0.95).ratio.warnings, [Warning::NoData]);
 }

@@ -4,11 +4,7 @@ use motetrail::stats::proportion::wilson;
 
 fn check(file: &str) {
     let table = Table::read("01_binomial", file);
-    let (x, n, conf) = (
-        table.numbers("x"),
-        table.numbers("n"),
-        table.numbers("conf"),
-    );
+    let (x, n, conf) = (table.numbers("x"), table.numbers("n"), table.numbers("conf"));
     let (low, high) = (table.numbers("lower"), table.numbers("upper"));
     let mut rows = 0;
     for (i, method) in table.text("method").iter().enumerate() {

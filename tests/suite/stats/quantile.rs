@@ -15,12 +15,7 @@ fn normal_quantile_matches_abramowitz_stegun_table_26_5() {
 fn chi_square_upper_has_the_closed_forms_of_one_and_two_degrees() {
     for x in [0.001, 0.5, 3.84, 20.0, 300.0] {
         close(chi_square_upper(x, 2.0), (-x / 2.0_f64).exp(), 1e-12, 0.0);
-        close(
-            chi_square_upper(x, 1.0),
-            normal_two_sided(x.sqrt()),
-            1e-11,
-            0.0,
-        );
+        close(chi_square_upper(x, 1.0), normal_two_sided(x.sqrt()), 1e-11, 0.0);
     }
     assert_eq!(chi_square_upper(0.0, 3.0), 1.0);
     assert_eq!(chi_square_upper(5.0, 0.0), 1.0);
@@ -31,12 +26,7 @@ fn gamma_quantiles_invert_the_distribution_of_another_library() {
     for shape in [0.3, 1.0, 2.5, 10.0, 100.0, 5_000.0] {
         let gamma = Gamma::new(shape, 1.0).unwrap();
         for tail in [1e-6, 0.005, 0.025, 0.3] {
-            close(
-                gamma.cdf(gamma_lower_quantile(shape, tail)),
-                tail,
-                1e-8,
-                0.0,
-            );
+            close(gamma.cdf(gamma_lower_quantile(shape, tail)), tail, 1e-8, 0.0);
             close(gamma.sf(gamma_upper_quantile(shape, tail)), tail, 1e-8, 0.0);
         }
     }
@@ -45,12 +35,7 @@ fn gamma_quantiles_invert_the_distribution_of_another_library() {
 #[test]
 fn gamma_quantile_of_shape_one_is_exponential() {
     for tail in [1e-12, 1e-6, 0.025] {
-        close(
-            gamma_lower_quantile(1.0, tail),
-            -(-tail).ln_1p(),
-            1e-12,
-            0.0,
-        );
+        close(gamma_lower_quantile(1.0, tail), -(-tail).ln_1p(), 1e-12, 0.0);
         close(gamma_upper_quantile(1.0, tail), -tail.ln(), 1e-12, 0.0);
     }
 }

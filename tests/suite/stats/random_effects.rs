@@ -41,31 +41,17 @@ fn posterior_agrees_with_plain_sums_over_all_three_dimensions() {
         close(cell.ratio.low.unwrap().ln(), at(0.025), 0.0, 1e-3);
         close(cell.ratio.high.unwrap().ln(), at(0.975), 0.0, 1e-3);
         let fraction = |i: usize| 1.0 - (6.0 - X_STEP * i as f64).exp();
-        let mean = masses
-            .iter()
-            .enumerate()
-            .map(|(i, m)| m * fraction(i))
-            .sum::<f64>()
+        let mean = masses.iter().enumerate().map(|(i, m)| m * fraction(i)).sum::<f64>()
             / masses.iter().sum::<f64>();
         close(cell.attributable.value.unwrap(), mean, 1e-3, 1e-3);
-        close(
-            cell.attributable.low.unwrap(),
-            1.0 - (-at(0.025)).exp(),
-            3e-3,
-            0.0,
-        );
+        close(cell.attributable.low.unwrap(), 1.0 - (-at(0.025)).exp(), 3e-3, 0.0);
     }
     for (p, mu, tau) in [
         (0.5, got.mu.value, got.tau.value),
         (0.025, got.mu.low, got.tau.low),
         (0.975, got.mu.high, got.tau.high),
     ] {
-        close(
-            mu.unwrap(),
-            plain_quantile(&want.mu, -4.0, MU_STEP, p),
-            0.0,
-            2e-3,
-        );
+        close(mu.unwrap(), plain_quantile(&want.mu, -4.0, MU_STEP, p), 0.0, 2e-3);
         let tau_want = plain_quantile(&want.tau, 0.5 * TAU_STEP, TAU_STEP, p);
         close(tau.unwrap(), tau_want, 0.0, 2e-3);
     }
@@ -82,20 +68,11 @@ fn numbers(fit: &RandomEffects) -> Vec<f64> {
 #[test]
 fn twice_as_fine_a_grid_moves_nothing_by_a_ten_thousandth() {
     let strong: Vec<Vec<PersonTime>> = (0..30)
-        .map(|i| {
-            vec![
-                stratum(4_000 + 150 * i, 1e4, 3_000, 1e4),
-                stratum(i, 30.0, 5, 70.0),
-            ]
-        })
+        .map(|i| vec![stratum(4_000 + 150 * i, 1e4, 3_000, 1e4), stratum(i, 30.0, 5, 70.0)])
         .collect();
     let empty = vec![vec![stratum(0, 5.0, 0, 5.0)], vec![stratum(7, 5.0, 3, 5.0)]];
     let once = Grid::default();
-    let twice = Grid {
-        cell: 2 * once.cell,
-        mu: 2 * once.mu,
-        tau: 2 * once.tau,
-    };
+    let twice = Grid { cell: 2 * once.cell, mu: 2 * once.mu, tau: 2 * once.tau };
     for cells in [three_cells(), strong, empty] {
         let coarse = random_effects(&cells, SCALE, 0.95);
         let fine = random_effects_on(&cells, SCALE, 0.95, twice);
@@ -110,16 +87,7 @@ fn a_posterior_piled_against_the_prior_is_good_to_a_thousandth() {
     // One cell with events on one side: the flat prior of the mean cuts it off at 4.
     let cells = [vec![stratum(3, 1.0, 0, 1.0)]];
     let coarse = random_effects(&cells, SCALE, 0.95);
-    let fine = random_effects_on(
-        &cells,
-        SCALE,
-        0.95,
-        Grid {
-            cell: 388,
-            mu: 168,
-            tau: 128,
-        },
-    );
+    let fine = random_effects_on(&cells, SCALE, 0.95, Grid { cell: 388, mu: 168, tau: 128 });
     for (a, b) in numbers(&coarse).into_iter().zip(numbers(&fine)) {
         close(a, b, 1e-3, 1e-3);
     }
@@ -131,10 +99,7 @@ fn a_cell_without_informative_events_borrows_and_changes_nothing() {
     let mut more = cells.clone();
     more.push(vec![stratum(0, 40.0, 0, 50.0), stratum(3, 10.0, 0, 0.0)]);
     more.push(vec![]);
-    let (a, b) = (
-        random_effects(&cells, SCALE, 0.95),
-        random_effects(&more, SCALE, 0.95),
-    );
+    let (a, b) = (random_effects(&cells, SCALE, 0.95), random_effects(&more, SCALE, 0.95));
     assert_eq!(a.cells[..], b.cells[..3]);
     assert_eq!((&a.mu, &a.tau), (&b.mu, &b.tau));
     assert!(b.cells[3].borrowed && b.cells[4].borrowed && !b.cells[0].borrowed);
@@ -147,21 +112,13 @@ fn a_cell_without_informative_events_borrows_and_changes_nothing() {
 #[test]
 fn order_of_cells_and_strata_does_not_matter() {
     let cells = three_cells();
-    let turned: Vec<Vec<PersonTime>> = cells
-        .iter()
-        .rev()
-        .map(|c| c.iter().rev().copied().collect())
-        .collect();
+    let turned: Vec<Vec<PersonTime>> =
+        cells.iter().rev().map(|c| c.iter().rev().copied().collect()).collect();
     let a = random_effects(&cells, SCALE, 0.95);
     let b = random_effects(&turned, SCALE, 0.95);
     for (x, y) in a.cells.iter().zip(b.cells.iter().rev()) {
         close(x.ratio.high.unwrap(), y.ratio.high.unwrap(), 1e-9, 0.0);
-        close(
-            x.attributable.value.unwrap(),
-            y.attributable.value.unwrap(),
-            1e-9,
-            0.0,
-        );
+        close(x.attributable.value.unwrap(), y.attributable.value.unwrap(), 1e-9, 0.0);
     }
 }
 

@@ -53,16 +53,8 @@ fn dispersion_stretches_the_log_interval_by_its_root() {
     let one = rate_ratio_dispersed(40, 10.0, 30, 10.0, 1.0, 0.95).ratio;
     let four = rate_ratio_dispersed(40, 10.0, 30, 10.0, 4.0, 0.95).ratio;
     let width = |low: Option<f64>, high: Option<f64>| (high.unwrap() / low.unwrap()).ln();
-    close(
-        width(four.low, four.high),
-        2.0 * width(one.low, one.high),
-        1e-12,
-        0.0,
-    );
-    assert_eq!(
-        rate_ratio_dispersed(40, 10.0, 30, 10.0, 0.3, 0.95).ratio,
-        one
-    );
+    close(width(four.low, four.high), 2.0 * width(one.low, one.high), 1e-12, 0.0);
+    assert_eq!(rate_ratio_dispersed(40, 10.0, 30, 10.0, 0.3, 0.95).ratio, one);
 }
 
 #[test]
@@ -71,18 +63,8 @@ fn large_counts_meet_the_exact_limits_at_the_change_of_formula() {
     let exact = rate_ratio(100_000, 1.0, 150_000, 1.0, 0.95);
     let formula = rate_ratio(100_001, 1.0, 150_000, 1.0, 0.95);
     let shift = 100_001.0 / 100_000.0;
-    close(
-        formula.ratio.low.unwrap(),
-        exact.ratio.low.unwrap() * shift,
-        1e-7,
-        0.0,
-    );
-    close(
-        formula.ratio.high.unwrap(),
-        exact.ratio.high.unwrap() * shift,
-        1e-7,
-        0.0,
-    );
+    close(formula.ratio.low.unwrap(), exact.ratio.low.unwrap() * shift, 1e-7, 0.0);
+    close(formula.ratio.high.unwrap(), exact.ratio.high.unwrap() * shift, 1e-7, 0.0);
     let exact = rate_ratio(100_000, 1.0, 100_800, 1.0, 0.95).p;
     let formula = rate_ratio(100_001, 1.0, 100_801, 1.0, 0.95).p;
     close(formula, exact, 1e-4, 0.0);
@@ -91,15 +73,9 @@ fn large_counts_meet_the_exact_limits_at_the_change_of_formula() {
 #[test]
 fn nothing_observed_says_so() {
     let got = rate_ratio(0, 10.0, 0, 10.0, 0.95);
-    assert_eq!(
-        (got.ratio.value, got.ratio.low, got.ratio.high, got.p),
-        (None, None, None, 1.0)
-    );
+    assert_eq!((got.ratio.value, got.ratio.low, got.ratio.high, got.p), (None, None, None, 1.0));
     assert_eq!(got.ratio.warnings, [Warning::NoData]);
-    assert_eq!(
-        rate_ratio(3, 0.0, 1, 1.0, 0.95).ratio.warnings,
-        [Warning::NoData]
-    );
+    assert_eq!(rate_ratio(3, 0.0, 1, 1.0, 0.95).ratio.warnings, [Warning::NoData]);
     assert_eq!(garwood(0, 0.0, 0.95).warnings, [Warning::NoData]);
 }
 

@@ -38,10 +38,7 @@ fn mean_cumulative_matches(id: &str) {
         case.near(point.mean.low.unwrap(), &want("log_lower"), "low");
         case.near(point.mean.high.unwrap(), &want("log_upper"), "high");
     }
-    assert_eq!(
-        json!(curve.last().unwrap().mean.events),
-        case.expected["n_events"]
-    );
+    assert_eq!(json!(curve.last().unwrap().mean.events), case.expected["n_events"]);
 }
 
 #[test]
@@ -66,28 +63,12 @@ fn trend_matches(id: &str, watch: Watch) {
     case.near(test.u, &case.expected["laplace_u"], "u");
     case.near(test.p, &case.expected["laplace_p_two_sided"], "p");
     let fit = power_law(&ages, watch, 0.95);
-    case.near(
-        fit.shape.value.unwrap(),
-        &case.expected["mle_beta"],
-        "shape",
-    );
+    case.near(fit.shape.value.unwrap(), &case.expected["mle_beta"], "shape");
     case.near(fit.shape.low.unwrap(), &case.expected["beta_ci"][0], "low");
-    case.near(
-        fit.shape.high.unwrap(),
-        &case.expected["beta_ci"][1],
-        "high",
-    );
+    case.near(fit.shape.high.unwrap(), &case.expected["beta_ci"][1], "high");
     case.near(fit.scale.unwrap(), &case.expected["mle_lambda"], "scale");
-    case.near(
-        fit.unbiased_shape.unwrap(),
-        &case.expected["unbiased_beta"],
-        "unbiased",
-    );
-    case.near(
-        fit.rate_at_end.unwrap(),
-        &case.expected["intensity_at_T"],
-        "rate",
-    );
+    case.near(fit.unbiased_shape.unwrap(), &case.expected["unbiased_beta"], "unbiased");
+    case.near(fit.rate_at_end.unwrap(), &case.expected["intensity_at_T"], "rate");
 }
 
 #[test]
@@ -105,10 +86,7 @@ fn no_event_tells_nothing_about_the_trend() {
     assert_eq!(laplace(&[], Watch::Until(5.0)), None);
     assert_eq!(laplace(&[3.0], Watch::LastEvent), None);
     let fit = power_law(&[], Watch::Until(5.0), 0.95);
-    assert_eq!(
-        (fit.shape.value, fit.scale, fit.rate_at_end),
-        (None, None, None)
-    );
+    assert_eq!((fit.shape.value, fit.scale, fit.rate_at_end), (None, None, None));
     assert_eq!(fit.shape.warnings, [Warning::NoData]);
 }
 
@@ -117,17 +95,9 @@ fn no_event_tells_nothing_about_the_trend() {
 #[test]
 fn dispersion_of_nist_wafers_is_their_index_of_dispersion() {
     let counts = Table::read("08_control_charts", "c_wafers_expected.csv").counts("c");
-    let units: Vec<Exposed> = counts
-        .iter()
-        .map(|c| Exposed {
-            events: *c,
-            exposure: 1.0,
-        })
-        .collect();
-    let want: f64 = counts
-        .iter()
-        .map(|c| (*c as f64 - 16.0).powi(2) / 16.0)
-        .sum();
+    let units: Vec<Exposed> =
+        counts.iter().map(|c| Exposed { events: *c, exposure: 1.0 }).collect();
+    let want: f64 = counts.iter().map(|c| (*c as f64 - 16.0).powi(2) / 16.0).sum();
     let got = dispersion(&[units]);
     near(got.chi_square, want, 1e-9, 0.0, "chi-square");
     near(got.phi.unwrap(), want / 24.0, 1e-9, 0.0, "phi");
@@ -152,18 +122,14 @@ fn dispersion_adds_up_over_strata_and_skips_those_without_events() {
 }
 
 fn history() -> impl Strategy<Value = History> {
-    (0.0_f64..9.0, prop::collection::vec(0_u8..10, 0..6)).prop_map(|(end, ages)| History {
-        end,
-        events: ages.into_iter().map(f64::from).collect(),
-    })
+    (0.0_f64..9.0, prop::collection::vec(0_u8..10, 0..6))
+        .prop_map(|(end, ages)| History { end, events: ages.into_iter().map(f64::from).collect() })
 }
 
 /// A second formulation: every unit's contribution on its own, summed at each age.
 fn variance_by_unit(units: &[History], age: f64) -> f64 {
-    let mut ages: Vec<f64> = units
-        .iter()
-        .flat_map(|u| u.events.iter().copied().filter(|t| *t <= u.end))
-        .collect();
+    let mut ages: Vec<f64> =
+        units.iter().flat_map(|u| u.events.iter().copied().filter(|t| *t <= u.end)).collect();
     ages.sort_by(f64::total_cmp);
     ages.dedup();
     let at =

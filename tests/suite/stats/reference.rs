@@ -13,11 +13,7 @@ pub fn case(group: &str, id: &str) -> Value {
     let text = std::fs::read_to_string(path(group, "expected.json")).unwrap();
     let whole: Value = serde_json::from_str(&text).unwrap();
     let cases = whole["cases"].as_array().unwrap();
-    cases
-        .iter()
-        .find(|c| c["id"] == id)
-        .unwrap_or_else(|| panic!("no case {id}"))
-        .clone()
+    cases.iter().find(|c| c["id"] == id).unwrap_or_else(|| panic!("no case {id}")).clone()
 }
 
 /// The `expected` object of a case.
@@ -34,43 +30,26 @@ pub struct Table {
 impl Table {
     pub fn read(group: &str, file: &str) -> Self {
         let text = std::fs::read_to_string(path(group, file)).unwrap();
-        let cells = |line: &str| {
-            line.split(',')
-                .map(|c| c.trim_matches('"').to_string())
-                .collect()
-        };
+        let cells = |line: &str| line.split(',').map(|c| c.trim_matches('"').to_string()).collect();
         let mut lines = text.lines();
-        Self {
-            names: cells(lines.next().unwrap()),
-            rows: lines.map(cells).collect(),
-        }
+        Self { names: cells(lines.next().unwrap()), rows: lines.map(cells).collect() }
     }
 
     pub fn text(&self, name: &str) -> Vec<String> {
-        let at = self
-            .names
-            .iter()
-            .position(|n| n == name)
-            .unwrap_or_else(|| panic!("no {name}"));
+        let at = self.names.iter().position(|n| n == name).unwrap_or_else(|| panic!("no {name}"));
         self.rows.iter().map(|r| r[at].clone()).collect()
     }
 
     /// Numbers; an empty cell is NaN.
     pub fn numbers(&self, name: &str) -> Vec<f64> {
-        self.text(name)
-            .iter()
-            .map(|c| c.parse().unwrap_or(f64::NAN))
-            .collect()
+        self.text(name).iter().map(|c| c.parse().unwrap_or(f64::NAN)).collect()
     }
 }
 
 /// Fails unless `got` is within `abs + rel * |want|` of `want`.
 #[track_caller]
 pub fn close(got: f64, want: f64, rel: f64, abs: f64) {
-    assert!(
-        (got - want).abs() <= abs + rel * want.abs(),
-        "got {got:e}, want {want:e}"
-    );
+    assert!((got - want).abs() <= abs + rel * want.abs(), "got {got:e}, want {want:e}");
 }
 
 /// The same against a number of a case.

@@ -9,18 +9,10 @@ use serde_json::json;
 fn signals_match_reference() {
     let case = case("08_control_charts", "run_rules_a");
     let signals = run_rules(&Table::read("08_control_charts", "run_rules_a.csv").numbers("z"));
-    let names = [
-        "1_beyond_3",
-        "2of3_beyond_2",
-        "4of5_beyond_1",
-        "8_same_side",
-    ];
+    let names = ["1_beyond_3", "2of3_beyond_2", "4of5_beyond_1", "8_same_side"];
     for (rule, name) in RunRule::ALL.into_iter().zip(names) {
-        let at: Vec<usize> = signals
-            .iter()
-            .filter(|s| s.rule == rule)
-            .map(|s| s.index + 1)
-            .collect();
+        let at: Vec<usize> =
+            signals.iter().filter(|s| s.rule == rule).map(|s| s.index + 1).collect();
         assert_eq!(json!(at), case.expected["signals"][name], "{name}");
     }
 }
@@ -31,10 +23,7 @@ fn comparisons_are_strict_and_windows_full() {
     assert!(run_rules(&[0.1; 7]).is_empty());
     assert_eq!(run_rules(&[0.1; 8]).len(), 1);
     assert_eq!(run_rules(&[2.5, 2.5]), []);
-    assert_eq!(
-        run_rules(&[2.5, 0.0, 2.5])[0].rule,
-        RunRule::TwoOfThreeBeyondTwo
-    );
+    assert_eq!(run_rules(&[2.5, 0.0, 2.5])[0].rule, RunRule::TwoOfThreeBeyondTwo);
     assert!(run_rules(&[2.5, 2.5, f64::NAN]).is_empty());
 }
 

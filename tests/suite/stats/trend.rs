@@ -11,11 +11,7 @@ fn trend_matches_fleiss_1981_smokers() {
     let groups: Vec<Scored> = data
         .rows(&["score", "n", "events"])
         .iter()
-        .map(|row| Scored {
-            score: row[0],
-            n: row[1] as u64,
-            events: row[2] as u64,
-        })
+        .map(|row| Scored { score: row[0], n: row[1] as u64, events: row[2] as u64 })
         .collect();
     let got = cochran_armitage(&groups).unwrap();
     case.near(got.z, &case.expected["z"], "z");
@@ -27,37 +23,17 @@ fn trend_matches_fleiss_1981_smokers() {
 /// Closed form: with two groups the test is the score test of two shares.
 #[test]
 fn two_groups_give_the_score_test_and_the_difference() {
-    let groups = [
-        Scored {
-            score: 0.0,
-            events: 5,
-            n: 20,
-        },
-        Scored {
-            score: 1.0,
-            events: 12,
-            n: 30,
-        },
-    ];
+    let groups =
+        [Scored { score: 0.0, events: 5, n: 20 }, Scored { score: 1.0, events: 12, n: 30 }];
     let got = cochran_armitage(&groups).unwrap();
     let p: f64 = 17.0 / 50.0;
     near(got.slope, 0.4 - 0.25, 1e-12, 0.0, "difference");
-    near(
-        got.z,
-        0.15 / (p * (1.0 - p) * (1.0 / 20.0 + 1.0 / 30.0)).sqrt(),
-        1e-12,
-        0.0,
-        "z",
-    );
+    near(got.z, 0.15 / (p * (1.0 - p) * (1.0 / 20.0 + 1.0 / 30.0)).sqrt(), 1e-12, 0.0, "z");
 }
 
 #[test]
 fn nothing_varying_is_no_trend() {
-    let group = |score, events| Scored {
-        score,
-        events,
-        n: 10,
-    };
+    let group = |score, events| Scored { score, events, n: 10 };
     assert_eq!(cochran_armitage(&[]), None);
     assert_eq!(cochran_armitage(&[group(0.1, 3), group(0.1, 9)]), None);
     assert_eq!(cochran_armitage(&[group(1.0, 0), group(2.0, 0)]), None);

@@ -10,10 +10,7 @@ use super::{Bench, account, standing};
 #[test]
 fn quarantined_rows_are_counted_by_place_and_kept_in_order() {
     let bench = Bench::with(&[
-        (
-            "b.csv",
-            "1,31.01.2026,P1,,pass,\n2,2026-01-02 08:00,P2,,pass,\n3,x,P3,,pass,\n",
-        ),
+        ("b.csv", "1,31.01.2026,P1,,pass,\n2,2026-01-02 08:00,P2,,pass,\n3,x,P3,,pass,\n"),
         ("a.csv", "4,y,P4,,pass,\n"),
     ]);
     let (store, _) = bench.take();
@@ -21,19 +18,12 @@ fn quarantined_rows_are_counted_by_place_and_kept_in_order() {
     assert_eq!(account(&store, "a.csv"), [1, 0, 0, 0, 1]);
     let reasons = &store.accounts()[1].reasons;
     assert_eq!(reasons.len(), 1);
-    assert_eq!(
-        (reasons[0].table.as_str(), reasons[0].rows),
-        ("inspections", 2)
-    );
+    assert_eq!((reasons[0].table.as_str(), reasons[0].rows), ("inspections", 2));
     let places = |most| -> Vec<(String, u64)> {
         let rows = store.quarantine(most).unwrap();
         rows.into_iter().map(|row| (row.file, row.line)).collect()
     };
-    let all = [
-        ("exports/a.csv", 2),
-        ("exports/b.csv", 2),
-        ("exports/b.csv", 4),
-    ];
+    let all = [("exports/a.csv", 2), ("exports/b.csv", 2), ("exports/b.csv", 4)];
     let all = all.map(|(file, line)| (file.to_string(), line));
     assert_eq!(places(10), all);
     assert_eq!(places(2), all[..2]);
@@ -64,17 +54,11 @@ fn an_export_that_is_no_longer_on_disk_stays() {
 fn a_file_that_grew_is_a_later_export() {
     let bench = Bench::with(&[("a.csv", "1,2026-01-02 08:00,P1,,pass,\n")]);
     drop(bench.take());
-    bench.write(
-        "a.csv",
-        "1,2026-01-02 08:00,P1,,pass,\n2,2026-01-03 08:00,P2,,pass,\n",
-    );
+    bench.write("a.csv", "1,2026-01-02 08:00,P1,,pass,\n2,2026-01-03 08:00,P2,,pass,\n");
     let (store, taken) = bench.take();
     assert_eq!((taken.read, taken.replaced), (1, 0));
     assert_eq!(store.accounts().len(), 2);
-    assert_eq!(
-        standing(&store, Table::Inspections),
-        ["1/P1//pass", "2/P2//pass"]
-    );
+    assert_eq!(standing(&store, Table::Inspections), ["1/P1//pass", "2/P2//pass"]);
 }
 
 #[test]
@@ -91,16 +75,10 @@ fn a_changed_map_reads_what_is_on_disk_again_and_keeps_the_rest() {
     }
     let (store, taken) = bench.take();
     assert_eq!((taken.read, taken.replaced, taken.known), (1, 1, 0));
-    let both: Vec<_> = store
-        .parts(Table::Inspections)
-        .iter()
-        .map(|part| part.one_name_both_sides)
-        .collect();
+    let both: Vec<_> =
+        store.parts(Table::Inspections).iter().map(|part| part.one_name_both_sides).collect();
     assert_eq!(both, [false, true]);
-    assert_eq!(
-        standing(&store, Table::Inspections),
-        ["1/P1//pass", "2/P2//pass"]
-    );
+    assert_eq!(standing(&store, Table::Inspections), ["1/P1//pass", "2/P2//pass"]);
     assert!(store.verify().unwrap().is_empty());
 }
 
@@ -157,13 +135,6 @@ fn an_export_that_the_system_does_not_give_is_named() {
 fn a_pattern_that_is_no_glob_is_named() {
     let mut bench = Bench::new();
     bench.plan.sources[0].files = vec!["exports/[".into()];
-    let error = bench
-        .open()
-        .take(&bench.plan, super::day(), &())
-        .unwrap_err()
-        .to_string();
-    assert!(
-        error.contains("\"bench\"") && error.contains("\"exports/[\""),
-        "{error}"
-    );
+    let error = bench.open().take(&bench.plan, super::day(), &()).unwrap_err().to_string();
+    assert!(error.contains("\"bench\"") && error.contains("\"exports/[\""), "{error}");
 }

@@ -9,14 +9,9 @@ use motetrail::store::Progress;
 
 use super::{Bench, copy, day, list};
 
-const FIRST: (&str, &str) = (
-    "a.csv",
-    "1,2026-01-02 08:00,P1,,pass,dry\n2,2026-01-02 08:00,P2,,fail,\n",
-);
-const SECOND: (&str, &str) = (
-    "b.csv",
-    "1,2026-02-02 08:00,P1,,fail,dry\nx,bad,P2,,fail,\n",
-);
+const FIRST: (&str, &str) =
+    ("a.csv", "1,2026-01-02 08:00,P1,,pass,dry\n2,2026-01-02 08:00,P2,,fail,\n");
+const SECOND: (&str, &str) = ("b.csv", "1,2026-02-02 08:00,P1,,fail,dry\nx,bad,P2,,fail,\n");
 
 /// A store with the first export, one with both, and an empty place for the state between.
 fn before_and_after() -> (Bench, Bench, Bench) {
@@ -32,11 +27,7 @@ fn before_and_after() -> (Bench, Bench, Bench) {
 /// The state opens as `before`, and ends as `after`.
 fn recovers(state: &Bench, before: &Bench, after: &Bench) {
     drop(state.open());
-    assert_eq!(
-        state.bytes(),
-        before.bytes(),
-        "a stopped run changed the store"
-    );
+    assert_eq!(state.bytes(), before.bytes(), "a stopped run changed the store");
     let (store, _) = state.take();
     assert_eq!(state.bytes(), after.bytes(), "the next run ended elsewhere");
     assert!(store.verify().unwrap().is_empty());
@@ -46,11 +37,7 @@ fn recovers(state: &Bench, before: &Bench, after: &Bench) {
 fn stopped_while_parts_are_written() {
     let (before, after, state) = before_and_after();
     copy(&before.store(), &state.store());
-    fs::write(
-        state.store().join("work/0-inspections.parquet"),
-        b"PAR1half",
-    )
-    .unwrap();
+    fs::write(state.store().join("work/0-inspections.parquet"), b"PAR1half").unwrap();
     fs::write(state.store().join("work/people.key"), b"ha").unwrap();
     recovers(&state, &before, &after);
 }
@@ -59,11 +46,7 @@ fn stopped_while_parts_are_written() {
 fn stopped_after_parts_have_their_names() {
     let (before, after, state) = before_and_after();
     copy(&after.store(), &state.store());
-    fs::copy(
-        before.store().join("manifest.json"),
-        state.store().join("manifest.json"),
-    )
-    .unwrap();
+    fs::copy(before.store().join("manifest.json"), state.store().join("manifest.json")).unwrap();
     recovers(&state, &before, &after);
 }
 
@@ -74,11 +57,8 @@ fn stopped_while_the_manifest_is_written() {
     for length in [0, manifest.len() / 2, manifest.len()] {
         let _ = fs::remove_dir_all(state.store());
         copy(&after.store(), &state.store());
-        fs::copy(
-            before.store().join("manifest.json"),
-            state.store().join("manifest.json"),
-        )
-        .unwrap();
+        fs::copy(before.store().join("manifest.json"), state.store().join("manifest.json"))
+            .unwrap();
         fs::write(state.store().join("manifest.json.new"), &manifest[..length]).unwrap();
         recovers(&state, &before, &after);
     }
@@ -134,9 +114,7 @@ fn stopped_in_the_middle_of_reading() {
         copy(&before.store(), &state.store());
         let mut store = state.open();
         let progress = StopAt(AtomicI64::new(call));
-        let run = catch_unwind(AssertUnwindSafe(|| {
-            store.take(&state.plan, day(), &progress)
-        }));
+        let run = catch_unwind(AssertUnwindSafe(|| store.take(&state.plan, day(), &progress)));
         drop(store);
         if run.is_ok() {
             break;

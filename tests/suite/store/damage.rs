@@ -76,11 +76,7 @@ fn verify_finds_a_row_account_that_its_parts_deny() {
     let damages = bench.open().verify().unwrap();
     assert_eq!(damages.len(), 1);
     assert_eq!(damages[0].path, path);
-    assert!(
-        damages[0].what.contains("row account"),
-        "{}",
-        damages[0].what
-    );
+    assert!(damages[0].what.contains("row account"), "{}", damages[0].what);
 }
 
 #[test]
@@ -112,10 +108,7 @@ fn a_manifest_cut_anywhere_is_damaged_and_nothing_is_swept() {
     let text = fs::read(&path).unwrap();
     for length in (0..text.len() - 2).step_by(97) {
         fs::write(&path, &text[..length]).unwrap();
-        assert!(
-            matches!(bench.refusal(), StoreError::Damaged { .. }),
-            "{length}"
-        );
+        assert!(matches!(bench.refusal(), StoreError::Damaged { .. }), "{length}");
     }
     fs::write(&path, &text).unwrap();
     assert_eq!(bench.open().verify().unwrap(), []);
@@ -126,23 +119,9 @@ fn a_manifest_of_another_version_is_told_apart_from_a_damaged_one() {
     let bench = bench();
     let path = bench.store().join("manifest.json");
     let text = fs::read_to_string(&path).unwrap();
-    fs::write(
-        &path,
-        text.replacen("\"version\": 1", "\"version\": 2, \"more\": []", 1),
-    )
-    .unwrap();
+    fs::write(&path, text.replacen("\"version\": 1", "\"version\": 2, \"more\": []", 1)).unwrap();
     let error = bench.refusal();
-    assert!(
-        matches!(
-            error,
-            StoreError::Version {
-                found: 2,
-                expected: 1,
-                ..
-            }
-        ),
-        "{error}"
-    );
+    assert!(matches!(error, StoreError::Version { found: 2, expected: 1, .. }), "{error}");
 }
 
 #[test]
@@ -152,11 +131,7 @@ fn reading_a_damaged_part_is_an_error_and_never_a_panic() {
     let whole = fs::read(&path).unwrap();
     let store = bench.open();
     let part = store.parts(Table::Inspections).remove(0);
-    let read = || {
-        store
-            .read(&part, &[])
-            .and_then(|batches| batches.collect::<Result<Vec<_>, _>>())
-    };
+    let read = || store.read(&part, &[]).and_then(|batches| batches.collect::<Result<Vec<_>, _>>());
     let mut refused = 0;
     for at in (0..whole.len()).step_by(5) {
         let mut bytes = whole.clone();

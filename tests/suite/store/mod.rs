@@ -77,9 +77,7 @@ impl Bench {
     }
 
     fn refusal(&self) -> StoreError {
-        Store::open(&self.plan)
-            .err()
-            .expect("the store must not open")
+        Store::open(&self.plan).err().expect("the store must not open")
     }
 
     /// Every file of the store but the lock and the key, which differ by nature.
@@ -100,10 +98,8 @@ impl Bench {
 }
 
 fn list(folder: &Path) -> Vec<PathBuf> {
-    let mut paths: Vec<_> = fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
+    let mut paths: Vec<_> =
+        fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     paths.sort();
     paths
 }
@@ -113,11 +109,7 @@ fn collect(root: &Path, folder: &Path, into: &mut BTreeMap<String, Vec<u8>>) {
         if path.is_dir() {
             collect(root, &path, into);
         } else {
-            let name = path
-                .strip_prefix(root)
-                .unwrap()
-                .to_string_lossy()
-                .into_owned();
+            let name = path.strip_prefix(root).unwrap().to_string_lossy().into_owned();
             into.insert(name, fs::read(&path).unwrap());
         }
     }
@@ -142,11 +134,7 @@ fn day() -> NaiveDate {
 
 /// Standing records of a table as `record/port/fibre/result-or-method`, sorted.
 fn standing(store: &Store, table: Table) -> Vec<String> {
-    let last = if table == Table::Cleanings {
-        "method"
-    } else {
-        "outcome"
-    };
+    let last = if table == Table::Cleanings { "method" } else { "outcome" };
     let mut wanted = vec!["record", "end_face"];
     if table == Table::Inspections {
         wanted.push("fibre");
@@ -164,13 +152,7 @@ fn standing(store: &Store, table: Table) -> Vec<String> {
             for row in 0..batch.num_rows() {
                 let cells: Vec<&str> = columns
                     .iter()
-                    .map(|column| {
-                        if column.is_valid(row) {
-                            column.value(row)
-                        } else {
-                            ""
-                        }
-                    })
+                    .map(|column| if column.is_valid(row) { column.value(row) } else { "" })
                     .collect();
                 rows.push(cells.join("/"));
             }
@@ -183,18 +165,8 @@ fn standing(store: &Store, table: Table) -> Vec<String> {
 /// Row account of the export of that name: read, loaded, superseded, duplicate, quarantined.
 fn account(store: &Store, file: &str) -> [u64; 5] {
     let file = format!("exports/{file}");
-    let found = store
-        .accounts()
-        .iter()
-        .find(|account| account.file == file)
-        .unwrap();
-    let RowAccount {
-        read,
-        loaded,
-        superseded,
-        duplicate,
-        quarantined,
-    } = found.rows;
+    let found = store.accounts().iter().find(|account| account.file == file).unwrap();
+    let RowAccount { read, loaded, superseded, duplicate, quarantined } = found.rows;
     [read, loaded, superseded, duplicate, quarantined]
 }
 
@@ -211,10 +183,7 @@ fn plan(folder: &Path) -> Plan {
             folder: folder.to_path_buf(),
         },
         rules: Rules::default(),
-        stages: Stages {
-            order: vec!["receiving".into()],
-            dark: Vec::new(),
-        },
+        stages: Stages { order: vec!["receiving".into()], dark: Vec::new() },
         codes: Codes {
             family: Vec::new(),
             polish: Vec::new(),
@@ -258,11 +227,7 @@ fn source(name: &str, files: &str) -> Source {
         finding_default: None,
         covers: BTreeMap::new(),
         records: vec![
-            record(
-                Table::Inspections,
-                &[("fibre", "Fibre"), ("outcome", "Result")],
-                None,
-            ),
+            record(Table::Inspections, &[("fibre", "Fibre"), ("outcome", "Result")], None),
             record(Table::Cleanings, &[("method", "Cleaned")], Some("Cleaned")),
         ],
     }
@@ -273,10 +238,7 @@ fn record(table: Table, columns: &[(&str, &str)], given: Option<&str>) -> Record
     RecordMap {
         line: 2,
         table,
-        when: given.map(|column| When {
-            column: column.into(),
-            is: Test::Given,
-        }),
+        when: given.map(|column| When { column: column.into(), is: Test::Given }),
         columns: shared
             .iter()
             .chain(columns)

@@ -12,12 +12,7 @@ fn a_second_opening_is_refused_and_told_who_has_the_store() {
     let first = bench.open();
     let error = bench.refusal();
     assert!(matches!(error, StoreError::Busy { .. }));
-    assert!(
-        error
-            .to_string()
-            .contains(&format!("process {}", std::process::id())),
-        "{error}"
-    );
+    assert!(error.to_string().contains(&format!("process {}", std::process::id())), "{error}");
     drop(first);
     drop(bench.open());
 }
@@ -33,10 +28,7 @@ fn the_lock_file_of_a_dead_process_is_no_obstacle() {
     .unwrap();
     drop(bench.open());
     let text = fs::read_to_string(bench.store().join("lock")).unwrap();
-    assert!(
-        text.starts_with(&format!("process {} since ", std::process::id())),
-        "{text}"
-    );
+    assert!(text.starts_with(&format!("process {} since ", std::process::id())), "{text}");
     assert!(!text.contains("1999"), "{text}");
 }
 
@@ -55,10 +47,7 @@ fn the_key_is_made_once_and_only_its_owner_can_read_it() {
     let bench = Bench::with(&[("a.csv", "1,2026-01-02 08:00,P1,,pass,\n")]);
     drop(bench.take());
     let path = bench.store().join("people.key");
-    assert_eq!(
-        fs::metadata(&path).unwrap().permissions().mode() & 0o777,
-        0o600
-    );
+    assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o600);
     let key = fs::read(&path).unwrap();
     assert_eq!(key.len(), 32);
     drop(bench.open());
@@ -84,8 +73,6 @@ fn the_day_of_the_first_intake_is_kept() {
     drop(bench.take());
     bench.write("b.csv", "2,2026-01-02 08:00,P1,,pass,\n");
     let mut store: Store = bench.open();
-    store
-        .take(&bench.plan, day().succ_opt().unwrap(), &())
-        .unwrap();
+    store.take(&bench.plan, day().succ_opt().unwrap(), &()).unwrap();
     assert_eq!(store.first_intake(), Some(day()));
 }

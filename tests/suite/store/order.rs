@@ -13,28 +13,15 @@ const EXPORTS: [(&str, &str); 3] = [
         "a.csv",
         "1,2026-01-02 08:00,P1,,pass,dry\n2,2026-01-02 09:00,P2,1,fail,\n2,2026-01-02 09:00,P2,2,pass,\n",
     ),
-    (
-        "b.csv",
-        "2,2026-01-02 09:00,P2,1,pass,\n,2026-02-03 08:00,P3,,pass,wet\n",
-    ),
-    (
-        "c.csv",
-        "1,2026-01-02 08:00,P1,,pass,\n,2026-02-03 08:00,P3,,pass,wet\n,bad,P4,,pass,\n",
-    ),
+    ("b.csv", "2,2026-01-02 09:00,P2,1,pass,\n,2026-02-03 08:00,P3,,pass,wet\n"),
+    ("c.csv", "1,2026-01-02 08:00,P1,,pass,\n,2026-02-03 08:00,P3,,pass,wet\n,bad,P4,,pass,\n"),
 ];
 
 #[test]
 fn any_order_of_takes_gives_the_same_bytes() {
     let at_once = Bench::with(&EXPORTS);
     drop(at_once.take());
-    for order in [
-        [0, 1, 2],
-        [0, 2, 1],
-        [1, 0, 2],
-        [1, 2, 0],
-        [2, 0, 1],
-        [2, 1, 0],
-    ] {
+    for order in [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]] {
         let bench = Bench::new();
         for at in order {
             let (name, rows) = EXPORTS[at];
@@ -49,10 +36,7 @@ fn any_order_of_takes_gives_the_same_bytes() {
 fn one_thread_and_two_give_the_same_bytes() {
     let takes = [1, 2].map(|threads| {
         let bench = Bench::with(&EXPORTS);
-        let pool = rayon::ThreadPoolBuilder::new()
-            .num_threads(threads)
-            .build()
-            .unwrap();
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
         pool.install(|| drop(bench.take()));
         bench.bytes()
     });
@@ -64,11 +48,7 @@ type Row = (u8, u8, u8, bool);
 
 fn line(row: &Row, minute: usize) -> String {
     let (record, port, fibre, pass) = row;
-    let record = if *record == 0 {
-        String::new()
-    } else {
-        record.to_string()
-    };
+    let record = if *record == 0 { String::new() } else { record.to_string() };
     let result = if *pass { "pass" } else { "fail" };
     format!("{record},2026-01-02 08:{minute:02},P{port},{fibre},{result},\n")
 }
@@ -95,9 +75,8 @@ fn expected(exports: &[Vec<String>]) -> Vec<String> {
         }
     }
     let of_records = by_record.into_values().flat_map(BTreeMap::into_values);
-    let mut all: Vec<String> = of_records
-        .chain(by_content.into_iter().map(|(_, shown)| shown))
-        .collect();
+    let mut all: Vec<String> =
+        of_records.chain(by_content.into_iter().map(|(_, shown)| shown)).collect();
     all.sort();
     all
 }

@@ -16,11 +16,7 @@ use super::Bench;
 fn long() -> Bench {
     let mut rows = String::new();
     for row in 0..150_000 {
-        let record = if row < 100_000 && row % 3 == 2 {
-            row - 1
-        } else {
-            row
-        };
+        let record = if row < 100_000 && row % 3 == 2 { row - 1 } else { row };
         let minute = record % 60;
         writeln!(rows, "{record},2026-01-02 08:{minute:02},P{record},,pass,").unwrap();
     }
@@ -33,26 +29,15 @@ fn only_standing_records_are_read_in_bounded_batches_and_in_order() {
     let (store, _) = bench.take();
     let part = store.parts(Table::Inspections).remove(0);
     assert_eq!(part.rows, 150_000 - 33_333);
-    let batches: Vec<RecordBatch> = store
-        .read(&part, &["seq", "site"])
-        .unwrap()
-        .collect::<Result<_, _>>()
-        .unwrap();
+    let batches: Vec<RecordBatch> =
+        store.read(&part, &["seq", "site"]).unwrap().collect::<Result<_, _>>().unwrap();
     let mut last = -1;
     let mut rows = 0;
     for batch in &batches {
         assert!(batch.num_rows() <= 65_536);
         rows += batch.num_rows() as u64;
-        for seq in batch
-            .column_by_name("seq")
-            .unwrap()
-            .as_primitive::<Int64Type>()
-            .values()
-        {
-            assert!(
-                *seq > last && (*seq >= 100_000 || seq % 3 != 2),
-                "{seq} after {last}"
-            );
+        for seq in batch.column_by_name("seq").unwrap().as_primitive::<Int64Type>().values() {
+            assert!(*seq > last && (*seq >= 100_000 || seq % 3 != 2), "{seq} after {last}");
             last = *seq;
         }
     }
@@ -64,23 +49,11 @@ fn columns_come_in_the_order_of_the_schema_and_codes_stay_dictionaries() {
     let bench = Bench::with(&[("a.csv", "1,2026-01-02 08:00,P1,,pass,\n")]);
     let (store, _) = bench.take();
     let part = store.parts(Table::Inspections).remove(0);
-    let batch = store
-        .read(&part, &["outcome", "at", "record"])
-        .unwrap()
-        .next()
-        .unwrap()
-        .unwrap();
+    let batch = store.read(&part, &["outcome", "at", "record"]).unwrap().next().unwrap().unwrap();
     let read = batch.schema();
-    let names: Vec<&str> = read
-        .fields()
-        .iter()
-        .map(|field| field.name().as_str())
-        .collect();
+    let names: Vec<&str> = read.fields().iter().map(|field| field.name().as_str()).collect();
     assert_eq!(names, ["record", "at", "outcome"]);
-    assert!(matches!(
-        batch.column(2).data_type(),
-        DataType::Dictionary(..)
-    ));
+    assert!(matches!(batch.column(2).data_type(), DataType::Dictionary(..)));
     let all = store.read(&part, &[]).unwrap().next().unwrap().unwrap();
     assert_eq!(all.schema().fields(), schema(Table::Inspections).fields());
 }
@@ -91,10 +64,7 @@ fn a_column_that_does_not_exist_is_named() {
     let (store, _) = bench.take();
     let part = store.parts(Table::Inspections).remove(0);
     let error = store.read(&part, &["colour"]).err().unwrap();
-    assert!(
-        matches!(&error, StoreError::NoColumn { column, .. } if column == "colour"),
-        "{error}"
-    );
+    assert!(matches!(&error, StoreError::NoColumn { column, .. } if column == "colour"), "{error}");
 }
 
 #[test]
@@ -102,20 +72,9 @@ fn parts_say_where_they_come_from() {
     let bench = Bench::with(&[("a.csv", "1,2026-01-02 08:00,P1,,pass,\n")]);
     drop(bench.take());
     let reader = SerializedFileReader::new(File::open(bench.only("parts")).unwrap()).unwrap();
-    let pairs = reader
-        .metadata()
-        .file_metadata()
-        .key_value_metadata()
-        .unwrap();
-    let value = |key: &str| {
-        pairs
-            .iter()
-            .find(|pair| pair.key == key)
-            .unwrap()
-            .value
-            .clone()
-            .unwrap()
-    };
+    let pairs = reader.metadata().file_metadata().key_value_metadata().unwrap();
+    let value =
+        |key: &str| pairs.iter().find(|pair| pair.key == key).unwrap().value.clone().unwrap();
     assert_eq!(value("schema_version"), "1");
     assert_eq!(value("source"), "bench");
     assert_eq!(value("file"), "exports/a.csv");
@@ -131,19 +90,14 @@ fn parts_say_where_they_come_from() {
 fn written(bench: &Bench, name: &str) -> (Vec<Encoding>, Compression) {
     let reader = SerializedFileReader::new(File::open(bench.only("parts")).unwrap()).unwrap();
     let columns = reader.metadata().row_group(0).columns();
-    let column = columns
-        .iter()
-        .find(|column| column.column_path().string() == name)
-        .unwrap();
+    let column = columns.iter().find(|column| column.column_path().string() == name).unwrap();
     (column.encodings().collect(), column.compression())
 }
 
 #[test]
 fn columns_are_encoded_by_kind() {
-    let bench = Bench::with(&[(
-        "a.csv",
-        "1,2026-01-02 08:00,P1,,pass,\n2,2026-01-02 08:00,P1,,pass,\n",
-    )]);
+    let bench =
+        Bench::with(&[("a.csv", "1,2026-01-02 08:00,P1,,pass,\n2,2026-01-02 08:00,P1,,pass,\n")]);
     drop(bench.take());
     for (name, encoding) in [
         ("record", Encoding::DELTA_BYTE_ARRAY),

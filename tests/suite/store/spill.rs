@@ -13,11 +13,7 @@ struct Event {
 }
 
 fn event(bucket: usize, number: usize) -> Event {
-    Event {
-        bucket: bucket as u64,
-        number: number as u64,
-        rest: [number as u64 ^ 0xabcd; 6],
-    }
+    Event { bucket: bucket as u64, number: number as u64, rest: [number as u64 ^ 0xabcd; 6] }
 }
 
 #[test]
@@ -31,10 +27,8 @@ fn more_than_a_buffer_comes_back_in_the_order_of_writing() {
     let buckets = spill.finish().unwrap();
     assert_eq!(buckets.count(), 3);
     for bucket in 0..2 {
-        let expected: Vec<Event> = (bucket..10_000)
-            .step_by(2)
-            .map(|number| event(bucket, number))
-            .collect();
+        let expected: Vec<Event> =
+            (bucket..10_000).step_by(2).map(|number| event(bucket, number)).collect();
         assert_eq!(buckets.read(bucket).unwrap(), expected);
         assert_eq!(buckets.len(bucket), 5_000);
     }
@@ -56,9 +50,7 @@ fn no_file_is_left_in_the_folder() {
 
 #[test]
 fn a_folder_that_is_not_there_is_named() {
-    let error = Spill::<u64>::new(std::path::Path::new("/nowhere/at/all"), 4)
-        .err()
-        .unwrap();
+    let error = Spill::<u64>::new(std::path::Path::new("/nowhere/at/all"), 4).err().unwrap();
     assert!(error.to_string().starts_with("/nowhere/at/all"), "{error}");
 }
 
