@@ -12,6 +12,8 @@ pub mod intake;
 
 pub mod store;
 
+pub mod derive;
+
 pub mod stats;
 
 pub mod charts;

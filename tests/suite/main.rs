@@ -1,6 +1,7 @@
 //! The one test binary: a module a stage.
 
 mod charts;
+mod derive;
 mod intake;
 mod settings;
 mod stats;

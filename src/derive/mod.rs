@@ -1,0 +1,56 @@
+//! Rows in, mergeable count tables out: section 4 of the design.
+//!
+//! Pass one works by end face: the order of events, visits, the state of each end at each mating.
+//! Pass two works by mating: it joins the two halves, attaches the faults, follows up. Both work
+//! bucket by bucket on events spilled to disk, so memory does not grow with the fleet's history,
+//! and each is a function of one bucket's rows that touches nothing else. Nothing after this part
+//! reads rows.
+
+mod arrow_table;
+mod calendar;
+mod columns;
+mod count_table;
+mod counts;
+mod cover;
+mod day;
+mod end_state;
+mod error;
+mod event;
+mod face;
+mod fault;
+mod frames;
+mod key;
+mod mating;
+mod names;
+mod order;
+mod pair;
+mod passes;
+mod period;
+mod read_looks;
+mod read_matings;
+mod read_records;
+mod read_tickets;
+mod record_columns;
+mod scan;
+mod site_facts;
+mod tally;
+mod tally_mating;
+mod ticket;
+mod visit;
+mod visits;
+
+pub use arrow_table::{all_to_arrow, to_arrow};
+pub use calendar::{Calendar, Quarter};
+pub use count_table::{CountTable, Dimension};
+pub use counts::{Counts, DEFINITIONS, VISIT_ROWS};
+pub use end_state::EndState;
+pub use error::DeriveError;
+pub use fault::{Fault, How};
+pub use frames::{Cell, Frame, Only};
+pub use key::Key;
+pub use mating::{Coverage, Mating, Span};
+pub use names::{Glossary, MIXED, Names};
+pub use passes::{Derived, Witness, derive, derive_with};
+pub use period::Period;
+pub use scan::Precision;
+pub use visit::{CleanedWhileClean, Cycle, Ending, Face, Failing, Look, Visit};

@@ -1,0 +1,147 @@
+//! Words behind the small numbers that events and count tables carry.
+
+use std::sync::Mutex;
+
+use rustc_hash::FxHashMap;
+
+use crate::records::UNKNOWN;
+use crate::settings::Plan;
+
+/// One list of words; code 0 is always "unknown".
+#[derive(Clone, Debug)]
+pub struct Names {
+    words: Vec<String>,
+    codes: FxHashMap<String, u32>,
+}
+
+impl Names {
+    /// A list that begins with these words, so that they come first and in this order.
+    pub fn beginning_with<S: AsRef<str>>(words: &[S]) -> Names {
+        let mut names = Names { words: Vec::new(), codes: FxHashMap::default() };
+        names.code(UNKNOWN);
+        for word in words {
+            names.code(word.as_ref());
+        }
+        names
+    }
+
+    /// The code of a word, new if it was not there.
+    pub fn code(&mut self, word: &str) -> u32 {
+        if let Some(code) = self.codes.get(word) {
+            return *code;
+        }
+        let code = self.words.len() as u32;
+        self.words.push(word.to_owned());
+        self.codes.insert(word.to_owned(), code);
+        code
+    }
+
+    /// The code of a word that is there.
+    pub fn find(&self, word: &str) -> Option<u32> {
+        self.codes.get(word).copied()
+    }
+
+    /// The word of a code; a code that was never given reads "unknown".
+    pub fn word(&self, code: u32) -> &str {
+        self.words.get(code as usize).map_or(UNKNOWN, String::as_str)
+    }
+
+    /// How many codes there are, "unknown" included.
+    pub fn len(&self) -> usize {
+        self.words.len()
+    }
+
+    /// Never true: "unknown" is always there.
+    pub fn is_empty(&self) -> bool {
+        self.words.is_empty()
+    }
+
+    /// Every word by its code.
+    pub fn words(&self) -> &[String] {
+        &self.words
+    }
+
+    /// For every code its place in the order readers expect: the words given at the start in
+    /// their order, then the rest by name, "unknown" last. Codes depend on the order in which
+    /// threads met the words; places do not.
+    pub fn places(&self, given: usize) -> Vec<u32> {
+        let mut order: Vec<u32> = (1..self.words.len() as u32).collect();
+        let (_, rest) = order.split_at_mut(given.min(self.words.len() - 1));
+        rest.sort_by(|a, b| self.word(*a).cmp(self.word(*b)));
+        order.push(0);
+        let mut places = vec![0; order.len()];
+        for (place, code) in order.into_iter().enumerate() {
+            places[code as usize] = place as u32;
+        }
+        places
+    }
+}
+
+/// The lists of one fleet, filled while records are read by several threads.
+pub struct Lists {
+    pub site: Mutex<Names>,
+    pub stage: Mutex<Names>,
+    pub family: Mutex<Names>,
+    pub supplier: Mutex<Names>,
+    pub method: Mutex<Names>,
+    pub device: Mutex<Names>,
+    pub criteria: Mutex<Names>,
+    pub cause: Mutex<Names>,
+}
+
+/// Method of a cycle whose cleanings were not all of one method (V2).
+pub const MIXED: &str = "mixed";
+
+impl Lists {
+    /// Lists that begin with what the settings name.
+    pub fn of(plan: &Plan) -> Lists {
+        let list = |words: &[String]| Mutex::new(Names::beginning_with(words));
+        let mut methods = plan.codes.method.clone();
+        methods.push(MIXED.to_owned());
+        Lists {
+            site: list(&plan.fleet.sites),
+            stage: list(&plan.stages.order),
+            family: list(&plan.codes.family),
+            supplier: list(&[]),
+            method: list(&methods),
+            device: list(&[]),
+            criteria: list(&plan.codes.criteria),
+            cause: list(&plan.codes.cause),
+        }
+    }
+}
+
+/// The finished lists, with the number of words that the settings gave.
+#[derive(Clone, Debug)]
+pub struct Glossary {
+    pub site: (Names, usize),
+    pub stage: (Names, usize),
+    pub family: (Names, usize),
+    pub supplier: (Names, usize),
+    pub method: (Names, usize),
+    pub device: (Names, usize),
+    pub criteria: (Names, usize),
+    pub cause: (Names, usize),
+}
+
+impl Glossary {
+    /// Closes the lists.
+    pub fn close(lists: Lists, plan: &Plan) -> Glossary {
+        let open = |names: Mutex<Names>| match names.into_inner() {
+            Ok(names) => names,
+            // A thread that panicked while it held the lock left a complete list: every change
+            // is a single push.
+            Err(poisoned) => poisoned.into_inner(),
+        };
+        Glossary {
+            site: (open(lists.site), plan.fleet.sites.len()),
+            stage: (open(lists.stage), plan.stages.order.len()),
+            family: (open(lists.family), plan.codes.family.len()),
+            supplier: (open(lists.supplier), 0),
+            method: (open(lists.method), plan.codes.method.len() + 1),
+            device: (open(lists.device), 0),
+            criteria: (open(lists.criteria), plan.codes.criteria.len()),
+            cause: (open(lists.cause), plan.codes.cause.len()),
+        }
+    }
+}

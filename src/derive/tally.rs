@@ -1,0 +1,161 @@
+//! Counts visits: first pass, cycles, cleanings.
+
+use super::calendar::Calendar;
+use super::counts::Counts;
+use super::event::Event;
+use super::visit::{Ending, Failing, Look, Visit};
+
+/// Most work orders whose sums are kept in one period; above it the site-day is the cluster (5.1).
+pub const MOST_WORK_ORDERS: usize = 1_000_000;
+
+/// What counting visits needs beside them.
+pub struct Tallying<'a> {
+    pub calendar: &'a Calendar,
+    /// Piece of the calendar's quarters that is the period: clusters are kept for it alone.
+    pub period: u32,
+}
+
+/// Places in `VISIT_ROWS`.
+fn row(visit: &Visit) -> u32 {
+    match visit {
+        visit if visit.face.is_sealed() => 0,
+        visit if visit.prompted => 1,
+        visit if visit.again => 2,
+        _ => 3,
+    }
+}
+
+/// Counts one visit.
+pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
+    let quarter = with.calendar.quarters.piece(visit.start);
+    let capped = match visit.capped {
+        None => 0,
+        Some(false) => 1,
+        Some(true) => 2,
+    };
+    let (site, stage, face) = (visit.site, u32::from(visit.stage), visit.face);
+    let row = row(visit);
+    let said = |what: fn(Look) -> bool| i64::from(visit.first.is_some_and(what));
+    let clean = said(|look| look == Look::Pass);
+    let cell = |quarter| {
+        let recorded = u32::from(visit.first_recorded);
+        [quarter, site, stage, face.family, face.side.into(), face.supplier, capped, row, recorded]
+    };
+    counts.visits.add(
+        quarter.map(cell),
+        [
+            1,
+            i64::from(visit.first.is_some()),
+            clean,
+            said(|look| look == Look::Fail(Failing::Contamination)),
+            said(|look| look == Look::Fail(Failing::Defect)),
+            said(|look| look == Look::Fail(Failing::Unknown)),
+            visit.cleanings.into(),
+            i64::from(visit.ending == Ending::Rejected),
+        ],
+    );
+    counts.findings_missing += u64::from(visit.first == Some(Look::Fail(Failing::Unknown)));
+    if quarter == Some(with.period) && visit.first.is_some() && row == 3 {
+        tally_clusters(visit, capped, clean, with, counts);
+    }
+    tally_cleanings(visit, quarter, counts);
+    if visit.first == Some(Look::Fail(Failing::Contamination)) && !face.is_sealed() {
+        tally_cycles(visit, quarter, counts);
+    }
+}
+
+/// The same first look under its work order (else its site-day) and under its site-day.
+fn tally_clusters(visit: &Visit, capped: u32, clean: i64, with: &Tallying, counts: &mut Counts) {
+    let face = visit.face;
+    let day = with.calendar.days.piece(visit.start).unwrap_or(0);
+    let cell = |high: u32, low: u32| {
+        let side = face.side.into();
+        [visit.stage.into(), face.family, side, visit.site, face.supplier, capped, high, low]
+    };
+    counts.site_days.add(Some(cell(0, day)), [1, clean]);
+    let order = visit.work_order;
+    // Work orders hash to 64 bits; a site-day has the high half 0.
+    let (high, low) = match order {
+        0 => (0, day),
+        order => (((order >> 32) as u32).max(1), order as u32),
+    };
+    // Beyond the limit the whole table is given up: the total must not depend on who met it when.
+    let kept = counts.work_orders.len() <= MOST_WORK_ORDERS;
+    counts.work_orders.add(kept.then(|| cell(high, low)), [1, clean]);
+}
+
+fn tally_cleanings(visit: &Visit, quarter: Option<u32>, counts: &mut Counts) {
+    let (site, stage, family) = (visit.site, u32::from(visit.stage), visit.face.family);
+    // No tool reaches a sealed lens: whatever was done to it says nothing of cleaning (Q2).
+    let quarter = quarter.filter(|_| !visit.face.is_sealed());
+    let cell = |method: u32| quarter.map(|quarter| [quarter, site, stage, family, method]);
+    for cycle in visit.cycles.iter().filter(|cycle| !cycle.began_clean) {
+        let was = |look: Look| i64::from(cycle.closed_by == look);
+        let (passed, contaminated) = (was(Look::Pass), was(Look::Fail(Failing::Contamination)));
+        let defective = was(Look::Fail(Failing::Defect));
+        let cleanings = cycle.cleanings.into();
+        counts
+            .cleanings
+            .add(cell(cycle.method), [1, passed, contaminated, defective, cleanings, 0, 0, 0]);
+    }
+    for cleaned in &visit.cleaned_while_clean {
+        let seen = i64::from(cleaned.then.is_some());
+        let soiled = i64::from(matches!(cleaned.then, Some(Look::Fail(_))));
+        counts.cleanings.add(cell(cleaned.method), [0, 0, 0, 0, 0, 1, seen, soiled]);
+    }
+}
+
+/// How a visit left the follow-up by cycle (5.2).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Exit {
+    Passed,
+    /// Rejected, or its last look failed for a defect.
+    Rejected,
+    /// Left failing: competing or censored, as the reader of the table decides.
+    Left,
+    Censored,
+}
+
+/// The cycle at which it left, and how.
+fn exit(visit: &Visit) -> (u32, Exit) {
+    let done = visit.cycles.len() as u32;
+    if let Some(cycle) = visit.passed_at {
+        return (cycle, Exit::Passed);
+    }
+    if let Some(before) = visit.pass_without_cycle {
+        return (before, Exit::Censored);
+    }
+    match (visit.ending, visit.last) {
+        (Ending::Rejected, _) => (done, Exit::Rejected),
+        (Ending::LeftFailing, Some(Look::Fail(Failing::Defect))) => (done, Exit::Rejected),
+        (Ending::LeftFailing, _) => (done, Exit::Left),
+        _ => (done, Exit::Censored),
+    }
+}
+
+fn tally_cycles(visit: &Visit, quarter: Option<u32>, counts: &mut Counts) {
+    let (site, stage, family) = (visit.site, u32::from(visit.stage), visit.face.family);
+    let cell = |view: u32, method: u32, cycle: u32| {
+        quarter.map(|quarter| [quarter, site, stage, family, view, method, cycle])
+    };
+    let marks = |exit: Exit| {
+        let is = |other: Exit| i64::from(exit == other);
+        [is(Exit::Passed), is(Exit::Rejected), is(Exit::Left), is(Exit::Censored), 0]
+    };
+    let (at, exit) = exit(visit);
+    counts.cycles.add(cell(0, 0, at), marks(exit));
+    for (number, cycle) in (1..).zip(&visit.cycles).take(at as usize) {
+        counts.cycles.add(cell(0, 0, number), [0, 0, 0, 0, cycle.cleanings.into()]);
+    }
+    // By method: that of the first cycle, censored before the first switch.
+    let Some(first) = visit.cycles.first() else { return };
+    let same = visit.cycles.iter().take_while(|cycle| cycle.method == first.method).count() as u32;
+    let (at, exit) = if same < at { (same, Exit::Censored) } else { (at, exit) };
+    counts.cycles.add(cell(1, first.method, at), marks(exit));
+}
+
+/// Counts a look without a readable picture.
+pub fn tally_unreadable(look: &Event, with: &Tallying, counts: &mut Counts) {
+    let month = with.calendar.months.piece(look.at);
+    counts.unreadable.add(month.map(|month| [month, look.site, look.device]), [1]);
+}

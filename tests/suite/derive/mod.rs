@@ -1,0 +1,24 @@
+//! The derivations of section 4 from outside: rows in, visits, matings and counts out.
+
+mod attributes;
+mod calendar;
+mod cover;
+mod coverage;
+mod days;
+mod endings;
+mod fibres;
+mod fleet;
+mod follow_up;
+mod laws;
+mod merging;
+mod minutes;
+mod order;
+mod period;
+mod prompted;
+mod random;
+mod reseats;
+mod seen;
+mod slow;
+mod tallies;
+mod tickets;
+mod visits;

@@ -1,0 +1,146 @@
+//! Period: which quarter is reviewed, what belongs to it, where it cuts.
+//!
+//! Source of every expected value: section 4 "Period", applied by hand to the rows shown.
+
+use motetrail::derive::DeriveError;
+
+use super::fleet::{Fleet, fleet};
+use super::seen::time;
+
+/// Looks from January to May.
+fn spring() -> Fleet {
+    fleet().looks("at,end_face,outcome\n2026-01-10 08:00,x,pass\n2026-05-10 08:00,y,pass")
+}
+
+fn chosen(fleet: Fleet) -> String {
+    fleet.derive().derived.period.quarter.to_string()
+}
+
+#[test]
+fn the_last_quarter_that_was_over_is_chosen_and_none_later_than_the_last_record() {
+    assert_eq!(chosen(spring().set("as_of = \"2026-06-30\"")), "2026-Q2");
+    assert_eq!(chosen(spring().set("as_of = \"2026-06-29\"")), "2026-Q1");
+    assert_eq!(chosen(spring().set("as_of = \"2027-06-30\"")), "2026-Q2");
+    // Where none was over, the first that has records.
+    assert_eq!(chosen(spring().set("as_of = \"2026-02-15\"")), "2026-Q1");
+}
+
+#[test]
+fn without_as_of_the_day_of_the_first_intake_decides() {
+    // The harness takes its exports in on 5 July 2026: the second quarter was over.
+    let fleet = fleet()
+        .set("# no as_of")
+        .looks("at,end_face,outcome\n2026-01-10 08:00,x,pass\n2026-08-10 08:00,y,pass");
+    assert_eq!(chosen(fleet), "2026-Q2");
+}
+
+#[test]
+fn quarters_are_those_of_the_fiscal_year() {
+    let seen = spring().set("fiscal_year_starts = 4").review("2025-Q4").derive();
+    let period = &seen.derived.period;
+    assert_eq!(
+        [time(period.start), time(period.end)],
+        ["2026-01-01 00:00:00", "2026-04-01 00:00:00"]
+    );
+    assert_eq!(period.first_day.to_string(), "2026-01-01");
+    assert_eq!(period.last_day.to_string(), "2026-03-31");
+    let odd = spring().set("fiscal_year_starts = 2").review("2026-Q1").derive();
+    assert_eq!(time(odd.derived.period.start), "2026-02-01 00:00:00");
+}
+
+#[test]
+fn quarters_begin_at_midnight_of_the_fleets_zone() {
+    let seen = spring().set("timezone = \"Europe/Vienna\"").review("2026-Q2").derive();
+    let period = &seen.derived.period;
+    assert_eq!(
+        [time(period.start), time(period.end)],
+        ["2026-03-31 22:00:00", "2026-06-30 22:00:00"]
+    );
+}
+
+#[test]
+fn the_look_back_is_the_quarters_of_so_many_months_with_the_period_last() {
+    let seen = spring().review("2026-Q1").derive();
+    let words = seen.derived.period.look_back_words();
+    assert_eq!(words, ["2025-Q2", "2025-Q3", "2025-Q4", "2026-Q1"]);
+    assert_eq!(seen.derived.period.look_back_from().to_string(), "2025-04-01");
+    let short = spring().also("[rules]\nlook_back_months = 6").review("2026-Q1").derive();
+    assert_eq!(short.derived.period.look_back_words(), ["2025-Q4", "2026-Q1"]);
+}
+
+#[test]
+fn a_period_without_records_is_an_error_that_names_the_span() {
+    match spring().review("2026-Q3").try_derive() {
+        Err(DeriveError::Period { asked, first, last }) => {
+            let named = [asked, first, last].map(|quarter| quarter.to_string());
+            assert_eq!(named, ["2026-Q3", "2026-Q1", "2026-Q2"]);
+        }
+        other => panic!("{:?}", other.err()),
+    }
+}
+
+#[test]
+fn a_store_without_looks_cleanings_and_matings_is_an_error() {
+    let fleet = fleet().register("end_face\np").faults("opened,end_face\n2026-02-01 08:00,p");
+    assert!(matches!(fleet.try_derive(), Err(DeriveError::Empty)));
+}
+
+#[test]
+fn a_visit_belongs_to_the_quarter_in_which_it_starts() {
+    let seen = fleet()
+        .looks("at,end_face,outcome\n2026-03-31 23:30,p,fail\n2026-04-01 00:30,p,pass")
+        .derive();
+    let cells = seen.derived.counts.visits.cells();
+    assert_eq!(cells.len(), 1);
+    assert_eq!(seen.derived.calendar.quarter(cells[0].0[0]).to_string(), "2026-Q1");
+}
+
+/// A mating in March, another of the same end in April, a fault in each month.
+fn across() -> Fleet {
+    fleet()
+        .matings(
+            "record,at,end_face_a,end_face_b
+            M1,2026-03-10 08:00,p,q
+            M2,2026-04-02 08:00,p,r",
+        )
+        .faults("opened,mating\n2026-03-20 08:00,M1\n2026-04-01 00:00,M1\n2026-04-03 08:00,M2")
+}
+
+#[test]
+fn faults_opened_after_the_periods_end_are_not_read() {
+    let faults = |quarter| {
+        let seen = across().review(quarter).derive();
+        seen.derived.counts.faults.total()[0]
+    };
+    assert_eq!([faults("2026-Q1"), faults("2026-Q2")], [1, 3]);
+}
+
+#[test]
+fn later_matings_end_follow_up_and_have_none_themselves() {
+    let seen = across().review("2026-Q1").derive();
+    assert_eq!(seen.matings[0].in_force_end, "2026-04-02 08:00:00");
+    assert_eq!(seen.matings[1].at_risk, None);
+    let counts = &seen.derived.counts;
+    assert_eq!((counts.matings.total()[0], counts.follow_up.total()[0]), (1, 1));
+}
+
+#[test]
+fn a_past_review_is_the_same_before_and_after_more_records_came_in() {
+    let stated = "covers.faults = { from = \"2026-01-01\", to = \"2026-12-31\" }";
+    let faults = "opened,mating\n2026-03-20 08:00,M1";
+    let early = fleet()
+        .matings("record,at,end_face_a,end_face_b\nM1,2026-03-10 08:00,p,q")
+        .source("tickets", "faults", faults, stated)
+        .review("2026-Q1")
+        .derive();
+    let late = fleet()
+        .matings("record,at,end_face_a,end_face_b\nM1,2026-03-10 08:00,p,q")
+        .again("M2,2026-05-10 08:00,p,q")
+        .source("tickets", "faults", faults, stated)
+        .again("2026-06-01 08:00,M2")
+        .review("2026-Q1")
+        .derive();
+    assert_eq!(early.derived.counts.follow_up, late.derived.counts.follow_up);
+    assert_eq!(early.derived.counts.in_force, late.derived.counts.in_force);
+    assert_eq!(early.derived.counts.faults, late.derived.counts.faults);
+}

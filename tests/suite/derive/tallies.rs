@@ -1,0 +1,179 @@
+//! What visits and matings count as: rows of first pass, how visits leave the cycles, clusters,
+//! days since mating.
+//!
+//! Source of every expected value: sections 4 and 5 of the design, applied by hand to the rows
+//! shown.
+
+use motetrail::derive::VISIT_ROWS;
+
+use super::fleet::fleet;
+use super::seen::Seen;
+
+/// Visits by their row of first pass, with the clean first looks among them.
+fn rows(seen: &Seen) -> Vec<(&'static str, i64, i64)> {
+    let cells = seen.derived.counts.visits.cells();
+    let mut rows: Vec<(u32, i64, i64)> =
+        cells.iter().map(|(cell, counts)| (cell[7], counts[0], counts[2])).collect();
+    rows.sort();
+    rows.into_iter().map(|(row, n, clean)| (VISIT_ROWS[row as usize], n, clean)).collect()
+}
+
+#[test]
+fn a_visit_is_in_the_first_row_of_first_pass_that_fits() {
+    let seen = fleet()
+        .looks(
+            "at,end_face,optic,outcome
+            2026-03-02 08:00,p,,pass
+            2026-03-04 08:00,p,,fail
+            2026-03-06 08:00,p,,pass
+            2026-03-02 08:00,q,sealed-lens,pass
+            2026-03-06 08:00,q,sealed-lens,fail",
+        )
+        .faults("opened,cleared,end_face\n2026-03-06 09:00,,p\n2026-03-06 09:00,,q")
+        .derive();
+    let expected = [("prompted", 1, 1), ("again", 1, 0), ("routine", 1, 1)];
+    let all = rows(&seen);
+    let sealed: i64 = all.iter().filter(|row| row.0 == "sealed").map(|row| row.1).sum();
+    assert_eq!(sealed, 2);
+    assert_eq!(all[all.len() - 3..], expected);
+}
+
+/// How a visit left, by view, method and cycle: `passed`, `rejected`, `left` or `censored`.
+/// Letters a minute apart: looks pass, fail, fail for a Defect, Reject; dry and wet cleanings.
+fn left(events: &str) -> Vec<(u32, String, u32, &'static str)> {
+    let mut looks = "at,end_face,outcome,finding,disposition\n2026-03-01 08:00,x,pass,,".to_owned();
+    let mut wipes = "at,end_face,method\n2026-02-28 08:00,x,dry".to_owned();
+    for (minute, event) in (10..).zip(events.chars()) {
+        let at = format!("\n2026-03-02 08:{minute},p");
+        match event {
+            'd' => wipes += &format!("{at},dry"),
+            'w' => wipes += &format!("{at},wet"),
+            'p' => looks += &format!("{at},pass,,"),
+            'f' => looks += &format!("{at},fail,contamination,"),
+            'D' => looks += &format!("{at},fail,defect,"),
+            _ => looks += &format!("{at},fail,contamination,reject"),
+        }
+    }
+    let seen = fleet().looks(&looks).cleanings(&wipes).derive();
+    let table = &seen.derived.counts.cycles;
+    let mut all = Vec::new();
+    for (cell, counts) in table.cells() {
+        for (measure, count) in table.measures.iter().zip(counts).take(4) {
+            if count > 0 {
+                all.push((cell[4], seen.method(cell[5]).to_owned(), cell[6], *measure));
+            }
+        }
+    }
+    all
+}
+
+fn all(cycle: u32, how: &'static str) -> (u32, String, u32, &'static str) {
+    (0, "unknown".to_owned(), cycle, how)
+}
+
+fn dry(cycle: u32, how: &'static str) -> (u32, String, u32, &'static str) {
+    (1, "dry".to_owned(), cycle, how)
+}
+
+#[test]
+fn visits_leave_the_cycles_where_they_first_pass() {
+    assert_eq!(left("fdp"), [all(1, "passed"), dry(1, "passed")]);
+    assert_eq!(left("fdfddpdf"), [all(2, "passed"), dry(2, "passed")]);
+}
+
+#[test]
+fn the_view_by_method_is_censored_before_the_first_switch() {
+    assert_eq!(left("fdfwp"), [all(2, "passed"), dry(1, "censored")]);
+    assert_eq!(left("fdwp"), [all(1, "passed"), (1, "mixed".to_owned(), 1, "passed")]);
+}
+
+#[test]
+fn a_reject_or_a_last_look_failing_for_a_defect_competes() {
+    assert_eq!(left("fdR"), [all(1, "rejected"), dry(1, "rejected")]);
+    assert_eq!(left("fdD"), [all(1, "rejected"), dry(1, "rejected")]);
+    assert_eq!(left("fdDdf"), [all(2, "left"), dry(2, "left")]);
+}
+
+#[test]
+fn the_rest_is_left_or_censored_at_the_cycles_completed() {
+    assert_eq!(left("f"), [all(0, "left")]);
+    assert_eq!(left("fd"), [all(0, "censored")]);
+    assert_eq!(left("fdfd"), [all(1, "censored"), dry(1, "censored")]);
+    // The first pass came on a look that closed no cycle.
+    assert_eq!(left("fdfp"), [all(1, "censored"), dry(1, "censored")]);
+}
+
+#[test]
+fn only_visits_that_began_contaminated_are_followed_by_cycle() {
+    assert_eq!(left("Ddp"), []);
+    assert_eq!(left("pdf"), []);
+    assert_eq!(left("dfdp"), []);
+}
+
+#[test]
+fn first_looks_cluster_by_work_order_and_site_day_of_the_period_alone() {
+    let seen = fleet()
+        .looks(
+            "at,end_face,work_order,outcome
+            2026-01-05 08:00,p,W1,pass
+            2026-04-02 08:00,q,W2,pass
+            2026-04-02 08:00,r,W2,fail
+            2026-04-03 08:00,s,W2,pass
+            2026-04-03 08:00,t,,pass",
+        )
+        .derive();
+    let sorted = |cells: Vec<([u32; 8], [i64; 2])>| {
+        let mut counts: Vec<[i64; 2]> = cells.into_iter().map(|(_, counts)| counts).collect();
+        counts.sort();
+        counts
+    };
+    let counts = &seen.derived.counts;
+    assert_eq!(sorted(counts.work_orders.cells()), [[1, 1], [3, 2]]);
+    assert_eq!(sorted(counts.site_days.cells()), [[2, 1], [2, 2]]);
+}
+
+#[test]
+fn time_by_day_since_mating_follows_from_entries_exits_and_part_days() {
+    let seen = fleet()
+        .looks("at,end_face,outcome\n2026-06-01 08:00,x,pass")
+        .matings("record,at,end_face_a,end_face_b\nM1,2026-03-01 08:00,p,q")
+        .faults("opened,mating,cause\n2026-03-04 20:00,M1,contamination")
+        .derive();
+    let cells = seen.derived.counts.since_mating.cells();
+    let by_day: Vec<(u32, [i64; 4])> =
+        cells.iter().map(|(cell, counts)| (cell[3], *counts)).collect();
+    // In on day 0, out in the middle of day 3 with a linked fault: half of that day is missing.
+    assert_eq!(by_day, [(0, [1, 0, 0, 0]), (3, [0, 1, -43_200, 1])]);
+}
+
+#[test]
+fn coverage_counts_reseats_unseen_ends_and_day_precision() {
+    let seen = fleet()
+        .looks("at,end_face,outcome\n2026-03-01 08:00,p,pass")
+        .matings(
+            "at,end_face_a,end_face_b,demated_at
+            2026-03-01 09:00,p,q,2026-03-02 09:00
+            2026-03-02 10:00,p,q,
+            2026-03-05,r,s,",
+        )
+        .derive();
+    let table = &seen.derived.counts.matings;
+    assert_eq!(table.measures, ["matings", "reseats", "unseen_ends", "day_only"]);
+    assert_eq!(table.total(), [3, 1, 1 + 2 + 2, 1]);
+}
+
+#[test]
+fn rows_of_a_site_are_counted_by_month() {
+    let seen = fleet()
+        .looks("at,end_face,outcome\n2026-03-31 23:59,p,unreadable\n2026-04-01 00:00,p,pass")
+        .cleanings("at,end_face\n2026-04-02 08:00,p")
+        .matings("at,end_face_a,end_face_b\n2026-03-05 08:00,p,q")
+        .derive();
+    let cells = seen.derived.counts.site_months.cells();
+    let by_month: Vec<(String, [i64; 3])> = cells
+        .iter()
+        .map(|(cell, counts)| (seen.derived.calendar.month(cell[0]), *counts))
+        .collect();
+    let expected = [("2026-03".to_owned(), [1, 0, 1]), ("2026-04".to_owned(), [1, 1, 0])];
+    assert_eq!(by_month, expected);
+}
