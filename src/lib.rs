@@ -16,6 +16,8 @@ pub mod derive;
 
 pub mod stats;
 
+pub mod measures;
+
 pub mod charts;
 
 pub mod synth;

@@ -1,0 +1,132 @@
+//! 5.1, Q1: how clean end faces arrive.
+//!
+//! The share of visits that begin with a look and whose look passes. Interval: Wilson on the
+//! effective sample, with the design effect of work orders within site (else site-days) as Rao &
+//! Scott (1992). Headline: routine visits.
+
+use super::evidence::{Evidence, Grouping};
+use super::flag::Flag;
+use super::table::{Group, Row, Table, Unit, Value};
+use crate::derive::{Cell, DeriveError, Only};
+use crate::stats::{ClusterSums, Estimate, design_effect, effective_wilson, wilson};
+
+const OWN: &[&str] =
+    &["deff", "clusters", "cleaned_unseen", "contaminated", "defective", "unclear"];
+const SUMS: &[&str] = &["visits", "looks", "clean", "contaminated", "defective", "unclear"];
+const WITHIN: &[&str] = &["site", "cluster_high", "cluster_low"];
+const GROUPINGS: &[Grouping] = &[
+    ("fleet", &[]),
+    ("stage", &["stage"]),
+    ("family", &["family"]),
+    ("stage+family", &["stage", "family"]),
+    ("side", &["side"]),
+    ("site", &["site"]),
+    ("capped", &["capped"]),
+    ("stage+capped", &["stage", "capped"]),
+];
+/// Above this share of visits begun without a look the rest may be a selection.
+const SELECTIVE: f64 = 0.2;
+
+/// The table of first pass.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
+    let mut table = Table::empty("first_pass", OWN);
+    let routine = evidence.period().with("row", &["routine"]);
+    for (by, columns) in GROUPINGS {
+        clustered_rows(evidence, &routine, by, columns, &mut table)?;
+    }
+    let first_recorded = routine.with("recorded", &["first"]);
+    clustered_rows(evidence, &first_recorded, "supplier", &["supplier"], &mut table)?;
+    for cell in evidence.cells("visits", &evidence.period(), &["row"], SUMS)? {
+        // The kind of visit stands where the coverage of a mating does in other tables.
+        let group = Group { coverage: cell.group.first().cloned(), ..Group::default() };
+        table.rows.push(plain_row(evidence, "row", group, &cell));
+    }
+    let trend = evidence.so_far().with("row", &["routine"]);
+    for cell in evidence.cells("visits", &trend, &["quarter"], SUMS)? {
+        table.rows.push(plain_row(
+            evidence,
+            "quarter",
+            Group::of(&["quarter"], &cell.group),
+            &cell,
+        ));
+    }
+    Ok(table)
+}
+
+/// Rows of the period whose design effect is known.
+fn clustered_rows(
+    evidence: &Evidence,
+    only: &Only,
+    by: &'static str,
+    columns: &[&'static str],
+    table: &mut Table,
+) -> Result<(), DeriveError> {
+    let clusters = if evidence.derived.by_site_day { "site_days" } else { "work_orders" };
+    let frame = evidence.frame(clusters)?;
+    let sums = frame.cluster_sums(&Only::all(), columns, WITHIN, ["looks", "clean"])?;
+    for cell in evidence.cells("visits", only, columns, SUMS)? {
+        let own =
+            sums.iter().find(|sums| sums.group == cell.group).map(cluster_sums).unwrap_or_default();
+        let level = evidence.rules().level;
+        let (looks, clean) = (cell.sums[1], cell.sums[2]);
+        // Supplier rows count fewer visits than their clusters do: they take the clusters' effect.
+        let estimate = match own.n as i64 == looks && own.events as i64 == clean {
+            true => effective_wilson(&own, level),
+            false => deflated(looks, clean, design_effect(&own).deff, level),
+        };
+        let deff =
+            if clean == 0 || clean == looks { 1.0 } else { design_effect(&own).deff.max(1.0) };
+        let mut row = row(evidence, by, Group::of(columns, &cell.group), &cell, estimate);
+        row.own[0] = Value::Number(deff);
+        row.own[1] = Value::Count(own.clusters as i64);
+        table.rows.push(row.flagged(
+            (own.clusters < evidence.rules().few_clusters.into()).then_some(Flag::FewClusters),
+        ));
+    }
+    Ok(())
+}
+
+fn cluster_sums(cell: &Cell) -> ClusterSums {
+    let whole = |at: usize| cell.sums[at].max(0) as u64;
+    ClusterSums {
+        clusters: whole(0),
+        n: whole(1),
+        events: whole(2),
+        sum_nn: whole(3).into(),
+        sum_ny: whole(4).into(),
+        sum_yy: whole(5).into(),
+    }
+}
+
+fn deflated(looks: i64, clean: i64, deff: f64, level: f64) -> Estimate {
+    let deff = if deff.is_finite() { deff.max(1.0) } else { 1.0 };
+    let mut estimate = wilson(clean as f64 / deff, looks as f64 / deff, level);
+    (estimate.n, estimate.events) = (looks as f64, clean as u64);
+    estimate
+}
+
+/// A row without a design effect: kinds of visit, and the trend.
+fn plain_row(evidence: &Evidence, by: &'static str, group: Group, cell: &Cell) -> Row {
+    let estimate = wilson(cell.sums[2] as f64, cell.sums[1] as f64, evidence.rules().level);
+    row(evidence, by, group, cell, estimate)
+}
+
+fn row(
+    evidence: &Evidence,
+    by: &'static str,
+    group: Group,
+    cell: &Cell,
+    estimate: Estimate,
+) -> Row {
+    let (visits, looks) = (cell.sums[0], cell.sums[1]);
+    let unseen = (visits > 0).then(|| (visits - looks) as f64 / visits as f64);
+    let mut row = Row::of(by, group, "first-pass-clean", Unit::Share, &estimate);
+    (row.n, row.events) = (looks as f64, Some(cell.sums[2]));
+    let count = |at: usize| Value::Count(cell.sums[at]);
+    row.with(vec![Value::Missing, Value::Missing, unseen.into(), count(3), count(4), count(5)])
+        .flagged((looks < evidence.rules().least_count.into()).then_some(Flag::Thin))
+        .flagged(unseen.is_some_and(|unseen| unseen > SELECTIVE).then_some(Flag::Selective))
+}

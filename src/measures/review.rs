@@ -1,0 +1,76 @@
+//! Everything that a report prints, and nothing that it would have to compute.
+
+use super::evidence::Evidence;
+use super::table::Table;
+use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::settings::Plan;
+use crate::store::FileAccount;
+
+/// One review.
+#[derive(Clone, Debug)]
+pub struct Review {
+    pub fleet: String,
+    /// ISO 4217 code of the money in the tables.
+    pub currency: String,
+    pub period: Period,
+    /// Level of the intervals.
+    pub level: f64,
+    pub horizon_days: u32,
+    pub look_back_months: u32,
+    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `trust`, in this order.
+    pub tables: Vec<Table>,
+    /// Stages and families in the order of the settings, for pictures.
+    pub stages: Vec<String>,
+    pub families: Vec<String>,
+    pub sites: Vec<String>,
+}
+
+impl Review {
+    /// The table of that name; an empty one where there is none.
+    pub fn table(&self, name: &str) -> &Table {
+        const NONE: &Table = &Table { name: "", own: &[], rows: Vec::new() };
+        self.tables.iter().find(|table| table.name == name).unwrap_or(NONE)
+    }
+}
+
+/// Measures everything of one derivation. `accounts` are the store's, by file.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub fn review(
+    plan: &Plan,
+    derived: &Derived,
+    accounts: &[FileAccount],
+) -> Result<Review, DeriveError> {
+    let evidence = Evidence::of(plan, derived)?;
+    let coverage = super::coverage::coverage(&evidence)?;
+    let trust = super::trust::trust(&evidence, accounts, &coverage)?;
+    let tables = vec![
+        super::first_pass::first_pass(&evidence)?,
+        super::cycles::cycles(&evidence)?,
+        coverage,
+        super::fault_rates::fault_rates(&evidence)?,
+        super::skipped_cost::skipped_cost(&evidence)?,
+        trust,
+    ];
+    let words = |(names, given): &(Names, usize)| {
+        let places = names.places(*given);
+        let mut words = vec![String::new(); names.len()];
+        for (code, place) in places.into_iter().enumerate() {
+            words[place as usize] = names.word(code as u32).to_owned();
+        }
+        words
+    };
+    Ok(Review {
+        fleet: plan.fleet.name.clone(),
+        currency: plan.fleet.currency.clone(),
+        period: derived.period.clone(),
+        level: plan.rules.level,
+        horizon_days: plan.rules.horizon_days,
+        look_back_months: plan.rules.look_back_months,
+        tables,
+        stages: plan.stages.order.clone(),
+        families: words(&derived.glossary.family),
+        sites: words(&derived.glossary.site),
+    })
+}
