@@ -20,4 +20,6 @@ pub mod measures;
 
 pub mod charts;
 
+pub mod report;
+
 pub mod synth;

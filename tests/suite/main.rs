@@ -3,6 +3,7 @@
 mod charts;
 mod derive;
 mod intake;
+mod report;
 mod settings;
 mod stats;
 mod store;

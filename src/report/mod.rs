@@ -1,0 +1,129 @@
+//! The review as people and machines read it: one page, pictures, tables, findings, and what the run was made of.
+//!
+//! Promises: the same review gives the same bytes; the folder is replaced whole or not at all; every word from records
+//! is escaped for where it goes (page, picture, spreadsheet); a table without rows is said to be so. It picks, orders,
+//! formats and words; where it stops: no statistic is computed here.
+
+mod columns;
+mod csv;
+mod digits;
+mod error;
+mod escape;
+mod findings;
+mod flags;
+mod headline;
+mod label;
+mod number;
+mod page;
+mod page_table;
+mod parquet_table;
+mod pictures;
+mod place;
+mod ranked;
+mod run;
+mod section;
+mod sections;
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use rayon::prelude::*;
+
+use crate::charts::png;
+use crate::measures::Review;
+
+pub use error::ReportError;
+use pictures::Picture;
+use place::Content;
+
+/// What became of the rows of one file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AccountLine {
+    /// The source it belongs to.
+    pub source: String,
+    /// The file's name as the store knows it.
+    pub file: String,
+    /// BLAKE3 of its bytes, hex.
+    pub hash: String,
+    /// Rows read: the sum of the four below.
+    pub read: u64,
+    /// Rows that stand.
+    pub loaded: u64,
+    /// Rows replaced by a later export.
+    pub superseded: u64,
+    /// Rows that were there before.
+    pub duplicate: u64,
+    /// Rows that could not be typed.
+    pub quarantined: u64,
+}
+
+/// What a report is made of.
+#[derive(Clone, Debug)]
+pub struct Inputs<'a> {
+    /// The finished measures.
+    pub review: &'a Review,
+    /// One line a file, in any order.
+    pub accounts: &'a [AccountLine],
+    /// Seed of every draw.
+    pub seed: u64,
+    /// BLAKE3 of the settings' text, hex.
+    pub settings_hash: String,
+}
+
+/// What was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Written {
+    /// The folder of the report.
+    pub folder: PathBuf,
+    /// Its files, relative to it, in order.
+    pub files: Vec<PathBuf>,
+    /// One finding a question, in order.
+    pub findings: Vec<String>,
+}
+
+/// Writes the report of a review to `folder`, in place of an older one; missing parents are made.
+///
+/// # Errors
+/// A file or folder that cannot be written, or a picture or table that cannot be encoded. What was in `folder` stays
+/// then as it was.
+pub fn write(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
+    let sections = sections::sections(inputs);
+    let headlines = headline::headlines(inputs.review);
+    let first = sections::first_picture(inputs.review);
+    let mut files: Vec<Content> = vec![
+        ("findings.json".to_owned(), findings::findings(inputs.review, &headlines, &sections)?),
+        ("run.json".to_owned(), run::run(inputs)?),
+        ("report.html".to_owned(), page::page(inputs, &headlines, first.as_ref(), &sections)),
+    ];
+    let shown = sections.iter().flat_map(|section| &section.pictures).chain(&first);
+    files.extend(charts(shown.collect())?);
+    for table in &inputs.review.tables {
+        let columns = columns::columns(table);
+        let csv = csv::csv(&columns, table.rows.len());
+        files.push((format!("tables/{}.csv", table.name), csv));
+        let parquet = parquet_table::parquet(table.name, &columns)?;
+        files.push((format!("tables/{}.parquet", table.name), parquet));
+    }
+    let files: Vec<Content> = files.into_iter().collect::<BTreeMap<_, _>>().into_iter().collect();
+    place::place(&files, folder)?;
+    Ok(Written {
+        folder: folder.to_owned(),
+        files: files.into_iter().map(|(name, _)| PathBuf::from(name)).collect(),
+        findings: sections.into_iter().map(|section| section.finding).collect(),
+    })
+}
+
+/// Every picture as SVG and PNG, drawn side by side.
+fn charts(pictures: Vec<&Picture>) -> Result<Vec<Content>, ReportError> {
+    let pairs: Vec<[Content; 2]> = pictures
+        .into_par_iter()
+        .map(|picture| {
+            let name = picture.name;
+            let drawn =
+                png(&picture.svg).map_err(|source| ReportError::Picture { name, source })?;
+            let svg = picture.svg.clone().into_bytes();
+            Ok([(format!("charts/{name}.svg"), svg), (format!("charts/{name}.png"), drawn)])
+        })
+        .collect::<Result<_, ReportError>>()?;
+    Ok(pairs.into_iter().flatten().collect())
+}

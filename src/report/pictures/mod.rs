@@ -1,0 +1,71 @@
+//! The report's pictures: rows of the review in, one chart each out. Picks, orders and words; computes nothing. A
+//! measure without rows has no picture.
+
+mod coverage;
+mod cycles;
+mod fault_rates;
+mod first_pass;
+mod over_time;
+mod saving_grid;
+mod since_mating;
+mod skipped_cost;
+mod trust;
+
+use crate::charts::{Axis, Frame, Mark};
+use crate::measures::{Review, Row};
+
+use super::escape::html;
+use super::flags::look;
+use super::number::level;
+
+pub(super) use coverage::{CLASSES, by_stage as coverage_by_stage};
+pub(super) use cycles::passed as passed_by_cycle;
+pub(super) use fault_rates::by_stage_and_family as fault_rates;
+pub(super) use first_pass::{by_site as first_pass_by_site, by_stage as first_pass_by_stage};
+pub(super) use over_time::{OverTime, over_time};
+pub(super) use saving_grid::saving_grid;
+pub(super) use since_mating::since_mating;
+pub(super) use skipped_cost::{Places, ranked};
+pub(super) use trust::accounts;
+
+/// One picture.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Picture {
+    /// Name of its files.
+    pub name: &'static str,
+    pub svg: String,
+}
+
+impl Picture {
+    /// The picture inside the page.
+    pub(super) fn html(&self) -> String {
+        // The SVG carries its own title and description; the charts escape every text in it.
+        format!("<figure id=\"{}\">{}</figure>\n", html(self.name), self.svg)
+    }
+}
+
+/// The words around a picture; the subtitle gets the interval level.
+fn frame(review: &Review, title: String, drawn: &str, caption: &str) -> Frame {
+    let subtitle = format!("{drawn}; {} intervals", level(review.level));
+    let description = format!("{title}. {subtitle}.");
+    Frame { title, subtitle, caption: caption.to_owned(), description }
+}
+
+/// The mark of a row.
+fn mark(row: &Row) -> Mark {
+    Mark { value: row.estimate, low: row.low, high: row.high, look: look(&row.flags) }
+}
+
+/// The axis of shares that their intervals need, in tenths; all of it where they spread over most of it.
+fn share_axis(rows: &[&Row]) -> Axis {
+    let ends = |pick: fn(&Row) -> [Option<f64>; 3]| {
+        rows.iter().flat_map(move |row| pick(row)).flatten().filter(|end| end.is_finite())
+    };
+    let all = |row: &Row| [row.low, row.estimate, row.high];
+    let low = ends(all).fold(1.0, f64::min);
+    let high = ends(all).fold(0.0, f64::max);
+    let (from, to) = ((low * 10.0 - 0.5).floor() / 10.0, (high * 10.0 + 0.5).ceil() / 10.0);
+    let from = if from < 0.3 { 0.0 } else { from };
+    let to = if to > 0.7 { 1.0 } else { to };
+    if from < to { Axis::Share { from, to } } else { Axis::Share { from: 0.0, to: 1.0 } }
+}

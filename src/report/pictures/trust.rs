@@ -1,0 +1,42 @@
+//! What became of every row of every file.
+
+use super::Picture;
+use crate::charts::{AccountBars, AccountRow, Class, Fill, Frame, account_bars};
+use crate::report::AccountLine;
+
+/// One bar a file, the largest first.
+pub(in crate::report) fn accounts(lines: &[AccountLine], title: String) -> Option<Picture> {
+    if lines.is_empty() {
+        return None;
+    }
+    let mut lines: Vec<&AccountLine> = lines.iter().collect();
+    lines.sort_by(|a, b| {
+        b.read.cmp(&a.read).then_with(|| (&a.source, &a.file).cmp(&(&b.source, &b.file)))
+    });
+    let subtitle = "Rows of every file by what became of them".to_owned();
+    let class = |label: &str, fill| Class { label: label.to_owned(), fill };
+    let chart = AccountBars {
+        frame: Frame {
+            description: format!("{title}. {subtitle}."),
+            title,
+            subtitle,
+            caption: String::new(),
+        },
+        classes: vec![
+            class("loaded", Fill::Quiet),
+            class("superseded", Fill::StrongHatched),
+            class("duplicate", Fill::Open),
+            class("quarantined", Fill::SecondCrossed),
+        ],
+        rows: lines.iter().map(|line| row(line)).collect(),
+        rest: "in run.json".to_owned(),
+    };
+    Some(Picture { name: "rows-by-file", svg: account_bars(&chart) })
+}
+
+fn row(line: &AccountLine) -> AccountRow {
+    AccountRow {
+        label: line.file.rsplit('/').next().unwrap_or(&line.file).to_owned(),
+        counts: vec![line.loaded, line.superseded, line.duplicate, line.quarantined],
+    }
+}

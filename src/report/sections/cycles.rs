@@ -1,0 +1,169 @@
+//! Q2: how many cleaning cycles it takes.
+
+use super::{Estimates, NO_RECORDS, firm};
+use crate::measures::{Review, Row, Table, Unit};
+use crate::report::flags::explained;
+use crate::report::label::{label, ordered, says};
+use crate::report::number::{Amount, number, whole};
+use crate::report::page_table::{PageTable, Set};
+use crate::report::pictures::passed_by_cycle;
+use crate::report::section::{Section, look_back};
+
+const NAME: &str = "cycles";
+
+pub(super) fn section(review: &Review) -> Section {
+    let table = review.table(NAME);
+    let finding = finding(review, table);
+    let picture = passed_by_cycle(review);
+    Section {
+        id: NAME,
+        question: "How many cleaning cycles until they pass?",
+        finding,
+        pictures: picture.into_iter().collect(),
+        tables: vec![by_cycle(review, table), beyond(review, table), harm(review, table)],
+        method: "Visits that began with a look failing for contamination, counted in cycles of a cleaning and the look \
+                 after it; rejection competes with passing, and a visit that ends otherwise is censored at the cycles \
+                 it had (Aalen and Johansen 1978; interval by their variance). Counting visits left failing as given \
+                 up gives the lower of two values that bracket the truth."
+            .to_owned(),
+        doubts: explained(&table.rows),
+    }
+}
+
+/// Share passed by the third cycle, the median, and what came after the fifth.
+fn finding(review: &Review, table: &Table) -> String {
+    let at = |cycle: f64| {
+        firm(table.rows_of("fleet", "passed-by-cycle").filter(|row| {
+            says(table, row, "bracket", "censored")
+                && number(table.own(row, "cycle")) == Some(cycle)
+        }))
+    };
+    if table.rows.is_empty() {
+        return NO_RECORDS.to_owned();
+    }
+    let Some(third) = at(3.0) else {
+        return format!(
+            "Too few end faces were cleaned in {} to say how many cycles it takes.",
+            look_back(review)
+        );
+    };
+    let first = at(1.0).map_or_else(String::new, |row| {
+        format!("{} passed after one cleaning cycle and ", Amount::of(row).short(&review.currency))
+    });
+    let late = firm(table.rows_of("fleet", "passes-beyond-five")).map_or_else(String::new, |row| {
+        format!("; {} of all passes came after the fifth", Amount::of(row).full(&review.currency))
+    });
+    format!(
+        "Of end faces that failed for contamination, {first}{} by the third{late}.",
+        Amount::of(third).full(&review.currency)
+    )
+}
+
+fn by_cycle(review: &Review, table: &Table) -> PageTable {
+    let mut rows: Vec<&Row> = table
+        .rows_of("fleet", "passed-by-cycle")
+        .filter(|row| says(table, row, "bracket", "censored"))
+        .collect();
+    rows.sort_by_key(|row| cycle(table, row).map(|cycle| cycle as i64));
+    let estimates = Estimates {
+        caption: "Passed by cycle, all methods",
+        place: "cycle",
+        n: "end faces",
+        events: "passed",
+        estimate: "passed",
+        file: NAME,
+    };
+    let extra = [
+        ("at risk", Set::Number),
+        ("if left failing is given up, %", Set::Number),
+        ("rejected, %", Set::Number),
+    ];
+    let rows: Vec<(String, &Row)> =
+        rows.into_iter().map(|row| (whole(cycle(table, row)), row)).collect();
+    estimates.with(review, &rows, &extra, |row| {
+        let rejected = Amount::own(table, row, "rejected", Unit::Share);
+        vec![
+            whole(number(table.own(row, "at_risk"))),
+            if_given_up(table, row),
+            rejected.value_on(&rejected.scale("")),
+        ]
+    })
+}
+
+/// The share passed by the same cycle where visits left failing count as given up.
+fn if_given_up(table: &Table, row: &Row) -> String {
+    let mut others = table.rows_of("fleet", "passed-by-cycle");
+    let other = others.find(|other| {
+        says(table, other, "bracket", "competing") && cycle(table, other) == cycle(table, row)
+    });
+    other.map_or_else(
+        || "–".to_owned(),
+        |row| {
+            let amount = Amount::of(row);
+            amount.value_on(&amount.scale(""))
+        },
+    )
+}
+
+fn beyond(review: &Review, table: &Table) -> PageTable {
+    let quantities = [
+        ("median-cycles", "cycles until half have passed"),
+        ("passes-beyond-five", "passes that came after the fifth cycle"),
+        ("cleanings-beyond-five", "cleanings after the fifth cycle"),
+    ];
+    let mut lines = Vec::new();
+    for (quantity, words) in quantities {
+        for by in ["fleet", "treatment"] {
+            let given_up = |row: &&Row| says(table, row, "bracket", "competing");
+            for row in ordered(review, table, by, quantity).into_iter().filter(|row| !given_up(row))
+            {
+                let amount = Amount::of(row);
+                lines.push(vec![
+                    words.to_owned(),
+                    label(row),
+                    whole(Some(row.n)),
+                    amount.short(&review.currency),
+                    amount.interval_on(&amount.scale(&review.currency)),
+                ]);
+            }
+        }
+    }
+    let headings = [
+        ("what", Set::Words),
+        ("group", Set::Words),
+        ("n", Set::Number),
+        ("estimate", Set::Words),
+        ("interval", Set::Words),
+    ];
+    PageTable::of("How long it goes on", &headings, lines, NAME)
+}
+
+/// What cleaning itself leaves behind.
+fn harm(review: &Review, table: &Table) -> PageTable {
+    let quantities = [
+        ("left-contaminated", "cycles that ended still contaminated"),
+        ("soiled", "clean end faces cleaned and soiled by it"),
+        ("cleaned-unseen", "visits that began with a cleaning, unseen"),
+    ];
+    let mut rows: Vec<(String, &Row)> = Vec::new();
+    for (quantity, words) in quantities {
+        for by in ["fleet", "treatment", "stage"] {
+            for row in ordered(review, table, by, quantity) {
+                rows.push((format!("{words}: {}", label(row)), row));
+            }
+        }
+    }
+    let estimates = Estimates {
+        caption: "What cleaning leaves behind",
+        place: "what",
+        n: "of",
+        events: "events",
+        estimate: "share",
+        file: NAME,
+    };
+    estimates.table(review, &rows)
+}
+
+fn cycle(table: &Table, row: &Row) -> Option<f64> {
+    number(table.own(row, "cycle"))
+}

@@ -1,0 +1,112 @@
+//! Q5: what skipped inspections cost, and where most.
+
+use super::{NO_RECORDS, firm, skipped_tables};
+use crate::measures::{Review, Row, Table};
+use crate::report::flags::{explained, words};
+use crate::report::label::{label, says};
+use crate::report::number::Amount;
+use crate::report::pictures::{Picture, Places, ranked, saving_grid, since_mating};
+use crate::report::ranked::ranked as ranked_rows;
+use crate::report::section::{Section, look_back};
+
+const NAME: &str = "skipped_cost";
+/// Rows of a picture in its section.
+const MOST: usize = 30;
+/// Rows of the picture on the first page.
+const MOST_FIRST: usize = 6;
+
+pub(super) fn section(review: &Review) -> Section {
+    let table = review.table(NAME);
+    let place = |picture, by, words| {
+        let places = Places { picture, by, words, most: MOST };
+        ranked(review, places, place_sentence(review, by))
+    };
+    let pictures = [
+        place("saving-by-place", "stage+family", "Places by stage and family"),
+        saving_grid(review, "The same as a grid: stages down, families across".to_owned()),
+        place("saving-by-site", "site+stage", "Places by site and stage"),
+        since_mating(review),
+    ];
+    let mut doubts = vec![
+        "These are associations, not proof: a site that skips looks may differ in other ways. The control rows (faults \
+         that dirt cannot produce) show how far such differences reach."
+            .to_owned(),
+    ];
+    doubts.extend(explained(&table.rows));
+    Section {
+        id: NAME,
+        question: "What did skipped inspections cost, and where most?",
+        finding: finding(review, table),
+        pictures: pictures.into_iter().flatten().collect(),
+        tables: skipped_tables::tables(review, table),
+        method: "Rate of linked faults after matings with an end unseen against those with both seen, compared within \
+                 strata of site, stage, family, span of follow-up, quarter, criteria and recent fault (Mantel and \
+                 Haenszel 1959; variance of Greenland and Robins 1985). The ratios of places are drawn from a common \
+                 spread; a saving is the cost of the faults after skipped looks times what the ratio leaves of it, less \
+                 what those looks would have cost, with the interval that the heading names."
+            .to_owned(),
+        doubts,
+    }
+}
+
+/// The chart of the first page.
+pub(in crate::report) fn first_picture(review: &Review) -> Option<Picture> {
+    let place = Places {
+        picture: "saving-first",
+        by: "stage+family",
+        words: "Places by stage and family",
+        most: MOST_FIRST,
+    };
+    ranked(review, place, place_sentence(review, "stage+family"))
+}
+
+/// The fleet's rate ratio of linked faults, of matings not after a fault.
+fn ratio(table: &Table) -> impl Iterator<Item = &Row> {
+    table.rows_of("fleet", "rate-ratio").filter(|row| {
+        says(table, row, "exposure", "skipped")
+            && says(table, row, "faults", "linked")
+            && says(table, row, "after_fault", "no")
+    })
+}
+
+fn finding(review: &Review, table: &Table) -> String {
+    if table.rows.is_empty() {
+        return NO_RECORDS.to_owned();
+    }
+    let ratio_words = match ratio(table).next() {
+        Some(row) if row.is_firm() && row.estimate.is_some() => format!(
+            "Skipped inspections are associated with {} times the rate of linked faults",
+            Amount::of(row).full(&review.currency)
+        ),
+        Some(row) if !row.flags.is_empty() => {
+            format!("The rate ratio of skipped inspections cannot headline ({})", words(&row.flags))
+        }
+        _ => "Too few faults to say what skipped inspections are associated with".to_owned(),
+    };
+    let saving = firm(table.rows_of("fleet", "net-saving")).map_or_else(String::new, |row| {
+        format!(
+            "; looking at those ends is associated with a net saving of {} over {}",
+            Amount::of(row).full(&review.currency),
+            look_back(review)
+        )
+    });
+    format!("{ratio_words}{saving}.")
+}
+
+/// The first of the ranked places, as the title of its picture.
+fn place_sentence(review: &Review, by: &str) -> String {
+    match ranked_rows(review, by).first() {
+        Some(row) if row.low.is_some_and(|low| low > 0.0) => format!(
+            "Skipped inspections at {} are associated with the largest net loss: {} in {} months",
+            label(row),
+            Amount::of(row).full(&review.currency),
+            review.look_back_months
+        ),
+        Some(row) => format!(
+            "No place is surely above zero; first in rank is {}: {}",
+            label(row),
+            Amount::of(row).full(&review.currency)
+        ),
+        None => "No place can be ranked: too few faults, or flagged".to_owned(),
+    }
+}

@@ -1,0 +1,42 @@
+//! The report of an invented review: what is on the page, in the tables and in the machine-readable files; the same
+//! empty, with hostile words, written over an older report, and when writing fails. All data are invented; where a test
+//! names no other source, its source is the sample.
+
+mod machine;
+mod page;
+mod sample;
+mod sample_faults;
+mod sample_looks;
+mod tables;
+mod written;
+
+use std::path::Path;
+use std::sync::LazyLock;
+
+use motetrail::measures::Review;
+use motetrail::report::{Inputs, Written, write};
+use tempfile::TempDir;
+
+/// The full sample, written once: its pictures take seconds.
+static FULL: LazyLock<TempDir> = LazyLock::new(|| {
+    let folder = tempfile::tempdir().unwrap();
+    report(&sample::full(), &folder.path().join("2026-Q2"));
+    folder
+});
+
+/// A file of the full sample's report.
+fn full(name: &str) -> String {
+    text(&FULL.path().join("2026-Q2"), name)
+}
+
+/// Writes the report of a review with the sample's accounts.
+fn report(review: &Review, folder: &Path) -> Written {
+    let accounts = sample::accounts();
+    let inputs = Inputs { review, accounts: &accounts, seed: 7, settings_hash: "ab".repeat(32) };
+    write(&inputs, folder).unwrap()
+}
+
+/// A file of a report as text.
+fn text(folder: &Path, name: &str) -> String {
+    std::fs::read_to_string(folder.join(name)).unwrap()
+}

@@ -1,0 +1,133 @@
+//! What stands on the page.
+
+use motetrail::measures::Flag;
+use motetrail::report::{Inputs, write};
+
+use super::{full, report, sample, text};
+
+/// Text of a page with its special spaces made plain.
+fn plain(page: &str) -> String {
+    page.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
+}
+
+#[test]
+fn the_first_page_gives_each_number_with_its_interval_and_the_quarter_before() {
+    let page = plain(&full("report.html"));
+    let first = page.split("<nav>").next().unwrap();
+    for words in [
+        "Kestrel Carrier, 2026-Q2",
+        "81.2 %",
+        "95 %: 80.4 to 82.0",
+        "2026-Q1: 79.5 % (78.7 to 80.3).",
+        "61 k EUR",
+        "95 %: 30 to 98",
+        "2026-Q1: 1.48 (1.18 to 1.85).",
+        "<li><b>Nordhafen, receiving:</b>",
+        "25 k EUR (9 to 43)",
+        "Of 103 895 rows read from 4 files",
+    ] {
+        assert!(first.contains(words), "{words} is not on the first page");
+    }
+    assert_eq!(first.matches("<li><b>").count(), 3);
+}
+
+#[test]
+fn every_question_has_a_finding_a_picture_a_method_and_the_cautions_follow() {
+    let page = full("report.html");
+    for measure in ["first_pass", "cycles", "coverage", "fault_rates", "skipped_cost", "trust"] {
+        let start = page.find(&format!("<section id=\"{measure}\">")).unwrap();
+        let section = page[start..].split("</section>").next().unwrap();
+        for part in ["<h2>", "<figure", "<table>", "How it is counted."] {
+            assert!(section.contains(part), "{measure} has no {part}");
+        }
+    }
+    for caution in ["IEC 60825-2", "flammable", "fragments", "qualified people"] {
+        assert!(page.contains(caution), "no word of {caution}");
+    }
+}
+
+#[test]
+fn the_page_needs_no_network_and_runs_no_script() {
+    let page = full("report.html");
+    let page = page.replace("http://www.w3.org/2000/svg", "");
+    for part in ["<script", "http:", "https:", " src=", "url(", "@import", "<link", "javascript"] {
+        assert!(!page.contains(part), "{part} is on the page");
+    }
+}
+
+#[test]
+fn associations_are_never_called_causes() {
+    let page = full("report.html").to_lowercase();
+    assert!(page.contains("associated with"));
+    for word in ["caused by", "because of", "due to"] {
+        assert!(!page.contains(word), "{word}");
+    }
+}
+
+#[test]
+fn flags_on_the_page_are_explained_below_their_table() {
+    let page = full("report.html");
+    let section = page.split("<section id=\"skipped_cost\">").nth(1).unwrap();
+    let section = section.split("</section>").next().unwrap();
+    for flag in [Flag::Thin, Flag::Borrowed, Flag::Confounded] {
+        assert!(section.contains(&format!("<li>{}: ", flag.word())), "{}", flag.word());
+    }
+    assert!(!section.contains("<li>partial: "), "a flag that does not occur is explained");
+}
+
+#[test]
+fn a_flagged_number_makes_no_headline() {
+    let mut review = sample::empty();
+    let mut table = super::sample_looks::first_pass();
+    table.rows.truncate(1);
+    table.rows[0].flags = vec![Flag::Selective];
+    review.tables[0] = table;
+    let folder = tempfile::tempdir().unwrap();
+    report(&review, &folder.path().join("r"));
+    let page = plain(&text(&folder.path().join("r"), "report.html"));
+    assert!(page.contains("<p class=\"value\">not firm</p><p class=\"interval\">selective</p>"));
+    assert!(!page.split("<nav>").next().unwrap().contains("81.2 %"));
+    assert!(page.contains("Too little is known to say how clean end faces arrive"));
+}
+
+#[test]
+fn a_ratio_without_events_on_one_side_is_given_by_its_limit() {
+    let page = plain(&full("report.html"));
+    assert!(page.contains("<td>despite-fail, linked faults</td>"));
+    assert!(page.contains(">over 1.80</td>"));
+}
+
+#[test]
+fn a_review_without_records_says_so_at_every_question() {
+    let review = sample::empty();
+    let folder = tempfile::tempdir().unwrap();
+    let inputs = Inputs { review: &review, accounts: &[], seed: 7, settings_hash: String::new() };
+    let written = write(&inputs, &folder.path().join("r")).unwrap();
+    assert!(written.findings.iter().all(|finding| finding == "No records to answer this from."));
+    let page = text(&written.folder, "report.html");
+    assert_eq!(page.matches("<h2>No records to answer this from.</h2>").count(), 6);
+    assert_eq!(page.matches("<p class=\"value\">no records</p>").count(), 3);
+    assert!(page.contains("No place can be ranked from these records."));
+}
+
+#[test]
+fn words_from_records_are_never_markup_however_hostile_or_long() {
+    let evil = "<script>alert('x')</script>\"&{{sections}}\u{202E}\u{7}=1+1";
+    let long = "Überlandvermittlungsstelle".repeat(12);
+    let review = sample::reworded(sample::full(), |word| {
+        if word == "LC" { long.clone() } else { format!("{word}{evil}") }
+    });
+    let folder = tempfile::tempdir().unwrap();
+    let written = report(&review, &folder.path().join("r"));
+    let page = text(&written.folder, "report.html");
+    assert!(!page.contains("<script"));
+    assert!(!page.contains('\u{202E}') && !page.contains('\u{7}'));
+    assert!(
+        page.contains("&lt;script&gt;alert(&#39;x&#39;)&lt;/script&gt;&quot;&amp;{{sections}}")
+    );
+    assert_eq!(page.matches("<section id=\"trust\">").count(), 1);
+    for file in written.files.iter().filter(|file| file.extension().is_some_and(|e| e == "svg")) {
+        let svg = std::fs::read_to_string(written.folder.join(file)).unwrap();
+        assert!(!svg.contains("<script"), "{}", file.display());
+    }
+}

@@ -1,0 +1,194 @@
+//! An invented review: what the measures would hand over for a small fleet, and how to spoil it.
+
+use chrono::NaiveDate;
+use motetrail::derive::{Period, Quarter};
+use motetrail::measures::{Flag, Group, Review, Row, Table, Unit, Value};
+use motetrail::report::AccountLine;
+
+pub const STAGES: [&str; 5] =
+    ["assembly", "system-test", "receiving", "installation", "maintenance"];
+pub const FAMILIES: [&str; 3] = ["LC", "MPO", "SC"];
+pub const SITES: [&str; 4] = ["Nordhafen", "Tal", "Altberg", "Weiher"];
+
+/// A review without any row.
+pub fn empty() -> Review {
+    let day = |y, m, d| NaiveDate::from_ymd_opt(y, m, d).unwrap();
+    let quarter = Quarter(2026 * 4 + 1);
+    let names = |words: &[&str]| words.iter().map(|word| (*word).to_owned()).collect();
+    Review {
+        fleet: "Kestrel Carrier".to_owned(),
+        currency: "EUR".to_owned(),
+        period: Period {
+            quarter,
+            start: 1_774_994_400_000_000,
+            end: 1_782_856_800_000_000,
+            first_day: day(2026, 4, 1),
+            last_day: day(2026, 6, 30),
+            look_back: (0..4).rev().map(|back| Quarter(quarter.0 - back)).collect(),
+            as_of: day(2026, 7, 3),
+        },
+        level: 0.95,
+        horizon_days: 90,
+        look_back_months: 12,
+        tables: vec![
+            Table::empty("first_pass", FIRST_PASS),
+            Table::empty("cycles", CYCLES),
+            Table::empty("coverage", &["base"]),
+            Table::empty("fault_rates", &["level", "months", "q"]),
+            Table::empty("skipped_cost", SKIPPED_COST),
+            Table::empty("trust", TRUST),
+        ],
+        stages: names(&STAGES),
+        families: names(&FAMILIES),
+        sites: names(&SITES),
+    }
+}
+
+/// A review with every kind of row.
+pub fn full() -> Review {
+    let mut review = empty();
+    review.tables = vec![
+        super::sample_looks::first_pass(),
+        super::sample_looks::cycles(),
+        super::sample_looks::coverage(),
+        super::sample_faults::fault_rates(),
+        super::sample_faults::skipped_cost(),
+        super::sample_faults::trust(),
+    ];
+    review
+}
+
+pub const FIRST_PASS: &[&str] =
+    &["deff", "clusters", "cleaned_unseen", "contaminated", "defective", "unclear"];
+pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected"];
+pub const SKIPPED_COST: &[&str] = &[
+    "exposure",
+    "faults",
+    "after_fault",
+    "p",
+    "ratio",
+    "ratio_low",
+    "ratio_high",
+    "faults_skipped",
+    "faults_both",
+    "matings_skipped",
+    "fault_cost",
+    "attributable",
+    "attributable_low",
+    "attributable_high",
+    "look_cost",
+    "running_share",
+    "rank",
+    "day",
+    "at_risk",
+];
+pub const TRUST: &[&str] = &[
+    "source",
+    "file",
+    "read",
+    "loaded",
+    "superseded",
+    "duplicate",
+    "quarantined",
+    "reason",
+    "how",
+    "table",
+];
+
+/// Two exports, one with quarantined rows.
+pub fn accounts() -> Vec<AccountLine> {
+    let line = |source: &str, file: &str, parts: [u64; 4]| AccountLine {
+        source: source.to_owned(),
+        file: file.to_owned(),
+        hash: "9f".repeat(32),
+        read: parts.iter().sum(),
+        loaded: parts[0],
+        superseded: parts[1],
+        duplicate: parts[2],
+        quarantined: parts[3],
+    };
+    vec![
+        line("scopes", "exports/inspections-2026-q2.csv", [41_204, 310, 2_218, 187]),
+        line("scopes", "exports/inspections-2026-q1.csv", [38_871, 1_904, 0, 96]),
+        line("works", "exports/matings.tsv", [18_402, 0, 0, 12]),
+        line("desk", "exports/tickets.csv", [612, 45, 3, 31]),
+    ]
+}
+
+/// A group from its columns and words.
+pub fn group(columns: &str, words: &[&str]) -> Group {
+    let columns: Vec<&str> = columns.split('+').collect();
+    let words: Vec<String> = words.iter().map(|word| (*word).to_owned()).collect();
+    Group::of(&columns, &words)
+}
+
+/// A row with an estimate and its interval.
+pub fn row(
+    by: &'static str,
+    group: Group,
+    quantity: &'static str,
+    unit: Unit,
+    (n, events): (f64, i64),
+    [estimate, low, high]: [f64; 3],
+) -> Row {
+    Row {
+        by,
+        group,
+        quantity,
+        n,
+        events: Some(events),
+        estimate: Some(estimate),
+        low: Some(low),
+        high: Some(high),
+        unit,
+        method: "Wilson",
+        flags: Vec::new(),
+        own: Vec::new(),
+    }
+}
+
+/// A share with a plausible interval.
+pub fn share(by: &'static str, group: Group, quantity: &'static str, n: f64, p: f64) -> Row {
+    let half = 1.96 * (p * (1.0 - p) / n.max(1.0)).sqrt();
+    let interval = [p, (p - half).max(0.0), (p + half).min(1.0)];
+    let mut row = row(by, group, quantity, Unit::Share, (n, (n * p).round() as i64), interval);
+    if n < 20.0 {
+        row.flags.push(Flag::Thin);
+    }
+    row
+}
+
+/// A count without an interval.
+pub fn figure(by: &'static str, group: Group, quantity: &'static str, value: f64) -> Row {
+    let mut row = row(by, group, quantity, Unit::Count, (value, value as i64), [value; 3]);
+    (row.low, row.high, row.method) = (None, None, "count");
+    row
+}
+
+/// Own values by name, the others missing.
+pub fn own(columns: &[&str], values: &[(&str, Value)]) -> Vec<Value> {
+    let value = |column: &&str| {
+        let found = values.iter().find(|(name, _)| name == column);
+        found.map_or(Value::Missing, |(_, value)| value.clone())
+    };
+    columns.iter().map(value).collect()
+}
+
+pub fn text(word: &str) -> Value {
+    Value::Text(word.to_owned())
+}
+
+/// Every word of a review's rows put through `change`.
+pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
+    review.fleet = change(&review.fleet);
+    for list in [&mut review.stages, &mut review.families, &mut review.sites] {
+        list.iter_mut().for_each(|word| *word = change(word));
+    }
+    for row in review.tables.iter_mut().flat_map(|table| &mut table.rows) {
+        let Group { site, stage, family, supplier, treatment, .. } = &mut row.group;
+        for word in [site, stage, family, supplier, treatment].into_iter().flatten() {
+            *word = change(word);
+        }
+    }
+    review
+}

@@ -1,0 +1,149 @@
+//! The invented rows that rest on looks: first pass, cycles, coverage.
+
+use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
+
+use super::sample::{
+    CYCLES, FAMILIES, FIRST_PASS, SITES, STAGES, figure, group, own, row, share, text,
+};
+
+pub fn first_pass() -> Table {
+    let mut rows = vec![share("fleet", Group::default(), "first-pass-clean", 9_412.0, 0.812)];
+    for (place, stage) in STAGES.iter().enumerate() {
+        for (kind, family) in FAMILIES.iter().enumerate() {
+            let n = [1_900.0, 310.0, 14.0][kind] - 60.0 * place as f64 * [1.0, 0.5, 0.0][kind];
+            let p = 0.93 - 0.05 * place as f64 - 0.04 * kind as f64;
+            let group = group("stage+family", &[stage, family]);
+            rows.push(share("stage+family", group, "first-pass-clean", n, p));
+        }
+        let p = 0.91 - 0.05 * place as f64;
+        rows.push(share("stage", group("stage", &[stage]), "first-pass-clean", 1_900.0, p));
+    }
+    for (place, site) in SITES.iter().enumerate() {
+        let (n, p) = (3_900.0 / (place + 1) as f64, 0.80 + 0.02 * place as f64);
+        rows.push(share("site", group("site", &[site]), "first-pass-clean", n, p));
+    }
+    for (by, word, n, p) in [
+        ("side", "plug", 5_800.0, 0.83),
+        ("side", "bulkhead", 3_612.0, 0.78),
+        ("capped", "yes", 7_100.0, 0.85),
+        ("capped", "no", 2_312.0, 0.69),
+        ("supplier", "Harlow Cords", 1_204.0, 0.90),
+    ] {
+        rows.push(share(by, group(by, &[word]), "first-pass-clean", n, p));
+    }
+    for (kind, n, p) in
+        [("routine", 9_412.0, 0.812), ("prompted", 402.0, 0.41), ("again", 211.0, 0.66)]
+    {
+        rows.push(share("row", group("coverage", &[kind]), "first-pass-clean", n, p));
+    }
+    for (quarter, p) in
+        [("2025-Q3", 0.781), ("2025-Q4", 0.79), ("2026-Q1", 0.795), ("2026-Q2", 0.812)]
+    {
+        let group = group("quarter", &[quarter]);
+        rows.push(share("quarter", group, "first-pass-clean", 9_000.0, p));
+    }
+    for row in &mut rows {
+        let failed = row.n as i64 - row.events.unwrap_or(0);
+        row.own = vec![
+            Value::Number(1.37),
+            Value::Count(212),
+            Value::Number(0.081),
+            Value::Count(failed * 8 / 10),
+            Value::Count(failed / 10),
+            Value::Count(failed / 10),
+        ];
+    }
+    Table { name: "first_pass", own: FIRST_PASS, rows }
+}
+
+pub fn cycles() -> Table {
+    let mut rows = Vec::new();
+    let of = |method: Option<&str>| {
+        method.map_or_else(Group::default, |method| group("method", &[method]))
+    };
+    for (by, method, n, pace) in [
+        ("fleet", None, 1_640.0, 0.55),
+        ("treatment", Some("dry"), 1_100.0, 0.48),
+        ("treatment", Some("wet-dry"), 520.0, 0.68),
+        ("treatment", Some("non-contact"), 12.0, 0.40),
+    ] {
+        for cycle in 0..8 {
+            let passed = 0.93 * (1.0 - (1.0f64 - pace).powi(cycle));
+            let at_risk = n * (1.0 - passed);
+            for (bracket, scale) in [("censored", 1.0), ("competing", 0.94)] {
+                let values = |rejected: Value| {
+                    own(
+                        CYCLES,
+                        &[
+                            ("cycle", Value::Count(cycle.into())),
+                            ("at_risk", Value::Count(at_risk as i64)),
+                            ("bracket", text(bracket)),
+                            ("rejected", rejected),
+                        ],
+                    )
+                };
+                let rejected = 0.01 * f64::from(cycle);
+                let mut row = share(by, of(method), "passed-by-cycle", n, passed * scale);
+                row.own = values(Value::Number(rejected));
+                rows.push(row);
+                let mut row = share(by, of(method), "rejected-by-cycle", n, rejected);
+                row.own = values(Value::Missing);
+                rows.push(row);
+                if cycle > 0 && bracket == "censored" {
+                    let chance = pace * (1.0 - 0.05 * f64::from(cycle));
+                    let mut row = share(by, of(method), "hazard", at_risk.max(1.0), chance);
+                    row.own = values(Value::Missing);
+                    rows.push(row);
+                }
+            }
+        }
+        let cycles = [1.0, 1.0, 2.0];
+        rows.push(row(by, of(method), "median-cycles", Unit::Cycles, (n, 0), cycles));
+    }
+    rows.push(share("fleet", Group::default(), "passes-beyond-five", 1_480.0, 0.021));
+    rows.push(share("fleet", Group::default(), "cleanings-beyond-five", 3_120.0, 0.064));
+    rows.push(share("treatment", of(Some("dry")), "left-contaminated", 2_400.0, 0.49));
+    rows.push(share("treatment", of(Some("wet-dry")), "left-contaminated", 700.0, 0.31));
+    rows.push(share("fleet", Group::default(), "soiled", 410.0, 0.034));
+    rows.push(share("fleet", Group::default(), "cleaned-unseen", 10_200.0, 0.081));
+    Table { name: "cycles", own: CYCLES, rows }
+}
+
+pub fn coverage() -> Table {
+    let mut rows = Vec::new();
+    let mut classes = |by: &'static str, group: Group, n: f64, skipped: f64| {
+        let shares = [
+            ("both", 0.92 - skipped),
+            ("one", skipped * 0.6),
+            ("none", skipped * 0.4),
+            ("despite-fail", 0.02),
+            ("unknown", 0.06),
+        ];
+        for (class, p) in shares {
+            let mut row = share(by, group.clone(), class, n, p);
+            row.own = vec![text("all")];
+            rows.push(row);
+        }
+        let mut row = share(by, group, "skipped", n * 0.94, skipped / 0.94);
+        row.own = vec![text("known")];
+        rows.push(row);
+    };
+    classes("fleet", Group::default(), 4_820.0, 0.27);
+    for (place, stage) in STAGES.iter().enumerate().skip(1) {
+        classes("stage", group("stage", &[stage]), 1_200.0, 0.10 + 0.09 * place as f64);
+    }
+    for site in SITES {
+        classes("site", group("site", &[site]), 900.0, 0.25);
+    }
+    for class in ["both", "one", "none"] {
+        let mut row = share("coverage", group("coverage", &[class]), "reseat", 900.0, 0.03);
+        row.own = vec![text("all")];
+        rows.push(row);
+    }
+    let silent = group("site+month", &["Tal", "2026-05"]);
+    let mut row: Row = figure("site+month", silent, "silent-month", 64.0);
+    (row.events, row.own) = (Some(20), vec![Value::Missing]);
+    rows.push(row);
+    rows.iter_mut().filter(|row| row.n < 20.0).for_each(|row| row.flags = vec![Flag::Thin]);
+    Table { name: "coverage", own: &["base"], rows }
+}
