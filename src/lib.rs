@@ -23,3 +23,5 @@ pub mod charts;
 pub mod report;
 
 pub mod synth;
+
+pub mod command;

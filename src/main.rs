@@ -1,1 +1,7 @@
-fn main() {}
+//! The program: reads its arguments and hands them to one command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    motetrail::command::run()
+}

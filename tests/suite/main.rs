@@ -1,9 +1,13 @@
 //! The one test binary: a module a stage.
 
 mod charts;
+mod command;
 mod derive;
+mod house;
 mod intake;
+mod measures;
 mod report;
+mod review;
 mod settings;
 mod stats;
 mod store;

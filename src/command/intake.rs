@@ -1,0 +1,85 @@
+//! `motetrail intake`: brings exports into the store, and no more.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::log::Log;
+use super::outcome::Outcome;
+use super::progress::Bar;
+use crate::settings::{self, Plan};
+use crate::store::{Store, Taken};
+
+/// Bring the exports that the settings name into the store.
+///
+/// Reads only what is new: an export that is in the store already adds nothing. Takes about a
+/// second for every million rows.
+#[derive(Args, Debug)]
+#[command(after_help = "Example:\n  motetrail intake data-demo/fleet.toml")]
+pub struct Intake {
+    /// The fleet's settings.
+    #[arg(value_name = "FLEET.TOML")]
+    settings: PathBuf,
+}
+
+impl Intake {
+    /// Runs the command.
+    ///
+    /// # Errors
+    /// Settings, inputs or store.
+    pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
+        let plan = settings::read(&self.settings)?;
+        let store = take(&plan, log)?;
+        print_accounts(&store);
+        Ok(Outcome::of_accounts(store.accounts(), plan.rules.quarantine_limit))
+    }
+}
+
+/// Opens the store and brings the plan's exports in.
+///
+/// # Errors
+/// Inputs or store.
+pub fn take(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
+    let mut store = Store::open(plan)?;
+    let bar = Bar::new(log, "intake");
+    let taken = store.take(plan, chrono::Utc::now().date_naive(), &bar)?;
+    drop(bar);
+    tell(&taken, log);
+    Ok(store)
+}
+
+fn tell(taken: &Taken, log: &Log) {
+    for pattern in &taken.unmatched {
+        let (source, pattern) = (&pattern.source, &pattern.pattern);
+        log.warn(&format!(
+            "source {source}: no file matches \"{pattern}\"; check `files`, or remove the pattern"
+        ));
+    }
+    log.note(&format!("intake: {} exports read, {} known already", taken.read, taken.known));
+}
+
+/// One line a file, then the sum: what the command is for.
+fn print_accounts(store: &Store) {
+    println!(
+        "{:>9} {:>9} {:>9} {:>9} {:>9}  file",
+        "read", "loaded", "replaced", "repeated", "rejected"
+    );
+    let mut sums = [0u64; 5];
+    for account in store.accounts() {
+        let rows = &account.rows;
+        let counts = [rows.read, rows.loaded, rows.superseded, rows.duplicate, rows.quarantined];
+        for (sum, count) in sums.iter_mut().zip(counts) {
+            *sum += count;
+        }
+        print_line(counts, &format!("{}: {}", account.source, account.file));
+    }
+    print_line(sums, "all");
+}
+
+fn print_line(counts: [u64; 5], label: &str) {
+    let cells: Vec<String> = counts.iter().map(|count| format!("{count:>9}")).collect();
+    // A file's name may hold anything; a terminal gets only what prints.
+    let label: String =
+        label.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
+    println!("{}  {label}", cells.join(" "));
+}

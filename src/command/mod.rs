@@ -1,0 +1,65 @@
+//! One file a command: parse, call, print. The only place that prints or ends the program.
+//!
+//! Results go to standard output, everything else to standard error. Exit codes: 0 done; 1 done,
+//! but more rows were quarantined than the settings allow; 2 the command line or the settings are
+//! wrong; 3 an input or the store cannot be read or written; 4 the store is damaged.
+
+mod intake;
+mod log;
+mod outcome;
+mod progress;
+mod review;
+mod synth;
+mod verify;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use log::{Log, LogFormat};
+use outcome::Outcome;
+
+/// Fibre connector quality of a whole fleet: what inspectors, cleaners and repair crews recorded,
+/// as one quarterly review with intervals and charts.
+#[derive(Parser, Debug)]
+#[command(name = "motetrail", version, about, max_term_width = 100)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+    /// Say nothing but results and errors.
+    #[arg(long, global = true)]
+    quiet: bool,
+    /// How messages are written.
+    #[arg(long, global = true, value_enum, default_value_t = LogFormat::Text, value_name = "FORMAT")]
+    log: LogFormat,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    Review(review::Review),
+    Intake(intake::Intake),
+    Synth(synth::Synth),
+    Verify(verify::Verify),
+}
+
+/// Parses the command line, runs the command, tells how it went.
+pub fn run() -> ExitCode {
+    // A wrong command line ends here with code 2, help and version with 0.
+    let arguments = Arguments::parse();
+    let log = Log::new(arguments.quiet, arguments.log);
+    let outcome = match arguments.command {
+        Command::Review(command) => command.run(&log),
+        Command::Intake(command) => command.run(&log),
+        Command::Synth(command) => command.run(&log),
+        Command::Verify(command) => command.run(&log),
+    };
+    match outcome {
+        Ok(Outcome::Done) => ExitCode::SUCCESS,
+        Ok(Outcome::TooManyQuarantined) => ExitCode::from(1),
+        Ok(Outcome::Damaged) => ExitCode::from(4),
+        Err(error) => {
+            log.error(&error);
+            ExitCode::from(outcome::code(&error))
+        }
+    }
+}

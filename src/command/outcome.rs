@@ -1,0 +1,77 @@
+//! How a command ended, as an exit code.
+
+use crate::derive::DeriveError;
+use crate::report::ReportError;
+use crate::settings::SettingsError;
+use crate::store::{FileAccount, StoreError};
+use crate::synth::SynthError;
+
+/// A command that ran to its end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    Done,
+    /// Done, but more rows were quarantined than `quarantine_limit` allows.
+    TooManyQuarantined,
+    /// The store does not agree with its manifest.
+    Damaged,
+}
+
+impl Outcome {
+    /// Compares the share of rows quarantined with the limit.
+    pub fn of_accounts(accounts: &[FileAccount], limit: f64) -> Outcome {
+        let sum = |rows: fn(&FileAccount) -> u64| accounts.iter().map(rows).sum::<u64>();
+        let (read, quarantined) = (sum(|file| file.rows.read), sum(|file| file.rows.quarantined));
+        if quarantined as f64 > limit * read as f64 {
+            Outcome::TooManyQuarantined
+        } else {
+            Outcome::Done
+        }
+    }
+}
+
+/// The exit code of an error.
+pub fn code(error: &anyhow::Error) -> u8 {
+    if let Some(error) = error.downcast_ref::<SettingsError>() {
+        return match error {
+            SettingsError::Unreadable { .. } => 3,
+            SettingsError::Invalid { .. } => 2,
+        };
+    }
+    if let Some(error) = error.downcast_ref::<StoreError>() {
+        return of_store(error);
+    }
+    if let Some(error) = error.downcast_ref::<DeriveError>() {
+        return match error {
+            DeriveError::Store(error) => of_store(error),
+            DeriveError::Period { .. } | DeriveError::TooManySources => 2,
+            DeriveError::Column { .. } => 4,
+            _ => 3,
+        };
+    }
+    if let Some(SynthError::Recipe { .. }) = error.downcast_ref::<SynthError>() {
+        return 2;
+    }
+    if error.downcast_ref::<ReportError>().is_some() {
+        return 3;
+    }
+    if error.downcast_ref::<WrongArgument>().is_some() { 2 } else { 3 }
+}
+
+fn of_store(error: &StoreError) -> u8 {
+    match error {
+        StoreError::Damaged { .. } | StoreError::Unbalanced { .. } | StoreError::Version { .. } => {
+            4
+        }
+        StoreError::NotAStore { .. } | StoreError::Pattern { .. } => 2,
+        _ => 3,
+    }
+}
+
+/// An argument that clap cannot check.
+#[derive(Debug, thiserror::Error)]
+#[error("{argument}: found \"{found}\", expected {expected}")]
+pub struct WrongArgument {
+    pub argument: &'static str,
+    pub found: String,
+    pub expected: &'static str,
+}

@@ -1,0 +1,146 @@
+//! What must hold for every row of every measure, on the demo.
+
+use motetrail::measures::{Row, Unit, Value};
+
+use crate::review::demo::demo;
+
+fn every_row() -> impl Iterator<Item = (&'static str, &'static Row)> {
+    demo().review.tables.iter().flat_map(|table| table.rows.iter().map(|row| (table.name, row)))
+}
+
+#[test]
+fn estimates_lie_inside_their_intervals_and_are_finite() {
+    let mut with_interval = 0;
+    for (table, row) in every_row() {
+        for value in [row.estimate, row.low, row.high].into_iter().flatten() {
+            assert!(value.is_finite(), "{table}: {row:?}");
+        }
+        if let (Some(estimate), Some(low), Some(high)) = (row.estimate, row.low, row.high) {
+            with_interval += 1;
+            let slack = 1e-9 * (1.0 + estimate.abs());
+            assert!(low <= estimate + slack && estimate <= high + slack, "{table}: {row:?}");
+        }
+        if row.unit == Unit::Share {
+            for share in [row.estimate, row.low, row.high].into_iter().flatten() {
+                assert!((0.0..=1.0).contains(&share), "{table}: {row:?}");
+            }
+        }
+    }
+    assert!(with_interval > 1000, "{with_interval}");
+}
+
+#[test]
+fn every_row_has_its_tables_own_values_and_its_flags_in_order() {
+    for table in &demo().review.tables {
+        for row in &table.rows {
+            assert_eq!(row.own.len(), table.own.len(), "{}: {row:?}", table.name);
+            assert!(row.flags.is_sorted_by(|a, b| a < b), "{}: {row:?}", table.name);
+            assert!(!row.method.is_empty() && !row.quantity.is_empty());
+        }
+    }
+}
+
+#[test]
+fn groups_add_up_to_the_fleet() {
+    let demo = demo();
+    for (table, quantity, groupings) in [
+        (
+            "first_pass",
+            "first-pass-clean",
+            &["stage", "family", "stage+family", "side", "site", "capped"][..],
+        ),
+        ("coverage", "skipped", &["stage", "family", "site"][..]),
+        ("fault_rates", "fault-cost", &["stage", "family", "stage+family", "site"][..]),
+    ] {
+        let sum = |by: &str| {
+            let rows = demo.rows(table, by, quantity);
+            let n: f64 = rows.iter().map(|row| row.n).sum();
+            (n, rows.iter().map(|row| row.events.unwrap()).sum::<i64>())
+        };
+        assert!(sum("fleet").0 > 0.0);
+        for by in groupings {
+            assert_eq!(sum(by), sum("fleet"), "{table} by {by}");
+        }
+    }
+}
+
+#[test]
+fn money_by_cell_adds_up_to_the_fleets_to_the_cent() {
+    let demo = demo();
+    let cost = |by: &str| -> i64 {
+        let rows = demo.rows("skipped_cost", by, "net-saving");
+        rows.iter()
+            .map(|row| demo.own("skipped_cost", row, "fault_cost").parse::<i64>().unwrap())
+            .sum()
+    };
+    assert!(cost("fleet") > 0);
+    assert_eq!(cost("stage+family"), cost("fleet"));
+    assert_eq!(cost("site+stage"), cost("fleet"));
+}
+
+#[test]
+fn coverage_shares_add_up_to_one() {
+    let demo = demo();
+    for base in ["all", "known"] {
+        let share: f64 = ["both", "one", "none", "despite-fail", "unknown"]
+            .iter()
+            .flat_map(|class| demo.rows("coverage", "fleet", class))
+            .filter(|row| demo.own("coverage", row, "base") == base)
+            .map(|row| row.estimate.unwrap())
+            .sum();
+        assert!((share - 1.0).abs() < 1e-12, "{base}: {share}");
+    }
+}
+
+#[test]
+fn only_firm_cells_are_ranked_and_running_shares_end_at_one() {
+    let demo = demo();
+    for by in ["stage+family", "site+stage"] {
+        let rows = demo.rows("skipped_cost", by, "net-saving");
+        let ranked: Vec<&&Row> = rows.iter().filter(|row| row.is_firm()).collect();
+        assert!(ranked.len() >= 3, "{by}");
+        for (rank, row) in (1..).zip(&ranked) {
+            assert_eq!(demo.own("skipped_cost", row, "rank"), rank.to_string());
+        }
+        assert!(ranked.is_sorted_by(|a, b| a.estimate >= b.estimate), "{by}");
+        let last = demo.own("skipped_cost", ranked[ranked.len() - 1], "running_share");
+        assert!((last.parse::<f64>().unwrap() - 1.0).abs() < 1e-12);
+        for row in rows.iter().filter(|row| !row.is_firm()) {
+            assert_eq!(demo.own("skipped_cost", row, "rank"), "");
+        }
+    }
+}
+
+#[test]
+fn passing_by_cycle_never_falls_and_leaves_room_for_rejects() {
+    let demo = demo();
+    for by in ["fleet", "treatment"] {
+        let rows = demo.rows("cycles", by, "passed-by-cycle");
+        for curve in rows.chunk_by(|a, b| {
+            a.group == b.group
+                && demo.own("cycles", a, "bracket") == demo.own("cycles", b, "bracket")
+        }) {
+            assert!(curve.is_sorted_by(|a, b| a.estimate <= b.estimate));
+            let last = curve[curve.len() - 1];
+            let Value::Number(rejected) = demo.review.table("cycles").own(last, "rejected") else {
+                panic!("no rejected share")
+            };
+            assert!(last.estimate.unwrap() + rejected <= 1.0 + 1e-12);
+        }
+    }
+}
+
+/// People give up because dirt is stubborn: counting that as competing cannot raise the share that
+/// passes.
+#[test]
+fn censoring_and_competing_bracket_the_share_that_passes() {
+    let demo = demo();
+    let rows = demo.rows("cycles", "fleet", "passed-by-cycle");
+    let of = |bracket: &str| -> Vec<f64> {
+        let rows = rows.iter().filter(|row| demo.own("cycles", row, "bracket") == bracket);
+        rows.map(|row| row.estimate.unwrap()).collect()
+    };
+    let (censored, competing) = (of("censored"), of("competing"));
+    assert_eq!(censored.len(), competing.len());
+    assert!(censored.iter().zip(&competing).all(|(upper, lower)| lower <= upper));
+}

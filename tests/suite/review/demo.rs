@@ -1,0 +1,97 @@
+//! The demo reviewed once, in a folder of its own, for every test that looks at its findings.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use motetrail::derive::{Derived, derive};
+use motetrail::measures::{Review, Row, review};
+use motetrail::settings::{self, Plan};
+use motetrail::store::{FileAccount, Store};
+
+/// Everything that one review of the demo came to.
+pub struct Demo {
+    pub derived: Derived,
+    pub review: Review,
+    pub accounts: Vec<FileAccount>,
+    pub truth: serde_json::Value,
+}
+
+/// Copies the demo's settings and exports into a folder.
+pub fn copy_demo(to: &Path) {
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-demo");
+    copy(&from, to, &|name| name != "store");
+}
+
+fn copy(from: &Path, to: &Path, wanted: &dyn Fn(&str) -> bool) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let name = entry.file_name();
+        let target: PathBuf = to.join(&name);
+        if !wanted(&name.to_string_lossy()) {
+            continue;
+        }
+        if entry.file_type().unwrap().is_dir() {
+            copy(&entry.path(), &target, wanted);
+        } else {
+            fs::copy(entry.path(), target).unwrap();
+        }
+    }
+}
+
+/// The demo, reviewed at the first call.
+pub fn demo() -> &'static Demo {
+    static DEMO: OnceLock<Demo> = OnceLock::new();
+    DEMO.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        copy_demo(folder.path());
+        let plan: Plan = settings::read(&folder.path().join("fleet.toml")).unwrap();
+        let mut store = Store::open(&plan).unwrap();
+        let today = chrono::NaiveDate::from_ymd_opt(2026, 7, 5).unwrap();
+        store.take(&plan, today, &()).unwrap();
+        let derived = derive(&plan, &store, None, &()).unwrap();
+        let truth = fs::read_to_string(folder.path().join("truth.json")).unwrap();
+        Demo {
+            review: review(&plan, &derived, store.accounts()).unwrap(),
+            accounts: store.accounts().to_vec(),
+            truth: serde_json::from_str(&truth).unwrap(),
+            derived,
+        }
+    })
+}
+
+impl Demo {
+    /// The rows of one quantity under one grouping.
+    pub fn rows(&self, table: &str, by: &str, quantity: &str) -> Vec<&Row> {
+        self.review
+            .table(table)
+            .rows
+            .iter()
+            .filter(|row| row.by == by && row.quantity == quantity)
+            .collect()
+    }
+
+    /// A row's own value as text.
+    pub fn own(&self, table: &str, row: &Row, column: &str) -> String {
+        use motetrail::measures::Value;
+        match self.review.table(table).own(row, column) {
+            Value::Missing => String::new(),
+            Value::Text(text) => text.clone(),
+            Value::Count(count) => count.to_string(),
+            Value::Number(number) => number.to_string(),
+            Value::Money(money) => money.to_string(),
+        }
+    }
+
+    /// A number of the planted truth.
+    pub fn planted(&self, path: &[&str]) -> f64 {
+        let value = path.iter().fold(&self.truth, |value, key| &value[*key]);
+        value.as_f64().unwrap_or_else(|| panic!("truth.json has no number at {path:?}"))
+    }
+}
+
+/// Whether a row's interval holds a value.
+pub fn holds(row: &Row, value: f64) -> bool {
+    row.low.unwrap() <= value && value <= row.high.unwrap()
+}
