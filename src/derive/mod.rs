@@ -31,6 +31,7 @@ mod read_matings;
 mod read_records;
 mod read_tickets;
 mod record_columns;
+mod run;
 mod scan;
 mod site_facts;
 mod tally;

@@ -10,6 +10,7 @@ mod look_price;
 mod review;
 mod since_mating;
 mod skipped_cost;
+mod skipped_ratio;
 mod strata;
 mod table;
 mod trust;

@@ -92,7 +92,7 @@ fn files_are_short_enough_to_read_in_one_sitting() {
     for part in PARTS {
         for (path, text) in files_of(part) {
             assert!(
-                text.lines().count() <= 400,
+                text.lines().count() <= 300,
                 "{} has {} lines",
                 path.display(),
                 text.lines().count()

@@ -1,0 +1,269 @@
+//! The passes over the buckets, several threads at a time, and the sums of what they count.
+
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use super::DeriveError;
+use super::calendar::Calendar;
+use super::counts::Counts;
+use super::cover::Covers;
+use super::day::Days;
+use super::event::{Event, Half, NO_MATING};
+use super::face::{FaceSink, Surroundings, read_bucket};
+use super::fault::{Clues, Faults, wanted};
+use super::mating::Setting;
+use super::names::{Glossary, MIXED};
+use super::pair::{Pair, join};
+use super::passes::Witness;
+use super::period::Period;
+use super::scan::{Scanned, Spread};
+use super::tally::{Tallying, tally_unreadable, tally_visit};
+use super::tally_mating::{Following, tally_fault, tally_mating};
+use super::ticket::{Named, Ticket};
+use super::visit::Visit;
+use crate::settings::{Plan, Rules};
+use crate::store::{Buckets, Progress, Spill, Store};
+
+/// What the passes of one derivation work with.
+pub struct Run<'a> {
+    pub plan: &'a Plan,
+    pub scanned: &'a Scanned,
+    pub spread: Spread,
+    pub named: &'a Named,
+    pub glossary: &'a Glossary,
+    pub calendar: &'a Calendar,
+    pub period: &'a Period,
+    pub progress: &'a dyn Progress,
+    pub witness: &'a dyn Witness,
+    pub threads: usize,
+}
+
+/// What pass one leaves.
+struct PassOne {
+    counts: Counts,
+    halves: Buckets<Half>,
+    candidates: FxHashMap<u32, [u64; 3]>,
+    /// Visits that a fault may have prompted: counted once faults are attached.
+    deferred: Vec<Visit>,
+}
+
+/// One thread of pass one.
+struct Passing<'a> {
+    run: &'a Run<'a>,
+    with: Tallying<'a>,
+    counts: Counts,
+    halves: Spill<Half>,
+    failure: Option<DeriveError>,
+    candidates: FxHashMap<u32, [u64; 3]>,
+    deferred: Vec<Visit>,
+}
+
+impl FaceSink for Passing<'_> {
+    fn visit(&mut self, visit: Visit) {
+        let touched = self.run.scanned.touched.contains(&visit.last_mating);
+        if touched || self.run.named.of(visit.key).is_some() {
+            self.deferred.push(visit);
+        } else {
+            self.run.witness.visit(&visit);
+            tally_visit(&visit, &self.with, &mut self.counts);
+        }
+    }
+
+    fn half(&mut self, half: Half) {
+        let bucket = self.run.spread.mating(half.mating);
+        if let Err(error) = self.halves.push(bucket, &half) {
+            self.failure.get_or_insert(error.into());
+        }
+    }
+
+    fn candidates(&mut self, ticket: u32, matings: [u64; 3]) {
+        self.candidates.insert(ticket, matings);
+    }
+
+    fn conflict(&mut self) {
+        self.counts.conflicts += 1;
+    }
+
+    fn unreadable(&mut self, look: &Event) {
+        tally_unreadable(look, &self.with, &mut self.counts);
+    }
+}
+
+impl Run<'_> {
+    /// Runs the passes; also tells how many tickets named an ambiguous mating record.
+    ///
+    /// # Errors
+    /// A damaged store or a full disk.
+    pub fn count(
+        &self,
+        store: &Store,
+        tickets: Vec<Ticket>,
+        covers: &Covers,
+    ) -> Result<(Counts, u64), DeriveError> {
+        let buckets = self.scanned.events.count() + 2 * self.scanned.matings.count();
+        self.progress.expect(buckets as u64);
+        let one = self.pass_one(store)?;
+        let faults = self.attach(tickets, &one)?;
+        let counts = self.deferred(one.deferred, &faults, one.counts);
+        let mut counts = self.pass_two(&one.halves, covers, &faults, counts)?;
+        self.months(&mut counts);
+        Ok((counts, faults.ambiguous))
+    }
+
+    fn tallying(&self) -> Tallying<'_> {
+        let period = self.calendar.piece_of(self.period.quarter).unwrap_or(0);
+        Tallying { calendar: self.calendar, period }
+    }
+
+    fn rules(&self) -> &Rules {
+        &self.plan.rules
+    }
+
+    /// Runs `work` on every thread, each with what `start` makes, bucket by bucket.
+    fn threads<T: Send>(
+        &self,
+        buckets: usize,
+        start: impl Fn() -> Result<T, DeriveError> + Sync,
+        work: impl Fn(&mut T, usize) -> Result<(), DeriveError> + Sync,
+    ) -> Result<Vec<T>, DeriveError> {
+        let next = AtomicUsize::new(0);
+        std::thread::scope(|scope| {
+            let body = || {
+                let mut own = start()?;
+                loop {
+                    let bucket = next.fetch_add(1, Ordering::Relaxed);
+                    if bucket >= buckets {
+                        return Ok(own);
+                    }
+                    work(&mut own, bucket)?;
+                    self.progress.passed(1);
+                }
+            };
+            let threads: Vec<_> = (0..self.threads.max(1)).map(|_| scope.spawn(body)).collect();
+            threads
+                .into_iter()
+                .map(|thread| thread.join().unwrap_or(Err(DeriveError::Thread)))
+                .collect()
+        })
+    }
+
+    fn pass_one(&self, store: &Store) -> Result<PassOne, DeriveError> {
+        let mixed = self.glossary.method.0.find(MIXED).unwrap_or(0);
+        let around = Surroundings { rules: self.rules(), mixed, named: self.named };
+        let folder = store.work_folder();
+        let start = || {
+            Ok(Passing {
+                run: self,
+                with: self.tallying(),
+                counts: Counts::empty(),
+                halves: Spill::new(&folder, self.scanned.matings.count())?,
+                failure: None,
+                candidates: FxHashMap::default(),
+                deferred: Vec::new(),
+            })
+        };
+        let passed = self.threads(self.scanned.events.count(), start, |own, bucket| {
+            read_bucket(&self.scanned.events.read(bucket)?, &around, own);
+            own.failure.take().map_or(Ok(()), Err)
+        })?;
+        let (mut counts, mut halves) = (Counts::empty(), Vec::new());
+        let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
+        for own in passed {
+            counts = counts.merge(own.counts);
+            halves.push(own.halves.finish()?);
+            candidates.extend(own.candidates);
+            deferred.extend(own.deferred);
+        }
+        Ok(PassOne { counts, halves: Buckets::join(halves), candidates, deferred })
+    }
+
+    fn pairs(&self, halves: &Buckets<Half>, bucket: usize) -> Result<Vec<Pair>, DeriveError> {
+        let first = bucket as u64 * self.scanned.matings_per_bucket;
+        Ok(join(first, &self.scanned.matings.read(bucket)?, &halves.read(bucket)?))
+    }
+
+    /// Joins the matings that tickets may belong to, then attaches and merges the tickets.
+    fn attach(&self, tickets: Vec<Ticket>, one: &PassOne) -> Result<Faults, DeriveError> {
+        let hits = &self.scanned.hits;
+        let wanted: FxHashSet<u64> = wanted(&tickets, hits, &one.candidates);
+        let buckets = self.scanned.matings.count();
+        let found = self.threads(
+            buckets,
+            || Ok(FxHashMap::default()),
+            |own, bucket| {
+                if wanted.is_empty() || self.scanned.matings.is_empty(bucket) {
+                    return Ok(());
+                }
+                let pairs = self.pairs(&one.halves, bucket)?.into_iter();
+                let kept = pairs.filter(|pair| wanted.contains(&pair.row.number));
+                own.extend(kept.map(|pair| (pair.row.number, pair)));
+                Ok(())
+            },
+        )?;
+        let pairs = found.into_iter().flatten().collect();
+        let clues = Clues { hits, candidates: &one.candidates, pairs: &pairs };
+        Ok(Faults::of(tickets, &clues, self.rules()))
+    }
+
+    fn deferred(&self, visits: Vec<Visit>, faults: &Faults, mut counts: Counts) -> Counts {
+        let with = self.tallying();
+        for mut visit in visits {
+            visit.prompted = faults.prompted(&visit, self.rules());
+            self.witness.visit(&visit);
+            tally_visit(&visit, &with, &mut counts);
+        }
+        counts
+    }
+
+    fn pass_two(
+        &self,
+        halves: &Buckets<Half>,
+        covers: &Covers,
+        faults: &Faults,
+        counts: Counts,
+    ) -> Result<Counts, DeriveError> {
+        let setting = Setting {
+            rules: self.rules(),
+            covers,
+            facts: &self.scanned.facts,
+            faults,
+            period_end: self.period.end,
+        };
+        let dark: Vec<bool> = self
+            .glossary
+            .stage
+            .0
+            .words()
+            .iter()
+            .map(|stage| self.plan.stages.dark.contains(stage))
+            .collect();
+        let following = Following::new(self.rules(), dark, self.calendar, self.period.end);
+        let start = || Ok((Counts::empty(), Days::of(self.plan.fleet.timezone)));
+        let done =
+            self.threads(self.scanned.matings.count(), start, |(counts, days), bucket| {
+                if self.scanned.matings.is_empty(bucket) {
+                    return Ok(());
+                }
+                for pair in self.pairs(halves, bucket)? {
+                    let mating = setting.describe(&pair, days);
+                    self.witness.mating(&mating);
+                    tally_mating(&mating, &following, counts);
+                }
+                Ok(())
+            })?;
+        let mut counts = done.into_iter().fold(counts, |counts, (own, _)| counts.merge(own));
+        for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
+            tally_fault(fault, fault.found_stage, 0, &following, &mut counts);
+        }
+        Ok(counts)
+    }
+
+    fn months(&self, counts: &mut Counts) {
+        for ((site, month), rows) in self.scanned.facts.by_month() {
+            let cell = self.calendar.month_piece(month).map(|month| [month, site]);
+            let row = [rows.looks, rows.cleanings, rows.matings].map(|rows| rows as i64);
+            counts.site_months.add(cell, row);
+        }
+    }
+}
