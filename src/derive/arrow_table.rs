@@ -117,6 +117,7 @@ pub fn all_to_arrow(
         visits,
         work_orders,
         site_days,
+        first_looks,
         cycles,
         cleanings,
         matings,

@@ -28,6 +28,8 @@ pub const LEVELS: &[&str] = &["none", "suspect", "probable", "confirmed"];
 pub type Visits = CountTable<9, 8>;
 /// First looks by work order or site-day (5.1's design effect).
 pub type Clusters = CountTable<8, 2>;
+/// 5.1 over time: routine first looks by week.
+pub type FirstLooks = CountTable<2, 2>;
 /// 5.2: how visits that began contaminated left, by cycle.
 pub type Cycles = CountTable<7, 5>;
 /// 5.2: what cycles and cleanings did, by method.
@@ -53,6 +55,7 @@ pub struct Counts {
     pub visits: Visits,
     pub work_orders: Clusters,
     pub site_days: Clusters,
+    pub first_looks: FirstLooks,
     pub cycles: Cycles,
     pub cleanings: Cleanings,
     pub matings: Matings,
@@ -69,6 +72,7 @@ pub struct Counts {
 }
 
 const QUARTER: (&str, Dimension) = ("quarter", Dimension::Quarter);
+const WEEK: (&str, Dimension) = ("week", Dimension::Week);
 const SITE: (&str, Dimension) = ("site", Dimension::Site);
 const STAGE: (&str, Dimension) = ("stage", Dimension::Stage);
 const FAMILY: (&str, Dimension) = ("family", Dimension::Family);
@@ -119,6 +123,7 @@ impl Counts {
             ),
             work_orders: clusters("work_orders"),
             site_days: clusters("site_days"),
+            first_looks: CountTable::empty("first_looks", [WEEK, SITE], ["looks", "clean"]),
             cycles: CountTable::empty(
                 "cycles",
                 [
@@ -148,7 +153,7 @@ impl Counts {
             ),
             matings: CountTable::empty(
                 "matings",
-                [QUARTER, ("week", Dimension::Week), SITE, STAGE, FAMILY, COVERAGE],
+                [QUARTER, WEEK, SITE, STAGE, FAMILY, COVERAGE],
                 ["matings", "reseats", "unseen_ends", "day_only"],
             ),
             follow_up: CountTable::empty(
@@ -234,6 +239,7 @@ impl Counts {
             visits: self.visits.merge(other.visits),
             work_orders: self.work_orders.merge(other.work_orders),
             site_days: self.site_days.merge(other.site_days),
+            first_looks: self.first_looks.merge(other.first_looks),
             cycles: self.cycles.merge(other.cycles),
             cleanings: self.cleanings.merge(other.cleanings),
             matings: self.matings.merge(other.matings),
@@ -256,6 +262,7 @@ impl Counts {
         self.visits.check()?;
         self.work_orders.check()?;
         self.site_days.check()?;
+        self.first_looks.check()?;
         self.cycles.check()?;
         self.cleanings.check()?;
         self.matings.check()?;

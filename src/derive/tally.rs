@@ -15,13 +15,16 @@ pub struct Tallying<'a> {
     pub period: u32,
 }
 
+/// Place of the routine visits in `VISIT_ROWS`.
+const ROUTINE: u32 = 3;
+
 /// Places in `VISIT_ROWS`.
 fn row(visit: &Visit) -> u32 {
     match visit {
         visit if visit.face.is_sealed() => 0,
         visit if visit.prompted => 1,
         visit if visit.again => 2,
-        _ => 3,
+        _ => ROUTINE,
     }
 }
 
@@ -54,8 +57,12 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
             i64::from(visit.ending == Ending::Rejected),
         ],
     );
+    if row == ROUTINE && visit.first.is_some() {
+        let week = with.calendar.weeks.piece(visit.start);
+        counts.first_looks.add(week.map(|week| [week, site]), [1, clean]);
+    }
     counts.findings_missing += u64::from(visit.first == Some(Look::Fail(Failing::Unknown)));
-    if quarter == Some(with.period) && visit.first.is_some() && row == 3 {
+    if quarter == Some(with.period) && visit.first.is_some() && row == ROUTINE {
         tally_clusters(visit, capped, clean, with, counts);
     }
     tally_cleanings(visit, quarter, counts);

@@ -10,8 +10,16 @@ use super::table::{Group, Row, Table, Unit, Value};
 use crate::derive::{Cell, DeriveError, Only};
 use crate::stats::{ClusterSums, Estimate, design_effect, effective_wilson, wilson};
 
-const OWN: &[&str] =
-    &["deff", "clusters", "cleaned_unseen", "contaminated", "defective", "unclear"];
+const OWN: &[&str] = &[
+    "deff",
+    "clusters",
+    "cleaned_unseen",
+    "contaminated",
+    "defective",
+    "unclear",
+    "centre",
+    "signal",
+];
 const SUMS: &[&str] = &["visits", "looks", "clean", "contaminated", "defective", "unclear"];
 const WITHIN: &[&str] = &["site", "cluster_high", "cluster_low"];
 const GROUPINGS: &[Grouping] = &[
@@ -53,6 +61,7 @@ pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
             &cell,
         ));
     }
+    super::first_pass_weeks::first_pass_weeks(evidence, &mut table)?;
     Ok(table)
 }
 
@@ -122,11 +131,12 @@ fn row(
     estimate: Estimate,
 ) -> Row {
     let (visits, looks) = (cell.sums[0], cell.sums[1]);
-    let unseen = (visits > 0).then(|| (visits - looks) as f64 / visits as f64);
+    let unseen_share = (visits > 0).then(|| (visits - looks) as f64 / visits as f64);
     let mut row = Row::of(by, group, "first-pass-clean", Unit::Share, &estimate);
     (row.n, row.events) = (looks as f64, Some(cell.sums[2]));
     let count = |at: usize| Value::Count(cell.sums[at]);
-    row.with(vec![Value::Missing, Value::Missing, unseen.into(), count(3), count(4), count(5)])
+    let (none, unseen) = (|| Value::Missing, Value::from(unseen_share));
+    row.with(vec![none(), none(), unseen, count(3), count(4), count(5), none(), none()])
         .flagged((looks < evidence.rules().least_count.into()).then_some(Flag::Thin))
-        .flagged(unseen.is_some_and(|unseen| unseen > SELECTIVE).then_some(Flag::Selective))
+        .flagged(unseen_share.is_some_and(|unseen| unseen > SELECTIVE).then_some(Flag::Selective))
 }

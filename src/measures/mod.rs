@@ -5,6 +5,7 @@ mod cycles;
 mod evidence;
 mod fault_rates;
 mod first_pass;
+mod first_pass_weeks;
 mod flag;
 mod look_price;
 mod review;

@@ -3,7 +3,7 @@
 use super::evidence::Evidence;
 use super::table::Table;
 use crate::derive::{DeriveError, Derived, Names, Period};
-use crate::settings::Plan;
+use crate::settings::{Costs, Plan};
 use crate::store::FileAccount;
 
 /// One review.
@@ -17,6 +17,9 @@ pub struct Review {
     pub level: f64,
     pub horizon_days: u32,
     pub look_back_months: u32,
+    /// Whether the settings give any price; without, looks cost nothing and faults only what
+    /// their records say.
+    pub priced: bool,
     /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `trust`, in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
@@ -31,6 +34,12 @@ impl Review {
         const NONE: &Table = &Table { name: "", own: &[], rows: Vec::new() };
         self.tables.iter().find(|table| table.name == name).unwrap_or(NONE)
     }
+}
+
+/// Whether anything costs anything.
+fn is_priced(costs: &Costs) -> bool {
+    let Costs { cleaning_material, labour_hour, downtime_hour, visit, reject, .. } = costs;
+    [cleaning_material, labour_hour, downtime_hour, visit, reject].iter().any(|price| **price > 0)
 }
 
 /// Measures everything of one derivation. `accounts` are the store's, by file.
@@ -68,6 +77,7 @@ pub fn review(
         level: plan.rules.level,
         horizon_days: plan.rules.horizon_days,
         look_back_months: plan.rules.look_back_months,
+        priced: is_priced(&plan.costs),
         tables,
         stages: plan.stages.order.clone(),
         families: words(&derived.glossary.family),

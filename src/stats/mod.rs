@@ -61,6 +61,7 @@ pub use cumulative_hazard::{Band, cumulative_hazard, hazard_curve};
 pub use estimate::{Estimate, Warning};
 pub use mantel_haenszel::mantel_haenszel;
 pub use multiple::benjamini_hochberg;
+pub use p_prime::{PPoint, p_prime};
 pub use person_time::PersonTime;
 pub use proportion::wilson;
 pub use random_effects::{CellPosterior, random_effects};

@@ -6,7 +6,9 @@ use crate::report::flags::explained;
 use crate::report::label::{label, ordered};
 use crate::report::number::{Amount, whole};
 use crate::report::page_table::{PageTable, Set};
-use crate::report::pictures::{OverTime, first_pass_by_site, first_pass_by_stage, over_time};
+use crate::report::pictures::{
+    OverTime, first_pass_by_site, first_pass_by_stage, first_pass_by_week, over_time,
+};
 use crate::report::section::{Section, counted};
 
 const QUANTITY: &str = "first-pass-clean";
@@ -33,6 +35,7 @@ pub(super) fn section(review: &Review) -> Section {
         first_pass_by_stage(review, place_sentence(review, &places, fleet)),
         first_pass_by_site(review, by_site),
         over_time(review, trend, "Clean at the first look"),
+        first_pass_by_week(review),
     ];
     Section {
         id: NAME,
@@ -42,7 +45,8 @@ pub(super) fn section(review: &Review) -> Section {
         tables: vec![by_place(review, table, &places), others(review, table)],
         method: "Visits whose first event is a look that passes, of all visits whose first event is a look; prompted \
                  and repeated visits stand apart. The interval is Wilson's on n divided by the design effect of work \
-                 orders within sites (Wilson 1927; Rao and Scott 1992)."
+                 orders within sites (Wilson 1927; Rao and Scott 1992). Limits by week are those of the p-prime chart \
+                 (Laney 2002), signals those of the Western Electric rules (1956)."
             .to_owned(),
         doubts: explained(table.rows.iter().filter(|row| row.quantity == QUANTITY)),
     }

@@ -10,6 +10,9 @@ use crate::report::ranked::ranked as ranked_rows;
 use crate::report::section::{Section, look_back};
 
 const NAME: &str = "skipped_cost";
+/// Said where money cannot mean much.
+const NO_PRICES: &str = "The settings give no prices ([costs]): looks count as free, and faults cost only what their \
+                         own records say.";
 /// Rows of a picture in its section.
 const MOST: usize = 30;
 /// Rows of the picture on the first page.
@@ -32,6 +35,9 @@ pub(super) fn section(review: &Review) -> Section {
          that dirt cannot produce) show how far such differences reach."
             .to_owned(),
     ];
+    if !review.priced {
+        doubts.push(NO_PRICES.to_owned());
+    }
     doubts.extend(explained(&table.rows));
     Section {
         id: NAME,

@@ -76,7 +76,7 @@ fn rate_ratio<'a>(caption: &'a str, place: &'a str) -> Estimates<'a> {
     Estimates {
         caption,
         place,
-        n: "days at risk",
+        n: "connection-months",
         events: "faults",
         estimate: "rate ratio",
         file: NAME,

@@ -91,6 +91,17 @@ fn a_flagged_number_makes_no_headline() {
 }
 
 #[test]
+fn settings_without_prices_are_told_beside_the_money() {
+    let told = "The settings give no prices";
+    assert!(!full("report.html").contains(told));
+    let mut review = sample::empty();
+    review.priced = false;
+    let folder = tempfile::tempdir().unwrap();
+    report(&review, &folder.path().join("r"));
+    assert!(text(&folder.path().join("r"), "report.html").contains(told));
+}
+
+#[test]
 fn a_ratio_without_events_on_one_side_is_given_by_its_limit() {
     let page = plain(&full("report.html"));
     assert!(page.contains("<td>despite-fail, linked faults</td>"));

@@ -30,6 +30,7 @@ pub fn empty() -> Review {
         level: 0.95,
         horizon_days: 90,
         look_back_months: 12,
+        priced: true,
         tables: vec![
             Table::empty("first_pass", FIRST_PASS),
             Table::empty("cycles", CYCLES),
