@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::allowed::allowed;
 use super::batch::{Slot, TableBatch};
 use super::code::{CodeReader, Taken};
 use super::date::Pattern;
@@ -192,7 +191,7 @@ impl<'a> Compiler<'a, '_> {
     }
 
     fn taken(&self, column: &Column) -> Taken<'a> {
-        match allowed(self.plan, column.name) {
+        match self.plan.allowed(column.name) {
             _ if column.kind == Kind::Person => Taken::Person(self.key),
             Some(words) => Taken::Listed(words),
             None => Taken::Free,

@@ -9,7 +9,6 @@
 //! Opens no file and knows no store: it reads a stream and fills a [`Sink`]. It does not look for
 //! repeated records; it only takes their fingerprints.
 
-mod allowed;
 mod batch;
 mod calendar;
 mod cells;
