@@ -115,12 +115,14 @@ pub fn all_to_arrow(
     }
     put!(
         visits,
+        suppliers,
         work_orders,
         site_days,
         first_looks,
         cycles,
         cleanings,
         matings,
+        mating_weeks,
         follow_up,
         in_force,
         since_mating,

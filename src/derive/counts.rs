@@ -12,8 +12,6 @@ pub const CAPPED: &[&str] = &["unknown", "uncapped", "capped"];
 pub const SIDES: &[&str] = &["unknown", "plug", "bulkhead"];
 /// Plain yes and no.
 pub const NO_YES: &[&str] = &["no", "yes"];
-/// Whether a visit is the end face's first recorded one.
-pub const RECORDED: &[&str] = &["later", "first"];
 /// Which methods the cycles of a visit are followed under (5.2).
 pub const VIEWS: &[&str] = &["all", "method"];
 /// Which faults a follow-up counts: confirmed and probable (the headline), confirmed alone,
@@ -25,7 +23,9 @@ pub const HOW: &[&str] = &["record", "end-face", "lagged", "ambiguous", "unattac
 pub const LEVELS: &[&str] = &["none", "suspect", "probable", "confirmed"];
 
 /// 5.1, also what a look leads to (5.5).
-pub type Visits = CountTable<9, 8>;
+pub type Visits = CountTable<7, 8>;
+/// 5.1's supplier rows: routine visits that are an end face's first recorded one.
+pub type Suppliers = CountTable<2, 8>;
 /// First looks by work order or site-day (5.1's design effect).
 pub type Clusters = CountTable<8, 2>;
 /// 5.1 over time: routine first looks by week.
@@ -35,7 +35,9 @@ pub type Cycles = CountTable<7, 5>;
 /// 5.2: what cycles and cleanings did, by method.
 pub type Cleanings = CountTable<5, 8>;
 /// 5.3.
-pub type Matings = CountTable<6, 4>;
+pub type Matings = CountTable<5, 4>;
+/// 5.3 over time.
+pub type MatingWeeks = CountTable<2, 1>;
 /// 5.4a and 5.5: follow-up by band.
 pub type FollowUp = CountTable<8, 14>;
 /// 5.4b: time in force by calendar quarter.
@@ -53,12 +55,14 @@ pub type Unreadable = CountTable<3, 1>;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Counts {
     pub visits: Visits,
+    pub suppliers: Suppliers,
     pub work_orders: Clusters,
     pub site_days: Clusters,
     pub first_looks: FirstLooks,
     pub cycles: Cycles,
     pub cleanings: Cleanings,
     pub matings: Matings,
+    pub mating_weeks: MatingWeeks,
     pub follow_up: FollowUp,
     pub in_force: InForce,
     pub since_mating: SinceMating,
@@ -84,6 +88,10 @@ const MONTH: (&str, Dimension) = ("month", Dimension::Month);
 const COVERAGE: (&str, Dimension) = ("coverage", Dimension::Words(&Coverage::WORDS));
 const AFTER_FAULT: (&str, Dimension) = ("after_fault", Dimension::Words(NO_YES));
 
+/// What is counted of visits.
+const VISIT_MEASURES: [&str; 8] =
+    ["visits", "looks", "clean", "contaminated", "defective", "unclear", "cleanings", "rejects"];
+
 fn clusters(name: &'static str) -> Clusters {
     let number = |name| (name, Dimension::Number);
     CountTable::empty(
@@ -99,28 +107,10 @@ impl Counts {
         Counts {
             visits: CountTable::empty(
                 "visits",
-                [
-                    QUARTER,
-                    SITE,
-                    STAGE,
-                    FAMILY,
-                    SIDE,
-                    SUPPLIER,
-                    CAP,
-                    ("row", Dimension::Words(VISIT_ROWS)),
-                    ("recorded", Dimension::Words(RECORDED)),
-                ],
-                [
-                    "visits",
-                    "looks",
-                    "clean",
-                    "contaminated",
-                    "defective",
-                    "unclear",
-                    "cleanings",
-                    "rejects",
-                ],
+                [QUARTER, SITE, STAGE, FAMILY, SIDE, CAP, ("row", Dimension::Words(VISIT_ROWS))],
+                VISIT_MEASURES,
             ),
+            suppliers: CountTable::empty("suppliers", [QUARTER, SUPPLIER], VISIT_MEASURES),
             work_orders: clusters("work_orders"),
             site_days: clusters("site_days"),
             first_looks: CountTable::empty("first_looks", [WEEK, SITE], ["looks", "clean"]),
@@ -153,9 +143,10 @@ impl Counts {
             ),
             matings: CountTable::empty(
                 "matings",
-                [QUARTER, WEEK, SITE, STAGE, FAMILY, COVERAGE],
+                [QUARTER, SITE, STAGE, FAMILY, COVERAGE],
                 ["matings", "reseats", "unseen_ends", "day_only"],
             ),
+            mating_weeks: CountTable::empty("mating_weeks", [WEEK, COVERAGE], ["matings"]),
             follow_up: CountTable::empty(
                 "follow_up",
                 [
@@ -237,12 +228,14 @@ impl Counts {
     pub fn merge(self, other: Counts) -> Counts {
         Counts {
             visits: self.visits.merge(other.visits),
+            suppliers: self.suppliers.merge(other.suppliers),
             work_orders: self.work_orders.merge(other.work_orders),
             site_days: self.site_days.merge(other.site_days),
             first_looks: self.first_looks.merge(other.first_looks),
             cycles: self.cycles.merge(other.cycles),
             cleanings: self.cleanings.merge(other.cleanings),
             matings: self.matings.merge(other.matings),
+            mating_weeks: self.mating_weeks.merge(other.mating_weeks),
             follow_up: self.follow_up.merge(other.follow_up),
             in_force: self.in_force.merge(other.in_force),
             since_mating: self.since_mating.merge(other.since_mating),
@@ -260,12 +253,14 @@ impl Counts {
     /// Names the first table that does not add up.
     pub fn check(&self) -> Result<(), DeriveError> {
         self.visits.check()?;
+        self.suppliers.check()?;
         self.work_orders.check()?;
         self.site_days.check()?;
         self.first_looks.check()?;
         self.cycles.check()?;
         self.cleanings.check()?;
         self.matings.check()?;
+        self.mating_weeks.check()?;
         self.follow_up.check()?;
         self.in_force.check()?;
         self.since_mating.check()?;

@@ -40,23 +40,22 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
     let row = row(visit);
     let said = |what: fn(Look) -> bool| i64::from(visit.first.is_some_and(what));
     let clean = said(|look| look == Look::Pass);
-    let cell = |quarter| {
-        let recorded = u32::from(visit.first_recorded);
-        [quarter, site, stage, face.family, face.side.into(), face.supplier, capped, row, recorded]
-    };
-    counts.visits.add(
-        quarter.map(cell),
-        [
-            1,
-            i64::from(visit.first.is_some()),
-            clean,
-            said(|look| look == Look::Fail(Failing::Contamination)),
-            said(|look| look == Look::Fail(Failing::Defect)),
-            said(|look| look == Look::Fail(Failing::Unknown)),
-            visit.cleanings.into(),
-            i64::from(visit.ending == Ending::Rejected),
-        ],
-    );
+    let measures = [
+        1,
+        i64::from(visit.first.is_some()),
+        clean,
+        said(|look| look == Look::Fail(Failing::Contamination)),
+        said(|look| look == Look::Fail(Failing::Defect)),
+        said(|look| look == Look::Fail(Failing::Unknown)),
+        visit.cleanings.into(),
+        i64::from(visit.ending == Ending::Rejected),
+    ];
+    let side = face.side.into();
+    let cell = quarter.map(|quarter| [quarter, site, stage, face.family, side, capped, row]);
+    counts.visits.add(cell, measures);
+    let is_suppliers = row == ROUTINE && visit.first_recorded;
+    let supplied = quarter.filter(|_| is_suppliers).map(|quarter| [quarter, face.supplier]);
+    counts.suppliers.add(supplied, measures);
     if row == ROUTINE && visit.first.is_some() {
         let week = with.calendar.weeks.piece(visit.start);
         counts.first_looks.add(week.map(|week| [week, site]), [1, clean]);

@@ -75,11 +75,13 @@ pub fn tally_mating(mating: &Mating, with: &Following, counts: &mut Counts) {
 
 fn tally_coverage(mating: &Mating, with: &Following, counts: &mut Counts) {
     let calendar = with.calendar;
-    let cell = calendar.quarters.piece(mating.at).zip(calendar.weeks.piece(mating.at)).map(
-        |(quarter, week)| {
-            [quarter, week, mating.site, mating.stage.into(), mating.family, mating.coverage as u32]
-        },
-    );
+    let class = mating.coverage as u32;
+    let cell = calendar
+        .quarters
+        .piece(mating.at)
+        .map(|quarter| [quarter, mating.site, mating.stage.into(), mating.family, class]);
+    let week = calendar.weeks.piece(mating.at).map(|week| [week, class]);
+    counts.mating_weeks.add(week, [1]);
     let row = [1, i64::from(mating.reseat), mating.unseen.into(), i64::from(mating.day_only)];
     counts.matings.add(cell, row);
 }

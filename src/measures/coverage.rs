@@ -3,17 +3,12 @@
 use super::evidence::{Evidence, Grouping};
 use super::flag::Flag;
 use super::table::{Group, Row, Table, Unit, Value};
-use crate::derive::{Cell, Coverage, DeriveError};
+use crate::derive::{Cell, Coverage, DeriveError, Only};
 use crate::stats::wilson;
 
 const OWN: &[&str] = &["base"];
-const GROUPINGS: &[Grouping] = &[
-    ("fleet", &[]),
-    ("stage", &["stage"]),
-    ("family", &["family"]),
-    ("site", &["site"]),
-    ("week", &["week"]),
-];
+const GROUPINGS: &[Grouping] =
+    &[("fleet", &[]), ("stage", &["stage"]), ("family", &["family"]), ("site", &["site"])];
 
 /// The table of coverage.
 ///
@@ -22,25 +17,31 @@ const GROUPINGS: &[Grouping] = &[
 pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::empty("coverage", OWN);
     for (by, columns) in GROUPINGS {
-        // Weeks show the trend behind the period.
-        let only = if *by == "week" { evidence.so_far() } else { evidence.period() };
-        let with_class: Vec<&str> = columns.iter().copied().chain(["coverage"]).collect();
-        let cells = evidence.cells("matings", &only, &with_class, &["matings"])?;
-        let same = |a: &Cell, b: &Cell| a.group[..columns.len()] == b.group[..columns.len()];
-        for chunk in cells.chunk_by(same) {
-            class_rows(
-                evidence,
-                by,
-                &Group::of(columns, &chunk[0].group),
-                chunk,
-                columns.len(),
-                &mut table,
-            );
-        }
+        grouped(evidence, ("matings", &evidence.period()), by, columns, &mut table)?;
     }
+    // Weeks show the trend behind the period.
+    grouped(evidence, ("mating_weeks", &Only::all()), "week", &["week"], &mut table)?;
     reseats(evidence, &mut table)?;
     silent_months(evidence, &mut table)?;
     Ok(table)
+}
+
+/// The classes of every group, from a table of matings.
+fn grouped(
+    evidence: &Evidence,
+    (matings, only): (&'static str, &Only),
+    by: &'static str,
+    columns: &[&'static str],
+    table: &mut Table,
+) -> Result<(), DeriveError> {
+    let with_class: Vec<&str> = columns.iter().copied().chain(["coverage"]).collect();
+    let cells = evidence.cells(matings, only, &with_class, &["matings"])?;
+    let class_at = columns.len();
+    for chunk in cells.chunk_by(|a, b| a.group[..class_at] == b.group[..class_at]) {
+        let group = Group::of(columns, &chunk[0].group);
+        class_rows(evidence, by, &group, chunk, class_at, table);
+    }
+    Ok(())
 }
 
 fn class_rows(
@@ -102,7 +103,7 @@ fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
 fn silent_months(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     let sums = ["looks", "cleanings", "matings"];
     let months = evidence.frame("site_months")?;
-    for cell in months.cells(&crate::derive::Only::all(), &["month", "site"], &sums)? {
+    for cell in months.cells(&Only::all(), &["month", "site"], &sums)? {
         let [looks, cleanings, matings] = std::array::from_fn(|at| cell.sums[at]);
         if looks == 0 && (cleanings > 0 || matings > evidence.rules().silent_matings.into()) {
             let group = Group::of(&["month", "site"], &cell.group);

@@ -43,10 +43,10 @@ pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::empty("first_pass", OWN);
     let routine = evidence.period().with("row", &["routine"]);
     for (by, columns) in GROUPINGS {
-        clustered_rows(evidence, &routine, by, columns, &mut table)?;
+        clustered_rows(evidence, ("visits", &routine), by, columns, &mut table)?;
     }
-    let first_recorded = routine.with("recorded", &["first"]);
-    clustered_rows(evidence, &first_recorded, "supplier", &["supplier"], &mut table)?;
+    let suppliers = ("suppliers", &evidence.period());
+    clustered_rows(evidence, suppliers, "supplier", &["supplier"], &mut table)?;
     for cell in evidence.cells("visits", &evidence.period(), &["row"], SUMS)? {
         // The kind of visit stands where the coverage of a mating does in other tables.
         let group = Group { coverage: cell.group.first().cloned(), ..Group::default() };
@@ -65,10 +65,10 @@ pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
     Ok(table)
 }
 
-/// Rows of the period whose design effect is known.
+/// Rows of the period whose design effect is known, from a table of visits.
 fn clustered_rows(
     evidence: &Evidence,
-    only: &Only,
+    (visits, only): (&'static str, &Only),
     by: &'static str,
     columns: &[&'static str],
     table: &mut Table,
@@ -76,7 +76,7 @@ fn clustered_rows(
     let clusters = if evidence.derived.by_site_day { "site_days" } else { "work_orders" };
     let frame = evidence.frame(clusters)?;
     let sums = frame.cluster_sums(&Only::all(), columns, WITHIN, ["looks", "clean"])?;
-    for cell in evidence.cells("visits", only, columns, SUMS)? {
+    for cell in evidence.cells(visits, only, columns, SUMS)? {
         let own =
             sums.iter().find(|sums| sums.group == cell.group).map(cluster_sums).unwrap_or_default();
         let level = evidence.rules().level;

@@ -13,7 +13,7 @@ use super::seen::Seen;
 fn rows(seen: &Seen) -> Vec<(&'static str, i64, i64)> {
     let cells = seen.derived.counts.visits.cells();
     let mut rows: Vec<(u32, i64, i64)> =
-        cells.iter().map(|(cell, counts)| (cell[7], counts[0], counts[2])).collect();
+        cells.iter().map(|(cell, counts)| (cell[6], counts[0], counts[2])).collect();
     rows.sort();
     rows.into_iter().map(|(row, n, clean)| (VISIT_ROWS[row as usize], n, clean)).collect()
 }

@@ -83,7 +83,7 @@ fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
         if quarters.contains(&cell[0])
             && cell[2] == stage_code
             && cell[3] == family_code
-            && cell[7] == 3
+            && cell[6] == 3
         {
             (looks, cleanings, rejects) = (looks + row[1], cleanings + row[6], rejects + row[7]);
         }

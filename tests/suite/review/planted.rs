@@ -142,7 +142,7 @@ fn coverage_classes_come_out_as_they_were_made() {
         let cells = demo.derived.counts.matings.cells();
         let derived: i64 = cells
             .iter()
-            .filter(|(cell, _)| cell[5] == class as u32)
+            .filter(|(cell, _)| cell[4] == class as u32)
             .map(|(_, counts)| counts[0])
             .sum();
         let planted = demo.planted(&["counts", name]);
