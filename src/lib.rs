@@ -25,3 +25,8 @@ pub mod report;
 pub mod synth;
 
 pub mod command;
+
+/// Passes free and take buffers of some megabytes bucket after bucket; the system's allocator gives
+/// such memory back each time and has every page zeroed anew.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;

@@ -73,13 +73,36 @@ pub struct Faults {
     pub ambiguous: u64,
 }
 
+/// What attaching needs of a mating: a quarter of a [`Pair`], since there may be millions.
+#[derive(Clone, Copy, Debug)]
+pub struct InForce {
+    number: u64,
+    /// In force from its time to this, both included.
+    at: i64,
+    in_force_end: i64,
+    ends: [Key; 2],
+}
+
+impl InForce {
+    /// Of a joined mating.
+    pub fn of(pair: &Pair) -> InForce {
+        let row = &pair.row;
+        InForce {
+            number: row.number,
+            at: row.at,
+            in_force_end: pair.in_force_end(),
+            ends: row.ends,
+        }
+    }
+}
+
 /// What attaching goes by.
 pub struct Clues<'a> {
     pub hits: &'a Hits,
     /// By ticket, the last three matings of its end face.
     pub candidates: &'a FxHashMap<u32, [u64; 3]>,
-    /// The matings among them, joined.
-    pub pairs: &'a FxHashMap<u64, Pair>,
+    /// The matings among them.
+    pub matings: &'a FxHashMap<u64, InForce>,
 }
 
 /// The matings that must be joined before tickets can be attached.
@@ -107,8 +130,8 @@ impl Faults {
         placed.sort_by_key(|place| (place.mating, place.at, place.ticket));
         let firsts = merge(&placed, &tickets, rules, &mut faults.all);
         for (number, (fault, first)) in faults.all.iter().zip(firsts).enumerate() {
-            let pair = clues.pairs.get(&fault.mating);
-            let ends = pair.map_or([tickets[first].end_face, Key::NONE], |pair| pair.row.ends);
+            let pair = clues.matings.get(&fault.mating);
+            let ends = pair.map_or([tickets[first].end_face, Key::NONE], |pair| pair.ends);
             for key in ends.into_iter().filter(|key| key.is_known()) {
                 faults.at_face.entry(key).or_default().push((fault.at, fault.mating));
             }
@@ -181,17 +204,15 @@ fn place(number: usize, ticket: &Ticket, clues: &Clues, rules: &Rules) -> (Place
             Some(end) if ticket.opened <= mated_at && mated_at <= end => mated_at,
             _ => ticket.opened,
         };
-        let inside = clues
-            .pairs
-            .get(&mating)
-            .is_some_and(|pair| pair.row.at <= at && at <= pair.in_force_end());
+        let inside =
+            clues.matings.get(&mating).is_some_and(|pair| pair.at <= at && at <= pair.in_force_end);
         return (placed(mating, at, How::ByRecord, inside), false);
     }
     let ambiguous = matches!(found, Some(Err(_)));
     let by_face = clues
         .candidates
         .get(&(number as u32))
-        .and_then(|candidates| in_force(ticket.opened, *candidates, clues.pairs, rules));
+        .and_then(|candidates| in_force(ticket.opened, *candidates, clues.matings, rules));
     let place = match by_face {
         Some((mating, at, how)) => placed(mating, at, how, true),
         None if ambiguous => placed(NO_MATING, ticket.opened, How::Ambiguous, false),
@@ -205,22 +226,22 @@ fn place(number: usize, ticket: &Ticket, clues: &Clues, rules: &Rules) -> (Place
 fn in_force(
     opened: i64,
     candidates: [u64; 3],
-    pairs: &FxHashMap<u64, Pair>,
+    matings: &FxHashMap<u64, InForce>,
     rules: &Rules,
 ) -> Option<(u64, i64, How)> {
     let chosen = (0..3).rev().find(|place| {
-        let pair = pairs.get(&candidates[*place]);
-        pair.is_some_and(|pair| pair.row.at <= opened && opened <= pair.in_force_end())
+        let pair = matings.get(&candidates[*place]);
+        pair.is_some_and(|pair| pair.at <= opened && opened <= pair.in_force_end)
     })?;
-    let pair = &pairs[&candidates[chosen]];
-    let young = opened - pair.row.at < i64::from(rules.ticket_lag_hours) * HOUR;
+    let pair = &matings[&candidates[chosen]];
+    let young = opened - pair.at < i64::from(rules.ticket_lag_hours) * HOUR;
     let replaced =
-        candidates.get(chosen + 1).and_then(|mating| pairs.get(mating)).filter(|before| {
-            let gap = pair.row.at.saturating_sub(before.in_force_end());
+        candidates.get(chosen + 1).and_then(|mating| matings.get(mating)).filter(|before| {
+            let gap = pair.at.saturating_sub(before.in_force_end);
             gap <= i64::from(rules.replaced_within_days) * DAY
         });
     Some(match replaced {
-        Some(before) if young => (before.row.number, before.in_force_end(), How::Lagged),
+        Some(before) if young => (before.number, before.in_force_end, How::Lagged),
         _ => (candidates[chosen], opened, How::ByEndFace),
     })
 }

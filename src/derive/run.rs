@@ -11,7 +11,7 @@ use super::cover::Covers;
 use super::day::Days;
 use super::event::{Event, Half, NO_MATING};
 use super::face::{FaceSink, Surroundings, read_bucket};
-use super::fault::{Clues, Faults, wanted};
+use super::fault::{Clues, Faults, InForce, wanted};
 use super::mating::Setting;
 use super::names::{Glossary, MIXED};
 use super::pair::{Pair, join};
@@ -197,12 +197,12 @@ impl Run<'_> {
                 }
                 let pairs = self.pairs(&one.halves, bucket)?.into_iter();
                 let kept = pairs.filter(|pair| wanted.contains(&pair.row.number));
-                own.extend(kept.map(|pair| (pair.row.number, pair)));
+                own.extend(kept.map(|pair| (pair.row.number, InForce::of(&pair))));
                 Ok(())
             },
         )?;
-        let pairs = found.into_iter().flatten().collect();
-        let clues = Clues { hits, candidates: &one.candidates, pairs: &pairs };
+        let matings = found.into_iter().flatten().collect();
+        let clues = Clues { hits, candidates: &one.candidates, matings: &matings };
         Ok(Faults::of(tickets, &clues, self.rules()))
     }
 
