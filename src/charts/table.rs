@@ -43,10 +43,15 @@ impl Table {
         let label_wide = widest(labels.iter().flatten(), TEXT).clamp(30.0, WIDEST_LABEL);
         let left = MARGIN + label_wide + GAP;
         let number = headings.len().min(MOST_COLUMNS);
-        let room = (WIDTH - MARGIN - left - LEAST_PLOT) / number.max(1) as f64 - GAP;
-        let cap = room.clamp(20.0, WIDEST_COLUMN);
-        let mut columns: Vec<Column> =
-            (0..number).map(|c| column(&headings[c], c, texts, cap)).collect();
+        let room = WIDTH - MARGIN - left - LEAST_PLOT;
+        let share = (room / number.max(1) as f64 - GAP).clamp(20.0, WIDEST_COLUMN);
+        let lay = |widest: f64| -> Vec<Column> {
+            (0..number).map(|c| column(&headings[c], c, texts, (share, widest))).collect()
+        };
+        // Narrow columns leave room for wide ones; an equal share is for when all are wide.
+        let natural = lay(WIDEST_COLUMN);
+        let fits = natural.iter().map(|c| c.wide + GAP).sum::<f64>() <= room;
+        let mut columns = if fits { natural } else { lay(share) };
         let mut right = WIDTH - MARGIN;
         for column in columns.iter_mut().rev() {
             column.right = right;
@@ -108,14 +113,21 @@ pub(super) fn more(rows: usize, rest: &str) -> Option<String> {
     })
 }
 
-fn column(heading: &str, index: usize, texts: &[&[String]], cap: f64) -> Column {
+/// A column whose heading wraps at its `share` and whose texts take at most `widest`.
+fn column(
+    heading: &str,
+    index: usize,
+    texts: &[&[String]],
+    (share, widest_text): (f64, f64),
+) -> Column {
     let cells: Vec<String> =
         texts.iter().filter_map(|row| row.get(index)).map(|t| clean(t)).collect();
     // A word of a heading is broken only where it would take far more than its share.
     let word = heading.split(' ').map(|w| width(w, SMALL, false)).fold(0.0, f64::max);
-    let cap = cap.max((word + 0.5).min(LONGEST_WORD));
+    let cap = share.max((word + 0.5).min(LONGEST_WORD));
     let heading = wrap(heading, SMALL, false, cap, 3);
-    let wide = widest(cells.iter().chain(&heading), SMALL).min(cap) + 0.5;
+    let texts_wide = widest(cells.iter(), SMALL).min(widest_text.max(cap));
+    let wide = widest(heading.iter(), SMALL).min(cap).max(texts_wide) + 0.5;
     Column { heading, right: 0.0, wide }
 }
 

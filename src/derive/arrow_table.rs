@@ -43,7 +43,6 @@ fn places(dimension: Dimension, glossary: &Glossary, calendar: &Calendar) -> Opt
         Dimension::Words(words) => {
             numbered(words.len() as u32, |code| words[code as usize].to_owned())
         }
-        Dimension::Side => listed(&(Names::beginning_with(&super::counts::SIDES[1..]), 2)),
         Dimension::Site => listed(&glossary.site),
         Dimension::Stage => listed(&glossary.stage),
         Dimension::Family => listed(&glossary.family),

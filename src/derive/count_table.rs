@@ -13,7 +13,6 @@ pub enum Dimension {
     Site,
     Stage,
     Family,
-    Side,
     Supplier,
     Method,
     Device,

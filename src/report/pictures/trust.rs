@@ -13,6 +13,7 @@ pub(in crate::report) fn accounts(lines: &[AccountLine], title: String) -> Optio
     lines.sort_by(|a, b| {
         b.read.cmp(&a.read).then_with(|| (&a.source, &a.file).cmp(&(&b.source, &b.file)))
     });
+    let shared = shared_folder(&lines);
     let subtitle = "Rows of every file by what became of them".to_owned();
     let class = |label: &str, fill| Class { label: label.to_owned(), fill };
     let chart = AccountBars {
@@ -28,15 +29,23 @@ pub(in crate::report) fn accounts(lines: &[AccountLine], title: String) -> Optio
             class("duplicate", Fill::Open),
             class("quarantined", Fill::SecondCrossed),
         ],
-        rows: lines.iter().map(|line| row(line)).collect(),
+        rows: lines.iter().map(|line| row(line, shared)).collect(),
         rest: "in run.json".to_owned(),
     };
     Some(Picture { name: "rows-by-file", svg: account_bars(&chart) })
 }
 
-fn row(line: &AccountLine) -> AccountRow {
+/// Length of the folders that all files lie in: they tell no file from another.
+fn shared_folder(lines: &[&AccountLine]) -> usize {
+    let first = lines.first().map_or("", |line| line.file.as_str());
+    let ends = first.match_indices('/').map(|(at, _)| at + 1);
+    let holds = |end: &usize| lines.iter().all(|line| line.file.starts_with(&first[..*end]));
+    ends.take_while(holds).last().unwrap_or(0)
+}
+
+fn row(line: &AccountLine, shared: usize) -> AccountRow {
     AccountRow {
-        label: line.file.rsplit('/').next().unwrap_or(&line.file).to_owned(),
+        label: line.file.get(shared..).unwrap_or(&line.file).to_owned(),
         counts: vec![line.loaded, line.superseded, line.duplicate, line.quarantined],
     }
 }
