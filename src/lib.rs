@@ -8,7 +8,11 @@ pub mod records;
 
 pub mod settings;
 
+pub mod tabular;
+
 pub mod intake;
+
+pub mod draft;
 
 pub mod store;
 

@@ -50,11 +50,19 @@ impl Log {
 
     fn write(&self, kind: &str, message: &str) {
         match self.format {
-            LogFormat::Text if kind == "note" => eprintln!("{message}"),
-            LogFormat::Text => eprintln!("{kind}: {message}"),
+            LogFormat::Text if kind == "note" => eprintln!("{}", printable(message)),
+            LogFormat::Text => eprintln!("{kind}: {}", printable(message)),
             LogFormat::Json => {
                 eprintln!("{}", serde_json::json!({ "kind": kind, "message": message }));
             }
         }
     }
+}
+
+/// A message that a terminal only prints: names of files and columns may hold anything.
+fn printable(message: &str) -> String {
+    let shown = |c: char| {
+        if c.is_control() && c != '\n' { '\u{fffd}' } else { c }
+    };
+    message.chars().map(shown).collect()
 }

@@ -6,7 +6,9 @@
 
 mod intake;
 mod log;
+mod map;
 mod outcome;
+pub mod peek;
 mod progress;
 mod review;
 mod synth;
@@ -38,6 +40,8 @@ struct Arguments {
 enum Command {
     Review(review::Review),
     Intake(intake::Intake),
+    Peek(peek::Peek),
+    Map(map::Map),
     Synth(synth::Synth),
     Verify(verify::Verify),
 }
@@ -50,6 +54,8 @@ pub fn run() -> ExitCode {
     let outcome = match arguments.command {
         Command::Review(command) => command.run(&log),
         Command::Intake(command) => command.run(&log),
+        Command::Peek(command) => command.run(&log),
+        Command::Map(command) => command.run(&log),
         Command::Synth(command) => command.run(&log),
         Command::Verify(command) => command.run(&log),
     };

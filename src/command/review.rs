@@ -86,6 +86,7 @@ fn line(account: &FileAccount) -> AccountLine {
         read: account.rows.read,
         loaded: account.rows.loaded,
         superseded: account.rows.superseded,
+        withdrawn: account.rows.withdrawn,
         duplicate: account.rows.duplicate,
         quarantined: account.rows.quarantined,
     }

@@ -1,10 +1,9 @@
 //! Days, months, weeks and fiscal quarters of the fleet, cut once and looked up by bisection.
 
-use chrono::{
-    DateTime, Datelike, Days, Months, NaiveDate, NaiveTime, TimeDelta, TimeZone, Utc, Weekday,
-};
+use chrono::{DateTime, Datelike, Days, Months, NaiveDate, Utc, Weekday};
 use chrono_tz::Tz;
 
+pub use crate::records::day_start;
 use crate::settings::Fleet;
 
 /// Microseconds of an hour.
@@ -13,22 +12,6 @@ pub const HOUR: i64 = 3_600_000_000;
 pub const DAY: i64 = 24 * HOUR;
 /// Microseconds of a second.
 pub const SECOND: i64 = 1_000_000;
-
-/// First instant of a local day, microseconds UTC.
-///
-/// Where a clock change swallows midnight it is the first instant after the gap, to the quarter
-/// of an hour; a day that a zone left out altogether begins, and ends, with the one after it.
-pub fn day_start(day: NaiveDate, zone: Tz) -> i64 {
-    let midnight = day.and_time(NaiveTime::MIN);
-    let start = (0..=96).find_map(|quarters| {
-        let local = midnight.checked_add_signed(TimeDelta::minutes(15 * quarters))?;
-        zone.from_local_datetime(&local).earliest()
-    });
-    start.map_or_else(
-        || Utc.from_utc_datetime(&midnight).timestamp_micros(),
-        |at| at.timestamp_micros(),
-    )
-}
 
 /// The local day of an instant; instants outside chrono's range read as its ends.
 pub fn local_day(at: i64, zone: Tz) -> NaiveDate {
@@ -114,11 +97,11 @@ pub struct Calendar {
 }
 
 /// Longest span cut, years: beyond it records fall off every table instead of filling memory.
-const LONGEST_YEARS: u32 = 60;
+const LONGEST_YEARS: u32 = 15;
 
 impl Calendar {
-    /// A calendar whose quarters hold every instant from `first` to `last` (at most 60 years back
-    /// from the last).
+    /// A calendar whose quarters hold every instant from `first` to `last` (at most [`LONGEST_YEARS`]
+    /// back from the last).
     pub fn spanning(fleet: &Fleet, first: i64, last: i64) -> Calendar {
         let zone = fleet.timezone;
         let starts = fleet.fiscal_year_starts;

@@ -8,13 +8,14 @@ use super::date::Pattern;
 use super::error::IntakeError;
 use super::field::{Field, Input, Reader};
 use super::header::Header;
-use super::map::{Map, Part, Target};
+use super::map::{Map, Part, Target, Width};
+use super::number::MOST;
 use super::people::PeopleKey;
 use super::time::TimeReader;
 use super::when::Condition;
 use super::zone::Zone;
 use crate::records::{Column, Kind, columns};
-use crate::settings::{Plan, RecordMap, Source};
+use crate::settings::{Plan, RecordMap, ShortRows, Source};
 
 /// What a part is compiled with.
 struct Compiler<'a, 'h> {
@@ -50,8 +51,12 @@ pub fn compile<'a>(
         }
         parts.push(compiler.part(record, target, &targets[target].batch)?);
     }
-    let (people, width) = (compiler.people, header.names.len());
-    Ok(Map { parts, targets, people, width, nulls: &source.dialect.nulls })
+    let least = match source.dialect.short_rows {
+        ShortRows::Quarantine => header.least,
+        ShortRows::Pad => 0,
+    };
+    let width = Width { least, most: header.names.len() };
+    Ok(Map { parts, targets, people: compiler.people, width, nulls: &source.dialect.nulls })
 }
 
 fn people(source: &Source, header: &Header) -> Result<Vec<usize>, IntakeError> {
@@ -167,7 +172,9 @@ impl<'a> Compiler<'a, '_> {
             Slot::Number(at) if column.kind == Kind::Money => {
                 Reader::Money(at, self.source.dialect.decimal_mark)
             }
-            Slot::Number(at) => Reader::Integer(at),
+            // A sequence number is only compared; all others are added up.
+            Slot::Number(at) if column.name == "seq" => Reader::Integer(at, u64::MAX),
+            Slot::Number(at) => Reader::Integer(at, MOST),
             Slot::Time(at) => Reader::Time(at, self.time_reader(record, column, input)?),
             Slot::Words(at) => Reader::Words(at, CodeReader::new(self.taken(column))),
         }))
@@ -184,7 +191,10 @@ impl<'a> Compiler<'a, '_> {
             let reason = "has no pattern, expected one in the map's dates".to_owned();
             return Err(self.refuse(record, column.name, reason));
         }
-        let compiled: Result<_, _> = patterns.iter().map(|text| Pattern::compile(text)).collect();
+        let compiled: Result<_, _> = patterns
+            .iter()
+            .map(|text| Pattern::compile(text, self.source.two_digit_years_from))
+            .collect();
         let compiled = compiled.map_err(|reason| self.refuse(record, column.name, reason))?;
         let zone = Zone::new(self.source.timezone, self.source.clock_change);
         Ok(TimeReader::new(compiled, zone))
@@ -209,7 +219,7 @@ impl<'a> Compiler<'a, '_> {
                 let patterns = record.dates.get(column.name).map(|patterns| patterns.join(" or "));
                 format!("a time written {}", patterns.unwrap_or_default())
             }
-            Reader::Integer(_) => "a whole number".to_owned(),
+            Reader::Integer(..) => "a whole number".to_owned(),
             Reader::Money(_, mark) => format!(
                 "an amount written 1234{}50, without separators of thousands",
                 char::from(*mark)

@@ -6,6 +6,8 @@ use std::io;
 
 use arrow::error::ArrowError;
 
+use crate::tabular::TableError;
+
 /// Why the receiver of an export's records could not take them.
 #[derive(Debug, thiserror::Error)]
 #[error("{0}")]
@@ -30,6 +32,12 @@ pub enum IntakeError {
          export or copy it again"
     )]
     Damaged { file: String, format: &'static str, rows: u64, cause: io::Error },
+    /// The file is no table of its kind.
+    #[error("{file}: {cause}")]
+    Table { file: String, cause: TableError },
+    /// The file is a table of its kind only up to a point.
+    #[error("{file}: after {rows} rows: {cause}")]
+    Stopped { file: String, rows: u64, cause: TableError },
     /// There is text, but none where the header should stand.
     #[error("{file}:{line} found no header line, expected the column names; check `skip_lines`")]
     NoHeader { file: String, line: u64 },
@@ -40,7 +48,7 @@ pub enum IntakeError {
     #[error(
         "{file}:{line} column {column:?} is not in the header, found {}{}; \
          correct the map or the dialect of this source",
-        found.join(", "), nearest.as_ref().map(|n| format!(" (nearest: {n:?})")).unwrap_or_default()
+        listed(found), nearest.as_ref().map(|n| format!(" (nearest: {n:?})")).unwrap_or_default()
     )]
     MissingColumn {
         file: String,
@@ -52,7 +60,7 @@ pub enum IntakeError {
     /// A column that the map reads is in the header more than once.
     #[error(
         "{file}:{line} column {column:?} is in the header at positions {first} and {second}, \
-         expected it once; rename one of them in the export"
+         expected it once; name the one meant by \"{column} #1\" or \"{column} #2\" in the map"
     )]
     DoubleColumn { file: String, line: u64, column: String, first: usize, second: usize },
     /// A part of the map cannot be followed.
@@ -64,4 +72,17 @@ pub enum IntakeError {
     /// Typed columns could not be put together as Arrow arrays.
     #[error("{file}: a batch of {table} could not be built: {cause}")]
     Batch { file: String, table: &'static str, cause: ArrowError },
+}
+
+/// Most columns of a header that a message names, and most characters of each.
+const SHOWN: [usize; 2] = [30, 60];
+
+fn listed(names: &[String]) -> String {
+    let [most, longest] = SHOWN;
+    let cut = |name: &String| name.chars().take(longest).collect::<String>();
+    let shown = names.iter().take(most).map(cut).collect::<Vec<_>>().join(", ");
+    match names.len().checked_sub(most) {
+        Some(more @ 1..) => format!("{shown} and {more} more"),
+        _ => shown,
+    }
 }

@@ -5,19 +5,18 @@ use std::io::{self, Read};
 
 use arrow::array::RecordBatch;
 
-use super::cells::Cells;
 use super::compile::compile;
-use super::compression::Compression;
 use super::error::{IntakeError, SinkError};
+use super::first::first_rows;
 use super::header::{Header, read_header};
 use super::map::Map;
 use super::people::PeopleKey;
 use super::raw::RawText;
-use super::reader::{Row, Rows, rows_of};
 use super::reason::{Fault, cell_count, row_fault, text_fault};
 use super::row::{Refusal, type_row};
 use crate::records::Table;
-use crate::settings::{Plan, Source};
+use crate::settings::{Dialect, Plan, Source};
+use crate::tabular::{Cells, Compression, Row, TableError, TableRows, rows_of};
 
 /// Receives what one export yields, in order of arrival.
 pub trait Sink {
@@ -75,8 +74,8 @@ pub struct ReadCounts {
     pub records: BTreeMap<Table, u64>,
 }
 
-/// Reads an export and hands its records and rejected rows to a sink, in order of arrival inside
-/// each table. Memory does not grow with the file.
+/// Reads an export of text and hands its records and rejected rows to a sink, in order of arrival
+/// inside each table. Memory does not grow with the file.
 ///
 /// # Errors
 /// When the file as a whole cannot be read, or the sink refuses something. What the sink was
@@ -87,26 +86,62 @@ pub fn read_export(
     compression: Compression,
     sink: &mut dyn Sink,
 ) -> Result<ReadCounts, IntakeError> {
-    let failed = |cause| failure(export.file, compression, 0, cause);
-    let stream = compression.unpack(bytes).map_err(failed)?;
-    let mut rows = rows_of(&export.source.dialect, stream).map_err(failed)?;
-    let encoding = export.source.dialect.encoding;
-    let Some(header) = read_header(&mut rows, encoding, export.file, &failed)? else {
+    let failed = |rows: u64, cause| match compression {
+        Compression::None => IntakeError::Unreadable { file: export.file.to_owned(), cause },
+        packed => damaged(export.file, packed.name(), rows, cause),
+    };
+    let stream = compression.unpack(bytes).map_err(|cause| failed(0, cause))?;
+    let dialect = &export.source.dialect;
+    let mut rows = rows_of(dialect, stream).map_err(|cause| failed(0, cause))?;
+    read_rows(export, dialect, &mut rows, &failed, sink)
+}
+
+/// A file of which only the beginning is what it should be.
+pub(super) fn damaged(
+    file: &str,
+    format: &'static str,
+    rows: u64,
+    cause: io::Error,
+) -> IntakeError {
+    let file = file.to_owned();
+    // What was found by us is told in our words.
+    if cause.get_ref().is_some_and(|inner| inner.is::<TableError>()) {
+        let cause = TableError::of_stream(format, cause);
+        return IntakeError::Stopped { file, rows, cause };
+    }
+    IntakeError::Damaged { file, format, rows, cause }
+}
+
+/// Reads the rows of an export that is open. `failed` makes an error of the number of rows read
+/// until then and what went wrong.
+pub(super) fn read_rows<R: TableRows + ?Sized>(
+    export: &Export,
+    dialect: &Dialect,
+    rows: &mut R,
+    failed: &dyn Fn(u64, io::Error) -> IntakeError,
+    sink: &mut dyn Sink,
+) -> Result<ReadCounts, IntakeError> {
+    let early = |cause| failed(0, cause);
+    let (header, first) = match dialect.header_rows {
+        0 => first_rows(rows, export.file, &early)?,
+        _ => (read_header(rows, dialect, export.file, &early)?, Vec::new()),
+    };
+    let Some(header) = header else {
         return Ok(ReadCounts::default());
     };
     let mut reading = Reading::of(export, &header, sink)?;
-    while reading.step(&mut rows, compression)? {}
+    for row in &first {
+        reading.step(&row.row())?;
+    }
+    loop {
+        let rows_before = reading.counts.rows;
+        match rows.next_row().map_err(|cause| failed(rows_before, cause))? {
+            Some(row) => reading.step(&row)?,
+            None => break,
+        }
+    }
     reading.flush(true)?;
     Ok(reading.counts)
-}
-
-/// An error of the stream: of a packed one it is taken for damage.
-fn failure(file: &str, compression: Compression, rows: u64, cause: io::Error) -> IntakeError {
-    let file = file.to_owned();
-    match compression {
-        Compression::None => IntakeError::Unreadable { file, cause },
-        packed => IntakeError::Damaged { file, format: packed.name(), rows, cause },
-    }
 }
 
 struct Reading<'a, 's> {
@@ -129,23 +164,19 @@ impl<'a, 's> Reading<'a, 's> {
         Ok(Self { export, map, sink, counts, joined: String::new() })
     }
 
-    /// Reads one row; false at the end.
-    fn step(&mut self, rows: &mut Rows, compression: Compression) -> Result<bool, IntakeError> {
-        let next = rows.next_row();
-        let next =
-            next.map_err(|cause| failure(self.export.file, compression, self.counts.rows, cause))?;
-        let Some(row) = next else { return Ok(false) };
-        match self.take(&row) {
+    /// Reads one row.
+    fn step(&mut self, row: &Row) -> Result<(), IntakeError> {
+        match self.take(row) {
             Some(Ok(())) => self.keep(),
-            Some(Err(refusal)) => self.reject(&row, refusal)?,
-            None => return Ok(true),
+            Some(Err(refusal)) => self.reject(row, refusal)?,
+            None => return Ok(()),
         }
         self.counts.rows += 1;
         // After a rejected row too: its words stay in the dictionaries.
         if self.map.targets.iter().any(|target| target.batch.is_full()) {
             self.flush(false)?;
         }
-        Ok(true)
+        Ok(())
     }
 
     /// Types a row; none if it is blank.
@@ -166,8 +197,8 @@ impl<'a, 's> Reading<'a, 's> {
         if cells.are_blank() {
             return None;
         }
-        if cells.count() != self.map.width {
-            return Some(Err(whole_row(cell_count(cells.count(), self.map.width))));
+        if !self.map.width.fits(&cells) {
+            return Some(Err(whole_row(cell_count(cells.count(), self.map.width.most))));
         }
         Some(type_row(&mut self.map, &cells, self.counts.rows, &mut self.joined))
     }
@@ -188,8 +219,8 @@ impl<'a, 's> Reading<'a, 's> {
         let dialect = &self.export.source.dialect;
         let raw = RawText {
             people: &self.map.people,
-            width: self.map.width,
-            separator: dialect.separator,
+            width: self.map.width.most,
+            separator: &dialect.separator,
             quote: dialect.quote,
         };
         let Fault { column, reason } = refusal.fault;

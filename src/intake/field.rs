@@ -4,13 +4,13 @@
 use std::collections::BTreeMap;
 
 use super::batch::TableBatch;
-use super::cells::Cells;
 use super::code::CodeReader;
 use super::date::Misfit;
 use super::number::{integer, money};
 use super::reason::{Fault, shown};
 use super::time::{TimeFault, TimeReader};
 use super::zone::ClockFault;
+use crate::tabular::Cells;
 
 /// Where the text of a column comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,7 +30,8 @@ pub enum Reader<'a> {
     Text(usize),
     Words(usize, CodeReader<'a>),
     Time(usize, TimeReader),
-    Integer(usize),
+    /// With the largest that it may be, either side of 0.
+    Integer(usize, u64),
     Money(usize, u8),
     Flag(usize),
 }
@@ -113,8 +114,9 @@ impl Reader<'_> {
                 let moment = word.map(|word| reader.read(word)).transpose();
                 batch.times[*at].push(moment.map_err(Refusal::NoTime)?);
             }
-            Reader::Integer(at) => {
-                let number = word.map(|word| integer(word).ok_or(Refusal::NoNumber));
+            Reader::Integer(at, most) => {
+                let number = |word| integer(word).filter(|number| number.unsigned_abs() <= *most);
+                let number = word.map(|word| number(word).ok_or(Refusal::NoNumber));
                 batch.numbers[*at].push(number.transpose()?);
             }
             Reader::Money(at, mark) => {

@@ -7,6 +7,7 @@ use super::scope::Scope;
 use super::when::Condition;
 use crate::records::Table;
 use crate::settings::Source;
+use crate::tabular::Cells;
 
 /// One kind of record that a row can become.
 #[derive(Debug)]
@@ -30,6 +31,23 @@ pub struct Target<'a> {
     pub seq: Option<usize>,
 }
 
+/// How many cells a row may have.
+#[derive(Clone, Copy, Debug)]
+pub struct Width {
+    /// Fewer are too few.
+    pub least: usize,
+    /// More are too many, unless they are blank.
+    pub most: usize,
+}
+
+impl Width {
+    /// Whether a row's cells can be told apart by the header.
+    pub fn fits(&self, cells: &Cells) -> bool {
+        let count = cells.count();
+        count >= self.least && (self.most..count).all(|index| cells.get(index).is_empty())
+    }
+}
+
 /// Everything that makes records of an export's rows.
 #[derive(Debug)]
 pub struct Map<'a> {
@@ -37,8 +55,8 @@ pub struct Map<'a> {
     pub targets: Vec<Target<'a>>,
     /// Cells that hold people's names, rising.
     pub people: Vec<usize>,
-    /// Cells of a row.
-    pub width: usize,
+    /// Cells that a row may have.
+    pub width: Width,
     pub nulls: &'a [String],
 }
 

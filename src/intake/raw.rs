@@ -1,6 +1,7 @@
 //! The text of a rejected row as it is kept: without people's names and not too long.
 
-use super::reader::Row;
+use crate::settings::Separator;
+use crate::tabular::Row;
 
 /// Most characters kept.
 const KEPT: usize = 500;
@@ -14,8 +15,8 @@ pub struct RawText<'a> {
     pub people: &'a [usize],
     /// Cells that a row should have.
     pub width: usize,
-    pub separator: u8,
-    pub quote: u8,
+    pub separator: &'a Separator,
+    pub quote: Option<u8>,
 }
 
 impl RawText<'_> {
@@ -26,16 +27,25 @@ impl RawText<'_> {
         if row.fault.is_some() {
             return if self.people.is_empty() { cut(row.bytes) } else { MASK.to_owned() };
         }
+        let mut byte = [0];
+        let separator = match self.separator {
+            Separator::Byte(separator) => {
+                byte[0] = *separator;
+                &byte[..]
+            }
+            Separator::Text(text) => text.as_bytes(),
+            Separator::Blanks => b"  ",
+        };
         let mut text = Vec::new();
         for (index, cell) in row.cells.iter().enumerate() {
             if index > 0 {
-                text.push(self.separator);
+                text.extend_from_slice(separator);
             }
             let bytes = &row.bytes[cell.start..cell.end];
             if self.may_be_person(index, row.cells.len()) {
                 text.extend_from_slice(MASK.as_bytes());
             } else {
-                self.append(bytes, &mut text);
+                self.append(bytes, separator, &mut text);
             }
             if text.len() > 4 * KEPT {
                 break;
@@ -51,20 +61,22 @@ impl RawText<'_> {
             .any(|&person| (person.saturating_sub(missing)..=person + extra).contains(&cell))
     }
 
-    fn append(&self, cell: &[u8], text: &mut Vec<u8>) {
-        let special = [self.separator, self.quote, b'\n', b'\r'];
-        if !cell.iter().any(|byte| special.contains(byte)) {
+    /// Appends a cell, in quotes where it holds what would cut it.
+    fn append(&self, cell: &[u8], separator: &[u8], text: &mut Vec<u8>) {
+        let cuts = |byte: &u8| separator.contains(byte) || b"\r\n".contains(byte);
+        let quote = self.quote.filter(|quote| cell.iter().any(|b| b == quote || cuts(b)));
+        let Some(quote) = quote else {
             text.extend_from_slice(cell);
             return;
-        }
-        text.push(self.quote);
+        };
+        text.push(quote);
         for &byte in cell {
             text.push(byte);
-            if byte == self.quote {
+            if byte == quote {
                 text.push(byte);
             }
         }
-        text.push(self.quote);
+        text.push(quote);
     }
 }
 

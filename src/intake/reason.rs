@@ -1,9 +1,7 @@
 //! The words in which a rejection says what was found, what was expected and what to do.
 
-use super::cells::TextFault;
-use super::encoding::name;
-use super::reader::{LONGEST_ROW, RowFault};
 use crate::settings::Encoding;
+use crate::tabular::{LONGEST_ROW, RowFault, TextFault};
 
 /// Most characters of a cell that a message shows.
 const SHOWN: usize = 80;
@@ -39,6 +37,16 @@ pub fn row_fault(fault: RowFault) -> String {
         RowFault::TextAfterQuote => "found text after a closing quote, expected a separator; \
              double the quotes inside the cell"
             .to_owned(),
+        RowFault::NoObject => {
+            "found no JSON object, expected one a line; export the line again".to_owned()
+        }
+        RowFault::DoubleKey => {
+            "found a JSON object with a key twice, expected each once; export the line again"
+                .to_owned()
+        }
+        RowFault::TooDeep => {
+            "found a JSON object nested too deep, expected at most 32 levels; flatten it".to_owned()
+        }
     }
 }
 
@@ -49,12 +57,12 @@ pub fn text_fault(fault: TextFault, encoding: Encoding) -> String {
             "found the byte 0x{byte:02X} in cell {}, expected {} text; \
              check the encoding of the source",
             cell + 1,
-            name(encoding)
+            encoding.name()
         ),
         TextFault::Nul(cell) => format!(
             "found a NUL byte in cell {}, expected text; export again as {}",
             cell + 1,
-            name(encoding)
+            encoding.name()
         ),
     }
 }

@@ -1,9 +1,9 @@
 //! One row: all of its records, or the one reason why it has none.
 
-use super::cells::Cells;
 use super::map::{Map, Part, Target};
 use super::reason::Fault;
 use super::when::{Condition, no_part};
+use crate::tabular::Cells;
 
 /// Why a row is rejected, and the table of the part at fault; empty where none took the row.
 #[derive(Clone, Debug, PartialEq, Eq)]

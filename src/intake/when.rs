@@ -1,9 +1,9 @@
 //! Conditions under which a row becomes a record.
 
-use super::cells::Cells;
 use super::field::is_null;
 use super::reason::shown;
 use crate::settings::{Test, When};
+use crate::tabular::Cells;
 
 /// A condition with the place of its column.
 #[derive(Debug)]

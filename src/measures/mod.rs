@@ -7,6 +7,7 @@ mod fault_rates;
 mod first_pass;
 mod first_pass_weeks;
 mod flag;
+mod intake;
 mod look_price;
 mod review;
 mod since_mating;

@@ -20,7 +20,7 @@ pub struct Review {
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
-    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `trust`, in this order.
+    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `trust`, `intake`, in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
@@ -61,6 +61,7 @@ pub fn review(
         super::fault_rates::fault_rates(&evidence)?,
         super::skipped_cost::skipped_cost(&evidence)?,
         trust,
+        super::intake::intake(accounts),
     ];
     let words = |(names, given): &(Names, usize)| {
         let places = names.places(*given);

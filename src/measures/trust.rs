@@ -7,18 +7,8 @@ use crate::derive::DeriveError;
 use crate::stats::wilson;
 use crate::store::FileAccount;
 
-const OWN: &[&str] = &[
-    "source",
-    "file",
-    "read",
-    "loaded",
-    "superseded",
-    "duplicate",
-    "quarantined",
-    "reason",
-    "how",
-    "table",
-];
+const OWN: &[&str] =
+    &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];
 
 /// The table of trust.
 ///
@@ -71,25 +61,16 @@ fn file_rows(account: &FileAccount, table: &mut Table) {
     let text = |word: &str| Value::Text(word.to_owned());
     let rows = &account.rows;
     let count = |count: u64| Value::Count(count as i64);
-    let file = [("source", text(&account.source)), ("file", text(&account.file))];
-    let mut values = file.to_vec();
-    values.extend([
+    let values = [
+        ("source", text(&account.source)),
+        ("file", text(&account.file)),
         ("read", count(rows.read)),
         ("loaded", count(rows.loaded)),
         ("superseded", count(rows.superseded)),
         ("duplicate", count(rows.duplicate)),
         ("quarantined", count(rows.quarantined)),
-    ]);
+    ];
     push_count(table, "file", Group::default(), "rows", rows.read as i64, &values);
-    for reason in &account.reasons {
-        let place = match reason.column.as_str() {
-            "" => reason.table.clone(),
-            column => format!("{} \u{201c}{column}\u{201d}", reason.table),
-        };
-        let mut values = file.to_vec();
-        values.push(("reason", text(place.trim())));
-        push_count(table, "file", Group::default(), "reason", reason.rows as i64, &values);
-    }
 }
 
 /// How the faults of the look-back found their matings.

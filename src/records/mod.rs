@@ -6,6 +6,7 @@
 
 mod codes;
 mod columns;
+mod day;
 mod level;
 
 pub use codes::{
@@ -14,6 +15,7 @@ pub use codes::{
 pub use columns::{
     Column, IDENTITY_COLUMNS, Kind, ROW_COLUMN, SCHEMA_VERSION, columns, quarantine_schema, schema,
 };
+pub use day::day_start;
 pub use level::{Level, level};
 
 /// A canonical table.

@@ -31,22 +31,24 @@ enum Kind {
 }
 
 /// Own columns that hold words.
-const TEXTS: [&str; 11] = [
+const TEXTS: [&str; 13] = [
     "after_fault",
     "base",
     "bracket",
+    "column",
     "exposure",
     "faults",
     "file",
     "how",
     "level",
+    "raw",
     "reason",
     "source",
     "table",
 ];
 
 /// Own columns that hold whole numbers.
-const INTEGERS: [&str; 21] = [
+const INTEGERS: [&str; 23] = [
     "at_risk",
     "attributable",
     "attributable_high",
@@ -60,6 +62,7 @@ const INTEGERS: [&str; 21] = [
     "fault_cost",
     "faults_both",
     "faults_skipped",
+    "line",
     "loaded",
     "look_cost",
     "matings_skipped",
@@ -68,6 +71,7 @@ const INTEGERS: [&str; 21] = [
     "read",
     "superseded",
     "unclear",
+    "withdrawn",
 ];
 
 /// Every column of a table, in order.

@@ -3,6 +3,10 @@
 use super::columns::{Cells, Column};
 use super::digits;
 
+/// What a spreadsheet may take for the beginning of a formula, full-width forms too (OWASP, CSV injection
+/// [from memory]).
+const RUNS: [char; 11] = ['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'];
+
 /// The table as CSV bytes.
 ///
 /// A word that a spreadsheet would run as a formula gets a leading apostrophe; numbers are never changed.
@@ -38,7 +42,7 @@ fn cell(column: &Column, row: usize) -> String {
 
 /// A text cell, made harmless and quoted where it must be.
 fn text(words: &str) -> String {
-    let runs = words.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    let runs = words.starts_with(RUNS);
     let words = if runs { format!("'{words}") } else { words.to_owned() };
     if words.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", words.replace('"', "\"\""))

@@ -46,6 +46,12 @@ pub enum ReportError {
         /// Why.
         source: arrow::error::ArrowError,
     },
+    /// The tables could not be written as a workbook.
+    #[error("tables.xlsx: {source}")]
+    Workbook {
+        /// Why.
+        source: rust_xlsxwriter::XlsxError,
+    },
     /// A machine-readable file could not be put into words.
     #[error("{file}: {source}")]
     Json {

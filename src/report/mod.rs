@@ -23,6 +23,7 @@ mod ranked;
 mod run;
 mod section;
 mod sections;
+mod workbook;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -45,12 +46,14 @@ pub struct AccountLine {
     pub file: String,
     /// BLAKE3 of its bytes, hex.
     pub hash: String,
-    /// Rows read: the sum of the four below.
+    /// Rows read: loaded, superseded, duplicate and quarantined.
     pub read: u64,
     /// Rows that stand.
     pub loaded: u64,
-    /// Rows replaced by a later export.
+    /// Rows replaced by a later export, or withdrawn.
     pub superseded: u64,
+    /// Of those, rows that a later export which holds everything leaves out.
+    pub withdrawn: u64,
     /// Rows that were there before.
     pub duplicate: u64,
     /// Rows that could not be typed.
@@ -97,18 +100,23 @@ pub fn write(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
     ];
     let shown = sections.iter().flat_map(|section| &section.pictures).chain(&first);
     files.extend(charts(shown.collect())?);
+    let mut tables = Vec::new();
     for table in &inputs.review.tables {
         let columns = columns::columns(table);
         let csv = csv::csv(&columns, table.rows.len());
         files.push((format!("tables/{}.csv", table.name), csv));
         let parquet = parquet_table::parquet(table.name, &columns)?;
         files.push((format!("tables/{}.parquet", table.name), parquet));
+        tables.push((table.name, columns));
     }
+    files.push(("tables.xlsx".to_owned(), workbook::workbook(&tables)?));
     let files: Vec<Content> = files.into_iter().collect::<BTreeMap<_, _>>().into_iter().collect();
     place::place(&files, folder)?;
+    let mut names: Vec<PathBuf> = files.into_iter().map(|(name, _)| PathBuf::from(name)).collect();
+    names.sort();
     Ok(Written {
         folder: folder.to_owned(),
-        files: files.into_iter().map(|(name, _)| PathBuf::from(name)).collect(),
+        files: names,
         findings: sections.into_iter().map(|section| section.finding).collect(),
     })
 }

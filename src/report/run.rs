@@ -40,6 +40,7 @@ struct Rows {
     read: u64,
     loaded: u64,
     superseded: u64,
+    withdrawn: u64,
     duplicate: u64,
     quarantined: u64,
 }
@@ -83,6 +84,7 @@ impl Rows {
             read: self.read.saturating_add(other.read),
             loaded: self.loaded.saturating_add(other.loaded),
             superseded: self.superseded.saturating_add(other.superseded),
+            withdrawn: self.withdrawn.saturating_add(other.withdrawn),
             duplicate: self.duplicate.saturating_add(other.duplicate),
             quarantined: self.quarantined.saturating_add(other.quarantined),
         }
@@ -98,6 +100,7 @@ fn rows(line: &AccountLine) -> Rows {
         read: line.read,
         loaded: line.loaded,
         superseded: line.superseded,
+        withdrawn: line.withdrawn,
         duplicate: line.duplicate,
         quarantined: line.quarantined,
     }

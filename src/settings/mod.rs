@@ -7,6 +7,7 @@
 
 mod allowed;
 mod check;
+mod dialect;
 mod error;
 mod keys;
 mod lines;
@@ -15,12 +16,15 @@ mod plan;
 mod problems;
 mod read;
 mod typed;
+mod usual;
 mod written;
 
+pub use allowed::allowed;
+pub use dialect::{Dialect, Encoding, LineEnd, Separator, ShortRows};
 pub use error::{Problem, SettingsError};
 pub use keys::nearest;
 pub use plan::{
-    ClockChange, Codes, Costs, Cover, Dialect, Encoding, Fleet, NameScope, Plan, RecordMap, Rules,
-    Source, Stages, Test, When,
+    ClockChange, Codes, Costs, Cover, Fleet, NameScope, Plan, RecordMap, Rules, Source, Stages,
+    Test, When,
 };
 pub use read::{read, read_text};

@@ -9,6 +9,7 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 
+use super::dialect::Dialect;
 use crate::records::Table;
 
 /// One fleet's settings, checked as a whole.
@@ -187,6 +188,8 @@ pub struct Source {
     pub timezone: Tz,
     /// What to do with a local time that a clock change made double or missing.
     pub clock_change: ClockChange,
+    /// First of the hundred years that two digits mean; none: no pattern has a year of two digits.
+    pub two_digit_years_from: Option<i64>,
     /// Whether an end-face name is unique in the fleet or only in its site.
     pub scope: NameScope,
     /// One name covers both sides of an adapter, so the side joins the key.
@@ -204,30 +207,8 @@ pub struct Source {
 pub struct Cover {
     pub from: NaiveDate,
     pub to: NaiveDate,
-}
-
-/// How text is cut into cells and read.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Dialect {
-    /// Field separator, one byte.
-    pub separator: u8,
-    /// Quote character, one byte; a doubled one stands for itself.
-    pub quote: u8,
-    /// `.` or `,`.
-    pub decimal_mark: u8,
-    /// Name of the character encoding: `utf-8` or `windows-1252`.
-    pub encoding: Encoding,
-    /// Lines before the header.
-    pub skip_lines: usize,
-    /// Cell texts (trimmed) that mean "not given"; the empty cell always does.
-    pub nulls: Vec<String>,
-}
-
-/// Character encodings that intake reads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Encoding {
-    Utf8,
-    Windows1252,
+    /// Every export holds all records of these days: what a later one leaves out was deleted.
+    pub complete: bool,
 }
 
 /// Rule for local times around a clock change.

@@ -101,11 +101,18 @@ pub struct Source {
     pub timezone: Option<String>,
     pub separator: Option<String>,
     pub quote: Option<String>,
+    pub escape: Option<String>,
+    pub line_end: Option<String>,
     pub decimal_mark: Option<String>,
     pub encoding: Option<String>,
     pub skip_lines: Option<i64>,
+    pub header_rows: Option<i64>,
+    pub units_row: Option<bool>,
+    pub short_rows: Option<String>,
+    pub sheet: Option<String>,
     pub nulls: Option<Vec<String>>,
     pub clock_change: Option<String>,
+    pub two_digit_years_from: Option<i64>,
     pub end_face_names: Option<String>,
     pub one_name_both_sides: Option<bool>,
     pub finding_default: Option<String>,
@@ -118,6 +125,7 @@ pub struct Source {
 pub struct Cover {
     pub from: Option<Day>,
     pub to: Option<Day>,
+    pub complete: Option<bool>,
 }
 
 /// `[[source.record]]`

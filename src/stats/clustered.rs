@@ -1,13 +1,21 @@
 //! Proportions whose units come in clusters that resemble each other.
 //!
-//! Promises sums that merge by addition, so that any split of the rows gives the same result.
-//! Stops at one proportion; two of them are compared by `difference` on their effective sizes.
+//! Promises sums that merge by addition, so that any split of the rows gives the same result, and says
+//! how much wider an interval must be for a variance that rests on few clusters. Stops at one proportion; two of them are compared by `difference` on their effective sizes.
 
 use super::estimate::{Estimate, Warning};
+use super::incomplete::beta_tails;
+use super::input;
 use super::proportion::wilson;
+use super::quantile::normal_quantile;
+use super::root::root_from;
 
 /// Fewest clusters whose variance is taken without a warning (common practice).
 pub const ENOUGH_CLUSTERS: u64 = 10;
+
+/// Degrees of freedom from which t is taken as normal: the quantiles differ by about a
+/// millionth of themselves.
+const MANY: f64 = 1e6;
 
 /// Sums over clusters of `n` units with `y` events each. Integers, so that their order is no matter.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -109,22 +117,67 @@ pub fn design_effect(sums: &ClusterSums) -> DesignEffect {
     DesignEffect { deff, clusters }
 }
 
-/// Score interval of a clustered proportion: Wilson on units and events over the design effect,
-/// which is never taken below 1.
+/// Score interval of a clustered proportion: Wilson on units and events over the
+/// [`widened_design_effect`].
 ///
 /// `n` and `events` of the result are the counts, not the effective sizes. Under
 /// [`ENOUGH_CLUSTERS`] clusters: `FewClusters`.
 ///
 /// Source: Rao & Scott (1992) for the effective sizes, Wilson (1927) for the interval.
 pub fn effective_wilson(sums: &ClusterSums, level: f64) -> Estimate {
-    let effect = design_effect(sums);
-    let deff = effect.deff.max(1.0);
+    let deff = widened_design_effect(sums, level);
     let mut estimate = wilson(sums.events as f64 / deff, sums.n as f64 / deff, level);
     estimate.n = sums.n as f64;
     estimate.events = sums.events;
     estimate.method = "Wilson on effective size";
-    if effect.clusters > 0 && effect.clusters < ENOUGH_CLUSTERS {
+    if sums.clusters > 0 && sums.clusters < ENOUGH_CLUSTERS {
         estimate.warnings.push(Warning::FewClusters);
     }
     estimate
+}
+
+/// The design effect that intervals and tests at `level` divide by: widened for being estimated
+/// itself, and then never below 1.
+///
+/// The widening is the squared ratio of the t quantile to the normal one, with one degree of freedom
+/// less than the effective number of clusters, `(sum n)^2 / sum n^2`: a few large clusters tell less
+/// of the variance than their number says. Nothing is widened where nothing was estimated (all or no
+/// events, one cluster).
+///
+/// Source: Korn & Graubard (1998), Surv. Methodol. 24, 193-201, for the degrees of freedom, and Kish
+/// (1965), Survey Sampling, for the effective number [both from memory].
+pub fn widened_design_effect(sums: &ClusterSums, level: f64) -> f64 {
+    let deff = design_effect(sums).deff;
+    if sums.clusters < 2 || sums.events == 0 || sums.events >= sums.n {
+        return deff;
+    }
+    let effective = (sums.n as f64).powi(2) / sums.sum_nn as f64;
+    (deff * t_over_normal(level, effective - 1.0).powi(2)).max(1.0)
+}
+
+/// How many times wider an interval is at `level` whose variance has `df` degrees of freedom than
+/// one whose variance is known: the t quantile over the normal one, at least 1.
+pub(super) fn t_over_normal(level: f64, df: f64) -> f64 {
+    let normal = normal_quantile(level);
+    if normal > 0.0 { (student_quantile(level, df) / normal).max(1.0) } else { 1.0 }
+}
+
+/// Two-sided quantile of Student's t at `level`. `df` below 1 counts as 1.
+///
+/// Source: Student (1908), Biometrika 6, 1-25; by inversion of the incomplete beta function.
+fn student_quantile(level: f64, df: f64) -> f64 {
+    let df = input::amount(df).max(1.0);
+    let normal = normal_quantile(level);
+    if df >= MANY {
+        return normal;
+    }
+    let target = (2.0 * input::tail(level)).ln();
+    // Falling in t, so the root is sought of what rises.
+    let rising = |log_t: f64| {
+        let square = (2.0 * log_t).exp();
+        let share = 1.0 / (1.0 + square / df);
+        let outside = beta_tails(0.5 * df, 0.5, share, 1.0 / (1.0 + df / square)).0;
+        target - outside.max(1e-300).ln()
+    };
+    root_from(rising, normal.max(1e-6).ln(), 0.5).exp()
 }

@@ -5,7 +5,7 @@
 //! report separation instead of huge coefficients. Stops at dense columns of a few hundred
 //! parameters, and at fixed effects.
 
-use super::cholesky::{inverse, times};
+use super::cholesky::{dot, inverse, times};
 use super::estimate::{Estimate, Warning};
 pub use super::grouped_trials::{Grouped, LogisticError};
 use super::grouped_trials::{
@@ -30,6 +30,11 @@ const STANDING: f64 = 1e-7;
 /// Clusters below which the sandwich is not to be trusted.
 const FEW_CLUSTERS: usize = 10;
 
+/// Largest share of the model's covariance that is added for few clusters.
+///
+/// Source: Morel, Bokossa & Neerchal (2003), the default of its authors' software [from memory].
+const MOST_SHARE: f64 = 0.5;
+
 /// The fitted model.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Logistic {
@@ -40,6 +45,8 @@ pub struct Logistic {
     pub beta: Vec<f64>,
     /// Cluster-robust covariance of `beta`.
     pub covariance: Vec<Vec<f64>>,
+    /// The same with the addition for few clusters that the intervals use.
+    pub adjusted: Vec<Vec<f64>>,
     /// Covariance of `beta` if all trials were independent.
     pub model_covariance: Vec<Vec<f64>>,
     /// Twice the log-likelihood ratio against one parameter a row.
@@ -64,16 +71,19 @@ struct Fit {
 
 /// Fits a logistic regression by iteratively reweighted least squares.
 ///
-/// Coefficients are log odds ratios. The variance is the sandwich over clusters with the factor
-/// G / (G - 1); with one cluster it is the model's own (`FewClusters`, as below 10 clusters).
+/// Coefficients are log odds ratios. `covariance` is the sandwich over clusters with the factor
+/// G / (G - 1); with one cluster it is the model's own (`FewClusters`, as below 10 clusters). It is too
+/// small where clusters are few, so the intervals use `adjusted`, which adds a share of the model's own
+/// covariance that vanishes with the number of clusters.
 /// Separation and failure to arrive are `NotConverged` on the coefficients concerned.
 ///
 /// # Errors
 /// [`LogisticError`] where lengths differ, numbers are out of range or columns are dependent.
 ///
 /// Source: McCullagh & Nelder (1989), Generalized Linear Models, 2nd ed., section 4.4 (fit);
-/// Liang & Zeger (1986), Biometrika 73, 13-22 (sandwich); Albert & Anderson (1984), Biometrika 71,
-/// 1-10 (separation) [sections from memory].
+/// Liang & Zeger (1986), Biometrika 73, 13-22 (sandwich); Morel, Bokossa & Neerchal (2003), Biom. J.
+/// 45, 395-409 (few clusters); Albert & Anderson (1984), Biometrika 71, 1-10 (separation) [sections
+/// from memory].
 pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, LogisticError> {
     check(rows)?;
     let fit = climb(rows)?;
@@ -85,6 +95,7 @@ pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, Logisti
     let mut fitted = Logistic {
         coefficients: Vec::new(),
         beta: fit.beta,
+        adjusted: adjusted(rows, &model_covariance, &covariance, &scores),
         covariance,
         model_covariance,
         deviance: fit.deviance,
@@ -183,6 +194,33 @@ fn robust(spread: &[Vec<f64>], scores: &[Vec<f64>]) -> Vec<Vec<f64>> {
     out
 }
 
+/// The sandwich with the addition for few clusters. `inflation` is how much larger the sandwich is
+/// than the model's covariance, the mean over coefficients, and not below 1.
+fn adjusted(
+    rows: &Grouped,
+    model: &[Vec<f64>],
+    sandwich: &[Vec<f64>],
+    scores: &[Vec<f64>],
+) -> Vec<Vec<f64>> {
+    let (order, groups) = (model.len() as f64, scores.len() as f64);
+    let trials: f64 = rows.trials.iter().sum();
+    let spent = if trials > order { (trials - 1.0) / (trials - order) } else { 1.0 };
+    let inflation = (spent * trace_of_scores(model, scores) / order).max(1.0);
+    let share =
+        if groups > order { (order / (groups - order)).min(MOST_SHARE) } else { MOST_SHARE };
+    let line = |(robust, own): (&Vec<f64>, &Vec<f64>)| -> Vec<f64> {
+        robust.iter().zip(own).map(|(r, o)| spent * r + share * inflation * o).collect()
+    };
+    sandwich.iter().zip(model).map(line).collect()
+}
+
+/// Trace of the model's covariance times the scatter of the cluster scores.
+fn trace_of_scores(model: &[Vec<f64>], scores: &[Vec<f64>]) -> f64 {
+    let groups = scores.len() as f64;
+    let factor = if groups > 1.0 { groups / (groups - 1.0) } else { 1.0 };
+    scores.iter().map(|score| factor * dot(score, &times(model, score))).sum()
+}
+
 fn coefficient(fit: &Logistic, rows: &Grouped, column: usize, level: f64) -> Estimate {
     let mut warnings = Vec::new();
     if !fit.converged {
@@ -191,7 +229,7 @@ fn coefficient(fit: &Logistic, rows: &Grouped, column: usize, level: f64) -> Est
     if fit.clusters < FEW_CLUSTERS {
         warnings.push(Warning::FewClusters);
     }
-    let variance = fit.covariance[column][column];
+    let variance = fit.adjusted[column][column];
     let basis = Basis {
         n: rows.trials.iter().sum(),
         events: rows.events.iter().sum::<f64>() as u64,

@@ -1,7 +1,7 @@
 //! Promise 1: what became of every row of every export.
 //!
 //! A row may yield several records. It counts as loaded if one of them stands, else as superseded if
-//! one was superseded, else as duplicate.
+//! one was superseded, or withdrawn by an export that holds everything, else as duplicate.
 
 use std::iter::Peekable;
 
@@ -26,8 +26,10 @@ pub struct RowAccount {
     pub read: u64,
     /// Rows with a record that stands.
     pub loaded: u64,
-    /// Rows whose records were replaced by later ones with other content.
+    /// Rows whose records were replaced by later ones with other content, or withdrawn.
     pub superseded: u64,
+    /// Of those, rows that a later export which holds everything leaves out.
+    pub withdrawn: u64,
     /// Rows that say what another row says.
     pub duplicate: u64,
     /// Rows that could not be typed.
@@ -84,6 +86,10 @@ pub(super) fn count_rows(layout: &Layout, export: &ExportEntry) -> Result<RowAcc
         match fate_of(row, &mut parts) {
             Fate::Stands => account.loaded += 1,
             Fate::Superseded => account.superseded += 1,
+            Fate::Withdrawn => {
+                account.superseded += 1;
+                account.withdrawn += 1;
+            }
             Fate::Duplicate => account.duplicate += 1,
         }
     }

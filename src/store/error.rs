@@ -30,6 +30,9 @@ pub enum StoreError {
     /// An export can be read but is not what its map says.
     #[error(transparent)]
     Export(Box<IntakeError>),
+    /// An export was written to while it was read.
+    #[error("{file}: has changed while it was read; run again when nothing writes to it")]
+    Changed { file: String },
     /// A pattern of the settings is no glob.
     #[error(
         "source \"{name}\": the file pattern \"{pattern}\" cannot be used: {why}; \

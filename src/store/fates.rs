@@ -1,4 +1,4 @@
-//! What became of each record of a part: it stands, is a duplicate, or is superseded.
+//! What became of each record of a part: it stands, is a duplicate, is superseded, or is withdrawn.
 //!
 //! Two bits a record in memory and, under zstd, on disk. A list of row numbers would be smaller where
 //! few are dropped, but exports that overlap drop most, and then it takes sixteen times the memory.
@@ -6,6 +6,8 @@
 use std::fs::File;
 use std::io::{Read, Write};
 use std::path::Path;
+
+use serde::{Deserialize, Serialize};
 
 use super::StoreError;
 use super::durable::HashedFile;
@@ -15,14 +17,34 @@ const PER_BYTE: usize = 4;
 
 /// What became of one record, from the weakest claim to its row: a row counts as the highest of its records.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-#[repr(u8)]
 pub(super) enum Fate {
     /// The same content stands elsewhere.
-    Duplicate = 1,
+    Duplicate,
+    /// A later export that holds everything leaves it out.
+    Withdrawn,
     /// A later record took its place with other content.
-    Superseded = 2,
+    Superseded,
     /// It counts.
-    Stands = 3,
+    Stands,
+}
+
+/// Records of a part that do not stand.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Dropped {
+    /// Saying what another record says.
+    pub duplicate: u64,
+    /// Replaced by a later record with other content.
+    pub superseded: u64,
+    /// Left out by a later export that holds everything.
+    pub withdrawn: u64,
+}
+
+impl Dropped {
+    /// All of them; none where they exceed 64 bits.
+    pub fn total(&self) -> Option<u64> {
+        self.duplicate.checked_add(self.superseded)?.checked_add(self.withdrawn)
+    }
 }
 
 /// The fates of all records of a part, in their order.
@@ -44,27 +66,34 @@ impl Fates {
         match byte >> (at % PER_BYTE * 2) & 3 {
             1 => Fate::Duplicate,
             2 => Fate::Superseded,
+            3 => Fate::Withdrawn,
             _ => Fate::Stands,
         }
     }
 
     /// Drops record `at`, which must be standing. Beyond the end nothing happens.
     pub fn mark(&mut self, at: usize, fate: Fate) {
-        let code = if fate == Fate::Stands { 0 } else { fate as u8 };
+        let code = match fate {
+            Fate::Stands => 0,
+            Fate::Duplicate => 1,
+            Fate::Superseded => 2,
+            Fate::Withdrawn => 3,
+        };
         if let Some(byte) = self.bits.get_mut(at / PER_BYTE) {
             *byte |= code << (at % PER_BYTE * 2);
         }
     }
 
-    /// Records that are duplicates, and those that are superseded.
-    pub fn dropped(&self) -> (u64, u64) {
-        let (mut duplicate, mut superseded) = (0, 0);
+    /// How many records of each fate do not stand.
+    pub fn dropped(&self) -> Dropped {
+        let mut dropped = Dropped::default();
         for byte in &self.bits {
-            // The low bit of a pair says duplicate, the high bit superseded.
-            duplicate += u64::from((byte & 0b0101_0101).count_ones());
-            superseded += u64::from((byte & 0b1010_1010).count_ones());
+            let (low, high) = (byte & 0b0101_0101, byte >> 1 & 0b0101_0101);
+            dropped.duplicate += u64::from((low & !high).count_ones());
+            dropped.superseded += u64::from((high & !low).count_ones());
+            dropped.withdrawn += u64::from((low & high).count_ones());
         }
-        (duplicate, superseded)
+        dropped
     }
 
     /// Writes the list to `path`; gives the hash of the file.

@@ -7,10 +7,16 @@
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{Read, Seek, Write};
 use std::path::Path;
+use std::thread;
+use std::time::Duration;
 
 use chrono::{SecondsFormat, Utc};
 
 use super::StoreError;
+
+/// How often a lock that is held is tried again, and how long after each time.
+const TRIES: u32 = 50;
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// Longest holder text that is read back for a message, bytes.
 const HOLDER_MOST: u64 = 200;
@@ -22,12 +28,12 @@ pub(super) struct Lock {
 }
 
 impl Lock {
-    /// Takes the lock at once or says who has it.
+    /// Takes the lock or, after a second, says who has it.
     pub(super) fn take(path: &Path) -> Result<Self, StoreError> {
         let mut options = OpenOptions::new();
         options.read(true).write(true).create(true).truncate(false);
         let mut file = options.open(path).map_err(StoreError::io(path, "open"))?;
-        match file.try_lock() {
+        match try_for_a_moment(&file) {
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => {
                 return Err(StoreError::Busy { path: path.to_path_buf(), holder: holder(file) });
@@ -42,6 +48,18 @@ impl Lock {
             .map_err(StoreError::io(path, "write"))?;
         Ok(Self { _file: file })
     }
+}
+
+/// Tries to lock for a second. A process that was killed goes only when it is taken apart, and one that was
+/// just started from this one has its files until it has become another program.
+fn try_for_a_moment(file: &File) -> Result<(), TryLockError> {
+    for _ in 0..TRIES {
+        match file.try_lock() {
+            Err(TryLockError::WouldBlock) => thread::sleep(PAUSE),
+            tried => return tried,
+        }
+    }
+    file.try_lock()
 }
 
 /// Who holds the lock, as far as the file tells.

@@ -12,13 +12,15 @@ use serde::{Deserialize, Serialize};
 use crate::records::{SCHEMA_VERSION, Table};
 use crate::settings::NameScope;
 
+use super::complete::Complete;
 use super::durable::{HashedFile, rename, sync_folder};
+use super::fates::Dropped;
 use super::layout::{Layout, export_id};
 use super::sink::MOST_RECORDS;
 use super::{RowAccount, StoreError, written};
 
 /// Version of the manifest's own form.
-const MANIFEST_VERSION: u32 = 1;
+const MANIFEST_VERSION: u32 = 2;
 
 /// Length of a BLAKE3 as hex.
 const HASH_CHARS: usize = 64;
@@ -46,6 +48,8 @@ pub(super) struct ExportEntry {
     pub file: String,
     /// BLAKE3 of the file's bytes, hex.
     pub hash: String,
+    /// Of exports with one name, the higher is the later: 0, unless the file was written anew.
+    pub version: u32,
     /// BLAKE3 of the settings that its records depend on, hex.
     pub digest: String,
     #[serde(with = "written::timezone")]
@@ -72,6 +76,20 @@ pub struct Reason {
     pub column: String,
     /// Rows.
     pub rows: u64,
+    /// The first of them, at most three.
+    pub examples: Vec<Example>,
+}
+
+/// One quarantined row as an example.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Example {
+    /// Line where the row begins, from 1.
+    pub line: u64,
+    /// Found, expected, what to do.
+    pub reason: String,
+    /// The row's text, people masked.
+    pub raw: String,
 }
 
 /// The records of one table from one export.
@@ -82,8 +100,10 @@ pub(super) struct PartEntry {
     pub table: Table,
     /// Records in the file, standing or not.
     pub records: u64,
-    pub duplicate: u64,
-    pub superseded: u64,
+    /// Records that do not stand.
+    pub fates: Dropped,
+    /// The span that the settings said every export holds whole when the part was settled.
+    pub complete: Option<Complete>,
     /// Latest time in the table's time column, microseconds since 1970 UTC.
     pub newest: Option<i64>,
     /// BLAKE3 of the part, hex.
@@ -134,13 +154,13 @@ impl ExportEntry {
 impl PartEntry {
     /// Whether a part can have these counts. Memory is reserved by them, so they are not taken on trust.
     fn is_possible(&self) -> bool {
-        let dropped = self.duplicate.checked_add(self.superseded);
+        let dropped = self.fates.total();
         self.records <= MOST_RECORDS && dropped.is_some_and(|dropped| dropped <= self.records)
     }
 
     /// Records that stand.
     pub fn standing(&self) -> u64 {
-        self.records.saturating_sub(self.duplicate).saturating_sub(self.superseded)
+        self.records.saturating_sub(self.fates.total().unwrap_or(u64::MAX))
     }
 }
 

@@ -10,6 +10,7 @@
 //! An export that is no longer on disk stays in the store.
 
 mod account;
+mod complete;
 mod digest;
 mod durable;
 mod error;
@@ -29,6 +30,7 @@ mod stage;
 mod sweep;
 mod take;
 mod verify;
+mod versions;
 mod written;
 
 use std::path::PathBuf;
@@ -44,7 +46,7 @@ use crate::settings::{NameScope, Plan};
 pub use account::{FileAccount, RowAccount};
 pub use error::StoreError;
 pub use exports::Unmatched;
-pub use manifest::Reason;
+pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
 pub use spill::{Buckets, Spill};
 pub use verify::Damage;
@@ -119,8 +121,10 @@ impl Store {
     pub fn open(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         durable::make_folder(layout.root())?;
-        let ours = layout.lock().exists() || layout.manifest().exists();
-        if !ours && !sweep::entries(layout.root())?.is_empty() {
+        // One look, since another process may be making the store at this moment.
+        let found = sweep::entries(layout.root())?;
+        let ours = found.contains(&layout.lock()) || found.contains(&layout.manifest());
+        if !ours && !found.is_empty() {
             return Err(StoreError::NotAStore { path: layout.root().to_path_buf() });
         }
         let lock = Lock::take(&layout.lock())?;
@@ -157,16 +161,15 @@ impl Store {
             manifest: &self.manifest,
             progress,
         };
-        let staged = stage::stage(&taker, &jobs, today).inspect_err(|_| {
-            // The first error is the one to tell; what cannot be swept now is swept at the next opening.
-            let _ = sweep::sweep(&self.layout);
-        })?;
+        // The first error is the one to tell; what cannot be swept now is swept at the next opening.
+        let tidy = |_: &StoreError| drop(sweep::sweep(&self.layout));
+        let staged = stage::stage(&taker, &jobs, today).inspect_err(tidy)?;
         let mut taken = Taken { known: jobs.len(), unmatched, ..Taken::default() };
         if let Some(staged) = staged {
             taken.known -= staged.new;
             taken.read = staged.new;
             taken.replaced = staged.replaced;
-            staged.manifest.commit(&self.layout)?;
+            staged.manifest.commit(&self.layout).inspect_err(tidy)?;
             self.manifest = staged.manifest;
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
             sweep::sweep(&self.layout)?;

@@ -11,7 +11,7 @@ use crate::records::Table;
 
 use super::StoreError;
 use super::layout::Layout;
-use super::manifest::Reason;
+use super::manifest::{Example, Reason};
 use super::part::{Finished, PartWriter};
 use super::quarantine::QuarantineWriter;
 
@@ -22,6 +22,9 @@ const MEMORY_OF_PARTS: usize = 48 << 20;
 
 /// The same for its quarantine.
 pub(super) const MEMORY_OF_QUARANTINE: usize = 8 << 20;
+
+/// Rows that stand for all those with the same fault.
+const EXAMPLES: usize = 3;
 
 /// Most records of a part: their numbers have 32 bits.
 pub(super) const MOST_RECORDS: u64 = u32::MAX as u64;
@@ -35,7 +38,7 @@ pub(super) struct ExportSink<'a> {
     job: usize,
     parts: BTreeMap<Table, PartWriter>,
     quarantine: Option<QuarantineWriter>,
-    reasons: BTreeMap<(&'static str, String), u64>,
+    reasons: BTreeMap<(&'static str, String), (u64, Vec<Example>)>,
     /// The first failure, kept here so that it survives its way through intake as it is.
     failed: Option<StoreError>,
 }
@@ -85,10 +88,11 @@ impl<'a> ExportSink<'a> {
             parts.insert(table, writer.finish(metadata)?);
         }
         let quarantine = self.quarantine.map(|writer| writer.finish(metadata)).transpose()?;
-        let reasons = self.reasons.into_iter().map(|((table, column), rows)| Reason {
+        let reasons = self.reasons.into_iter().map(|((table, column), (rows, examples))| Reason {
             table: table.to_string(),
             column,
             rows,
+            examples,
         });
         Ok(Yield { parts, quarantine, reasons: reasons.collect() })
     }
@@ -125,7 +129,12 @@ impl<'a> ExportSink<'a> {
 
     fn reject(&mut self, rejected: Rejected) -> Result<(), StoreError> {
         let column = rejected.column.clone().unwrap_or_default();
-        *self.reasons.entry((rejected.table, column)).or_default() += 1;
+        let (rows, examples) = self.reasons.entry((rejected.table, column)).or_default();
+        *rows += 1;
+        if examples.len() < EXAMPLES {
+            let Rejected { line, reason, raw, .. } = rejected.clone();
+            examples.push(Example { line, reason, raw });
+        }
         let mut writer = match self.quarantine.take() {
             Some(writer) => writer,
             None => QuarantineWriter::start(

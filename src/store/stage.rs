@@ -9,13 +9,15 @@ use rayon::prelude::*;
 use crate::records::Table;
 
 use super::account::count_rows;
+use super::complete::{Complete, complete, withdraw};
 use super::durable::{rename, sync_folder};
 use super::exports::Job;
-use super::fates::Fates;
+use super::fates::{Dropped, Fates};
 use super::layout::KEPT_FOLDERS;
 use super::manifest::{ExportEntry, Manifest, PartEntry};
 use super::settle::{Candidate, settle};
 use super::take::{Outcome, Taker};
+use super::versions::{OnDisk, rank, renumber};
 use super::{RowAccount, StoreError};
 
 /// Memory that reading one export or settling one table may take, MiB: its row groups in progress,
@@ -47,44 +49,82 @@ pub(super) fn stage(
     pool.install(|| {
         let taken: Vec<Result<Outcome, StoreError>> =
             jobs.par_iter().enumerate().map(|(number, job)| taker.take(job, number)).collect();
-        let mut new = Vec::new();
+        let (mut new, mut on_disk) = (Vec::new(), OnDisk::new());
         // All have ended before the first error in the order of files is told, whoever met it first.
-        for outcome in taken {
-            if let Outcome::Read(entry) = outcome? {
-                new.push(*entry);
-            }
+        for (outcome, job) in taken.into_iter().zip(jobs) {
+            let hash = match outcome? {
+                Outcome::Read(entry) => {
+                    let hash = entry.hash.clone();
+                    new.push(*entry);
+                    hash
+                }
+                Outcome::Known(hash) => hash,
+            };
+            on_disk.insert((job.source.name.clone(), job.file.clone(), hash));
         }
-        if new.is_empty() { Ok(None) } else { merge(taker, new, today).map(Some) }
+        merge(taker, new, &on_disk, today)
     })
 }
 
-/// Joins the new exports to the old ones.
-fn merge(taker: &Taker, new: Vec<ExportEntry>, today: NaiveDate) -> Result<Staged, StoreError> {
+/// What must be settled anew although no export is: the settings now say something else of what
+/// its exports hold.
+fn restated(taker: &Taker) -> BTreeSet<Group> {
+    let mut groups = BTreeSet::new();
+    for export in &taker.manifest.exports {
+        for part in &export.parts {
+            let group = (export.source.clone(), part.table);
+            if complete_now(taker, &group).is_some_and(|now| now != part.complete) {
+                groups.insert(group);
+            }
+        }
+    }
+    groups
+}
+
+/// What the settings say of a source and table; none for a source that they no longer name.
+fn complete_now(taker: &Taker, (source, table): &Group) -> Option<Option<Complete>> {
+    let source = taker.plan.sources.iter().find(|named| named.name == *source)?;
+    Some(complete(taker.plan, source, *table))
+}
+
+/// Joins the new exports to the old ones; none where nothing has changed.
+fn merge(
+    taker: &Taker,
+    new: Vec<ExportEntry>,
+    on_disk: &OnDisk,
+    today: NaiveDate,
+) -> Result<Option<Staged>, StoreError> {
     let count = new.len();
-    let of_new = |entry: &ExportEntry| {
+    let groups_of = |entry: &ExportEntry| {
         let parts = entry.parts.iter().map(|part| (entry.source.clone(), part.table));
         parts.collect::<Vec<_>>()
     };
-    let mut touched: BTreeSet<Group> = new.iter().flat_map(of_new).collect();
+    let mut touched = restated(taker);
+    touched.extend(new.iter().flat_map(groups_of));
     let mut manifest = taker.manifest.clone();
     manifest.first_intake.get_or_insert(today);
     let before = manifest.exports.len();
     manifest.exports.retain(|old| {
         let gone = new.iter().any(|new| replaces(new, old));
         if gone {
-            touched.extend(of_new(old));
+            touched.extend(groups_of(old));
         }
         !gone
     });
     let replaced = before - manifest.exports.len();
     manifest.exports.extend(new);
     manifest.exports.sort_by(|a, b| a.key().cmp(&b.key()));
+    let renumbered = renumber(&mut manifest.exports, on_disk);
+    touched.extend(renumbered.iter().flat_map(|at| groups_of(&manifest.exports[*at])));
+    if touched.is_empty() && renumbered.is_empty() && count == 0 {
+        return Ok(None);
+    }
     settle_all(taker, &mut manifest, &touched)?;
     account_all(taker, &mut manifest, &touched)?;
     for folder in KEPT_FOLDERS {
         sync_folder(&taker.layout.kept(folder))?;
     }
-    Ok(Staged { manifest, new: count, replaced })
+    Ok(Some(Staged { manifest, new: count, replaced }))
 }
 
 /// Whether an export takes another's place: the same bytes of the same source, read by newer settings
@@ -99,8 +139,8 @@ struct Settled {
     /// Place of its export in the manifest.
     export: usize,
     table: Table,
-    duplicate: u64,
-    superseded: u64,
+    fates: Dropped,
+    complete: Option<Complete>,
     dropped: Option<String>,
 }
 
@@ -116,8 +156,8 @@ fn settle_all(
         for found in group? {
             let parts = &mut manifest.exports[found.export].parts;
             for part in parts.iter_mut().filter(|part| part.table == found.table) {
-                part.duplicate = found.duplicate;
-                part.superseded = found.superseded;
+                part.fates = found.fates;
+                part.complete = found.complete;
                 part.dropped.clone_from(&found.dropped);
             }
         }
@@ -128,8 +168,9 @@ fn settle_all(
 fn settle_group(
     taker: &Taker,
     exports: &[ExportEntry],
-    (source, table): &Group,
+    group: &Group,
 ) -> Result<Vec<Settled>, StoreError> {
+    let (source, table) = group;
     let layout = taker.layout;
     let mut order: Vec<(usize, &ExportEntry, &PartEntry)> = exports
         .iter()
@@ -137,7 +178,8 @@ fn settle_group(
         .filter(|(_, export)| export.source == *source)
         .filter_map(|(at, export)| export.part(*table).map(|part| (at, export, part)))
         .collect();
-    order.sort_by_key(|(_, export, part)| (part.newest, &export.file, &export.hash));
+    let all = order.clone();
+    order.sort_by_cached_key(|entry| rank(entry, &all));
     let candidates: Vec<Candidate> = order
         .iter()
         .map(|(_, export, part)| Candidate {
@@ -145,9 +187,18 @@ fn settle_group(
             records: part.records,
         })
         .collect();
-    let fates = settle(&layout.work(), *table, &candidates)?;
+    let mut fates = settle(&layout.work(), *table, &candidates)?;
+    let kept = order.last().and_then(|(_, _, part)| part.complete);
+    let complete = complete_now(taker, group).unwrap_or(kept);
+    if let Some(span) = complete {
+        withdraw(*table, &candidates, span, &mut fates)?;
+    }
     let parts = order.iter().zip(fates);
-    parts.map(|((at, export, _), fates)| keep(taker, *table, (*at, export), &fates)).collect()
+    let settled = parts.map(|((at, export, _), fates)| {
+        let settled = keep(taker, *table, (*at, export), &fates)?;
+        Ok(Settled { complete, ..settled })
+    });
+    settled.collect()
 }
 
 /// Writes down which records of a part are dropped, if any.
@@ -157,9 +208,9 @@ fn keep(
     (at, export): (usize, &ExportEntry),
     fates: &Fates,
 ) -> Result<Settled, StoreError> {
-    let (duplicate, superseded) = fates.dropped();
-    let mut settled = Settled { export: at, table, duplicate, superseded, dropped: None };
-    if duplicate + superseded > 0 {
+    let dropped = fates.dropped();
+    let mut settled = Settled { export: at, table, fates: dropped, complete: None, dropped: None };
+    if dropped != Dropped::default() {
         let id = export.id();
         let aside = taker.layout.work().join(format!("{}-{id}.zst", table.name()));
         let hash = fates.save(&aside)?;

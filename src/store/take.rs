@@ -2,12 +2,14 @@
 
 use std::fs::File;
 
-use crate::intake::{Compression, Export, PeopleKey, ReadCounts, read_export};
+use crate::intake::{Export, Form, PeopleKey, ReadCounts, read_export, read_file};
 use crate::records::{SCHEMA_VERSION, Table};
 use crate::settings::{NameScope, Plan};
+use crate::tabular::Compression;
 
 use super::durable::{HashedReader, hash_file, rename};
 use super::exports::{Job, unreadable};
+use super::fates::Dropped;
 use super::layout::{Layout, export_id};
 use super::manifest::{ExportEntry, Manifest, PartEntry};
 use super::part::Finished;
@@ -16,8 +18,8 @@ use super::{Progress, RowAccount, StoreError};
 
 /// What taking one file came to.
 pub(super) enum Outcome {
-    /// It is in the store as it stands.
-    Known,
+    /// It is in the store as it stands, under this hash.
+    Known(String),
     /// It was read; its parts are in place but not yet in the manifest, and nothing is settled.
     Read(Box<ExportEntry>),
 }
@@ -34,40 +36,73 @@ pub(super) struct Taker<'a> {
 impl Taker<'_> {
     /// Takes one file unless it is known; `number` tells it from the other jobs of this run.
     pub fn take(&self, job: &Job, number: usize) -> Result<Outcome, StoreError> {
-        if self.is_known(job)? {
+        if let Some(hash) = self.known(job)? {
             self.progress.passed(job.length);
-            return Ok(Outcome::Known);
+            return Ok(Outcome::Known(hash));
         }
-        let file = File::open(&job.path).map_err(unreadable(&job.path))?;
-        let passed = |bytes| self.progress.passed(bytes);
-        let mut reader = HashedReader::new(file, &passed);
         let mut sink = ExportSink::new(self.layout, &job.source.name, &job.file, number);
-        let export =
-            Export { plan: self.plan, source: job.source, file: &job.file, people: self.people };
-        let counts = read_export(&export, &mut reader, Compression::of(&job.file), &mut sink)
-            .map_err(|error| {
-                let failure = sink.take_failure();
-                failure.unwrap_or_else(|| StoreError::Export(Box::new(error)))
-            })?;
-        // The hash is that of the bytes that were read, so a file that grows meanwhile is read again.
-        let hash = reader.finish().map_err(unreadable(&job.path))?;
+        let form = Form::of(&job.file);
+        let read = if form.is_stream() {
+            self.read_stream(job, form.compression, &mut sink)
+        } else {
+            self.read_file(job, form, &mut sink)
+        };
+        let (counts, hash) = read.map_err(|error| sink.take_failure().unwrap_or(error))?;
         let yielded = sink.finish(&metadata(job, &hash))?;
         check_counts(&job.file, &counts, &yielded)?;
         self.place(job, number, hash, &counts, yielded).map(|entry| Outcome::Read(Box::new(entry)))
     }
 
-    /// Whether these bytes under this name, read by these settings, are in the store. Only a name that
-    /// is known costs a pass over the file; a new one is hashed while it is read.
-    fn is_known(&self, job: &Job) -> Result<bool, StoreError> {
+    /// Reads text in one pass. The hash is that of the bytes that were read, so a file that grows
+    /// meanwhile is read again.
+    fn read_stream(
+        &self,
+        job: &Job,
+        compression: Compression,
+        sink: &mut ExportSink,
+    ) -> Result<(ReadCounts, String), StoreError> {
+        let file = File::open(&job.path).map_err(unreadable(&job.path))?;
+        let passed = |bytes| self.progress.passed(bytes);
+        let mut reader = HashedReader::new(file, &passed);
+        let counts = read_export(&self.export(job), &mut reader, compression, sink);
+        let counts = counts.map_err(|error| StoreError::Export(Box::new(error)))?;
+        Ok((counts, reader.finish().map_err(unreadable(&job.path))?))
+    }
+
+    /// Reads a file that needs more than one pass: what is read must be the same before and after.
+    fn read_file(
+        &self,
+        job: &Job,
+        form: Form,
+        sink: &mut ExportSink,
+    ) -> Result<(ReadCounts, String), StoreError> {
+        let hash = || hash_file(&job.path).map_err(unreadable(&job.path));
+        let before = hash()?;
+        let counts = read_file(&self.export(job), form, &|| File::open(&job.path), sink);
+        let counts = counts.map_err(|error| StoreError::Export(Box::new(error)))?;
+        if hash()? != before {
+            return Err(StoreError::Changed { file: job.file.clone() });
+        }
+        self.progress.passed(job.length);
+        Ok((counts, before))
+    }
+
+    fn export<'j>(&'j self, job: &'j Job) -> Export<'j> {
+        Export { plan: self.plan, source: job.source, file: &job.file, people: self.people }
+    }
+
+    /// The hash of these bytes if they are in the store under this name, read by these settings. Only
+    /// a name that is known costs a pass over the file; a new one is hashed while it is read.
+    fn known(&self, job: &Job) -> Result<Option<String>, StoreError> {
         let same = |entry: &&ExportEntry| {
             entry.source == job.source.name && entry.file == job.file && entry.digest == job.digest
         };
         let mut known = self.manifest.exports.iter().filter(same).peekable();
         if known.peek().is_none() {
-            return Ok(false);
+            return Ok(None);
         }
         let hash = hash_file(&job.path).map_err(unreadable(&job.path))?;
-        Ok(known.any(|entry| entry.hash == hash))
+        Ok(known.any(|entry| entry.hash == hash).then_some(hash))
     }
 
     /// Gives the finished files their names and describes them.
@@ -95,8 +130,8 @@ fn entry(job: &Job, hash: String, counts: &ReadCounts, yielded: Yield) -> Export
     let part = |(table, part): (Table, Finished)| PartEntry {
         table,
         records: part.rows,
-        duplicate: 0,
-        superseded: 0,
+        fates: Dropped::default(),
+        complete: None,
         newest: part.newest,
         hash: part.hash,
         dropped: None,
@@ -105,6 +140,7 @@ fn entry(job: &Job, hash: String, counts: &ReadCounts, yielded: Yield) -> Export
         source: job.source.name.clone(),
         file: job.file.clone(),
         hash,
+        version: 0,
         digest: job.digest.clone(),
         timezone: job.source.timezone,
         end_face_names: job.source.scope,

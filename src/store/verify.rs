@@ -117,8 +117,7 @@ fn verify_dropped(
     verify_hash(path, hash)?;
     let fates = load_fates(layout, id, part).map_err(|error| error.to_string())?;
     let found = fates.map(|fates| fates.dropped()).unwrap_or_default();
-    let expected = (part.duplicate, part.superseded);
-    same("duplicate and superseded records", &format!("{expected:?}"), &format!("{found:?}"))
+    same("records that do not stand", &format!("{:?}", part.fates), &format!("{found:?}"))
 }
 
 fn same(what: &str, expected: &str, found: &str) -> Result<(), String> {

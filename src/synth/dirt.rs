@@ -77,8 +77,9 @@ impl Dirt {
         }
     }
 
-    /// Soils a finished row now and then; returns how often to write it.
-    pub fn soil(&mut self, sheet: &Sheet, pen: &mut Pen) -> usize {
+    /// Soils a finished row now and then; returns how often to write it. A row of a workbook is as wide
+    /// as its sheet: nothing cuts it short.
+    pub fn soil(&mut self, sheet: &Sheet, in_workbook: bool, pen: &mut Pen) -> usize {
         if !self.real {
             return 1;
         }
@@ -87,7 +88,7 @@ impl Dirt {
         match self.draw.weighted(&[date, code, short, twice, clean]) {
             0 => self.spoil_date(sheet, pen),
             1 => self.spoil_code(sheet, pen),
-            2 => {
+            2 if !in_workbook => {
                 pen.cut(sheet.columns.len() * 2 / 3);
                 self.short_rows += 1;
             }

@@ -8,6 +8,7 @@ use chrono::Datelike;
 use flate2::Compression;
 use flate2::write::GzEncoder;
 
+use super::book::book;
 use super::dirt::Dirt;
 use super::error::{SynthError, at};
 use super::event::Minute;
@@ -16,6 +17,9 @@ use super::pen::{Pen, local};
 use super::place::Kind;
 use super::shape::{ASSETS, DESK, Every, Holds, Shape, Sheet, shape};
 use super::world::World;
+
+/// Ending of an export that is a workbook.
+const WORKBOOK: &str = "xlsx";
 
 /// Sites that write into one folder in one shape.
 pub struct Group {
@@ -184,6 +188,14 @@ impl Files<'_> {
         let stem = self.sheet.name.replace("{code}", self.code);
         let path = self.folder.join(format!("{stem}{key}.{}", self.shape.ending));
         let failed = at(&path);
+        if self.shape.ending == WORKBOOK {
+            let mut lines = Vec::new();
+            self.lines(&mut lines, rows, corrected_from, dirt).map_err(&failed)?;
+            let lines = String::from_utf8_lossy(&lines);
+            let bytes = book(self.shape, self.sheet, &lines)
+                .map_err(|error| failed(std::io::Error::other(error)))?;
+            return std::fs::write(&path, bytes).map_err(&failed);
+        }
         let file = BufWriter::with_capacity(1 << 17, File::create(&path).map_err(&failed)?);
         if self.shape.ending.ends_with(".gz") {
             let mut packed = GzEncoder::new(file, Compression::new(7));
@@ -221,7 +233,7 @@ impl Files<'_> {
             if index >= corrected_from {
                 dirt.write_wrongly(self.shape, self.sheet, &mut pen);
             }
-            for _ in 0..dirt.soil(self.sheet, &mut pen) {
+            for _ in 0..dirt.soil(self.sheet, self.shape.ending == WORKBOOK, &mut pen) {
                 out.write_all(pen.row())?;
                 out.write_all(line_end)?;
             }

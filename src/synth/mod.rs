@@ -6,6 +6,7 @@
 //! so memory is bounded by the largest site.
 
 mod arrival;
+mod book;
 mod dirt;
 pub mod draw;
 mod error;

@@ -4,9 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Parts from the bottom up; each may use what stands before it.
-const PARTS: [&str; 10] = [
-    "records", "settings", "intake", "store", "derive", "stats", "measures", "charts", "report",
-    "command",
+const PARTS: [&str; 12] = [
+    "records", "settings", "tabular", "intake", "draft", "store", "derive", "stats", "measures",
+    "charts", "report", "command",
 ];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {

@@ -3,6 +3,9 @@
 mod charts;
 mod command;
 mod derive;
+mod draft;
+mod fuzz;
+mod hostile;
 mod house;
 mod intake;
 mod measures;
@@ -12,3 +15,4 @@ mod settings;
 mod stats;
 mod store;
 mod synth;
+mod tabular;

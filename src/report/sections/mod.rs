@@ -4,6 +4,7 @@ mod coverage;
 mod cycles;
 mod fault_rates;
 mod first_pass;
+mod intake;
 mod skipped_cost;
 mod skipped_tables;
 mod trust;
@@ -24,12 +25,13 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         coverage::section(review),
         fault_rates::section(review),
         skipped_cost::section(review),
-        trust::section(review, inputs.accounts),
+        trust::section(review),
+        intake::section(review, inputs.accounts),
     ]
 }
 
+pub(super) use intake::sentence as trust_sentence;
 pub(super) use skipped_cost::first_picture;
-pub(super) use trust::sentence as trust_sentence;
 
 /// What a finding says where there is nothing to say it from.
 const NO_RECORDS: &str = "No records to answer this from.";

@@ -6,27 +6,6 @@ use crate::settings::plan;
 use crate::settings::problems::Problems;
 use crate::settings::written;
 
-/// Lifecycle stages, earliest first (design, section 2).
-const STAGES: &[&str] =
-    &["manufacture", "assembly", "system-test", "receiving", "installation", "maintenance"];
-/// Stages without light among them.
-const DARK: &[&str] = &["manufacture", "assembly"];
-/// Interfaces as the parts of IEC 61754 name them [from memory].
-const FAMILIES: &[&str] = &["LC", "SC", "FC", "BFOC", "MU", "LSH", "MPO"];
-const POLISHES: &[&str] = &["PC", "UPC", "APC"];
-const MODES: &[&str] = &["single-mode", "multimode"];
-const METHODS: &[&str] = &["dry", "wet-dry", "wet", "non-contact"];
-const CAUSES: &[&str] = &[
-    "contamination",
-    "end-face-defect",
-    "break",
-    "bend",
-    "equipment",
-    "no-fault-found",
-    "unknown",
-];
-const REMEDIES: &[&str] = &["cleaned", "reseated", "replaced", "repolished", "none"];
-
 /// Most stages: events keep a stage in one byte.
 const MOST_STAGES: usize = 200;
 
@@ -38,7 +17,8 @@ pub fn stages(
 ) -> plan::Stages {
     let absent = written::Stages::default();
     let stages = written.unwrap_or(&absent);
-    let order = list(stages.order.as_deref(), STAGES, &place.key("order"), problems);
+    let usual = plan::Stages::default();
+    let order = list(stages.order.as_deref(), usual.order, &place.key("order"), problems);
     if order.is_empty() {
         problems.add(&place.key("order"), "is empty; name at least one stage, or leave it out");
     }
@@ -47,8 +27,7 @@ pub fn stages(
         problems.add(&place.key("order"), found);
     }
     let Some(dark) = &stages.dark else {
-        let usual = DARK.iter().map(|stage| (*stage).to_owned());
-        let dark = usual.filter(|stage| order.contains(stage)).collect();
+        let dark = usual.dark.into_iter().filter(|stage| order.contains(stage)).collect();
         return plan::Stages { order, dark };
     };
     let here = place.key("dark");
@@ -70,26 +49,27 @@ pub fn codes(
 ) -> plan::Codes {
     let absent = written::Codes::default();
     let codes = written.unwrap_or(&absent);
+    let usual = plan::Codes::default();
     macro_rules! list {
-        ($name:ident, $default:expr) => {
-            list(codes.$name.as_deref(), $default, &place.key(stringify!($name)), problems)
+        ($name:ident) => {
+            list(codes.$name.as_deref(), usual.$name, &place.key(stringify!($name)), problems)
         };
     }
     plan::Codes {
-        family: list!(family, FAMILIES),
-        polish: list!(polish, POLISHES),
-        mode: list!(mode, MODES),
-        method: list!(method, METHODS),
-        cause: list!(cause, CAUSES),
-        remedy: list!(remedy, REMEDIES),
-        criteria: list!(criteria, &[]),
+        family: list!(family),
+        polish: list!(polish),
+        mode: list!(mode),
+        method: list!(method),
+        cause: list!(cause),
+        remedy: list!(remedy),
+        criteria: list!(criteria),
     }
 }
 
 /// The written list, else the default; of a list that was no list nothing is known, so any word goes.
 fn list(
     written: Option<&[String]>,
-    default: &[&str],
+    default: Vec<String>,
     place: &Place,
     problems: &mut Problems,
 ) -> Vec<String> {
@@ -99,6 +79,6 @@ fn list(
             written.to_vec()
         }
         None if problems.is_mistyped(place) => Vec::new(),
-        None => default.iter().map(|word| (*word).to_owned()).collect(),
+        None => default,
     }
 }

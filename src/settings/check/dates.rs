@@ -60,6 +60,10 @@ fn patterns(part: &mut Part, typed: &OneOrMany, place: &Place) -> Vec<String> {
         };
         if let Some(fault) = fault(pattern).filter(|_| !pattern.trim().is_empty()) {
             part.problems.add(&here, format!("found {pattern:?}, {fault}"));
+        } else if part.source.two_digit_years_from.is_none() && has_short_year(pattern) {
+            let advice =
+                "expected `two_digit_years_from` in the source, such as 1970 for 1970 to 2069";
+            part.problems.add(&here, format!("found %y in {pattern:?}, {advice}"));
         }
     }
     patterns
@@ -83,6 +87,10 @@ fn fault(pattern: &str) -> Option<String> {
     }
     let lone = BESIDE.iter().find(|(fine, coarse)| count(fine) > 0 && count(coarse) == 0);
     lone.map(|(fine, coarse)| format!("expected {} beside %{fine}", listed(coarse, " or ")))
+}
+
+fn has_short_year(pattern: &str) -> bool {
+    fields(pattern).is_ok_and(|fields| fields.contains(&'y'))
 }
 
 fn listed(letters: &str, between: &str) -> String {

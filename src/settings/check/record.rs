@@ -3,9 +3,10 @@
 use super::columns::Filled;
 use super::{Lists, columns, dates, values, when};
 use crate::records::Table;
+use crate::settings::dialect::Dialect;
 use crate::settings::keys::unknown;
 use crate::settings::place::Place;
-use crate::settings::plan::{Dialect, RecordMap};
+use crate::settings::plan::RecordMap;
 use crate::settings::problems::Problems;
 use crate::settings::written;
 

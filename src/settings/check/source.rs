@@ -10,6 +10,9 @@ use crate::settings::plan::{ClockChange, Cover, Fleet, NameScope, Source};
 use crate::settings::problems::Problems;
 use crate::settings::written;
 
+/// Years that may begin the hundred that two digits mean.
+const PIVOTS: [i64; 2] = [1900, 2000];
+
 /// The sources, ordered by name; each name once.
 pub fn sources(
     written: Option<&[written::Source]>,
@@ -66,6 +69,7 @@ fn source(
         site,
         timezone: zone.unwrap_or(fleet.timezone),
         clock_change: clock.unwrap_or(ClockChange::Quarantine),
+        two_digit_years_from: pivot(typed, place, problems),
         scope,
         one_name_both_sides: typed.one_name_both_sides.unwrap_or(false),
         finding_default: typed.finding_default.clone(),
@@ -87,6 +91,13 @@ fn site(
         None => words::word(site, place, problems),
     }
     Some(site.to_owned())
+}
+
+/// The first of the hundred years that two digits mean.
+fn pivot(typed: &written::Source, place: &Place, problems: &mut Problems) -> Option<i64> {
+    let year = typed.two_digit_years_from?;
+    let [first, last] = PIVOTS;
+    Some(words::whole(year, first, last, &place.key("two_digit_years_from"), problems))
 }
 
 fn clock_change(word: &str, place: &Place, problems: &mut Problems) -> Option<ClockChange> {
@@ -141,5 +152,5 @@ fn cover(typed: &written::Cover, place: &Place, problems: &mut Problems) -> Opti
     if from > to {
         problems.add(place, format!("found from {from} to {to}; expected from not after to"));
     }
-    Some(Cover { from, to })
+    Some(Cover { from, to, complete: typed.complete.unwrap_or(false) })
 }

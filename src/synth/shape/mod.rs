@@ -52,7 +52,7 @@ pub struct Sheet {
 pub struct Shape {
     /// Folder below `exports`; `{code}` stands for the site's short form in lower case.
     pub folder: &'static str,
-    /// End of the file names; `.gz` packs.
+    /// End of the file names; `.gz` packs, `xlsx` is a workbook with the preface as its title.
     pub ending: &'static str,
     pub separator: u8,
     pub decimal_mark: char,

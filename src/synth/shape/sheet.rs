@@ -6,9 +6,10 @@ use crate::synth::field::Field::*;
 /// A depot that keeps a spreadsheet: the cleaning stands beside the look after it.
 pub const SHAPE: Shape = Shape {
     folder: "thornmoor",
+    ending: "xlsx",
     separator: b';',
     zone: chrono_tz::Europe::Vienna,
-    preface: "Thornmoor depot;connector care\n",
+    preface: "Thornmoor depot: connector care\n",
     sheets: &[
         Sheet {
             name: "care",

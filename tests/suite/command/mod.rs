@@ -1,5 +1,9 @@
 //! The program from outside: exit codes, what goes to standard output and what to standard error.
 
+mod new_export;
+mod peek;
+mod peek_hostile;
+
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};

@@ -145,6 +145,6 @@ fn pieces_and_quarters_find_each_other() {
 #[test]
 fn absurdly_old_records_fall_off_the_calendar_instead_of_filling_memory() {
     let calendar = calendar(Tz::UTC, 1, "0001-01-01 00:00:00", "2026-05-20 00:00:00");
-    assert_eq!(calendar.quarter(0).to_string(), "1966-Q2");
+    assert_eq!(calendar.quarter(0).to_string(), "2011-Q2");
     assert_eq!(calendar.quarters.piece(instant("1900-01-01 00:00:00")), None);
 }

@@ -7,13 +7,14 @@ use arrow::util::display::array_value_to_string;
 use chrono::DateTime;
 use chrono_tz::Europe::Vienna;
 use motetrail::intake::{
-    Compression, Export, IntakeError, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_export,
+    Export, IntakeError, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_export,
 };
 use motetrail::records::{Table, schema};
 use motetrail::settings::{
-    ClockChange, Codes, Costs, Dialect, Encoding, Fleet, NameScope, Plan, RecordMap, Rules, Source,
-    Stages, Test, When,
+    ClockChange, Codes, Costs, Dialect, Fleet, NameScope, Plan, RecordMap, Rules, Separator,
+    Source, Stages, Test, When,
 };
+use motetrail::tabular::Compression;
 
 /// Owned words.
 pub fn words(words: &[&str]) -> Vec<String> {
@@ -86,15 +87,14 @@ pub fn source(records: Vec<RecordMap>) -> Source {
         files: Vec::new(),
         site: Some("Central Works".to_owned()),
         dialect: Dialect {
-            separator: b';',
-            quote: b'"',
+            separator: Separator::Byte(b';'),
             decimal_mark: b',',
-            encoding: Encoding::Utf8,
-            skip_lines: 0,
             nulls: words(&["n/a", "-"]),
+            ..Dialect::default()
         },
         timezone: Vienna,
         clock_change: ClockChange::Quarantine,
+        two_digit_years_from: None,
         scope: NameScope::Fleet,
         one_name_both_sides: false,
         finding_default: None,

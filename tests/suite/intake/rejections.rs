@@ -1,6 +1,6 @@
-use motetrail::intake::Compression;
 use motetrail::records::Table;
 use motetrail::settings::Test;
+use motetrail::tabular::Compression;
 
 use super::fixture::{With, error, looks, part, read, read_packed, source, words};
 
@@ -52,7 +52,7 @@ fn rows_that_are_no_rows_are_rejected_as_a_whole() {
     let cases = [
         ("03.02.2026;P1", "found 2 cells, expected 3; check separator and quotes of this line"),
         ("x", "found 1 cell, expected 3; check separator and quotes of this line"),
-        ("a;b;c;", "found 4 cells, expected 3; check separator and quotes of this line"),
+        ("a;b;c;d", "found 4 cells, expected 3; check separator and quotes of this line"),
         (
             "03.02.2026;\"P\"1;OK",
             "found text after a closing quote, expected a separator; double the quotes inside the cell",

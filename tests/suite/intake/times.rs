@@ -89,6 +89,11 @@ fn every_part_of_a_pattern_is_read() {
         ("%Y-%m-%dT%H:%M:%S%z", "2026-02-03T10:04:05", None),
         ("%Y-%m-%d %H:%M", "2026-02-03 24:00", None),
         ("%Y-%m-%d %H:%M", "2026-02-03 23:60", None),
+        // The leap second of 2016 (IERS Bulletin C 52) is no time that a row is loaded with.
+        ("%Y-%m-%d %H:%M:%S", "2016-12-31 23:59:60", None),
+        ("%d. %b %Y", "3. Februar 2026", Some("2026-02-03T00:00:00Z day")),
+        ("%d %b %Y", "3 févr. 2026", Some("2026-02-03T00:00:00Z day")),
+        ("%d %b %Y %H:%M", "3 LUTEGO 2026 10:00", Some("2026-02-03T10:00:00Z instant")),
         ("%Y-%m-%d %H:%M", "2026-02-03 10:00x", None),
         ("%Y-%m-%d %H:%M", "2026-02-03 10:0", None),
         ("%Y-%m-%d", "2000-02-29", Some("2000-02-29T00:00:00Z day")),
@@ -105,8 +110,23 @@ fn every_part_of_a_pattern_is_read() {
         ("epoch-ms", "253402300799999", Some("9999-12-31T23:59:59.999Z instant")),
     ];
     for (pattern, text, time) in cases {
-        let utc = looks_at(&[pattern], "UTC", ClockChange::Quarantine);
+        let mut utc = looks_at(&[pattern], "UTC", ClockChange::Quarantine);
+        utc.two_digit_years_from = Some(1969);
         assert_eq!(at(&utc, text).as_deref(), time, "{pattern} {text}");
+    }
+}
+
+#[test]
+fn the_source_says_which_hundred_years_two_digits_mean() {
+    let mut utc = looks_at(&["%d.%m.%y"], "UTC", ClockChange::Quarantine);
+    for (first, text, time) in [
+        (1970, "03.02.69", "2069-02-03T00:00:00Z day"),
+        (1970, "03.02.70", "1970-02-03T00:00:00Z day"),
+        (2020, "03.02.19", "2119-02-03T00:00:00Z day"),
+        (2020, "03.02.20", "2020-02-03T00:00:00Z day"),
+    ] {
+        utc.two_digit_years_from = Some(first);
+        assert_eq!(at(&utc, text).as_deref(), Some(time), "{first} {text}");
     }
 }
 

@@ -6,8 +6,10 @@ mod machine;
 mod page;
 mod sample;
 mod sample_faults;
+mod sample_intake;
 mod sample_looks;
 mod tables;
+mod workbook;
 mod written;
 
 use std::path::Path;

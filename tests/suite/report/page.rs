@@ -34,10 +34,14 @@ fn the_first_page_gives_each_number_with_its_interval_and_the_quarter_before() {
 #[test]
 fn every_question_has_a_finding_a_picture_a_method_and_the_cautions_follow() {
     let page = full("report.html");
-    for measure in ["first_pass", "cycles", "coverage", "fault_rates", "skipped_cost", "trust"] {
+    let sections =
+        ["first_pass", "cycles", "coverage", "fault_rates", "skipped_cost", "trust", "intake"];
+    for measure in sections {
         let start = page.find(&format!("<section id=\"{measure}\">")).unwrap();
         let section = page[start..].split("</section>").next().unwrap();
-        for part in ["<h2>", "<figure", "<table>", "How it is counted."] {
+        // Trust is answered by its tables alone.
+        let picture = if measure == "trust" { "<h2>" } else { "<figure" };
+        for part in ["<h2>", picture, "<table>", "How it is counted."] {
             assert!(section.contains(part), "{measure} has no {part}");
         }
     }
@@ -53,6 +57,17 @@ fn the_page_needs_no_network_and_runs_no_script() {
     for part in ["<script", "http:", "https:", " src=", "url(", "@import", "<link", "javascript"] {
         assert!(!page.contains(part), "{part} is on the page");
     }
+}
+
+#[test]
+fn a_refused_row_is_shown_with_its_place_and_its_markup_is_harmless() {
+    let page = full("report.html");
+    let start = page.find("<section id=\"intake\">").unwrap();
+    let section = page[start..].split("</section>").next().unwrap();
+    for words in ["inspections \u{201c}Result\u{201d}", "17", "=1+1;&lt;b&gt;P7&lt;/b&gt;"] {
+        assert!(section.contains(words), "{words} is not in the section");
+    }
+    assert!(!section.contains("<b>P7</b>"));
 }
 
 #[test]
@@ -116,7 +131,7 @@ fn a_review_without_records_says_so_at_every_question() {
     let written = write(&inputs, &folder.path().join("r")).unwrap();
     assert!(written.findings.iter().all(|finding| finding == "No records to answer this from."));
     let page = text(&written.folder, "report.html");
-    assert_eq!(page.matches("<h2>No records to answer this from.</h2>").count(), 6);
+    assert_eq!(page.matches("<h2>No records to answer this from.</h2>").count(), 7);
     assert_eq!(page.matches("<p class=\"value\">no records</p>").count(), 3);
     assert!(page.contains("No place can be ranked from these records."));
 }

@@ -38,6 +38,7 @@ pub fn empty() -> Review {
             Table::empty("fault_rates", &["level", "months", "q"]),
             Table::empty("skipped_cost", SKIPPED_COST),
             Table::empty("trust", TRUST),
+            Table::empty("intake", INTAKE),
         ],
         stages: names(&STAGES),
         families: names(&FAMILIES),
@@ -55,6 +56,7 @@ pub fn full() -> Review {
         super::sample_faults::fault_rates(),
         super::sample_faults::skipped_cost(),
         super::sample_faults::trust(),
+        super::sample_intake::intake(),
     ];
     review
 }
@@ -83,17 +85,22 @@ pub const SKIPPED_COST: &[&str] = &[
     "day",
     "at_risk",
 ];
-pub const TRUST: &[&str] = &[
+pub const TRUST: &[&str] =
+    &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];
+pub const INTAKE: &[&str] = &[
     "source",
     "file",
     "read",
     "loaded",
     "superseded",
+    "withdrawn",
     "duplicate",
     "quarantined",
-    "reason",
-    "how",
     "table",
+    "column",
+    "line",
+    "reason",
+    "raw",
 ];
 
 /// Two exports, one with quarantined rows.
@@ -105,6 +112,7 @@ pub fn accounts() -> Vec<AccountLine> {
         read: parts.iter().sum(),
         loaded: parts[0],
         superseded: parts[1],
+        withdrawn: 0,
         duplicate: parts[2],
         quarantined: parts[3],
     };

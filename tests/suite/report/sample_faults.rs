@@ -202,14 +202,13 @@ pub fn trust() -> Table {
             rows.push(row);
         };
     for line in accounts() {
-        let file = [("source", text(&line.source)), ("file", text(&line.file))];
-        let mut values = file.to_vec();
-        values.push(("read", Value::Count(line.read as i64)));
-        values.push(("loaded", Value::Count(line.loaded as i64)));
+        let values = [
+            ("source", text(&line.source)),
+            ("file", text(&line.file)),
+            ("read", Value::Count(line.read as i64)),
+            ("loaded", Value::Count(line.loaded as i64)),
+        ];
         count("file", "rows", line.read as f64, &values);
-        let mut values = file.to_vec();
-        values.push(("reason", text("inspections \u{201c}Result\u{201d}")));
-        count("file", "reason", line.quarantined as f64, &values);
     }
     for (how, faults) in [
         ("record", 402.0),

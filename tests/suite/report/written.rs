@@ -59,7 +59,10 @@ fn an_older_report_is_replaced_whole_and_nothing_is_left_beside_it() {
     report(&sample::empty(), &folder);
     fs::write(folder.join("charts.old"), "x").unwrap();
     report(&sample::empty(), &folder);
-    assert_eq!(names(&folder), ["charts", "findings.json", "report.html", "run.json", "tables"]);
+    assert_eq!(
+        names(&folder),
+        ["charts", "findings.json", "report.html", "run.json", "tables", "tables.xlsx"]
+    );
     assert_eq!(names(&parent.path().join("reports")), ["2026-Q2"]);
 }
 

@@ -6,7 +6,7 @@ use std::path::Path;
 use chrono::NaiveDate;
 use motetrail::records::Table;
 use motetrail::settings::{
-    ClockChange, Cover, Encoding, NameScope, Rules, SettingsError, Test, read,
+    ClockChange, Cover, Encoding, NameScope, Rules, Separator, SettingsError, Test, read,
 };
 
 use super::{LEAST, least_with, plan, problems};
@@ -42,12 +42,15 @@ fn the_example_means_what_it_says_of_the_source() {
     let source = &plan.sources[0];
     assert_eq!(EXAMPLE.lines().nth(source.line - 1), Some("[[source]]"));
     assert_eq!(source.timezone, chrono_tz::Europe::Vienna);
-    assert_eq!((source.dialect.separator, source.dialect.decimal_mark), (b';', b','));
-    assert_eq!(source.dialect.encoding, Encoding::Windows1252);
+    assert_eq!(
+        (source.dialect.separator.clone(), source.dialect.decimal_mark),
+        (Separator::Byte(b';'), b',')
+    );
+    assert_eq!(source.dialect.encoding, Encoding::WINDOWS_1252);
     assert_eq!(source.dialect.nulls, ["n/a", "-"]);
     assert_eq!((source.clock_change, source.scope), (ClockChange::Quarantine, NameScope::Fleet));
     assert_eq!(source.finding_default.as_deref(), Some("contamination"));
-    let cover = Cover { from: day(2025, 1, 1), to: day(2026, 6, 30) };
+    let cover = Cover { from: day(2025, 1, 1), to: day(2026, 6, 30), complete: false };
     assert_eq!(source.covers.get(&Table::Inspections), Some(&cover));
 }
 
@@ -79,8 +82,11 @@ fn the_least_settings_take_every_default() {
     assert!(plan.codes.criteria.is_empty());
     assert_eq!((plan.costs.visit, plan.costs.look_minutes), (0, 0.0));
     let dialect = &plan.sources[0].dialect;
-    assert_eq!((dialect.separator, dialect.quote, dialect.decimal_mark), (b',', b'"', b'.'));
-    assert_eq!((dialect.encoding, dialect.skip_lines), (Encoding::Utf8, 0));
+    assert_eq!(
+        (dialect.separator.clone(), dialect.quote, dialect.decimal_mark),
+        (Separator::Byte(b','), Some(b'"'), b'.')
+    );
+    assert_eq!((dialect.encoding, dialect.skip_lines), (Encoding::UTF_8, 0));
 }
 
 #[test]

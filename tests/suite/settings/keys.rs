@@ -33,14 +33,14 @@ fn unknown_keys_are_told_at_every_level() {
         ),
         (
             least_with("site =", "sites = []\nsite ="),
-            "fleet.toml:9 source.sites: unknown key; did you mean `site`? (known: name, files, site, timezone, separator, quote, decimal_mark, encoding, skip_lines, nulls, clock_change, end_face_names, one_name_both_sides, finding_default, covers, record)",
+            "fleet.toml:9 source.sites: unknown key; did you mean `site`? (known: name, files, site, timezone, separator, quote, escape, line_end, decimal_mark, encoding, skip_lines, header_rows, units_row, short_rows, sheet, nulls, clock_change, two_digit_years_from, end_face_names, one_name_both_sides, finding_default, covers, record)",
         ),
         (
             least_with(
                 "site =",
                 "covers.faults = { from = 2026-01-01, to = 2026-02-01, till = 3 }\nsite =",
             ),
-            "fleet.toml:9 source.covers.faults.till: unknown key (known: from, to)",
+            "fleet.toml:9 source.covers.faults.till: unknown key (known: from, to, complete)",
         ),
         (
             least_with("table =", "colums = {}\ntable ="),

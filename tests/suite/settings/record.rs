@@ -157,8 +157,19 @@ fn patterns_name_one_time() {
             format!("fleet.toml:19 source.record.dates.at: found {pattern:?}, {said}")
         );
     }
+    assert_eq!(
+        problems(&least_with("%Y-%m-%d %H:%M", "%d %b %y")),
+        "fleet.toml:19 source.record.dates.at: found %y in \"%d %b %y\", expected \
+         `two_digit_years_from` in the source, such as 1970 for 1970 to 2069"
+    );
+    let pivoted = least_with("%Y-%m-%d %H:%M", "%d %b %y").replacen(
+        "site =",
+        "two_digit_years_from = 1970\nsite =",
+        1,
+    );
+    assert_eq!(problems(&pivoted), "");
     for pattern in
-        ["epoch-s", "epoch-ms", "%d %b %y", "%Y-%m-%dT%H:%M:%S.%f%z", "%m/%d/%Y %I:%M %p"]
+        ["epoch-s", "epoch-ms", "%d %b %Y", "%Y-%m-%dT%H:%M:%S.%f%z", "%m/%d/%Y %I:%M %p"]
     {
         assert_eq!(problems(&least_with("%Y-%m-%d %H:%M", pattern)), "");
     }

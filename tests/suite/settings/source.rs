@@ -1,6 +1,6 @@
 //! Sources: files, dialect, covers.
 
-use motetrail::settings::{ClockChange, NameScope};
+use motetrail::settings::{ClockChange, Encoding, LineEnd, NameScope, Separator, ShortRows};
 
 use super::{LEAST, least_with, plan, problems};
 
@@ -17,8 +17,15 @@ fn said_of(line: &str) -> String {
 #[test]
 fn each_value_of_the_dialect_is_checked() {
     let character = "expected one ASCII character, no line end";
-    assert_eq!(said_of("separator = \"\""), format!("found \"\", {character}"));
-    assert_eq!(said_of("separator = \"||\""), format!("found \"||\", {character}"));
+    let separator = "expected one to 4 bytes without a line end, or \"blanks\" for columns set \
+                     apart by blanks";
+    for text in ["", "\\n", "|\\n|", "<=><="] {
+        let found = text.replace("\\n", "\n");
+        assert_eq!(
+            said_of(&format!("separator = \"{text}\"")),
+            format!("found {found:?}, {separator}")
+        );
+    }
     assert_eq!(said_of("quote = \"§\""), format!("found \"§\", {character}"));
     assert_eq!(said_of("quote = \"\\n\""), format!("found \"\\n\", {character}"));
     assert_eq!(said_of("quote = \",\""), "found \",\", which is the separator too");
@@ -27,8 +34,17 @@ fn each_value_of_the_dialect_is_checked() {
         "found \";\", expected one of ., ,; did you mean \".\"?"
     );
     assert_eq!(
-        said_of("encoding = \"utf8\""),
-        "found \"utf8\", expected one of utf-8, windows-1252; did you mean \"utf-8\"?"
+        said_of("encoding = \"ebcdic\""),
+        "found \"ebcdic\", expected an encoding such as \"utf-8\", \"windows-1252\" or \"utf-16le\""
+    );
+    assert_eq!(
+        said_of("escape = \"\\\"\""),
+        "found \"\\\"\", which is the quote too; leave `escape` out where doubled quotes stand for one"
+    );
+    assert_eq!(said_of("header_rows = 5"), "found 5, expected a whole number from 0 to 4");
+    assert_eq!(
+        said_of("two_digit_years_from = 70"),
+        "found 70, expected a whole number from 1900 to 2000"
     );
     assert_eq!(said_of("skip_lines = -1"), "found -1, expected a whole number from 0 to 10000");
     assert_eq!(said_of("nulls = [\"-\", \"-\"]"), "found \"-\" a second time; remove one");
@@ -122,10 +138,27 @@ fleet.toml:6 source.record: missing; expected at least one [[source.record]]"
 fn every_choice_of_a_source_is_read() {
     let lines = "separator = \"\\t\"\nquote = \"'\"\nclock_change = \"later\"\nskip_lines = 3\ntimezone = \"Asia/Tokyo\"\nsite =";
     let source = plan(&least_with("site =", lines)).sources.remove(0);
-    assert_eq!((source.dialect.separator, source.dialect.quote), (b'\t', b'\''));
+    assert_eq!(
+        (&source.dialect.separator, source.dialect.quote),
+        (&Separator::Byte(b'\t'), Some(b'\''))
+    );
     assert_eq!((source.dialect.skip_lines, source.clock_change), (3, ClockChange::Later));
     assert_eq!(source.timezone, chrono_tz::Asia::Tokyo);
     assert_eq!(source.scope, NameScope::Fleet);
     let scope = least_with("end_face_names = \"fleet\"", "end_face_names = \"site\"");
     assert_eq!(plan(&scope).sources[0].scope, NameScope::Site);
+}
+
+#[test]
+fn every_way_of_writing_an_export_can_be_said() {
+    let lines = "separator = \"blanks\"\nquote = \"\"\nescape = \"\\\\\"\nline_end = \"any\"\n\
+                 encoding = \"utf-16le\"\nheader_rows = 2\nunits_row = true\nshort_rows = \"pad\"\n\
+                 sheet = \"Messungen\"\nsite =";
+    let plan = plan(&least_with("site =", lines));
+    let dialect = &plan.sources[0].dialect;
+    assert_eq!((&dialect.separator, dialect.quote), (&Separator::Blanks, None));
+    assert_eq!((dialect.escape, dialect.line_end), (Some(b'\\'), LineEnd::Any));
+    assert_eq!(Some(dialect.encoding), Encoding::named("UTF-16LE"));
+    assert_eq!((dialect.header_rows, dialect.units_row), (2, true));
+    assert_eq!((dialect.short_rows, dialect.sheet.as_deref()), (ShortRows::Pad, Some("Messungen")));
 }

@@ -1,6 +1,8 @@
 use super::cases::{case, near};
 use super::reference::Table;
-use motetrail::stats::bootstrap::{Resampled, percentile, poisson_weight, replicates, share_above};
+use motetrail::stats::bootstrap::{
+    Resampled, expanded_percentile, percentile, poisson_weight, replicates, share_above,
+};
 use motetrail::stats::estimate::Warning;
 use proptest::prelude::*;
 
@@ -111,6 +113,20 @@ fn bootstrap_error_of_a_mean_is_the_textbook_one() {
     near(got.low.unwrap(), mean - 1.96 * error, 0.25 * error, 0.0, "low");
     near(got.high.unwrap(), mean + 1.96 * error, 0.25 * error, 0.0, "high");
     near(share_above(&drawn, mean).unwrap(), 0.5, 0.045, 0.0, "share above");
+}
+
+/// Ten clusters: t of 9 degrees of freedom 2.262157 (tabulated) times sqrt(10 / 9) is 2.384525, beyond
+/// which the normal has 0.0085506. Of the values 0.001 to 0.999 the limits are then the order
+/// statistics at place 8.551, and the same from the other end.
+#[test]
+fn expanded_percentile_of_ten_clusters_is_hesterberg_2015_by_hand() {
+    let values: Vec<Option<f64>> = (1..1000).map(|i| Some(f64::from(i) / 1000.0)).collect();
+    let got = expanded_percentile(of(0.5), &values, 0.95);
+    near(got.low.unwrap(), 0.008551, 2e-5, 0.0, "low");
+    near(got.high.unwrap(), 0.991449, 2e-5, 0.0, "high");
+    let many = Resampled { clusters: 1_000_000, ..of(0.5) };
+    let (wide, plain) = (expanded_percentile(many, &values, 0.95), percentile(many, &values, 0.95));
+    near(wide.low.unwrap(), plain.low.unwrap(), 1e-5, 0.0, "many clusters");
 }
 
 #[test]

@@ -1,5 +1,7 @@
 use super::reference::{Table, close, close_to, expected};
-use motetrail::stats::clustered::{ClusterSums, design_effect, effective_wilson};
+use motetrail::stats::clustered::{
+    ClusterSums, design_effect, effective_wilson, widened_design_effect,
+};
 use motetrail::stats::difference::score_p;
 use motetrail::stats::estimate::Warning;
 use motetrail::stats::proportion::wilson;
@@ -29,12 +31,10 @@ fn check(id: &str) {
         let raw = wilson(sums.events as f64 / effect.deff, n / effect.deff, 0.95);
         close_to(raw.low, &want["wilson_on_n_eff_z"][0], 1e-9, 1e-12);
         close_to(raw.high, &want["wilson_on_n_eff_z"][1], 1e-9, 1e-12);
-        let got = effective_wilson(&sums, 0.95);
-        if effect.deff >= 1.0 {
-            assert_eq!((got.low, got.high), (raw.low, raw.high));
-        } else {
-            assert_eq!(got.low, wilson(sums.events as f64, n, 0.95).low);
-        }
+        let (got, deff) = (effective_wilson(&sums, 0.95), widened_design_effect(&sums, 0.95));
+        assert!(deff >= effect.deff && deff >= 1.0);
+        let widened = wilson(sums.events as f64 / deff, n / deff, 0.95);
+        assert_eq!((got.low, got.high), (widened.low, widened.high));
         assert_eq!(got.warnings.contains(&Warning::FewClusters), effect.clusters < 10);
     }
 }
@@ -85,6 +85,32 @@ fn one_cluster_and_all_or_no_events_have_no_design_effect() {
     none.add(90, 0);
     assert_eq!(design_effect(&none).deff, 1.0);
     assert_eq!(effective_wilson(&ClusterSums::default(), 0.95).warnings, [Warning::NoData]);
+}
+
+/// Clusters of one size have as many effective clusters as there are, so the widening is the squared
+/// ratio of tabulated quantiles: Student's t at 1, 7, 30 and 120 degrees of freedom, Fisher & Yates
+/// (1963), Statistical Tables, table III, to the digits printed there; normal 1.959964.
+#[test]
+fn widening_of_equal_clusters_is_students_t_over_the_normal_quantile() {
+    for (clusters, t) in [(2_u64, 12.706), (8, 2.365), (31, 2.042), (121, 1.980)] {
+        let mut sums = ClusterSums::default();
+        (0..clusters).for_each(|cluster| sums.add(10, if cluster % 2 == 0 { 1 } else { 9 }));
+        let deff = design_effect(&sums).deff;
+        assert!(deff > 1.0);
+        let got = (widened_design_effect(&sums, 0.95) / deff).sqrt() * 1.959964;
+        close(got, t, 0.0, 6e-4);
+    }
+}
+
+/// One cluster of 90 among ten of 1 has 100^2 / 8110 = 1.23 effective clusters: one degree of freedom.
+#[test]
+fn one_large_cluster_counts_as_hardly_more_than_one() {
+    let mut sums = ClusterSums::default();
+    sums.add(90, 60);
+    (0..10).for_each(|cluster| sums.add(1, cluster % 2));
+    let want = design_effect(&sums).deff * (12.7062_f64 / 1.959964).powi(2);
+    assert!(want > 1.0);
+    close(widened_design_effect(&sums, 0.95), want, 1e-5, 0.0);
 }
 
 #[test]

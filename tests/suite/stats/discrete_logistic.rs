@@ -141,6 +141,25 @@ fn curve_of_a_mix_is_the_mean_of_its_kinds() {
     assert_eq!(curve(&[vec![0.0], vec![9.0]], &[2.0, 0.0]), curve(&[vec![0.0]], &[2.0]));
 }
 
+/// One coefficient, five clusters of six trials: the share is 1 / (5 - 1), the lost degree of freedom
+/// 29 / 29, and the inflation the sandwich over the model's variance, both of them checked above.
+/// Morel, Bokossa & Neerchal (2003).
+#[test]
+fn few_clusters_add_a_share_of_the_model_covariance() {
+    let fit = |y: [f64; 5]| fit(&[vec![1.0; 5]], &[6.0; 5], &y, &[0, 1, 2, 3, 4]).unwrap();
+    let apart = fit([0.0, 1.0, 3.0, 5.0, 6.0]);
+    let (robust, model) = (apart.covariance[0][0], apart.model_covariance[0][0]);
+    assert!(robust > model);
+    near(apart.adjusted[0][0], 1.25 * robust, 0.0, 1e-12, "apart");
+    let alike = fit([3.0, 3.0, 3.0, 3.0, 2.0]);
+    let (robust, model) = (alike.covariance[0][0], alike.model_covariance[0][0]);
+    assert!(robust < model);
+    near(alike.adjusted[0][0], robust + 0.25 * model, 0.0, 1e-12, "alike");
+    let coefficient = &alike.coefficients[0];
+    let half = (coefficient.high.unwrap() - coefficient.low.unwrap()) / 2.0;
+    near(half, 1.959963984540054 * alike.adjusted[0][0].sqrt(), 0.0, 1e-9, "interval");
+}
+
 proptest! {
     #[test]
     fn relabelled_clusters_and_empty_rows_change_nothing(

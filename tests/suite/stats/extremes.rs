@@ -1,10 +1,14 @@
 //! Nothing that is not a number comes out, whatever goes in.
 
-use motetrail::stats::clustered::{ClusterSums, effective_wilson};
+use motetrail::stats::attributable::{exposed_fraction, population_fraction};
+use motetrail::stats::clustered::{
+    ClusterSums, design_effect, effective_wilson, widened_design_effect,
+};
 use motetrail::stats::competing::{Step, aalen_johansen};
 use motetrail::stats::cumulative_hazard::{Band, hazard_curve};
 use motetrail::stats::difference::{newcombe, score_p};
 use motetrail::stats::estimate::Estimate;
+use motetrail::stats::evalue::e_values;
 use motetrail::stats::mantel_haenszel::mantel_haenszel;
 use motetrail::stats::person_time::PersonTime;
 use motetrail::stats::proportion::wilson;
@@ -15,11 +19,11 @@ use proptest::prelude::*;
 
 const HUGE: u64 = 1_000_000_000_000;
 
-fn count() -> impl Strategy<Value = u64> {
+pub fn count() -> impl Strategy<Value = u64> {
     prop_oneof![Just(0), Just(1), Just(2), 3_u64..1000, Just(99_999), Just(1_000_001), Just(HUGE)]
 }
 
-fn amount() -> impl Strategy<Value = f64> {
+pub fn amount() -> impl Strategy<Value = f64> {
     prop_oneof![
         Just(0.0),
         Just(1e-300),
@@ -33,13 +37,13 @@ fn amount() -> impl Strategy<Value = f64> {
     ]
 }
 
-fn level() -> impl Strategy<Value = f64> {
+pub fn level() -> impl Strategy<Value = f64> {
     prop_oneof![
         4 => Just(0.95), 1 => Just(0.0), 1 => Just(1.0), 1 => Just(-3.0), 1 => Just(f64::NAN),
     ]
 }
 
-fn sound(e: &Estimate) -> bool {
+pub fn sound(e: &Estimate) -> bool {
     let finite = [e.value, e.low, e.high].iter().flatten().all(|x| x.is_finite());
     let ordered = |a: Option<f64>, b: Option<f64>| a.zip(b).is_none_or(|(a, b)| a <= b);
     finite && ordered(e.low, e.value) && ordered(e.value, e.high) && ordered(e.low, e.high)
@@ -71,12 +75,24 @@ proptest! {
         let mut sums = ClusterSums::default();
         rows.iter().for_each(|&(n, y)| sums.add(n, y));
         prop_assert!(sound(&effective_wilson(&sums, level)));
+        let (deff, widened) = (design_effect(&sums).deff, widened_design_effect(&sums, level));
+        prop_assert!(deff >= 0.0 && widened.is_finite() && widened >= deff.max(1.0));
     }
 
     #[test]
     fn rates_are_sound(d in count(), t in amount(), level in level()) {
         prop_assert!(sound(&garwood(d, t, level)));
         prop_assert!(sound(&mid_p(d, t, level)));
+    }
+
+    #[test]
+    fn attributable_fractions_and_e_values_are_sound(s in person_time(), level in level()) {
+        let ratio = rate_ratio(s.d1, s.t1, s.d0, s.t0, level).ratio;
+        prop_assert!(sound(&exposed_fraction(&ratio)), "{:?}", exposed_fraction(&ratio));
+        let all = population_fraction(s.d1, s.t1, s.d0, s.t0, level);
+        prop_assert!(sound(&all), "{:?}", all);
+        let values = e_values(&ratio);
+        prop_assert!([values.point, values.limit].iter().flatten().all(|x| *x >= 1.0 && x.is_finite()));
     }
 
     #[test]

@@ -119,9 +119,9 @@ fn a_manifest_of_another_version_is_told_apart_from_a_damaged_one() {
     let bench = bench();
     let path = bench.store().join("manifest.json");
     let text = fs::read_to_string(&path).unwrap();
-    fs::write(&path, text.replacen("\"version\": 1", "\"version\": 2, \"more\": []", 1)).unwrap();
+    fs::write(&path, text.replacen("\"version\": 2", "\"version\": 3, \"more\": []", 1)).unwrap();
     let error = bench.refusal();
-    assert!(matches!(error, StoreError::Version { found: 2, expected: 1, .. }), "{error}");
+    assert!(matches!(error, StoreError::Version { found: 3, expected: 2, .. }), "{error}");
 }
 
 #[test]

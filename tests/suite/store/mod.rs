@@ -1,13 +1,19 @@
 //! The store from outside: exports in a folder, a plan, and what is in the store afterwards.
 
 mod accounts;
+mod complete;
 mod crash;
 mod damage;
+mod formats;
+mod full_disk;
+mod killed;
+mod live_fleet;
 mod opening;
 mod order;
 mod reading;
 mod settling;
 mod spill;
+mod versions;
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -19,8 +25,8 @@ use arrow::datatypes::DataType;
 use chrono::NaiveDate;
 use motetrail::records::Table;
 use motetrail::settings::{
-    ClockChange, Codes, Costs, Dialect, Encoding, Fleet, NameScope, Plan, RecordMap, Rules, Source,
-    Stages, Test, When,
+    ClockChange, Codes, Costs, Dialect, Fleet, NameScope, Plan, RecordMap, Rules, Source, Stages,
+    Test, When,
 };
 use motetrail::store::{RowAccount, Store, StoreError, Taken};
 
@@ -166,7 +172,7 @@ fn standing(store: &Store, table: Table) -> Vec<String> {
 fn account(store: &Store, file: &str) -> [u64; 5] {
     let file = format!("exports/{file}");
     let found = store.accounts().iter().find(|account| account.file == file).unwrap();
-    let RowAccount { read, loaded, superseded, duplicate, quarantined } = found.rows;
+    let RowAccount { read, loaded, superseded, duplicate, quarantined, .. } = found.rows;
     [read, loaded, superseded, duplicate, quarantined]
 }
 
@@ -212,16 +218,10 @@ fn source(name: &str, files: &str) -> Source {
         line: 1,
         files: vec![files.into()],
         site: Some("Quay 1".into()),
-        dialect: Dialect {
-            separator: b',',
-            quote: b'"',
-            decimal_mark: b'.',
-            encoding: Encoding::Utf8,
-            skip_lines: 0,
-            nulls: Vec::new(),
-        },
+        dialect: Dialect::default(),
         timezone: chrono_tz::UTC,
         clock_change: ClockChange::Quarantine,
+        two_digit_years_from: None,
         scope: NameScope::Fleet,
         one_name_both_sides: false,
         finding_default: None,

@@ -12,6 +12,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
+use calamine::{Data, Reader, Xlsx, open_workbook_from_rs};
 use motetrail::synth::{Recipe, Truth, write};
 use tempfile::TempDir;
 
@@ -51,6 +52,9 @@ fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
 /// The text of an export: unpacked, and read as windows-1252 where it is no UTF-8.
 fn text(path: &Path, bytes: &[u8]) -> String {
     let mut plain = Vec::new();
+    if path.extension().is_some_and(|e| e == "xlsx") {
+        return sheet(bytes);
+    }
     if path.extension().is_some_and(|e| e == "gz") {
         flate2::read::GzDecoder::new(bytes).read_to_end(&mut plain).unwrap();
     } else {
@@ -58,4 +62,12 @@ fn text(path: &Path, bytes: &[u8]) -> String {
     }
     String::from_utf8(plain)
         .unwrap_or_else(|e| e.as_bytes().iter().map(|&byte| char::from(byte)).collect())
+}
+
+/// The first sheet of a workbook as lines of text.
+fn sheet(bytes: &[u8]) -> String {
+    let mut book: Xlsx<_> = open_workbook_from_rs(std::io::Cursor::new(bytes)).unwrap();
+    let sheet = book.worksheet_range_at(0).unwrap().unwrap();
+    let line = |row: &[Data]| row.iter().map(ToString::to_string).collect::<Vec<_>>().join(",");
+    sheet.rows().map(line).collect::<Vec<_>>().join("\n")
 }

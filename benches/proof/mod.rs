@@ -1,0 +1,38 @@
+//! Simulations with known truth: what is drawn, which interval or list is tried on it.
+//!
+//! Each file holds the settings of one part of the measures. Promises the same tables for the same
+//! seed. Stops at count tables; rows of exports are the business of `synth`.
+
+mod cells;
+mod chance;
+mod charts;
+mod cycles;
+mod first_pass;
+mod lists;
+mod money;
+mod rates;
+mod ratios;
+mod recurring;
+mod regressions;
+mod score;
+
+pub use score::{Claim, Found, Setting};
+
+/// All settings, in the order of the table of results.
+pub fn settings() -> Vec<Setting> {
+    [
+        first_pass::settings(),
+        charts::settings(),
+        cycles::settings(),
+        rates::settings(),
+        recurring::settings(),
+        ratios::settings(),
+        regressions::settings(),
+        cells::settings(),
+        money::settings(),
+        lists::settings(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}

@@ -1,0 +1,190 @@
+//! Looks at a file of any kind: what it is, how it is written, what its columns hold.
+
+use std::fs::File;
+use std::io::Cursor;
+use std::path::Path;
+
+use super::facts::{DoubtFact, PeekFacts};
+use super::found::{facts_of_text, no_facts, table_facts};
+use super::paste::paste;
+use super::rows::{Taken, as_text, kept_rows};
+use super::sample::{Kind, kind, sample};
+use crate::settings::{Dialect, LineEnd, Separator, ShortRows};
+use crate::tabular::detect::{Detected, Sample, detect};
+use crate::tabular::profile::{ColumnProfile, Profiler};
+use crate::tabular::{
+    Cells, Format, JsonRows, ParquetRows, TableError, TableRows, Workbook, rows_of, told_apart,
+};
+
+/// Most rows whose cells are looked at.
+const MOST_ROWS: usize = 20_000;
+/// Most of a column's doubts are worth telling; of a file's too.
+const MOST_DOUBTS: usize = 40;
+
+/// What was found of a file.
+#[derive(Clone, Debug)]
+pub struct Looked {
+    pub kind: Kind,
+    /// How it is written; for files that carry their own cells only what they leave open.
+    pub dialect: Dialect,
+    /// Of text, and of sheets as text: where its tables stand.
+    pub detected: Detected,
+    pub columns: Vec<ColumnProfile>,
+    pub facts: PeekFacts,
+}
+
+/// Looks at a file.
+///
+/// # Errors
+/// A file that cannot be read, or is damaged where it is looked at.
+pub fn look(path: &Path) -> anyhow::Result<Looked> {
+    let named = |error: anyhow::Error| error.context(path.display().to_string());
+    let kind = kind(path).map_err(|error| named(error.into()))?;
+    let mut looked = match kind.format {
+        Format::Text => text(path, kind),
+        Format::Workbook => workbook(path, kind),
+        Format::Parquet => parquet(path, kind),
+        Format::JsonLines => json_lines(path, kind),
+    }
+    .map_err(named)?;
+    looked.facts.doubts.extend(misnamed(path, kind));
+    looked.facts.doubts.truncate(MOST_DOUBTS);
+    Ok(looked)
+}
+
+fn text(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
+    let sample = sample(path, kind.compression)?;
+    let detected = detect(&sample);
+    let dialect = detected.dialect.clone();
+    let columns = profiled(&detected, &dialect, &sample)?;
+    let mut facts = no_facts(path, kind, "text".to_owned())?;
+    if !sample.whole {
+        let end = if sample.tail.is_some() { " and the last 64 KiB" } else { "" };
+        facts.sample = Some(format!("the first {} MiB{end}", sample.head.len() >> 20));
+    }
+    facts_of_text(&detected, &mut facts);
+    facts.settings = paste(&dialect);
+    facts.columns = columns.clone();
+    Ok(Looked { kind, dialect, detected, columns, facts })
+}
+
+/// Profiles of the columns of the main table, from its rows in the sample.
+fn profiled(
+    detected: &Detected,
+    dialect: &Dialect,
+    sample: &Sample,
+) -> anyhow::Result<Vec<ColumnProfile>> {
+    let Some(table) = detected.tables.get(detected.main) else { return Ok(Vec::new()) };
+    let mut profiler = Profiler::new(&told_apart(&table.names));
+    let mut rows = rows_of(dialect, Box::new(Cursor::new(&sample.head)))?;
+    let mut before_data = dialect.header_rows + usize::from(dialect.units_row);
+    let mut taken = 0;
+    while taken < MOST_ROWS {
+        let Some(row) = rows.next_row()? else { break };
+        if table.last_line.is_some_and(|last| row.line > last) {
+            break;
+        }
+        let cells = if row.fault.is_none() { Cells::of(&row).ok() } else { None };
+        let Some(cells) = cells.filter(|cells| !cells.are_blank()) else { continue };
+        if before_data > 0 {
+            before_data -= 1;
+            continue;
+        }
+        let texts: Vec<&str> = (0..cells.count()).map(|cell| cells.get(cell)).collect();
+        profiler.row(&texts);
+        taken += 1;
+    }
+    Ok(profiler.finish())
+}
+
+fn workbook(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
+    let mut book = Workbook::open(File::open(path)?, None, &[])?;
+    let taken = kept_rows(&mut book.rows()?, MOST_ROWS)?;
+    let facts = book.facts();
+    let sheet = &facts.sheets[facts.chosen];
+    let format = format!("workbook, sheet {:?}", sheet.name);
+    let mut looked = of_cells(path, kind, format, &taken)?;
+    looked.dialect.sheet = (facts.sheets.len() > 1).then(|| sheet.name.clone());
+    looked.facts.settings = paste(&looked.dialect);
+    looked.facts.doubts.extend(super::found::workbook_doubts(facts));
+    Ok(looked)
+}
+
+/// Finds the table among rows of cells: they are written as text and looked at like text.
+fn of_cells(path: &Path, kind: Kind, format: String, taken: &Taken) -> anyhow::Result<Looked> {
+    let text = as_text(taken);
+    let sample = Sample { head: text, whole: !taken.more, tail: None };
+    let detected = detect(&sample);
+    let columns = profiled(&detected, &detected.dialect, &sample)?;
+    let found = detected.dialect.clone();
+    let dialect = Dialect {
+        separator: Separator::Byte(b','),
+        quote: Dialect::default().quote,
+        line_end: LineEnd::Lf,
+        short_rows: ShortRows::Quarantine,
+        ..found
+    };
+    let mut facts = no_facts(path, kind, format)?;
+    if taken.more {
+        facts.sample = Some(format!("the first {MOST_ROWS} rows"));
+    }
+    table_facts(&detected, &mut facts);
+    facts.settings = paste(&dialect);
+    facts.columns = columns.clone();
+    Ok(Looked { kind, dialect, detected, columns, facts })
+}
+
+fn parquet(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
+    let mut rows = ParquetRows::open(File::open(path)?)?;
+    named(path, kind, "Parquet".to_owned(), &mut rows)
+}
+
+fn json_lines(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
+    let open = || super::sample::unpacked(path, kind.compression);
+    let mut rows = JsonRows::open(&open).map_err(|error: TableError| anyhow::anyhow!(error))?;
+    named(path, kind, "one JSON object a line".to_owned(), &mut rows)
+}
+
+/// A file whose first row is the names of its columns, for certain.
+fn named(
+    path: &Path,
+    kind: Kind,
+    format: String,
+    rows: &mut dyn TableRows,
+) -> anyhow::Result<Looked> {
+    let taken = kept_rows(rows, MOST_ROWS)?;
+    let mut facts = no_facts(path, kind, format)?;
+    let names = taken.rows.first().map(|(_, cells)| cells.clone()).unwrap_or_default();
+    let mut profiler = Profiler::new(&told_apart(&names));
+    for (_, cells) in taken.rows.iter().skip(1) {
+        let cells: Vec<&str> = cells.iter().map(|cell| cell.trim()).collect();
+        profiler.row(&cells);
+    }
+    let columns = profiler.finish();
+    facts.header_rows = 1;
+    facts.header_line = (!names.is_empty()).then_some(1);
+    facts.tables = super::found::named_table(&taken, names.len());
+    if taken.more {
+        facts.sample = Some(format!("the first {MOST_ROWS} rows"));
+    }
+    facts.columns = columns.clone();
+    let (dialect, detected) = (Dialect::default(), Detected::default());
+    Ok(Looked { kind, dialect, detected, columns, facts })
+}
+
+/// Intake goes by the name of a file: one whose bytes are something else would be misread.
+fn misnamed(path: &Path, kind: Kind) -> Option<DoubtFact> {
+    let name = path.file_name()?.to_string_lossy();
+    let (format, compression) = (Format::of(&name), crate::tabular::Compression::of(&name));
+    let expected = Kind { format, compression };
+    (expected != kind).then(|| DoubtFact {
+        what: "The name of the file does not say what it is; intake goes by the name".to_owned(),
+        evidence: format!(
+            "by its name it is {} ({}), by its bytes {} ({})",
+            expected.format.name(),
+            expected.compression.name(),
+            kind.format.name(),
+            kind.compression.name()
+        ),
+    })
+}

@@ -1,0 +1,76 @@
+//! The bytes of a file that are looked at: its beginning and its end.
+
+use std::fs::File;
+use std::io::{self, Read, Seek, SeekFrom};
+use std::path::Path;
+
+use crate::tabular::detect::Sample;
+use crate::tabular::{Compression, Format};
+
+/// Unpacked bytes from the beginning: some ten thousand rows, read in a blink.
+const HEAD: usize = 4 << 20;
+/// Bytes from the end, for footers.
+const TAIL: u64 = 64 << 10;
+/// Bytes that tell what kind of file it is.
+const START: usize = 4096;
+
+/// What a file is, by its bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Kind {
+    pub format: Format,
+    pub compression: Compression,
+}
+
+/// Tells what a file is by its first bytes, packed ones by what they unpack to.
+///
+/// # Errors
+/// Reading, or damage at the very beginning.
+pub fn kind(path: &Path) -> io::Result<Kind> {
+    let start = first_bytes(File::open(path)?, START)?;
+    if let Some(format) = Format::of_magic(&start) {
+        return Ok(Kind { format, compression: Compression::None });
+    }
+    let compression = Compression::of_magic(&start);
+    let format = match compression {
+        Compression::None => None,
+        packed => Format::of_magic(&first_bytes(packed.unpack_file(File::open(path)?)?, START)?),
+    };
+    Ok(Kind { format: format.unwrap_or(Format::Text), compression })
+}
+
+/// The sample of a text file.
+///
+/// # Errors
+/// Reading, or damage within the sample.
+pub fn sample(path: &Path, compression: Compression) -> io::Result<Sample> {
+    let mut head = first_bytes(unpacked(path, compression)?, HEAD + 1)?;
+    let whole = head.len() <= HEAD;
+    head.truncate(HEAD);
+    let tail = match compression {
+        Compression::None if !whole => Some(last_bytes(path)?),
+        _ => None,
+    };
+    Ok(Sample { head, whole, tail })
+}
+
+/// The unpacked bytes of a file from its beginning.
+///
+/// # Errors
+/// Opening, or a packed file that cannot be unpacked.
+pub fn unpacked(path: &Path, compression: Compression) -> io::Result<Box<dyn Read>> {
+    compression.unpack_file(File::open(path)?)
+}
+
+fn first_bytes(stream: impl Read, most: usize) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    stream.take(most as u64).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+fn last_bytes(path: &Path) -> io::Result<Vec<u8>> {
+    let mut file = File::open(path)?;
+    let length = file.seek(SeekFrom::End(0))?;
+    // An even distance from the beginning, so that no character of two bytes is cut in two.
+    file.seek(SeekFrom::Start(length.saturating_sub(TAIL) & !1))?;
+    first_bytes(file, TAIL as usize + 1)
+}

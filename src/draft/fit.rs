@@ -1,0 +1,152 @@
+//! What the cells of an export column say about which canonical column it is.
+
+use super::asked::Asked;
+use super::code::{Known, known};
+use super::fold::word_tokens;
+use crate::records::{Column, Kind};
+use crate::tabular::profile::{ColumnProfile, Guess};
+
+/// What they say.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Fit {
+    /// They cannot be it.
+    Against,
+    /// Nothing.
+    Silent,
+    /// They could well be it, as other columns could.
+    Fair,
+    /// They are of a kind that hardly another column has.
+    Good,
+}
+
+/// Share of cells that must fit.
+const MOST: f64 = 0.9;
+/// Share of cells from which a list is recognised at all.
+const SOME: f64 = 0.2;
+/// Most different words of a coded column of which none is known.
+const MOST_UNKNOWN: usize = 25;
+/// Distinct values per cell from which a column identifies its rows, and below which it cannot.
+const UNIQUE: f64 = 0.95;
+const REPEATED: f64 = 0.5;
+/// Given cells from which counts of distinct texts say something.
+const ENOUGH: usize = 20;
+
+/// How the cells of `profile` fit a canonical column.
+pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {
+    if profile.given() == 0 {
+        return Fit::Silent;
+    }
+    match column.kind {
+        Kind::Time => is_time(profile),
+        Kind::Integer => numbers(profile, false),
+        Kind::Money => numbers(profile, true),
+        _ if is_clock(profile) || matches!(profile.kind, Guess::Decimal { .. }) => Fit::Against,
+        Kind::Flag => listed(profile, column.name, &["yes", "no"]),
+        Kind::Text => text(profile, column.name),
+        Kind::Person => person(profile),
+        Kind::Code => match asked.allowed(column.name) {
+            Some(codes) => listed(profile, column.name, &codes),
+            None => free(profile),
+        },
+    }
+}
+
+/// Texts that are at hand, with counts (1 where only examples are).
+pub fn texts(profile: &ColumnProfile) -> Vec<(&str, usize)> {
+    let is_null = |text: &str| profile.nulls.iter().any(|(null, _)| null == text);
+    let texts: Vec<(&str, usize)> = match &profile.words {
+        Some(words) => words.iter().map(|(word, count)| (word.as_str(), *count)).collect(),
+        None => profile.examples.iter().map(|text| (text.as_str(), 1)).collect(),
+    };
+    texts.into_iter().filter(|(text, _)| !text.is_empty() && !is_null(text)).collect()
+}
+
+/// Share of the cells at hand of which `is` holds.
+fn share(profile: &ColumnProfile, is: impl Fn(&str) -> bool) -> f64 {
+    let texts = texts(profile);
+    let all: usize = texts.iter().map(|(_, count)| count).sum();
+    let fitting: usize = texts.iter().filter(|(text, _)| is(text)).map(|(_, count)| count).sum();
+    if all == 0 { 0.0 } else { fitting as f64 / all as f64 }
+}
+
+fn is_time(profile: &ColumnProfile) -> Fit {
+    let best = profile.dates.first();
+    let fits = best.is_some_and(|best| best.fits as f64 >= MOST * profile.given() as f64);
+    if fits { Fit::Fair } else { Fit::Against }
+}
+
+/// Dates in the shape of dates: a compact one or seconds since 1970 could be a number as well.
+fn is_clock(profile: &ColumnProfile) -> bool {
+    let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+    is_time(profile) == Fit::Fair && !profile.examples.iter().all(|text| digits(text))
+}
+
+fn numbers(profile: &ColumnProfile, money: bool) -> Fit {
+    let number = |text: &str| {
+        let marks = text.bytes().filter(|byte| matches!(byte, b'.' | b',')).count();
+        let digits = text.strip_prefix('-').unwrap_or(text);
+        let mark = |byte: u8| money && matches!(byte, b'.' | b',');
+        !digits.is_empty() && marks <= 1 && digits.bytes().all(|b| b.is_ascii_digit() || mark(b))
+    };
+    let fits = share(profile, number) >= MOST && !is_clock(profile);
+    if fits { Fit::Fair } else { Fit::Against }
+}
+
+/// Words of a closed list.
+fn listed(profile: &ColumnProfile, column: &str, codes: &[&str]) -> Fit {
+    let Some(words) = &profile.words else { return Fit::Against };
+    let (mut sure, mut likely, mut all) = (0, 0, 0);
+    for (word, count) in texts(profile) {
+        all += count;
+        match known(column, word, codes) {
+            Known::Same | Known::Sure(_) => sure += count,
+            Known::Likely(..) => likely += count,
+            Known::Unknown => {}
+        }
+    }
+    if sure as f64 >= MOST * all as f64 {
+        Fit::Good
+    } else if (sure + likely) as f64 >= SOME * all as f64 {
+        Fit::Fair
+    } else if words.len() <= MOST_UNKNOWN && !matches!(profile.kind, Guess::Integer | Guess::Flag) {
+        Fit::Silent
+    } else {
+        Fit::Against
+    }
+}
+
+fn free(profile: &ColumnProfile) -> Fit {
+    if profile.words.is_some() { Fit::Silent } else { Fit::Against }
+}
+
+fn person(profile: &ColumnProfile) -> Fit {
+    let capital = |token: &&str| token.chars().next().is_some_and(char::is_uppercase);
+    let letters = |text: &str| !text.chars().any(|c| c.is_ascii_digit());
+    let name = |text: &str| letters(text) && text.split_whitespace().filter(capital).count() >= 2;
+    if share(profile, name) >= MOST {
+        return Fit::Good;
+    }
+    if profile.kind == Guess::Flag { Fit::Against } else { Fit::Silent }
+}
+
+fn text(profile: &ColumnProfile, column: &str) -> Fit {
+    let (cells, many) = (profile.given(), profile.given() >= ENOUGH);
+    let distinct = profile.distinct as f64 / cells.max(1) as f64;
+    let numbered = share(profile, |text| text.bytes().any(|byte| byte.is_ascii_digit())) >= MOST;
+    match column {
+        "record" if distinct >= UNIQUE => Fit::Good,
+        "record" if many && distinct < REPEATED => Fit::Against,
+        _ if profile.kind == Guess::Flag || many && profile.distinct <= 2 => Fit::Against,
+        "end_face" | "end_face_a" | "end_face_b" if many && is_word_list(profile) => Fit::Against,
+        _ if numbered => Fit::Fair,
+        _ => Fit::Silent,
+    }
+}
+
+/// A few words without a number, as of a list: no names of end faces.
+fn is_word_list(profile: &ColumnProfile) -> bool {
+    let few = profile.distinct <= MOST_UNKNOWN;
+    let plain =
+        |text: &str| word_tokens(text).iter().all(|token| token.chars().all(char::is_alphabetic));
+    few && share(profile, plain) >= MOST
+}

@@ -1,0 +1,208 @@
+//! What the name of an export column says about which canonical column it is.
+
+use super::fold::{alike, name_tokens};
+use super::vocabulary::{Token, Vocabulary};
+use crate::records::{Column, Kind, Table};
+
+/// How clearly a name speaks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Clarity {
+    /// Some of it fits.
+    Partial,
+    /// The word is common, but of other things too.
+    Weak,
+    /// The whole name is a word of the trade for it.
+    Exact,
+}
+
+/// Signs and names of currencies that may stand in the name of a column of money.
+const CURRENCIES: [&str; 10] =
+    ["eur", "usd", "gbp", "chf", "pln", "sek", "brl", "euro", "euros", "zl"];
+/// Shortest phrase that counts inside a longer name.
+const LEAST_PART: usize = 4;
+/// Shortest phrase that counts inside a longer token, or misspelled.
+const LEAST_STEM: usize = 5;
+/// Likeness from which a name counts as a misspelled phrase.
+const LIKE: f64 = 0.86;
+/// Endings that German and Dutch write into one word with what they belong to.
+const ENDINGS: [&str; 7] = ["zeitpunkt", "tijdstip", "nummer", "datum", "zeit", "tijd", "nr"];
+
+/// An export column's name, cut up.
+#[derive(Clone, Debug)]
+pub struct Name {
+    /// Without what stands in brackets.
+    tokens: Vec<String>,
+    /// What stands in brackets: mostly a unit.
+    beside: Vec<String>,
+    /// Keys of the lists that a part of it, or nearly the whole, is a name for.
+    partly: Vec<&'static str>,
+}
+
+impl Name {
+    /// Cuts a name up.
+    pub fn of(text: &str) -> Self {
+        let (mut plain, mut beside, mut depth) = (String::new(), String::new(), 0usize);
+        for c in text.chars() {
+            match c {
+                '(' | '[' => depth += 1,
+                ')' | ']' => depth = depth.saturating_sub(1),
+                _ if depth > 0 => beside.push(c),
+                _ => plain.push(c),
+            }
+            if matches!(c, '(' | ')' | '[' | ']') {
+                plain.push(' ');
+                beside.push(' ');
+            }
+        }
+        let tokens: Vec<String> =
+            name_tokens(&plain).into_iter().flat_map(|token| unglued(&token)).collect();
+        Self { partly: partly(&tokens), tokens, beside: name_tokens(&beside) }
+    }
+
+    /// The tokens outside brackets.
+    pub fn tokens(&self) -> &[String] {
+        &self.tokens
+    }
+
+    /// The same name without the token at that place.
+    pub fn without(&self, place: usize) -> Self {
+        let mut tokens = self.tokens.clone();
+        tokens.remove(place);
+        Self { partly: partly(&tokens), tokens, beside: self.beside.clone() }
+    }
+
+    /// Whether it is a name of the lists for `key`, needing confirmation or not.
+    pub fn means(&self, key: &str) -> Option<Clarity> {
+        let vocabulary = Vocabulary::get();
+        let short = vocabulary.without(&self.tokens, Token::Stop);
+        [self.tokens.join(" "), short.join(" ")]
+            .iter()
+            .flat_map(|form| vocabulary.name(form))
+            .filter(|meaning| meaning.of == key)
+            .map(|meaning| if meaning.weak { Clarity::Weak } else { Clarity::Exact })
+            .max()
+    }
+
+    /// How clearly it names a canonical column; none if it does not.
+    pub fn clarity(&self, table: Table, column: &Column) -> Option<Clarity> {
+        if self.tokens.is_empty() || self.beside.iter().any(|token| is(token, Token::Other)) {
+            return None;
+        }
+        let in_hours = self.tokens.iter().chain(&self.beside).any(|token| is(token, Token::Hours));
+        if column.name.ends_with("_min") && in_hours {
+            return None;
+        }
+        let own = format!("{}.{}", table.name(), column.name);
+        let whole = |name: &Name| name.means(&own).max(name.means(column.name));
+        let found = whole(self).max(whole(&self.bare(column))).max(self.noun(table, column));
+        if found.is_some() || self.tokens.iter().any(|token| is(token, Token::Other)) {
+            return found;
+        }
+        let partly = self.partly.iter().any(|key| *key == own || *key == column.name);
+        partly.then_some(Clarity::Partial)
+    }
+
+    /// Without the small words that belong to the kind of the column.
+    fn bare(&self, column: &Column) -> Self {
+        let vocabulary = Vocabulary::get();
+        let tokens = match column.kind {
+            Kind::Text | Kind::Code | Kind::Person => {
+                let tokens = vocabulary.without(&self.tokens, Token::Id);
+                vocabulary.without(&tokens, Token::Label)
+            }
+            Kind::Time => vocabulary.without(&self.tokens, Token::Clock),
+            Kind::Integer => vocabulary.without(&self.tokens, Token::Minutes),
+            Kind::Money => {
+                let amount = self.tokens.iter().filter(|token| !is_currency(token));
+                amount.cloned().collect()
+            }
+            Kind::Flag => self.tokens.clone(),
+        };
+        Self { tokens, beside: Vec::new(), partly: Vec::new() }
+    }
+
+    /// Names made of the table's own word: `inspection id`, `inspection date`, `inspection`.
+    fn noun(&self, table: Table, column: &Column) -> Option<Clarity> {
+        let kind = match column.name {
+            "record" => Token::Id,
+            name if table.time_column() == Some(name) => Token::Clock,
+            _ => return None,
+        };
+        if self.tokens.iter().all(|token| is(token, kind)) {
+            // A ticket's date could be either of two.
+            let plain = kind == Token::Id || table != Table::Faults;
+            return Some(if plain { Clarity::Exact } else { Clarity::Weak });
+        }
+        let vocabulary = Vocabulary::get();
+        let rest = vocabulary.without(&self.tokens, Token::Stop);
+        let rest = vocabulary.without(&rest, kind);
+        let meanings = vocabulary.word("action", &rest.concat());
+        if !meanings.iter().any(|meaning| meaning.of == table.name()) {
+            return None;
+        }
+        match (rest.len() < self.tokens.len(), kind) {
+            (true, _) => Some(Clarity::Exact),
+            (false, Token::Id) => Some(Clarity::Weak),
+            (false, _) => None,
+        }
+    }
+}
+
+/// The keys that a phrase inside the name, or one nearly like it, is a name for.
+fn partly(tokens: &[String]) -> Vec<&'static str> {
+    let name = tokens.join(" ");
+    let spaced = format!(" {name} ");
+    let fits = |phrase: &str| {
+        let stem = phrase.len() >= LEAST_STEM;
+        phrase.len() >= LEAST_PART && spaced.contains(&format!(" {phrase} "))
+            || stem && tokens.iter().any(|token| within(token, phrase))
+            || stem && alike(&name, phrase, LIKE)
+    };
+    let mut keys: Vec<&'static str> = Vec::new();
+    for (phrase, meanings) in Vocabulary::get().names() {
+        let strong = meanings.iter().filter(|meaning| !meaning.weak);
+        let new: Vec<_> =
+            strong.map(|meaning| meaning.of).filter(|key| !keys.contains(key)).collect();
+        if !new.is_empty() && fits(phrase) {
+            keys.extend(new);
+        }
+    }
+    keys
+}
+
+fn within(token: &str, phrase: &str) -> bool {
+    token.starts_with(phrase) || token.ends_with(phrase)
+}
+
+fn is(token: &str, kind: Token) -> bool {
+    Vocabulary::get().is(token, kind)
+}
+
+fn is_currency(token: &str) -> bool {
+    CURRENCIES.contains(&token)
+}
+
+/// Whether the lists know a word by itself.
+fn is_known(word: &str) -> bool {
+    let vocabulary = Vocabulary::get();
+    !vocabulary.name(word).is_empty()
+        || !vocabulary.word("action", word).is_empty()
+        || vocabulary.is(word, Token::Other)
+}
+
+/// `prufdatum` as `pruf datum`.
+fn unglued(token: &str) -> Vec<String> {
+    let ending = ENDINGS.iter().find_map(|ending| Some((token.strip_suffix(ending)?, *ending)));
+    match ending {
+        Some((stem, ending)) if stem.len() >= LEAST_PART && !is_known(token) => {
+            vec![unjoined(stem), ending.to_owned()]
+        }
+        _ => vec![unjoined(token)],
+    }
+}
+
+/// Without the `s` that joins German and Dutch words, as in `reinigungs-nr`.
+fn unjoined(token: &str) -> String {
+    let stem = token.strip_suffix('s').filter(|stem| is_known(stem) && !is_known(token));
+    stem.unwrap_or(token).to_owned()
+}

@@ -1,0 +1,162 @@
+//! The draft's text: TOML whose every open question stands in a comment that begins with `# ?`.
+//!
+//! A text of the export only gets here through [`quoted`] or [`plain`], so that it cannot end the
+//! string or the comment it stands in.
+
+use std::fmt::Write;
+
+use super::DraftDoubt;
+
+/// Longest text of an export that is shown in a comment, characters.
+const LONGEST_SHOWN: usize = 60;
+
+/// What is not certain about a line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Question {
+    pub question: String,
+    pub evidence: String,
+}
+
+/// How sure a line is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Standing {
+    Sure,
+    /// A proposal that stands, with what is to be asked.
+    Proposed(Question),
+    /// Nothing that could stand: the line is a comment until the question is answered.
+    Open(Question),
+}
+
+/// The text in the making.
+#[derive(Debug, Default)]
+pub struct Page {
+    text: String,
+    path: String,
+    doubts: Vec<DraftDoubt>,
+}
+
+impl Page {
+    /// A comment of its own.
+    pub fn comment(&mut self, text: &str) {
+        self.push(&format!("# {}", plain(text)));
+    }
+
+    /// An empty line.
+    pub fn blank(&mut self) {
+        self.push("");
+    }
+
+    /// The header of a table; `path` leads to it from the source.
+    pub fn section(&mut self, header: &str, path: &str) {
+        self.push(header);
+        path.clone_into(&mut self.path);
+    }
+
+    /// A key with its value, which is TOML already, and perhaps a remark behind it.
+    pub fn line(&mut self, name: &str, value: &str, standing: &Standing, remark: Option<&str>) {
+        let mut text = format!("{} = {value}", key(name));
+        if let Some(remark) = remark {
+            text.push_str("   # ");
+            text.push_str(&plain(remark));
+        }
+        if let Standing::Proposed(asked) | Standing::Open(asked) = standing {
+            self.doubt(name, asked);
+        }
+        let open = matches!(standing, Standing::Open(_));
+        self.push(&if open { format!("# {text}") } else { text });
+    }
+
+    /// A question about a key without a line of its own; no name: about the table as a whole.
+    pub fn doubt(&mut self, name: &str, asked: &Question) {
+        let Question { question, evidence } = asked;
+        self.push(&format!("# ? {} (evidence: {})", plain(question), plain(evidence)));
+        let dot = if self.path.is_empty() || name.is_empty() { "" } else { "." };
+        let name = if name.is_empty() { String::new() } else { key(name) };
+        self.doubts.push(DraftDoubt {
+            key: format!("{}{dot}{name}", self.path),
+            question: plain(question),
+            evidence: plain(evidence),
+        });
+    }
+
+    /// The text and the doubts in it.
+    pub fn finish(self) -> (String, Vec<DraftDoubt>) {
+        (self.text, self.doubts)
+    }
+
+    fn push(&mut self, line: &str) {
+        self.text.push_str(line);
+        self.text.push('\n');
+    }
+}
+
+/// A TOML key: bare where it may be.
+pub fn key(name: &str) -> String {
+    let bare = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
+    if !name.is_empty() && name.chars().all(bare) { name.to_owned() } else { quoted(name) }
+}
+
+/// A TOML basic string.
+pub fn quoted(text: &str) -> String {
+    let mut out = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '"' => out.push_str("\\\""),
+            '\\' => out.push_str("\\\\"),
+            '\t' => out.push_str("\\t"),
+            _ => push_plain(c, &mut out),
+        }
+    }
+    out.push('"');
+    out
+}
+
+/// A TOML array of strings; one alone stands without brackets.
+pub fn one_or_many(texts: &[String]) -> String {
+    match texts {
+        [one] => quoted(one),
+        _ => list(texts),
+    }
+}
+
+/// A TOML array of strings.
+pub fn list(texts: &[String]) -> String {
+    let texts: Vec<String> = texts.iter().map(|text| quoted(text)).collect();
+    format!("[{}]", texts.join(", "))
+}
+
+/// A text on one line without anything that a terminal or an editor would act on.
+pub fn plain(text: &str) -> String {
+    let mut out = String::new();
+    text.chars().for_each(|c| push_plain(c, &mut out));
+    out
+}
+
+/// A text of the export as shown in a comment: quoted, long ones cut.
+pub fn shown(text: &str) -> String {
+    let cut: String = text.chars().take(LONGEST_SHOWN).collect();
+    let more = if cut.len() < text.len() { "..." } else { "" };
+    format!("{}{more}", quoted(&cut))
+}
+
+/// Several such texts with their counts.
+pub fn counted(words: &[(&str, usize)], most: usize) -> String {
+    let first = words.iter().take(most);
+    let mut parts: Vec<String> =
+        first.map(|(word, count)| format!("{} {count} times", shown(word))).collect();
+    if words.len() > most {
+        parts.push(format!("{} more", words.len() - most));
+    }
+    parts.join(", ")
+}
+
+/// Control characters, and those that turn the direction of text or hide in it, are written out.
+fn push_plain(c: char, out: &mut String) {
+    let hidden = matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}');
+    if c.is_control() || hidden {
+        // Writing to a string does not fail.
+        let _ = write!(out, "\\u{:04x}", u32::from(c));
+    } else {
+        out.push(c);
+    }
+}

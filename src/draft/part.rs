@@ -1,0 +1,223 @@
+//! One part of the map: its columns, dates and values, each with how sure it is.
+
+use super::asked::Asked;
+use super::choice::{Candidate, Choice, choose};
+use super::cleaned::Cleaned;
+use super::fit::{Fit, texts};
+use super::name::Clarity;
+use super::page::{Question, Standing, counted, shown};
+use super::parts::Plan;
+use super::times::{Times, clock, is_day, times, unreadable};
+use super::values::{Value, cut, values};
+use crate::records::{Column, Kind, Table, columns};
+use crate::settings::Test;
+use crate::tabular::profile::ColumnProfile;
+
+/// A canonical column with what fills it.
+#[derive(Clone, Debug)]
+pub struct Mapped<'p> {
+    pub column: &'static Column,
+    pub profile: &'p ColumnProfile,
+    /// Export columns, joined.
+    pub names: Vec<String>,
+    pub standing: Standing,
+    pub times: Option<Times>,
+    pub values: Vec<Value>,
+    /// A question about the values as a whole.
+    pub asked: Option<Question>,
+}
+
+/// A part as drafted.
+#[derive(Clone, Debug)]
+pub struct Part<'p> {
+    pub plan: Plan<'p>,
+    pub mapped: Vec<Mapped<'p>>,
+    /// Required columns that nothing fills, with what is asked.
+    pub missing: Vec<(&'static str, Question)>,
+}
+
+/// Most texts that an evidence shows.
+const SHOWN: usize = 3;
+
+/// Drafts a part; `look` is the part of the inspections on whose rows its cleanings stand, if any.
+pub fn part<'p>(plan: Plan<'p>, look: Option<&Part<'p>>, asked: &Asked) -> Part<'p> {
+    let choices = choose(plan.table, &plan.candidates, asked);
+    let mut used: Vec<&str> = choices.iter().map(|choice| choice.profile.name.as_str()).collect();
+    let mut mapped = Vec::new();
+    for choice in &choices {
+        let unused: Vec<Candidate> = plan
+            .candidates
+            .iter()
+            .filter(|one| !used.contains(&one.profile.name.as_str()))
+            .cloned()
+            .collect();
+        let one = map(&plan, choice, &unused, asked);
+        used.extend(one.names.iter().skip(1).filter_map(|name| {
+            let same = unused.iter().find(|candidate| candidate.profile.name == *name);
+            same.map(|candidate| candidate.profile.name.as_str())
+        }));
+        mapped.push(one);
+    }
+    if let Some((cleaned, look)) = plan.cleaned.as_ref().zip(look) {
+        mapped = beside(mapped, look);
+        if cleaned.names_method {
+            mapped.retain(|one| one.column.name != "method");
+            mapped.extend(method(cleaned, asked));
+        }
+    }
+    let missing = missing(&plan, &mapped, asked);
+    Part { plan, mapped, missing }
+}
+
+fn map<'p>(
+    plan: &Plan<'p>,
+    choice: &Choice<'p>,
+    unused: &[Candidate<'p>],
+    asked: &Asked,
+) -> Mapped<'p> {
+    let (column, profile) = (choice.column, choice.profile);
+    let mut names = vec![profile.name.clone()];
+    let mut read = None;
+    if column.kind == Kind::Time {
+        let day = plan.candidates.iter().find(|one| one.profile.name == profile.name);
+        let own = plan.table.time_column() == Some(column.name);
+        let beside = day.filter(|_| is_day(profile)).and_then(|day| clock(day, own, unused));
+        names.extend(beside.iter().map(|(clock, _)| clock.profile.name.clone()));
+        read = Some(times(profile, beside.as_ref().map(|(_, pattern)| pattern.as_str())));
+    }
+    let mut values = values(column, profile, asked);
+    let question = cut(&mut values, profile);
+    Mapped {
+        column,
+        profile,
+        names,
+        standing: standing(choice, read.as_ref()),
+        times: read.filter(|read| !read.patterns.is_empty()),
+        values,
+        asked: question,
+    }
+}
+
+/// The columns of a cleaning on the row of a look: those of the look, and what only a cleaning has.
+fn beside<'p>(own: Vec<Mapped<'p>>, look: &Part<'p>) -> Vec<Mapped<'p>> {
+    let twin = |name: &str| {
+        let name = if name == "operator" { "inspector" } else { name };
+        look.mapped.iter().find(|one| one.column.name == name)
+    };
+    let free = |one: &Mapped| !look.mapped.iter().any(|other| other.names == one.names);
+    let mut mapped = Vec::new();
+    for column in columns(Table::Cleanings) {
+        match twin(column.name) {
+            Some(twin) => mapped.push(Mapped { column, ..twin.clone() }),
+            None => mapped.extend(
+                own.iter().find(|one| one.column.name == column.name && free(one)).cloned(),
+            ),
+        }
+    }
+    mapped
+}
+
+/// The method of a cleaning that stands on the row of a look.
+fn method<'p>(cleaned: &Cleaned<'p>, asked: &Asked) -> Option<Mapped<'p>> {
+    let column = columns(Table::Cleanings).iter().find(|column| column.name == "method")?;
+    let mut values = values(column, cleaned.profile, asked);
+    if let Test::NoneOf(words) = &cleaned.when {
+        values.retain(|value| !words.contains(&value.word));
+    }
+    Some(Mapped {
+        column,
+        profile: cleaned.profile,
+        names: vec![cleaned.profile.name.clone()],
+        standing: Standing::Sure,
+        times: None,
+        values,
+        asked: None,
+    })
+}
+
+fn standing(choice: &Choice, times: Option<&Times>) -> Standing {
+    let (name, column) = (shown(&choice.profile.name), choice.column.name);
+    let open = |question, evidence| Standing::Open(Question { question, evidence });
+    if times.is_some_and(|times| times.patterns.is_empty()) {
+        let question =
+            format!("Is {name} the column of `{column}`? It needs a pattern in `dates` then");
+        return open(question, unreadable(choice.profile));
+    }
+    let numbers = matches!(choice.column.kind, Kind::Integer | Kind::Money);
+    if choice.is_sure() {
+        return match choice.profile.doubts.first().filter(|_| numbers) {
+            Some(doubt) => Standing::Proposed(Question {
+                question: format!("Are the numbers of {name} read right?"),
+                evidence: doubt.clone(),
+            }),
+            None => Standing::Sure,
+        };
+    }
+    let holds = held(choice);
+    if choice.fit == Fit::Against {
+        let question = format!("Is {name} the column of `{column}`? Its cells do not look like it");
+        let doubt = choice.profile.doubts.first().map(|doubt| format!("; {doubt}"));
+        return open(question, format!("{holds}{}", doubt.unwrap_or_default()));
+    }
+    let rival = choice.rival.map(|rival| format!("; {} could be it too", shown(rival)));
+    Standing::Proposed(Question {
+        question: format!("Is {name} the column of `{column}`?"),
+        evidence: format!("{}; {holds}{}", said(choice.clarity), rival.unwrap_or_default()),
+    })
+}
+
+/// What its cells hold. Names of people are shown nowhere (R7).
+fn held(choice: &Choice) -> String {
+    let texts = texts(choice.profile);
+    match texts.len() {
+        0 => "it is empty in this file".to_owned(),
+        _ if choice.column.kind == Kind::Person => "its cells could be people's names".to_owned(),
+        _ => format!("it holds {}", counted(&texts, SHOWN)),
+    }
+}
+
+/// How far the name of a column speaks for it.
+fn said(clarity: Option<Clarity>) -> &'static str {
+    match clarity {
+        Some(Clarity::Exact) => "its name says so",
+        Some(Clarity::Weak) => "its name is used for other things too",
+        Some(Clarity::Partial) => "only a part of its name says so",
+        None => "only its cells say so",
+    }
+}
+
+fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<(&'static str, Question)> {
+    let has = |name: &str| mapped.iter().any(|one| one.column.name == name);
+    let either: Option<[&'static str; 2]> = match plan.table {
+        Table::Matings => Some(["end_face_a", "end_face_b"]),
+        Table::Faults => Some(["end_face", "mating"]),
+        _ => None,
+    };
+    let required = columns(plan.table).iter().filter(|column| column.required);
+    let names = required.map(|column| column.name).filter(|name| *name != "site" && !has(name));
+    let neither = either.filter(|[one, other]| !has(one) && !has(other)).map(|[one, _]| one);
+    let read: Vec<&str> = mapped.iter().flat_map(|one| &one.names).map(String::as_str).collect();
+    let rest: Vec<String> = plan
+        .candidates
+        .iter()
+        .map(|candidate| candidate.profile.name.as_str())
+        .filter(|name| !read.contains(name))
+        .take(12)
+        .map(shown)
+        .collect();
+    let evidence = match rest.is_empty() {
+        true => "every column is used otherwise".to_owned(),
+        false => format!("neither name nor cells tell; not used so far: {}", rest.join(", ")),
+    };
+    let question = |name: &str| {
+        let codes = asked.allowed(name).map(|codes| format!(" ({})", codes.join(", ")));
+        Question {
+            question: format!(
+                "Which column holds `{name}`{}? If it is the same for every row, give it in `constants`",
+                codes.unwrap_or_default()
+            ),
+            evidence: evidence.clone(),
+        }
+    };
+    names.chain(neither).map(|name| (name, question(name))).collect()
+}

@@ -1,0 +1,90 @@
+//! The codes that the words of a coded column stand for.
+
+use super::asked::Asked;
+use super::code::{Known, known};
+use super::page::{Question, Standing, shown};
+use crate::records::Column;
+use crate::tabular::profile::ColumnProfile;
+
+/// One word and its code.
+#[derive(Clone, Debug)]
+pub struct Value {
+    pub word: String,
+    pub code: String,
+    pub standing: Standing,
+}
+
+/// Most words that are asked about one by one.
+const MOST_ASKED: usize = 40;
+/// Stands for a code that nobody knows, in a line that is a comment.
+const UNKNOWN: &str = "...";
+
+/// The words of `profile` that are no codes of `column`, most frequent first; none where any word
+/// is taken.
+pub fn values(column: &Column, profile: &ColumnProfile, asked: &Asked) -> Vec<Value> {
+    let (Some(codes), Some(words)) = (asked.codes_of(column), &profile.words) else {
+        return Vec::new();
+    };
+    let extra =
+        profile.nulls.iter().filter(|(null, _)| !words.iter().any(|(word, _)| word == null));
+    let all = words.iter().chain(extra).filter(|(word, _)| !word.is_empty());
+    all.filter_map(|(word, count)| value(column, profile, &codes, word, *count)).collect()
+}
+
+/// What becomes of one word; none if it is a code already.
+fn value(
+    column: &Column,
+    profile: &ColumnProfile,
+    codes: &[&str],
+    word: &str,
+    count: usize,
+) -> Option<Value> {
+    let is_null = profile.nulls.iter().any(|(null, _)| null == word);
+    let cells = format!("{count} of {} cells of column {}", profile.cells, shown(&profile.name));
+    let asked = |question: String, evidence: String| Question { question, evidence };
+    let word_shown = shown(word);
+    let (code, standing) = match known(column.name, word, codes) {
+        Known::Same => return None,
+        Known::Unknown if is_null && !column.required => {
+            let what = format!("Does {word_shown} mean \"not given\"?");
+            (String::new(), Standing::Proposed(asked(what, cells)))
+        }
+        Known::Sure(code) | Known::Likely(code, _) if is_null => {
+            let what = format!("Does {word_shown} mean this, or \"not given\"?");
+            (code, Standing::Proposed(asked(what, cells)))
+        }
+        Known::Sure(code) => (code, Standing::Sure),
+        Known::Likely(code, why) => {
+            let what = format!("Does {word_shown} mean this?");
+            (code, Standing::Proposed(asked(what, format!("{why}; {cells}"))))
+        }
+        Known::Unknown => {
+            let what = format!("What does {word_shown} mean? One of {}", codes.join(", "));
+            (UNKNOWN.to_owned(), Standing::Open(asked(what, cells)))
+        }
+    };
+    Some(Value { word: word.to_owned(), code, standing })
+}
+
+/// Whether there are more open words than are worth a line each; then the rest of them is left out
+/// and told in one question.
+pub fn cut(values: &mut Vec<Value>, profile: &ColumnProfile) -> Option<Question> {
+    let is_open = |value: &Value| matches!(value.standing, Standing::Open(_));
+    let open = values.iter().filter(|value| is_open(value)).count();
+    if open <= MOST_ASKED {
+        return None;
+    }
+    let mut seen = 0;
+    values.retain(|value| {
+        seen += usize::from(is_open(value));
+        !is_open(value) || seen <= MOST_ASKED
+    });
+    Some(Question {
+        question: format!(
+            "Is column {} the right one? {} more of its words are no codes",
+            shown(&profile.name),
+            open - MOST_ASKED
+        ),
+        evidence: format!("{} different words", profile.distinct),
+    })
+}

@@ -1,0 +1,162 @@
+//! NDJSON, one JSON object a line, as rows of cell texts.
+//!
+//! Reads the stream twice: first for the columns, which are all keys in order of their first
+//! appearance, then for the rows. Memory grows with the columns and not with the rows. Blank lines
+//! are left out; a line that is no object is given out as faulty, and reading goes on behind it.
+
+use std::io::{self, Read};
+
+use rustc_hash::FxHashMap;
+
+use super::json_lines::{Line, Lines};
+use super::json_object::each_value;
+use super::reader::{Row, RowFault, TableRows};
+use super::row_buffer::RowBuffer;
+use super::table_error::TableError;
+
+/// Most columns.
+const MOST_COLUMNS: usize = 10_000;
+
+/// The rows of an NDJSON stream; the first holds the names of the columns.
+pub struct JsonRows {
+    lines: Lines<Box<dyn Read>>,
+    names: Vec<String>,
+    places: FxHashMap<String, usize>,
+    named: bool,
+    values: Values,
+    buffer: RowBuffer,
+}
+
+/// The texts of one object.
+#[derive(Default)]
+struct Values {
+    text: Vec<u8>,
+    /// By column, where its text lies; none: not in this object.
+    places: Vec<Option<(usize, usize)>>,
+}
+
+impl JsonRows {
+    /// Opens the rows of a stream that `open` gives from its beginning each time, unpacked and as
+    /// UTF-8.
+    ///
+    /// # Errors
+    /// When it cannot be read, or has more than 10,000 columns.
+    pub fn open(open: &dyn Fn() -> io::Result<Box<dyn Read>>) -> Result<Self, TableError> {
+        let of_stream = |error| TableError::of_stream("NDJSON", error);
+        let names = columns(Lines::of(open().map_err(of_stream)?))?;
+        let places = names.iter().enumerate().map(|(place, name)| (name.clone(), place)).collect();
+        Ok(Self {
+            lines: Lines::of(open().map_err(of_stream)?),
+            names,
+            places,
+            named: false,
+            values: Values::default(),
+            buffer: RowBuffer::default(),
+        })
+    }
+}
+
+/// All keys, in order of their first appearance.
+fn columns(mut lines: Lines<Box<dyn Read>>) -> Result<Vec<String>, TableError> {
+    let mut names = Vec::new();
+    let mut known: FxHashMap<String, ()> = FxHashMap::default();
+    let mut new = Vec::new();
+    while let Some(line) = lines.next().map_err(|error| TableError::of_stream("NDJSON", error))? {
+        let Some(text) = usable(&line) else { continue };
+        new.clear();
+        let read = each_value(text, &mut |key, _| {
+            if !known.contains_key(key) && names.len() + new.len() <= MOST_COLUMNS {
+                new.push(key.to_owned());
+            }
+        });
+        if read.is_err() {
+            continue;
+        }
+        for key in new.drain(..) {
+            if known.insert(key.clone(), ()).is_none() {
+                names.push(key);
+            }
+        }
+        if names.len() > MOST_COLUMNS {
+            return Err(TableError::TooMany {
+                what: "different keys in the objects of the lines",
+                found: names.len() as u64,
+                most: MOST_COLUMNS as u64,
+                advice: "keys are to be names of columns, not values",
+            });
+        }
+    }
+    Ok(names)
+}
+
+/// The text of a line that may be an object.
+fn usable<'a>(line: &Line<'a>) -> Option<&'a str> {
+    if line.too_long { None } else { std::str::from_utf8(line.text).ok() }
+}
+
+impl TableRows for JsonRows {
+    fn next_row(&mut self) -> io::Result<Option<Row<'_>>> {
+        if !self.named {
+            self.named = true;
+            self.buffer.clear();
+            self.names.iter().for_each(|name| self.buffer.push(name.as_bytes()));
+            return Ok(Some(self.buffer.row(self.lines.line())));
+        }
+        let Some(line) = self.lines.next()? else { return Ok(None) };
+        let number = line.number;
+        match usable(&line) {
+            Some(text) => match self.values.read(text, &self.places)? {
+                Ok(()) => self.values.fill(&mut self.buffer),
+                Err(fault) => self.buffer.refuse(line.text, fault),
+            },
+            None if line.too_long => self.buffer.refuse(line.text, RowFault::TooLong),
+            // The check of each row's text names the byte.
+            None => {
+                self.buffer.clear();
+                self.buffer.push(line.text);
+            }
+        }
+        Ok(Some(self.buffer.row(number)))
+    }
+
+    fn line(&self) -> u64 {
+        self.lines.line()
+    }
+}
+
+impl Values {
+    /// Reads the texts of one object.
+    fn read(
+        &mut self,
+        object: &str,
+        columns: &FxHashMap<String, usize>,
+    ) -> Result<Result<(), RowFault>, TableError> {
+        self.text.clear();
+        self.places.clear();
+        self.places.resize(columns.len(), None);
+        let (mut double, mut unknown) = (false, false);
+        let read = each_value(object, &mut |key, text| match columns.get(key) {
+            Some(&column) => {
+                double |= self.places[column].is_some();
+                let start = self.text.len();
+                self.text.extend_from_slice(text.as_bytes());
+                self.places[column] = Some((start, self.text.len()));
+            }
+            None => unknown = true,
+        });
+        Ok(match read {
+            Err(fault) => Err(fault),
+            Ok(()) if unknown => return Err(TableError::Changed),
+            Ok(()) if double => Err(RowFault::DoubleKey),
+            Ok(()) => Ok(()),
+        })
+    }
+
+    fn fill(&self, buffer: &mut RowBuffer) {
+        buffer.clear();
+        for place in &self.places {
+            let (start, end) = place.unwrap_or_default();
+            buffer.push(&self.text[start..end]);
+        }
+    }
+}

@@ -1,0 +1,41 @@
+//! From the bytes of any table-like file to rows of text cells.
+
+mod cells;
+mod compression;
+mod cut;
+mod cut_any;
+pub mod date;
+pub mod detect;
+mod encoding;
+mod format;
+mod guarded;
+mod json_lines;
+mod json_object;
+mod json_rows;
+mod line_ends;
+mod mend;
+mod names;
+mod page_sizes;
+mod parquet_rows;
+mod parquet_text;
+pub mod profile;
+mod ratio;
+mod reader;
+mod row_buffer;
+mod table_error;
+mod take;
+mod value_text;
+mod workbook;
+mod zip_member;
+
+pub use cells::{Cells, TextFault};
+pub use compression::{Compression, unpack_zip};
+pub use cut::Cell;
+pub use encoding::decoded;
+pub use format::Format;
+pub use json_rows::JsonRows;
+pub use names::{joined_names, numbered_names, told_apart};
+pub use parquet_rows::ParquetRows;
+pub use reader::{LONGEST_ROW, Row, RowFault, Rows, TableRows, rows_of};
+pub use table_error::TableError;
+pub use workbook::{SheetFact, Workbook, WorkbookFacts, WorkbookRows};

@@ -1,0 +1,14 @@
+//! Drafts of maps for new exports. Exports and names are invented; which words the trade uses for
+//! what is common practice. The demo's own settings say what its exports mean.
+
+mod answers;
+mod assigning;
+mod demo;
+mod doubts;
+mod fixture;
+mod headers;
+mod hostile;
+mod languages;
+mod misleading;
+mod parts;
+mod words;

@@ -1,0 +1,44 @@
+//! The word lists themselves.
+
+use motetrail::draft::Vocabulary;
+use motetrail::records::{Table, columns, fixed_codes};
+
+use super::fixture::asked;
+
+/// Columns of the lists that are no canonical ones.
+const OTHERS: [&str; 2] = ["cleaned_first", "action"];
+
+fn is_column(name: &str) -> bool {
+    let (table, column) = match name.split_once('.') {
+        Some((table, column)) => (Some(Table::named(table).unwrap()), column),
+        None => (None, name),
+    };
+    let known = |table: Table| columns(table).iter().any(|one| one.name == column);
+    OTHERS.contains(&name) || table.map_or_else(|| Table::ALL.into_iter().any(known), known)
+}
+
+#[test]
+fn every_key_of_the_lists_is_a_column_or_a_code() {
+    let asked = asked(None);
+    for key in Vocabulary::get().keys() {
+        let Some((column, code)) = key.split_once('=') else {
+            assert!(is_column(&key), "{key}");
+            continue;
+        };
+        let codes: Vec<&str> = match column {
+            "action" => Table::ALL.map(Table::name).to_vec(),
+            _ => fixed_codes(column).map(<[_]>::to_vec).or_else(|| asked.allowed(column)).unwrap(),
+        };
+        assert!(codes.contains(&code), "{key}");
+    }
+}
+
+/// A word of two codes is asked about; a list full of such would ask too much.
+#[test]
+fn no_word_of_an_outcome_or_a_flag_means_two_codes() {
+    for column in ["outcome", "capped", "side", "method"] {
+        for (word, meanings) in Vocabulary::get().words(column) {
+            assert_eq!(meanings.len(), 1, "{column} {word} {meanings:?}");
+        }
+    }
+}

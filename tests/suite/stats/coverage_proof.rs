@@ -1,0 +1,99 @@
+//! The fast part of the proof by simulation, and its table of results.
+//!
+//! `tests/reference/proof.csv` is made by `cargo bench --bench proof`; the settings are those of that
+//! bench. Each run here draws fewer tables, so that a method that no longer keeps its promise is
+//! noticed without the bench: nominal missed by more than three Monte Carlo errors (`verdict`).
+
+#[path = "../../../benches/proof/mod.rs"]
+mod proof;
+
+use proof::{Claim, Found, Setting, settings};
+use std::collections::BTreeSet;
+
+struct Row {
+    claim: String,
+    verdict: String,
+    tables: u32,
+}
+
+/// The lines of the table of results.
+fn results() -> Vec<Row> {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/proof.csv");
+    let text = std::fs::read_to_string(path).unwrap();
+    let row = |line: &str| {
+        let cells: Vec<&str> = line.split(',').collect();
+        assert_eq!(cells.len(), 11, "{line}");
+        Row {
+            claim: cells[..5].join(","),
+            verdict: cells[10].to_owned(),
+            tables: cells[9].parse().unwrap(),
+        }
+    };
+    text.lines().filter(|line| !line.starts_with('#')).skip(1).map(row).collect()
+}
+
+/// What the quick settings of some parts find, for claims that the table says are kept.
+fn kept(parts: &[&str]) -> Vec<Found> {
+    let rows = results();
+    let kept = |claim: &Claim| {
+        let row = rows.iter().find(|row| row.claim == claim.line()).unwrap();
+        row.verdict == "holds" || row.verdict == "wide"
+    };
+    let quick = |setting: &Setting| setting.quick > 0 && parts.contains(&setting.claims[0].part);
+    let all = settings().into_iter().filter(quick).flat_map(|setting| setting.run(setting.quick));
+    all.filter(|found| kept(&found.claim)).collect()
+}
+
+fn assert_kept(parts: &[&str], least: usize) {
+    let all = kept(parts);
+    assert!(all.len() >= least, "{} claims", all.len());
+    for found in all {
+        assert!(matches!(found.verdict(), "holds" | "wide"), "{found:?}");
+        assert!(found.share.is_some_and(|share| (0.0..=1.0).contains(&share)), "{found:?}");
+        assert!(found.width.is_none_or(|width| width > 0.0), "{found:?}");
+        assert!(found.answered > 0.25 && found.draws >= 50, "{found:?}");
+    }
+}
+
+#[test]
+fn intervals_and_charts_of_first_pass_keep_their_promise() {
+    assert_kept(&["5.1"], 20);
+}
+
+#[test]
+fn intervals_of_cycles_keep_their_promise() {
+    assert_kept(&["5.2"], 15);
+}
+
+#[test]
+fn intervals_and_tests_of_fault_rates_keep_their_promise() {
+    assert_kept(&["5.4"], 25);
+}
+
+#[test]
+fn intervals_and_tests_of_skipped_cost_keep_their_promise() {
+    assert_kept(&["5.5"], 30);
+}
+
+/// A claim that is added, dropped or reworded needs a new table: `cargo bench --bench proof`.
+#[test]
+fn the_table_of_results_is_of_these_claims() {
+    let claims = settings().into_iter().flat_map(|setting| {
+        setting.claims.into_iter().map(move |claim| (claim.line(), setting.draws))
+    });
+    let claims: Vec<(String, u32)> = claims.collect();
+    let rows: Vec<(String, u32)> =
+        results().into_iter().map(|row| (row.claim, row.tables)).collect();
+    assert_eq!(claims, rows);
+    let names: BTreeSet<&String> = claims.iter().map(|(name, _)| name).collect();
+    assert_eq!(names.len(), claims.len(), "a claim is made twice");
+    assert!(rows.iter().all(|(_, tables)| *tables >= 2000));
+}
+
+/// The worst of the table are to be seen there, and the table is not all praise.
+#[test]
+fn what_does_not_hold_stays_in_the_table() {
+    let count = |verdict: &str| results().iter().filter(|row| row.verdict == verdict).count();
+    assert!(count("BELOW") > 0 && count("ABOVE") > 0);
+    assert!(count("holds") > count("BELOW") + count("ABOVE"));
+}

@@ -1,0 +1,203 @@
+//! Nothing that is not a number comes out of fits, charts, lists and resamples, whatever goes in.
+
+use super::extremes::{amount, count, level, sound};
+use motetrail::stats::adjusted_curve::{Mix, adjusted_curve};
+use motetrail::stats::agreement::{Kappa, Rated, cohen, fleiss};
+use motetrail::stats::benjamini_hochberg;
+use motetrail::stats::beta_binomial::{Share, beta_binomial};
+use motetrail::stats::beta_geometric::{beta_geometric, heterogeneity};
+use motetrail::stats::bootstrap::{Resampled, expanded_percentile, percentile, share_above};
+use motetrail::stats::discrete_logistic::{Grouped, discrete_logistic};
+use motetrail::stats::dispersion::{Exposed, dispersion};
+use motetrail::stats::funnel::funnel;
+use motetrail::stats::gamma_poisson::{Observed, PriorMean, gamma_poisson};
+use motetrail::stats::geometric::geometric;
+use motetrail::stats::hypergeometric::{DrawCell, draw_tail, normal_tail};
+use motetrail::stats::p_prime::p_prime;
+use motetrail::stats::poisson_regression::{PoissonData, poisson_regression};
+use motetrail::stats::power_law::{Watch, laplace, power_law};
+use motetrail::stats::recurrence::{History, mean_cumulative};
+use motetrail::stats::run_rules::run_rules;
+use motetrail::stats::standardised::{WeightedStratum, fay_feuer};
+use motetrail::stats::trend::{Scored, cochran_armitage};
+use proptest::collection::vec;
+use proptest::prelude::*;
+
+/// Exposures and effective sizes that counts of 0 to 10^12 can give.
+fn size() -> impl Strategy<Value = f64> {
+    prop_oneof![Just(0.0), Just(1e-6), 0.1..1e3_f64, Just(1e6), Just(1e12)]
+}
+
+fn is_probability(p: f64) -> bool {
+    (0.0..=1.0).contains(&p)
+}
+
+fn sound_kappa(kappa: &Kappa) -> bool {
+    let errors = [kappa.standard_error, kappa.null_error];
+    sound(&kappa.kappa) && errors.iter().flatten().all(|se| se.is_finite() && *se >= 0.0)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(100))]
+
+    #[test]
+    fn charts_are_sound(
+        samples in vec((count(), count()), 0..10), units in vec((size(), size()), 0..10),
+        n in size(), level in level(),
+    ) {
+        let chart = p_prime(&samples);
+        prop_assert!(chart.centre.is_none_or(is_probability));
+        for point in chart.points.iter().flatten() {
+            prop_assert!(point.z.is_finite() && point.z_prime.is_finite(), "{:?}", point);
+            let limits = [point.prime.0, chart.centre.unwrap(), point.prime.1];
+            prop_assert!(limits.is_sorted() && limits.iter().copied().all(is_probability));
+        }
+        let z: Vec<f64> = chart.points.iter().flatten().map(|point| point.z_prime).collect();
+        prop_assert!(run_rules(&z).iter().all(|signal| signal.index < z.len()));
+        if let Some(funnel) = funnel(&units) {
+            prop_assert!(funnel.phi >= 1.0 && funnel.phi.is_finite(), "{:?}", funnel);
+            let limits = funnel.limits(n, level);
+            prop_assert!([limits.low, funnel.centre, limits.high].is_sorted(), "{:?}", limits);
+            prop_assert!((0..units.len()).filter_map(|i| funnel.adjusted(i)).all(f64::is_finite));
+        }
+    }
+
+    #[test]
+    fn trials_until_success_are_sound(
+        events in vec(count(), 0..6), censored in vec(count(), 0..6), level in level(),
+    ) {
+        let common = geometric(&events, &censored, level);
+        prop_assert!(sound(&common.chance) && common.standard_error.is_finite());
+        let mixed = beta_geometric(&events, &censored, level);
+        for e in [&mixed.mean, &mixed.a, &mixed.b] {
+            prop_assert!(sound(e), "{:?}", mixed);
+        }
+        prop_assert!((1..9).map(|k| mixed.hazard(k)).all(is_probability));
+        prop_assert!((1..9).map(|k| mixed.succeeded(k)).all(is_probability));
+        let test = heterogeneity(&common, &mixed);
+        prop_assert!(test.statistic.is_finite() && is_probability(test.p));
+    }
+
+    #[test]
+    fn regressions_are_sound(rows in vec((count(), count(), 0_u64..4), 1..8), level in level()) {
+        let n: Vec<f64> = rows.iter().map(|r| (r.0 + r.1) as f64).collect();
+        let y: Vec<f64> = rows.iter().map(|r| r.0 as f64).collect();
+        let clusters: Vec<u64> = rows.iter().map(|r| r.2).collect();
+        let columns = vec![vec![1.0; rows.len()], (0..rows.len()).map(|i| (i % 2) as f64).collect()];
+        let grouped = Grouped { columns: &columns, trials: &n, events: &y, clusters: &clusters };
+        if let Ok(fit) = discrete_logistic(&grouped, level) {
+            prop_assert!(fit.coefficients.iter().all(sound), "{:?}", fit);
+            prop_assert!(fit.adjusted.iter().flatten().all(|x| x.is_finite()), "{:?}", fit);
+            let mix = Mix { by_trial: &[vec![1.0]], by_unit: &[vec![0.0], vec![1.0]], weights: &n };
+            let curve = adjusted_curve(&mix, &fit.beta, &fit.adjusted, level);
+            prop_assert!(curve.iter().all(|p| sound(&p.hazard) && sound(&p.succeeded)), "{:?}", curve);
+        }
+        let offset: Vec<f64> = n.iter().map(|n| (n + 1.0).ln()).collect();
+        let data = PoissonData {
+            events: &y, columns: &columns, offset: &offset, clusters: Some(&clusters),
+        };
+        if let Ok(fit) = poisson_regression(&data) {
+            let robust = fit.robust.iter().flatten().flatten();
+            let numbers = fit.coefficients.iter().chain(fit.covariance.iter().flatten());
+            prop_assert!(numbers.chain(robust).all(|x| x.is_finite()), "{:?}", fit);
+            prop_assert!(fit.deviance.is_finite() && fit.pearson.is_finite(), "{:?}", fit);
+        }
+    }
+
+    #[test]
+    fn standardised_rates_and_scatter_are_sound(
+        rows in vec((amount(), count(), amount()), 0..6), level in level(),
+    ) {
+        let strata: Vec<WeightedStratum> = rows.iter()
+            .map(|&(weight, events, exposure)| WeightedStratum { weight, events, exposure }).collect();
+        let got = fay_feuer(&strata, level);
+        prop_assert!(sound(&got), "{:?}", got);
+        let units = rows.iter().map(|&(_, events, exposure)| Exposed { events, exposure });
+        let scatter = dispersion(&[units.collect(), Vec::new()]);
+        prop_assert!(is_probability(scatter.p), "{:?}", scatter);
+        prop_assert!(scatter.phi.is_none_or(|phi| phi >= 0.0 && phi.is_finite()), "{:?}", scatter);
+    }
+
+    #[test]
+    fn recurrences_and_trends_are_sound(
+        ages in vec(amount(), 0..6), end in amount(), level in level(),
+        groups in vec((amount(), count(), count()), 0..6),
+    ) {
+        for watch in [Watch::Until(end), Watch::LastEvent] {
+            let fit = power_law(&ages, watch, level);
+            prop_assert!(sound(&fit.shape), "{:?}", fit);
+            let others = [fit.scale, fit.unbiased_shape, fit.rate_at_end];
+            prop_assert!(others.iter().flatten().all(|x| x.is_finite()), "{:?}", fit);
+            prop_assert!(laplace(&ages, watch).is_none_or(|t| t.u.is_finite() && is_probability(t.p)));
+        }
+        let units = [History { end, events: ages.clone() }, History { end: 1.0, events: ages }];
+        for point in mean_cumulative(&units, level) {
+            prop_assert!(sound(&point.mean) && point.variance.is_finite(), "{:?}", point);
+        }
+        let scored: Vec<Scored> =
+            groups.iter().map(|&(score, events, n)| Scored { score, events, n }).collect();
+        let trend = cochran_armitage(&scored);
+        prop_assert!(trend.is_none_or(|t| t.z.is_finite() && t.slope.is_finite() && is_probability(t.p)));
+    }
+
+    #[test]
+    fn lists_are_sound(
+        cells in vec((count(), count(), count()), 0..4), observed in count(), phi in amount(),
+        p in vec(amount(), 0..6),
+    ) {
+        let cells: Vec<DrawCell> = cells.iter()
+            .map(|&(total, marked, drawn)| DrawCell { total, marked, drawn }).collect();
+        let tail = draw_tail(&cells, observed);
+        prop_assert!(tail.p > 0.0 && is_probability(tail.p), "{:?}", tail);
+        prop_assert!(tail.mean.is_finite() && tail.variance.is_finite() && tail.variance >= 0.0);
+        let phi = if phi.is_finite() { phi.clamp(0.0, 1e12) } else { 1.0 };
+        prop_assert!(is_probability(normal_tail(observed, tail.mean, tail.variance, phi)));
+        let q = benjamini_hochberg(&p);
+        prop_assert!(q.iter().copied().all(is_probability));
+    }
+
+    #[test]
+    fn agreements_are_sound(
+        table in vec(vec(count(), 3), 3), rows in vec((vec(0_u64..9, 3), count()), 0..5),
+        level in level(),
+    ) {
+        prop_assert!(sound_kappa(&cohen(&table, level)), "{:?}", cohen(&table, level));
+        let rated: Vec<Rated> =
+            rows.into_iter().map(|(votes, subjects)| Rated { votes, subjects }).collect();
+        prop_assert!(sound_kappa(&fleiss(&rated, level)), "{:?}", fleiss(&rated, level));
+    }
+
+    #[test]
+    fn resampled_intervals_are_sound(
+        drawn in vec(prop::option::of(amount()), 0..30), value in prop::option::of(amount()),
+        clusters in count(), level in level(),
+    ) {
+        let of = Resampled { value, n: 1.0, events: 0, clusters };
+        let (plain, wide) = (percentile(of, &drawn, level), expanded_percentile(of, &drawn, level));
+        prop_assert!(sound(&plain) && sound(&wide), "{:?} {:?}", plain, wide);
+        prop_assert!(wide.low <= plain.low && plain.high <= wide.high, "{:?} {:?}", plain, wide);
+        prop_assert!(share_above(&drawn, 1.0).is_none_or(is_probability));
+    }
+}
+
+proptest! {
+    // Quantiles of the beta distribution at counts of 10^12 take their time.
+    #![proptest_config(ProptestConfig::with_cases(30))]
+
+    #[test]
+    fn shrunken_groups_are_sound(
+        rows in vec((count(), count(), size()), 0..6), mean in size(), level in level(),
+    ) {
+        let shares: Vec<Share> = rows.iter().map(|r| Share { events: r.0, n: r.1 }).collect();
+        let fit = beta_binomial(&shares, level);
+        prop_assert!(fit.shares.iter().all(sound), "{:?}", fit);
+        prop_assert!(fit.log_likelihood.is_finite() && is_probability(fit.correlation));
+        let groups: Vec<Observed> =
+            rows.iter().map(|r| Observed { events: r.0, expected: r.2 }).collect();
+        for prior in [PriorMean::Fitted, PriorMean::Known(mean)] {
+            let fit = gamma_poisson(&groups, prior, level);
+            prop_assert!(fit.ratios.iter().all(sound), "{:?}", fit);
+            prop_assert!(fit.log_likelihood.is_finite(), "{:?}", fit);
+        }
+    }
+}
