@@ -33,6 +33,7 @@ const STEPS: [&str; 2] = ["step-intake", "step-derive"];
 const SYNTH: &str = "step-synth";
 
 fn main() -> anyhow::Result<()> {
+    motetrail::keep_freed_memory();
     // Cargo itself adds `--bench`.
     let arguments: Vec<String> =
         std::env::args().skip(1).filter(|argument| !argument.starts_with("--")).collect();

@@ -34,3 +34,13 @@ pub mod command;
 /// such memory back each time and has every page zeroed anew.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
+/// `mi_option_purge_delay` of the allocator's `mimalloc.h`, which its crate does not name.
+const PURGE_DELAY: libmimalloc_sys::mi_option_t = 15;
+
+/// Has freed memory given back to the system after half a second instead of ten milliseconds: the
+/// buffers of one export or bucket are the next one's. For programs to call first.
+pub fn keep_freed_memory() {
+    // SAFETY: sets a number in the allocator's own table of options, from one thread at the start.
+    unsafe { libmimalloc_sys::mi_option_set(PURGE_DELAY, 500) }
+}

@@ -3,5 +3,6 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    motetrail::keep_freed_memory();
     motetrail::command::run()
 }

@@ -1,12 +1,13 @@
 //! Words of coded columns: the map's values, the closed list, people's pseudonyms, and their keys.
 //!
-//! A word is worked out once; after that its raw text finds its key. The same word often comes
-//! twice running, so the last one is tried first.
+//! A word is worked out once; after that its raw text finds its key. Nearly all words of a coded
+//! column are short and few, so a small table of those is tried first.
 
 use rustc_hash::FxHashMap;
 
 use super::dictionary::Dictionary;
 use super::people::PeopleKey;
+use super::short_words::{Packed, ShortWords};
 
 /// Bytes of raw words remembered before all are forgotten.
 const MOST_BYTES: usize = 4 << 20;
@@ -26,8 +27,7 @@ pub enum Taken<'a> {
 #[derive(Debug)]
 pub struct CodeReader<'a> {
     taken: Taken<'a>,
-    last_raw: String,
-    last: Option<Option<i32>>,
+    short: ShortWords,
     known: FxHashMap<Box<str>, Option<i32>>,
     bytes: usize,
     generation: u32,
@@ -38,8 +38,7 @@ impl<'a> CodeReader<'a> {
     pub fn new(taken: Taken<'a>) -> Self {
         Self {
             taken,
-            last_raw: String::new(),
-            last: None,
+            short: ShortWords::new(),
             known: FxHashMap::default(),
             bytes: 0,
             generation: 0,
@@ -52,13 +51,14 @@ impl<'a> CodeReader<'a> {
             self.forget();
             self.generation = dictionary.generation();
         }
-        if self.last.is_some() && self.last_raw == raw {
-            return self.last;
+        let packed = Packed::of(raw);
+        if let Some(key) = packed.and_then(|packed| self.short.get(packed)) {
+            return Some(key);
         }
         let key = *self.known.get(raw)?;
-        self.last_raw.clear();
-        self.last_raw.push_str(raw);
-        self.last = Some(key);
+        if let Some(packed) = packed {
+            self.short.put(packed, key);
+        }
         Some(key)
     }
 
@@ -99,7 +99,7 @@ impl<'a> CodeReader<'a> {
 
     fn forget(&mut self) {
         self.known.clear();
-        self.last = None;
+        self.short = ShortWords::new();
         self.bytes = 0;
     }
 }

@@ -27,6 +27,7 @@ pub struct Fingerprints {
     /// All columns that are filled.
     content: Vec<Slot>,
     seq: Slot,
+    /// Room for a table and a record id.
     bytes: Vec<u8>,
 }
 
@@ -46,29 +47,63 @@ impl Fingerprints {
 
     /// Takes them. A `seq` that the export did not give is left out.
     pub fn take(&mut self, batch: &TableBatch, seq_given: bool) -> Identity {
-        self.bytes.clear();
-        self.bytes.push(batch.table as u8);
+        let [mut content, mut beside] = [1, 2].map(|lane| Fold::new(batch.table as u64, lane));
+        let record = last_text(batch, self.record);
         for (place, &slot) in self.content.iter().enumerate() {
-            if slot != self.seq || seq_given {
-                append(batch, place, slot, &mut self.bytes);
+            if (slot != self.seq || seq_given)
+                && let Some(value) = value(batch, slot)
+            {
+                content.add(place, value);
+                // The second half is only asked for where there is no record id.
+                if record.is_none() {
+                    beside.add(place, value);
+                }
             }
         }
-        let content = xxh3_64(&self.bytes);
-        let identity = match last_text(batch, self.record) {
+        let identity = match record {
             Some(record) => {
                 self.bytes.clear();
-                self.bytes.extend_from_slice(b"record");
                 self.bytes.push(batch.table as u8);
                 self.bytes.extend_from_slice(record);
                 xxh3_128(&self.bytes)
             }
-            None => xxh3_128(&self.bytes),
+            None => u128::from(content.sum) << 64 | u128::from(beside.sum),
         };
-        self.bytes.clear();
+        let mut member = Fold::new(batch.table as u64, 3);
         for (place, &slot) in self.member.iter().enumerate() {
-            append(batch, place, slot, &mut self.bytes);
+            if let Some(value) = value(batch, slot) {
+                member.add(place, value);
+            }
         }
-        Identity { identity: identity.to_be_bytes(), member: xxh3_64(&self.bytes), content }
+        Identity { identity: identity.to_be_bytes(), member: member.sum, content: content.sum }
+    }
+}
+
+/// A running fingerprint of values at places, 64 bits: each value is mixed in by a multiplication with
+/// an odd number of its place, both halves of the product folded together (the mixing step of
+/// multiply-fold hashes). Accidents only: two of ten million records share one with a probability
+/// below 1 in 20,000; whoever wants two records to look alike writes the same record twice.
+#[derive(Clone, Copy, Debug)]
+struct Fold {
+    lane: u64,
+    sum: u64,
+}
+
+/// The golden ratio's fraction, 64 bits, odd: multiples of it are spread evenly (Knuth, The Art of
+/// Computer Programming 3, section 6.4).
+const GOLDEN: u64 = 0x9E37_79B9_7F4A_7C15;
+
+impl Fold {
+    fn new(table: u64, lane: u64) -> Self {
+        let mut fold = Self { lane: lane.wrapping_mul(GOLDEN), sum: GOLDEN };
+        fold.add(usize::MAX, table);
+        fold
+    }
+
+    fn add(&mut self, place: usize, value: u64) {
+        let key = (place as u64).wrapping_add(1).wrapping_mul(GOLDEN).wrapping_add(self.lane) | 1;
+        let product = u128::from(self.sum ^ value ^ self.lane) * u128::from(key);
+        self.sum = (product as u64 ^ (product >> 64) as u64).wrapping_add(key.rotate_left(29));
     }
 }
 
@@ -79,42 +114,22 @@ fn last_text(batch: &TableBatch, slot: Slot) -> Option<&[u8]> {
     }
 }
 
-/// Appends a value of the last row so that no two rows of values give the same bytes: its column's
-/// place, then a fixed length or a length and a text. Nothing for null.
-fn append(batch: &TableBatch, place: usize, slot: Slot, bytes: &mut Vec<u8>) {
-    let mut fixed = |value: u64, more: u8| {
-        let mut entry = [place as u8, more, 0, 0, 0, 0, 0, 0, 0, 0];
-        entry[2..].copy_from_slice(&value.to_le_bytes());
-        bytes.extend_from_slice(&entry);
-    };
+/// What the last row has in a column, as 64 bits: a hash of a text, else the value itself; none for
+/// null.
+fn value(batch: &TableBatch, slot: Slot) -> Option<u64> {
     match slot {
-        Slot::Text(at) => {
-            if let Some(text) = batch.texts[at].last() {
-                fixed(text.len() as u64, 0);
-                bytes.extend_from_slice(text);
-            }
-        }
+        Slot::Text(at) => batch.texts[at].last().map(xxh3_64),
         Slot::Words(at) => {
             let words = &batch.words[at];
-            if let Some(key) = words.keys.last() {
-                fixed(words.dictionary.hash(key), 0);
-            }
+            words.keys.last().map(|key| words.dictionary.hash(key))
         }
+        // No time needs the two highest bits.
         Slot::Time(at) => {
-            if let Some((micros, precision)) = batch.times[at].last() {
-                fixed(micros as u64, precision as u8);
-            }
+            let time = batch.times[at].last();
+            time.map(|(micros, precision)| micros as u64 ^ (precision as u64) << 62)
         }
-        Slot::Number(at) => {
-            if let Some(number) = batch.numbers[at].last() {
-                fixed(number as u64, 0);
-            }
-        }
-        Slot::Flag(at) => {
-            if let Some(flag) = batch.flags[at].last() {
-                fixed(u64::from(flag), 0);
-            }
-        }
-        Slot::Absent => {}
+        Slot::Number(at) => batch.numbers[at].last().map(|number| number as u64),
+        Slot::Flag(at) => batch.flags[at].last().map(u64::from),
+        Slot::Absent => None,
     }
 }

@@ -28,6 +28,7 @@ mod raw;
 mod reason;
 mod row;
 mod scope;
+mod short_words;
 mod time;
 mod when;
 mod zone;

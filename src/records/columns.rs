@@ -7,7 +7,7 @@ use arrow::datatypes::{DataType, Field, Schema, SchemaRef, TimeUnit};
 use super::Table;
 
 /// Version of the canonical schemas, written into every part of the store.
-pub const SCHEMA_VERSION: u32 = 1;
+pub const SCHEMA_VERSION: u32 = 2;
 
 /// What a column holds, and with that its Arrow type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

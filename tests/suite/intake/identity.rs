@@ -88,3 +88,27 @@ fn one_record_id_in_two_tables_is_two_identities() {
     let kept = read(&source(vec![look, cleaning]), "No;At;Port;Result\n7;03.02.2026;P;OK\n");
     assert_ne!(kept.column(TABLE, "identity"), kept.column(Table::Cleanings, "identity"));
 }
+
+#[test]
+fn two_hundred_thousand_records_that_differ_in_one_digit_each_are_told_apart() {
+    let mut text = String::from("At;Port;Result\n");
+    for minute in 0..500 {
+        for port in 0..400 {
+            text += &format!("03.02.2026 {:02}:{:02};P{port};OK\n", minute / 60, minute % 60);
+        }
+    }
+    let kept = read(&with(&[]), &text);
+    let mut contents = kept.prints(TABLE, "content");
+    let mut identities = kept.column(TABLE, "identity");
+    for halves in [0..16, 16..32] {
+        let mut half: Vec<&str> = identities.iter().map(|id| &id[halves.clone()]).collect();
+        half.sort_unstable();
+        half.dedup();
+        assert_eq!(half.len(), 200_000);
+    }
+    contents.sort_unstable();
+    contents.dedup();
+    identities.sort_unstable();
+    identities.dedup();
+    assert_eq!((contents.len(), identities.len()), (200_000, 200_000));
+}

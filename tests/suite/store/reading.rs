@@ -75,7 +75,7 @@ fn parts_say_where_they_come_from() {
     let pairs = reader.metadata().file_metadata().key_value_metadata().unwrap();
     let value =
         |key: &str| pairs.iter().find(|pair| pair.key == key).unwrap().value.clone().unwrap();
-    assert_eq!(value("schema_version"), "1");
+    assert_eq!(value("schema_version"), "2");
     assert_eq!(value("source"), "bench");
     assert_eq!(value("file"), "exports/a.csv");
     let bytes = std::fs::read(bench.export("a.csv")).unwrap();
