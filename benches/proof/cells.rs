@@ -20,7 +20,7 @@ const STRATA: u32 = 3;
 /// of the spread by under 0.005 (15 tables tried).
 const GRID: Grid = Grid { cell: 33, mu: 17, tau: 16 };
 
-fn fitted(cells: &[Vec<PersonTime>]) -> RandomEffects {
+pub fn fitted(cells: &[Vec<PersonTime>]) -> RandomEffects {
     random_effects_on(cells, SCALE, LEVEL, GRID)
 }
 

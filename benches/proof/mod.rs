@@ -3,6 +3,7 @@
 //! Each file holds the settings of one part of the measures. Promises the same tables for the same
 //! seed. Stops at count tables; rows of exports are the business of `synth`.
 
+mod cell_money;
 mod cells;
 mod chance;
 mod charts;
@@ -30,6 +31,7 @@ pub fn settings() -> Vec<Setting> {
         regressions::settings(),
         cells::settings(),
         money::settings(),
+        cell_money::settings(),
         lists::settings(),
     ]
     .into_iter()

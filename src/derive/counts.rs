@@ -1,55 +1,12 @@
 //! The count tables that the passes hand on: all that anything downstream ever sees.
 
 use super::DeriveError;
+use super::cluster_counts::{self, CycleTrials, MatingClusters, MatingWeeks};
 use super::count_table::{CountTable, Dimension};
 use super::mating::Coverage;
+use super::variant::Variant;
 
-/// Rows of first pass (5.1): a visit is in the first that fits.
-pub const VISIT_ROWS: &[&str] = &["sealed", "prompted", "again", "routine"];
-/// Cap words; code 0 is not recorded.
-pub const CAPPED: &[&str] = &["unknown", "uncapped", "capped"];
-/// Side words; code 0 is not known.
-pub const SIDES: &[&str] = &["unknown", "plug", "bulkhead"];
-/// Plain yes and no.
-pub const NO_YES: &[&str] = &["no", "yes"];
-/// Which methods the cycles of a visit are followed under (5.2).
-pub const VIEWS: &[&str] = &["all", "method"];
-/// Which faults a follow-up counts: confirmed and probable (the headline), confirmed alone,
-/// suspects too, every attached fault, causes that dirt cannot produce.
-pub const DEFINITIONS: [&str; 5] = ["linked", "confirmed", "suspect", "any", "control"];
-/// How a fault found its mating.
-pub const HOW: &[&str] = &["record", "end-face", "lagged", "ambiguous", "unattached"];
-/// Levels of link, weakest first.
-pub const LEVELS: &[&str] = &["none", "suspect", "probable", "confirmed"];
-
-/// 5.1, also what a look leads to (5.5).
-pub type Visits = CountTable<7, 8>;
-/// 5.1's supplier rows: routine visits that are an end face's first recorded one.
-pub type Suppliers = CountTable<2, 8>;
-/// First looks by work order or site-day (5.1's design effect).
-pub type Clusters = CountTable<8, 2>;
-/// 5.1 over time: routine first looks by week.
-pub type FirstLooks = CountTable<2, 2>;
-/// 5.2: how visits that began contaminated left, by cycle.
-pub type Cycles = CountTable<7, 5>;
-/// 5.2: what cycles and cleanings did, by method.
-pub type Cleanings = CountTable<5, 8>;
-/// 5.3.
-pub type Matings = CountTable<5, 4>;
-/// 5.3 over time.
-pub type MatingWeeks = CountTable<2, 1>;
-/// 5.4a and 5.5: follow-up by band.
-pub type FollowUp = CountTable<8, 14>;
-/// 5.4b: time in force by calendar quarter.
-pub type InForce = CountTable<4, 9>;
-/// 5.5: entries, exits and faults by day since mating, for the curve.
-pub type SinceMating = CountTable<4, 4>;
-/// 5.4: faults as merged.
-pub type FaultCounts = CountTable<7, 7>;
-/// 5.3: rows by site and month.
-pub type SiteMonths = CountTable<2, 3>;
-/// Looks without a readable picture.
-pub type Unreadable = CountTable<3, 1>;
+pub use super::count_kinds::*;
 
 /// All of them.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -60,12 +17,16 @@ pub struct Counts {
     pub site_days: Clusters,
     pub first_looks: FirstLooks,
     pub cycles: Cycles,
+    pub cycle_trials: CycleTrials,
     pub cleanings: Cleanings,
     pub matings: Matings,
     pub mating_weeks: MatingWeeks,
+    pub mating_clusters: MatingClusters,
     pub follow_up: FollowUp,
     pub in_force: InForce,
     pub since_mating: SinceMating,
+    pub site_weeks: SiteWeeks,
+    pub variants: Variants,
     pub faults: FaultCounts,
     pub site_months: SiteMonths,
     pub unreadable: Unreadable,
@@ -86,11 +47,17 @@ const CAP: (&str, Dimension) = ("capped", Dimension::Words(CAPPED));
 const METHOD: (&str, Dimension) = ("method", Dimension::Method);
 const MONTH: (&str, Dimension) = ("month", Dimension::Month);
 const COVERAGE: (&str, Dimension) = ("coverage", Dimension::Words(&Coverage::WORDS));
+const CRITERIA: (&str, Dimension) = ("criteria", Dimension::Criteria);
+const BAND: (&str, Dimension) = ("band", Dimension::Number);
 const AFTER_FAULT: (&str, Dimension) = ("after_fault", Dimension::Words(NO_YES));
 
 /// What is counted of visits.
 const VISIT_MEASURES: [&str; 8] =
     ["visits", "looks", "clean", "contaminated", "defective", "unclear", "cleanings", "rejects"];
+
+/// What 5.5 counts of follow-up: matings, their unseen ends, first faults of the definition, time
+/// to the first or the end, cost of all faults of the definition.
+const EXPOSURE_MEASURES: [&str; 5] = ["started", "unseen_ends", "faults", "seconds", "cost"];
 
 fn clusters(name: &'static str) -> Clusters {
     let number = |name| (name, Dimension::Number);
@@ -113,7 +80,11 @@ impl Counts {
             suppliers: CountTable::empty("suppliers", [QUARTER, SUPPLIER], VISIT_MEASURES),
             work_orders: clusters("work_orders"),
             site_days: clusters("site_days"),
-            first_looks: CountTable::empty("first_looks", [WEEK, SITE], ["looks", "clean"]),
+            first_looks: CountTable::empty(
+                "first_looks",
+                [QUARTER, WEEK, SITE],
+                ["looks", "clean"],
+            ),
             cycles: CountTable::empty(
                 "cycles",
                 [
@@ -127,6 +98,7 @@ impl Counts {
                 ],
                 ["passed", "rejected", "left", "censored", "cleanings"],
             ),
+            cycle_trials: cluster_counts::cycle_trials(),
             cleanings: CountTable::empty(
                 "cleanings",
                 [QUARTER, SITE, STAGE, FAMILY, METHOD],
@@ -146,19 +118,11 @@ impl Counts {
                 [QUARTER, SITE, STAGE, FAMILY, COVERAGE],
                 ["matings", "reseats", "unseen_ends", "day_only"],
             ),
-            mating_weeks: CountTable::empty("mating_weeks", [WEEK, COVERAGE], ["matings"]),
+            mating_weeks: cluster_counts::mating_weeks(),
+            mating_clusters: cluster_counts::mating_clusters(),
             follow_up: CountTable::empty(
                 "follow_up",
-                [
-                    QUARTER,
-                    SITE,
-                    STAGE,
-                    FAMILY,
-                    ("criteria", Dimension::Criteria),
-                    AFTER_FAULT,
-                    COVERAGE,
-                    ("band", Dimension::Number),
-                ],
+                [QUARTER, SITE, STAGE, FAMILY, CRITERIA, AFTER_FAULT, COVERAGE, BAND],
                 [
                     "started",
                     "unseen_ends",
@@ -195,6 +159,25 @@ impl Counts {
                 "since_mating",
                 [QUARTER, AFTER_FAULT, COVERAGE, ("day", Dimension::Number)],
                 ["entered", "left", "part_s", "linked"],
+            ),
+            site_weeks: CountTable::empty(
+                "site_weeks",
+                [WEEK, QUARTER, SITE, STAGE, FAMILY, CRITERIA, COVERAGE, BAND],
+                EXPOSURE_MEASURES,
+            ),
+            variants: CountTable::empty(
+                "variants",
+                [
+                    ("variant", Dimension::Words(&Variant::WORDS)),
+                    QUARTER,
+                    SITE,
+                    STAGE,
+                    FAMILY,
+                    CRITERIA,
+                    COVERAGE,
+                    BAND,
+                ],
+                EXPOSURE_MEASURES,
             ),
             faults: CountTable::empty(
                 "faults",
@@ -233,12 +216,16 @@ impl Counts {
             site_days: self.site_days.merge(other.site_days),
             first_looks: self.first_looks.merge(other.first_looks),
             cycles: self.cycles.merge(other.cycles),
+            cycle_trials: self.cycle_trials.merge(other.cycle_trials),
             cleanings: self.cleanings.merge(other.cleanings),
             matings: self.matings.merge(other.matings),
             mating_weeks: self.mating_weeks.merge(other.mating_weeks),
+            mating_clusters: self.mating_clusters.merge(other.mating_clusters),
             follow_up: self.follow_up.merge(other.follow_up),
             in_force: self.in_force.merge(other.in_force),
             since_mating: self.since_mating.merge(other.since_mating),
+            site_weeks: self.site_weeks.merge(other.site_weeks),
+            variants: self.variants.merge(other.variants),
             faults: self.faults.merge(other.faults),
             site_months: self.site_months.merge(other.site_months),
             unreadable: self.unreadable.merge(other.unreadable),
@@ -258,12 +245,16 @@ impl Counts {
         self.site_days.check()?;
         self.first_looks.check()?;
         self.cycles.check()?;
+        self.cycle_trials.check()?;
         self.cleanings.check()?;
         self.matings.check()?;
         self.mating_weeks.check()?;
+        self.mating_clusters.check()?;
         self.follow_up.check()?;
         self.in_force.check()?;
         self.since_mating.check()?;
+        self.site_weeks.check()?;
+        self.variants.check()?;
         self.faults.check()?;
         self.site_months.check()?;
         self.unreadable.check()

@@ -4,6 +4,10 @@ use super::calendar::HOUR;
 use super::event::{Event, kind, outcome};
 use crate::settings::Rules;
 
+/// Windows before a mating under which its ends are judged beside that of the rules, hours: the
+/// sensitivity of 5.5.
+pub const WINDOWS_HOURS: [u32; 3] = [8, 24, 72];
+
 /// What was last known of an end, by the time it was mated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[repr(u8)]
@@ -49,21 +53,27 @@ impl Watch {
         }
     }
 
-    /// The state at a mating, which also ends what was known.
-    pub fn mate(&mut self, event: &Event, rules: &Rules) -> EndState {
-        let from = window_start(event, rules);
-        match self.last.take() {
-            Some((at, true)) if at >= from => EndState::Seen,
-            Some((at, false)) if at >= from => EndState::Failing,
+    /// The state at a mating under the window of the rules and under each of [`WINDOWS_HOURS`];
+    /// the mating also ends what was known.
+    pub fn mate(&mut self, event: &Event, rules: &Rules) -> (EndState, [EndState; 3]) {
+        let last = self.last.take();
+        let under = |hours: u32| match last {
+            Some((at, true)) if at >= starts(event, hours) => EndState::Seen,
+            Some((at, false)) if at >= starts(event, hours) => EndState::Failing,
             _ => EndState::Unseen,
-        }
+        };
+        (under(rules.coverage_window_hours), WINDOWS_HOURS.map(under))
     }
 }
 
 /// Where the window before a mating begins: so many hours before it, or before the start of its
 /// day where only the day is known (the mating then counts at the day's last microsecond).
 pub fn window_start(event: &Event, rules: &Rules) -> i64 {
-    let window = i64::from(rules.coverage_window_hours) * HOUR;
+    starts(event, rules.coverage_window_hours)
+}
+
+fn starts(event: &Event, hours: u32) -> i64 {
+    let window = i64::from(hours) * HOUR;
     let begins = match event.day_minutes {
         0 => event.at,
         minutes => event.at + 1 - i64::from(minutes) * (HOUR / 60),

@@ -128,6 +128,8 @@ pub struct Half {
     pub state: u8,
     /// 0 for end a, 1 for end b.
     pub end: u8,
-    pub padding: u32,
+    /// The same as `state` under each of the windows of [`super::end_state::WINDOWS_HOURS`].
+    pub states: [u8; 3],
+    pub padding: u8,
     pub padding_2: u64,
 }

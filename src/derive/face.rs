@@ -1,6 +1,6 @@
 //! Pass one for one end face: its events in order become visits and the halves of its matings.
 
-use super::end_state::Watch;
+use super::end_state::{EndState, Watch};
 use super::event::{Event, Half, NEVER, NO_MATING, kind};
 use super::order::{join_fibres, order};
 use super::ticket::Named;
@@ -83,8 +83,7 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
             }
             kind::MATING => {
                 visits.mating(event);
-                let state = watch.mate(event, around.rules);
-                halves.mating(event, best, state as u8, sink);
+                halves.mating(event, best, watch.mate(event, around.rules), sink);
             }
             _ => watch.take(event),
         }
@@ -101,7 +100,13 @@ struct Halves {
 }
 
 impl Halves {
-    fn mating(&mut self, event: &Event, face: Face, state: u8, sink: &mut impl FaceSink) {
+    fn mating(
+        &mut self,
+        event: &Event,
+        face: Face,
+        (state, states): (EndState, [EndState; 3]),
+        sink: &mut impl FaceSink,
+    ) {
         if let Some(half) = self.open.take() {
             sink.half(Half { next_at: event.at, next: event.mating, ..half });
         }
@@ -114,7 +119,8 @@ impl Halves {
             supplier: face.supplier,
             optic: face.optic,
             side: face.side,
-            state,
+            state: state as u8,
+            states: states.map(|state| state as u8),
             end: u8::from(event.has(super::event::flag::END_B)),
             ..Half::default()
         });

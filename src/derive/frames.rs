@@ -3,7 +3,7 @@
 use arrow::array::{Array, AsArray, RecordBatch};
 use arrow::datatypes::{Int64Type, UInt32Type};
 use polars::prelude::{
-    Column, DataFrame, Expr, IntoLazy, PolarsError, SortMultipleOptions, col, lit,
+    Column, DataFrame, DataType, Expr, IntoLazy, PolarsError, SortMultipleOptions, col, lit,
 };
 use rustc_hash::FxHashMap;
 
@@ -86,7 +86,7 @@ impl Frame {
         self.read(&grouped, by, sums)
     }
 
-    /// For clusters `within` the groups of `by`: how many there are, the sums of `n` and of `y`
+    /// For clusters `within` the groups of `by`: how many have an `n`, the sums of `n` and of `y`
     /// over them, and the sums of n n, n y and y y, as the columns of each cell's sums.
     ///
     /// # Errors
@@ -103,7 +103,7 @@ impl Frame {
         let inner = self.grouped(only, &clusters, vec![col(n).sum(), col(y).sum()])?;
         let named = |expr: Expr, name: &str| expr.sum().alias(name);
         let sums = vec![
-            named(col(n) * lit(0i64) + lit(1i64), "clusters"),
+            named(col(n).gt(lit(0i64)).cast(DataType::Int64), "clusters"),
             named(col(n), "n"),
             named(col(y), "y"),
             named(col(n) * col(n), "nn"),

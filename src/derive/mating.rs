@@ -3,7 +3,7 @@
 use super::calendar::{DAY, HOUR};
 use super::cover::Covers;
 use super::day::Days;
-use super::end_state::EndState;
+use super::end_state::{EndState, WINDOWS_HOURS};
 use super::event::{Half, NEVER};
 use super::fault::{Fault, Faults};
 use super::pair::Pair;
@@ -47,6 +47,8 @@ pub struct Mating<'a> {
     pub coverage: Coverage,
     /// Ends that nobody had seen.
     pub unseen: u32,
+    /// Both under each of the windows of `WINDOWS_HOURS`.
+    pub by_window: [(Coverage, u32); 3],
     /// Taken apart and the same two ends joined again within a day, no fault behind it (C3).
     pub reseat: bool,
     pub after_fault: bool,
@@ -81,7 +83,11 @@ impl<'a> Setting<'a> {
         let row = &pair.row;
         let faults = self.faults.of_mating(row.number);
         let day = days.holding(row.at);
-        let (coverage, unseen) = self.coverage(pair, day.month);
+        let rule = self.rules.coverage_window_hours;
+        let (coverage, unseen) = self.coverage(pair, day.month, rule, |half| half.state);
+        let by_window = [0, 1, 2].map(|at: usize| {
+            self.coverage(pair, day.month, WINDOWS_HOURS[at], |half| half.states[at])
+        });
         let in_force_end = pair.in_force_end();
         let cover = self.covers.faults(row.site);
         let observed = cover.and_then(|cover| {
@@ -104,6 +110,7 @@ impl<'a> Setting<'a> {
             family: family(pair),
             coverage,
             unseen,
+            by_window,
             reseat: self.is_reseat(pair, faults),
             after_fault,
             criteria: match self.facts.changed_criteria(row.site) {
@@ -119,17 +126,24 @@ impl<'a> Setting<'a> {
         }
     }
 
-    /// C2: the class, and how many ends nobody had seen.
-    fn coverage(&self, pair: &Pair, month: i32) -> (Coverage, u32) {
-        let states = pair.halves.map(|half| half.map(|half| end_state(&half)));
+    /// C2: the class under a window, and how many ends nobody had seen in it. `state` is what a
+    /// half says of that window.
+    fn coverage(
+        &self,
+        pair: &Pair,
+        month: i32,
+        hours: u32,
+        state: impl Fn(&Half) -> u8,
+    ) -> (Coverage, u32) {
+        let states = pair.halves.map(|half| half.map(|half| end_state(&half, state(&half))));
         let count =
             |wanted: EndState| states.iter().flatten().filter(|state| **state == wanted).count();
         let unseen = count(EndState::Unseen) as u32;
         let row = &pair.row;
-        let known = || {
-            self.covers.looks(row.site, row.window_start, row.at)
-                && self.facts.looks_in(row.site, month)
-        };
+        let wider = i64::from(hours) - i64::from(self.rules.coverage_window_hours);
+        let starts = row.window_start.saturating_sub(wider * HOUR);
+        let known =
+            || self.covers.looks(row.site, starts, row.at) && self.facts.looks_in(row.site, month);
         let class = if count(EndState::Failing) > 0 {
             Coverage::DespiteFail
         } else if states.iter().any(Option::is_none) || (unseen > 0 && !known()) {
@@ -152,8 +166,8 @@ impl<'a> Setting<'a> {
 }
 
 /// A sealed lens counts as seen (C1).
-fn end_state(half: &Half) -> EndState {
-    if face(half).is_sealed() { EndState::Seen } else { EndState::of(half.state) }
+fn end_state(half: &Half, state: u8) -> EndState {
+    if face(half).is_sealed() { EndState::Seen } else { EndState::of(state) }
 }
 
 fn face(half: &Half) -> Face {

@@ -8,7 +8,9 @@
 
 mod arrow_table;
 mod calendar;
+mod cluster_counts;
 mod columns;
+mod count_kinds;
 mod count_table;
 mod counts;
 mod cover;
@@ -35,8 +37,10 @@ mod run;
 mod scan;
 mod site_facts;
 mod tally;
+mod tally_exposure;
 mod tally_mating;
 mod ticket;
+mod variant;
 mod visit;
 mod visits;
 
@@ -44,7 +48,7 @@ pub use arrow_table::{all_to_arrow, to_arrow};
 pub use calendar::{Calendar, Quarter};
 pub use count_table::{CountTable, Dimension};
 pub use counts::{Counts, DEFINITIONS, VISIT_ROWS};
-pub use end_state::EndState;
+pub use end_state::{EndState, WINDOWS_HOURS};
 pub use error::DeriveError;
 pub use fault::{Fault, How};
 pub use frames::{Cell, Frame, Only};
@@ -54,4 +58,5 @@ pub use names::{Glossary, MIXED, Names};
 pub use passes::{Derived, Witness, derive, derive_with};
 pub use period::Period;
 pub use scan::Precision;
+pub use variant::Variant;
 pub use visit::{CleanedWhileClean, Cycle, Ending, Face, Failing, Look, Visit};

@@ -13,6 +13,7 @@ use super::read_tickets::read_tickets;
 use super::run::Run;
 use super::scan::{Precision, Scanned, scan};
 use super::tally::MOST_WORK_ORDERS;
+use super::tally_exposure::MOST_SITE_WEEKS;
 use super::ticket::Named;
 use super::visit::Visit;
 use crate::records::Table;
@@ -104,6 +105,9 @@ pub fn derive_with(
     let by_site_day = counts.work_orders.len() > MOST_WORK_ORDERS;
     if by_site_day {
         counts.work_orders.clear();
+    }
+    if counts.site_weeks.len() > MOST_SITE_WEEKS {
+        counts.site_weeks.clear();
     }
     counts.check()?;
     Ok(Derived {

@@ -19,6 +19,7 @@ use super::passes::Witness;
 use super::period::Period;
 use super::scan::{Scanned, Spread};
 use super::tally::{Tallying, tally_unreadable, tally_visit};
+use super::tally_exposure::{Exposing, tally_exposure};
 use super::tally_mating::{Following, tally_fault, tally_mating};
 use super::ticket::{Named, Ticket};
 use super::visit::Visit;
@@ -113,7 +114,9 @@ impl Run<'_> {
 
     fn tallying(&self) -> Tallying<'_> {
         let period = self.calendar.piece_of(self.period.quarter).unwrap_or(0);
-        Tallying { calendar: self.calendar, period }
+        let first = self.period.look_back.iter().min();
+        let look_back = first.and_then(|quarter| self.calendar.piece_of(*quarter)).unwrap_or(0);
+        Tallying { calendar: self.calendar, period, look_back }
     }
 
     fn rules(&self) -> &Rules {
@@ -238,6 +241,7 @@ impl Run<'_> {
             .iter()
             .map(|stage| self.plan.stages.dark.contains(stage))
             .collect();
+        let exposing = Exposing::new(self.rules(), dark.clone(), self.calendar, self.period);
         let following = Following::new(self.rules(), dark, self.calendar, self.period.end);
         let start = || Ok((Counts::empty(), Days::of(self.plan.fleet.timezone)));
         let done =
@@ -249,6 +253,7 @@ impl Run<'_> {
                     let mating = setting.describe(&pair, days);
                     self.witness.mating(&mating);
                     tally_mating(&mating, &following, counts);
+                    tally_exposure(&mating, &exposing, counts);
                 }
                 Ok(())
             })?;

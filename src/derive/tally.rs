@@ -1,6 +1,7 @@
 //! Counts visits: first pass, cycles, cleanings.
 
 use super::calendar::Calendar;
+use super::cluster_counts::MOST_CYCLES;
 use super::counts::Counts;
 use super::event::Event;
 use super::visit::{Ending, Failing, Look, Visit};
@@ -13,6 +14,8 @@ pub struct Tallying<'a> {
     pub calendar: &'a Calendar,
     /// Piece of the calendar's quarters that is the period: clusters are kept for it alone.
     pub period: u32,
+    /// First piece of the months looked back: clusters of cycles are kept from there to the period.
+    pub look_back: u32,
 }
 
 /// Place of the routine visits in `VISIT_ROWS`.
@@ -58,7 +61,8 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
     counts.suppliers.add(supplied, measures);
     if row == ROUTINE && visit.first.is_some() {
         let week = with.calendar.weeks.piece(visit.start);
-        counts.first_looks.add(week.map(|week| [week, site]), [1, clean]);
+        let cell = quarter.zip(week).map(|(quarter, week)| [quarter, week, site]);
+        counts.first_looks.add(cell, [1, clean]);
     }
     counts.findings_missing += u64::from(visit.first == Some(Look::Fail(Failing::Unknown)));
     if quarter == Some(with.period) && visit.first.is_some() && row == ROUTINE {
@@ -67,6 +71,7 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
     tally_cleanings(visit, quarter, counts);
     if visit.first == Some(Look::Fail(Failing::Contamination)) && !face.is_sealed() {
         tally_cycles(visit, quarter, counts);
+        tally_trials(visit, quarter, with, counts);
     }
 }
 
@@ -158,6 +163,22 @@ fn tally_cycles(visit: &Visit, quarter: Option<u32>, counts: &mut Counts) {
     let same = visit.cycles.iter().take_while(|cycle| cycle.method == first.method).count() as u32;
     let (at, exit) = if same < at { (same, Exit::Censored) } else { (at, exit) };
     counts.cycles.add(cell(1, first.method, at), marks(exit));
+}
+
+/// Every cycle up to the one at which the visit left, with what may explain its outcome.
+fn tally_trials(visit: &Visit, quarter: Option<u32>, with: &Tallying, counts: &mut Counts) {
+    let (left_at, exit) = exit(visit);
+    let kept = quarter.filter(|quarter| (with.look_back..=with.period).contains(quarter));
+    let place = kept.zip(with.calendar.weeks.piece(visit.start));
+    let (stage, family, zone) = (visit.stage.into(), visit.face.family, visit.first_zone.into());
+    for (number, cycle) in (1..).zip(&visit.cycles).take(left_at as usize) {
+        let cell = place.map(|(quarter, week)| {
+            let number = u32::min(number, MOST_CYCLES);
+            [quarter, week, visit.site, stage, family, zone, cycle.method, number]
+        });
+        let passed = i64::from(exit == Exit::Passed && number == left_at);
+        counts.cycle_trials.add(cell, [1, passed, cycle.cleanings.into()]);
+    }
 }
 
 /// Counts a look without a readable picture.

@@ -4,7 +4,7 @@ use super::calendar::{Calendar, DAY, SECOND};
 use super::counts::Counts;
 use super::event::NO_MATING;
 use super::fault::{Fault, How};
-use super::mating::{Mating, Span};
+use super::mating::{Coverage, Mating, Span};
 use crate::records::Level;
 use crate::settings::Rules;
 
@@ -80,10 +80,29 @@ fn tally_coverage(mating: &Mating, with: &Following, counts: &mut Counts) {
         .quarters
         .piece(mating.at)
         .map(|quarter| [quarter, mating.site, mating.stage.into(), mating.family, class]);
-    let week = calendar.weeks.piece(mating.at).map(|week| [week, class]);
-    counts.mating_weeks.add(week, [1]);
+    tally_clusters(mating, with, counts);
     let row = [1, i64::from(mating.reseat), mating.unseen.into(), i64::from(mating.day_only)];
     counts.matings.add(cell, row);
+}
+
+/// The same mating under its site-week: of every week, and of the period by stage and family.
+fn tally_clusters(mating: &Mating, with: &Following, counts: &mut Counts) {
+    let is = |class: Coverage| i64::from(mating.coverage == class);
+    let known = 1 - is(Coverage::Unknown);
+    let skipped = is(Coverage::One) + is(Coverage::None);
+    let mut row = [0; 13];
+    (row[0], row[1], row[2]) = (1, known, skipped);
+    for (place, class) in Coverage::ALL.into_iter().enumerate() {
+        row[3 + place] = is(class);
+        row[8 + place] = is(class) * i64::from(mating.reseat);
+    }
+    let week = with.calendar.weeks.piece(mating.at);
+    let covered = std::array::from_fn(|at| row[at]);
+    counts.mating_weeks.add(week.map(|week| [week, mating.site]), covered);
+    let quarters = &with.calendar.quarters;
+    let within = quarters.piece(mating.at) == quarters.piece(with.period_end - 1);
+    let cell = |week: u32| [week, mating.site, u32::from(mating.stage), mating.family];
+    counts.mating_clusters.add(week.filter(|_| within).map(cell), row);
 }
 
 fn tally_follow_up(mating: &Mating, with: &Following, counts: &mut Counts) {

@@ -1,14 +1,28 @@
 //! 5.3, Q3: which matings were made with both ends inspected and passing.
+//!
+//! Shares of the five classes. Matings of one site and week are alike (the same people, work and
+//! haste), so intervals rest on site-weeks: Wilson on the effective sample (Rao & Scott 1992). A
+//! row of one week has sites for clusters.
 
 use super::evidence::{Evidence, Grouping};
 use super::flag::Flag;
 use super::table::{Group, Row, Table, Unit, Value};
-use crate::derive::{Cell, Coverage, DeriveError, Only};
-use crate::stats::wilson;
+use crate::derive::{Coverage, DeriveError, Only};
+use crate::stats::{ClusterSums, effective_wilson};
 
-const OWN: &[&str] = &["base"];
+const OWN: &[&str] = &["base", "deff", "clusters"];
 const GROUPINGS: &[Grouping] =
     &[("fleet", &[]), ("stage", &["stage"]), ("family", &["family"]), ("site", &["site"])];
+/// A cluster.
+const WITHIN: &[&str] = &["site", "week"];
+
+/// A share: what it is called, and the columns that are counted and counted among.
+struct Share {
+    quantity: &'static str,
+    events: &'static str,
+    of: &'static str,
+    base: &'static str,
+}
 
 /// The table of coverage.
 ///
@@ -17,84 +31,96 @@ const GROUPINGS: &[Grouping] =
 pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::empty("coverage", OWN);
     for (by, columns) in GROUPINGS {
-        grouped(evidence, ("matings", &evidence.period()), by, columns, &mut table)?;
+        grouped(evidence, "mating_clusters", by, columns, &mut table)?;
     }
     // Weeks show the trend behind the period.
-    grouped(evidence, ("mating_weeks", &Only::all()), "week", &["week"], &mut table)?;
+    grouped(evidence, "mating_weeks", "week", &["week"], &mut table)?;
     reseats(evidence, &mut table)?;
     silent_months(evidence, &mut table)?;
     Ok(table)
 }
 
-/// The classes of every group, from a table of matings.
+/// Every class among all matings, all but `unknown` among those known, and the share skipped.
+fn shares() -> Vec<Share> {
+    let class = |class: &'static str, of, base| Share { quantity: class, events: class, of, base };
+    let all = Coverage::WORDS.into_iter().map(|word| class(word, "matings", "all"));
+    let known = Coverage::WORDS.into_iter().filter(|word| *word != "unknown");
+    let known = known.map(|word| class(word, "known", "known"));
+    all.chain(known).chain([class("skipped", "known", "known")]).collect()
+}
+
+/// The classes of every group, from a table of clusters.
 fn grouped(
     evidence: &Evidence,
-    (matings, only): (&'static str, &Only),
+    clusters: &'static str,
     by: &'static str,
     columns: &[&'static str],
     table: &mut Table,
 ) -> Result<(), DeriveError> {
-    let with_class: Vec<&str> = columns.iter().copied().chain(["coverage"]).collect();
-    let cells = evidence.cells(matings, only, &with_class, &["matings"])?;
-    let class_at = columns.len();
-    for chunk in cells.chunk_by(|a, b| a.group[..class_at] == b.group[..class_at]) {
-        let group = Group::of(columns, &chunk[0].group);
-        class_rows(evidence, by, &group, chunk, class_at, table);
+    let mut rows: Vec<(Vec<u32>, usize, Row)> = Vec::new();
+    for (place, share) in shares().iter().enumerate() {
+        for (group, places, sums) in cluster_sums(evidence, clusters, columns, share)? {
+            rows.push((places, place, row(evidence, by, group, share, &sums)));
+        }
     }
+    rows.sort_by(|a, b| (&a.0, a.1).cmp(&(&b.0, b.1)));
+    table.rows.extend(rows.into_iter().map(|(_, _, row)| row));
     Ok(())
 }
 
-fn class_rows(
+/// Sums over the site-weeks of every group, with its places in the order of display.
+fn cluster_sums(
     evidence: &Evidence,
-    by: &'static str,
-    group: &Group,
-    cells: &[Cell],
-    class_at: usize,
-    table: &mut Table,
-) {
-    let count = |class: &str| -> i64 {
-        cells.iter().filter(|cell| cell.group[class_at] == class).map(|cell| cell.sums[0]).sum()
-    };
-    let all: i64 = Coverage::WORDS.iter().map(|class| count(class)).sum();
-    let known = all - count("unknown");
-    for (base, n) in [("all", all), ("known", known)] {
-        for class in Coverage::WORDS.iter().filter(|class| base == "all" || **class != "unknown") {
-            table.rows.push(share(evidence, by, group.clone(), class, count(class), n, base));
-        }
-    }
-    let skipped = count("one") + count("none");
-    table.rows.push(share(evidence, by, group.clone(), "skipped", skipped, known, "known"));
+    clusters: &'static str,
+    columns: &[&'static str],
+    share: &Share,
+) -> Result<Vec<(Group, Vec<u32>, ClusterSums)>, DeriveError> {
+    let frame = evidence.frame(clusters)?;
+    let cells = frame.cluster_sums(&Only::all(), columns, WITHIN, [share.of, share.events])?;
+    let sums = cells.into_iter().map(|cell| {
+        let group = Group::of(columns, &cell.group);
+        (group, cell.places.clone(), super::evidence::cluster_sums(&cell))
+    });
+    Ok(sums.collect())
 }
 
-fn share(
+fn row(
     evidence: &Evidence,
     by: &'static str,
     group: Group,
-    quantity: &'static str,
-    events: i64,
-    n: i64,
-    base: &str,
+    share: &Share,
+    sums: &ClusterSums,
 ) -> Row {
-    let estimate = wilson(events as f64, n as f64, evidence.rules().level);
-    Row::of(by, group, quantity, Unit::Share, &estimate)
-        .with(vec![Value::Text(base.to_owned())])
-        .flagged((n < evidence.rules().least_count.into()).then_some(Flag::Thin))
+    let rules = evidence.rules();
+    let estimate = effective_wilson(sums, rules.level);
+    let deff = crate::stats::design_effect(sums).deff.max(1.0);
+    Row::of(by, group, share.quantity, Unit::Share, &estimate)
+        .with(vec![
+            Value::Text(share.base.to_owned()),
+            Value::Number(deff),
+            Value::Count(sums.clusters as i64),
+        ])
+        .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
+        .flagged((sums.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
 }
 
+/// Matings undone and made again, by class.
 fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    for cell in
-        evidence.cells("matings", &evidence.period(), &["coverage"], &["matings", "reseats"])?
-    {
-        let group = Group::of(&["coverage"], &cell.group);
-        table.rows.push(share(
-            evidence,
-            "coverage",
-            group,
-            "reseat",
-            cell.sums[1],
-            cell.sums[0],
-            "all",
-        ));
+    let columns = [
+        ("both", "reseats-both"),
+        ("one", "reseats-one"),
+        ("none", "reseats-none"),
+        ("despite-fail", "reseats-despite-fail"),
+        ("unknown", "reseats-unknown"),
+    ];
+    for (class, events) in columns {
+        let share = Share { quantity: "reseat", events, of: class, base: "all" };
+        for (_, _, sums) in cluster_sums(evidence, "mating_clusters", &[], &share)? {
+            if sums.n > 0 {
+                let group = Group::of(&["coverage"], &[class.to_owned()]);
+                table.rows.push(row(evidence, "coverage", group, &share, &sums));
+            }
+        }
     }
     Ok(())
 }
@@ -116,7 +142,7 @@ fn silent_months(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveErr
                 "count",
             );
             (row.n, row.events) = (matings as f64, Some(cleanings));
-            table.rows.push(row.with(vec![Value::Missing]));
+            table.rows.push(row.with(vec![Value::Missing; OWN.len()]));
         }
     }
     Ok(())

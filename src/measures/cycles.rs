@@ -9,19 +9,18 @@ use super::evidence::{Evidence, Grouping};
 use super::flag::Flag;
 use super::table::{Group, Row, Table, Unit, Value};
 use crate::derive::{Cell, DeriveError, Only};
+use crate::stats::competing::Median;
 use crate::stats::{Estimate, Incidence, Step, aalen_johansen, wilson};
 
-const OWN: &[&str] = &["cycle", "at_risk", "bracket", "rejected"];
+const OWN: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
 const SUMS: &[&str] = &["passed", "rejected", "left", "censored", "cleanings"];
-/// Common practice gives up after three to five cycles; what comes after the fifth is beyond it.
-const PRACTICE: u32 = 5;
 /// Cycles that rows are printed for.
-const MOST_CYCLES: usize = 20;
+pub(super) const MOST_CYCLES: usize = 20;
 
 /// One cell's exits by cycle, cycle 0 first.
-struct Exits {
+pub(super) struct Exits {
     /// passed, rejected, left, censored, cleanings.
-    by_cycle: Vec<[u64; 5]>,
+    pub by_cycle: Vec<[u64; 5]>,
 }
 
 /// The table of cycles.
@@ -41,11 +40,13 @@ pub fn cycles(evidence: &Evidence) -> Result<Table, DeriveError> {
     for ((by, columns), only) in groupings {
         for (group, exits) in exits(evidence, only, columns)? {
             incidence_rows(evidence, by, &group, &exits, &mut table);
-            if by == "fleet" {
-                beyond_practice(evidence, &exits, &mut table);
+            if matches!(by, "fleet" | "treatment") {
+                super::cycle_fits::fit_rows(evidence, by, &group, &exits, &mut table);
             }
         }
     }
+    super::cycle_labour::beyond_practice(evidence, &mut table)?;
+    super::cycle_odds::odds_and_curves(evidence, &mut table)?;
     cleaning_rows(evidence, &mut table)?;
     unseen_rows(evidence, &mut table)?;
     Ok(table)
@@ -88,74 +89,62 @@ fn incidence_rows(
     table: &mut Table,
 ) {
     let least = f64::from(evidence.rules().least_count);
+    let thin = |n: f64| (n < least).then_some(Flag::Thin);
     for (bracket, left_competes) in [("censored", false), ("competing", true)] {
         let incidence = incidence(exits, left_competes, evidence.rules().level);
-        let text = || Value::Text(bracket.to_owned());
         let visits = incidence.rows.first().map_or(0, |row| row.at_risk) as f64;
-        for (cycle, row) in incidence.rows.iter().enumerate().take(MOST_CYCLES + 1) {
-            let rejected = row.competing.first().and_then(|share| share.value);
-            let own = |rejected: Option<f64>| {
-                vec![
-                    Value::Count(cycle as i64),
-                    Value::Count(row.at_risk as i64),
-                    text(),
-                    rejected.into(),
-                ]
+        for (cycle, at) in incidence.rows.iter().enumerate().take(MOST_CYCLES + 1) {
+            let share = |quantity, share| {
+                let row = Row::of(by, group.clone(), quantity, Unit::Share, share);
+                row.flagged(thin(visits))
             };
-            let thin = ((row.at_risk as f64) < least).then_some(Flag::Thin);
-            let mut passed = Row::of(by, group.clone(), "passed-by-cycle", Unit::Share, &row.event);
-            passed.n = visits;
-            table
-                .rows
-                .push(passed.with(own(rejected)).flagged((visits < least).then_some(Flag::Thin)));
-            if let Some(share) = row.competing.first() {
-                let mut rejected =
-                    Row::of(by, group.clone(), "rejected-by-cycle", Unit::Share, share);
-                rejected.n = visits;
-                table
-                    .rows
-                    .push(rejected.with(own(None)).flagged((visits < least).then_some(Flag::Thin)));
-            }
+            let own = |rejected: Option<f64>, table: &Table| {
+                table.fill(&[
+                    ("cycle", Value::Count(cycle as i64)),
+                    ("at_risk", Value::Count(at.at_risk as i64)),
+                    ("bracket", Value::Text(bracket.to_owned())),
+                    ("rejected", rejected.into()),
+                ])
+            };
+            let rejected = at.competing.first();
+            let passed = share("passed-by-cycle", &at.event);
+            let beside = own(rejected.and_then(|share| share.value), table);
+            table.rows.push(Row { n: visits, ..passed }.with(beside));
+            let alone = own(None, table);
+            table.rows.extend(rejected.map(|rejected| {
+                let row = share("rejected-by-cycle", rejected);
+                Row { n: visits, ..row }.with(alone.clone())
+            }));
             if cycle > 0 && !left_competes {
-                let hazard = Row::of(by, group.clone(), "hazard", Unit::Share, &row.hazard);
-                table.rows.push(hazard.with(own(None)).flagged(thin));
+                let hazard = Row::of(by, group.clone(), "hazard", Unit::Share, &at.hazard);
+                table.rows.push(hazard.with(alone).flagged(thin(at.at_risk as f64)));
             }
         }
-        let cycle = |value: Option<usize>| value.map(|cycle| cycle as f64);
-        let median = incidence.median;
-        let mut row = Row::figure(
-            by,
-            group.clone(),
-            "median-cycles",
-            Unit::Cycles,
-            f64::NAN,
-            "Aalen-Johansen median",
-        );
-        (row.n, row.estimate) = (visits, cycle(median.value));
-        (row.low, row.high) = (cycle(median.low), cycle(median.high));
-        let own = vec![Value::Missing, Value::Count(visits as i64), text(), Value::Missing];
-        table.rows.push(row.with(own).flagged((visits < least).then_some(Flag::Thin)));
+        let median = median_row((by, group), bracket, visits, incidence.median, table);
+        table.rows.push(median.flagged(thin(visits)));
     }
 }
 
-/// Shares of passes and of cleanings that came after the fifth cycle.
-fn beyond_practice(evidence: &Evidence, exits: &Exits, table: &mut Table) {
-    for (quantity, column) in [("passes-beyond-five", 0), ("cleanings-beyond-five", 4)] {
-        let cycles = || exits.by_cycle.iter().enumerate().skip(1);
-        let all: u64 = cycles().map(|(_, counts)| counts[column]).sum();
-        let beyond: u64 = cycles()
-            .filter(|(cycle, _)| *cycle > PRACTICE as usize)
-            .map(|(_, counts)| counts[column])
-            .sum();
-        table.rows.push(share_row(
-            evidence,
-            "fleet",
-            Group::default(),
-            quantity,
-            beyond as i64,
-            all as i64,
-        ));
+/// The cycle by which half have passed, with the cycles between which it lies.
+fn median_row(
+    (by, group): (&'static str, &Group),
+    bracket: &str,
+    visits: f64,
+    median: Median,
+    table: &Table,
+) -> Row {
+    let cycle = |value: Option<usize>| value.map(|cycle| cycle as f64);
+    let method = "Aalen-Johansen median";
+    let row = Row::figure(by, group.clone(), "median-cycles", Unit::Cycles, f64::NAN, method);
+    let bracket = Value::Text(bracket.to_owned());
+    Row {
+        n: visits,
+        estimate: cycle(median.value),
+        low: cycle(median.low),
+        high: cycle(median.high),
+        ..row
     }
+    .with(table.fill(&[("at_risk", Value::Count(visits as i64)), ("bracket", bracket)]))
 }
 
 fn share_row(

@@ -5,6 +5,7 @@ use rustc_hash::FxHashMap;
 use super::flag::Flag;
 use crate::derive::{Cell, DeriveError, Derived, Frame, Only, all_to_arrow};
 use crate::settings::{Costs, Plan, Rules};
+use crate::stats::ClusterSums;
 
 /// Count tables and settings of one review.
 pub struct Evidence<'a> {
@@ -70,6 +71,11 @@ impl<'a> Evidence<'a> {
         Only::all().with("quarter", &words)
     }
 
+    /// The count table of 5.1's clusters: work orders, or site-days where there are too many.
+    pub fn first_look_clusters(&self) -> &'static str {
+        if self.derived.by_site_day { "site_days" } else { "work_orders" }
+    }
+
     pub fn rules(&self) -> &'a Rules {
         &self.plan.rules
     }
@@ -91,3 +97,16 @@ impl<'a> Evidence<'a> {
 
 /// The usual groupings: the name in tables and the columns.
 pub type Grouping = (&'static str, &'static [&'static str]);
+
+/// What `Frame::cluster_sums` leaves in a cell, for the statistic.
+pub fn cluster_sums(cell: &Cell) -> ClusterSums {
+    let whole = |at: usize| cell.sums[at].max(0) as u64;
+    ClusterSums {
+        clusters: whole(0),
+        n: whole(1),
+        events: whole(2),
+        sum_nn: whole(3).into(),
+        sum_ny: whole(4).into(),
+        sum_yy: whole(5).into(),
+    }
+}

@@ -4,11 +4,12 @@
 //! effective sample, with the design effect of work orders within site (else site-days) as Rao &
 //! Scott (1992). Headline: routine visits.
 
-use super::evidence::{Evidence, Grouping};
+use super::evidence::{Evidence, Grouping, cluster_sums};
 use super::flag::Flag;
 use super::table::{Group, Row, Table, Unit, Value};
 use crate::derive::{Cell, DeriveError, Only};
-use crate::stats::{ClusterSums, Estimate, design_effect, effective_wilson, wilson};
+use crate::stats::clustered::widened_design_effect;
+use crate::stats::{Estimate, design_effect, effective_wilson, wilson};
 
 const OWN: &[&str] = &[
     "deff",
@@ -19,6 +20,11 @@ const OWN: &[&str] = &[
     "unclear",
     "centre",
     "signal",
+    "n_effective",
+    "distance",
+    "expected_rank",
+    "rank",
+    "probability",
 ];
 const SUMS: &[&str] = &["visits", "looks", "clean", "contaminated", "defective", "unclear"];
 const WITHIN: &[&str] = &["site", "cluster_high", "cluster_low"];
@@ -42,40 +48,46 @@ const SELECTIVE: f64 = 0.2;
 pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::empty("first_pass", OWN);
     let routine = evidence.period().with("row", &["routine"]);
-    for (by, columns) in GROUPINGS {
-        clustered_rows(evidence, ("visits", &routine), by, columns, &mut table)?;
+    let clusters =
+        Clusters { table: evidence.first_look_clusters(), only: Only::all(), within: WITHIN };
+    for grouping in GROUPINGS {
+        clustered_rows(evidence, ("visits", &routine), &clusters, *grouping, &mut table)?;
     }
     let suppliers = ("suppliers", &evidence.period());
-    clustered_rows(evidence, suppliers, "supplier", &["supplier"], &mut table)?;
+    clustered_rows(evidence, suppliers, &clusters, ("supplier", &["supplier"]), &mut table)?;
     for cell in evidence.cells("visits", &evidence.period(), &["row"], SUMS)? {
         // The kind of visit stands where the coverage of a mating does in other tables.
         let group = Group { coverage: cell.group.first().cloned(), ..Group::default() };
         table.rows.push(plain_row(evidence, "row", group, &cell));
     }
+    // Work orders are kept for the period alone: quarters are compared on site-weeks.
     let trend = evidence.so_far().with("row", &["routine"]);
-    for cell in evidence.cells("visits", &trend, &["quarter"], SUMS)? {
-        table.rows.push(plain_row(
-            evidence,
-            "quarter",
-            Group::of(&["quarter"], &cell.group),
-            &cell,
-        ));
-    }
+    let site_weeks =
+        Clusters { table: "first_looks", only: evidence.so_far(), within: &["site", "week"] };
+    let quarters = ("quarter", &["quarter"][..]);
+    clustered_rows(evidence, ("visits", &trend), &site_weeks, quarters, &mut table)?;
+    super::site_ranking::site_ranking(evidence, &mut table)?;
     super::first_pass_weeks::first_pass_weeks(evidence, &mut table)?;
     Ok(table)
 }
 
-/// Rows of the period whose design effect is known, from a table of visits.
+/// First looks by cluster: which count table, which rows of it, which columns make a cluster.
+struct Clusters {
+    table: &'static str,
+    only: Only,
+    within: &'static [&'static str],
+}
+
+/// Rows whose design effect is known, from a table of visits.
 fn clustered_rows(
     evidence: &Evidence,
     (visits, only): (&'static str, &Only),
-    by: &'static str,
-    columns: &[&'static str],
+    clusters: &Clusters,
+    (by, columns): Grouping,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
-    let clusters = if evidence.derived.by_site_day { "site_days" } else { "work_orders" };
-    let frame = evidence.frame(clusters)?;
-    let sums = frame.cluster_sums(&Only::all(), columns, WITHIN, ["looks", "clean"])?;
+    let frame = evidence.frame(clusters.table)?;
+    let sums = frame.cluster_sums(&clusters.only, columns, clusters.within, ["looks", "clean"])?;
     for cell in evidence.cells(visits, only, columns, SUMS)? {
         let own =
             sums.iter().find(|sums| sums.group == cell.group).map(cluster_sums).unwrap_or_default();
@@ -84,7 +96,7 @@ fn clustered_rows(
         // Supplier rows count fewer visits than their clusters do: they take the clusters' effect.
         let estimate = match own.n as i64 == looks && own.events as i64 == clean {
             true => effective_wilson(&own, level),
-            false => deflated(looks, clean, design_effect(&own).deff, level),
+            false => deflated(looks, clean, widened_design_effect(&own, level), level),
         };
         let deff =
             if clean == 0 || clean == looks { 1.0 } else { design_effect(&own).deff.max(1.0) };
@@ -98,18 +110,6 @@ fn clustered_rows(
     Ok(())
 }
 
-fn cluster_sums(cell: &Cell) -> ClusterSums {
-    let whole = |at: usize| cell.sums[at].max(0) as u64;
-    ClusterSums {
-        clusters: whole(0),
-        n: whole(1),
-        events: whole(2),
-        sum_nn: whole(3).into(),
-        sum_ny: whole(4).into(),
-        sum_yy: whole(5).into(),
-    }
-}
-
 fn deflated(looks: i64, clean: i64, deff: f64, level: f64) -> Estimate {
     let deff = if deff.is_finite() { deff.max(1.0) } else { 1.0 };
     let mut estimate = wilson(clean as f64 / deff, looks as f64 / deff, level);
@@ -117,7 +117,7 @@ fn deflated(looks: i64, clean: i64, deff: f64, level: f64) -> Estimate {
     estimate
 }
 
-/// A row without a design effect: kinds of visit, and the trend.
+/// A row without a design effect: clusters of visits that are not routine are not kept.
 fn plain_row(evidence: &Evidence, by: &'static str, group: Group, cell: &Cell) -> Row {
     let estimate = wilson(cell.sums[2] as f64, cell.sums[1] as f64, evidence.rules().level);
     row(evidence, by, group, cell, estimate)
@@ -136,7 +136,9 @@ fn row(
     (row.n, row.events) = (looks as f64, Some(cell.sums[2]));
     let count = |at: usize| Value::Count(cell.sums[at]);
     let (none, unseen) = (|| Value::Missing, Value::from(unseen_share));
-    row.with(vec![none(), none(), unseen, count(3), count(4), count(5), none(), none()])
+    let mut own = vec![none(), none(), unseen, count(3), count(4), count(5)];
+    own.resize(OWN.len(), Value::Missing);
+    row.with(own)
         .flagged((looks < evidence.rules().least_count.into()).then_some(Flag::Thin))
         .flagged(unseen_share.is_some_and(|unseen| unseen > SELECTIVE).then_some(Flag::Selective))
 }

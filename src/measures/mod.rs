@@ -1,6 +1,12 @@
 //! One file a question of the readers: count tables in, findings out. Never touches a file.
 
+mod control;
 mod coverage;
+mod cycle_design;
+mod cycle_fits;
+mod cycle_labour;
+mod cycle_odds;
+mod cycle_trials;
 mod cycles;
 mod evidence;
 mod fault_rates;
@@ -9,9 +15,16 @@ mod first_pass_weeks;
 mod flag;
 mod intake;
 mod look_price;
+mod opinions;
 mod review;
+mod saving_draws;
+mod saving_rank;
+mod sensitivity;
 mod since_mating;
+mod site_ranking;
+mod site_weeks;
 mod skipped_cost;
+mod skipped_money;
 mod skipped_ratio;
 mod strata;
 mod table;

@@ -1,11 +1,18 @@
 //! Rate ratios of skipped inspections (5.5), with the neighbours that every one of them needs: all
 //! faults of any cause, and causes that dirt cannot produce.
 
+use std::collections::BTreeMap;
+
+use super::control::Controls;
 use super::evidence::Evidence;
 use super::flag::Flag;
+use super::opinions::{Opinions, opinions};
+use super::site_weeks::SiteWeeks;
 use super::strata::{EXPOSURES, FollowUp, Within};
 use super::table::{Group, Row, Table, Unit, Value};
-use crate::stats::{Estimate, PersonTime, mantel_haenszel};
+use crate::stats::evalue::e_values;
+use crate::stats::stratified_poisson::StratifiedRow;
+use crate::stats::{Estimate, PersonTime};
 
 /// Definitions of a fault that rows are given for, with their places in `DEFINITIONS`.
 pub const FAULTS: [(&str, usize); 3] = [("linked", 0), ("any", 3), ("control", 4)];
@@ -29,82 +36,137 @@ pub fn is_thin(strata: &[PersonTime]) -> bool {
 }
 
 /// Connection-months of follow-up on both sides.
-fn months_at_risk(strata: &[PersonTime]) -> f64 {
+pub fn months_at_risk(strata: &[PersonTime]) -> f64 {
     let days: f64 = strata.iter().map(|stratum| stratum.t1 + stratum.t0).sum();
     days * 24.0 / 730.5
 }
 
-/// Whether an interval leaves out a ratio of 1.
-fn leaves_out_one(ratio: &Estimate) -> bool {
-    ratio.low.is_some_and(|low| low > 1.0) || ratio.high.is_some_and(|high| high < 1.0)
+/// One row to be made.
+struct Asked<'a> {
+    by: &'static str,
+    within: Within,
+    exposure: (&'static str, &'static [&'static str]),
+    faults: (&'static str, usize),
+    /// By cluster; none for what is not counted so.
+    rows: &'a [StratifiedRow],
+    /// The negative control, and its place among the groups'.
+    control: Option<(&'a Controls, usize)>,
 }
 
-/// 5.5's neighbour of every row: causes that dirt cannot produce, in the same strata.
-pub fn is_confounded(
-    evidence: &Evidence,
-    follow_up: &FollowUp,
-    within: &Within,
-    exposed: &[&str],
-) -> bool {
-    let strata = follow_up.strata(within, exposed, FAULTS[2].1);
-    leaves_out_one(&mantel_haenszel(&strata, evidence.rules().level).ratio)
-}
+/// Rows of a regression by group of a grouping.
+type Grouped = BTreeMap<[Option<u32>; 3], Vec<StratifiedRow>>;
 
-/// Ratios by exposure, kind of fault and after-fault state; smaller groups only the headline's.
+/// Ratios of the groups of one grouping by exposure, kind of fault and after-fault state; smaller
+/// groups only the headline's.
 pub fn ratio_rows(
     evidence: &Evidence,
-    follow_up: &FollowUp,
-    by: &'static str,
-    group: &Group,
+    (follow_up, site_weeks): (&FollowUp, &SiteWeeks),
+    (by, columns): (&'static str, &[&str]),
+    groups: &[Group],
     table: &mut Table,
 ) {
-    for (exposure, exposed) in EXPOSURES {
-        for (faults, definition) in FAULTS {
+    let own = |exposed: &[&str]| site_weeks.by_group(columns, exposed);
+    let grouped: Vec<Grouped> = EXPOSURES.iter().map(|(_, exposed)| own(exposed)).collect();
+    let tested = |exposed, after_fault| {
+        let within = |group: &Group| Within { group: group.clone(), after_fault };
+        let cells: Vec<Within> = groups.iter().map(within).collect();
+        Controls::of(follow_up, &cells, exposed, evidence.rules().level)
+    };
+    let controls: Vec<[Controls; 2]> = EXPOSURES
+        .iter()
+        .map(|(_, exposed)| [false, true].map(|after_fault| tested(exposed, after_fault)))
+        .collect();
+    for (place, group) in groups.iter().enumerate() {
+        for (at, faults, after_fault) in combinations(by == "fleet") {
+            let is_linked = faults.0 == "linked";
+            // Clusters are counted of linked faults, of matings not after a fault.
+            let rows = grouped[at].get(&site_weeks.place(group));
+            let rows = rows.filter(|_| is_linked && !after_fault);
+            let control = &controls[at][usize::from(after_fault)];
+            let asked = Asked {
+                by,
+                within: Within { group: group.clone(), after_fault },
+                exposure: EXPOSURES[at],
+                faults,
+                rows: rows.map_or(&[], Vec::as_slice),
+                control: is_linked.then_some((control, place)),
+            };
+            rows_of(evidence, follow_up, &asked, table);
+        }
+    }
+}
+
+/// Places of exposures, kinds of fault and after-fault states that rows are given for: all of the
+/// fleet; of smaller groups only the headline's neighbours.
+fn combinations(all: bool) -> Vec<(usize, (&'static str, usize), bool)> {
+    let mut found = Vec::new();
+    for (at, (exposure, _)) in EXPOSURES.iter().enumerate() {
+        for faults in FAULTS {
             for after_fault in [false, true] {
-                if by != "fleet" && (after_fault || (exposure != "skipped" && faults != "linked")) {
-                    continue;
-                }
-                let within = Within { group: group.clone(), after_fault };
-                let strata = follow_up.strata(&within, exposed, definition);
-                let common = mantel_haenszel(&strata, evidence.rules().level);
-                let after = text(if after_fault { "yes" } else { "no" });
-                let labels = [
-                    ("exposure", text(exposure)),
-                    ("faults", text(faults)),
-                    ("after_fault", after),
-                ];
-                let both: u64 = strata.iter().map(|stratum| stratum.d0).sum();
-                let skipped: u64 = strata.iter().map(|stratum| stratum.d1).sum();
-                let mut values = labels.to_vec();
-                values.push(("p", Some(common.test.p).into()));
-                values.push(("faults_skipped", Value::Count(skipped as i64)));
-                values.push(("faults_both", Value::Count(both as i64)));
-                let mut row = Row::of(by, group.clone(), "rate-ratio", Unit::Ratio, &common.ratio);
-                (row.n, row.events) = (months_at_risk(&strata), Some((skipped + both) as i64));
-                let confounded =
-                    faults == "linked" && is_confounded(evidence, follow_up, &within, exposed);
-                table.rows.push(
-                    row.with(table.fill(&values))
-                        .flagged(is_thin(&strata).then_some(Flag::Thin))
-                        .flagged(confounded.then_some(Flag::Confounded))
-                        .flagged(evidence.guessed_cover(group.site.as_deref())),
-                );
-                if let Some(test) =
-                    common.homogeneity.filter(|_| by == "fleet" && faults == "linked")
-                {
-                    let mut row = Row::figure(
-                        by,
-                        group.clone(),
-                        "homogeneity",
-                        Unit::Ratio,
-                        test.statistic,
-                        "score test",
-                    );
-                    row.n = test.df as f64;
-                    values[3] = ("p", Some(test.p).into());
-                    table.rows.push(row.with(table.fill(&values)));
+                let apart = *exposure != "skipped" && faults.0 != "linked";
+                if all || !(after_fault || apart) {
+                    found.push((at, faults, after_fault));
                 }
             }
         }
     }
+    found
+}
+
+/// The rows of one ratio: the headline, the second opinion, and whether the strata agree.
+fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut Table) {
+    let strata = follow_up.strata(&asked.within, asked.exposure.1, asked.faults.1);
+    let found = opinions(&strata, asked.rows, evidence.rules().level);
+    let mut values = values(asked, &strata, &found);
+    if let Some((controls, at)) = asked.control {
+        values.push(("control_q", controls.q(at).into()));
+        let e = e_values(&found.headline);
+        values.push(("e_value", e.point.into()));
+        values.push(("e_value_limit", e.limit.into()));
+    }
+    let group = &asked.within.group;
+    let confounded = asked.control.is_some_and(|(controls, at)| controls.is_confounded(at));
+    let finished = |quantity, estimate: &Estimate, table: &Table| {
+        let mut row = Row::of(asked.by, group.clone(), quantity, Unit::Ratio, estimate);
+        let faults: u64 = strata.iter().map(|stratum| stratum.d1 + stratum.d0).sum();
+        (row.n, row.events) = (months_at_risk(&strata), Some(faults as i64));
+        row.with(table.fill(&values))
+            .flagged(is_thin(&strata).then_some(Flag::Thin))
+            .flagged(confounded.then_some(Flag::Confounded))
+            .flagged(evidence.guessed_cover(group.site.as_deref()))
+    };
+    table.rows.push(finished("rate-ratio", &found.headline, table));
+    if let Some((second, p)) = &found.second {
+        let mut row = finished("second-opinion", second, table);
+        if let Some(place) = table.own.iter().position(|own| *own == "p") {
+            row.own[place] = (*p).into();
+        }
+        table.rows.push(row);
+    }
+    if let Some(test) = found.homogeneity.filter(|_| asked.by == "fleet" && asked.control.is_some())
+    {
+        const METHOD: &str = "score test at the Mantel-Haenszel ratio";
+        let (statistic, unit) = (test.statistic, Unit::Ratio);
+        let mut row = Row::figure(asked.by, group.clone(), "homogeneity", unit, statistic, METHOD);
+        row.n = test.df as f64;
+        let labels = ["exposure", "faults", "after_fault"];
+        values.retain(|(name, _)| labels.contains(name));
+        values.push(("p", Some(test.p).into()));
+        table.rows.push(row.with(table.fill(&values)));
+    }
+}
+
+fn values(asked: &Asked, strata: &[PersonTime], found: &Opinions) -> Vec<(&'static str, Value)> {
+    let both: u64 = strata.iter().map(|stratum| stratum.d0).sum();
+    let skipped: u64 = strata.iter().map(|stratum| stratum.d1).sum();
+    vec![
+        ("exposure", text(asked.exposure.0)),
+        ("faults", text(asked.faults.0)),
+        ("after_fault", text(if asked.within.after_fault { "yes" } else { "no" })),
+        ("p", found.p.into()),
+        ("faults_skipped", Value::Count(skipped as i64)),
+        ("faults_both", Value::Count(both as i64)),
+        ("dispersion", found.dispersion.into()),
+        ("clusters", found.clusters.map_or(Value::Missing, Value::Count)),
+    ]
 }

@@ -31,8 +31,9 @@ enum Kind {
 }
 
 /// Own columns that hold words.
-const TEXTS: [&str; 13] = [
+const TEXTS: &[&str] = &[
     "after_fault",
+    "against",
     "base",
     "bracket",
     "column",
@@ -43,12 +44,15 @@ const TEXTS: [&str; 13] = [
     "level",
     "raw",
     "reason",
+    "signal",
     "source",
     "table",
+    "variant",
+    "zone",
 ];
 
 /// Own columns that hold whole numbers.
-const INTEGERS: [&str; 23] = [
+const INTEGERS: &[&str] = &[
     "at_risk",
     "attributable",
     "attributable_high",
@@ -66,6 +70,7 @@ const INTEGERS: [&str; 23] = [
     "loaded",
     "look_cost",
     "matings_skipped",
+    "net_saving",
     "quarantined",
     "rank",
     "read",
@@ -124,10 +129,18 @@ fn own(name: &'static str, table: &Table) -> Column {
 
 /// The type a column has whatever it holds; of the others none.
 fn known(name: &str) -> Option<Kind> {
-    const NUMBERS: [&str; 11] = [
+    const NUMBERS: &[&str] = &[
+        "centre",
         "cleaned_unseen",
+        "control_q",
         "deff",
+        "dispersion",
+        "distance",
+        "e_value",
+        "e_value_limit",
+        "expected_rank",
         "months",
+        "n_effective",
         "p",
         "probability",
         "q",
@@ -136,6 +149,7 @@ fn known(name: &str) -> Option<Kind> {
         "ratio_low",
         "rejected",
         "running_share",
+        "top_three",
     ];
     if TEXTS.contains(&name) {
         Some(Kind::Text)

@@ -35,7 +35,7 @@ fn meaning(flag: Flag) -> &'static str {
             "too few units, or too few expected events on one side, to rank or to headline."
         }
         Flag::FewClusters => {
-            "too few work orders or site-days behind the interval; it may be too narrow."
+            "too few work orders, site-days or site-weeks behind the interval; it may be too narrow."
         }
         Flag::Selective => {
             "more than a fifth of the visits began without a look, so those that had one may not be typical."

@@ -7,6 +7,7 @@
 //! likelihood has no top inside. Stops at beta mixtures.
 
 use super::ascent::{Top, ascend, best_start};
+use super::beta_geometric_profile::profile_limits;
 use super::cholesky::inverse;
 use super::estimate::{Estimate, Warning};
 use super::geometric::{Geometric, Trial, geometric, trials};
@@ -15,7 +16,7 @@ use super::wald::Basis;
 
 /// Range of `ln s` that is searched: from indistinguishable from one common chance to all or
 /// nothing.
-const LOG_SPREAD: (f64, f64) = (-16.0, 12.0);
+pub(super) const LOG_SPREAD: (f64, f64) = (-16.0, 12.0);
 
 /// Gain in log-likelihood below which two fits count as equal: in itself, and in proportion to the
 /// log-likelihood, whose last digits are rounding.
@@ -64,8 +65,8 @@ impl BetaGeometric {
 
 /// Maximum-likelihood beta-geometric distribution with right censoring.
 ///
-/// Arguments as [`trials`]; `level` in (0, 1). Intervals are Wald intervals on the logit (mean) and
-/// log (`a`, `b`) scale. Where the likelihood keeps growing towards one common chance, or towards
+/// Arguments as [`trials`]; `level` in (0, 1). Intervals are of the profile likelihood; a limit that the
+/// data do not set is `None`. Where the likelihood keeps growing towards one common chance, or towards
 /// all or nothing, `a` and `b` have no value, `mean` is the geometric chance (or the share at the
 /// first trial) and the warning is `Boundary`; without trials it is `NoData`.
 ///
@@ -88,7 +89,10 @@ pub fn beta_geometric(events: &[u64], censored: &[u64], level: f64) -> BetaGeome
     if top.at[1] >= LOG_SPREAD.1 {
         return all_or_nothing(&table, common, level);
     }
-    inside(top, &common, level)
+    let at = (top.at[0], top.at[1]);
+    let mut fit = inside(top, &common, level);
+    profile_limits(&table, &mut fit, at);
+    fit
 }
 
 /// Likelihood-ratio test of one common chance against chances that differ.
@@ -102,7 +106,7 @@ pub fn heterogeneity(common: &Geometric, mixed: &BetaGeometric) -> Heterogeneity
 }
 
 /// Log-likelihood and its gradient in `(logit m, ln s)`.
-fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
+pub(super) fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
     let m = 1.0 / (1.0 + (-logit).exp());
     let rest = 1.0 / (1.0 + logit.exp());
     let s = log_spread.exp();
@@ -143,9 +147,9 @@ fn inside(top: Top, common: &Geometric, level: f64) -> BetaGeometric {
     let se = |i: usize| log_covariance.map_or(f64::NAN, |c| c[i][i].sqrt());
     let mean_se = covariance.as_ref().map_or(f64::NAN, |c| c[0][0].sqrt());
     BetaGeometric {
-        mean: basis("beta-geometric, logit Wald").on_logit(logit, mean_se),
-        a: basis("beta-geometric, log Wald").on_log(m.ln() - log_spread, se(0)),
-        b: basis("beta-geometric, log Wald").on_log((1.0 - m).ln() - log_spread, se(1)),
+        mean: basis("beta-geometric, profile likelihood").on_logit(logit, mean_se),
+        a: basis("beta-geometric, profile likelihood").on_log(m.ln() - log_spread, se(0)),
+        b: basis("beta-geometric, profile likelihood").on_log((1.0 - m).ln() - log_spread, se(1)),
         log_covariance,
         log_likelihood: top.value,
         centre: m,
@@ -164,7 +168,7 @@ fn at_edge(common: Geometric, spread: f64, level: f64) -> BetaGeometric {
         n: mean.n,
         events: mean.events,
         level,
-        method: "beta-geometric, log Wald",
+        method: "beta-geometric, profile likelihood",
         warnings: mean.warnings.clone(),
     }
     .nothing();

@@ -28,7 +28,10 @@ const fn mix(x: u64) -> u64 {
 }
 
 /// A number in (0, 1) that depends on seed, replicate and cluster only.
-fn uniform(seed: u64, replicate: u64, cluster: u64) -> f64 {
+///
+/// Source: a hash in counter mode as in Salmon, Moraes, Dror & Shaw (2011), Parallel random numbers: as
+/// easy as 1, 2, 3, SC11 [from memory], with the finaliser of SplitMix64.
+pub fn uniform(seed: u64, replicate: u64, cluster: u64) -> f64 {
     let mut state = mix(seed.wrapping_add(GOLDEN));
     state = mix((state ^ replicate).wrapping_add(GOLDEN));
     state = mix((state ^ cluster).wrapping_add(GOLDEN));

@@ -7,7 +7,7 @@ use super::estimate::{Estimate, Warning};
 use super::incomplete::beta_tails;
 use super::input;
 use super::proportion::wilson;
-use super::quantile::normal_quantile;
+use super::quantile::{normal_quantile, normal_two_sided};
 use super::root::root_from;
 
 /// Fewest clusters whose variance is taken without a warning (common practice).
@@ -180,4 +180,16 @@ fn student_quantile(level: f64, df: f64) -> f64 {
         target - outside.max(1e-300).ln()
     };
     root_from(rising, normal.max(1e-6).ln(), 0.5).exp()
+}
+
+/// Two-sided p value of Student's `t` with `df` degrees of freedom (below 1 counts as 1).
+///
+/// Source: Student (1908), Biometrika 6, 1-25; the tail as an incomplete beta function.
+pub(super) fn student_two_sided(t: f64, df: f64) -> f64 {
+    let df = input::amount(df).max(1.0);
+    let square = t * t;
+    if df >= MANY || !square.is_finite() {
+        return normal_two_sided(t);
+    }
+    beta_tails(0.5 * df, 0.5, df / (df + square), square / (df + square)).0.clamp(0.0, 1.0)
 }

@@ -117,17 +117,24 @@ impl RandomEffects {
     ///
     /// Takes one number in (0, 1) for the spread, one for the mean, and then one for each cell.
     pub fn draw(&self, uniforms: &mut impl FnMut() -> f64) -> Vec<f64> {
+        let Some((mu, tau)) = self.draw_shared(uniforms) else {
+            return Vec::new();
+        };
+        self.likelihoods.iter().map(|l| l.draw(mu, tau, uniforms())).collect()
+    }
+
+    /// One draw of the shared mean and spread of the log ratios from their joint posterior.
+    ///
+    /// Takes one number in (0, 1) for the spread and one for the mean.
+    pub fn draw_shared(&self, uniforms: &mut impl FnMut() -> f64) -> Option<(f64, f64)> {
         let mut left = uniforms();
         let chosen = self.layers.iter().find(|layer| {
             left -= layer.weight;
             left < 0.0
         });
         // Rounding may leave a hair above the last layer.
-        let Some(layer) = chosen.or(self.layers.last()) else {
-            return Vec::new();
-        };
-        let mu = layer.mu.quantile(uniforms());
-        self.likelihoods.iter().map(|l| l.draw(mu, layer.tau, uniforms())).collect()
+        let layer = chosen.or(self.layers.last())?;
+        Some((layer.mu.quantile(uniforms()), layer.tau))
     }
 }
 

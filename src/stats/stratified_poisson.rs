@@ -3,12 +3,12 @@
 //! Promises the same estimate and errors as the dense regression with a column a stratum, at a cost that
 //! grows with the rows only. Stops at an exposure that is there or not.
 
-use super::clustered::ENOUGH_CLUSTERS;
+use super::clustered::{ENOUGH_CLUSTERS, student_two_sided, t_over_normal};
 use super::estimate::{Estimate, Warning};
 use super::input;
 use super::mantel_haenszel::one_sided;
 use super::person_time::PersonTime;
-use super::quantile::{normal_quantile, normal_two_sided};
+use super::quantile::normal_quantile;
 use super::root::root_from;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -30,9 +30,10 @@ pub struct StratifiedRow {
 /// A common ratio of rates with the errors of its log.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StratifiedFit {
-    /// Ratio of rates; interval cluster-robust where there are two clusters or more, else from the model.
+    /// Ratio of rates; interval cluster-robust with the t quantile of `clusters - 1` degrees of freedom
+    /// where there are two clusters or more, else normal from the model.
     pub ratio: Estimate,
-    /// Two-sided p value of a ratio of 1, from the same standard error; `None` without a ratio.
+    /// Two-sided p value of a ratio of 1, from the same error and distribution; `None` without a ratio.
     pub p: Option<f64>,
     /// Log of the ratio.
     pub log_ratio: Option<f64>,
@@ -44,6 +45,9 @@ pub struct StratifiedFit {
     pub clusters: usize,
     /// Pearson's chi-square over rows less strata less 1, over strata that have events.
     pub dispersion: Option<f64>,
+    /// The same over `1 + mean((y - mu) / mu)`: 1 for Poisson scatter also where rows expect far less
+    /// than one event, whose chi-square is ruled by a few of them.
+    pub sparse_dispersion: Option<f64>,
 }
 
 /// Common ratio of rates, strata profiled out.
@@ -53,7 +57,9 @@ pub struct StratifiedFit {
 ///
 /// Source: profile score of Breslow & Day (1987), Statistical Methods in Cancer Research II, section 4.3
 /// [from memory]; robust error Liang & Zeger (1986), whose element for the exposure needs only the
-/// exposure less its fitted mean in the stratum (Frisch & Waugh 1933, Lovell 1963).
+/// exposure less its fitted mean in the stratum (Frisch & Waugh 1933, Lovell 1963); t with one degree of
+/// freedom less than clusters, Cameron & Miller (2015), J. Hum. Resour. 50, 317-372, section VI [from
+/// memory]; dispersion of sparse counts Fletcher (2012), Biometrika 99, 230-237 [from memory]. With the normal quantile eight clusters covered .88 to .91 where .95 was promised.
 pub fn stratified_poisson(rows: &[StratifiedRow], level: f64) -> StratifiedFit {
     let strata = strata(rows);
     let informative: Vec<PersonTime> =
@@ -84,6 +90,7 @@ pub fn stratified_poisson(rows: &[StratifiedRow], level: f64) -> StratifiedFit {
             robust_se: None,
             clusters: 0,
             dispersion: None,
+            sparse_dispersion: None,
         };
     }
     // Excess of expected over observed events of the exposed: it rises with the ratio.
@@ -120,22 +127,16 @@ fn with_errors(
 ) -> StratifiedFit {
     let mut scores: BTreeMap<u64, f64> = BTreeMap::new();
     let mut counted = BTreeSet::new();
-    let (mut pearson, mut used) = (0.0, 0_usize);
+    let (mut pearson, mut excess, mut used) = (0.0, 0.0, 0_usize);
     for row in rows.iter().filter(|row| input::amount(row.time) > 0.0) {
         let Some(sums) = strata.get(&row.stratum) else {
             continue;
         };
-        let (share, rest) = shares(sums, log_ratio);
-        let within = if row.exposed {
-            share * (input::amount(row.time) / input::amount(sums.t1))
-        } else {
-            rest * (input::amount(row.time) / input::amount(sums.t0))
-        };
-        let fitted = sums.events() * within;
+        let (fitted, centred) = fitted(row, sums, log_ratio);
         let residual = row.events as f64 - fitted;
-        let centred = if row.exposed { rest } else { -share };
         *scores.entry(row.cluster).or_default() += centred * residual;
         pearson += residual * residual / fitted.max(f64::MIN_POSITIVE);
+        excess += residual / fitted.max(f64::MIN_POSITIVE);
         counted.insert(row.stratum);
         used += 1;
     }
@@ -155,18 +156,54 @@ fn with_errors(
         ratio.warnings.push(Warning::FewClusters);
     }
     let se = robust_se.unwrap_or(model_se);
-    let reach = normal_quantile(ratio.level) * se;
+    let freedom = if robust_se.is_some() { clusters as f64 - 1.0 } else { f64::MAX };
+    let reach = normal_quantile(ratio.level) * t_over_normal(ratio.level, freedom) * se;
     ratio.value = input::finite(log_ratio.exp());
     ratio.low = input::finite((log_ratio - reach).exp());
     ratio.high = input::finite((log_ratio + reach).exp());
     StratifiedFit {
         ratio,
-        p: Some(if se > 0.0 { normal_two_sided(log_ratio / se) } else { 1.0 }),
+        p: Some(if se > 0.0 { student_two_sided(log_ratio / se, freedom) } else { 1.0 }),
         log_ratio: Some(log_ratio),
         model_se: input::finite(model_se),
         robust_se: robust_se.and_then(input::finite),
         clusters,
         dispersion: (df > 0).then(|| pearson / df as f64).and_then(input::finite),
+        sparse_dispersion: (df > 0)
+            .then(|| pearson / df as f64 / (1.0 + excess / used as f64))
+            .and_then(input::finite),
+    }
+}
+
+/// Strata that say something, and by cluster the score of the log ratio at `log_ratio`: exposure less its
+/// fitted mean in the stratum, times observed less fitted events. The scores add up to 0 at the estimate,
+/// and the sum of their squares is the middle of the robust variance.
+///
+/// Source: as [`stratified_poisson`].
+pub fn cluster_scores(
+    rows: &[StratifiedRow],
+    log_ratio: f64,
+) -> (Vec<PersonTime>, BTreeMap<u64, f64>) {
+    let strata = strata(rows);
+    let mut scores: BTreeMap<u64, f64> = BTreeMap::new();
+    for row in rows.iter().filter(|row| input::amount(row.time) > 0.0) {
+        if let Some(sums) = strata.get(&row.stratum).filter(|sums| sums.is_informative()) {
+            let (fitted, centred) = fitted(row, sums, log_ratio);
+            *scores.entry(row.cluster).or_default() += centred * (row.events as f64 - fitted);
+        }
+    }
+    (strata.into_values().filter(PersonTime::is_informative).collect(), scores)
+}
+
+/// Fitted events of a row, and its exposure less the fitted mean in the stratum.
+fn fitted(row: &StratifiedRow, sums: &PersonTime, log_ratio: f64) -> (f64, f64) {
+    let (share, rest) = shares(sums, log_ratio);
+    if row.exposed {
+        let within = share * (input::amount(row.time) / input::amount(sums.t1));
+        (sums.events() * within, rest)
+    } else {
+        let within = rest * (input::amount(row.time) / input::amount(sums.t0));
+        (sums.events() * within, -share)
     }
 }
 

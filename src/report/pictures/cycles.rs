@@ -62,7 +62,8 @@ fn caption(left: usize) -> String {
         left => format!(" {left} rarer methods are in tables/cycles.csv."),
     };
     format!(
-        "Shaded: three to five cycles, common practice. Visits left failing count as not yet passed.{rarer}"
+        "Shaded: three to five cycles, common practice. Visits left failing count as not yet passed. Lines below: the \
+         beta-geometric fit.{rarer}"
     )
 }
 
@@ -133,13 +134,16 @@ fn at_risk(table: &Table, rows: &[&Row], by: &str, name: &str) -> RiskRow {
 
 fn lower(table: &Table, by: &str, names: &[String]) -> Option<Lower> {
     let rows = bracketed(table, by, "hazard");
+    let fits = bracketed(table, by, "fitted-hazard");
     let series: Vec<LowerSeries> = names
         .iter()
         .map(|name| {
             let of: Vec<&&Row> = rows.iter().filter(|row| is_of(row, by, name)).collect();
             let marks = of.iter().filter_map(|row| Some((cycle(table, row)?, mark(row))));
+            let fitted = fits.iter().filter(|row| is_of(row, by, name));
+            let fitted = fitted.filter_map(|row| Some((cycle(table, row)?, row.estimate?)));
             let first = of.first().map_or_else(|| name.clone(), |row| label(row));
-            LowerSeries { label: first, marks: marks.collect(), fitted: Vec::new() }
+            LowerSeries { label: first, marks: marks.collect(), fitted: fitted.collect() }
         })
         .filter(|series| !series.marks.is_empty())
         .collect();

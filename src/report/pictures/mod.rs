@@ -3,11 +3,14 @@
 
 mod coverage;
 mod cycles;
+mod cycles_adjusted;
 mod fault_rates;
 mod first_pass;
+mod first_pass_funnel;
 mod first_pass_weeks;
 mod over_time;
 mod saving_grid;
+mod sensitivity;
 mod since_mating;
 mod skipped_cost;
 mod trust;
@@ -21,11 +24,14 @@ use super::number::level;
 
 pub(super) use coverage::{CLASSES, by_stage as coverage_by_stage};
 pub(super) use cycles::passed as passed_by_cycle;
+pub(super) use cycles_adjusted::adjusted as adjusted_by_method;
 pub(super) use fault_rates::by_stage_and_family as fault_rates;
 pub(super) use first_pass::{by_site as first_pass_by_site, by_stage as first_pass_by_stage};
+pub(super) use first_pass_funnel::funnel as first_pass_funnel;
 pub(super) use first_pass_weeks::by_week as first_pass_by_week;
 pub(super) use over_time::{OverTime, over_time};
 pub(super) use saving_grid::saving_grid;
+pub(super) use sensitivity::sensitivity;
 pub(super) use since_mating::since_mating;
 pub(super) use skipped_cost::{Places, ranked};
 pub(super) use trust::accounts;

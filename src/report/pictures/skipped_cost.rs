@@ -51,6 +51,7 @@ pub(in crate::report) fn ranked(review: &Review, places: Places, title: String) 
             format!("net saving, {}", scale.unit),
             "interval".to_owned(),
             "running share".to_owned(),
+            "chance of top three".to_owned(),
             "matings skipped".to_owned(),
         ],
         rows: shown.iter().map(|row| line(review, row, &scale)).collect(),
@@ -63,7 +64,9 @@ fn line(review: &Review, row: &Row, scale: &Scale) -> SavingRow {
     let table = review.table("skipped_cost");
     let money = |name: &str| number(table.own(row, name)).map(major);
     let net = Amount::of(row);
-    let running = number(table.own(row, "running_share"));
+    let share = |name: &str| {
+        number(table.own(row, name)).map_or_else(String::new, |share| percent(share, 0))
+    };
     let of = mark(row);
     SavingRow {
         label: label(row),
@@ -78,7 +81,8 @@ fn line(review: &Review, row: &Row, scale: &Scale) -> SavingRow {
         texts: vec![
             net.value_on(scale),
             net.interval_on(scale),
-            running.map_or_else(String::new, |share| percent(share, 0)),
+            share("running_share"),
+            share("top_three"),
             whole(number(table.own(row, "matings_skipped"))),
         ],
     }

@@ -1,10 +1,12 @@
 //! One file a question: the finding in a sentence, its pictures, tables, method and doubts.
 
 mod coverage;
+mod cycle_tables;
 mod cycles;
 mod fault_rates;
 mod first_pass;
 mod intake;
+mod site_table;
 mod skipped_cost;
 mod skipped_tables;
 mod trust;
@@ -32,6 +34,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
 
 pub(super) use intake::sentence as trust_sentence;
 pub(super) use skipped_cost::first_picture;
+pub(super) use skipped_tables::under;
 
 /// What a finding says where there is nothing to say it from.
 const NO_RECORDS: &str = "No records to answer this from.";

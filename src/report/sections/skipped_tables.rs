@@ -1,5 +1,7 @@
 //! Tables of Q5: the ratios with their neighbours, and the money by place.
 
+use std::borrow::Cow;
+
 use super::{Estimates, by_and_label};
 use crate::charts::number::{fixed, percent};
 use crate::measures::{Review, Row, Table, Unit, Value};
@@ -14,34 +16,51 @@ const NAME: &str = "skipped_cost";
 pub(super) fn tables(review: &Review, table: &Table) -> Vec<PageTable> {
     vec![
         ratios(review, table),
+        by_exposure(review, table),
         by_group(review, table),
         savings(review, table, "stage+family", "Net saving by stage and family"),
         savings(review, table, "site+stage", "Net saving by site and stage"),
         place_ratios(review, table, "stage+family", "What that rests on, by stage and family"),
         place_ratios(review, table, "site+stage", "What that rests on, by site and stage"),
+        sensitivity(review, table),
     ]
 }
 
 /// The fleet's ratio, and the same for other exposures, faults and the control.
 fn ratios(review: &Review, table: &Table) -> PageTable {
-    let mut rows: Vec<&Row> = table.rows_of("fleet", "rate-ratio").collect();
-    rows.extend(table.rows_of("fleet", "homogeneity"));
-    let extra = [("p", Set::Number)];
-    let rows: Vec<(String, &Row)> =
-        rows.into_iter().map(|row| (variant(table, row), row)).collect();
-    rate_ratio("The ratio and its neighbours", "exposure, faults").with(
+    let quantities = ["rate-ratio", "second-opinion", "homogeneity"];
+    let rows = quantities.into_iter().flat_map(|quantity| table.rows_of("fleet", quantity));
+    let rows: Vec<(String, &Row)> = rows.map(|row| (variant(table, row), row)).collect();
+    let extra = [
+        ("p", Set::Number),
+        ("E-value", Set::Number),
+        ("of the limit", Set::Number),
+        ("method", Set::Words),
+    ];
+    rate_ratio("The ratio, a second opinion, and its neighbours", "exposure, faults").with(
         review,
         &rows,
         &extra,
-        |row| p(table, row),
+        |row| {
+            let e = |name: &str| {
+                number(table.own(row, name)).map_or_else(String::new, |value| fixed(value, 2))
+            };
+            let mut cells = p(table, row);
+            cells.extend([e("e_value"), e("e_value_limit"), row.method.to_owned()]);
+            cells
+        },
     )
 }
 
-fn variant(table: &Table, row: &Row) -> String {
-    let word = |column: &str| match table.own(row, column) {
-        Value::Text(text) => text.as_str(),
+fn word<'a>(table: &'a Table, row: &'a Row, column: &str) -> &'a str {
+    match table.own(row, column) {
+        Value::Text(text) => text,
         _ => "",
-    };
+    }
+}
+
+fn variant(table: &Table, row: &Row) -> String {
+    let word = |column: &str| word(table, row, column);
     let faults = match word("faults") {
         "linked" => "linked faults",
         "any" => "faults of any cause",
@@ -49,10 +68,38 @@ fn variant(table: &Table, row: &Row) -> String {
         other => other,
     };
     let after = if word("after_fault") == "yes" { ", after a fault" } else { "" };
-    if row.quantity == "homogeneity" {
-        return format!("do the strata agree? {}{after}: chi-square", word("exposure"));
+    match row.quantity {
+        "homogeneity" => {
+            format!("do the strata agree? {}{after}: chi-square", word("exposure"))
+        }
+        "second-opinion" => format!("second opinion: {}, {faults}{after}", word("exposure")),
+        _ => format!("{}, {faults}{after}", word("exposure")),
     }
-    format!("{}, {faults}{after}", word("exposure"))
+}
+
+/// Money of the fleet by exposure.
+fn by_exposure(review: &Review, table: &Table) -> PageTable {
+    let quantities = [
+        ("attributable-cost", "associated cost"),
+        ("net-saving", "net saving"),
+        ("net-saving-alone", "net saving"),
+    ];
+    let rows: Vec<(String, &Row)> = quantities
+        .into_iter()
+        .flat_map(|(quantity, words)| {
+            let rows = table.rows_of("fleet", quantity);
+            rows.map(move |row| (format!("{words}: {}", word(table, row, "exposure")), row))
+        })
+        .collect();
+    let estimates = Estimates {
+        caption: "Money by exposure, whole fleet",
+        place: "what, exposure",
+        n: "matings",
+        events: "faults",
+        estimate: "money",
+        file: NAME,
+    };
+    estimates.table(review, &rows)
 }
 
 fn by_group(review: &Review, table: &Table) -> PageTable {
@@ -106,6 +153,7 @@ fn savings(review: &Review, table: &Table, by: &'static str, caption: &str) -> P
         (net.as_str(), Set::Number),
         (interval.as_str(), Set::Number),
         ("running share", Set::Number),
+        ("chance of top three", Set::Number),
         ("flags", Set::Words),
     ];
     PageTable::of(caption, &headings, lines.collect(), NAME)
@@ -118,7 +166,9 @@ fn place(by: &str) -> &'static str {
 fn saving(table: &Table, row: &Row, net: &Amount, scale: &Scale) -> Vec<String> {
     // Written no finer than the net saving's interval supports.
     let money = |name: &str| Amount { value: number(table.own(row, name)), ..*net }.value_on(scale);
-    let running = number(table.own(row, "running_share"));
+    let share = |name: &str| {
+        number(table.own(row, name)).map_or_else(String::new, |share| percent(share, 0))
+    };
     vec![
         number(table.own(row, "rank")).map_or_else(String::new, |rank| fixed(rank, 0)),
         label(row),
@@ -127,7 +177,8 @@ fn saving(table: &Table, row: &Row, net: &Amount, scale: &Scale) -> Vec<String> 
         money("look_cost"),
         net.value_on(scale),
         net.interval_on(scale),
-        running.map_or_else(String::new, |share| percent(share, 0)),
+        share("running_share"),
+        share("top_three"),
         flags::words(&row.flags),
     ]
 }
@@ -159,4 +210,46 @@ fn place_ratios(review: &Review, table: &Table, by: &'static str, caption: &str)
         ("flags", Set::Words),
     ];
     PageTable::of(caption, &headings, lines.collect(), NAME)
+}
+
+/// The headline under other rules.
+fn sensitivity(review: &Review, table: &Table) -> PageTable {
+    let rows: Vec<&Row> = table.rows_of("fleet", "sensitivity").collect();
+    let saving = |row: &Row| Amount::own(table, row, "net_saving", Unit::Money);
+    let savings: Vec<Amount> = rows.iter().map(|row| saving(row)).collect();
+    let scale = Scale::for_all(&savings, Unit::Money, &review.currency);
+    let named: Vec<(String, &Row)> = rows
+        .into_iter()
+        .map(|row| (under(review, word(table, row, "variant")).into_owned(), row))
+        .collect();
+    let heading = format!("net saving, {}", scale.unit);
+    let extra = [
+        ("faults after skipped", Set::Number),
+        ("after both seen", Set::Number),
+        (heading.as_str(), Set::Number),
+    ];
+    rate_ratio("The headline under other rules", "rule").with(review, &named, &extra, |row| {
+        let count = |name: &str| whole(number(table.own(row, name)));
+        vec![count("faults_skipped"), count("faults_both"), saving(row).value_on(&scale)]
+    })
+}
+
+/// What a variant of the rules is called.
+pub(in crate::report) fn under<'a>(review: &Review, variant: &'a str) -> Cow<'a, str> {
+    Cow::Borrowed(match variant {
+        "as-ruled" => return format!("as the rules say ({} days)", review.horizon_days).into(),
+        "window-8h" => "looks count for 8 h",
+        "window-24h" => "looks count for 24 h",
+        "window-72h" => "looks count for 72 h",
+        "horizon-30d" => "followed for 30 days",
+        "horizon-90d" => "followed for 90 days",
+        "horizon-180d" => "followed for 180 days",
+        "confirmed-only" => "confirmed faults only",
+        "suspect-too" => "suspect faults too",
+        "reseats-as-suspect" => "suspect faults and reseats too",
+        "day-precision-left-out" => "without matings known to the day only",
+        "unknown-as-skipped" => "unknown coverage counted as skipped",
+        "unknown-as-both" => "unknown coverage counted as both seen",
+        other => other,
+    })
 }

@@ -2,10 +2,12 @@
 
 mod attributes;
 mod calendar;
+mod clusters;
 mod cover;
 mod coverage;
 mod days;
 mod endings;
+mod exposures;
 mod fibres;
 mod fleet;
 mod follow_up;

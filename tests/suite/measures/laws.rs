@@ -16,7 +16,7 @@ fn estimates_lie_inside_their_intervals_and_are_finite() {
             assert!(value.is_finite(), "{table}: {row:?}");
         }
         // The limits of a control chart are of what may come, not of what did.
-        let is_chart = row.quantity == "first-pass-week";
+        let is_chart = matches!(row.quantity, "first-pass-week" | "site-funnel");
         if let (Some(estimate), Some(low), Some(high), false) =
             (row.estimate, row.low, row.high, is_chart)
         {

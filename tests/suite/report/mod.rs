@@ -8,6 +8,7 @@ mod sample;
 mod sample_faults;
 mod sample_intake;
 mod sample_looks;
+mod sample_models;
 mod tables;
 mod workbook;
 mod written;

@@ -61,9 +61,22 @@ pub fn full() -> Review {
     review
 }
 
-pub const FIRST_PASS: &[&str] =
-    &["deff", "clusters", "cleaned_unseen", "contaminated", "defective", "unclear"];
-pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected"];
+pub const FIRST_PASS: &[&str] = &[
+    "deff",
+    "clusters",
+    "cleaned_unseen",
+    "contaminated",
+    "defective",
+    "unclear",
+    "centre",
+    "signal",
+    "n_effective",
+    "distance",
+    "expected_rank",
+    "rank",
+    "probability",
+];
+pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
 pub const SKIPPED_COST: &[&str] = &[
     "exposure",
     "faults",
@@ -84,6 +97,11 @@ pub const SKIPPED_COST: &[&str] = &[
     "rank",
     "day",
     "at_risk",
+    "variant",
+    "net_saving",
+    "top_three",
+    "e_value",
+    "e_value_limit",
 ];
 pub const TRUST: &[&str] =
     &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];

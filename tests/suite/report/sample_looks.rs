@@ -52,7 +52,9 @@ pub fn first_pass() -> Table {
             Value::Count(failed / 10),
             Value::Count(failed / 10),
         ];
+        row.own.resize(FIRST_PASS.len(), Value::Missing);
     }
+    rows.extend(super::sample_models::sites());
     Table { name: "first_pass", own: FIRST_PASS, rows }
 }
 
@@ -106,6 +108,7 @@ pub fn cycles() -> Table {
     rows.push(share("treatment", of(Some("wet-dry")), "left-contaminated", 700.0, 0.31));
     rows.push(share("fleet", Group::default(), "soiled", 410.0, 0.034));
     rows.push(share("fleet", Group::default(), "cleaned-unseen", 10_200.0, 0.081));
+    rows.extend(super::sample_models::cycles());
     Table { name: "cycles", own: CYCLES, rows }
 }
 

@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 
 use motetrail::derive::{Derived, derive};
 use motetrail::measures::{Review, Row, review};
-use motetrail::settings::{self, Plan};
+use motetrail::settings::{self, Plan, Rules};
 use motetrail::store::{FileAccount, Store};
 
 /// Everything that one review of the demo came to.
@@ -59,6 +59,19 @@ pub fn demo() -> &'static Demo {
             derived,
         }
     })
+}
+
+/// The demo reviewed under other rules.
+pub fn demo_under(change: impl FnOnce(&mut Rules)) -> Review {
+    let folder = tempfile::tempdir().unwrap();
+    copy_demo(folder.path());
+    let mut plan: Plan = settings::read(&folder.path().join("fleet.toml")).unwrap();
+    change(&mut plan.rules);
+    let mut store = Store::open(&plan).unwrap();
+    let today = chrono::NaiveDate::from_ymd_opt(2026, 7, 5).unwrap();
+    store.take(&plan, today, &()).unwrap();
+    let derived = derive(&plan, &store, None, &()).unwrap();
+    review(&plan, &derived, store.accounts()).unwrap()
 }
 
 impl Demo {

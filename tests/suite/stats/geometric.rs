@@ -234,3 +234,35 @@ proptest! {
         prop_assert_eq!(beta_geometric(&events, &[], 0.9), beta_geometric(&longer, &[0, 0], 0.9));
     }
 }
+
+/// Profile-likelihood limits of Weinberg & Gladen's (1986) non-smokers: worked out apart from this
+/// program by golden sections on the log-gamma form of the likelihood and bisection, level 0.95.
+#[test]
+fn profile_limits_match_those_of_the_log_gamma_likelihood() {
+    let events = [198, 107, 55, 38, 18, 22, 7, 9, 5, 3, 6, 6];
+    let mut censored = [0; 12];
+    censored[11] = 12;
+    let fit = beta_geometric(&events, &censored, 0.95);
+    for (estimate, want) in [
+        (&fit.a, [2.05991549, 2.98796322, 4.83929690]),
+        (&fit.b, [2.70706354, 4.33398691, 7.78298818]),
+        (&fit.mean, [0.37009592, 0.40808298, 0.44779209]),
+    ] {
+        let found = [estimate.low, estimate.value, estimate.high];
+        for (found, want) in found.into_iter().zip(want) {
+            near(found.unwrap(), want, 0.0, 1e-5, "limit");
+        }
+    }
+}
+
+/// Of 190, 85, 41 and 20 that made each trial 105, 44, 21 and 10 passed: the chance hardly falls, so
+/// one chance for all fits nearly as well, and nothing bounds `a` and `b` from above.
+#[test]
+fn parameters_without_a_bound_in_the_data_have_no_upper_limit() {
+    let fit = beta_geometric(&[105, 44, 21, 10], &[0, 0, 0, 10], 0.95);
+    for estimate in [&fit.a, &fit.b] {
+        assert!(estimate.value.is_some() && estimate.low.is_some(), "{estimate:?}");
+        assert_eq!(estimate.high, None);
+    }
+    assert!(fit.mean.high.is_some());
+}

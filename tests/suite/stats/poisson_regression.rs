@@ -182,3 +182,45 @@ fn events_on_one_side_have_the_exact_limit() {
     assert_eq!(got.ratio.warnings, [Warning::OneSided]);
     assert_eq!(stratified_poisson(&[], 0.95).ratio.warnings, [Warning::NoData]);
 }
+
+/// Eight clusters: the quantile is that of t with seven degrees of freedom, 2.364624 in R's
+/// `qt(0.975, 7)`; the p value is `2 * pt(-log_ratio / se, 7)`, checked where the table of t gives 0.05.
+#[test]
+fn few_clusters_widen_the_interval_to_students_quantile() {
+    let counts = [(3, 2), (9, 1), (2, 4), (7, 2), (1, 3), (8, 3), (6, 1), (4, 4)];
+    let rows: Vec<StratifiedRow> = (0..)
+        .zip(counts)
+        .flat_map(|(cluster, (d1, d0))| {
+            let row =
+                |exposed, events| StratifiedRow { stratum: 1, cluster, exposed, events, time: 5.0 };
+            [row(true, d1), row(false, d0)]
+        })
+        .collect();
+    let got = stratified_poisson(&rows, 0.95);
+    let se = got.robust_se.unwrap();
+    let reach = (got.ratio.high.unwrap() / got.ratio.value.unwrap()).ln();
+    close(reach / se, 2.364_624, 1e-6, 0.0);
+    // Where the interval at some level just touches 1, p is what that level leaves.
+    let touches = |level: f64| stratified_poisson(&rows, level).ratio.low.unwrap().ln();
+    let p = got.p.unwrap();
+    close(touches(1.0 - p), 0.0, 0.0, 1e-7);
+    assert_eq!(got.ratio.warnings, [Warning::FewClusters]);
+}
+
+/// By hand: fitted 1 and 3 of the exposed, 2 and 2 of the reference; chi-square 4/1 + 4/3 over two
+/// degrees of freedom is 8/3, mean excess (2/1 - 2/3) / 4 = 1/3, so 8/3 over 4/3 (Fletcher 2012).
+#[test]
+fn sparse_dispersion_is_pearsons_over_one_plus_the_mean_excess() {
+    let row = |cluster, exposed, events, time| StratifiedRow {
+        stratum: 1,
+        cluster,
+        exposed,
+        events,
+        time,
+    };
+    let rows =
+        [row(1, true, 3, 1.0), row(2, true, 1, 3.0), row(1, false, 2, 2.0), row(2, false, 2, 2.0)];
+    let got = stratified_poisson(&rows, 0.95);
+    close(got.dispersion.unwrap(), 8.0 / 3.0, 1e-9, 0.0);
+    close(got.sparse_dispersion.unwrap(), 2.0, 1e-9, 0.0);
+}

@@ -1,0 +1,42 @@
+//! The negative control of 5.5: causes that dirt cannot produce, in the same strata as the row.
+//!
+//! The groups of one grouping are one family: their p values go through Benjamini & Hochberg (1995), so
+//! that of many innocent cells one in twenty is not flagged by chance. The test is exact: controls are
+//! few, and the normal one finds differences in a single fault. A control without a fault on
+//! either side is no test.
+
+use super::strata::{FollowUp, Within};
+use crate::derive::DEFINITIONS;
+use crate::stats::benjamini_hochberg;
+use crate::stats::binomial_sum::exact_p;
+
+/// Place of the control in `DEFINITIONS`.
+const CONTROL: usize = DEFINITIONS.len() - 1;
+
+/// What the controls of one family came to, in the order of its cells.
+pub struct Controls {
+    q: Vec<Option<f64>>,
+    most: f64,
+}
+
+impl Controls {
+    /// Of these cells; a q value of at most `1 - level` is a difference.
+    pub fn of(follow_up: &FollowUp, cells: &[Within], exposed: &[&str], level: f64) -> Controls {
+        let test = |within: &Within| exact_p(&follow_up.strata(within, exposed, CONTROL));
+        let tests: Vec<Option<f64>> = cells.iter().map(test).collect();
+        let p: Vec<f64> = tests.iter().copied().flatten().collect();
+        let mut adjusted = benjamini_hochberg(&p).into_iter();
+        let q = tests.iter().map(|test| test.and_then(|_| adjusted.next())).collect();
+        Controls { q, most: 1.0 - level }
+    }
+
+    /// The q value of the control at this place of the family; none where it was no test.
+    pub fn q(&self, at: usize) -> Option<f64> {
+        self.q.get(at).copied().flatten()
+    }
+
+    /// Whether it shows a difference that dirt cannot have made.
+    pub fn is_confounded(&self, at: usize) -> bool {
+        self.q(at).is_some_and(|q| q <= self.most)
+    }
+}

@@ -1,0 +1,80 @@
+//! The two opinions on a rate ratio (5.5): Mantel-Haenszel, and the Poisson regression whose errors
+//! respect clusters. The second leads wherever faults scatter more than chance.
+
+use crate::stats::mantel_haenszel::ChiSquare;
+use crate::stats::stratified_poisson::{StratifiedFit, StratifiedRow, stratified_poisson};
+use crate::stats::{Estimate, PersonTime, mantel_haenszel};
+
+/// Both opinions, the leading one first.
+pub struct Opinions {
+    pub headline: Estimate,
+    /// Two-sided p value of a ratio of 1, of the headline.
+    pub p: Option<f64>,
+    /// The other with its p value; none where all faults are on one side.
+    pub second: Option<(Estimate, Option<f64>)>,
+    /// Score test that the strata share the Mantel-Haenszel ratio.
+    pub homogeneity: Option<ChiSquare>,
+    /// Scatter of site-weeks over that of chance.
+    pub dispersion: Option<f64>,
+    /// Clusters of the regression.
+    pub clusters: Option<i64>,
+    /// Whether the regression leads.
+    pub by_regression: bool,
+    /// How many times wider the headline's interval is than the model's own.
+    pub widening: f64,
+}
+
+/// From the same follow-up: `strata` summed, and `rows` by cluster, none where there are none.
+pub fn opinions(strata: &[PersonTime], rows: &[StratifiedRow], level: f64) -> Opinions {
+    let common = mantel_haenszel(strata, level);
+    let fit = stratified_poisson(rows, level);
+    let by_regression = leads(&fit);
+    let known = fit.log_ratio.is_some();
+    let (dispersion, clusters) = (fit.sparse_dispersion, known.then_some(fit.clusters as i64));
+    let widening = if by_regression { widening(&fit, level) } else { 1.0 };
+    let (headline, p, second) = if by_regression {
+        (fit.ratio, fit.p, Some((common.ratio, Some(common.test.p))))
+    } else {
+        (common.ratio, Some(common.test.p), known.then_some((fit.ratio, fit.p)))
+    };
+    let homogeneity = common.homogeneity;
+    Opinions { headline, p, second, homogeneity, dispersion, clusters, by_regression, widening }
+}
+
+fn leads(fit: &StratifiedFit) -> bool {
+    fit.sparse_dispersion.is_some_and(|dispersion| dispersion > 1.0)
+        && fit.robust_se.is_some_and(|se| se > 0.0)
+        && fit.ratio.value.is_some()
+}
+
+/// The regression's interval over what the model alone would give: applied where a ratio is worked
+/// out again without clusters.
+fn widening(fit: &StratifiedFit, level: f64) -> f64 {
+    let model = fit.model_se.map(|se| se * crate::stats::quantile::normal_quantile(level));
+    let (Some(low), Some(high), Some(model)) = (fit.ratio.low, fit.ratio.high, model) else {
+        return 1.0;
+    };
+    let wide = 0.5 * (high.ln() - low.ln()) / model;
+    if wide.is_finite() { wide } else { 1.0 }
+}
+
+/// A ratio from strata alone, by the method that led, its interval widened as the headline's was.
+pub fn as_headline(strata: &[PersonTime], like: &Opinions, level: f64) -> Estimate {
+    if !like.by_regression {
+        return mantel_haenszel(strata, level).ratio;
+    }
+    let sides = |(stratum, s): (u64, &PersonTime)| {
+        let row =
+            |exposed, events, time| StratifiedRow { stratum, cluster: 0, exposed, events, time };
+        [row(true, s.d1, s.t1), row(false, s.d0, s.t0)]
+    };
+    let rows: Vec<StratifiedRow> = (0..).zip(strata).flat_map(sides).collect();
+    let mut ratio = stratified_poisson(&rows, level).ratio;
+    // One cluster stands for all of them here: the width comes from the headline's clusters.
+    ratio.warnings.retain(|warning| *warning != crate::stats::Warning::FewClusters);
+    let Some(value) = ratio.value else { return ratio };
+    let wider = |limit: f64| value * (like.widening * (limit / value).ln()).exp();
+    ratio.low = ratio.low.map(wider);
+    ratio.high = ratio.high.map(wider).filter(|high| high.is_finite());
+    ratio
+}

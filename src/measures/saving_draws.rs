@@ -1,0 +1,170 @@
+//! Money of skipped inspections in a thousand resamples of site-weeks (5.5).
+//!
+//! A site-week enters a replicate a Poisson number of times, with all its faults, costs and unseen
+//! ends; so costs, looks and the ratio of one replicate belong together. The ratio is solved again
+//! with the score of the resampled site-weeks; that of a cell under a prior whose mean and spread are
+//! drawn from what all cells say of them. Weights hang on seed, replicate and site-week alone:
+//! threads and order change nothing. Prices of looks are not resampled.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use rayon::prelude::*;
+
+use super::look_price::LookPrices;
+use super::site_weeks::{SiteWeeks, key};
+use crate::stats::PersonTime;
+use crate::stats::bootstrap::{poisson_weight, uniform};
+use crate::stats::quantile::upper_normal_quantile;
+use crate::stats::random_effects::RandomEffects;
+use crate::stats::stratified_poisson::{StratifiedRow, cluster_scores};
+use crate::stats::tilted::{NormalPrior, tilted_log};
+
+/// Replicates of every bootstrap of money.
+pub const REPLICATES: u64 = 1000;
+/// What tells the draws of a prior from the weights of the same seed.
+const PRIOR_STREAM: u64 = 0x5072_696f_7273;
+
+/// Money of one cell in one replicate, minor units.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Money {
+    /// Associated with the exposure; none where there is no ratio.
+    pub attributable: Option<f64>,
+    /// Cost of the looks not made.
+    pub looks: f64,
+}
+
+impl Money {
+    /// What the looks would have saved.
+    pub fn net(&self) -> Option<f64> {
+        self.attributable.map(|attributable| attributable - self.looks)
+    }
+}
+
+/// Money of one cluster in one cell.
+#[derive(Clone, Copy, Default)]
+struct Purse {
+    cost: f64,
+    looks: f64,
+}
+
+/// One cell: what is resampled of it.
+#[derive(Default)]
+pub struct DrawnCell {
+    purses: Vec<(u32, Purse)>,
+    /// Clusters with follow-up on either side.
+    pub clusters: u64,
+    strata: Vec<PersonTime>,
+    scores: Vec<(u32, f64)>,
+    ratio: Option<Ratio>,
+}
+
+/// Where the log ratio of a cell is solved again.
+#[derive(Clone, Copy)]
+struct Ratio {
+    /// Log ratio that the scores are taken at.
+    at: f64,
+    /// What the reported log ratio is more.
+    offset: f64,
+}
+
+impl DrawnCell {
+    /// The money of the cells of a grouping, by the places of their groups.
+    pub fn by_group(
+        site_weeks: &SiteWeeks,
+        columns: &[&str],
+        exposed: &[&str],
+        prices: &LookPrices,
+    ) -> BTreeMap<[Option<u32>; 3], DrawnCell> {
+        let mut found: BTreeMap<[Option<u32>; 3], Found> = BTreeMap::new();
+        let mut priced: BTreeMap<(u32, u32), f64> = BTreeMap::new();
+        for line in &site_weeks.lines {
+            let Some(is_exposed) = line.side(exposed) else { continue };
+            let cell = found.entry(key(line.place, columns)).or_default();
+            cell.clusters.insert(line.cluster);
+            if is_exposed && (line.cost != 0 || line.unseen_ends != 0) {
+                let purse = cell.purses.entry(line.cluster).or_default();
+                purse.cost += line.cost as f64;
+                let [_, stage, family] = line.place;
+                let price = priced
+                    .entry((stage, family))
+                    .or_insert_with(|| site_weeks.price(prices, stage, family));
+                purse.looks += line.unseen_ends as f64 * *price;
+            }
+        }
+        let finish = |found: Found| DrawnCell {
+            purses: found.purses.into_iter().collect(),
+            clusters: found.clusters.len() as u64,
+            ..DrawnCell::default()
+        };
+        found.into_iter().map(|(key, found)| (key, finish(found))).collect()
+    }
+
+    /// With the reported ratio of its rows; none where there is none. Without a `prior` to come the
+    /// replicates go by the shift from the rows' own estimate.
+    pub fn with_ratio(&mut self, rows: &[StratifiedRow], ratio: Option<f64>, prior: bool) {
+        let Some(log) = ratio.map(f64::ln).filter(|log| log.is_finite()) else { return };
+        let (strata, _) = cluster_scores(rows, log);
+        let at = if prior { log } else { tilted_log(&strata, 0.0, log, None) };
+        let (strata, scores) = cluster_scores(rows, at);
+        self.strata = strata;
+        self.scores = scores.into_iter().map(|(cluster, score)| (cluster as u32, score)).collect();
+        self.ratio = Some(Ratio { at, offset: log - at });
+    }
+
+    fn money(&self, weights: &[u32], prior: Option<NormalPrior>) -> Money {
+        let weight = |cluster: &u32| f64::from(weights[*cluster as usize]);
+        let mut sum = Purse::default();
+        for (cluster, purse) in &self.purses {
+            sum.cost += weight(cluster) * purse.cost;
+            sum.looks += weight(cluster) * purse.looks;
+        }
+        let attributable = self.ratio.map(|ratio| {
+            let more = |(cluster, score): &(u32, f64)| (weight(cluster) - 1.0) * score;
+            let tilt: f64 = self.scores.iter().map(more).sum();
+            let log = tilted_log(&self.strata, tilt, ratio.at, prior) + ratio.offset;
+            sum.cost * -(-log).exp_m1()
+        });
+        Money { attributable, looks: sum.looks }
+    }
+}
+
+/// A cell while it is put together.
+#[derive(Default)]
+struct Found {
+    purses: BTreeMap<u32, Purse>,
+    clusters: BTreeSet<u32>,
+}
+
+/// Money of every cell by replicate. With `shared`, each replicate draws the cells' common mean and
+/// spread, and each cell the mean of its prior.
+pub fn draw(
+    cells: &[&DrawnCell],
+    clusters: &[u64],
+    shared: Option<&RandomEffects>,
+    seed: u64,
+) -> Vec<Vec<Money>> {
+    (0..REPLICATES)
+        .into_par_iter()
+        .map(|replicate| {
+            let weights: Vec<u32> =
+                clusters.iter().map(|cluster| poisson_weight(seed, replicate, *cluster)).collect();
+            // The first two numbers of the stream are the spread's and the mean's.
+            let number = |at: u64| uniform(seed ^ PRIOR_STREAM, replicate, at);
+            let mut next = 0;
+            let common = shared.and_then(|effects| {
+                effects.draw_shared(&mut || {
+                    next += 1;
+                    number(next - 1)
+                })
+            });
+            let cell = |(place, cell): (u64, &&DrawnCell)| {
+                let prior = common.map(|(mean, deviation)| {
+                    let z = upper_normal_quantile(number(place + 2));
+                    NormalPrior { mean: mean + deviation * z, deviation }
+                });
+                cell.money(&weights, prior)
+            };
+            (0..).zip(cells).map(cell).collect()
+        })
+        .collect()
+}

@@ -1,0 +1,70 @@
+//! What stands in the clusters of matings and of cycles.
+//!
+//! Source of every expected value: sections 4 and 5 of the design, applied by hand to the rows
+//! shown.
+
+use super::fleet::fleet;
+
+/// Two cycles of one visit, dry and then wet, and a third event that closes none; looked back over
+/// from the second quarter of 2026.
+#[test]
+fn cycles_are_counted_with_their_method_and_the_zone_that_failed_first() {
+    let seen = fleet()
+        .looks(
+            "at,end_face,outcome,finding,zone
+            2026-04-07 08:00,p,fail,contamination,B
+            2026-04-07 08:02,p,fail,contamination,A
+            2026-04-07 08:05,p,pass,,
+            2026-04-07 08:07,p,pass,,
+            2026-04-08 08:00,q,fail,contamination,
+            2024-04-08 08:00,r,fail,contamination,
+            2024-04-08 08:02,r,pass,,",
+        )
+        .cleanings(
+            "at,end_face,method
+            2026-04-07 08:01,p,dry
+            2026-04-07 08:03,p,wet
+            2026-04-07 08:04,p,wet
+            2026-04-07 08:06,p,dry
+            2024-04-08 08:01,r,dry",
+        )
+        .review("2026-Q2")
+        .derive();
+    let table = &seen.derived.counts.cycle_trials;
+    let mut cells: Vec<(String, u32, u32, [i64; 3])> = table
+        .cells()
+        .into_iter()
+        .map(|(cell, row)| (seen.method(cell[6]).to_owned(), cell[5], cell[7], row))
+        .collect();
+    cells.sort();
+    // Zone B is the second of A to D. Cleaning after the pass belongs to no cycle that is followed.
+    let expected = [("dry", 2, 1, [1, 0, 1]), ("wet", 2, 2, [1, 1, 2])];
+    assert_eq!(cells, expected.map(|(method, zone, at, row)| (method.to_owned(), zone, at, row)));
+    // The cycle of 2024 lies before the months looked back.
+    assert_eq!((table.off_table(), table.total()), ([1, 1, 1], [3, 2, 4]));
+}
+
+#[test]
+fn matings_cluster_by_site_week_of_the_period_and_by_week_of_all_time() {
+    let seen = fleet()
+        .looks("at,end_face,outcome\n2026-04-06 08:00,p,pass\n2026-04-06 08:01,q,pass")
+        .matings(
+            "at,end_face_a,end_face_b,demated_at
+            2026-03-31 09:00,t,u,
+            2026-04-06 09:00,p,q,2026-04-06 10:00
+            2026-04-06 11:00,p,q,
+            2026-04-08 09:00,r,s,",
+        )
+        .review("2026-Q2")
+        .derive();
+    let counts = &seen.derived.counts;
+    let rows: Vec<[i64; 13]> =
+        counts.mating_clusters.cells().into_iter().map(|(_, row)| row).collect();
+    // Both, and made again; again, when looks do not cover the whole window before it: unknown; none.
+    assert_eq!(rows, [[3, 2, 1, 1, 0, 1, 0, 1, 1, 0, 0, 0, 0]]);
+    assert_eq!(counts.mating_clusters.off_table()[0], 1);
+    let weeks: Vec<[i64; 8]> =
+        counts.mating_weeks.cells().into_iter().map(|(_, row)| row).collect();
+    assert_eq!(weeks.len(), 2);
+    assert_eq!(weeks[1], [3, 2, 1, 1, 0, 1, 0, 1]);
+}

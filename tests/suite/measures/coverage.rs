@@ -1,0 +1,48 @@
+//! 5.3's shares on clusters of site-weeks.
+
+use motetrail::derive::Coverage;
+
+use crate::review::demo::demo;
+
+/// The clusters hold the same matings, classes and reseats as the table by quarter.
+#[test]
+fn clusters_hold_the_matings_of_the_period() {
+    let counts = &demo().derived.counts;
+    let period = demo().derived.calendar.piece_of(demo().derived.period.quarter).unwrap();
+    let clusters = counts.mating_clusters.cells();
+    for (place, class) in Coverage::ALL.into_iter().enumerate() {
+        let quarterly = counts.matings.cells();
+        let own = quarterly.iter().filter(|(cell, _)| cell[0] == period && cell[4] == class as u32);
+        let (matings, reseats) = own.fold((0, 0), |sum, (_, row)| (sum.0 + row[0], sum.1 + row[1]));
+        let column = |at: usize| clusters.iter().map(|(_, row)| row[at]).sum::<i64>();
+        assert_eq!((column(3 + place), column(8 + place)), (matings, reseats), "{class:?}");
+    }
+    for (_, row) in &clusters {
+        assert_eq!(row[0], row[3..8].iter().sum::<i64>());
+        assert_eq!((row[1], row[2]), (row[0] - row[7], row[4] + row[5]));
+    }
+    assert_eq!(counts.mating_weeks.total()[0], counts.matings.total()[0]);
+}
+
+/// The design effect of the fleet's share skipped, by hand from the clusters: Rao & Scott (1992),
+/// section 2: m / (m - 1) sum (y - p n)^2 / (p (1 - p) sum n).
+#[test]
+fn design_effect_of_the_share_skipped_is_that_of_site_weeks() {
+    let demo = demo();
+    let mut weeks = std::collections::BTreeMap::new();
+    for ([week, site, _, _], row) in demo.derived.counts.mating_clusters.cells() {
+        let own: &mut (f64, f64) = weeks.entry((site, week)).or_default();
+        *own = (own.0 + row[1] as f64, own.1 + row[2] as f64);
+    }
+    weeks.retain(|_, own| own.0 > 0.0);
+    let n: f64 = weeks.values().map(|own| own.0).sum();
+    let y: f64 = weeks.values().map(|own| own.1).sum();
+    let (p, m) = (y / n, weeks.len() as f64);
+    let gaps: f64 = weeks.values().map(|own| (own.1 - p * own.0).powi(2)).sum();
+    let deff = m / (m - 1.0) * gaps / (p * (1.0 - p) * n);
+    let row = demo.rows("coverage", "fleet", "skipped")[0];
+    let stated: f64 = demo.own("coverage", row, "deff").parse().unwrap();
+    assert!((stated - deff.max(1.0)).abs() < 1e-9, "{stated} against {deff}");
+    assert_eq!(demo.own("coverage", row, "clusters"), weeks.len().to_string());
+    assert_eq!((row.n, row.events), (n, Some(y as i64)));
+}

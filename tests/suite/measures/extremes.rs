@@ -1,0 +1,152 @@
+//! Count tables without a count, with counts up to 10^12, with other labels, with empty cells, and
+//! with what a regression cannot tell apart.
+
+use motetrail::derive::{CountTable, Counts};
+use motetrail::measures::{Flag, Review, Row, Unit};
+
+use super::changed::{changed, reviewed};
+use crate::review::demo::demo;
+
+/// The table with every count this many times as large.
+fn times<const D: usize, const M: usize>(
+    table: &CountTable<D, M>,
+    factor: i64,
+) -> CountTable<D, M> {
+    changed(table, |cell, counts| (cell, counts.map(|count| count * factor)))
+}
+
+fn sound(review: &Review, table: &str) -> usize {
+    let rows = &review.table(table).rows;
+    for row in rows {
+        let numbers = [row.low, row.estimate, row.high];
+        assert!(numbers.into_iter().flatten().all(f64::is_finite), "{table}: {row:?}");
+        assert!(row.n.is_finite() && row.n >= 0.0, "{table}: {row:?}");
+        if row.unit == Unit::Share {
+            let inside = numbers.into_iter().flatten().all(|x| (0.0..=1.0).contains(&x));
+            assert!(inside, "{table}: {row:?}");
+        }
+    }
+    rows.len()
+}
+
+fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
+    let all = &review.table("cycles").rows;
+    all.iter().filter(|row| row.by == by && row.quantity == quantity).collect()
+}
+
+#[test]
+fn tables_without_a_count_say_nothing_that_is_no_number() {
+    let review = reviewed(Counts::empty());
+    for table in ["first_pass", "cycles", "coverage"] {
+        sound(&review, table);
+    }
+    let first_pass = &review.table("first_pass").rows;
+    assert!(first_pass.iter().all(|row| !row.quantity.starts_with("site-")));
+    assert!(rows(&review, "treatment", "odds-ratio").is_empty());
+}
+
+#[test]
+fn tables_of_huge_counts_say_nothing_that_is_no_number() {
+    let own = &demo().derived.counts;
+    for factor in [1_000_000, 1_000_000_000_000] {
+        let review = reviewed(Counts {
+            visits: times(&own.visits, factor),
+            suppliers: times(&own.suppliers, factor),
+            work_orders: times(&own.work_orders, factor),
+            first_looks: times(&own.first_looks, factor),
+            cycles: times(&own.cycles, factor),
+            cycle_trials: times(&own.cycle_trials, factor),
+            cleanings: times(&own.cleanings, factor),
+            mating_weeks: times(&own.mating_weeks, factor),
+            mating_clusters: times(&own.mating_clusters, factor),
+            ..own.clone()
+        });
+        for table in ["first_pass", "cycles", "coverage"] {
+            assert!(sound(&review, table) > 100, "{table}");
+        }
+    }
+}
+
+#[test]
+fn empty_cells_change_nothing() {
+    let own = &demo().derived.counts;
+    let mut counts = own.clone();
+    // Codes that are there, but never together with cycle 19.
+    let (cell, _) = counts.cycle_trials.cells()[0];
+    counts.cycle_trials.add(Some([cell[0], cell[1], cell[2], cell[3], cell[4], 0, 1, 19]), [0; 3]);
+    let (cell, _) = counts.mating_clusters.cells()[0];
+    counts.mating_clusters.add(Some([cell[0] + 1, cell[1], 0, 0]), [0; 13]);
+    let (before, after) = (reviewed(own.clone()), reviewed(counts));
+    let same = |table: &str| before.table(table).rows == after.table(table).rows;
+    assert!(same("cycles"));
+    let fleet = |review: &Review| -> Vec<Row> {
+        let rows = review.table("coverage").rows.iter();
+        rows.filter(|row| row.by == "fleet").cloned().collect()
+    };
+    assert_eq!(fleet(&before), fleet(&after));
+}
+
+/// Sites are clusters of the regression: under other numbers they are the same clusters.
+#[test]
+fn numbering_sites_otherwise_changes_no_odds() {
+    let own = &demo().derived.counts;
+    let sites = demo().review.sites.len() as u32;
+    let cycle_trials = changed(&own.cycle_trials, |mut cell, counts| {
+        cell[2] = sites - 1 - cell[2];
+        (cell, counts)
+    });
+    let other = reviewed(Counts { cycle_trials, ..own.clone() });
+    let before = demo().rows("cycles", "treatment", "odds-ratio");
+    let after = rows(&other, "treatment", "odds-ratio");
+    assert_eq!(before.len(), after.len());
+    for (before, after) in before.iter().zip(after) {
+        for (x, y) in
+            [(before.estimate, after.estimate), (before.low, after.low), (before.high, after.high)]
+        {
+            assert!((x.unwrap() / y.unwrap() - 1.0).abs() < 1e-9, "{before:?} {after:?}");
+        }
+    }
+}
+
+/// Where each stage has one family of its own, families cannot be told from stages.
+#[test]
+fn what_the_columns_before_imply_is_not_identified() {
+    let own = &demo().derived.counts;
+    let cycle_trials = changed(&own.cycle_trials, |mut cell, counts| {
+        cell[4] = cell[3];
+        (cell, counts)
+    });
+    let review = reviewed(Counts { cycle_trials, ..own.clone() });
+    let families = rows(&review, "family", "odds-ratio");
+    assert!(families.len() >= 4);
+    for row in families {
+        assert_eq!((row.estimate, row.flags.as_slice()), (None, &[Flag::NotIdentified][..]));
+    }
+    for row in rows(&review, "treatment", "odds-ratio") {
+        assert!(row.is_firm() && row.estimate.is_some(), "{row:?}");
+    }
+    assert!(!rows(&review, "treatment", "adjusted-passed-by-cycle").is_empty());
+}
+
+/// A method that always passed would have odds without end: its cycles are left out and counted.
+#[test]
+fn a_method_without_a_failure_is_left_out_and_counted() {
+    let own = &demo().derived.counts;
+    let method = demo().derived.glossary.method.0.find("wet").unwrap();
+    let cycle_trials = changed(&own.cycle_trials, |cell, mut counts| {
+        if cell[6] == method {
+            counts[1] = counts[0];
+        }
+        (cell, counts)
+    });
+    let review = reviewed(Counts { cycle_trials, ..own.clone() });
+    let names: Vec<&str> = rows(&review, "treatment", "odds-ratio")
+        .iter()
+        .filter_map(|row| row.group.treatment.as_deref())
+        .collect();
+    assert!(!names.is_empty() && !names.contains(&"wet"), "{names:?}");
+    let wet = demo().rows("cycles", "treatment", "odds-ratio");
+    let wet = wet.iter().find(|row| row.group.treatment.as_deref() == Some("wet")).unwrap().n;
+    let left_out = rows(&review, "fleet", "cycles-left-out")[0];
+    assert!(left_out.estimate.unwrap() >= wet, "{left_out:?}");
+}
