@@ -97,7 +97,8 @@ pub fn to_arrow<const D: usize, const M: usize>(
     Ok(RecordBatch::try_new(Arc::new(Schema::new(fields)), columns)?)
 }
 
-/// All count tables as Arrow, by name.
+/// The count tables that are grouped, as Arrow, by name: all but `site_weeks`, the largest by far, which
+/// is read cell by cell.
 ///
 /// # Errors
 /// Only where Arrow refuses the arrays.
@@ -127,7 +128,6 @@ pub fn all_to_arrow(
         follow_up,
         in_force,
         since_mating,
-        site_weeks,
         variants,
         faults,
         site_months,

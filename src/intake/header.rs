@@ -5,7 +5,7 @@ use std::io;
 use super::error::IntakeError;
 use super::reason::{row_fault, text_fault};
 use crate::settings::Dialect;
-use crate::tabular::{Cells, TableRows, joined_names, numbered_names, told_apart};
+use crate::tabular::{Cells, TableRows, joined_names, numbered_names, plain_name, told_apart};
 
 /// The columns of an export, in order.
 #[derive(Clone, Debug)]
@@ -84,16 +84,17 @@ impl Header {
         Self { file: file.to_owned(), line, names, least: width }
     }
 
-    /// Where the column of that exact name stands, from 0.
+    /// Where the column of that name stands, from 0; blanks and line breaks in it are all the same.
     ///
     /// # Errors
     /// When it stands nowhere or twice.
     pub fn position(&self, column: &str) -> Result<usize, IntakeError> {
-        if let Some(place) = self.names.iter().position(|name| name == column) {
+        let wanted = plain_name(column);
+        if let Some(place) = self.names.iter().position(|name| *name == wanted) {
             return Ok(place);
         }
-        let first = self.names.iter().position(|name| *name == format!("{column} #1"));
-        let second = self.names.iter().position(|name| *name == format!("{column} #2"));
+        let first = self.names.iter().position(|name| *name == format!("{wanted} #1"));
+        let second = self.names.iter().position(|name| *name == format!("{wanted} #2"));
         Err(match (first, second) {
             (Some(first), Some(second)) => IntakeError::DoubleColumn {
                 file: self.file.clone(),

@@ -16,6 +16,8 @@ pub struct Review {
     /// Level of the intervals.
     pub level: f64,
     pub horizon_days: u32,
+    /// How long before a mating a look counts, hours.
+    pub window_hours: u32,
     pub look_back_months: u32,
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
@@ -77,6 +79,7 @@ pub fn review(
         period: derived.period.clone(),
         level: plan.rules.level,
         horizon_days: plan.rules.horizon_days,
+        window_hours: plan.rules.coverage_window_hours,
         look_back_months: plan.rules.look_back_months,
         priced: is_priced(&plan.costs),
         tables,

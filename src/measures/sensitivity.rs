@@ -34,7 +34,7 @@ struct Sides {
 
 const USUAL_SIDES: Sides = Sides { exposed: EXPOSURES[0].1, reference: &["both"] };
 
-/// Adds the rows: as the rules say, then every variant.
+/// Adds the rows: as the rules say, then every variant that is another rule.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
@@ -48,11 +48,8 @@ pub fn sensitivity(books: &Books, table: &mut Table) -> Result<(), DeriveError> 
         table.rows.push(row);
     };
     push("as-ruled", &usual, USUAL_SIDES);
-    for (variant, word) in Variant::ALL.into_iter().zip(Variant::WORDS) {
-        if variant.is_the_rule(evidence.rules()) {
-            push(word, &usual, USUAL_SIDES);
-            continue;
-        }
+    let others = Variant::ALL.into_iter().zip(Variant::WORDS);
+    for (_, word) in others.filter(|(variant, _)| !variant.is_the_rule(evidence.rules())) {
         let cells =
             evidence.cells("variants", &Only::all().with("variant", &[word]), BY, COUNTED)?;
         push(word, &cells, USUAL_SIDES);

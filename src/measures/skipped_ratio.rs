@@ -120,13 +120,17 @@ fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut
     let mut values = values(asked, &strata, &found);
     if let Some((controls, at)) = asked.control {
         values.push(("control_q", controls.q(at).into()));
-        let e = e_values(&found.headline);
-        values.push(("e_value", e.point.into()));
-        values.push(("e_value_limit", e.limit.into()));
     }
     let group = &asked.within.group;
     let confounded = asked.control.is_some_and(|(controls, at)| controls.is_confounded(at));
-    let finished = |quantity, estimate: &Estimate, table: &Table| {
+    let finished = |quantity, (estimate, p): (&Estimate, Option<f64>), table: &Table| {
+        let mut values = values.clone();
+        values.push(("p", p.into()));
+        if asked.control.is_some() {
+            let e = e_values(estimate);
+            values.push(("e_value", e.point.into()));
+            values.push(("e_value_limit", e.limit.into()));
+        }
         let mut row = Row::of(asked.by, group.clone(), quantity, Unit::Ratio, estimate);
         let faults: u64 = strata.iter().map(|stratum| stratum.d1 + stratum.d0).sum();
         (row.n, row.events) = (months_at_risk(&strata), Some(faults as i64));
@@ -135,18 +139,14 @@ fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut
             .flagged(confounded.then_some(Flag::Confounded))
             .flagged(evidence.guessed_cover(group.site.as_deref()))
     };
-    table.rows.push(finished("rate-ratio", &found.headline, table));
+    table.rows.push(finished("rate-ratio", (&found.headline, found.p), table));
     if let Some((second, p)) = &found.second {
-        let mut row = finished("second-opinion", second, table);
-        if let Some(place) = table.own.iter().position(|own| *own == "p") {
-            row.own[place] = (*p).into();
-        }
-        table.rows.push(row);
+        table.rows.push(finished("second-opinion", (second, *p), table));
     }
     if let Some(test) = found.homogeneity.filter(|_| asked.by == "fleet" && asked.control.is_some())
     {
         const METHOD: &str = "score test at the Mantel-Haenszel ratio";
-        let (statistic, unit) = (test.statistic, Unit::Ratio);
+        let (statistic, unit) = (test.statistic, Unit::ChiSquare);
         let mut row = Row::figure(asked.by, group.clone(), "homogeneity", unit, statistic, METHOD);
         row.n = test.df as f64;
         let labels = ["exposure", "faults", "after_fault"];
@@ -163,7 +163,6 @@ fn values(asked: &Asked, strata: &[PersonTime], found: &Opinions) -> Vec<(&'stat
         ("exposure", text(asked.exposure.0)),
         ("faults", text(asked.faults.0)),
         ("after_fault", text(if asked.within.after_fault { "yes" } else { "no" })),
-        ("p", found.p.into()),
         ("faults_skipped", Value::Count(skipped as i64)),
         ("faults_both", Value::Count(both as i64)),
         ("dispersion", found.dispersion.into()),

@@ -91,6 +91,8 @@ pub enum Unit {
     Share,
     /// A ratio of two rates.
     Ratio,
+    /// A test statistic; n are its degrees of freedom.
+    ChiSquare,
     /// Faults per 1,000 matings, by the horizon.
     PerThousandMatings,
     /// Faults per 1,000 connection-months (of 730.5 hours).
@@ -109,6 +111,7 @@ impl Unit {
         match self {
             Unit::Share => "share",
             Unit::Ratio => "ratio",
+            Unit::ChiSquare => "chi-square",
             Unit::PerThousandMatings => "per 1,000 matings",
             Unit::PerThousandMonths => "per 1,000 connection-months",
             Unit::Fit => "FIT",

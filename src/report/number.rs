@@ -115,7 +115,9 @@ impl Scale {
                 let (divisor, word) = magnitude(largest / MINOR);
                 Scale { divisor: divisor * MINOR, unit: with_unit(word, currency) }
             }
-            Unit::Ratio | Unit::Count | Unit::Cycles => Scale { divisor: 1.0, unit: String::new() },
+            Unit::Ratio | Unit::ChiSquare | Unit::Count | Unit::Cycles => {
+                Scale { divisor: 1.0, unit: String::new() }
+            }
             Unit::PerThousandMatings | Unit::PerThousandMonths | Unit::Fit => {
                 Scale { divisor: 1.0, unit: unit.word().to_owned() }
             }

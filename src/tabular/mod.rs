@@ -1,4 +1,13 @@
 //! From the bytes of any table-like file to rows of text cells.
+//!
+//! Text is unpacked (`compression`, `zip_member`), decoded (`encoding`) and cut (`reader`, with `cut`
+//! for the common dialect and `cut_any` for all others); workbooks, Parquet and JSON lines give their
+//! own cells; all of them come out as [`TableRows`]. A row is right or faulty, and what is handed
+//! out does not depend on how bytes arrive; memory is bounded by constants, never by the file.
+//!
+//! Two parts look instead of read: [`detect`] finds how text is written, [`profile`] what columns
+//! hold, with [`date`] for both and for intake. Every guess of theirs comes with its evidence; reading
+//! itself never guesses.
 
 mod cells;
 mod compression;
@@ -34,7 +43,7 @@ pub use cut::Cell;
 pub use encoding::decoded;
 pub use format::Format;
 pub use json_rows::JsonRows;
-pub use names::{joined_names, numbered_names, told_apart};
+pub use names::{joined_names, numbered_names, plain_name, told_apart};
 pub use parquet_rows::ParquetRows;
 pub use reader::{LONGEST_ROW, Row, RowFault, Rows, TableRows, rows_of};
 pub use table_error::TableError;

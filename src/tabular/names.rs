@@ -2,7 +2,7 @@
 
 use rustc_hash::FxHashMap;
 
-/// One name a column: the trimmed cells of all rows joined by a blank. A title above several
+/// One name a column: the cells of all rows, each as [`plain_name`], joined by a blank. A title above several
 /// columns stands in the first of them: it holds for the blank cells to its right, as long as
 /// nothing stands above them and a name below.
 pub fn joined_names(rows: &[Vec<String>]) -> Vec<String> {
@@ -18,11 +18,17 @@ pub fn joined_names(rows: &[Vec<String>]) -> Vec<String> {
             title = if spread { title } else { cell };
             if !title.is_empty() {
                 name.push_str(if name.is_empty() { "" } else { " " });
-                name.push_str(title);
+                name.push_str(&plain_name(title));
             }
         }
     }
     names
+}
+
+/// A name on one line: line breaks within it, and whatever else sets words apart, are a blank.
+pub fn plain_name(text: &str) -> String {
+    let words = text.split(|c: char| c.is_whitespace() || c.is_control());
+    words.filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
 fn text_at(cells: &[String], column: usize) -> &str {

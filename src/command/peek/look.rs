@@ -9,7 +9,7 @@ use super::found::{facts_of_text, no_facts, table_facts};
 use super::paste::paste;
 use super::rows::{Taken, as_text, kept_rows};
 use super::sample::{Kind, kind, sample};
-use crate::settings::{Dialect, LineEnd, Separator, ShortRows};
+use crate::settings::Dialect;
 use crate::tabular::detect::{Detected, Sample, detect};
 use crate::tabular::profile::{ColumnProfile, Profiler};
 use crate::tabular::{
@@ -18,8 +18,6 @@ use crate::tabular::{
 
 /// Most rows whose cells are looked at.
 const MOST_ROWS: usize = 20_000;
-/// Most of a column's doubts are worth telling; of a file's too.
-const MOST_DOUBTS: usize = 40;
 
 /// What was found of a file.
 #[derive(Clone, Debug)]
@@ -48,7 +46,6 @@ pub fn look(path: &Path) -> anyhow::Result<Looked> {
     }
     .map_err(named)?;
     looked.facts.doubts.extend(misnamed(path, kind));
-    looked.facts.doubts.truncate(MOST_DOUBTS);
     Ok(looked)
 }
 
@@ -116,13 +113,14 @@ fn of_cells(path: &Path, kind: Kind, format: String, taken: &Taken) -> anyhow::R
     let sample = Sample { head: text, whole: !taken.more, tail: None };
     let detected = detect(&sample);
     let columns = profiled(&detected, &detected.dialect, &sample)?;
-    let found = detected.dialect.clone();
+    // Cells need no separators: of what was found only the place of the table is the file's own.
+    let found = &detected.dialect;
     let dialect = Dialect {
-        separator: Separator::Byte(b','),
-        quote: Dialect::default().quote,
-        line_end: LineEnd::Lf,
-        short_rows: ShortRows::Quarantine,
-        ..found
+        skip_lines: found.skip_lines,
+        header_rows: found.header_rows,
+        units_row: found.units_row,
+        decimal_mark: found.decimal_mark,
+        ..Dialect::default()
     };
     let mut facts = no_facts(path, kind, format)?;
     if taken.more {

@@ -41,13 +41,19 @@ fn texts(row: &Row) -> Option<Vec<String>> {
     Some((0..cells.count()).map(|cell| cells.get(cell).to_owned()).collect())
 }
 
-/// The rows as lines of text, a row a line: what would cut a cell becomes a blank.
+/// The rows as lines of text, a row a line: what would cut a cell becomes a blank, and a quote at its
+/// beginning an apostrophe.
 pub fn as_text(taken: &Taken) -> Vec<u8> {
     let mut text = String::new();
     for (_, cells) in &taken.rows {
         for (place, cell) in cells.iter().enumerate() {
             text.push_str(if place > 0 { "\t" } else { "" });
-            text.extend(cell.chars().map(|c| if c.is_control() || c == '"' { ' ' } else { c }));
+            let plain = |(at, c): (usize, char)| match c {
+                '"' if at == 0 => '\'',
+                c if c.is_control() => ' ',
+                c => c,
+            };
+            text.extend(cell.char_indices().map(plain));
         }
         text.push('\n');
     }

@@ -126,8 +126,8 @@ fn finding(review: &Review, table: &Table) -> String {
 
 /// How far the headline moves under other rules, as the title of its picture.
 fn sensitivity_sentence(table: &Table) -> String {
-    let rows: Vec<&Row> =
-        table.rows_of("fleet", "sensitivity").filter(|row| row.is_firm()).collect();
+    let other = |row: &&Row| row.is_firm() && !says(table, row, "variant", "as-ruled");
+    let rows: Vec<&Row> = table.rows_of("fleet", "sensitivity").filter(other).collect();
     let values = || rows.iter().filter_map(|row| row.estimate);
     let (least, most) = (values().fold(f64::INFINITY, f64::min), values().fold(0.0, f64::max));
     if rows.len() < 2 || least > most {

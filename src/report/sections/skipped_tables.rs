@@ -30,13 +30,15 @@ pub(super) fn tables(review: &Review, table: &Table) -> Vec<PageTable> {
 fn ratios(review: &Review, table: &Table) -> PageTable {
     let quantities = ["rate-ratio", "second-opinion", "homogeneity"];
     let rows = quantities.into_iter().flat_map(|quantity| table.rows_of("fleet", quantity));
-    let rows: Vec<(String, &Row)> = rows.map(|row| (variant(table, row), row)).collect();
-    let extra = [
-        ("p", Set::Number),
-        ("E-value", Set::Number),
-        ("of the limit", Set::Number),
-        ("method", Set::Words),
-    ];
+    let mut rows: Vec<(String, &Row)> = rows.map(|row| (variant(table, row), row)).collect();
+    // The headline, then what else was made of the same faults, then its neighbours.
+    rows.sort_by_key(|(_, row)| {
+        let is_headline = says(table, row, "exposure", "skipped")
+            && says(table, row, "faults", "linked")
+            && !says(table, row, "after_fault", "yes");
+        (!is_headline, row.quantity == "rate-ratio" && !is_headline)
+    });
+    let extra = [("p", Set::Number), ("E-value", Set::Number), ("of the limit", Set::Number)];
     rate_ratio("The ratio, a second opinion, and its neighbours", "exposure, faults").with(
         review,
         &rows,
@@ -46,7 +48,7 @@ fn ratios(review: &Review, table: &Table) -> PageTable {
                 number(table.own(row, name)).map_or_else(String::new, |value| fixed(value, 2))
             };
             let mut cells = p(table, row);
-            cells.extend([e("e_value"), e("e_value_limit"), row.method.to_owned()]);
+            cells.extend([e("e_value"), e("e_value_limit")]);
             cells
         },
     )
@@ -72,7 +74,9 @@ fn variant(table: &Table, row: &Row) -> String {
         "homogeneity" => {
             format!("do the strata agree? {}{after}: chi-square", word("exposure"))
         }
-        "second-opinion" => format!("second opinion: {}, {faults}{after}", word("exposure")),
+        "second-opinion" => {
+            format!("second opinion, {}: {}, {faults}{after}", row.method, word("exposure"))
+        }
         _ => format!("{}, {faults}{after}", word("exposure")),
     }
 }
@@ -237,7 +241,10 @@ fn sensitivity(review: &Review, table: &Table) -> PageTable {
 /// What a variant of the rules is called.
 pub(in crate::report) fn under<'a>(review: &Review, variant: &'a str) -> Cow<'a, str> {
     Cow::Borrowed(match variant {
-        "as-ruled" => return format!("as the rules say ({} days)", review.horizon_days).into(),
+        "as-ruled" => {
+            let (hours, days) = (review.window_hours, review.horizon_days);
+            return format!("as ruled: looks count for {hours} h, followed for {days} days").into();
+        }
         "window-8h" => "looks count for 8 h",
         "window-24h" => "looks count for 24 h",
         "window-72h" => "looks count for 72 h",

@@ -5,7 +5,7 @@ use motetrail::records::Table;
 use motetrail::settings::{Encoding, Separator};
 use motetrail::tabular::{Compression, LONGEST_ROW};
 
-use super::fixture::{Kept, With, error, looks, part, read, read_packed, source};
+use super::fixture::{Kept, With, error, looks, part, read, read_packed, source, words};
 
 const INSPECTIONS: Table = Table::Inspections;
 const TWO_LOOKS: &str = "At;Port;Result\n03.02.2026 10:00;P1;OK\n03.02.2026 10:05;P2;NOK\n";
@@ -210,4 +210,14 @@ fn amounts_and_whole_numbers_are_exact() {
     assert_eq!(kept.column(Table::Faults, "downtime_min"), ["7", "-7", "", "1000000000000"]);
     // Beyond these, sums of a fleet might not fit 64 bits: quarantined, not wrapped.
     assert_eq!(kept.rejected.len(), 3);
+}
+
+#[test]
+fn a_column_name_broken_over_lines_is_one_name() {
+    // Spreadsheets break long headings; a map is written on one line.
+    let mut record = looks();
+    record.columns.insert("outcome".to_owned(), words(&["Result  (pass or fail)"]));
+    let text = "At;Port;\"Result\n(pass\tor fail)\"\n03.02.2026 10:00;P1;OK\n";
+    let kept = read(&source(vec![record]), text);
+    assert_eq!(kept.column(Table::Inspections, "outcome"), ["pass"]);
 }

@@ -29,6 +29,7 @@ pub fn empty() -> Review {
         },
         level: 0.95,
         horizon_days: 90,
+        window_hours: 24,
         look_back_months: 12,
         priced: true,
         tables: vec![
