@@ -5,7 +5,7 @@ use crate::charts::number::fixed;
 use crate::measures::{Review, Row, Table};
 use crate::report::flags::{explained, words};
 use crate::report::label::{label, says};
-use crate::report::number::{Amount, level};
+use crate::report::number::{Amount, level, number, probability, whole};
 use crate::report::pictures::{Picture, Places, ranked, saving_grid, sensitivity, since_mating};
 use crate::report::ranked::ranked as ranked_rows;
 use crate::report::section::{Section, look_back};
@@ -57,11 +57,25 @@ pub(super) fn section(review: &Review) -> Section {
     }
 }
 
+/// What the test of the headline's strata came to.
+fn homogeneity(table: &Table) -> String {
+    let headline = |row: &&Row| {
+        says(table, row, "exposure", "skipped") && says(table, row, "after_fault", "no")
+    };
+    let found = table.rows_of("fleet", "homogeneity").find(headline);
+    found.map_or_else(String::new, |row| {
+        let p = number(table.own(row, "p")).map_or_else(|| "–".to_owned(), probability);
+        let (statistic, freedom) = (whole(row.estimate), whole(Some(row.n)));
+        format!(": here {statistic} on {freedom} degrees of freedom, p {p}")
+    })
+}
+
 /// How it was counted, with the variants that were used where sources differ.
 fn method(review: &Review, table: &Table) -> String {
     let mut clusters = table.rows_of("fleet", "clusters");
     let clusters = clusters.next().map_or("site-weeks", |row| row.method);
     let level = level(review.level);
+    let homogeneity = homogeneity(table);
     format!(
         "Rate of linked faults after matings with an end unseen against those with both seen, compared within strata of \
          site, stage, family, span of follow-up, quarter, criteria and recent fault. Ratio: Mantel and Haenszel (1959) with \
@@ -69,7 +83,7 @@ fn method(review: &Review, table: &Table) -> String {
          above 1: Pearson's, corrected for sparse counts as in Fletcher 2012), stratified Poisson regression with cluster-robust errors (Liang and Zeger 1986, factor \
          g/(g-1), t with clusters less one degrees of freedom); the other is the second opinion. Faults on one side only: \
          no ratio, an exact conditional limit. Do the strata agree: score test at the Mantel-Haenszel ratio (Breslow and \
-         Day 1987), which seldom alarms where strata have few faults each. The control is judged by an exact mid-P with the false discovery \
+         Day 1987), which seldom alarms where strata have few faults each{homogeneity}. The control is judged by an exact mid-P with the false discovery \
          rate of Benjamini and Hochberg (1995) over the places of a table. Ratios of places are drawn from a common spread \
          (random effects, integrated). A saving is the cost of the faults after skipped looks times what the ratio leaves \
          of it, less what those looks would have cost; its {level} interval and the chance of the top three come from \

@@ -28,16 +28,10 @@ pub(super) fn tables(review: &Review, table: &Table) -> Vec<PageTable> {
 
 /// The fleet's ratio, and the same for other exposures, faults and the control.
 fn ratios(review: &Review, table: &Table) -> PageTable {
-    let quantities = ["rate-ratio", "second-opinion", "homogeneity"];
-    let rows = quantities.into_iter().flat_map(|quantity| table.rows_of("fleet", quantity));
-    let mut rows: Vec<(String, &Row)> = rows.map(|row| (variant(table, row), row)).collect();
-    // The headline, then what else was made of the same faults, then its neighbours.
-    rows.sort_by_key(|(_, row)| {
-        let is_headline = says(table, row, "exposure", "skipped")
-            && says(table, row, "faults", "linked")
-            && !says(table, row, "after_fault", "yes");
-        (!is_headline, row.quantity == "rate-ratio" && !is_headline)
-    });
+    // In the order of the file, where each second opinion stands below its ratio.
+    let ratio = |row: &&Row| ["rate-ratio", "second-opinion"].contains(&row.quantity);
+    let rows = table.rows.iter().filter(|row| row.by == "fleet").filter(ratio);
+    let rows: Vec<(String, &Row)> = rows.map(|row| (variant(table, row), row)).collect();
     let extra = [("p", Set::Number), ("E-value", Set::Number), ("of the limit", Set::Number)];
     rate_ratio("The ratio, a second opinion, and its neighbours", "exposure, faults").with(
         review,
@@ -71,9 +65,6 @@ fn variant(table: &Table, row: &Row) -> String {
     };
     let after = if word("after_fault") == "yes" { ", after a fault" } else { "" };
     match row.quantity {
-        "homogeneity" => {
-            format!("do the strata agree? {}{after}: chi-square", word("exposure"))
-        }
         "second-opinion" => {
             format!("second opinion, {}: {}, {faults}{after}", row.method, word("exposure"))
         }
