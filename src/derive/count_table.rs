@@ -55,8 +55,12 @@ impl<const D: usize, const M: usize> CountTable<D, M> {
         }
     }
 
-    /// Adds counts to a cell, or off the table where they belong to none.
+    /// Adds counts to a cell, or off the table where they belong to none. A cell without counts is
+    /// none: that nothing was counted must not make a row.
     pub fn add(&mut self, cell: Option<[u32; D]>, counts: [i64; M]) {
+        if counts == [0; M] {
+            return;
+        }
         add(&mut self.total, &counts);
         match cell {
             Some(cell) => add(self.cells.entry(cell).or_insert([0; M]), &counts),

@@ -9,7 +9,7 @@
 
 mod dates;
 mod detect;
-mod draws;
+pub mod draws;
 mod export;
 mod header;
 mod manifest;

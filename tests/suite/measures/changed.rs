@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use motetrail::derive::{CountTable, Counts, Derived};
+use motetrail::derive::{CountTable, Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
 use motetrail::settings;
 
@@ -10,12 +10,17 @@ use crate::review::demo::demo;
 
 /// The demo measured on these counts in place of its own.
 pub fn reviewed(counts: Counts) -> Review {
+    reviewed_as(counts, demo().derived.glossary.clone())
+}
+
+/// The same, its codes standing for other words.
+pub fn reviewed_as(counts: Counts, glossary: Glossary) -> Review {
     let settings_file = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-demo/fleet.toml");
     let plan = settings::read(&settings_file).unwrap();
     let own = &demo().derived;
     let derived = Derived {
         counts,
-        glossary: own.glossary.clone(),
+        glossary,
         calendar: own.calendar.clone(),
         period: own.period.clone(),
         guessed_cover: own.guessed_cover.clone(),
@@ -30,7 +35,7 @@ pub fn reviewed(counts: Counts) -> Review {
 /// A table with every cell and its counts changed.
 pub fn changed<const D: usize, const M: usize>(
     table: &CountTable<D, M>,
-    change: impl Fn([u32; D], [i64; M]) -> ([u32; D], [i64; M]),
+    mut change: impl FnMut([u32; D], [i64; M]) -> ([u32; D], [i64; M]),
 ) -> CountTable<D, M> {
     let mut other = CountTable::empty(table.name, table.dimensions, table.measures);
     for (cell, counts) in table.cells() {
@@ -38,4 +43,59 @@ pub fn changed<const D: usize, const M: usize>(
         other.add(Some(cell), counts);
     }
     other
+}
+
+/// A change that any count table may undergo.
+pub trait Change {
+    fn of<const D: usize, const M: usize>(&mut self, table: &CountTable<D, M>) -> CountTable<D, M>;
+}
+
+/// Every table changed alike. Names each, so that a new one cannot be forgotten.
+pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
+    let Counts {
+        visits,
+        suppliers,
+        work_orders,
+        site_days,
+        first_looks,
+        cycles,
+        cycle_trials,
+        cleanings,
+        matings,
+        mating_weeks,
+        mating_clusters,
+        follow_up,
+        in_force,
+        since_mating,
+        site_weeks,
+        variants,
+        faults,
+        site_months,
+        unreadable,
+        conflicts,
+        findings_missing,
+    } = counts;
+    Counts {
+        visits: change.of(visits),
+        suppliers: change.of(suppliers),
+        work_orders: change.of(work_orders),
+        site_days: change.of(site_days),
+        first_looks: change.of(first_looks),
+        cycles: change.of(cycles),
+        cycle_trials: change.of(cycle_trials),
+        cleanings: change.of(cleanings),
+        matings: change.of(matings),
+        mating_weeks: change.of(mating_weeks),
+        mating_clusters: change.of(mating_clusters),
+        follow_up: change.of(follow_up),
+        in_force: change.of(in_force),
+        since_mating: change.of(since_mating),
+        site_weeks: change.of(site_weeks),
+        variants: change.of(variants),
+        faults: change.of(faults),
+        site_months: change.of(site_months),
+        unreadable: change.of(unreadable),
+        conflicts: *conflicts,
+        findings_missing: *findings_missing,
+    }
 }

@@ -54,10 +54,24 @@ fn fleiss_matches_fleiss_1971_diagnoses() {
     assert_eq!((got.kappa.n, got.kappa.events), (30.0, 5));
 }
 
+/// The same ratings as Cohen's, counted as Fleiss does; statsmodels.
+#[test]
+fn fleiss_matches_statsmodels_on_the_anxiety_ratings() {
+    let data = Table::read(GROUP, "cohen_anxiety_12.csv");
+    let pairs = data.counts("rater1").into_iter().zip(data.counts("rater2"));
+    let votes = |(a, b): (u64, u64)| (1..=9).map(move |c| u64::from(a == c) + u64::from(b == c));
+    let rated: Vec<Rated> =
+        pairs.map(|pair| Rated { votes: votes(pair).collect(), subjects: 1 }).collect();
+    let case = case("16_libraries", "fleiss_anxiety");
+    assert_eq!(case.expected["subjects"].as_u64(), Some(rated.len() as u64));
+    case.near(fleiss(&rated, 0.95).kappa.value.unwrap(), &case.expected["kappa"], "kappa");
+}
+
 /// A second formulation: the jackknife over subjects, which the linearised error must be near.
 #[test]
 fn fleiss_error_is_near_the_jackknife() {
     let all = diagnoses();
+    super::digits::second_way();
     let left_out = |i: usize| {
         let rest: Vec<Rated> =
             all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, r)| r.clone()).collect();

@@ -1,5 +1,6 @@
 //! Compares with the worked examples under `tests/reference`, by the tolerances they come with.
 
+use super::digits;
 use super::reference::{self, Table};
 use serde_json::Value;
 
@@ -35,6 +36,7 @@ pub fn near(got: f64, want: f64, abs: f64, rel: f64, what: &str) {
     let gap = (got - want).abs();
     let allowed = abs + rel * want.abs();
     assert!(gap <= allowed, "{what}: got {got}, want {want}, apart {gap:e}");
+    digits::compared(got, want);
 }
 
 /// A number of a case; infinities are written as text there.

@@ -42,6 +42,27 @@ fn logit_matches_bliss_1935_beetle_mortality() {
     }
 }
 
+/// Moore & Tsiatis (1991): dead fetuses by group; statsmodels, litters as clusters, without a factor for
+/// their number.
+#[test]
+fn clustered_errors_match_statsmodels_on_moore_and_tsiatis_1991_litters() {
+    let data = Table::read("01_binomial", "clustered_lirat.csv");
+    let case = case("16_libraries", "logit_lirat_litters");
+    let group = data.text("group");
+    let is = |name: &str| group.iter().map(|g| f64::from(u8::from(g == name))).collect();
+    let columns = vec![vec![1.0; group.len()], is("g2"), is("g3"), is("g4")];
+    let clusters = data.counts("cluster");
+    let fit = fit(&columns, &data.numbers("n"), &data.numbers("y"), &clusters).unwrap();
+    let litters = case.expected["clusters"].as_f64().unwrap();
+    assert_eq!(fit.clusters as f64, litters);
+    for j in 0..4 {
+        case.near(fit.coefficients[j].value.unwrap(), &case.expected["coef"][j], "coefficient");
+        case.near(fit.model_covariance[j][j].sqrt(), &case.expected["se"][j], "model error");
+        let plain = (fit.covariance[j][j] * (litters - 1.0) / litters).sqrt();
+        case.near(plain, &case.expected["cluster_se"][j], "cluster error");
+    }
+}
+
 /// Closed form: one binary covariate gives the log odds ratio, and its robust error with clusters
 /// of two rows is worked out from the scores by hand.
 #[test]

@@ -7,6 +7,7 @@ mod clustered;
 mod competing;
 mod coverage_proof;
 mod difference;
+mod digits;
 mod discrete_logistic;
 mod empirical_bayes;
 mod expected_rank;

@@ -20,6 +20,23 @@ fn trend_matches_fleiss_1981_smokers() {
     assert!(got.slope < 0.0);
 }
 
+/// Constructed groups with uneven scores; statsmodels.
+#[test]
+fn trend_matches_statsmodels_with_uneven_scores() {
+    let inputs = super::reference::case("16_libraries", "trend_uneven_scores")["inputs"].clone();
+    let column = |name: &str| inputs[name].as_array().unwrap().clone();
+    let rows = column("score").into_iter().zip(column("n")).zip(column("events"));
+    let groups: Vec<Scored> = rows
+        .map(|((score, n), events)| Scored {
+            score: score.as_f64().unwrap(),
+            n: n.as_u64().unwrap(),
+            events: events.as_u64().unwrap(),
+        })
+        .collect();
+    let case = case("16_libraries", "trend_uneven_scores");
+    case.near(cochran_armitage(&groups).unwrap().z, &case.expected["z"], "z");
+}
+
 /// Closed form: with two groups the test is the score test of two shares.
 #[test]
 fn two_groups_give_the_score_test_and_the_difference() {

@@ -1,0 +1,237 @@
+//! Laws of the whole review on count tables that no fleet need have: any integers, cells without counts,
+//! shares merged in any order, other numbers for the same sites and families.
+
+use motetrail::derive::{CountTable, Counts, Dimension, Names};
+use motetrail::measures::{Review, Row, Unit, Value};
+
+use super::changed::{Change, changed, every_table, reviewed, reviewed_as};
+use crate::fuzz::draws::Draws;
+use crate::review::demo::demo;
+
+/// Some of the cells, each count drawn by itself: none, one, few, or a million million.
+struct AnyIntegers(Draws);
+
+impl Change for AnyIntegers {
+    fn of<const D: usize, const M: usize>(&mut self, table: &CountTable<D, M>) -> CountTable<D, M> {
+        let mut other = CountTable::empty(table.name, table.dimensions, table.measures);
+        let cells = table.cells();
+        let kept = 400.0 / cells.len().max(400) as f64;
+        let draws = &mut self.0;
+        let largest = [3, 100, 1_000_000_000_000][draws.below(3)];
+        for (cell, _) in cells {
+            if draws.share() < kept {
+                let counts = std::array::from_fn(|_| {
+                    let any = [0, 1, draws.below(largest as usize) as i64, largest];
+                    any[draws.below(4)]
+                });
+                other.add(Some(cell), counts);
+            }
+        }
+        other
+    }
+}
+
+/// Every cell as often as drawn: never, once, or up to a thousand million times. What is part of
+/// something stays so.
+struct AnyTimes(Draws);
+
+impl Change for AnyTimes {
+    fn of<const D: usize, const M: usize>(&mut self, table: &CountTable<D, M>) -> CountTable<D, M> {
+        let draws = &mut self.0;
+        let often = [1, 1000, 1_000_000_000][draws.below(3)];
+        changed(table, |cell, counts| {
+            let factor = [0, 1, often][draws.below(3)];
+            (cell, counts.map(|count| count.saturating_mul(factor)))
+        })
+    }
+}
+
+/// Cells that exist in no row of the demo, without counts.
+struct EmptyCells;
+
+impl Change for EmptyCells {
+    fn of<const D: usize, const M: usize>(&mut self, table: &CountTable<D, M>) -> CountTable<D, M> {
+        let mut other = table.clone();
+        for (cell, _) in table.cells() {
+            other.add(Some(cell.map(|code| code / 2)), [0; M]);
+        }
+        other
+    }
+}
+
+/// Codes of some dimensions turned round.
+struct Renumbered {
+    sites: u32,
+    families: u32,
+}
+
+impl Renumbered {
+    fn code(&self, dimension: Dimension, code: u32) -> u32 {
+        match dimension {
+            Dimension::Site if code > 0 => self.sites - code,
+            Dimension::Family if code > 0 => self.families - code,
+            _ => code,
+        }
+    }
+}
+
+impl Change for Renumbered {
+    fn of<const D: usize, const M: usize>(&mut self, table: &CountTable<D, M>) -> CountTable<D, M> {
+        let mut other = CountTable::empty(table.name, table.dimensions, table.measures);
+        for (cell, counts) in table.cells() {
+            let turned = std::array::from_fn(|at| self.code(table.dimensions[at].1, cell[at]));
+            other.add(Some(turned), counts);
+        }
+        other.add(None, table.off_table());
+        other
+    }
+}
+
+/// The words in the order of the turned codes.
+fn turned(names: &Names) -> Names {
+    let words: Vec<&String> = names.words()[1..].iter().rev().collect();
+    Names::beginning_with(&words)
+}
+
+fn all(review: &Review) -> impl Iterator<Item = (&'static str, &Row)> {
+    review.tables.iter().flat_map(|table| table.rows.iter().map(|row| (table.name, row)))
+}
+
+fn assert_finite(review: &Review) -> usize {
+    let mut rows = 0;
+    for (table, row) in all(review) {
+        let numbers = [row.low, row.estimate, row.high];
+        assert!(numbers.into_iter().flatten().all(f64::is_finite), "{table}: {row:?}");
+        assert!(row.n.is_finite(), "{table}: {row:?}");
+        let own = row.own.iter();
+        let finite = |value: &Value| !matches!(value, Value::Number(x) if !x.is_finite());
+        assert!(own.clone().all(finite), "{table}: {row:?}");
+        rows += 1;
+    }
+    rows
+}
+
+fn assert_ordered(review: &Review) {
+    for (table, row) in all(review) {
+        let numbers = [row.low, row.estimate, row.high];
+        if let (Some(low), Some(high)) = (row.low, row.high) {
+            assert!(low <= high, "{table}: {row:?}");
+        }
+        if row.unit == Unit::Share {
+            let inside = numbers.into_iter().flatten().all(|x| (0.0..=1.0).contains(&x));
+            assert!(inside, "{table}: {row:?}");
+        }
+    }
+}
+
+#[test]
+fn any_integers_whatever_give_finite_numbers() {
+    for seed in 0..8 {
+        let mut change = AnyIntegers(Draws::new(seed));
+        let review = reviewed(every_table(&demo().derived.counts, &mut change));
+        assert!(assert_finite(&review) > 100, "seed {seed}");
+    }
+}
+
+#[test]
+fn any_multiples_of_cells_give_ordered_intervals_and_shares_within_one() {
+    for seed in 0..6 {
+        let mut change = AnyTimes(Draws::new(seed));
+        let review = reviewed(every_table(&demo().derived.counts, &mut change));
+        assert!(assert_finite(&review) > 100, "seed {seed}");
+        assert_ordered(&review);
+    }
+}
+
+#[test]
+fn cells_without_counts_change_no_table() {
+    let own = &demo().derived.counts;
+    let other = every_table(own, &mut EmptyCells);
+    assert_eq!(&other, own);
+    assert_eq!(reviewed(other).tables, reviewed(own.clone()).tables);
+}
+
+/// Sorted by what names them: the order of rows follows the settings.
+fn by_name(review: &Review) -> Vec<(String, &Row)> {
+    let texts = |row: &Row| {
+        let own = row.own.iter().filter(|value| matches!(value, Value::Text(_)));
+        format!("{own:?}", own = own.collect::<Vec<_>>())
+    };
+    let mut rows: Vec<(String, &Row)> = all(review)
+        .map(|(table, row)| {
+            let name =
+                format!("{table} {} {:?} {} {}", row.by, row.group, row.quantity, texts(row));
+            (name, row)
+        })
+        .collect();
+    rows.sort_by(|a, b| a.0.cmp(&b.0));
+    rows
+}
+
+#[test]
+fn other_numbers_for_sites_and_families_change_no_estimate() {
+    let own = &demo().derived;
+    let mut glossary = own.glossary.clone();
+    let (sites, families) = (glossary.site.0.len() as u32, glossary.family.0.len() as u32);
+    glossary.site.0 = turned(&glossary.site.0);
+    glossary.family.0 = turned(&glossary.family.0);
+    let counts = every_table(&own.counts, &mut Renumbered { sites, families });
+    let (before, after) = (reviewed(own.counts.clone()), reviewed_as(counts, glossary));
+    let (before, after) = (by_name(&before), by_name(&after));
+    assert_eq!(before.len(), after.len());
+    for ((name, before), (other, after)) in before.iter().zip(&after) {
+        assert_eq!(name, other);
+        assert_eq!((before.events, &before.flags), (after.events, &after.flags), "{name}");
+        let pairs = [(Some(before.n), Some(after.n)), (before.estimate, after.estimate)];
+        for (x, y) in pairs {
+            let near = match (x, y) {
+                (Some(x), Some(y)) => (x - y).abs() <= 1e-9 * (1.0 + x.abs()),
+                (None, None) => true,
+                _ => false,
+            };
+            assert!(near, "{name}: {before:?} {after:?}");
+        }
+    }
+}
+
+/// Every cell thrown to one of three shares, and the shares put together the other way round.
+struct Share {
+    wanted: usize,
+}
+
+impl Change for Share {
+    fn of<const D: usize, const M: usize>(&mut self, table: &CountTable<D, M>) -> CountTable<D, M> {
+        let mut other = CountTable::empty(table.name, table.dimensions, table.measures);
+        let mut draws = Draws::new(D as u64);
+        for (cell, counts) in table.cells() {
+            // Each count is cut in three: what is merged are parts of cells, not only whole ones.
+            let parts = counts.map(|count| {
+                let first = draws.below(count.unsigned_abs() as usize + 1) as i64 * count.signum();
+                [first, count - first, 0]
+            });
+            let place = (self.wanted + draws.below(3)) % 3;
+            other.add(Some(cell), parts.map(|part| part[place]));
+        }
+        if self.wanted == 0 {
+            other.add(None, table.off_table());
+        }
+        other
+    }
+}
+
+#[test]
+fn shares_merged_in_any_order_are_the_whole() {
+    let whole = &demo().derived.counts;
+    let share = |wanted| {
+        let mut share = every_table(whole, &mut Share { wanted });
+        if wanted > 0 {
+            (share.conflicts, share.findings_missing) = (0, 0);
+        }
+        share
+    };
+    for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0]] {
+        let merged = order.map(share).into_iter().fold(Counts::empty(), Counts::merge);
+        assert!(merged.check().is_ok());
+        assert_eq!(&merged, whole);
+    }
+}
