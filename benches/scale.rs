@@ -1,4 +1,4 @@
-//! How much work intake and derivation are: CPU seconds, wall seconds, peak memory, rows.
+//! How much work intake, derivation and measures are: CPU seconds, wall seconds, peak memory, rows.
 //!
 //! Each step runs in a process of its own, so that the peak is its own too, and always from an
 //! empty store. Asserts nothing of time: a machine that others use would only make it lie.
@@ -10,12 +10,13 @@
 //! cargo bench --bench scale -- FOLDER        the fleet whose fleet.toml is there
 //! ```
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
 use anyhow::{Context, bail, ensure};
-use motetrail::derive;
+use motetrail::derive::{self, Derived};
 use motetrail::records::Table;
 use motetrail::settings::{self, Plan};
 use motetrail::store::Store;
@@ -28,7 +29,7 @@ const SITES: usize = 200;
 /// Clock ticks a second in `/proc`, which Linux fixes for programs (USER_HZ), whatever its own rate.
 const TICKS: f64 = 100.0;
 /// Names of the steps, as arguments of the processes that run them.
-const STEPS: [&str; 2] = ["step-intake", "step-derive"];
+const STEPS: [&str; 3] = ["step-intake", "step-derive", "step-measure"];
 /// The same for writing a fleet and no more.
 const SYNTH: &str = "step-synth";
 
@@ -63,7 +64,7 @@ fn invent(inspections: u64, folder: &Path) -> anyhow::Result<()> {
     Ok(())
 }
 
-/// Runs both steps, each in a process of its own; the store they share is thrown away.
+/// Runs the steps, each in a process of its own; the store they share is thrown away.
 fn run_fleet(fleet: &Path) -> anyhow::Result<()> {
     let store = tempfile::tempdir()?;
     println!(
@@ -81,13 +82,43 @@ fn run_fleet(fleet: &Path) -> anyhow::Result<()> {
 }
 
 fn run_step(step: &str, fleet: &Path, store: &Path) -> anyhow::Result<()> {
-    let begun = Instant::now();
+    let (mut begun, mut before) = (Instant::now(), 0.0);
     let mut plan = settings::read(&fleet.join("fleet.toml"))?;
     plan.fleet.store = PathBuf::from(store);
-    let (rows, result) = if step == STEPS[0] { intake(&plan)? } else { derivation(&plan)? };
-    let (wall, cpu, peak) = (begun.elapsed().as_secs_f64(), cpu_seconds()?, peak_mib()?);
+    let (rows, result) = match step {
+        "step-intake" => intake(&plan)?,
+        "step-derive" => derivation(&plan)?,
+        _ => {
+            // What is measured comes from a derivation, whose work is not the measures'.
+            let (store, derived) = derived(&plan)?;
+            (begun, before) = (Instant::now(), cpu_seconds()?);
+            measures(&plan, &derived, &store)?
+        }
+    };
+    let (wall, cpu, peak) = (begun.elapsed().as_secs_f64(), cpu_seconds()? - before, peak_mib()?);
     println!("{step:<12} {cpu:>8.2} {wall:>8.2} {peak:>9.1} {rows:>11}  {result}");
     Ok(())
+}
+
+fn derived(plan: &Plan) -> anyhow::Result<(Store, Derived)> {
+    let store = Store::open(plan)?;
+    let derived = derive::derive(plan, &store, None, &())?;
+    Ok((store, derived))
+}
+
+/// Rows of all tables, and how many places they are of.
+fn measures(plan: &Plan, derived: &Derived, store: &Store) -> anyhow::Result<(u64, String)> {
+    let review = motetrail::measures::review(plan, derived, store.accounts())?;
+    let rows: usize = review.tables.iter().map(|table| table.rows.len()).sum();
+    let cells: BTreeSet<[u32; 3]> = derived
+        .counts
+        .matings
+        .cells()
+        .iter()
+        .map(|(cell, _)| [cell[1], cell[2], cell[3]])
+        .collect();
+    let result = format!("site-stage-families={}", cells.len());
+    Ok((rows as u64, result))
 }
 
 /// Rows read, and what became of them.
@@ -103,10 +134,10 @@ fn intake(plan: &Plan) -> anyhow::Result<(u64, String)> {
 
 /// Records derived from, and totals that another way of counting can be held against.
 fn derivation(plan: &Plan) -> anyhow::Result<(u64, String)> {
-    let store = Store::open(plan)?;
+    let (store, derived) = derived(plan)?;
     let parts = Table::ALL.into_iter().flat_map(|table| store.parts(table));
     let rows = parts.map(|part| part.rows).sum();
-    let counts = derive::derive(plan, &store, None, &())?.counts;
+    let counts = derived.counts;
     let covered = |wanted: derive::Coverage| {
         let cells = counts.matings.cells().into_iter();
         cells.filter(|(cell, _)| cell[4] == wanted as u32).map(|(_, row)| row[0]).sum::<i64>()
