@@ -1,8 +1,9 @@
 //! Skipped cost: its count tables against each other, its opinions, its money and its variants.
 
-use motetrail::measures::{Row, Value};
+use motetrail::measures::{Flag, Row, Table, Value};
 use motetrail::stats::evalue::e_value;
 
+use super::changed::reviewed;
 use crate::review::demo::{demo, demo_under};
 
 const TABLE: &str = "skipped_cost";
@@ -221,6 +222,40 @@ fn another_seed_moves_limits_but_no_estimate() {
         }
     }
     assert!(moved > 0 && compared > 10);
+}
+
+/// Site-weeks beyond the limit are given up as a whole. Sites are the clusters then: the same strata, faults
+/// and money, so the same ratio; what the clusters decide may differ, and is no narrower by much.
+#[test]
+fn without_site_weeks_sites_are_the_clusters_and_no_estimate_moves() {
+    let own = &demo().derived.counts;
+    let mut given_up = own.clone();
+    given_up.site_weeks.clear();
+    assert!(given_up.check().is_ok());
+    let other = reviewed(given_up);
+    let table = other.table(TABLE);
+    let mut compared = 0;
+    for by in ["fleet", "stage+family", "site+stage"] {
+        for row in demo().rows(TABLE, by, "net-saving") {
+            let again =
+                table.rows_of(by, "net-saving").find(|other| other.group == row.group).unwrap();
+            assert_eq!((again.n, again.events), (row.n, row.events), "{row:?}");
+            assert_eq!(
+                table.own(again, "fault_cost"),
+                demo().review.table(TABLE).own(row, "fault_cost")
+            );
+            if let (Some(a), Some(b)) = (row.estimate, again.estimate) {
+                assert!((a - b).abs() <= 1.0, "{row:?} {again:?}");
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared > 20, "{compared}");
+    let few = |table: &Table, by: &str| -> bool {
+        table.rows_of(by, "net-saving").any(|row| row.flags.contains(&Flag::FewClusters))
+    };
+    // Ten sites, one of which has no faults to be seen: too few for an interval to be trusted.
+    assert!(few(table, "site+stage"));
 }
 
 /// VanderWeele and Ding 2017: r + sqrt(r (r - 1)) of the row's own ratio.
