@@ -15,8 +15,7 @@ use crate::stats::{
     Band, benjamini_hochberg, cumulative_hazard_dispersed, garwood_dispersed, rate_ratio_scaled,
 };
 
-const OWN: &[&str] =
-    &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
+const OWN: &[&str] = &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
 const GROUPINGS: &[Grouping] = &[
     ("fleet", &[]),
     ("stage", &["stage"]),
@@ -107,9 +106,8 @@ fn by_horizon(
         for chunk in cells.chunk_by(same) {
             let spread = spreads.of(&chunk[0].places[..columns.len()]);
             let bands = bands(&edges, chunk, columns.len());
-            let total = |at: usize| {
-                chunk.iter().fold(0_i64, |sum, cell| sum.saturating_add(cell.sums[at]))
-            };
+            let total =
+                |at: usize| chunk.iter().fold(0_i64, |sum, cell| sum.saturating_add(cell.sums[at]));
             let estimate = cumulative_hazard_dispersed(&bands, spread.phi, evidence.rules().level);
             let group = Group::of(columns, &chunk[0].group);
             let site = group.site.clone();
@@ -192,9 +190,8 @@ fn ratios(
     }
     let spreads = weeks.spreads(columns, 0);
     let cells = evidence.cells("in_force", &evidence.period(), columns, &["linked", "linked_s"])?;
-    let total = |at: usize| {
-        cells.iter().fold(0_i64, |sum, cell| sum.saturating_add(cell.sums[at].max(0)))
-    };
+    let total =
+        |at: usize| cells.iter().fold(0_i64, |sum, cell| sum.saturating_add(cell.sums[at].max(0)));
     let (faults, time) = (total(0), total(1));
     let mut rows = Vec::new();
     let mut p_values = Vec::new();

@@ -17,8 +17,7 @@ pub const LEVELS: [(&str, [&str; 2]); 3] = [
     ("confirmed", ["confirmed", "confirmed_s"]),
     ("suspect", ["suspect", "suspect_s"]),
 ];
-const SUMS: [&str; 6] =
-    ["linked", "linked_s", "confirmed", "confirmed_s", "suspect", "suspect_s"];
+const SUMS: [&str; 6] = ["linked", "linked_s", "confirmed", "confirmed_s", "suspect", "suspect_s"];
 /// Columns that a row may be grouped by.
 const PLACES: [&str; 4] = ["quarter", "site", "stage", "family"];
 
@@ -105,8 +104,8 @@ impl SiteWeekFaults {
         let mut lines: Vec<Line> = Vec::with_capacity(cells.len());
         let mut cluster = 0;
         for (number, cell) in cells.iter().enumerate() {
-            let same = number > 0
-                && cells[number - 1].places[..clustered] == cell.places[..clustered];
+            let same =
+                number > 0 && cells[number - 1].places[..clustered] == cell.places[..clustered];
             cluster += u64::from(!same);
             let of = |at: Option<usize>| at.map_or(0, |at| cell.places[at]);
             let stratum = strata.iter().fold(0, |sum, at| (sum << 20) | u64::from(of(*at)));
@@ -152,9 +151,10 @@ impl Spreads {
 
     /// That of one row by its places: its own where it has enough site-weeks and a fault, else that of all.
     pub fn of(&self, places: &[u32]) -> Spread {
-        let own = self.of.get(places).filter(|own| {
-            own.clusters >= self.few_clusters && own.phi.is_some()
-        });
+        let own = self
+            .of
+            .get(places)
+            .filter(|own| own.clusters >= self.few_clusters && own.phi.is_some());
         self.taken(own.unwrap_or(&self.all))
     }
 

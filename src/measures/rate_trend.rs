@@ -42,12 +42,8 @@ pub fn rate_trend(evidence: &Evidence, phi: f64, table: &mut Table) -> Result<()
     let phi = about.map_or(phi, |about| about.max(phi));
     let growth = grouped_power_law(&spells, phi, level);
     let test = grouped_laplace(&spells, phi);
-    let spread = Spread {
-        phi,
-        p: test.map(|test| test.p),
-        clusters: spells.len() as u64,
-        few: false,
-    };
+    let spread =
+        Spread { phi, p: test.map(|test| test.p), clusters: spells.len() as u64, few: false };
     let seconds = cells.iter().fold(0_i64, |sum, cell| sum.saturating_add(cell.sums[1].max(0)));
     let values = own(table, "linked", seconds, Some(&spread));
     let thin = (growth.events < LEAST_FAULTS).then_some(Flag::Thin);

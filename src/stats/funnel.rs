@@ -74,8 +74,7 @@ pub fn funnel(units: &[(f64, f64)]) -> Option<Funnel> {
     let free = centre * (1.0 - centre);
     // A share so small that its spread is no number any more tells of no distance.
     let far = |events: f64, n: f64| input::finite((events / n - centre) / (free / n).sqrt());
-    let distance =
-        |(events, n): &(f64, f64)| (*n > 0.0).then(|| far(*events, *n).unwrap_or(0.0));
+    let distance = |(events, n): &(f64, f64)| (*n > 0.0).then(|| far(*events, *n).unwrap_or(0.0));
     let z: Vec<Option<f64>> = units.iter().map(distance).collect();
     let phi = winsorised_mean_square(z.iter().copied().flatten().collect());
     Some(Funnel { centre, phi: phi.clamp(1.0, f64::MAX), z })

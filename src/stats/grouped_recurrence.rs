@@ -98,8 +98,7 @@ pub fn grouped_mean_cumulative(
             .filter(|(at, _, _)| *at <= age)
             .map(|(_, end, part)| part * shift[(*end).min(age)])
             .sum();
-        let gone: f64 =
-            (0..age).map(|end| ages.ended[end] * shift[end] * shift[end]).sum::<f64>();
+        let gone: f64 = (0..age).map(|end| ages.ended[end] * shift[end] * shift[end]).sum::<f64>();
         let shifted = gone + at_risk * so_far * so_far;
         let variance = input::scatter(phi) * (own - 2.0 * met + shifted).max(0.0);
         out.push(MeanCumulative {

@@ -88,8 +88,7 @@ pub fn grouped_power_law(spells: &[Spell], phi: f64, level: f64) -> Estimate {
     let pieces = pieces(spells);
     let events: f64 = pieces.iter().map(|piece| piece.events).sum();
     let n = spells.iter().map(|spell| input::amount(spell.exposure)).sum();
-    let mut basis =
-        Basis { n, events: events as u64, level, method: METHOD, warnings: Vec::new() };
+    let mut basis = Basis { n, events: events as u64, level, method: METHOD, warnings: Vec::new() };
     if pieces.len() < 2 || events <= 0.0 {
         basis.warnings.push(Warning::NoData);
         return basis.nothing();
@@ -117,7 +116,8 @@ pub fn grouped_power_law(spells: &[Spell], phi: f64, level: f64) -> Estimate {
     let top = root_from(|x| -slope(&pieces, x.exp()), 0.0, 0.5);
     let best = likelihood(top);
     let step = (1.0 / events).sqrt().max(1e-9);
-    let low = root_from(|x| if x < top { likelihood(x) - best + cut } else { cut }, top - step, step);
+    let low =
+        root_from(|x| if x < top { likelihood(x) - best + cut } else { cut }, top - step, step);
     let high =
         root_from(|x| if x > top { best - likelihood(x) - cut } else { -cut }, top + step, step);
     let [low, value, high] = [low.min(top), top, high.max(top)].map(f64::exp);

@@ -65,9 +65,7 @@ mod wald;
 pub use attributable::exposed_fraction;
 pub use clustered::{ClusterSums, design_effect, effective_wilson};
 pub use competing::{Incidence, Step, aalen_johansen};
-pub use cumulative_hazard::{
-    Band, cumulative_hazard, cumulative_hazard_dispersed, hazard_curve,
-};
+pub use cumulative_hazard::{Band, cumulative_hazard, cumulative_hazard_dispersed, hazard_curve};
 pub use estimate::{Estimate, Warning};
 pub use grouped_recurrence::{GroupedHistories, grouped_mean_cumulative};
 pub use grouped_trend::{Spell, grouped_laplace, grouped_power_law, scatter_about};

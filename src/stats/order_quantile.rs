@@ -28,8 +28,7 @@ pub fn order_quantile(values: &[(f64, u64)], share: f64, level: f64) -> Estimate
         values.iter().copied().filter(|(value, times)| value.is_finite() && *times > 0).collect();
     sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
     let n = sorted.iter().fold(0_u64, |n, (_, times)| n.saturating_add(*times));
-    let mut basis =
-        Basis { n: n as f64, events: n, level, method: METHOD, warnings: Vec::new() };
+    let mut basis = Basis { n: n as f64, events: n, level, method: METHOD, warnings: Vec::new() };
     if n == 0 {
         basis.warnings.push(Warning::NoData);
         return basis.nothing();

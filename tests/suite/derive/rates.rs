@@ -74,8 +74,7 @@ fn fractions_of_seconds_are_cut_once_a_quarter_as_in_the_table_of_quarters() {
     let rows = "M1,2026-04-06 00:00:01,p,q,2026-04-27 00:00:00\nM2,2026-05-04,r,s,2026-06-20";
     let seen = mated(rows).faults(ELSEWHERE).derive();
     let by_week: i64 = weeks(&seen).iter().map(|week| week.2[2]).sum();
-    let by_quarter: i64 =
-        seen.derived.counts.in_force.cells().iter().map(|(_, row)| row[2]).sum();
+    let by_quarter: i64 = seen.derived.counts.in_force.cells().iter().map(|(_, row)| row[2]).sum();
     assert_eq!(by_week, by_quarter);
 }
 

@@ -6,5 +6,6 @@ mod coverage;
 mod cycles;
 mod extremes;
 mod laws;
+mod rates;
 mod sites;
 mod skipped;
