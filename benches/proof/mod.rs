@@ -8,6 +8,7 @@ mod cells;
 mod chance;
 mod charts;
 mod cycles;
+mod dispersed;
 mod first_pass;
 mod lists;
 mod money;
@@ -27,6 +28,7 @@ pub fn settings() -> Vec<Setting> {
         cycles::settings(),
         rates::settings(),
         recurring::settings(),
+        dispersed::settings(),
         ratios::settings(),
         regressions::settings(),
         cells::settings(),

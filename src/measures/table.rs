@@ -89,7 +89,7 @@ impl From<Option<f64>> for Value {
 pub enum Unit {
     /// A fraction of 1.
     Share,
-    /// A ratio of two rates.
+    /// A plain number: a ratio of two rates or variances, the growth of a power law.
     Ratio,
     /// A test statistic; n are its degrees of freedom.
     ChiSquare,
@@ -100,6 +100,7 @@ pub enum Unit {
     /// Faults per 10^9 connection-hours.
     Fit,
     Cycles,
+    Hours,
     /// Minor units of the fleet's currency.
     Money,
     Count,
@@ -116,6 +117,7 @@ impl Unit {
             Unit::PerThousandMonths => "per 1,000 connection-months",
             Unit::Fit => "FIT",
             Unit::Cycles => "cycles",
+            Unit::Hours => "hours",
             Unit::Money => "minor units",
             Unit::Count => "count",
         }

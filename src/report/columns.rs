@@ -142,6 +142,7 @@ fn known(name: &str) -> Option<Kind> {
         "months",
         "n_effective",
         "p",
+        "phi",
         "probability",
         "q",
         "ratio",
@@ -150,6 +151,7 @@ fn known(name: &str) -> Option<Kind> {
         "rejected",
         "running_share",
         "top_three",
+        "weight",
     ];
     if TEXTS.contains(&name) {
         Some(Kind::Text)

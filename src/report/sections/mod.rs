@@ -4,6 +4,7 @@ mod coverage;
 mod cycle_tables;
 mod cycles;
 mod fault_rates;
+mod fault_tables;
 mod first_pass;
 mod intake;
 mod site_table;

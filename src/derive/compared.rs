@@ -1,0 +1,19 @@
+//! The quarters that a period is held against: the one before it, and the same one a year before.
+
+use super::calendar::Quarter;
+use super::period::Period;
+
+/// Quarters of a year.
+const YEAR: i32 = 4;
+
+/// What a period is compared with, by word, the nearest first.
+pub fn compared(period: &Period) -> [(&'static str, Quarter); 2] {
+    let back = |quarters: i32| Quarter(period.quarter.0 - quarters);
+    [("quarter-before", back(1)), ("year-before", back(YEAR))]
+}
+
+/// The period and what it is compared with: what tables by week are kept for.
+pub fn compared_quarters(period: &Period) -> [Quarter; 3] {
+    let [(_, before), (_, year_before)] = compared(period);
+    [period.quarter, before, year_before]
+}
