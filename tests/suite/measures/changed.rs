@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use motetrail::derive::{CountTable, Counts, Derived, Glossary};
+use motetrail::derive::{CountTable, Counts, Derived, Glossary, RateCounts};
 use motetrail::measures::{Review, review};
 use motetrail::settings;
 
@@ -70,6 +70,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         site_weeks,
         variants,
         faults,
+        rates,
         site_months,
         unreadable,
         conflicts,
@@ -93,9 +94,23 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         site_weeks: change.of(site_weeks),
         variants: change.of(variants),
         faults: change.of(faults),
+        rates: every_rate_table(rates, change),
         site_months: change.of(site_months),
         unreadable: change.of(unreadable),
         conflicts: *conflicts,
         findings_missing: *findings_missing,
+    }
+}
+
+fn every_rate_table(counts: &RateCounts, change: &mut impl Change) -> RateCounts {
+    let RateCounts { force_weeks, follow_weeks, watched, recurrences, restores, downtimes } =
+        counts;
+    RateCounts {
+        force_weeks: change.of(force_weeks),
+        follow_weeks: change.of(follow_weeks),
+        watched: change.of(watched),
+        recurrences: change.of(recurrences),
+        restores: change.of(restores),
+        downtimes: change.of(downtimes),
     }
 }
