@@ -138,8 +138,8 @@ fn against_the_rest(by_site: &[Vec<Part>], fleet: f64) -> Scores {
     let (first, rest) = (&by_site[0], by_site[1..].concat());
     let ((d1, t1), (d0, t0)) = (total(first), total(&rest));
     let mean = |parts: &[Part]| parts.iter().map(|p| p.exposure * rate(p.stratum)).sum::<f64>();
-    // As the measure does: a site without a fault takes the fleet's scatter.
-    let own = scatter(first).widened(LEVEL).unwrap_or(fleet);
+    // As the measure does: the larger of the site's scatter and the fleet's.
+    let own = scatter(first).widened(LEVEL).unwrap_or(fleet).max(fleet);
     let both = (own * d0 as f64 + fleet * d1 as f64) / (d1 + d0) as f64;
     let phi = if both.is_finite() { both } else { own };
     // Exposures that make the truth 1.

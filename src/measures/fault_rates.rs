@@ -229,10 +229,13 @@ fn ratios(
 }
 
 /// Over-dispersion of the log ratio of a cell to the rest: its variance is phi1 / d1 + phi0 / d0, which
-/// is the over-dispersion times 1 / d1 + 1 / d0. The rest takes the fleet's.
+/// is the over-dispersion times 1 / d1 + 1 / d0. The rest takes the fleet's, the cell the larger of its own
+/// and the fleet's: a few weeks of one cell can look calmer than they are, and a test would then cry
+/// wolf.
 fn of_both(spreads: &Spreads, places: &[u32], d1: i64, d0: i64) -> Spread {
     let (own, rest) = (spreads.of(places), spreads.all().1);
     let (d1, d0) = (d1 as f64, d0 as f64);
-    let both = (own.phi * d0 + rest.phi * d1) / (d1 + d0);
-    Spread { phi: if both.is_finite() { both } else { own.phi }, ..own }
+    let larger = own.phi.max(rest.phi);
+    let both = (larger * d0 + rest.phi * d1) / (d1 + d0);
+    Spread { phi: if both.is_finite() { both } else { larger }, ..own }
 }

@@ -123,7 +123,8 @@ impl<'a> Watched<'a> {
             Some(last) => push(table, &last.mean, horizon, self.at_the_end),
             None => {
                 // Nothing happened to those still followed at the end.
-                let none = garwood_dispersed(0, self.at_the_end as f64, phi, level);
+                let mut none = garwood_dispersed(0, self.at_the_end as f64, phi, level);
+                none.low = none.low.filter(|_| none.value.is_some());
                 push(table, &none, horizon, self.at_the_end);
             }
         }

@@ -66,6 +66,9 @@ fn title(review: &Review, last: &Row) -> String {
     let scale = amount.scale("");
     let repeats = table.rows_of("fleet", "repeat-faults").next();
     let said = match repeats.filter(|row| row.is_firm()) {
+        Some(row) if row.events == Some(0) => {
+            format!("; none of {} was a second one", counted(row.n, "fault", "faults"))
+        }
         Some(row) => {
             format!(
                 "; {} of these faults were not the first",

@@ -52,7 +52,7 @@ pub(super) fn section(review: &Review) -> Section {
             scatter(table),
         ],
         method: method(review),
-        doubts: explained(&table.rows),
+        doubts: doubts(table),
     }
 }
 
@@ -76,6 +76,19 @@ fn method(review: &Review) -> String {
         review.horizon_days,
         look_back(review)
     )
+}
+
+/// What the flags mean, and what a trend may be beside one.
+fn doubts(table: &Table) -> Vec<String> {
+    let mut doubts = explained(&table.rows);
+    if table.rows_of("fleet", "rate-growth").next().is_some() {
+        doubts.push(
+            "Linked faults come soon after a mating, so the rate per time in force falls as connections grow older, \
+             and rises where many are made: a trend over the quarters may be no more than that."
+                .to_owned(),
+        );
+    }
+    doubts
 }
 
 /// How many sites differ from the fleet.

@@ -167,7 +167,8 @@ pub(super) fn trend(table: &Table) -> String {
     let found = match (p <= 0.05, rises, falls) {
         (true, true, _) => "The rate rises",
         (true, _, true) => "The rate falls",
-        _ => "No trend beyond chance",
+        (false, false, false) => "No trend beyond chance",
+        _ => "A trend is doubtful, since test and growth disagree,",
     };
     format!("{found} over {quarters} quarters: {growth}.")
 }

@@ -126,6 +126,7 @@ fn interval_heading<'a>(review: &Review, rows: impl Iterator<Item = &'a Row>) ->
     match methods.as_slice() {
         [] => format!("{level} interval"),
         [method] => format!("{level} interval ({method})"),
+        [first, _] => format!("{level} interval ({first}; 1 other method in the file)"),
         [first, others @ ..] => {
             format!("{level} interval ({first}; {} other methods in the file)", others.len())
         }
