@@ -86,6 +86,14 @@ impl CarrierCounts {
         }
     }
 
+    /// Adds up by cell what was counted by entity: once all trials are counted.
+    pub fn sum_cells(&mut self) {
+        for (cell, row) in self.trials.cells() {
+            let [kind, _, stage, family, side, site, method, cycle] = cell;
+            self.cells.add(Some([kind, stage, family, side, site, method, cycle]), row);
+        }
+    }
+
     /// Adds the counts of another share of the rows.
     pub fn merge(mut self, other: CarrierCounts) -> CarrierCounts {
         self.faces.extend(other.faces);

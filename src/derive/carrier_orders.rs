@@ -4,48 +4,112 @@
 use rustc_hash::FxHashMap;
 
 use super::carrier_counts::CarrierCounts;
-use super::carrier_trial::{CARRIER_KINDS, OrderTrial};
+use super::carrier_trial::{CARRIER_KINDS, OrderTrial, TrialCell};
 
-/// The place of every cell among the cells of all kinds.
-pub type CellPlaces = FxHashMap<[u32; 7], u32>;
+const KINDS: usize = CARRIER_KINDS.len();
+/// Stands for a cell that a kind does not have.
+const NOWHERE: u32 = u32::MAX;
 
-/// Places of the cells in their order.
-pub fn cell_places(counts: &CarrierCounts) -> CellPlaces {
-    counts.cells.cells().into_iter().map(|(cell, _)| cell).zip(0..).collect()
+/// By cell, its place among the cells of all kinds, kind by kind.
+pub struct CellPlaces {
+    of: FxHashMap<TrialCell, [u32; KINDS]>,
+    count: usize,
 }
 
-/// Counts one bucket of trials, in any order.
-pub fn count_orders(trials: &mut [OrderTrial], places: &CellPlaces, counts: &mut CarrierCounts) {
-    trials.sort_unstable_by_key(|trial| (trial.order, trial.cell));
-    let mut own: Vec<(u32, i64)> = Vec::new();
-    for order in trials.chunk_by(|a, b| a.order == b.order) {
-        for kind in 0..CARRIER_KINDS.len() as u8 {
-            own.clear();
-            let mut dirty = 0;
-            for cell in order.chunk_by(|a, b| a.cell == b.cell) {
-                let of_kind = || cell.iter().filter(|trial| trial.kinds & 1 << kind != 0);
-                let number = of_kind().count() as i64;
-                dirty += of_kind().map(|trial| i64::from(trial.dirty)).sum::<i64>();
-                let place = places.get(&cell[0].cell.of_kind(kind));
-                own.extend(place.filter(|_| number > 0).map(|place| (*place, number)));
-            }
-            if !own.is_empty() {
-                add(&own, kind.into(), dirty, counts);
-            }
+impl CellPlaces {
+    /// Places of the cells in their order.
+    pub fn of(counts: &CarrierCounts) -> CellPlaces {
+        let cells = counts.cells.cells();
+        let mut of: FxHashMap<TrialCell, [u32; KINDS]> = FxHashMap::default();
+        for ((cell, _), place) in cells.iter().zip(0..) {
+            let (kind, cell) = TrialCell::and_kind(*cell);
+            of.entry(cell).or_insert([NOWHERE; KINDS])[usize::from(kind)] = place;
         }
+        CellPlaces { of, count: cells.len() }
     }
 }
 
-/// Adds one work order: its cells with their trials, and its dirty results.
-fn add(cells: &[(u32, i64)], kind: u32, dirty: i64, counts: &mut CarrierCounts) {
-    counts.orders.add(Some([kind]), [1, dirty.saturating_mul(dirty)]);
-    for (at, (cell, trials)) in cells.iter().enumerate() {
-        if dirty > 0 {
-            counts.order_cells.add(Some([*cell]), [dirty.saturating_mul(*trials)]);
+/// Sums in the making, dense where a hash would cost too much.
+pub struct OrderSums<'a> {
+    places: &'a CellPlaces,
+    /// By kind: work orders, squares.
+    orders: [[i64; 2]; KINDS],
+    /// By place: dirty results times trials, trials squared.
+    cells: Vec<[i64; 2]>,
+    /// By two places that differ.
+    pairs: FxHashMap<[u32; 2], i64>,
+    own: Vec<(u32, i64)>,
+}
+
+impl<'a> OrderSums<'a> {
+    /// Nothing yet.
+    pub fn new(places: &'a CellPlaces) -> OrderSums<'a> {
+        let cells = vec![[0; 2]; places.count];
+        OrderSums {
+            places,
+            orders: [[0; 2]; KINDS],
+            cells,
+            pairs: FxHashMap::default(),
+            own: Vec::new(),
         }
-        for (other, more) in &cells[at..] {
-            let pair = [*cell.min(other), *cell.max(other)];
-            counts.order_pairs.add(Some(pair), [trials.saturating_mul(*more)]);
+    }
+
+    /// Counts one bucket of trials, in any order.
+    pub fn add(&mut self, trials: &mut [OrderTrial]) {
+        trials.sort_unstable_by_key(|trial| (trial.order, trial.cell));
+        for order in trials.chunk_by(|a, b| a.order == b.order) {
+            let mut kinds = order.iter().fold(0, |kinds, trial| kinds | trial.kinds);
+            while kinds != 0 {
+                let kind = kinds.trailing_zeros() as usize;
+                kinds &= kinds - 1;
+                self.order(order, kind);
+            }
         }
+    }
+
+    /// Counts one work order for one kind.
+    fn order(&mut self, order: &[OrderTrial], kind: usize) {
+        self.own.clear();
+        let mut dirty = 0;
+        for cell in order.chunk_by(|a, b| a.cell == b.cell) {
+            let of_kind = || cell.iter().filter(|trial| trial.kinds & 1 << kind != 0);
+            let trials = of_kind().count() as i64;
+            dirty += of_kind().map(|trial| i64::from(trial.dirty)).sum::<i64>();
+            let place = self.places.of.get(&cell[0].cell).map_or(NOWHERE, |places| places[kind]);
+            if trials > 0 && place != NOWHERE {
+                self.own.push((place, trials));
+            }
+        }
+        let sums = &mut self.orders[kind];
+        sums[0] += 1;
+        sums[1] = sums[1].saturating_add(dirty * dirty);
+        for (at, (place, trials)) in self.own.iter().enumerate() {
+            let cell = &mut self.cells[*place as usize];
+            cell[0] = cell[0].saturating_add(dirty * trials);
+            cell[1] = cell[1].saturating_add(trials * trials);
+            for (other, more) in &self.own[at + 1..] {
+                let pair = [*place.min(other), *place.max(other)];
+                let sum = self.pairs.entry(pair).or_default();
+                *sum = sum.saturating_add(trials * more);
+            }
+        }
+    }
+
+    /// Hands the sums on.
+    pub fn finish(self) -> CarrierCounts {
+        let mut counts = CarrierCounts::empty();
+        for (kind, sums) in self.orders.into_iter().enumerate().filter(|(_, sums)| sums[0] > 0) {
+            counts.orders.add(Some([kind as u32]), sums);
+        }
+        for ([crossed, squared], place) in self.cells.into_iter().zip(0..) {
+            if squared > 0 {
+                counts.order_cells.add(Some([place]), [crossed]);
+                counts.order_pairs.add(Some([place, place]), [squared]);
+            }
+        }
+        for (pair, product) in self.pairs {
+            counts.order_pairs.add(Some(pair), [product]);
+        }
+        counts
     }
 }

@@ -42,6 +42,13 @@ impl TrialCell {
         let (stage, side, cycle) = (self.stage.into(), self.side.into(), self.cycle.into());
         [kind.into(), stage, self.family, side, self.site, self.method, cycle]
     }
+
+    /// The kind and the cell of a count table's cell.
+    pub fn and_kind(cell: [u32; 7]) -> (u8, TrialCell) {
+        let [kind, stage, family, side, site, method, cycle] = cell;
+        let (stage, side, cycle) = (stage as u8, side as u8, cycle as u8);
+        (kind as u8, TrialCell { site, family, method, stage, side, cycle, padding: 0 })
+    }
 }
 
 /// A trial in the bucket of its work order. 32 bytes.
@@ -73,7 +80,7 @@ pub struct FaceTrial {
 }
 
 /// The cluster of a trial: its work order within its site, else its site and day.
-pub fn cluster(site: u32, order: u32, day: u32) -> u64 {
-    let (flag, low) = if order == 0 { (0, day) } else { (1 << 63, order) };
+pub fn cluster(site: u32, order: u32, day: impl Fn() -> Option<u32>) -> u64 {
+    let (flag, low) = if order == 0 { (0, day().unwrap_or(0)) } else { (1 << 63, order) };
     flag | u64::from(site) << 32 | u64::from(low)
 }

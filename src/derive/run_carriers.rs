@@ -6,7 +6,7 @@ use rustc_hash::FxHashSet;
 use super::DeriveError;
 use super::carrier_counts::CarrierCounts;
 use super::carrier_faces::{CarrierFaces, CellTotals};
-use super::carrier_orders::{cell_places, count_orders};
+use super::carrier_orders::{CellPlaces, OrderSums};
 use super::carrier_touches::{TimeLine, TimeLines, Wanted, add_touch, gather};
 use super::carrier_trial::{FaceTrial, OrderTrial, TrialCell, carrier};
 use super::event::Half;
@@ -46,19 +46,20 @@ impl Run<'_> {
         prompted: &Prompted,
         mut counts: CarrierCounts,
     ) -> Result<CarrierCounts, DeriveError> {
-        let places = cell_places(&counts);
+        counts.sum_cells();
+        let places = CellPlaces::of(&counts);
         let orders = Buckets::join(trials.orders);
         let sums = self.threads(
             orders.count(),
-            || Ok(CarrierCounts::empty()),
+            || Ok(OrderSums::new(&places)),
             |own, bucket| {
-                count_orders(&mut orders.read(bucket)?, &places, own);
+                own.add(&mut orders.read(bucket)?);
                 Ok(())
             },
         )?;
         let faces = self.faces(Buckets::join(trials.faces), &counts)?;
         for own in sums {
-            counts = counts.merge(own);
+            counts = counts.merge(own.finish());
         }
         let conspicuous: FxHashSet<Key> = faces.conspicuous().into_iter().collect();
         counts.time_lines = self.time_lines(conspicuous, halves, prompted)?;
@@ -74,9 +75,10 @@ impl Run<'_> {
         counts: &CarrierCounts,
     ) -> Result<CarrierFaces, DeriveError> {
         let cells = counts.cells.cells().into_iter();
+        let cells = cells.map(|(cell, counts)| (TrialCell::and_kind(cell), counts));
         let totals: CellTotals = cells
-            .filter(|(cell, _)| cell[0] == u32::from(carrier::END_FACE))
-            .map(cell_of)
+            .filter(|((kind, _), _)| *kind == carrier::END_FACE)
+            .map(|((_, cell), counts)| (cell, counts))
             .collect();
         let least = self.plan.rules.least_count.into();
         let found = self.threads(
@@ -124,13 +126,6 @@ impl Run<'_> {
         )?;
         Ok(gather(found))
     }
-}
-
-/// A cell of the end faces' trials with its counts.
-fn cell_of((cell, counts): ([u32; 7], [i64; 2])) -> (TrialCell, [i64; 2]) {
-    let [_, stage, family, side, site, method, cycle] = cell;
-    let (stage, side, cycle) = (stage as u8, side as u8, cycle as u8);
-    (TrialCell { site, family, method, stage, side, cycle, padding: 0 }, counts)
 }
 
 /// End faces that a report may name.

@@ -69,7 +69,6 @@ impl Trial {
             let [kind, stage, family, side, site, method, cycle] = self.cell.of_kind(kind);
             let cell = [kind, code, stage, family, side, site, method, cycle];
             counts.trials.add(Some(cell), row);
-            counts.cells.add(Some([kind, stage, family, side, site, method, cycle]), row);
         }
         if kinds != 0 {
             let (order, cell, dirty) = (self.order, self.cell, self.dirty.into());
@@ -89,8 +88,7 @@ pub fn tally_visit_trials(
         return;
     }
     let half = (visit.work_order >> 32) as u32 ^ visit.work_order as u32;
-    let day = with.calendar.days.piece(visit.start).unwrap_or(0);
-    let order = cluster(visit.site, half, day);
+    let order = cluster(visit.site, half, || with.calendar.days.piece(visit.start));
     let cell = TrialCell {
         site: visit.site,
         family: visit.face.family,
@@ -161,7 +159,7 @@ pub fn tally_exposed(
         side: exposure.side,
         ..TrialCell::default()
     };
-    let day = with.calendar.days.piece(exposure.at).unwrap_or(0);
+    let day = || with.calendar.days.piece(exposure.at);
     let order = cluster(exposure.site, exposure.work_order, day);
     let mut kinds = 0;
     if exposure.other.is_known() {

@@ -23,6 +23,7 @@ pub fn reviewed(counts: Counts) -> Review {
         precision: own.precision,
         ambiguous: own.ambiguous,
         by_site_day: own.by_site_day,
+        face_names: own.face_names.clone(),
     };
     review(&plan, &derived, &[]).unwrap()
 }

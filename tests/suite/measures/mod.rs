@@ -1,6 +1,7 @@
 //! Measures: laws that hold for every table, and figures worked out again another way.
 
 mod again;
+mod carriers;
 mod changed;
 mod coverage;
 mod cycles;
