@@ -7,7 +7,7 @@ use super::carrier_kinds::{Entity, Kind};
 use crate::stats::dispersed_tail::dispersed_tail;
 use crate::stats::gamma_poisson::{GammaPoisson, Observed, PriorMean, gamma_poisson};
 use crate::stats::hypergeometric::{DrawCell, DrawTail, draw_tail};
-use crate::stats::{Estimate, Warning, benjamini_hochberg, garwood};
+use crate::stats::{Estimate, benjamini_hochberg, garwood, rate_ratio};
 
 /// False discovery rate at which a carrier is listed.
 pub const LISTED: f64 = 0.05;
@@ -91,6 +91,7 @@ fn shrink(tested: &[usize], tried: &[Tried], level: f64) -> GammaPoisson {
 
 fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
     let (mut all, mut shared, mut dirty, mut expected) = (0_u64, 0_u64, 0_u64, 0.0);
+    let mut rest = 0.0;
     let mut cells = Vec::with_capacity(entity.trials.len());
     for (place, own, own_dirty) in &entity.trials {
         let (total, marked) = kind.cells[*place];
@@ -102,6 +103,7 @@ fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
         shared = shared.saturating_add(*own);
         dirty = dirty.saturating_add(*own_dirty);
         let others_dirty = marked.saturating_sub(*own_dirty).min(others);
+        rest += others as f64;
         expected += *own as f64 * (others_dirty as f64 / others as f64);
         cells.push(DrawCell { total, marked, drawn: *own });
     }
@@ -110,7 +112,10 @@ fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
         shared,
         dirty,
         tail: draw_tail(&cells, dirty),
-        ratio: ratio(dirty, expected, kind.scatter.phi, level),
+        ratio: match expected > 0.0 {
+            true => ratio(dirty, expected, kind.scatter.phi, level),
+            false => one_sided(dirty, (shared as f64, rest), kind.scatter.phi, level),
+        },
         tested: None,
     }
 }
@@ -119,13 +124,9 @@ fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
 /// results that come in work orders. Its `n` is what was expected.
 fn ratio(dirty: u64, expected: f64, phi: f64, level: f64) -> Estimate {
     let effective = garwood((dirty as f64 / phi).round() as u64, expected / phi, level);
-    let value = (expected > 0.0).then(|| dirty as f64 / expected);
+    let value = Some(dirty as f64 / expected);
     let least = |a: Option<f64>| a.zip(value).map_or(a, |(a, value)| Some(a.min(value)));
     let most = |a: Option<f64>| a.zip(value).map_or(a, |(a, value)| Some(a.max(value)));
-    let warnings = match expected > 0.0 {
-        true => Vec::new(),
-        false => vec![Warning::OneSided],
-    };
     Estimate {
         value,
         low: least(effective.low),
@@ -134,6 +135,14 @@ fn ratio(dirty: u64, expected: f64, phi: f64, level: f64) -> Estimate {
         n: expected,
         events: dirty,
         method: "Garwood on effective counts",
-        warnings,
+        warnings: Vec::new(),
     }
+}
+
+/// Where the others left nothing dirty there is no ratio, but a limit on the low side. Nothing warns: the
+/// tests need no ratio.
+fn one_sided(dirty: u64, (shared, rest): (f64, f64), phi: f64, level: f64) -> Estimate {
+    let effective = (dirty as f64 / phi).round() as u64;
+    let limits = rate_ratio(effective, shared, 0, rest, level).ratio;
+    Estimate { n: 0.0, events: dirty, warnings: Vec::new(), ..limits }
 }

@@ -99,7 +99,11 @@ pub(in crate::report) fn worst(review: &Review) -> Option<Picture> {
         ),
     ];
     let dirty = lanes[0].at.len();
-    let title = format!("{name} touched {} ends; {dirty} came out dirty", touches.len());
+    let looked_at = dirty + lanes[1].at.len();
+    let title = format!(
+        "{name} was mated {} times: {dirty} of {looked_at} ends looked at next came out dirty",
+        touches.len()
+    );
     let subtitle = format!("What {name} was mated with, {}, by how it came out", look_back(review));
     let ends =
         (touches.iter().filter_map(|row| day(row)).fold(f64::MAX, f64::min), last_day(review));

@@ -11,7 +11,7 @@ use crate::report::section::{Section, counted};
 
 const ENTITIES: (&str, &str) = ("kind+entity", "against-others");
 /// Names in the finding.
-const MOST_NAMES: usize = 3;
+const MOST_NAMES: usize = 4;
 
 /// How it is counted; the guards are those that the reader should ask for.
 const METHOD: &str = "A partner is an end that was seen clean, then mated, and looked at before anything else happened to \
@@ -73,23 +73,26 @@ fn finding(table: &Table, carriers: &[&Row]) -> String {
         return "Nothing has touched enough to tell whether it carries dirt.".to_owned();
     }
     let unnamed = unnamed(table, carriers);
-    let of = format!("of {} tested", whole(Some(tested)));
+    let nothing = match unnamed {
+        0.0 => format!("In {} tests nothing", whole(Some(tested))),
+        _ => format!("In {} tests nothing that may be named", whole(Some(tested))),
+    };
     let not_named = match unnamed {
         0.0 => String::new(),
-        _ => format!("; {} that are people are not named", whole(Some(unnamed))),
+        1.0 => "; of the people tested 1 stands out and is not named".to_owned(),
+        _ => format!("; of the people tested {} stand out and are not named", whole(Some(unnamed))),
     };
     if carriers.is_empty() {
-        return format!(
-            "Nothing {of} carries more dirt than the others by more than chance{not_named}."
-        );
+        return format!("{nothing} stands out by more dirt than chance{not_named}.");
     }
-    let mut names: Vec<String> = carriers
+    let leading = leading(table, carriers);
+    let mut names: Vec<String> = leading
         .iter()
         .take(MOST_NAMES)
         .map(|row| format!("{} ({})", text(table, row, "entity"), times(row)))
         .collect();
-    if carriers.len() > MOST_NAMES {
-        names.push(format!("{} more", carriers.len() - MOST_NAMES));
+    if leading.len() > MOST_NAMES {
+        names.push(format!("{} more", leading.len() - MOST_NAMES));
     }
     let inspect = table
         .rows_of("entity+partner", "touch")
@@ -103,11 +106,27 @@ fn finding(table: &Table, carriers: &[&Row]) -> String {
         ),
     };
     format!(
-        "{} {of} {} associated with more dirt than the others by more than chance: {}{not_named}{first}.",
-        whole(Some(carriers.len() as f64)),
-        if carriers.len() == 1 { "is" } else { "are" },
+        "In {} tests {}, associated with more dirt than the others by more than chance: {}{not_named}{first}.",
+        whole(Some(tested)),
+        stand_out(leading.len()),
         names.join(", ")
     )
+}
+
+/// Each listed name once, the first of every kind before the second of any.
+fn leading<'a>(table: &Table, carriers: &[&'a Row]) -> Vec<&'a Row> {
+    let mut rows: Vec<&Row> = carriers.to_vec();
+    rows.sort_by_key(|row| number(table.own(row, "rank")).map_or(i64::MAX, |rank| rank as i64));
+    let mut names: Vec<&str> = Vec::new();
+    rows.retain(|row| {
+        let name = text(table, row, "entity");
+        let is_new = !names.contains(&name);
+        if is_new {
+            names.push(name);
+        }
+        is_new
+    });
+    rows
 }
 
 /// "5.1 (3.6 to 7.0) times".
@@ -121,20 +140,29 @@ fn times(row: &Row) -> String {
 }
 
 fn title(table: &Table, carriers: &[&Row]) -> String {
-    let tested = whole(Some(sum(table, "tested")));
-    let names: Vec<&str> =
-        carriers.iter().take(MOST_NAMES).map(|row| text(table, row, "entity")).collect();
-    match (names.as_slice(), carriers.len()) {
-        ([], _) => format!("Nothing of {tested} tested stands out under both tests"),
-        (names, all) if all <= MOST_NAMES => {
-            format!("Of {tested} tested, more dirt than chance leaves: {}", names.join(", "))
+    let tests = whole(Some(sum(table, "tested")));
+    let rows = leading(table, carriers);
+    let names: Vec<&str> = rows.iter().map(|row| text(table, row, "entity")).collect();
+    match names.len() {
+        0 => format!("In {tests} tests nothing stands out by more dirt than chance"),
+        all if all <= MOST_NAMES => {
+            format!(
+                "In {tests} tests {} by more dirt than chance: {}",
+                stand_out(all),
+                names.join(", ")
+            )
         }
-        (names, all) => format!(
-            "Of {tested} tested, more dirt than chance leaves: {} and {} more",
-            names.join(", "),
-            all - names.len()
+        all => format!(
+            "In {tests} tests {} by more dirt than chance: {} and {} more",
+            stand_out(all),
+            names[..MOST_NAMES].join(", "),
+            all - MOST_NAMES
         ),
     }
+}
+
+fn stand_out(names: usize) -> String {
+    counted(names as f64, "name stands out", "names stand out")
 }
 
 fn doubts(table: &Table) -> Vec<String> {
@@ -143,7 +171,7 @@ fn doubts(table: &Table) -> Vec<String> {
          habit, a room, a batch) these records may not tell. Look at it before it is thrown away."
             .to_owned(),
         "A microscope that is listed may call more end faces dirty rather than make them so.".to_owned(),
-        "The latest look may lie months after the mating: what happened in between is taken to be alike within a cell."
+        "The next look may lie months after the mating: what happened in between is taken to be alike within a cell."
             .to_owned(),
     ];
     let untested = table

@@ -220,10 +220,6 @@ fn the_time_line_of_the_conspicuous_tells_before_and_after_the_last_cleaning() {
 
 #[test]
 fn names_that_are_a_sites_own_carry_it() {
-    let rows = |lead: &str| {
-        (0..20)
-            .map(move |n| format!("2026-03-02 {:02}:{:02},{lead},q{n}\n", 8 + n / 10, n % 10 * 5))
-    };
     let looks: String = (0..20)
         .map(|n| {
             let at =
@@ -233,7 +229,9 @@ fn names_that_are_a_sites_own_carry_it() {
         })
         .collect();
     let before: String = (0..20).map(|n| format!("2026-03-02 07:30,q{n},pass,\n")).collect();
-    let matings: String = rows("l").collect();
+    let matings: String = (0..20)
+        .map(|n| format!("2026-03-02 {:02}:{:02},l,q{n}\n", 8 + n / 10, n % 10 * 5))
+        .collect();
     let own = "end_face_names = \"site\"";
     // A second lead shares the cell, so that the first has others to be compared with.
     let other = "2026-03-02 20:00,k,r\n";

@@ -244,3 +244,33 @@ fn no_counts_and_huge_counts_give_numbers() {
         }
     }
 }
+
+/// A lead that left dirt where the others left none has no ratio, and is listed with its low limit.
+#[test]
+fn who_alone_left_dirt_is_listed_without_a_ratio() {
+    let own = &demo().derived;
+    let counts = &own.counts.carriers;
+    let tool = own.glossary.device.0.find("CW-DRY-2").unwrap();
+    let alone = |[kind, entity]: [u32; 2], row: [i64; 2]| match (kind, entity == tool) {
+        (5, false) => [row[0], 0],
+        _ => row,
+    };
+    let trials = changed(&counts.trials, |cell, row| (cell, alone([cell[0], cell[1]], row)));
+    let mut cells =
+        changed(&counts.cells, |cell, row| (cell, if cell[0] == 5 { [0, 0] } else { row }));
+    for (cell, row) in trials.cells().into_iter().filter(|(cell, _)| cell[0] == 5) {
+        let [kind, _, stage, family, side, site, method, cycle] = cell;
+        cells.add(Some([kind, stage, family, side, site, method, cycle]), row);
+    }
+    let carriers = CarrierCounts { trials, cells, ..counts.clone() };
+    let review = reviewed(Counts { carriers, ..own.counts.clone() });
+    let row = entities(&review)
+        .into_iter()
+        .find(|row| {
+            text(&review, row, "kind") == "tool-soiling" && text(&review, row, "rank") == "1"
+        })
+        .unwrap();
+    assert_eq!(text(&review, row, "entity"), "CW-DRY-2");
+    assert!(row.estimate.is_none() && row.high.is_none() && row.low.unwrap() > 5.0, "{row:?}");
+    assert!(row.is_firm());
+}

@@ -132,12 +132,12 @@ fn section(page: &str) -> String {
 fn the_listed_are_named_with_their_ratio_and_the_ends_to_inspect() {
     let section = section(&full("report.html"));
     for words in [
-        "1 of 53 tested is associated with more dirt than the others by more than chance: TL-N-LC-2",
+        "In 53 tests 1 name stands out, associated with more dirt than the others by more than chance: TL-N-LC-2",
         "3.1 to 6.9",
-        "1 that are people are not named",
+        "of the people tested 1 stands out and is not named",
         "inspect first 2 ends that they touched",
         "<0.001",
-        "TL-N-LC-2 touched 4 ends; 1 came out dirty",
+        "TL-N-LC-2 was mated 4 times: 1 of 2 ends looked at next came out dirty",
         "last cleaned 2026-05-11",
         "not looked at since",
         "mated again without a look",
@@ -161,11 +161,7 @@ fn with_nothing_listed_the_finding_says_so() {
     let folder = tempfile::tempdir().unwrap();
     report(&review, &folder.path().join("q"));
     let section = section(&file(&folder.path().join("q"), "report.html"));
-    assert!(
-        section.contains(
-            "Nothing of 41 tested carries more dirt than the others by more than chance."
-        )
-    );
+    assert!(section.contains("In 41 tests nothing stands out by more dirt than chance."));
     assert!(!section.contains("Inspect first"));
 }
 
