@@ -3,6 +3,7 @@
 //! Each file holds the settings of one part of the measures. Promises the same tables for the same
 //! seed. Stops at count tables; rows of exports are the business of `synth`.
 
+mod carriers;
 mod cell_money;
 mod cells;
 mod chance;
@@ -35,6 +36,7 @@ pub fn settings() -> Vec<Setting> {
         money::settings(),
         cell_money::settings(),
         lists::settings(),
+        carriers::settings(),
     ]
     .into_iter()
     .flatten()

@@ -33,6 +33,7 @@ mod steps_risk;
 
 mod table;
 mod ticks;
+mod time_line;
 mod trend;
 
 pub use account_bars::{AccountBars, AccountRow, account_bars};
@@ -48,4 +49,5 @@ pub use scale::{Axis, Reference};
 pub use scatter_funnel::{Curve, FunnelPoint, ScatterFunnel, scatter_funnel};
 pub use stacked_bars::{StackedBars, StackedRow, stacked_bars};
 pub use steps::{Lower, LowerSeries, RiskRow, Shade, StepPoint, StepSeries, Steps, steps};
+pub use time_line::{Lane, Moment, Stamp, TimeLine, time_line};
 pub use trend::{Period, Trend, trend};

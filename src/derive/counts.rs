@@ -1,6 +1,7 @@
 //! The count tables that the passes hand on: all that anything downstream ever sees.
 
 use super::DeriveError;
+use super::carrier_counts::CarrierCounts;
 use super::cluster_counts::{self, CycleTrials, MatingClusters, MatingWeeks};
 use super::count_table::{CountTable, Dimension};
 use super::mating::Coverage;
@@ -32,6 +33,7 @@ pub struct Counts {
     pub rates: RateCounts,
     pub site_months: SiteMonths,
     pub unreadable: Unreadable,
+    pub carriers: CarrierCounts,
     /// Looks that name something else than the register does.
     pub conflicts: u64,
     /// Fails that do not say what failed (R5).
@@ -205,6 +207,7 @@ impl Counts {
                 [MONTH, SITE, ("instrument", Dimension::Device)],
                 ["looks"],
             ),
+            carriers: CarrierCounts::empty(),
             conflicts: 0,
             findings_missing: 0,
         }
@@ -233,6 +236,7 @@ impl Counts {
             rates: self.rates.merge(other.rates),
             site_months: self.site_months.merge(other.site_months),
             unreadable: self.unreadable.merge(other.unreadable),
+            carriers: self.carriers.merge(other.carriers),
             conflicts: self.conflicts + other.conflicts,
             findings_missing: self.findings_missing + other.findings_missing,
         }
@@ -262,6 +266,7 @@ impl Counts {
         self.faults.check()?;
         self.rates.check()?;
         self.site_months.check()?;
-        self.unreadable.check()
+        self.unreadable.check()?;
+        self.carriers.check()
     }
 }

@@ -105,11 +105,26 @@ pub struct MatingRow {
     pub stage: u8,
     /// 1 where the mating is known to the day only.
     pub day_only: u8,
-    /// Fills the row to a whole number of words.
-    pub padding: u64,
+    /// Half of the work order's hash, 0 for none: only told apart from others.
+    pub work_order: u32,
+    /// Pseudonym of who made it, 0 where not given.
+    pub operator: u32,
 }
 
-/// What pass one knows of one end of a mating. 64 bytes.
+/// What became of an end after its mating, as `Half::later` (4.5): the first that came.
+pub mod later {
+    /// Nothing that was recorded, or another mating.
+    pub const NOTHING: u8 = 0;
+    pub const PASSED: u8 = 1;
+    pub const CONTAMINATED: u8 = 2;
+    pub const DEFECTIVE: u8 = 3;
+    /// Failed, and nobody wrote why.
+    pub const UNCLEAR: u8 = 4;
+    /// Cleaned, nobody having looked.
+    pub const CLEANED: u8 = 5;
+}
+
+/// What pass one knows of one end of a mating. 72 bytes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
 #[repr(C)]
 pub struct Half {
@@ -130,6 +145,12 @@ pub struct Half {
     pub end: u8,
     /// The same as `state` under each of the windows of [`super::end_state::WINDOWS_HOURS`].
     pub states: [u8; 3],
-    pub padding: u8,
-    pub padding_2: u64,
+    /// A [`later`] code: what came next, before the period's end.
+    pub later: u8,
+    /// Time of the last cleaning between this mating and the next, before the period's end;
+    /// [`NEVER`] for none.
+    pub cleaned: i64,
+    /// Tool of the last cleaning before the mating, 0 where not known.
+    pub tool: u32,
+    pub padding: u32,
 }

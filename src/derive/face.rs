@@ -1,10 +1,10 @@
 //! Pass one for one end face: its events in order become visits and the halves of its matings.
 
 use super::end_state::{EndState, Watch};
-use super::event::{Event, Half, NEVER, NO_MATING, kind};
+use super::event::{Event, Half, NEVER, NO_MATING, kind, later};
 use super::order::{join_fibres, order};
 use super::ticket::Named;
-use super::visit::{Face, Visit};
+use super::visit::{Face, Failing, Look, Visit};
 use super::visits::{Visits, look_of};
 use crate::settings::Rules;
 
@@ -15,6 +15,8 @@ pub struct Surroundings<'a> {
     pub mixed: u32,
     /// Tickets that name an end face and still look for their mating.
     pub named: &'a Named,
+    /// What comes later is not known: the first instant after the period.
+    pub period_end: i64,
 }
 
 /// Receives what pass one finds.
@@ -60,7 +62,12 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
     let mut last_known = Face::default();
     let mut visits = Visits::new(around.rules, around.mixed);
     let mut watch = Watch::default();
-    let mut halves = Halves { in_service_to: register.map_or(NEVER, |row| row.ends), open: None };
+    let mut halves = Halves {
+        in_service_to: register.map_or(NEVER, |row| row.ends),
+        period_end: around.period_end,
+        tool: 0,
+        open: None,
+    };
     for event in events {
         let own = attributes(event);
         let best = own.or(registered).or(last_known).or(first_known);
@@ -76,10 +83,12 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
                 }
                 visits.work(event, own.or(registered), &mut |visit| sink.visit(visit));
                 watch.take(event);
+                halves.look(event);
             }
             kind::CLEANING => {
                 visits.work(event, best, &mut |visit| sink.visit(visit));
                 watch.take(event);
+                halves.cleaning(event);
             }
             kind::MATING => {
                 visits.mating(event);
@@ -96,10 +105,43 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
 /// The half of a mating waits for the next mating of its end face.
 struct Halves {
     in_service_to: i64,
+    period_end: i64,
+    /// Tool of the last cleaning.
+    tool: u32,
     open: Option<Half>,
 }
 
 impl Halves {
+    /// 4.5: a readable look tells how the end came out of its mating, unless something else came
+    /// first.
+    fn look(&mut self, event: &Event) {
+        let code = match look_of(event) {
+            None => return,
+            Some(Look::Pass) => later::PASSED,
+            Some(Look::Fail(Failing::Contamination)) => later::CONTAMINATED,
+            Some(Look::Fail(Failing::Defect)) => later::DEFECTIVE,
+            Some(Look::Fail(Failing::Unknown)) => later::UNCLEAR,
+        };
+        self.came_next(event, code);
+    }
+
+    fn cleaning(&mut self, event: &Event) {
+        self.tool = event.device;
+        self.came_next(event, later::CLEANED);
+        if let Some(half) = self.open.as_mut().filter(|_| event.at < self.period_end) {
+            half.cleaned = event.at;
+        }
+    }
+
+    fn came_next(&mut self, event: &Event, code: u8) {
+        let known = event.at < self.period_end;
+        if let Some(half) = self.open.as_mut().filter(|_| known)
+            && half.later == later::NOTHING
+        {
+            half.later = code;
+        }
+    }
+
     fn mating(
         &mut self,
         event: &Event,
@@ -122,6 +164,9 @@ impl Halves {
             state: state as u8,
             states: states.map(|state| state as u8),
             end: u8::from(event.has(super::event::flag::END_B)),
+            later: later::NOTHING,
+            cleaned: NEVER,
+            tool: self.tool,
             ..Half::default()
         });
     }

@@ -85,6 +85,8 @@ pub struct Lists {
     pub supplier: Mutex<Names>,
     pub method: Mutex<Names>,
     pub device: Mutex<Names>,
+    /// Pseudonyms of who made matings.
+    pub operator: Mutex<Names>,
     pub criteria: Mutex<Names>,
     pub cause: Mutex<Names>,
 }
@@ -105,6 +107,7 @@ impl Lists {
             supplier: list(&[]),
             method: list(&methods),
             device: list(&[]),
+            operator: list(&[]),
             criteria: list(&plan.codes.criteria),
             cause: list(&plan.codes.cause),
         }
@@ -120,6 +123,7 @@ pub struct Glossary {
     pub supplier: (Names, usize),
     pub method: (Names, usize),
     pub device: (Names, usize),
+    pub operator: (Names, usize),
     pub criteria: (Names, usize),
     pub cause: (Names, usize),
 }
@@ -140,6 +144,7 @@ impl Glossary {
             supplier: (open(lists.supplier), 0),
             method: (open(lists.method), plan.codes.method.len() + 1),
             device: (open(lists.device), 0),
+            operator: (open(lists.operator), 0),
             criteria: (open(lists.criteria), plan.codes.criteria.len()),
             cause: (open(lists.cause), plan.codes.cause.len()),
         }

@@ -6,11 +6,14 @@ use super::DeriveError;
 use super::calendar::{Calendar, Quarter, local_day};
 use super::counts::Counts;
 use super::cover::{Covers, Evidence, covers};
+use super::exposure::Exposure;
+use super::face_names::{FaceNames, face_names};
 use super::mating::Mating;
 use super::names::{Glossary, Lists};
 use super::period::Period;
 use super::read_tickets::read_tickets;
 use super::run::Run;
+use super::run_carriers::named_faces;
 use super::scan::{Precision, Scanned, scan};
 use super::tally::MOST_WORK_ORDERS;
 use super::tally_exposure::MOST_SITE_WEEKS;
@@ -35,12 +38,15 @@ pub struct Derived {
     pub ambiguous: u64,
     /// The sums of 5.1's clusters go by site-day, since there were too many work orders.
     pub by_site_day: bool,
+    /// Names of the end faces that the counts name by their keys.
+    pub face_names: FaceNames,
 }
 
 /// Sees every visit and mating as it is counted. For tests and tools; the review needs none.
 pub trait Witness: Sync {
     fn visit(&self, _visit: &Visit) {}
     fn mating(&self, _mating: &Mating) {}
+    fn exposure(&self, _exposure: &Exposure) {}
 }
 
 impl Witness for () {}
@@ -111,12 +117,14 @@ pub fn derive_with(
     }
     counts.rates.give_up_beyond_limits();
     counts.check()?;
+    let face_names = face_names(store, &named_faces(&counts.carriers), threads)?;
     Ok(Derived {
         guessed_cover: guessed(&covers, &scanned, &glossary),
         empty_fault_sources: covers.empty_fault_sources,
         precision: scanned.precision,
         ambiguous,
         by_site_day,
+        face_names,
         counts,
         glossary,
         calendar,

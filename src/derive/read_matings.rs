@@ -3,7 +3,7 @@
 use arrow::array::RecordBatch;
 
 use super::DeriveError;
-use super::columns::{Texts, Times, fixed};
+use super::columns::{Texts, Times, fixed, listed};
 use super::end_state::window_start;
 use super::event::{Event, MatingRow, NEVER, flag, kind};
 use super::key::Key;
@@ -18,6 +18,7 @@ impl Reader<'_> {
         let names = [Texts::of(batch, "end_face_a")?, Texts::of(batch, "end_face_b")?];
         let sides = [fixed(batch, "side_a", Side::WORDS)?, fixed(batch, "side_b", Side::WORDS)?];
         let demated = Times::of(batch, "demated_at", "demated_at_precision")?;
+        let operator = listed(batch, "operator", &self.shared.lists.operator)?;
         for row in 0..batch.num_rows() {
             let number = self.next_mating;
             self.next_mating += 1;
@@ -42,7 +43,7 @@ impl Reader<'_> {
                 let flags = if end == 1 { flag::END_B } else { 0 };
                 self.push(&Event { key: ends[end], side: side[end], flags, ..event })?;
             }
-            self.push_mating(&event, ends, by_day)?;
+            self.push_mating(&event, ends, by_day, operator.get(row))?;
         }
         Ok(())
     }
@@ -52,6 +53,7 @@ impl Reader<'_> {
         event: &Event,
         ends: [Key; 2],
         by_day: bool,
+        operator: u32,
     ) -> Result<(), DeriveError> {
         let row = MatingRow {
             number: event.mating,
@@ -63,7 +65,8 @@ impl Reader<'_> {
             source: event.source,
             stage: event.stage,
             day_only: u8::from(by_day),
-            padding: 0,
+            work_order: (event.work_order >> 32) as u32 ^ event.work_order as u32,
+            operator,
         };
         self.matings.push(self.shared.spread.mating(row.number), &row)?;
         Ok(())

@@ -69,6 +69,7 @@ pub const MATING_COLUMNS: &[&str] = &[
     "stage",
     "demated_at",
     "demated_at_precision",
+    "operator",
     "work_order",
     "identity",
 ];

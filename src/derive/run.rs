@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 
 use super::DeriveError;
 use super::calendar::Calendar;
@@ -11,16 +11,19 @@ use super::counts::Counts;
 use super::cover::Covers;
 use super::day::Days;
 use super::event::{Event, Half, NO_MATING};
+use super::exposure::exposures;
 use super::face::{FaceSink, Surroundings, read_bucket};
-use super::fault::{Clues, Faults, InForce, wanted};
+use super::fault::Faults;
 use super::force_weeks::{ForceTally, Pieces};
 use super::mating::Setting;
 use super::names::{Glossary, MIXED};
 use super::pair::{Pair, join};
 use super::passes::Witness;
 use super::period::Period;
+use super::run_carriers::{Prompted, Trials};
 use super::scan::{Scanned, Spread};
 use super::tally::{Tallying, tally_unreadable, tally_visit};
+use super::tally_carriers::{TrialSpills, tally_exposed, tally_visit_trials};
 use super::tally_exposure::{Exposing, tally_exposure};
 use super::tally_mating::{Following, tally_fault, tally_mating};
 use super::tally_rates::{Rating, tally_rates};
@@ -44,12 +47,13 @@ pub struct Run<'a> {
 }
 
 /// What pass one leaves.
-struct PassOne {
-    counts: Counts,
-    halves: Buckets<Half>,
-    candidates: FxHashMap<u32, [u64; 3]>,
+pub(super) struct PassOne {
+    pub(super) counts: Counts,
+    pub(super) halves: Buckets<Half>,
+    pub(super) candidates: FxHashMap<u32, [u64; 3]>,
     /// Visits that a fault may have prompted: counted once faults are attached.
-    deferred: Vec<Visit>,
+    pub(super) deferred: Vec<Visit>,
+    pub(super) trials: Trials,
 }
 
 /// One thread of pass one.
@@ -61,6 +65,7 @@ struct Passing<'a> {
     failure: Option<DeriveError>,
     candidates: FxHashMap<u32, [u64; 3]>,
     deferred: Vec<Visit>,
+    trials: TrialSpills,
 }
 
 impl FaceSink for Passing<'_> {
@@ -71,6 +76,8 @@ impl FaceSink for Passing<'_> {
         } else {
             self.run.witness.visit(&visit);
             tally_visit(&visit, &self.with, &mut self.counts);
+            let counts = &mut self.counts.carriers;
+            tally_visit_trials(&visit, &self.with, counts, &mut self.trials);
         }
     }
 
@@ -105,29 +112,32 @@ impl Run<'_> {
         tickets: Vec<Ticket>,
         covers: &Covers,
     ) -> Result<(Counts, u64), DeriveError> {
-        let buckets = self.scanned.events.count() + 2 * self.scanned.matings.count();
+        // Events, and of as many buckets work orders and end faces; matings thrice.
+        let buckets = 3 * (self.scanned.events.count() + self.scanned.matings.count());
         self.progress.expect(buckets as u64);
-        let one = self.pass_one(store)?;
+        let mut one = self.pass_one(store)?;
         let faults = self.attach(tickets, &one)?;
-        let counts = self.deferred(one.deferred, &faults, one.counts);
-        let mut counts = self.pass_two(&one.halves, covers, &faults, counts)?;
+        let deferred = std::mem::take(&mut one.deferred);
+        let prompted = self.deferred(deferred, &faults, &mut one, store)?;
+        let mut counts = self.pass_two(&mut one, covers, &faults, &prompted, store)?;
+        counts.carriers = self.carriers(one.trials, &one.halves, &prompted, counts.carriers)?;
         self.months(&mut counts);
         Ok((counts, faults.ambiguous))
     }
 
-    fn tallying(&self) -> Tallying<'_> {
+    pub(super) fn tallying(&self) -> Tallying<'_> {
         let period = self.calendar.piece_of(self.period.quarter).unwrap_or(0);
         let first = self.period.look_back.iter().min();
         let look_back = first.and_then(|quarter| self.calendar.piece_of(*quarter)).unwrap_or(0);
         Tallying { calendar: self.calendar, period, look_back }
     }
 
-    fn rules(&self) -> &Rules {
+    pub(super) fn rules(&self) -> &Rules {
         &self.plan.rules
     }
 
     /// Runs `work` on every thread, each with what `start` makes, bucket by bucket.
-    fn threads<T: Send>(
+    pub(super) fn threads<T: Send>(
         &self,
         buckets: usize,
         start: impl Fn() -> Result<T, DeriveError> + Sync,
@@ -156,7 +166,8 @@ impl Run<'_> {
 
     fn pass_one(&self, store: &Store) -> Result<PassOne, DeriveError> {
         let mixed = self.glossary.method.0.find(MIXED).unwrap_or(0);
-        let around = Surroundings { rules: self.rules(), mixed, named: self.named };
+        let (rules, named, period_end) = (self.rules(), self.named, self.period.end);
+        let around = Surroundings { rules, mixed, named, period_end };
         let folder = store.work_folder();
         let start = || {
             Ok(Passing {
@@ -167,6 +178,7 @@ impl Run<'_> {
                 failure: None,
                 candidates: FxHashMap::default(),
                 deferred: Vec::new(),
+                trials: TrialSpills::new(&folder, self.spread)?,
             })
         };
         let passed = self.threads(self.scanned.events.count(), start, |own, bucket| {
@@ -175,59 +187,33 @@ impl Run<'_> {
         })?;
         let (mut counts, mut halves) = (Counts::empty(), Vec::new());
         let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
+        let mut trials = Trials::default();
         for own in passed {
             counts = counts.merge(own.counts);
             halves.push(own.halves.finish()?);
             candidates.extend(own.candidates);
             deferred.extend(own.deferred);
+            trials.add(own.trials)?;
         }
-        Ok(PassOne { counts, halves: Buckets::join(halves), candidates, deferred })
+        Ok(PassOne { counts, halves: Buckets::join(halves), candidates, deferred, trials })
     }
 
-    fn pairs(&self, halves: &Buckets<Half>, bucket: usize) -> Result<Vec<Pair>, DeriveError> {
+    pub(super) fn pairs(
+        &self,
+        halves: &Buckets<Half>,
+        bucket: usize,
+    ) -> Result<Vec<Pair>, DeriveError> {
         let first = bucket as u64 * self.scanned.matings_per_bucket;
         Ok(join(first, &self.scanned.matings.read(bucket)?, &halves.read(bucket)?))
     }
 
-    /// Joins the matings that tickets may belong to, then attaches and merges the tickets.
-    fn attach(&self, tickets: Vec<Ticket>, one: &PassOne) -> Result<Faults, DeriveError> {
-        let hits = &self.scanned.hits;
-        let wanted: FxHashSet<u64> = wanted(&tickets, hits, &one.candidates);
-        let buckets = self.scanned.matings.count();
-        let found = self.threads(
-            buckets,
-            || Ok(FxHashMap::default()),
-            |own, bucket| {
-                if wanted.is_empty() || self.scanned.matings.is_empty(bucket) {
-                    return Ok(());
-                }
-                let pairs = self.pairs(&one.halves, bucket)?.into_iter();
-                let kept = pairs.filter(|pair| wanted.contains(&pair.row.number));
-                own.extend(kept.map(|pair| (pair.row.number, InForce::of(&pair))));
-                Ok(())
-            },
-        )?;
-        let matings = found.into_iter().flatten().collect();
-        let clues = Clues { hits, candidates: &one.candidates, matings: &matings };
-        Ok(Faults::of(tickets, &clues, self.rules()))
-    }
-
-    fn deferred(&self, visits: Vec<Visit>, faults: &Faults, mut counts: Counts) -> Counts {
-        let with = self.tallying();
-        for mut visit in visits {
-            visit.prompted = faults.prompted(&visit, self.rules());
-            self.witness.visit(&visit);
-            tally_visit(&visit, &with, &mut counts);
-        }
-        counts
-    }
-
     fn pass_two(
         &self,
-        halves: &Buckets<Half>,
+        one: &mut PassOne,
         covers: &Covers,
         faults: &Faults,
-        counts: Counts,
+        prompted: &Prompted,
+        store: &Store,
     ) -> Result<Counts, DeriveError> {
         let setting = Setting {
             rules: self.rules(),
@@ -248,28 +234,38 @@ impl Run<'_> {
         let following = Following::new(self.rules(), dark, self.calendar, self.period.end);
         let rating = Rating::new(&following, self.period);
         let pieces = Pieces::of(self.calendar, &compared_quarters(self.period));
-        let days = || Days::of(self.plan.fleet.timezone);
-        let start = || Ok((Counts::empty(), days(), ForceTally::new(&pieces)));
-        let done =
-            self.threads(self.scanned.matings.count(), start, |(counts, days, weeks), bucket| {
-                if self.scanned.matings.is_empty(bucket) {
-                    return Ok(());
+        let (with, folder) = (self.tallying(), store.work_folder());
+        let start = || {
+            let trials = TrialSpills::new(&folder, self.spread)?;
+            let days = Days::of(self.plan.fleet.timezone);
+            Ok((Counts::empty(), days, ForceTally::new(&pieces), trials))
+        };
+        let done = self.threads(self.scanned.matings.count(), start, |own, bucket| {
+            let (counts, days, weeks, trials) = own;
+            if self.scanned.matings.is_empty(bucket) {
+                return Ok(());
+            }
+            for pair in self.pairs(&one.halves, bucket)? {
+                let mating = setting.describe(&pair, days);
+                self.witness.mating(&mating);
+                tally_mating(&mating, &following, counts);
+                tally_exposure(&mating, &exposing, counts);
+                tally_rates(&mating, &rating, counts);
+                weeks.add(&mating, &following);
+                let exposed = exposures(&pair, prompted, self.period.end);
+                for exposure in exposed.into_iter().flatten() {
+                    self.witness.exposure(&exposure);
+                    tally_exposed(&exposure, &with, &mut counts.carriers, trials);
                 }
-                for pair in self.pairs(halves, bucket)? {
-                    let mating = setting.describe(&pair, days);
-                    self.witness.mating(&mating);
-                    tally_mating(&mating, &following, counts);
-                    tally_exposure(&mating, &exposing, counts);
-                    tally_rates(&mating, &rating, counts);
-                    weeks.add(&mating, &following);
-                }
-                Ok(())
-            })?;
-        let mut counts = done.into_iter().fold(counts, |counts, (own, _, weeks)| {
-            let mut counts = counts.merge(own);
+            }
+            Ok(())
+        })?;
+        let mut counts = std::mem::replace(&mut one.counts, Counts::empty());
+        for (own, _, weeks, trials) in done {
+            counts = counts.merge(own);
             weeks.pour(&mut counts);
-            counts
-        });
+            one.trials.add(trials)?;
+        }
         for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
             tally_fault(fault, fault.found_stage, 0, &following, &mut counts);
         }

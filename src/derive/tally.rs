@@ -18,6 +18,14 @@ pub struct Tallying<'a> {
     pub look_back: u32,
 }
 
+impl Tallying<'_> {
+    /// The quarter of an instant, where it lies in the months looked back.
+    pub fn look_back_piece(&self, at: i64) -> Option<u32> {
+        let quarter = self.calendar.quarters.piece(at);
+        quarter.filter(|quarter| (self.look_back..=self.period).contains(quarter))
+    }
+}
+
 /// Place of the routine visits in `VISIT_ROWS`.
 const ROUTINE: u32 = 3;
 
@@ -29,6 +37,11 @@ fn row(visit: &Visit) -> u32 {
         visit if visit.again => 2,
         _ => ROUTINE,
     }
+}
+
+/// Whether the visit counts for the headline of first pass (5.1).
+pub fn is_routine(visit: &Visit) -> bool {
+    row(visit) == ROUTINE
 }
 
 /// Counts one visit.

@@ -105,6 +105,8 @@ pub struct Visit {
     pub first: Option<Look>,
     /// Zone of a failing first look, 1 to 4 for A to D, else 0.
     pub first_zone: u8,
+    /// Instrument of the first look, 0 where not known.
+    pub instrument: u32,
     /// The last readable look.
     pub last: Option<Look>,
     pub cycles: Vec<Cycle>,
@@ -128,6 +130,8 @@ pub struct Visit {
     pub first_recorded: bool,
     /// The last mating before it, [`super::event::NO_MATING`] for none.
     pub last_mating: u64,
+    /// No visit between that mating and this one.
+    pub first_since_mating: bool,
 }
 
 impl Visit {

@@ -122,6 +122,7 @@ impl<'a> Visits<'a> {
             capped: None,
             first: None,
             first_zone: 0,
+            instrument: 0,
             last: None,
             cycles: Vec::new(),
             passed_at: None,
@@ -135,6 +136,7 @@ impl<'a> Visits<'a> {
             again,
             first_recorded: self.before.is_none(),
             last_mating: self.last_mating,
+            first_since_mating: self.mated,
         };
         self.before = Some(event.stage);
         (self.mated, self.long_mating) = (false, false);
@@ -218,6 +220,7 @@ impl Open {
         if is_first_event {
             visit.first = Some(look);
             visit.first_zone = if look == Look::Pass { 0 } else { event.zone };
+            visit.instrument = event.device;
         }
         let closed = self.pending.take();
         if let Some(pending) = &closed {

@@ -48,6 +48,8 @@ pub struct DrawTail {
     pub mean: f64,
     /// Variance of the number.
     pub variance: f64,
+    /// Third central moment of the number.
+    pub third: f64,
     /// `Approximate` where the normal tail stands for the exact one; `NoData` where the party could
     /// not have got more or fewer.
     pub warnings: Vec<Warning>,
@@ -69,6 +71,7 @@ pub fn draw_tail(cells: &[DrawCell], observed: u64) -> DrawTail {
     let cells: Vec<DrawCell> = cells.iter().map(DrawCell::cut).collect();
     let mean = cells.iter().map(cell_mean).sum();
     let variance = cells.iter().map(cell_variance).sum();
+    let third = cells.iter().map(cell_third).sum();
     let open: Vec<DrawCell> = cells.iter().copied().filter(|c| least(c) < most(c)).collect();
     let closed = cells.iter().filter(|c| least(c) == most(c));
     let certain = closed.fold(0, |sum: u64, c| sum.saturating_add(most(c)));
@@ -83,7 +86,7 @@ pub fn draw_tail(cells: &[DrawCell], observed: u64) -> DrawTail {
             (normal_tail(observed, mean, variance, 1.0), 0.0)
         }
     };
-    DrawTail { p, dropped, mean, variance, warnings }
+    DrawTail { p, dropped, mean, variance, third, warnings }
 }
 
 /// Normal tail with half a count of continuity and the variance times `phi`: 1 where nothing can
@@ -120,6 +123,18 @@ fn cell_variance(c: &DrawCell) -> f64 {
     let share = c.marked as f64 / total;
     let rest = (c.total - c.marked) as f64 / total;
     c.drawn as f64 * share * rest * ((c.total - c.drawn) as f64 / (total - 1.0))
+}
+
+/// Third central moment: Johnson, Kemp & Kotz (2005), section 6.3 [from memory].
+fn cell_third(c: &DrawCell) -> f64 {
+    if c.total < 3 {
+        // Of two items at most one can vary: its moment is that of a coin with a chance of a half.
+        return 0.0;
+    }
+    let total = c.total as f64;
+    let unmarked = 1.0 - 2.0 * (c.marked as f64 / total);
+    let left = 1.0 - 2.0 * (c.drawn as f64 / total);
+    cell_variance(c) * unmarked * left * (total / (total - 2.0))
 }
 
 /// Probability of at least `observed`, of which `certain` come for sure.

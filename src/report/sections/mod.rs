@@ -1,5 +1,7 @@
 //! One file a question: the finding in a sentence, its pictures, tables, method and doubts.
 
+mod carrier_tables;
+mod carriers;
 mod coverage;
 mod cycle_tables;
 mod cycles;
@@ -28,6 +30,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         coverage::section(review),
         fault_rates::section(review),
         skipped_cost::section(review),
+        carriers::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]

@@ -2,6 +2,7 @@
 
 mod attributes;
 mod calendar;
+mod carrier_trials;
 mod clusters;
 mod cover;
 mod coverage;
@@ -15,6 +16,7 @@ mod laws;
 mod merging;
 mod minutes;
 mod order;
+mod partners;
 mod period;
 mod prompted;
 mod random;

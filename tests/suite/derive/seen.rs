@@ -3,7 +3,7 @@
 use std::sync::Mutex;
 
 use chrono::DateTime;
-use motetrail::derive::{Coverage, Derived, Fault, Key, Mating, Span, Visit, Witness};
+use motetrail::derive::{Coverage, Derived, Exposure, Fault, Key, Mating, Span, Visit, Witness};
 use xxhash_rust::xxh3::xxh3_128;
 
 /// Notes visits and matings as they are counted.
@@ -11,6 +11,7 @@ use xxhash_rust::xxh3::xxh3_128;
 pub struct Watcher {
     visits: Mutex<Vec<Visit>>,
     matings: Mutex<Vec<(u64, Joined)>>,
+    exposures: Mutex<Vec<Exposure>>,
 }
 
 impl Witness for Watcher {
@@ -20,6 +21,10 @@ impl Witness for Watcher {
 
     fn mating(&self, mating: &Mating) {
         self.matings.lock().unwrap().push((mating.number, Joined::of(mating)));
+    }
+
+    fn exposure(&self, exposure: &Exposure) {
+        self.exposures.lock().unwrap().push(*exposure);
     }
 }
 
@@ -74,6 +79,8 @@ pub struct Seen {
     pub visits: Vec<Visit>,
     /// In the order of the export.
     pub matings: Vec<Joined>,
+    /// By mating, then as its ends are.
+    pub exposures: Vec<Exposure>,
 }
 
 impl Seen {
@@ -83,7 +90,9 @@ impl Seen {
         let mut matings = watcher.matings.into_inner().unwrap();
         matings.sort_by_key(|(number, _)| *number);
         let matings = matings.into_iter().map(|(_, mating)| mating).collect();
-        Seen { derived, visits, matings }
+        let mut exposures = watcher.exposures.into_inner().unwrap();
+        exposures.sort_by_key(|exposure| exposure.mating);
+        Seen { derived, visits, matings, exposures }
     }
 
     /// The visits of an end face whose name is unique in the fleet.

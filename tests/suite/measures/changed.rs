@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use motetrail::derive::{CountTable, Counts, Derived, Glossary, RateCounts};
+use motetrail::derive::{CarrierCounts, CountTable, Counts, Derived, Glossary, RateCounts};
 use motetrail::measures::{Review, review};
 use motetrail::settings;
 
@@ -28,6 +28,7 @@ pub fn reviewed_as(counts: Counts, glossary: Glossary) -> Review {
         precision: own.precision,
         ambiguous: own.ambiguous,
         by_site_day: own.by_site_day,
+        face_names: own.face_names.clone(),
     };
     review(&plan, &derived, &[]).unwrap()
 }
@@ -53,6 +54,7 @@ pub trait Change {
 /// Every table changed alike. Names each, so that a new one cannot be forgotten.
 pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
     let Counts {
+        carriers,
         visits,
         suppliers,
         work_orders,
@@ -77,6 +79,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         findings_missing,
     } = counts;
     Counts {
+        carriers: every_carrier_table(carriers, change),
         visits: change.of(visits),
         suppliers: change.of(suppliers),
         work_orders: change.of(work_orders),
@@ -112,5 +115,18 @@ fn every_rate_table(counts: &RateCounts, change: &mut impl Change) -> RateCounts
         recurrences: change.of(recurrences),
         restores: change.of(restores),
         downtimes: change.of(downtimes),
+    }
+}
+
+/// End faces and time lines are lists of things seen, no sums: they stay.
+fn every_carrier_table(counts: &CarrierCounts, change: &mut impl Change) -> CarrierCounts {
+    CarrierCounts {
+        trials: change.of(&counts.trials),
+        cells: change.of(&counts.cells),
+        exposures: change.of(&counts.exposures),
+        orders: change.of(&counts.orders),
+        order_cells: change.of(&counts.order_cells),
+        order_pairs: change.of(&counts.order_pairs),
+        ..counts.clone()
     }
 }

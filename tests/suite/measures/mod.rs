@@ -2,6 +2,7 @@
 
 mod again;
 mod any_counts;
+mod carriers;
 mod changed;
 mod coverage;
 mod cycles;

@@ -38,6 +38,7 @@ pub fn empty() -> Review {
             Table::empty("coverage", &["base"]),
             Table::empty("fault_rates", FAULT_RATES),
             Table::empty("skipped_cost", SKIPPED_COST),
+            Table::empty("carriers", super::sample_carriers::CARRIERS),
             Table::empty("trust", TRUST),
             Table::empty("intake", INTAKE),
         ],
@@ -56,6 +57,7 @@ pub fn full() -> Review {
         super::sample_looks::coverage(),
         super::sample_faults::fault_rates(),
         super::sample_faults::skipped_cost(),
+        super::sample_carriers::carriers(),
         super::sample_faults::trust(),
         super::sample_intake::intake(),
     ];

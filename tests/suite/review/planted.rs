@@ -6,6 +6,8 @@
 
 use motetrail::derive::Coverage;
 
+use motetrail::measures::Row;
+
 use super::demo::{demo, holds};
 
 #[test]
@@ -163,4 +165,44 @@ fn late_tickets_are_given_back_to_the_mating_that_was_replaced() {
         lagged as f64 <= planted * 1.3 && lagged as f64 >= planted * 0.5,
         "{lagged} of {planted}"
     );
+}
+
+/// Both planted leads and the planted tool are listed, and nothing else of their kinds.
+#[test]
+fn planted_carriers_are_listed_and_no_innocent() {
+    let demo = demo();
+    let rows = demo.rows("carriers", "kind+entity", "against-others");
+    let listed = |kind: &str| -> Vec<String> {
+        let own = |row: &&&Row, column| demo.own("carriers", row, column);
+        let of = rows.iter().filter(|row| own(row, "kind") == kind && own(row, "carrier") == "yes");
+        let mut names: Vec<String> = of.map(|row| demo.own("carriers", row, "entity")).collect();
+        names.sort();
+        names
+    };
+    let planted = &demo.truth["carriers"];
+    let leads: Vec<&str> =
+        planted["leads"].as_array().unwrap().iter().map(|name| name.as_str().unwrap()).collect();
+    assert_eq!(listed("end-face"), leads);
+    let tool = planted["tool"].as_str().unwrap();
+    assert_eq!(listed("tool-cleaning"), [tool]);
+    assert_eq!(listed("tool-soiling"), [tool]);
+    assert_eq!(listed("supplier"), [demo.truth["dirty_supplier"]["name"].as_str().unwrap()]);
+    assert_eq!(listed("instrument"), [""; 0]);
+    assert!(listed("operator").is_empty(), "people are not named");
+}
+
+/// What a lead soils lies within the interval of what is found, against the leads of its cell: a
+/// carrier leaves dirt eight times as often as another lead, the others' dirt of other sources aside.
+#[test]
+fn ratios_of_planted_leads_are_clearly_above_one() {
+    let demo = demo();
+    for row in demo.rows("carriers", "kind+entity", "against-others") {
+        if demo.own("carriers", row, "kind") == "end-face"
+            && demo.own("carriers", row, "carrier") == "yes"
+        {
+            let planted = demo.planted(&["carriers", "carrier_dirt"])
+                / demo.planted(&["carriers", "lead_dirt"]);
+            assert!(row.low.unwrap() > 1.5 && row.low.unwrap() < planted, "{row:?}");
+        }
+    }
 }
