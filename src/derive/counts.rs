@@ -4,6 +4,7 @@ use super::DeriveError;
 use super::cluster_counts::{self, CycleTrials, MatingClusters, MatingWeeks};
 use super::count_table::{CountTable, Dimension};
 use super::mating::Coverage;
+use super::passage_counts::PassageCounts;
 use super::variant::Variant;
 
 pub use super::count_kinds::*;
@@ -30,6 +31,7 @@ pub struct Counts {
     pub faults: FaultCounts,
     pub site_months: SiteMonths,
     pub unreadable: Unreadable,
+    pub entry: PassageCounts,
     /// Looks that name something else than the register does.
     pub conflicts: u64,
     /// Fails that do not say what failed (R5).
@@ -202,6 +204,7 @@ impl Counts {
                 [MONTH, SITE, ("instrument", Dimension::Device)],
                 ["looks"],
             ),
+            entry: PassageCounts::empty(),
             conflicts: 0,
             findings_missing: 0,
         }
@@ -229,6 +232,7 @@ impl Counts {
             faults: self.faults.merge(other.faults),
             site_months: self.site_months.merge(other.site_months),
             unreadable: self.unreadable.merge(other.unreadable),
+            entry: self.entry.merge(other.entry),
             conflicts: self.conflicts + other.conflicts,
             findings_missing: self.findings_missing + other.findings_missing,
         }
@@ -257,6 +261,7 @@ impl Counts {
         self.variants.check()?;
         self.faults.check()?;
         self.site_months.check()?;
-        self.unreadable.check()
+        self.unreadable.check()?;
+        self.entry.check()
     }
 }

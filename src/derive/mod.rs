@@ -26,6 +26,7 @@ mod mating;
 mod names;
 mod order;
 mod pair;
+mod passage_counts;
 mod passes;
 mod period;
 mod read_looks;
@@ -39,6 +40,7 @@ mod site_facts;
 mod tally;
 mod tally_exposure;
 mod tally_mating;
+mod tally_passages;
 mod ticket;
 mod variant;
 mod visit;
@@ -55,8 +57,11 @@ pub use frames::{Cell, Frame, Only};
 pub use key::Key;
 pub use mating::{Coverage, Mating, Span};
 pub use names::{Glossary, MIXED, Names};
+pub use passage_counts::{DAY_CLASSES, MATING_CLASSES, PASSAGE_KINDS, PassageCounts};
 pub use passes::{Derived, Witness, derive, derive_with};
 pub use period::Period;
 pub use scan::Precision;
 pub use variant::Variant;
-pub use visit::{CleanedWhileClean, Cycle, Ending, Face, Failing, Look, Visit};
+pub use visit::{
+    CleanedWhileClean, Cycle, Earlier, Ending, Face, Failing, Look, SecondLooks, Visit,
+};
