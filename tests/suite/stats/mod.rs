@@ -27,6 +27,8 @@ mod rate;
 mod recurrence;
 mod reference;
 mod run_rules;
+mod segment_limits;
+mod segment_reference;
 mod standardised;
 mod tilted;
 mod trend;
