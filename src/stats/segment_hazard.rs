@@ -134,25 +134,26 @@ impl SegmentFit {
 
     fn identify(&mut self) {
         let size = self.groups.len();
-        let exposures = |wanted: &dyn Fn(&Pattern) -> bool| -> Vec<Vec<f64>> {
-            self.patterns.iter().filter(|p| wanted(p)).map(|p| p.exposure.clone()).collect()
+        let told = |groups: &[usize], wanted: &dyn Fn(&Pattern) -> bool| -> Vec<Vec<f64>> {
+            let own = self.patterns.iter().filter(|p| p.clean + p.events > 0.0 && wanted(p));
+            own.map(|p| groups.iter().map(|group| p.exposure[*group]).collect()).collect()
         };
-        let all = exposures(&|pattern| pattern.clean + pattern.events > 0.0);
-        let rank = rank(&all, size);
-        let by_design = determined(&all, size);
-        // Among groups inside their bounds only patterns with events bend the likelihood: a tie
+        let all: Vec<usize> = (0..size).collect();
+        let whole = told(&all, &|_| true);
+        let mut identified = determined(&whole, size);
+        // A pattern that passes a certain group says nothing of its others.
+        let certain = |p: &Pattern| (0..size).any(|g| self.is_certain(g) && p.exposure[g] > 0.0);
+        let open: Vec<usize> = (0..size).filter(|g| !self.is_certain(*g)).collect();
+        // And among groups inside their bounds only patterns with events bend the likelihood: a tie
         // between the others leaves a flat ridge.
-        let inside: Vec<usize> =
-            (0..size).filter(|g| self.at[*g] > NONE && self.at[*g] < CAP).collect();
-        let bent: Vec<Vec<f64>> = exposures(&|pattern| pattern.events > 0.0)
-            .into_iter()
-            .map(|own| inside.iter().map(|group| own[*group]).collect())
-            .collect();
+        let inside: Vec<usize> = open.iter().copied().filter(|g| self.at[*g] > NONE).collect();
+        let by_open = determined(&told(&open, &|p| !certain(p)), open.len());
+        let bent = told(&inside, &|p| p.events > 0.0 && !certain(p));
         let by_events = determined(&bent, inside.len());
-        let mut identified = by_design;
-        for (group, told) in inside.iter().zip(by_events) {
+        for (group, told) in open.iter().zip(by_open).chain(inside.iter().zip(by_events)) {
             identified[*group] &= told;
         }
+        let rank = rank(&whole, size);
         (self.rank, self.identified) = (rank, identified);
     }
 
