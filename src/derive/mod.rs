@@ -49,7 +49,7 @@ mod visits;
 pub use arrow_table::{all_to_arrow, to_arrow};
 pub use calendar::{Calendar, Quarter};
 pub use count_table::{CountTable, Dimension};
-pub use counts::{Counts, DEFINITIONS, VISIT_ROWS};
+pub use counts::{CAPPED, Counts, DEFINITIONS, VISIT_ROWS};
 pub use end_state::{EndState, WINDOWS_HOURS};
 pub use error::DeriveError;
 pub use fault::{Fault, How};

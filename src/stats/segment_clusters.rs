@@ -92,9 +92,8 @@ impl SegmentFit {
             let factor = robust[group].unwrap_or(scatter);
             widened(factor, effective(&|own| own.passing[group]))
         });
-        let passed_by = |group: usize| {
-            clusters.iter().filter(|own| own.passing[group] > 0.0).count() as u64
-        };
+        let passed_by =
+            |group: usize| clusters.iter().filter(|own| own.passing[group] > 0.0).count() as u64;
         Inflation {
             by_group: by_group.collect(),
             pooled: widened(scatter, effective(&|own| own.n)),

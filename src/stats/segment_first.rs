@@ -27,8 +27,7 @@ pub fn first_events(paths: &[Path], hazards: &[f64]) -> Vec<f64> {
         let mut before = 0.0_f64;
         for step in &path.steps {
             let own = hazard(step);
-            let share =
-                if any > 0.0 { (-before).exp() * -(-own).exp_m1() / any } else { even };
+            let share = if any > 0.0 { (-before).exp() * -(-own).exp_m1() / any } else { even };
             if let Some(sum) = first.get_mut(*step) {
                 *sum += path.events * share;
             }

@@ -70,16 +70,20 @@ impl SegmentFit {
             .map(|(own, _)| own.as_slice())
             .collect();
         let groups = groups(&told, columns);
-        let largest = |group: &Vec<usize>| {
-            told.iter().fold(0.0_f64, |most, own| most.max(own[group[0]]))
-        };
+        let largest =
+            |group: &Vec<usize>| told.iter().fold(0.0_f64, |most, own| most.max(own[group[0]]));
         let scale: Vec<f64> = groups.iter().map(largest).collect();
-        let pattern = |((row, own), (n, events)): ((&SegmentRow, &Vec<f64>), &(f64, f64))| Pattern {
-            exposure: groups.iter().zip(&scale).map(|(group, most)| own[group[0]] / most).collect(),
-            fixed: input::amount(row.fixed),
-            clean: n - events,
-            events: *events,
-        };
+        let pattern =
+            |((row, own), (n, events)): ((&SegmentRow, &Vec<f64>), &(f64, f64))| Pattern {
+                exposure: groups
+                    .iter()
+                    .zip(&scale)
+                    .map(|(group, most)| own[group[0]] / most)
+                    .collect(),
+                fixed: input::amount(row.fixed),
+                clean: n - events,
+                events: *events,
+            };
         let patterns: Vec<Pattern> =
             rows.iter().zip(&exposures).zip(&counts).map(pattern).collect();
         let mut fit = SegmentFit {
@@ -187,6 +191,11 @@ impl SegmentFit {
     pub fn passing(&self, group: usize) -> (f64, f64) {
         let own = self.patterns.iter().filter(|pattern| pattern.exposure[group] > 0.0);
         own.fold((0.0, 0.0), |sum, p| (sum.0 + p.clean + p.events, sum.1 + p.events))
+    }
+
+    /// Trials and events, row by row, as they were fitted.
+    pub fn counts(&self) -> Vec<(f64, f64)> {
+        self.patterns.iter().map(|p| (p.clean + p.events, p.events)).collect()
     }
 
     /// Log-likelihood at the fit (of the trials, without the binomial coefficients).

@@ -41,7 +41,11 @@ pub(super) fn log_event(hazard: f64) -> f64 {
 /// What the log-likelihood gains between two hazards of every pattern; minus infinity where an event
 /// is impossible.
 pub(super) fn gain(patterns: &[Pattern], from: &[f64], to: &[f64]) -> f64 {
-    patterns.iter().zip(from.iter().zip(to)).map(|(pattern, (from, to))| one(pattern, *from, *to)).sum()
+    patterns
+        .iter()
+        .zip(from.iter().zip(to))
+        .map(|(pattern, (from, to))| one(pattern, *from, *to))
+        .sum()
 }
 
 fn one(pattern: &Pattern, from: f64, to: f64) -> f64 {

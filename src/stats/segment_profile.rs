@@ -7,7 +7,7 @@ use std::cell::Cell;
 
 use super::estimate::{Estimate, Warning};
 use super::input;
-use super::quantile::normal_quantile;
+use super::quantile::{chi_square_upper, normal_quantile};
 use super::root::root_within;
 use super::segment_climb::{CAP, climb};
 use super::segment_hazard::{STEEP, SegmentFit};
@@ -74,6 +74,13 @@ impl SegmentFit {
             hazard: basis.clone().limits(hazard, Some(low), Some(high)),
             chance: basis.limits(chance, Some(share(low)), Some(share(high))),
         }
+    }
+
+    /// One-sided p of the likelihood ratio of a group's hazard against 0, halved since 0 is the
+    /// boundary (Self & Liang 1987, J. Am. Stat. Assoc. 82, 605-610, case 5 [case from memory]).
+    pub fn against_zero(&self, group: usize, inflation: f64) -> f64 {
+        let lost = self.deviance(group, 0.0).0 / input::amount(inflation).max(1.0);
+        if lost > 0.0 { 0.5 * chi_square_upper(lost, 1.0) } else { 1.0 }
     }
 
     /// Twice the log-likelihood lost with a group held at `at`, and whether the climb arrived.

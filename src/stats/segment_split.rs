@@ -49,8 +49,12 @@ pub fn split_test(
     let (mut apart, mut rank) = (whole.hazards.clone(), 0);
     let mut converged = whole.converged;
     for name in names {
-        let own: Vec<SegmentRow> =
-            rows.iter().zip(parts).filter(|(_, part)| **part == name).map(|(row, _)| row.clone()).collect();
+        let own: Vec<SegmentRow> = rows
+            .iter()
+            .zip(parts)
+            .filter(|(_, part)| **part == name)
+            .map(|(row, _)| row.clone())
+            .collect();
         let fit = SegmentFit::of(&own, columns);
         rank += fit.rank;
         converged &= fit.converged;

@@ -4,6 +4,7 @@
 mod coverage;
 mod cycles;
 mod cycles_adjusted;
+mod entry;
 mod fault_rates;
 mod first_pass;
 mod first_pass_funnel;
@@ -25,6 +26,7 @@ use super::number::level;
 pub(super) use coverage::{CLASSES, by_stage as coverage_by_stage};
 pub(super) use cycles::passed as passed_by_cycle;
 pub(super) use cycles_adjusted::adjusted as adjusted_by_method;
+pub(super) use entry::{first_in, lifecycle};
 pub(super) use fault_rates::by_stage_and_family as fault_rates;
 pub(super) use first_pass::{by_site as first_pass_by_site, by_stage as first_pass_by_stage};
 pub(super) use first_pass_funnel::funnel as first_pass_funnel;

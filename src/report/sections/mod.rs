@@ -3,6 +3,8 @@
 mod coverage;
 mod cycle_tables;
 mod cycles;
+mod entry;
+mod entry_tables;
 mod fault_rates;
 mod first_pass;
 mod intake;
@@ -27,6 +29,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         coverage::section(review),
         fault_rates::section(review),
         skipped_cost::section(review),
+        entry::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]

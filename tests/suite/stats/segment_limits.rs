@@ -131,7 +131,8 @@ fn a_tie_between_patterns_without_events_leaves_both_open() {
         [row(&[1.0, 0.0], 10.0, 0.0), row(&[0.0, 1.0], 10.0, 0.0), row(&[1.0, 1.0], 30.0, 12.0)];
     let fit = SegmentFit::of(&rows, 2);
     assert!(!fit.is_identified(0) && !fit.is_identified(1));
-    let untied = SegmentFit::of(&[row(&[1.0, 0.0], 11.0, 0.0), rows[1].clone(), rows[2].clone()], 2);
+    let untied =
+        SegmentFit::of(&[row(&[1.0, 0.0], 11.0, 0.0), rows[1].clone(), rows[2].clone()], 2);
     assert!(untied.is_identified(0) && untied.is_zero(0));
 }
 
@@ -183,7 +184,13 @@ fn a_factor_and_a_split_of_one_segment_are_those_of_two_shares() {
 fn parts_that_pass_nothing_in_common_are_not_compared() {
     let rows = [row(&[1.0, 0.0], 80.0, 12.0), row(&[0.0, 1.0], 60.0, 17.0)];
     assert_eq!(split_test(&rows, &[0, 1], 2, 1.0), None);
-    let none = common_factor(&[row(&[1.0], 9.0, 0.0), row(&[1.0], 9.0, 3.0)], &[true, false], 1, LEVEL, 1.0);
+    let none = common_factor(
+        &[row(&[1.0], 9.0, 0.0), row(&[1.0], 9.0, 3.0)],
+        &[true, false],
+        1,
+        LEVEL,
+        1.0,
+    );
     assert_eq!((none.factor.value, none.p), (None, None));
 }
 
@@ -206,7 +213,12 @@ fn any_row(count: impl Strategy<Value = f64>) -> impl Strategy<Value = SegmentRo
     let exposure = vec(prop_oneof![3 => Just(0.0), 4 => Just(1.0), 1 => 0.1..40.0_f64], 4);
     let share = prop_oneof![Just(0.0), Just(1.0), 0.0..1.0_f64];
     (exposure, prop_oneof![4 => Just(0.0), 1 => 0.0..0.2_f64], count, share).prop_map(
-        |(exposure, fixed, n, share)| SegmentRow { exposure, fixed, n, events: (n * share).floor() },
+        |(exposure, fixed, n, share)| SegmentRow {
+            exposure,
+            fixed,
+            n,
+            events: (n * share).floor(),
+        },
     )
 }
 

@@ -105,8 +105,11 @@ fn intervals_give_the_estimate_of_turnbull() {
         let table = Table::read(GROUP, file);
         let (names, lower) = (table.text("group"), table.numbers("lower"));
         // Right-censored: no upper end.
-        let upper: Vec<f64> =
-            table.numbers("upper").iter().map(|x| if x.is_nan() { f64::INFINITY } else { *x }).collect();
+        let upper: Vec<f64> = table
+            .numbers("upper")
+            .iter()
+            .map(|x| if x.is_nan() { f64::INFINITY } else { *x })
+            .collect();
         for (name, expected) in case.expected.as_object().unwrap() {
             let own = |column: &[f64]| -> Vec<f64> {
                 let pairs = names.iter().zip(column).filter(|(own, _)| *own == name);
@@ -115,7 +118,8 @@ fn intervals_give_the_estimate_of_turnbull() {
             let (fit, cuts) = turnbull(&own(&lower), &own(&upper));
             assert!(fit.converged, "{name}");
             let support = expected["support"].as_array().unwrap();
-            for (part, after) in support.iter().zip(expected["survival_after"].as_array().unwrap()) {
+            for (part, after) in support.iter().zip(expected["survival_after"].as_array().unwrap())
+            {
                 let (left, right) = (number(&part["left"]), number(&part["right"]));
                 let right_survival = survival(&fit, &cuts, right);
                 case.near(right_survival, after, name);
@@ -176,7 +180,8 @@ fn log_likelihood(rows: &[SegmentRow], hazards: &[f64]) -> f64 {
     rows.iter()
         .map(|row| {
             let whole: f64 = row.exposure.iter().zip(hazards).map(|(x, h)| x * h).sum();
-            let dirty = if row.events > 0.0 { row.events * (1.0 - (-whole).exp()).ln() } else { 0.0 };
+            let dirty =
+                if row.events > 0.0 { row.events * (1.0 - (-whole).exp()).ln() } else { 0.0 };
             dirty - (row.n - row.events) * whole
         })
         .sum()
