@@ -8,6 +8,7 @@ mod cells;
 mod chance;
 mod charts;
 mod cycles;
+mod entry;
 mod first_pass;
 mod lists;
 mod money;
@@ -33,6 +34,7 @@ pub fn settings() -> Vec<Setting> {
         money::settings(),
         cell_money::settings(),
         lists::settings(),
+        entry::settings(),
     ]
     .into_iter()
     .flatten()

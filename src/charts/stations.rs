@@ -111,7 +111,9 @@ pub fn stations(chart: &Stations) -> String {
     if let Some(words) = more(chart.stations.len(), &chart.rest) {
         sheet.say(&words);
     }
-    sheet.close(&chart.frame, drawn.iter().flat_map(stretches).map(|own| own.look))
+    let pairs = drawn.iter().flat_map(stretches).flat_map(|own| own.pair.iter().flatten());
+    let looks = drawn.iter().flat_map(stretches).map(|own| own.look);
+    sheet.close(&chart.frame, looks.chain(pairs.map(|mark| mark.look)))
 }
 
 fn stretches(station: &Station) -> impl Iterator<Item = &Stretch> {

@@ -10,7 +10,7 @@ use super::scale::Scale;
 use super::stations::{Laid, Stations, Stretch};
 
 /// Height of the pairs, px.
-const HIGH: f64 = 110.0;
+const HIGH: f64 = 100.0;
 /// Px from the middle of a pair to either mark.
 const APART: f64 = 9.0;
 /// Hues of the two parts; the first stands left.
@@ -20,7 +20,8 @@ const HUES: [Paint; 2] = [STRONG, SECOND];
 pub(super) fn legend(sheet: &mut Sheet, parts: &[String; 2]) {
     let mut x = MARGIN;
     for (part, (hue, side)) in parts.iter().zip(HUES.into_iter().zip(["left", "right"])) {
-        let words = fit(&format!("{part} ({side} of each pair below)"), SMALL, false, 330.0);
+        let part = fit(part, SMALL, false, 190.0);
+        let words = format!("{part} ({side} of each pair below)");
         sheet.canvas.disc((x + RADIUS, sheet.y + 6.0), RADIUS, hue);
         let at = x + 2.0 * RADIUS + 6.0;
         sheet.canvas.text((at, sheet.y + 6.0), &words, SMALL, Anchor::Start, SOFT);

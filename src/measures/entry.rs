@@ -45,9 +45,11 @@ pub fn entry(evidence: &Evidence, skipped: &Table) -> Result<Table, DeriveError>
     let alarms = super::entry_loads::false_alarm(evidence)?;
     let whole = Subset::of(evidence, &lifecycle, &all, |_| true);
     entry_rows(evidence, &whole, ("from+stage", "entry"), &Group::default(), &mut table);
-    let fixed = alarms.value.map_or(0.0, |alarm| -(-alarm.min(0.999)).ln_1p());
-    let less = whole.with_fixed(evidence, fixed);
-    entry_rows(evidence, &less, ("from+stage", "entry-less-alarms"), &Group::default(), &mut table);
+    if let Some(alarm) = alarms.value {
+        let less = whole.with_fixed(evidence, -(-alarm.min(0.999)).ln_1p());
+        let named = ("from+stage", "entry-less-alarms");
+        entry_rows(evidence, &less, named, &Group::default(), &mut table);
+    }
     by_cap(evidence, &lifecycle, &all, whole.inflation.pooled, &mut table);
     by_family(evidence, &lifecycle, &all, &mut table);
     super::entry_shares::shares_and_savings(evidence, &whole, skipped, &mut table)?;

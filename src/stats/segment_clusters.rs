@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::cholesky::{inverse, times};
-use super::clustered::{ENOUGH_CLUSTERS, t_over_normal};
+use super::clustered::t_over_normal;
 use super::input;
 use super::segment_hazard::SegmentFit;
 use super::segment_likelihood::{derivatives, slope};
@@ -33,18 +33,6 @@ pub struct Inflation {
     pub pooled: f64,
     /// Clusters with trials that pass each group.
     pub clusters: Vec<u64>,
-}
-
-impl Inflation {
-    /// No widening: every trial for itself.
-    pub fn none(groups: usize) -> Inflation {
-        Inflation { by_group: vec![1.0; groups], pooled: 1.0, clusters: vec![u64::MAX; groups] }
-    }
-
-    /// Whether few clusters stand behind a group.
-    pub fn is_few(&self, group: usize) -> bool {
-        self.clusters.get(group).is_none_or(|clusters| *clusters < ENOUGH_CLUSTERS)
-    }
 }
 
 /// What one cluster did.

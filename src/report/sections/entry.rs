@@ -33,7 +33,9 @@ const METHOD: &str = "Passages: two visits of one end face in a row, the earlier
 pub(super) fn section(review: &Review) -> Section {
     let table = review.table(NAME);
     let finding = finding(review, table);
-    let title = finding.trim_end_matches('.').to_owned();
+    // The picture says the chances itself.
+    let title = finding.split(". Dirt enters").next().unwrap_or_default();
+    let title = title.trim_end_matches('.').to_owned();
     Section {
         id: NAME,
         question: "Between which lifecycle stages does dirt enter?",
@@ -66,6 +68,21 @@ pub(super) fn steps_of<'a>(table: &'a Table, row: &'a Row) -> &'a str {
     }
 }
 
+/// Where a row's steps are: "on the way from receiving to installation", "between two visits at
+/// maintenance".
+fn place<'a>(table: &'a Table, row: &'a Row) -> String {
+    let steps = steps_of(table, row);
+    match steps.strip_prefix("again at ") {
+        Some(stage) => format!("between two visits at {stage}"),
+        None => format!("on the way from {steps}"),
+    }
+}
+
+/// How often a row was the first, in words that promise no certainty.
+fn how_often(share: f64) -> String {
+    if share > 0.995 { "over 99 %".to_owned() } else { percent(share, 0) }
+}
+
 /// The row of the same steps.
 fn beside<'a>(table: &'a Table, row: &'a Row, quantity: &'a str) -> Option<&'a Row> {
     let steps = table.own(row, "steps");
@@ -86,9 +103,9 @@ fn finding(review: &Review, table: &Table) -> String {
         .max_by(|a, b| a.low.unwrap_or(0.0).total_cmp(&b.low.unwrap_or(0.0)));
     match most {
         Some(row) => format!(
-            "The largest share of dirt, {}, enters at {}.",
+            "The largest share of dirt, {}, enters {}.",
             Amount::of(row).full(&review.currency),
-            steps_of(table, row)
+            place(table, row)
         ),
         None => format!("Too few passages in {} to say where dirt enters.", look_back(review)),
     }
@@ -97,7 +114,7 @@ fn finding(review: &Review, table: &Table) -> String {
 /// Where an avoided percentage point saves the most.
 fn point<'a>(review: &Review, table: &'a Table, row: &'a Row) -> String {
     let sure = first_in(table, row)
-        .map_or_else(String::new, |share| format!("; first in {} of resamples", percent(share, 0)));
+        .map_or_else(String::new, |share| format!("; first in {} of resamples", how_often(share)));
     let beside = |quantity: &'static str| {
         beside(table, row, quantity).filter(|own| own.is_firm() && own.estimate.is_some())
     };
@@ -110,8 +127,8 @@ fn point<'a>(review: &Review, table: &'a Table, row: &'a Row) -> String {
     });
     let passed = if share.is_empty() && !enters.is_empty() { " of passages" } else { "" };
     format!(
-        "A percentage point of dirt avoided saves most at {}: {} over {}{sure}{enters}{passed}{share}.",
-        steps_of(table, row),
+        "A percentage point of dirt avoided saves most {}: {} over {}{sure}{enters}{passed}{share}.",
+        place(table, row),
         Amount::of(row).full(&review.currency),
         look_back(review)
     )

@@ -15,6 +15,7 @@ mod laws;
 mod merging;
 mod minutes;
 mod order;
+mod passages;
 mod period;
 mod prompted;
 mod random;

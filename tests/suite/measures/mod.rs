@@ -4,6 +4,7 @@ mod again;
 mod changed;
 mod coverage;
 mod cycles;
+mod entry;
 mod extremes;
 mod laws;
 mod sites;
