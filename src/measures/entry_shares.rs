@@ -5,8 +5,6 @@
 //! again. The share of the cost of faults that is associated with skipped looks is drawn normally from
 //! 5.5's interval; costs per look, cleaning and fault are taken as observed.
 
-use std::collections::BTreeMap;
-
 use rayon::prelude::*;
 
 use super::entry_fit::Subset;
@@ -50,22 +48,27 @@ pub(super) fn shares_and_savings(
     let seed = evidence.rules().seed;
     let stages = whole.lifecycle.stages.len();
     let told = told(whole, &whole.fit, stages);
-    let clusters = whole.clusters();
+    let weeks = Weeks::of(whole);
+    let clusters = weeks.names.len() as u64;
     let replicates = if whole.fit.groups.len() > MOST_GROUPS { 0 } else { REPLICATES };
     let draws: Vec<Told> = (0..replicates)
         .into_par_iter()
-        .map(|replicate| self::told(whole, &resampled(whole, seed, replicate), stages))
+        .map(|replicate| self::told(whole, &weeks.resampled(whole, seed, replicate), stages))
         .collect();
     for group in 0..whole.fit.groups.len() {
         let replicates: Vec<Option<f64>> = draws.iter().map(|draw| draw.share[group]).collect();
-        let row = share_row(evidence, whole, group, told.share[group], &replicates, table);
-        let few = clusters < evidence.rules().few_clusters as usize;
+        let of = (told.share[group], clusters);
+        let row = share_row(evidence, whole, group, of, &replicates, table);
+        let few = clusters < evidence.rules().few_clusters.into();
         table.rows.push(row.flagged(few.then_some(Flag::FewClusters)));
     }
     let costs = arrivals(evidence, &whole.lifecycle.stages)?;
     let associated = Associated::of(skipped);
     let savings: Vec<Saving> = (0..whole.fit.groups.len())
-        .map(|group| saving(evidence, whole, group, (&told, &draws), &costs, associated, table))
+        .map(|group| {
+            let saved = Saved { told: &told, draws: &draws, costs: &costs, associated, clusters };
+            saving(evidence, whole, group, &saved, table)
+        })
         .collect();
     if costs.iter().any(|arrival| arrival.cleaning > 0.0 || arrival.downstream > 0.0) {
         table.rows.extend(rank(with_first(savings, table), table.own));
@@ -97,25 +100,33 @@ fn with_first(mut savings: Vec<Saving>, table: &Table) -> Vec<Saving> {
     savings
 }
 
-/// The model fitted to one resample of the site-weeks.
-fn resampled(whole: &Subset, seed: u64, replicate: u64) -> SegmentFit {
-    let mut weights: BTreeMap<u64, f64> = BTreeMap::new();
-    let mut counts = vec![(0.0, 0.0); whole.grouped.rows.len()];
-    for trial in &whole.grouped.trials {
-        let weight = *weights
-            .entry(trial.cluster)
-            .or_insert_with(|| poisson_weight(seed, replicate, trial.cluster).into());
-        let sum = &mut counts[trial.row];
-        *sum = (sum.0 + weight * trial.n, sum.1 + weight * trial.events);
-    }
-    whole.fit.refitted(&counts)
+/// The site-weeks of a subset, and for every trial the place of its own.
+struct Weeks {
+    names: Vec<u64>,
+    places: Vec<usize>,
 }
 
-impl Subset<'_> {
-    /// How many site-weeks there are.
-    fn clusters(&self) -> usize {
-        let trials = &self.grouped.trials;
-        trials.iter().map(|trial| trial.cluster).collect::<std::collections::BTreeSet<_>>().len()
+impl Weeks {
+    fn of(whole: &Subset) -> Weeks {
+        let trials = &whole.grouped.trials;
+        let mut names: Vec<u64> = trials.iter().map(|trial| trial.cluster).collect();
+        names.sort_unstable();
+        names.dedup();
+        let place = |cluster: u64| names.partition_point(|name| *name < cluster);
+        let places = trials.iter().map(|trial| place(trial.cluster)).collect();
+        Weeks { names, places }
+    }
+
+    /// The model fitted to one resample.
+    fn resampled(&self, whole: &Subset, seed: u64, replicate: u64) -> SegmentFit {
+        let weight = |name: &u64| f64::from(poisson_weight(seed, replicate, *name));
+        let weights: Vec<f64> = self.names.iter().map(weight).collect();
+        let mut counts = vec![(0.0, 0.0); whole.grouped.rows.len()];
+        for (trial, place) in whole.grouped.trials.iter().zip(&self.places) {
+            let (weight, sum) = (weights[*place], &mut counts[trial.row]);
+            *sum = (sum.0 + weight * trial.n, sum.1 + weight * trial.events);
+        }
+        whole.fit.refitted(&counts)
     }
 }
 
@@ -168,12 +179,11 @@ fn share_row(
     evidence: &Evidence,
     whole: &Subset,
     group: usize,
-    value: Option<f64>,
+    (value, clusters): (Option<f64>, u64),
     replicates: &[Option<f64>],
     table: &Table,
 ) -> Row {
     let dirty: f64 = whole.grouped.rows.iter().map(|row| row.events).sum();
-    let clusters = whole.clusters() as u64;
     let of = Resampled { value, n: dirty, events: dirty as u64, clusters };
     let mut estimate = expanded_percentile(of, replicates, evidence.rules().level);
     if value.is_none() {
@@ -187,16 +197,25 @@ fn share_row(
     Row { n: dirty, ..row }
 }
 
+/// What savings are reckoned from.
+struct Saved<'a> {
+    told: &'a Told,
+    draws: &'a [Told],
+    /// By stage of arrival.
+    costs: &'a [Arrival],
+    associated: Option<(Associated, &'a Row)>,
+    clusters: u64,
+}
+
 /// What an avoided percentage point saves over the months looked back.
 fn saving(
     evidence: &Evidence,
     whole: &Subset,
     group: usize,
-    (told, draws): (&Told, &[Told]),
-    costs: &[Arrival],
-    associated: Option<(Associated, &Row)>,
+    saved: &Saved,
     table: &Table,
 ) -> Saving {
+    let Saved { told, draws, costs, associated, clusters } = *saved;
     let (seed, level) = (evidence.rules().seed, evidence.rules().level);
     let money = |told: &Told, share: f64| {
         let own = told.avoided[group].iter().zip(costs);
@@ -216,7 +235,6 @@ fn saving(
     let replicates: Vec<Option<f64>> = (0..).zip(draws).map(drawn).collect();
     let (n, events) = whole.fit.passing(group);
     let value = whole.fit.is_identified(group).then_some(cleaning + downstream);
-    let clusters = whole.clusters() as u64;
     let of = Resampled { value, n, events: events as u64, clusters };
     let mut estimate = expanded_percentile(of, &replicates, level);
     if value.is_none() {
