@@ -106,6 +106,9 @@ pub(super) fn passages(
     Ok(cells.iter().filter(known).map(passage).filter(|passage| passage.n > 0.0).collect())
 }
 
+/// Passages, and the dirty ones among them, by site-week.
+type ByCluster = BTreeMap<u64, (f64, f64)>;
+
 /// Passages grouped into the rows of the model, with their site-weeks.
 pub(super) struct Grouped {
     /// Stages of the earlier and the later visit, row by row.
@@ -121,7 +124,7 @@ impl Grouped {
         passages: impl Iterator<Item = &'a Passage>,
         key: impl Fn(&'a Passage) -> K,
     ) -> (Grouped, Vec<K>) {
-        let mut cells: BTreeMap<((u32, u32), K), BTreeMap<u64, (f64, f64)>> = BTreeMap::new();
+        let mut cells: BTreeMap<((u32, u32), K), ByCluster> = BTreeMap::new();
         for passage in passages {
             let own = cells.entry((passage.ends, key(passage))).or_default();
             let sum = own.entry(passage.cluster).or_default();

@@ -80,8 +80,12 @@ fn place<'a>(table: &'a Table, row: &'a Row) -> String {
 }
 
 /// How often a row was the first, in words that promise no certainty.
-fn how_often(share: f64) -> String {
-    if share > 0.995 { "over 99 %".to_owned() } else { percent(share, 0) }
+pub(super) fn how_often(share: f64) -> String {
+    match share {
+        share if share > 0.995 => format!("over {}", percent(0.99, 0)),
+        share if share < 0.005 => format!("under {}", percent(0.01, 0)),
+        share => percent(share, 0),
+    }
 }
 
 /// The row of the same steps.

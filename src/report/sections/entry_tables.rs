@@ -1,6 +1,6 @@
 //! The tables of Q6.
 
-use super::entry::steps_of;
+use super::entry::{how_often, steps_of};
 use super::{Estimates, Named};
 use crate::measures::{Review, Row, Table, Unit, Value};
 use crate::report::label::part;
@@ -82,7 +82,7 @@ pub(super) fn savings(review: &Review, table: &Table) -> PageTable {
             number(table.own(row, "rank")).map_or_else(String::new, |rank| whole(Some(rank))),
             money("cleaning_cost"),
             money("downstream_cost"),
-            sure.value.map_or_else(String::new, |_| sure.short(&review.currency)),
+            sure.value.map_or_else(String::new, how_often),
         ]
     })
 }

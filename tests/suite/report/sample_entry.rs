@@ -2,7 +2,7 @@
 
 use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
 
-use super::sample::{STAGES, own, row, share, text};
+use super::sample::{own, row, share, text};
 
 pub const ENTRY: &[&str] = &[
     "from",
