@@ -10,6 +10,7 @@ mod chance;
 mod charts;
 mod cycles;
 mod dispersed;
+mod entry;
 mod first_pass;
 mod lists;
 mod money;
@@ -36,6 +37,7 @@ pub fn settings() -> Vec<Setting> {
         money::settings(),
         cell_money::settings(),
         lists::settings(),
+        entry::settings(),
         carriers::settings(),
     ]
     .into_iter()

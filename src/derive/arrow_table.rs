@@ -109,8 +109,11 @@ pub fn all_to_arrow(
 ) -> Result<FxHashMap<&'static str, RecordBatch>, DeriveError> {
     let mut batches = FxHashMap::default();
     macro_rules! put {
-        ($($table:ident),+) => {
-            $(batches.insert(counts.$table.name, to_arrow(&counts.$table, glossary, calendar)?);)+
+        ($($($part:ident).+),+) => {
+            $(
+                let table = &counts.$($part).+;
+                batches.insert(table.name, to_arrow(table, glossary, calendar)?);
+            )+
         };
     }
     put!(
@@ -131,7 +134,11 @@ pub fn all_to_arrow(
         variants,
         faults,
         site_months,
-        unreadable
+        unreadable,
+        entry.passages,
+        entry.weeks,
+        entry.loads,
+        entry.second_looks
     );
     counts.rates.to_arrow(glossary, calendar, &mut batches)?;
     Ok(batches)

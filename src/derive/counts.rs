@@ -5,6 +5,7 @@ use super::carrier_counts::CarrierCounts;
 use super::cluster_counts::{self, CycleTrials, MatingClusters, MatingWeeks};
 use super::count_table::{CountTable, Dimension};
 use super::mating::Coverage;
+use super::passage_counts::PassageCounts;
 use super::rate_counts::RateCounts;
 use super::variant::Variant;
 
@@ -34,6 +35,7 @@ pub struct Counts {
     pub site_months: SiteMonths,
     pub unreadable: Unreadable,
     pub carriers: CarrierCounts,
+    pub entry: PassageCounts,
     /// Looks that name something else than the register does.
     pub conflicts: u64,
     /// Fails that do not say what failed (R5).
@@ -208,6 +210,7 @@ impl Counts {
                 ["looks"],
             ),
             carriers: CarrierCounts::empty(),
+            entry: PassageCounts::empty(),
             conflicts: 0,
             findings_missing: 0,
         }
@@ -237,6 +240,7 @@ impl Counts {
             site_months: self.site_months.merge(other.site_months),
             unreadable: self.unreadable.merge(other.unreadable),
             carriers: self.carriers.merge(other.carriers),
+            entry: self.entry.merge(other.entry),
             conflicts: self.conflicts + other.conflicts,
             findings_missing: self.findings_missing + other.findings_missing,
         }
@@ -267,6 +271,7 @@ impl Counts {
         self.rates.check()?;
         self.site_months.check()?;
         self.unreadable.check()?;
-        self.carriers.check()
+        self.carriers.check()?;
+        self.entry.check()
     }
 }

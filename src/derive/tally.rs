@@ -4,6 +4,7 @@ use super::calendar::Calendar;
 use super::cluster_counts::MOST_CYCLES;
 use super::counts::Counts;
 use super::event::Event;
+use super::tally_passages::tally_passage;
 use super::visit::{Ending, Failing, Look, Visit};
 
 /// Most work orders whose sums are kept in one period; above it the site-day is the cluster (5.1).
@@ -44,14 +45,19 @@ pub fn is_routine(visit: &Visit) -> bool {
     row(visit) == ROUTINE
 }
 
-/// Counts one visit.
-pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
-    let quarter = with.calendar.quarters.piece(visit.start);
-    let capped = match visit.capped {
+/// Place in `CAPPED`.
+pub fn cap_code(visit: &Visit) -> u32 {
+    match visit.capped {
         None => 0,
         Some(false) => 1,
         Some(true) => 2,
-    };
+    }
+}
+
+/// Counts one visit.
+pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
+    let quarter = with.calendar.quarters.piece(visit.start);
+    let capped = cap_code(visit);
     let (site, stage, face) = (visit.site, u32::from(visit.stage), visit.face);
     let row = row(visit);
     let said = |what: fn(Look) -> bool| i64::from(visit.first.is_some_and(what));
@@ -82,6 +88,7 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
         tally_clusters(visit, capped, clean, with, counts);
     }
     tally_cleanings(visit, quarter, counts);
+    tally_passage(visit, quarter, with, &mut counts.entry);
     if visit.first == Some(Look::Fail(Failing::Contamination)) && !face.is_sealed() {
         tally_cycles(visit, quarter, counts);
         tally_trials(visit, quarter, with, counts);

@@ -90,6 +90,28 @@ pub struct CleanedWhileClean {
     pub then: Option<Look>,
 }
 
+/// What a passage (4.4) needs of the visit before it of the same end face.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Earlier {
+    pub stage: u8,
+    /// It ended with a passing look: the end face was known to be clean.
+    pub passed: bool,
+    /// Time of its last event, microseconds UTC.
+    pub ended: i64,
+    /// Matings of the end face since.
+    pub matings: u32,
+}
+
+/// Looks that follow a passing look of the same visit with nothing between, at most an hour later
+/// (5.6): the end face should still be clean.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct SecondLooks {
+    /// Those that passed or failed for contamination.
+    pub looks: u32,
+    /// Those that failed for contamination.
+    pub failing: u32,
+}
+
 /// One run of looks and cleanings of one end face.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Visit {
@@ -128,6 +150,9 @@ pub struct Visit {
     pub again: bool,
     /// The end face's first recorded visit.
     pub first_recorded: bool,
+    /// The visit before it; none for the first recorded one.
+    pub earlier: Option<Earlier>,
+    pub second_looks: SecondLooks,
     /// The last mating before it, [`super::event::NO_MATING`] for none.
     pub last_mating: u64,
     /// No visit between that mating and this one.

@@ -2,7 +2,9 @@
 
 use super::calendar::{DAY, HOUR};
 use super::event::{Event, NEVER, NO_MATING, flag, kind, outcome};
-use super::visit::{CleanedWhileClean, Cycle, Ending, Face, Failing, Look, Visit};
+use super::visit::{
+    CleanedWhileClean, Cycle, Earlier, Ending, Face, Failing, Look, SecondLooks, Visit,
+};
 use crate::settings::Rules;
 
 /// Reads one end face's events in order and hands over each visit as it closes.
@@ -11,10 +13,10 @@ pub struct Visits<'a> {
     /// Code of the method word "mixed".
     mixed: u32,
     open: Option<Open>,
-    /// The visit before: its stage.
-    before: Option<u8>,
-    /// A mating since the last event of a visit.
-    mated: bool,
+    /// The visit before.
+    before: Option<Earlier>,
+    /// Matings since the last event of a visit.
+    matings: u32,
     /// The mating that lasts: when it began and when it was taken apart.
     lasting: Option<(i64, i64)>,
     /// A mating of a week or more since the visit before.
@@ -61,7 +63,7 @@ impl<'a> Visits<'a> {
             mixed,
             open: None,
             before: None,
-            mated: false,
+            matings: 0,
             lasting: None,
             long_mating: false,
             last_mating: NO_MATING,
@@ -72,7 +74,7 @@ impl<'a> Visits<'a> {
     pub fn mating(&mut self, event: &Event) {
         self.end_lasting(event.at);
         self.lasting = Some((event.at, event.ends));
-        self.mated = true;
+        self.matings = self.matings.saturating_add(1);
         self.last_mating = event.mating;
     }
 
@@ -102,7 +104,7 @@ impl<'a> Visits<'a> {
     /// V1: whether an event belongs to a new visit.
     fn splits(&self, open: &Open, event: &Event) -> bool {
         let visit = &open.visit;
-        self.mated
+        self.matings > 0
             || event.at.saturating_sub(open.last_at) > i64::from(self.rules.visit_gap_hours) * HOUR
             || (event.stage, event.site) != (visit.stage, visit.site)
             || (event.work_order != 0
@@ -112,7 +114,8 @@ impl<'a> Visits<'a> {
 
     fn begin(&mut self, event: &Event, face: Face) {
         self.end_lasting(event.at);
-        let again = self.before == Some(event.stage) && !self.long_mating;
+        let earlier = self.before.map(|before| Earlier { matings: self.matings, ..before });
+        let same_stage = earlier.is_some_and(|earlier| earlier.stage == event.stage);
         let visit = Visit {
             key: event.key,
             start: event.at,
@@ -133,13 +136,14 @@ impl<'a> Visits<'a> {
             cleaned_while_clean: Vec::new(),
             work_order: 0,
             prompted: false,
-            again,
-            first_recorded: self.before.is_none(),
+            again: same_stage && !self.long_mating,
+            first_recorded: earlier.is_none(),
+            earlier,
+            second_looks: SecondLooks::default(),
             last_mating: self.last_mating,
-            first_since_mating: self.mated,
+            first_since_mating: self.matings > 0,
         };
-        self.before = Some(event.stage);
-        (self.mated, self.long_mating) = (false, false);
+        (self.matings, self.long_mating) = (0, false);
         self.open = Some(Open {
             visit,
             last_at: event.at,
@@ -162,13 +166,18 @@ impl<'a> Visits<'a> {
     /// Hands over the visit that is open, if any.
     pub fn close(&mut self, done: &mut impl FnMut(Visit)) {
         if let Some(open) = self.open.take() {
-            done(open.finish());
+            let ended = open.last_at;
+            let visit = open.finish();
+            let passed = visit.ending == Ending::Passed;
+            self.before = Some(Earlier { stage: visit.stage, passed, ended, matings: 0 });
+            done(visit);
         }
     }
 }
 
 impl Open {
     fn take(&mut self, event: &Event, face: Face, mixed: u32) {
+        let since = event.at.saturating_sub(self.last_at);
         self.last_at = event.at;
         if event.work_order != 0 {
             self.visit.work_order = event.work_order;
@@ -176,7 +185,13 @@ impl Open {
         // Work after a disposition: it was no ending (V5).
         self.rejected = false;
         match look_of(event) {
-            Some(look) if event.kind == kind::LOOK => self.look(event, face, look),
+            Some(look) if event.kind == kind::LOOK => {
+                // A day is no instant: what is known to the day may be hours apart.
+                if since <= HOUR && event.day_minutes == 0 {
+                    self.second_look(look);
+                }
+                self.look(event, face, look);
+            }
             _ => self.cleaning(event, mixed),
         }
     }
@@ -207,6 +222,17 @@ impl Open {
             }
         }
         self.last_was_cleaning = true;
+    }
+
+    /// Counts a look that follows a passing one with nothing between.
+    fn second_look(&mut self, look: Look) {
+        if self.pending.is_some() || self.visit.last != Some(Look::Pass) {
+            return;
+        }
+        let failing = look == Look::Fail(Failing::Contamination);
+        let second = &mut self.visit.second_looks;
+        second.looks += u32::from(failing || look == Look::Pass);
+        second.failing += u32::from(failing);
     }
 
     fn look(&mut self, event: &Event, face: Face, look: Look) {

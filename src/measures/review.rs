@@ -22,8 +22,8 @@ pub struct Review {
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
-    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `carriers`, `trust`,
-    /// `intake`, in this order.
+    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `entry`, `carriers`,
+    /// `trust`, `intake`, in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
@@ -57,12 +57,15 @@ pub fn review(
     let evidence = Evidence::of(plan, derived)?;
     let coverage = super::coverage::coverage(&evidence)?;
     let trust = super::trust::trust(&evidence, accounts, &coverage)?;
+    let skipped_cost = super::skipped_cost::skipped_cost(&evidence)?;
+    let entry = super::entry::entry(&evidence, &skipped_cost)?;
     let tables = vec![
         super::first_pass::first_pass(&evidence)?,
         super::cycles::cycles(&evidence)?,
         coverage,
         super::fault_rates::fault_rates(&evidence)?,
-        super::skipped_cost::skipped_cost(&evidence)?,
+        skipped_cost,
+        entry,
         super::carriers::carriers(&evidence)?,
         trust,
         super::intake::intake(accounts),

@@ -5,6 +5,7 @@ mod carriers;
 mod coverage;
 mod cycles;
 mod cycles_adjusted;
+mod entry;
 mod fault_rates;
 mod fault_sites;
 mod first_pass;
@@ -29,6 +30,7 @@ pub(super) use carriers::{observed as carriers_observed, worst as worst_carrier}
 pub(super) use coverage::{CLASSES, by_stage as coverage_by_stage};
 pub(super) use cycles::passed as passed_by_cycle;
 pub(super) use cycles_adjusted::adjusted as adjusted_by_method;
+pub(super) use entry::{first_in, lifecycle};
 pub(super) use fault_rates::by_stage_and_family as fault_rates;
 pub(super) use fault_sites::fault_sites;
 pub(super) use first_pass::{by_site as first_pass_by_site, by_stage as first_pass_by_stage};

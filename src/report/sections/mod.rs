@@ -5,6 +5,8 @@ mod carriers;
 mod coverage;
 mod cycle_tables;
 mod cycles;
+mod entry;
+mod entry_tables;
 mod fault_rates;
 mod fault_tables;
 mod first_pass;
@@ -30,6 +32,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         coverage::section(review),
         fault_rates::section(review),
         skipped_cost::section(review),
+        entry::section(review),
         carriers::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),

@@ -26,6 +26,7 @@ pub fn kinds(rows: usize, words: Words) -> Vec<(&'static str, String)> {
         ("points_over_time", points_over_time(&super::sample_lines::weeks(rows, words))),
         ("trend", trend(&super::sample_lines::quarters(rows, words))),
         ("time_line", time_line(&super::sample_time::touches(rows, words))),
+        ("stations", stations(&super::sample_path::path(rows, words))),
         ("scatter_funnel", scatter_funnel(&super::sample_lines::funnel(rows, words))),
     ]
 }

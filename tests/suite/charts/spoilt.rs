@@ -5,6 +5,7 @@ use resvg::usvg::roxmltree::Document;
 
 use super::sample::{Words, account, intervals, matrix, savings, stacked};
 use super::sample_lines::{curves, funnel, quarters, weeks};
+use super::sample_path::path;
 
 fn spoil(mark: &mut Mark, bad: f64) {
     *mark = Mark { value: Some(bad), low: Some(bad), high: Some(-bad), look: Look::Confounded };
@@ -24,7 +25,7 @@ fn rows(bad: f64, axis: &Axis) -> [String; 4] {
     [interval_rows(&shares), ranked_saving(&money), stacked_bars(&split), grid(&cells)]
 }
 
-fn lines(bad: f64, axis: &Axis) -> [String; 4] {
+fn lines(bad: f64, axis: &Axis) -> [String; 5] {
     let mut time = PointsOverTime { axis: axis.clone(), ..weeks(3, Words::Plain) };
     let point = &mut time.points[1];
     (point.at, point.centre, point.lower, point.upper) = (bad, Some(bad), Some(bad), Some(bad));
@@ -43,7 +44,14 @@ fn lines(bad: f64, axis: &Axis) -> [String; 4] {
         lower.series[0].marks[0].0 = bad;
         lower.series[0].fitted[2] = (bad, bad);
     }
-    [points_over_time(&time), scatter_funnel(&scatter), trend(&quarter), steps(&cycle)]
+    let mut way = Stations { axis: axis.clone(), ..path(3, Words::Plain) };
+    for stretch in way.stations.iter_mut().flat_map(|s| s.again.iter_mut().chain(&mut s.onward)) {
+        stretch.share = Some(bad);
+        stretch.pair.iter_mut().flatten().for_each(|mark| spoil(mark, bad));
+    }
+    let [time, scatter, quarter, cycle] =
+        [points_over_time(&time), scatter_funnel(&scatter), trend(&quarter), steps(&cycle)];
+    [time, scatter, quarter, cycle, stations(&way)]
 }
 
 #[test]

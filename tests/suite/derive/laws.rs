@@ -116,6 +116,9 @@ proptest! {
             let fast = seen.of_face(name).into_iter().map(|visit| told(&seen, visit)).collect();
             prop_assert_eq!(sorted(fast), sorted(slow::told(&case, face)), "end face {}", name);
         }
+        let total = seen.derived.counts.entry.passages.total();
+        let visits: Vec<Vec<Told>> = (0..FACES.len()).map(|face| slow::told(&case, face)).collect();
+        prop_assert_eq!(&total[..3], &slow::passages(&visits)[..]);
         let fast: Vec<(&str, String)> =
             seen.matings.iter().map(|m| (m.coverage, m.in_force_end.clone())).collect();
         let slow: Vec<(&str, String)> = slow::matings(&case)

@@ -17,6 +17,7 @@ mod merging;
 mod minutes;
 mod order;
 mod partners;
+mod passages;
 mod period;
 mod prompted;
 mod random;

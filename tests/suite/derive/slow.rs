@@ -165,6 +165,17 @@ fn method(run: &[&&Work]) -> String {
     if all.iter().all(|method| *method == all[0]) { all[0].to_owned() } else { "mixed".to_owned() }
 }
 
+/// 4.4: pairs of consecutive visits, and of the usable ones those clean and dirty. Fails of these cases
+/// are without a finding, so none is dirty.
+pub fn passages(by_face: &[Vec<Told>]) -> [i64; 3] {
+    let pairs = || by_face.iter().flat_map(|visits| visits.windows(2));
+    let clean = pairs().filter(|pair| {
+        let (earlier, later) = (&pair[0], &pair[1]);
+        earlier.5 == "passed" && later.2 == Some(true) && later.1 >= earlier.1
+    });
+    [pairs().count() as i64, clean.count() as i64, 0]
+}
+
 /// V5. An unreadable look counts where it was rejected and nothing but unreadable looks follows.
 fn ending(visit: &[Work], events: &[&Work]) -> &'static str {
     let last = events[events.len() - 1];

@@ -2,7 +2,9 @@
 
 use std::path::Path;
 
-use motetrail::derive::{CarrierCounts, CountTable, Counts, Derived, Glossary, RateCounts};
+use motetrail::derive::{
+    CarrierCounts, CountTable, Counts, Derived, Glossary, PassageCounts, RateCounts,
+};
 use motetrail::measures::{Review, review};
 use motetrail::settings;
 
@@ -55,6 +57,7 @@ pub trait Change {
 pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
     let Counts {
         carriers,
+        entry,
         visits,
         suppliers,
         work_orders,
@@ -80,6 +83,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
     } = counts;
     Counts {
         carriers: every_carrier_table(carriers, change),
+        entry: every_passage_table(entry, change),
         visits: change.of(visits),
         suppliers: change.of(suppliers),
         work_orders: change.of(work_orders),
@@ -128,5 +132,15 @@ fn every_carrier_table(counts: &CarrierCounts, change: &mut impl Change) -> Carr
         order_cells: change.of(&counts.order_cells),
         order_pairs: change.of(&counts.order_pairs),
         ..counts.clone()
+    }
+}
+
+fn every_passage_table(counts: &PassageCounts, change: &mut impl Change) -> PassageCounts {
+    let PassageCounts { passages, weeks, loads, second_looks } = counts;
+    PassageCounts {
+        passages: change.of(passages),
+        weeks: change.of(weeks),
+        loads: change.of(loads),
+        second_looks: change.of(second_looks),
     }
 }

@@ -1,7 +1,7 @@
 //! Count tables without a count, with counts up to 10^12, with other labels, with empty cells, and
 //! with what a regression cannot tell apart.
 
-use motetrail::derive::{CountTable, Counts};
+use motetrail::derive::{CountTable, Counts, PassageCounts};
 use motetrail::measures::{Flag, Review, Row, Unit};
 
 use super::changed::{changed, reviewed};
@@ -37,7 +37,7 @@ fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
 #[test]
 fn tables_without_a_count_say_nothing_that_is_no_number() {
     let review = reviewed(Counts::empty());
-    for table in ["first_pass", "cycles", "coverage"] {
+    for table in ["first_pass", "cycles", "coverage", "entry"] {
         sound(&review, table);
     }
     let first_pass = &review.table("first_pass").rows;
@@ -59,10 +59,18 @@ fn tables_of_huge_counts_say_nothing_that_is_no_number() {
             cleanings: times(&own.cleanings, factor),
             mating_weeks: times(&own.mating_weeks, factor),
             mating_clusters: times(&own.mating_clusters, factor),
+            entry: PassageCounts {
+                passages: times(&own.entry.passages, factor),
+                weeks: times(&own.entry.weeks, factor),
+                loads: times(&own.entry.loads, factor),
+                second_looks: times(&own.entry.second_looks, factor),
+            },
             ..own.clone()
         });
-        for table in ["first_pass", "cycles", "coverage"] {
-            assert!(sound(&review, table) > 100, "{table}");
+        for (table, least) in
+            [("first_pass", 100), ("cycles", 100), ("coverage", 100), ("entry", 80)]
+        {
+            assert!(sound(&review, table) > least, "{table}");
         }
     }
 }

@@ -6,6 +6,7 @@ mod carriers;
 mod changed;
 mod coverage;
 mod cycles;
+mod entry;
 mod extremes;
 mod laws;
 mod rates;

@@ -6,6 +6,7 @@ mod machine;
 mod page;
 mod sample;
 mod sample_carriers;
+mod sample_entry;
 mod sample_faults;
 mod sample_intake;
 mod sample_looks;

@@ -40,6 +40,7 @@ fn every_question_has_a_finding_a_picture_a_method_and_the_cautions_follow() {
         "coverage",
         "fault_rates",
         "skipped_cost",
+        "entry",
         "carriers",
         "trust",
         "intake",
@@ -139,7 +140,7 @@ fn a_review_without_records_says_so_at_every_question() {
     let written = write(&inputs, &folder.path().join("r")).unwrap();
     assert!(written.findings.iter().all(|finding| finding == "No records to answer this from."));
     let page = text(&written.folder, "report.html");
-    assert_eq!(page.matches("<h2>No records to answer this from.</h2>").count(), 7);
+    assert_eq!(page.matches("<h2>No records to answer this from.</h2>").count(), 8);
     assert_eq!(page.matches("<p class=\"value\">no records</p>").count(), 3);
     assert!(page.contains("No place can be ranked from these records."));
 }
@@ -164,4 +165,24 @@ fn words_from_records_are_never_markup_however_hostile_or_long() {
         let svg = std::fs::read_to_string(written.folder.join(file)).unwrap();
         assert!(!svg.contains("<script"), "{}", file.display());
     }
+}
+
+/// Q6: the step named is the first in rank, with its saving, how sure that is, and what enters there.
+#[test]
+fn entry_names_the_step_where_an_avoided_point_saves_most() {
+    let page = full("report.html");
+    let section = page.split("<section id=\"entry\">").nth(1).unwrap();
+    let section = section.split("</section>").next().unwrap();
+    let finding = section.split("<h2>").nth(1).unwrap().split("</h2>").next().unwrap();
+    for words in [
+        "on the way from receiving to installation",
+        "first in 93",
+        "Dirt enters there in 24",
+        "36",
+    ] {
+        assert!(finding.contains(words), "{words} is not in: {finding}");
+    }
+    // A step that nothing parts from its neighbours is shown with its limits and its reason.
+    assert!(section.contains("no passage parts it from its neighbours"));
+    assert!(section.contains("not-identified: "));
 }

@@ -5,3 +5,4 @@ mod accounts;
 mod bytes;
 pub mod demo;
 mod planted;
+mod planted_entry;

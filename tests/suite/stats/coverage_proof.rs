@@ -76,6 +76,11 @@ fn intervals_and_tests_of_skipped_cost_keep_their_promise() {
 }
 
 #[test]
+fn intervals_of_entry_keep_their_promise() {
+    assert_kept(&["5.6"], 12);
+}
+
+#[test]
 fn lists_of_carriers_keep_their_promise() {
     assert_kept(&["5.7"], 10);
 }

@@ -33,6 +33,8 @@ mod rate;
 mod recurrence;
 mod reference;
 mod run_rules;
+mod segment_limits;
+mod segment_reference;
 mod standardised;
 mod tilted;
 mod trend;
