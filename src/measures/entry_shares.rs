@@ -24,8 +24,6 @@ use crate::stats::segment_first::{Path, first_events};
 const SHARE_STREAM: u64 = 0x656e_7472_7921;
 /// A percentage point.
 const POINT: f64 = 0.01;
-/// Steps and repeats beyond which resampling would take too long; their rows have no interval.
-const MOST_GROUPS: usize = 60;
 
 /// What one fit says of every group.
 struct Told {
@@ -50,8 +48,7 @@ pub(super) fn shares_and_savings(
     let told = told(whole, &whole.fit, stages);
     let weeks = Weeks::of(whole);
     let clusters = weeks.names.len() as u64;
-    let replicates = if whole.fit.groups.len() > MOST_GROUPS { 0 } else { REPLICATES };
-    let draws: Vec<Told> = (0..replicates)
+    let draws: Vec<Told> = (0..REPLICATES)
         .into_par_iter()
         .map(|replicate| self::told(whole, &weeks.resampled(whole, seed, replicate), stages))
         .collect();
