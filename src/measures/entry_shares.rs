@@ -161,6 +161,7 @@ fn told(whole: &Subset, fit: &SegmentFit, stages: usize) -> Told {
         let whole_hazard: f64 = path.steps.iter().map(|step| hazards[*step]).sum();
         let mut passed: Vec<usize> =
             path.steps.iter().filter_map(|step| fit.group_of(*step)).collect();
+        passed.sort_unstable();
         passed.dedup();
         for group in passed {
             let own = fit.hazard(group);
@@ -190,7 +191,10 @@ fn share_row(
     estimate.warnings.clear();
     let (place, [from, steps, reason]) = whole.about(group);
     let row = Row::of("from+stage", place, "share-of-dirt", Unit::Share, &estimate);
+    let thin = dirty < evidence.rules().least_count.into();
     let row = row.with(table.fill(&[from, steps, reason])).flagged(whole.flags(evidence, group));
+    let row = row.flagged(thin.then_some(Flag::Thin));
+    let row = row.flagged((value.is_none() && !thin).then_some(Flag::NotIdentified));
     Row { n: dirty, ..row }
 }
 
