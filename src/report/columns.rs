@@ -55,6 +55,7 @@ const TEXTS: &[&str] = &[
     "since_cleaned",
     "source",
     "table",
+    "tail",
     "variant",
     "zone",
 ];
