@@ -57,6 +57,7 @@ const TEXTS: &[&str] = &[
     "source",
     "steps",
     "table",
+    "tail",
     "variant",
     "zone",
 ];
