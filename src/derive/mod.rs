@@ -10,6 +10,7 @@ mod arrow_table;
 mod calendar;
 mod cluster_counts;
 mod columns;
+mod compared;
 mod count_kinds;
 mod count_table;
 mod counts;
@@ -46,6 +47,7 @@ mod visits;
 
 pub use arrow_table::{all_to_arrow, to_arrow};
 pub use calendar::{Calendar, Quarter};
+pub use compared::compared;
 pub use count_table::{CountTable, Dimension};
 pub use counts::{Counts, DEFINITIONS, VISIT_ROWS};
 pub use end_state::{EndState, WINDOWS_HOURS};
