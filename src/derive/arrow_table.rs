@@ -133,5 +133,6 @@ pub fn all_to_arrow(
         site_months,
         unreadable
     );
+    counts.rates.to_arrow(glossary, calendar, &mut batches)?;
     Ok(batches)
 }

@@ -1,17 +1,24 @@
-//! The quarters that a period is compared with (5.9), and of which clusters are kept.
+//! The quarters that a period is held against: the one before it, and the same one a year before.
 
 use super::calendar::Quarter;
 use super::period::Period;
 
-/// Words of the comparisons, and how many quarters back each looks.
-const BACK: [(&str, i32); 2] = [("quarter-before", 1), ("year-before", 4)];
+/// Quarters of a year.
+const YEAR: i32 = 4;
 
-/// The quarter before the period and the same quarter a year before, each with its word.
+/// What a period is compared with, by word, the nearest first.
 pub fn compared(period: &Period) -> [(&'static str, Quarter); 2] {
-    BACK.map(|(word, back)| (word, Quarter(period.quarter.0 - back)))
+    let back = |quarters: i32| Quarter(period.quarter.0 - quarters);
+    [("quarter-before", back(1)), ("year-before", back(YEAR))]
+}
+
+/// The period and what it is compared with: what tables by week are kept for.
+pub fn compared_quarters(period: &Period) -> [Quarter; 3] {
+    let [(_, before), (_, year_before)] = compared(period);
+    [period.quarter, before, year_before]
 }
 
 /// Whether a quarter is the one reviewed or one that it is compared with.
 pub(super) fn is_compared(quarter: Quarter, reviewed: Quarter) -> bool {
-    quarter == reviewed || BACK.iter().any(|(_, back)| quarter.0 == reviewed.0 - back)
+    [0, 1, YEAR].iter().any(|back| quarter.0 == reviewed.0 - back)
 }

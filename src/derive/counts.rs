@@ -4,6 +4,7 @@ use super::DeriveError;
 use super::cluster_counts::{self, CycleTrials, MatingClusters, MatingWeeks};
 use super::count_table::{CountTable, Dimension};
 use super::mating::Coverage;
+use super::rate_counts::RateCounts;
 use super::variant::Variant;
 
 pub use super::count_kinds::*;
@@ -28,6 +29,7 @@ pub struct Counts {
     pub site_weeks: SiteWeeks,
     pub variants: Variants,
     pub faults: FaultCounts,
+    pub rates: RateCounts,
     pub site_months: SiteMonths,
     pub unreadable: Unreadable,
     /// Looks that name something else than the register does.
@@ -202,6 +204,7 @@ impl Counts {
                 ],
                 ["faults", "tickets", "cost", "downtime_min", "restored", "restore_s", "outside"],
             ),
+            rates: RateCounts::empty(),
             site_months: CountTable::empty(
                 "site_months",
                 [MONTH, SITE],
@@ -237,6 +240,7 @@ impl Counts {
             site_weeks: self.site_weeks.merge(other.site_weeks),
             variants: self.variants.merge(other.variants),
             faults: self.faults.merge(other.faults),
+            rates: self.rates.merge(other.rates),
             site_months: self.site_months.merge(other.site_months),
             unreadable: self.unreadable.merge(other.unreadable),
             conflicts: self.conflicts + other.conflicts,
@@ -266,6 +270,7 @@ impl Counts {
         self.site_weeks.check()?;
         self.variants.check()?;
         self.faults.check()?;
+        self.rates.check()?;
         self.site_months.check()?;
         self.unreadable.check()
     }

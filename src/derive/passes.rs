@@ -109,6 +109,7 @@ pub fn derive_with(
     if counts.site_weeks.len() > MOST_SITE_WEEKS {
         counts.site_weeks.clear();
     }
+    counts.rates.give_up_beyond_limits();
     counts.check()?;
     Ok(Derived {
         guessed_cover: guessed(&covers, &scanned, &glossary),

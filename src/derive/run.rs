@@ -6,12 +6,14 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::DeriveError;
 use super::calendar::Calendar;
+use super::compared::compared_quarters;
 use super::counts::Counts;
 use super::cover::Covers;
 use super::day::Days;
 use super::event::{Event, Half, NO_MATING};
 use super::face::{FaceSink, Surroundings, read_bucket};
 use super::fault::{Clues, Faults, InForce, wanted};
+use super::force_weeks::{ForceTally, Pieces};
 use super::mating::Setting;
 use super::names::{Glossary, MIXED};
 use super::pair::{Pair, join};
@@ -21,6 +23,7 @@ use super::scan::{Scanned, Spread};
 use super::tally::{Tallying, tally_unreadable, tally_visit};
 use super::tally_exposure::{Exposing, tally_exposure};
 use super::tally_mating::{Following, tally_fault, tally_mating};
+use super::tally_rates::{Rating, tally_rates};
 use super::ticket::{Named, Ticket};
 use super::visit::Visit;
 use crate::settings::{Plan, Rules};
@@ -243,9 +246,12 @@ impl Run<'_> {
             .collect();
         let exposing = Exposing::new(self.rules(), dark.clone(), self.calendar, self.period);
         let following = Following::new(self.rules(), dark, self.calendar, self.period.end);
-        let start = || Ok((Counts::empty(), Days::of(self.plan.fleet.timezone)));
+        let rating = Rating::new(&following, self.period);
+        let pieces = Pieces::of(self.calendar, &compared_quarters(self.period));
+        let days = || Days::of(self.plan.fleet.timezone);
+        let start = || Ok((Counts::empty(), days(), ForceTally::new(&pieces)));
         let done =
-            self.threads(self.scanned.matings.count(), start, |(counts, days), bucket| {
+            self.threads(self.scanned.matings.count(), start, |(counts, days, weeks), bucket| {
                 if self.scanned.matings.is_empty(bucket) {
                     return Ok(());
                 }
@@ -254,10 +260,16 @@ impl Run<'_> {
                     self.witness.mating(&mating);
                     tally_mating(&mating, &following, counts);
                     tally_exposure(&mating, &exposing, counts);
+                    tally_rates(&mating, &rating, counts);
+                    weeks.add(&mating, &following);
                 }
                 Ok(())
             })?;
-        let mut counts = done.into_iter().fold(counts, |counts, (own, _)| counts.merge(own));
+        let mut counts = done.into_iter().fold(counts, |counts, (own, _, weeks)| {
+            let mut counts = counts.merge(own);
+            weeks.pour(&mut counts);
+            counts
+        });
         for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
             tally_fault(fault, fault.found_stage, 0, &following, &mut counts);
         }

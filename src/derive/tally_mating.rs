@@ -6,6 +6,7 @@ use super::counts::Counts;
 use super::event::NO_MATING;
 use super::fault::{Fault, How};
 use super::mating::{Coverage, Mating, Span};
+use super::tally_rates::tally_restore;
 use crate::records::Level;
 use crate::settings::Rules;
 
@@ -28,14 +29,26 @@ impl<'a> Following<'a> {
         Following { calendar, edges, dark, period_end }
     }
 
-    fn is_dark(&self, stage: u8) -> bool {
+    /// Whether a stage is dark.
+    pub fn is_dark(&self, stage: u8) -> bool {
         self.dark.get(usize::from(stage)).copied().unwrap_or(false)
     }
 
     /// The band of a time since mating; the last one holds its upper edge.
-    fn band(&self, since: i64) -> usize {
+    pub fn band(&self, since: i64) -> usize {
         let above = self.edges.partition_point(|edge| *edge <= since);
         above.saturating_sub(1).min(self.edges.len() - 2)
+    }
+
+    /// Edges of the bands, microseconds since mating.
+    pub fn edges(&self) -> &[i64] {
+        &self.edges
+    }
+
+    /// Whether an instant lies in the period's quarter.
+    pub fn in_period(&self, at: i64) -> bool {
+        let quarters = &self.calendar.quarters;
+        quarters.piece(at) == quarters.piece(self.period_end - 1)
     }
 }
 
@@ -51,7 +64,7 @@ pub fn is_of(fault: &Fault, definition: usize) -> bool {
 }
 
 /// Follow-up of one definition: to the first fault of it, or to the end of the span.
-fn followed(mating: &Mating, span: Span, definition: usize) -> Option<(Span, bool)> {
+pub fn followed(mating: &Mating, span: Span, definition: usize) -> Option<(Span, bool)> {
     let first =
         mating.faults.iter().find(|fault| is_of(fault, definition) && fault.at >= mating.at);
     match first {
@@ -229,4 +242,5 @@ pub fn tally_fault(fault: &Fault, stage: u8, family: u32, with: &Following, coun
         outside,
     ];
     counts.faults.add(cell, row);
+    tally_restore(fault, stage, family, with, counts);
 }

@@ -18,6 +18,7 @@ mod order;
 mod period;
 mod prompted;
 mod random;
+mod rates;
 mod reseats;
 mod seen;
 mod slow;
