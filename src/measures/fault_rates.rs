@@ -29,7 +29,7 @@ const LEVELS: [(&str, [&str; 2]); 3] = [
 pub const MONTH_S: f64 = 730.5 * 3600.0;
 const DAY_S: f64 = 86_400.0;
 /// Fewest connection-months of a rate that is not `thin`.
-const LEAST_MONTHS: f64 = 20.0;
+pub(super) const LEAST_MONTHS: f64 = 20.0;
 /// Fewest events that either side of a ratio must expect.
 const LEAST_EXPECTED: f64 = 5.0;
 

@@ -39,7 +39,7 @@ const GROUPINGS: &[Grouping] = &[
     ("stage+capped", &["stage", "capped"]),
 ];
 /// Above this share of visits begun without a look the rest may be a selection.
-const SELECTIVE: f64 = 0.2;
+pub(super) const SELECTIVE: f64 = 0.2;
 
 /// The table of first pass.
 ///

@@ -1,5 +1,8 @@
 //! One file a question of the readers: count tables in, findings out. Never touches a file.
 
+mod change_rates;
+mod change_shares;
+mod changes;
 mod control;
 mod coverage;
 mod cycle_design;

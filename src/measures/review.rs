@@ -22,7 +22,8 @@ pub struct Review {
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
-    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `trust`, `intake`, in this order.
+    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `changes`, `trust`, `intake`,
+    /// in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
@@ -62,6 +63,7 @@ pub fn review(
         coverage,
         super::fault_rates::fault_rates(&evidence)?,
         super::skipped_cost::skipped_cost(&evidence)?,
+        super::changes::changes(&evidence)?,
         trust,
         super::intake::intake(accounts),
     ];

@@ -89,6 +89,8 @@ impl From<Option<f64>> for Value {
 pub enum Unit {
     /// A fraction of 1.
     Share,
+    /// One share less another, a fraction of 1.
+    Difference,
     /// A ratio of two rates.
     Ratio,
     /// A test statistic; n are its degrees of freedom.
@@ -110,6 +112,7 @@ impl Unit {
     pub fn word(self) -> &'static str {
         match self {
             Unit::Share => "share",
+            Unit::Difference => "difference of shares",
             Unit::Ratio => "ratio",
             Unit::ChiSquare => "chi-square",
             Unit::PerThousandMatings => "per 1,000 matings",

@@ -23,7 +23,7 @@ pub struct CountScatter {
     df: f64,
     /// Effective number of units by events, less one.
     effective: f64,
-    /// Units of strata with events.
+    /// Units with exposure.
     pub units: u64,
 }
 
@@ -48,6 +48,7 @@ impl CountScatter {
                 .collect();
             let events: f64 = units.iter().map(|unit| unit.0).sum();
             let exposure: f64 = units.iter().map(|unit| unit.1).sum();
+            sum.units += units.len() as u64;
             if events <= 0.0 {
                 continue;
             }
@@ -59,7 +60,6 @@ impl CountScatter {
             }
             all += events;
             sum.df += units.len() as f64 - 1.0;
-            sum.units += units.len() as u64;
         }
         if all_squares > 0.0 {
             sum.effective = all * all / all_squares - 1.0;

@@ -1,6 +1,7 @@
 //! The report's pictures: rows of the review in, one chart each out. Picks, orders and words; computes nothing. A
 //! measure without rows has no picture.
 
+mod changes;
 mod coverage;
 mod cycles;
 mod cycles_adjusted;
@@ -22,6 +23,7 @@ use super::escape::html;
 use super::flags::look;
 use super::number::level;
 
+pub(super) use changes::changes;
 pub(super) use coverage::{CLASSES, by_stage as coverage_by_stage};
 pub(super) use cycles::passed as passed_by_cycle;
 pub(super) use cycles_adjusted::adjusted as adjusted_by_method;

@@ -1,5 +1,6 @@
 //! One file a question: the finding in a sentence, its pictures, tables, method and doubts.
 
+mod changes;
 mod coverage;
 mod cycle_tables;
 mod cycles;
@@ -27,6 +28,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         coverage::section(review),
         fault_rates::section(review),
         skipped_cost::section(review),
+        changes::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]
