@@ -7,7 +7,7 @@ use super::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
 use super::mark::{Look, Mark, RADIUS, Way, finite, symbol};
 use super::measure::{fit, width, wrap};
 use super::paint::{GREY, INK, RULE, SOFT, STRONG};
-use super::ruler::{grid_below, numbers_below, ticks_across};
+use super::ruler::{grid_below, numbers_below};
 use super::scale::{Axis, Scale};
 use super::table::{MOST_ROWS, Table, more};
 
@@ -41,9 +41,11 @@ pub struct PairPanel {
     pub change_label: String,
     /// The change that is none: 0 of a difference, 1 of a ratio. Drawn as a line.
     pub no_change: f64,
-    /// Rows above the rule, then those below it; 30 of both together are drawn.
+    /// Rows above the rule; 30 of them and those below it together are drawn.
     pub above: Vec<PairRow>,
     pub below: Vec<PairRow>,
+    /// Rows below the rule that are drawn at most.
+    pub most_below: usize,
     /// Written after "and 212 more".
     pub rest: String,
 }
@@ -68,6 +70,8 @@ pub struct DotPairs {
 const SMALLER: f64 = 3.0;
 /// Share of the plot that the dots take.
 const DOTS: f64 = 0.56;
+/// Px between ticks: both plots are narrow.
+const TICK: f64 = 46.0;
 /// Px between the two plots: numbers of both axes must not meet.
 const BETWEEN: f64 = 26.0;
 
@@ -92,7 +96,7 @@ pub fn dot_pairs(chart: &DotPairs) -> String {
 }
 
 fn drawn(panel: &PairPanel) -> impl Iterator<Item = &PairRow> {
-    panel.above.iter().chain(&panel.below).take(MOST_ROWS)
+    panel.above.iter().chain(panel.below.iter().take(panel.most_below)).take(MOST_ROWS)
 }
 
 /// Scales of the dots and of the changes.
@@ -140,7 +144,8 @@ fn draw_panel(sheet: &mut Sheet, chart: &DotPairs, panel: &PairPanel, table: &Ta
     let used = [(&dots, &panel.axis_label), (&change, &panel.change_label)]
         .map(|(scale, label)| axis_below(&mut sheet.canvas, scale, sheet.y, label));
     sheet.y += used[0].max(used[1]);
-    if let Some(words) = more(panel.above.len() + panel.below.len(), &panel.rest) {
+    let hidden = panel.above.len() + panel.below.len() - all;
+    if let Some(words) = more(MOST_ROWS + hidden, &panel.rest) {
         sheet.say(&words);
     }
     sheet.y += 12.0;
@@ -157,7 +162,7 @@ fn draw_rows(
     let high: f64 = places.clone().map(|place| table.height(first + place)).sum();
     let span = (sheet.y, sheet.y + high);
     for scale in [dots, change] {
-        grid_below(&mut sheet.canvas, &ticks_across(scale), scale, span);
+        grid_below(&mut sheet.canvas, &scale.ticks(TICK), scale, span);
     }
     let none = change.at(panel.no_change);
     sheet.canvas.line((none, span.0), (none, span.1), RULE, 1.4);
@@ -192,7 +197,7 @@ fn pair(canvas: &mut Canvas, row: &PairRow, scale: &Scale, y: f64) {
 
 /// An x axis under `y` with its label no wider than itself; returns the height used.
 fn axis_below(canvas: &mut Canvas, scale: &Scale, y: f64, label: &str) -> f64 {
-    let mut used = numbers_below(canvas, &ticks_across(scale), scale, y, None);
+    let mut used = numbers_below(canvas, &scale.ticks(TICK), scale, y, None);
     let (left, right) = scale.ends();
     for line in wrap(&scale.label(label), SMALL, false, right - left + BETWEEN / 2.0, 3) {
         canvas.text((left, y + used + 8.0), &line, SMALL, Anchor::Start, SOFT);

@@ -23,8 +23,8 @@ struct Share {
     counted: &'static str,
     /// Rows of it that count, beside those of the quarter.
     rows: Option<(&'static str, &'static str)>,
-    /// Units that might have been counted, units, events.
-    sums: [&'static str; 3],
+    /// Units, events and, where that is known, units that might have been counted.
+    sums: &'static [&'static str],
     /// Table of the clusters.
     clusters: &'static str,
     within: &'static [&'static str],
@@ -40,7 +40,7 @@ fn shares_of(evidence: &Evidence) -> [Share; 4] {
         quantity: "first-pass-clean",
         counted: "visits",
         rows: Some(("row", "routine")),
-        sums: ["visits", "looks", "clean"],
+        sums: &["looks", "clean", "visits"],
         clusters: evidence.first_look_clusters(),
         within: &["site", "cluster_high", "cluster_low"],
         cluster_rows: None,
@@ -49,23 +49,23 @@ fn shares_of(evidence: &Evidence) -> [Share; 4] {
     };
     let suppliers =
         Share { counted: "suppliers", rows: None, groupings: [OF_SUPPLIERS, &[]], ..first_pass };
-    let site_weeks = |quantity, table, rows, [n, events]: [&'static str; 2]| Share {
+    let site_weeks = |quantity, table, rows, sums: &'static [&'static str; 2]| Share {
         quantity,
         counted: table,
         rows,
-        sums: [n, n, events],
+        sums,
         clusters: table,
         within: &["site", "week"],
         cluster_rows: rows,
-        cluster_sums: [n, events],
+        cluster_sums: *sums,
         groupings: [GROUPINGS, &[]],
     };
     let first_cycle = Some(("cycle", "1"));
     [
         first_pass,
         suppliers,
-        site_weeks("passed-first-cycle", "cycle_trials", first_cycle, ["trials", "passed"]),
-        site_weeks("skipped", "mating_clusters", None, ["known", "skipped"]),
+        site_weeks("passed-first-cycle", "cycle_trials", first_cycle, &["trials", "passed"]),
+        site_weeks("skipped", "mating_clusters", None, &["known", "skipped"]),
     ]
 }
 
@@ -107,7 +107,7 @@ impl Share {
             Some((column, word)) => quarter.clone().with(column, &[word]),
             None => quarter.clone(),
         };
-        let counted = evidence.cells(self.counted, &only(self.rows), columns, &self.sums)?;
+        let counted = evidence.cells(self.counted, &only(self.rows), columns, self.sums)?;
         let frame = evidence.frame(self.clusters)?;
         let within = only(self.cluster_rows);
         let clusters = frame.cluster_sums(&within, columns, self.within, self.cluster_sums)?;
@@ -128,8 +128,8 @@ impl Side {
         let Some(cell) = cell else { return Side { possible: 0, sample: Sample::of(&none) } };
         let own = clusters.iter().find(|sums| sums.group == cell.group);
         let sum = |at: usize| cell.sums[at].max(0) as u64;
-        let sample = Sample::beside(sum(1), sum(2), &own.map_or(none, cluster_sums));
-        Side { possible: cell.sums[0], sample }
+        let sample = Sample::beside(sum(0), sum(1), &own.map_or(none, cluster_sums));
+        Side { possible: cell.sums.get(2).map_or(cell.sums[0], |possible| *possible), sample }
     }
 
     fn value(&self) -> Option<f64> {

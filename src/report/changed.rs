@@ -4,6 +4,10 @@ use super::label::label;
 use super::number::{Amount, number};
 use crate::measures::{Review, Row, Table, Unit, Value};
 
+/// What is compared, in the order of the page.
+pub(super) const QUANTITIES: [&str; 4] =
+    ["first-pass-clean", "passed-first-cycle", "skipped", "faults-per-1000-months"];
+
 /// False ones among the changes that are named, at most, as a share of them.
 pub(super) const FALSE_SHARE: f64 = 0.05;
 
@@ -77,13 +81,17 @@ pub(super) fn subject(row: &Row) -> &'static str {
     }
 }
 
-/// "clean at the first look: receiving, LC".
-pub(super) fn named(row: &Row) -> String {
-    let place = match row.by {
+/// "receiving, LC", "supplier Tal": suppliers and sides do not tell themselves apart from families.
+pub(super) fn place(row: &Row) -> String {
+    match row.by {
         "supplier" | "side" => format!("{} {}", row.by, label(row)),
         _ => label(row),
-    };
-    format!("{}: {place}", subject(row))
+    }
+}
+
+/// "clean at the first look: receiving, LC".
+pub(super) fn named(row: &Row) -> String {
+    format!("{}: {}", subject(row), place(row))
 }
 
 /// A value of the row now (`value`) or before (`value_before`), with the digits that its change supports.

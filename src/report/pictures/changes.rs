@@ -1,11 +1,15 @@
 //! What changed: pairs of dots, the earlier quarter and this one; what changed by more than chance above a rule.
 
-use super::{Picture, frame, mark};
+use super::{Picture, frame, mark, share_axis_of};
 use crate::charts::{Axis, DotPairs, Mark, PairPanel, PairRow, dot_pairs};
 use crate::measures::{Review, Row, Table, Unit};
-use crate::report::changed::{Comparison, FALSE_SHARE, interval_words, named, value};
+use crate::report::changed::{
+    Comparison, FALSE_SHARE, QUANTITIES, interval_words, place, subject, value,
+};
 use crate::report::number::{number, probability};
 
+/// Rows drawn of a quantity that did not change by more than chance.
+const MOST_BELOW: usize = 8;
 /// Points in a share of 1.
 const POINTS: f64 = 100.0;
 
@@ -17,16 +21,16 @@ pub(in crate::report) fn changes(
 ) -> Option<Picture> {
     let table = review.table("changes");
     let quarter = &review.period.quarter;
-    let panels: Vec<PairPanel> = [Unit::Difference, Unit::Ratio]
+    let panels: Vec<PairPanel> = QUANTITIES
         .into_iter()
-        .map(|unit| panel(table, comparison, unit))
+        .map(|quantity| panel(table, comparison, quantity))
         .filter(|panel| !panel.above.is_empty() || !panel.below.is_empty())
         .collect();
     if panels.is_empty() {
         return None;
     }
     let drawn =
-        format!("{quarter} against {}, shares and rates, the surest first", comparison.quarter);
+        format!("{quarter} against {}, a panel a quantity, the surest first", comparison.quarter);
     let caption = "Flagged comparisons come last, below the rule. They are in no list, whatever their interval.";
     let chart = DotPairs {
         frame: frame(review, title, &drawn, caption),
@@ -43,41 +47,44 @@ pub(in crate::report) fn changes(
     Some(Picture { name, svg: dot_pairs(&chart) })
 }
 
-fn panel(table: &Table, comparison: &Comparison, unit: Unit) -> PairPanel {
+fn panel(table: &Table, comparison: &Comparison, quantity: &str) -> PairPanel {
     let of = |rows: &[&Row]| -> Vec<PairRow> {
-        rows.iter().filter(|row| row.unit == unit).map(|row| line(table, row)).collect()
+        rows.iter().filter(|row| row.quantity == quantity).map(|row| line(table, row)).collect()
     };
-    let mut below = of(&comparison.others);
+    let (above, mut below) = (of(&comparison.changed), of(&comparison.others));
     below.extend(of(&comparison.flagged));
-    let (title, axis, axis_label, change_axis, change_label, no_change) = match unit {
-        Unit::Ratio => (
-            "Rates",
-            Axis::Ratio,
-            "linked faults per 1,000 connection-months",
-            Axis::Ratio,
-            "ratio",
-            1.0,
-        ),
-        _ => (
-            "Shares",
-            Axis::Share { from: 0.0, to: 1.0 },
-            "share",
-            Axis::Amount { unit: "points".to_owned() },
-            "change",
-            0.0,
-        ),
+    let rows = || comparison.rows().filter(|row| row.quantity == quantity);
+    let is_rate = rows().any(|row| row.unit == Unit::Ratio);
+    let title = rows().next().map_or_else(String::new, |row| capitalised(subject(row)));
+    let shown: Vec<f64> =
+        above.iter().chain(below.iter().take(MOST_BELOW)).flat_map(values).collect();
+    let (axis, axis_label, change_axis, change_label) = if is_rate {
+        (Axis::Ratio, "per 1,000 connection-months", Axis::Ratio, "ratio")
+    } else {
+        let points = Axis::Amount { unit: "points".to_owned() };
+        (share_axis_of(&shown), "share", points, "change")
     };
     PairPanel {
-        title: title.to_owned(),
+        title,
         axis,
         axis_label: axis_label.to_owned(),
         change_axis,
         change_label: change_label.to_owned(),
-        no_change,
-        above: of(&comparison.changed),
+        no_change: if is_rate { 1.0 } else { 0.0 },
+        above,
         below,
+        most_below: MOST_BELOW,
         rest: "in tables/changes.csv".to_owned(),
     }
+}
+
+fn values(row: &PairRow) -> impl Iterator<Item = f64> + use<> {
+    [row.before, row.now].into_iter().flatten()
+}
+
+fn capitalised(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn line(table: &Table, row: &Row) -> PairRow {
@@ -89,7 +96,7 @@ fn line(table: &Table, row: &Row) -> PairRow {
         Mark { value: part(of.value), low: part(of.low), high: part(of.high), look: of.look };
     let q = number(table.own(row, "q")).map_or_else(|| "–".to_owned(), probability);
     PairRow {
-        label: named(row),
+        label: place(row),
         before: own("value_before"),
         now: own("value"),
         change,
