@@ -6,6 +6,7 @@
 mod cell_money;
 mod cells;
 mod chance;
+mod changed;
 mod charts;
 mod cycles;
 mod first_pass;
@@ -33,6 +34,7 @@ pub fn settings() -> Vec<Setting> {
         money::settings(),
         cell_money::settings(),
         lists::settings(),
+        changed::settings(),
     ]
     .into_iter()
     .flatten()
