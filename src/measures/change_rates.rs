@@ -129,6 +129,8 @@ fn row(
             now.faults as f64 + before.faults as f64,
             [now.months, before.months],
         ))
+        // Faults of a few site-weeks tell little of scatter, however many weeks had none.
+        .flagged((scatter.degrees() + 1.0 < few as f64).then_some(Flag::FewClusters))
         .flagged(any(&|side| side.scatter.units < few).then_some(Flag::FewClusters))
         .flagged(evidence.guessed_cover(site.as_deref()))
 }

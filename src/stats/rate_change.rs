@@ -21,7 +21,7 @@ pub struct CountScatter {
     expected: f64,
     /// Units less strata, over strata with events.
     df: f64,
-    /// Effective number of units by events, less one.
+    /// Effective number of units by events, less one a side.
     effective: f64,
     /// Units with exposure.
     pub units: u64,
@@ -85,12 +85,16 @@ impl CountScatter {
         input::finite(self.squares / self.expected).filter(|_| self.expected > 0.0)
     }
 
-    /// What events and exposure are divided by at `level`: widened as a variance with so many degrees
-    /// of freedom asks for (the effective number of units by events, where that is less), then never
+    /// Degrees of freedom of the scatter: units less strata, or the effective number of units by events
+    /// less one a side where that is less; at least 1.
+    pub fn degrees(&self) -> f64 {
+        self.df.min(self.effective).max(1.0)
+    }
+
+    /// What events and exposure are divided by at `level`: widened for its degrees of freedom, then never
     /// below 1.
     fn divisor(&self, level: f64) -> f64 {
-        let df = self.df.min(self.effective).max(1.0);
-        let widened = |phi: f64| phi * t_over_normal(level, df).powi(2);
+        let widened = |phi: f64| phi * t_over_normal(level, self.degrees()).powi(2);
         input::finite(self.phi().map_or(1.0, widened)).map_or(1.0, |by| by.max(1.0))
     }
 }

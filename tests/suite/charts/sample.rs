@@ -25,6 +25,7 @@ pub fn kinds(rows: usize, words: Words) -> Vec<(&'static str, String)> {
         ("steps", steps(&super::sample_lines::curves(rows, words))),
         ("points_over_time", points_over_time(&super::sample_lines::weeks(rows, words))),
         ("trend", trend(&super::sample_lines::quarters(rows, words))),
+        ("dot_pairs", dot_pairs(&super::sample_pairs::pairs(rows, words))),
         ("scatter_funnel", scatter_funnel(&super::sample_lines::funnel(rows, words))),
     ]
 }

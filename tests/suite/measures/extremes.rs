@@ -25,6 +25,10 @@ fn sound(review: &Review, table: &str) -> usize {
             let inside = numbers.into_iter().flatten().all(|x| (0.0..=1.0).contains(&x));
             assert!(inside, "{table}: {row:?}");
         }
+        if row.unit == Unit::Difference {
+            let inside = numbers.into_iter().flatten().all(|x| (-1.0..=1.0).contains(&x));
+            assert!(inside, "{table}: {row:?}");
+        }
     }
     rows.len()
 }
@@ -37,7 +41,7 @@ fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
 #[test]
 fn tables_without_a_count_say_nothing_that_is_no_number() {
     let review = reviewed(Counts::empty());
-    for table in ["first_pass", "cycles", "coverage"] {
+    for table in ["first_pass", "cycles", "coverage", "changes"] {
         sound(&review, table);
     }
     let first_pass = &review.table("first_pass").rows;
@@ -49,6 +53,8 @@ fn tables_without_a_count_say_nothing_that_is_no_number() {
 fn tables_of_huge_counts_say_nothing_that_is_no_number() {
     let own = &demo().derived.counts;
     for factor in [1_000_000, 1_000_000_000_000] {
+        let mut rates = own.rates.clone();
+        rates.force_weeks = times(&own.rates.force_weeks, factor);
         let review = reviewed(Counts {
             visits: times(&own.visits, factor),
             suppliers: times(&own.suppliers, factor),
@@ -59,9 +65,11 @@ fn tables_of_huge_counts_say_nothing_that_is_no_number() {
             cleanings: times(&own.cleanings, factor),
             mating_weeks: times(&own.mating_weeks, factor),
             mating_clusters: times(&own.mating_clusters, factor),
+            in_force: times(&own.in_force, factor),
+            rates,
             ..own.clone()
         });
-        for table in ["first_pass", "cycles", "coverage"] {
+        for table in ["first_pass", "cycles", "coverage", "changes"] {
             assert!(sound(&review, table) > 100, "{table}");
         }
     }

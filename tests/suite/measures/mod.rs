@@ -2,6 +2,7 @@
 
 mod again;
 mod changed;
+mod changes;
 mod coverage;
 mod cycles;
 mod extremes;

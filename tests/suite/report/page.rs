@@ -34,8 +34,16 @@ fn the_first_page_gives_each_number_with_its_interval_and_the_quarter_before() {
 #[test]
 fn every_question_has_a_finding_a_picture_a_method_and_the_cautions_follow() {
     let page = full("report.html");
-    let sections =
-        ["first_pass", "cycles", "coverage", "fault_rates", "skipped_cost", "trust", "intake"];
+    let sections = [
+        "first_pass",
+        "cycles",
+        "coverage",
+        "fault_rates",
+        "skipped_cost",
+        "changes",
+        "trust",
+        "intake",
+    ];
     for measure in sections {
         let start = page.find(&format!("<section id=\"{measure}\">")).unwrap();
         let section = page[start..].split("</section>").next().unwrap();

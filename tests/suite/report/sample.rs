@@ -38,6 +38,7 @@ pub fn empty() -> Review {
             Table::empty("coverage", &["base"]),
             Table::empty("fault_rates", &["level", "months", "q"]),
             Table::empty("skipped_cost", SKIPPED_COST),
+            Table::empty("changes", CHANGES),
             Table::empty("trust", TRUST),
             Table::empty("intake", INTAKE),
         ],
@@ -56,6 +57,7 @@ pub fn full() -> Review {
         super::sample_looks::coverage(),
         super::sample_faults::fault_rates(),
         super::sample_faults::skipped_cost(),
+        super::sample_changes::changes(),
         super::sample_faults::trust(),
         super::sample_intake::intake(),
     ];
@@ -103,6 +105,21 @@ pub const SKIPPED_COST: &[&str] = &[
     "top_three",
     "e_value",
     "e_value_limit",
+];
+pub const CHANGES: &[&str] = &[
+    "against",
+    "quarter",
+    "value",
+    "n_before",
+    "events_before",
+    "value_before",
+    "p",
+    "q",
+    "deff",
+    "deff_before",
+    "clusters",
+    "clusters_before",
+    "phi",
 ];
 pub const TRUST: &[&str] =
     &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];
