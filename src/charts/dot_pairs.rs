@@ -71,7 +71,7 @@ const SMALLER: f64 = 3.0;
 /// Share of the plot that the dots take.
 const DOTS: f64 = 0.56;
 /// Px between ticks: both plots are narrow.
-const TICK: f64 = 46.0;
+const TICK: f64 = 38.0;
 /// Px between the two plots: numbers of both axes must not meet.
 const BETWEEN: f64 = 26.0;
 

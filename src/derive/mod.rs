@@ -64,5 +64,6 @@ pub use passes::{Derived, Witness, derive, derive_with};
 pub use period::Period;
 pub use rate_counts::{MOST_FORCE_PLACES, RateCounts};
 pub use scan::Precision;
+pub use tally::{MOST_WORK_ORDERS, has_too_many_work_orders};
 pub use variant::Variant;
 pub use visit::{CleanedWhileClean, Cycle, Ending, Face, Failing, Look, Visit};

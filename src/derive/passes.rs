@@ -12,7 +12,7 @@ use super::period::Period;
 use super::read_tickets::read_tickets;
 use super::run::Run;
 use super::scan::{Precision, Scanned, scan};
-use super::tally::{MOST_IN_ALL, MOST_WORK_ORDERS};
+use super::tally::has_too_many_work_orders;
 use super::tally_exposure::MOST_SITE_WEEKS;
 use super::ticket::Named;
 use super::visit::Visit;
@@ -102,7 +102,8 @@ pub fn derive_with(
         threads,
     };
     let (mut counts, ambiguous) = run.count(store, tickets, &covers)?;
-    let by_site_day = has_too_many_work_orders(&counts, &calendar, &period);
+    let reviewed = calendar.piece_of(period.quarter);
+    let by_site_day = has_too_many_work_orders(&counts.work_orders, reviewed);
     if by_site_day {
         counts.work_orders.clear();
     }
@@ -122,17 +123,6 @@ pub fn derive_with(
         calendar,
         period,
     })
-}
-
-/// Whether the work orders of the period, or of all quarters whose clusters are kept, are more than
-/// their limits.
-fn has_too_many_work_orders(counts: &Counts, calendar: &Calendar, period: &Period) -> bool {
-    let in_all = counts.work_orders.len();
-    let piece = calendar.piece_of(period.quarter);
-    // Most fleets stay below either limit: their cells need no counting.
-    in_all > MOST_IN_ALL
-        || in_all > MOST_WORK_ORDERS
-            && counts.work_orders.count(|cell| Some(cell[0]) == piece) > MOST_WORK_ORDERS
 }
 
 /// Sources of the store by name, with their places.

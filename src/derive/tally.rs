@@ -3,7 +3,7 @@
 use super::calendar::Calendar;
 use super::cluster_counts::MOST_CYCLES;
 use super::compared::is_compared;
-use super::counts::Counts;
+use super::counts::{Clusters, Counts};
 use super::event::Event;
 use super::visit::{Ending, Failing, Look, Visit};
 
@@ -11,6 +11,16 @@ use super::visit::{Ending, Failing, Look, Visit};
 pub const MOST_WORK_ORDERS: usize = 1_000_000;
 /// The same of the period and the two quarters that it is compared with, which are kept together.
 pub const MOST_IN_ALL: usize = 3 * MOST_WORK_ORDERS;
+
+/// Whether the work orders of the period, by its piece of the calendar's quarters, or those of all
+/// quarters whose clusters are kept, are more than their limits.
+pub fn has_too_many_work_orders(work_orders: &Clusters, period: Option<u32>) -> bool {
+    let in_all = work_orders.len();
+    // Most fleets stay below either limit: their cells need no counting.
+    in_all > MOST_IN_ALL
+        || in_all > MOST_WORK_ORDERS
+            && work_orders.count(|cell| Some(cell[0]) == period) > MOST_WORK_ORDERS
+}
 
 /// What counting visits needs beside them.
 pub struct Tallying<'a> {

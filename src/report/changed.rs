@@ -96,9 +96,14 @@ pub(super) fn named(row: &Row) -> String {
 
 /// A value of the row now (`value`) or before (`value_before`), with the digits that its change supports.
 pub(super) fn value(table: &Table, row: &Row, column: &str) -> Amount {
-    let value = number(table.own(row, column));
+    let own = |column: &str| number(table.own(row, column));
+    let value = own(column);
     let (unit, times) = match row.unit {
-        Unit::Ratio => (Unit::PerThousandMonths, value.unwrap_or(1.0)),
+        // The larger of both, so that both have the same digits.
+        Unit::Ratio => {
+            let larger = own("value").into_iter().chain(own("value_before")).fold(0.0, f64::max);
+            (Unit::PerThousandMonths, larger)
+        }
         _ => (Unit::Share, 1.0),
     };
     let part = |end: Option<f64>| end.map(|end| end * times);

@@ -142,7 +142,7 @@ pub fn rate_change(
     } else if d0 == 0 {
         ratio.low = of(all_on_one(x1));
     } else {
-        let odds = (x1 / x0).ln();
+        let odds = (d1 as f64).ln() - (d0 as f64).ln();
         let (low, high) = limits(x1, x0, tail);
         (ratio.value, ratio.low, ratio.high) = (of(odds), of(low.min(odds)), of(high.max(odds)));
     }

@@ -1,6 +1,6 @@
 //! Q9: what has really changed since last quarter, and since the same quarter a year before.
 
-use super::Estimates;
+use super::{Estimates, NO_RECORDS};
 use crate::measures::{Review, Row, Table, Unit};
 use crate::report::changed::{Comparison, comparisons, named, sentence, value_words};
 use crate::report::flags::explained;
@@ -41,6 +41,9 @@ pub(super) fn section(review: &Review) -> Section {
 }
 
 fn finding(review: &Review, all: &[Comparison]) -> String {
+    if all.is_empty() && review.table("first_pass").rows.is_empty() {
+        return NO_RECORDS.to_owned();
+    }
     if all.is_empty() {
         return "There is no earlier quarter to compare this one with.".to_owned();
     }

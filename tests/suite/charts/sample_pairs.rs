@@ -61,7 +61,7 @@ pub fn pairs(rows: usize, words: Words) -> DotPairs {
         above: "Changed by more than chance".to_owned(),
         below: "No more than chance can do".to_owned(),
         columns: vec!["interval of the change".to_owned(), "q".to_owned()],
-        panels: if rows > 3 {
+        panels: if rows > 8 {
             vec![panel("Shares", 0..half, false, words), panel("Rates", half..rows, true, words)]
         } else {
             vec![panel("Shares", 0..rows, false, words)]

@@ -3,7 +3,7 @@
 //! Source of every expected value: sections 4 and 5 of the design, applied by hand to the rows
 //! shown.
 
-use motetrail::derive::Quarter;
+use motetrail::derive::{Counts, MOST_WORK_ORDERS, Quarter, has_too_many_work_orders};
 
 use super::fleet::fleet;
 
@@ -75,4 +75,23 @@ fn matings_cluster_by_site_week_of_the_quarters_compared_and_by_week_of_all_time
         counts.mating_weeks.cells().into_iter().map(|(_, row)| row).collect();
     assert_eq!(weeks.len(), 3);
     assert_eq!(weeks[2], [3, 2, 1, 1, 0, 1, 0, 1]);
+}
+
+/// A million in the period are kept, one more are not, and a quarter that the period is compared with
+/// may have more.
+#[test]
+fn work_orders_are_given_up_where_the_period_has_more_than_a_million() {
+    let mut table = Counts::empty().work_orders;
+    for order in 0..=MOST_WORK_ORDERS as u32 {
+        table.add(Some([3, 0, 0, 0, 0, 0, 0, 1, order]), [1, 1]);
+    }
+    table.add(Some([4, 0, 0, 0, 0, 0, 0, 1, 0]), [1, 1]);
+    assert!(has_too_many_work_orders(&table, Some(3)));
+    assert!(!has_too_many_work_orders(&table, Some(4)));
+    assert!(!has_too_many_work_orders(&table, None));
+    let mut million = Counts::empty().work_orders;
+    for order in 1..=MOST_WORK_ORDERS as u32 {
+        million.add(Some([3, 0, 0, 0, 0, 0, 0, 1, order]), [1, 1]);
+    }
+    assert!(!has_too_many_work_orders(&million, Some(3)));
 }

@@ -115,8 +115,8 @@ fn first_looks_cluster_by_work_order_and_site_day_of_the_quarters_compared() {
     let seen = fleet()
         .looks(
             "at,end_face,work_order,outcome
-            2025-04-05 08:00,p,W0,fail
-            2025-12-31 08:00,p,W0,pass
+            2025-04-05 08:00,n,W0,fail
+            2025-12-31 08:00,o,W0,pass
             2026-01-05 08:00,p,W1,pass
             2026-04-02 08:00,q,W2,pass
             2026-04-02 08:00,r,W2,fail

@@ -1,18 +1,18 @@
-//! 5.9 on the demo: its numbers from the count tables by hand, what was not changed, what is planted.
+//! 5.9 on the demo: its numbers from the count tables by hand, and that nothing is found where
+//! nothing was planted.
 
 use std::collections::BTreeMap;
 
-use motetrail::derive::{Counts, compared};
-use motetrail::measures::{Flag, Review, Row, Unit, Value};
+use motetrail::derive::compared;
+use motetrail::measures::{Review, Row, Unit, Value};
 use motetrail::stats::benjamini_hochberg;
 use motetrail::stats::difference::newcombe;
 
-use super::changed::{changed, reviewed};
 use crate::review::demo::demo;
 
-const AGAINST: [&str; 2] = ["quarter-before", "year-before"];
+pub const AGAINST: [&str; 2] = ["quarter-before", "year-before"];
 
-fn number(review: &Review, row: &Row, column: &str) -> Option<f64> {
+pub fn number(review: &Review, row: &Row, column: &str) -> Option<f64> {
     match review.table("changes").own(row, column) {
         Value::Number(number) => Some(*number),
         Value::Count(count) => Some(*count as f64),
@@ -24,14 +24,14 @@ fn says(review: &Review, row: &Row, against: &str) -> bool {
     *review.table("changes").own(row, "against") == Value::Text(against.to_owned())
 }
 
-fn rows<'a>(review: &'a Review, against: &str, by: &str, quantity: &str) -> Vec<&'a Row> {
+pub fn rows<'a>(review: &'a Review, against: &str, by: &str, quantity: &str) -> Vec<&'a Row> {
     let table = &review.table("changes").rows;
     let own = table.iter().filter(|row| row.by == by && row.quantity == quantity);
     own.filter(|row| says(review, row, against)).collect()
 }
 
 /// Codes of the period and of the quarter before it in count tables.
-fn quarters() -> [u32; 2] {
+pub fn quarters() -> [u32; 2] {
     let derived = &demo().derived;
     let [(_, before), _] = compared(&derived.period);
     [derived.period.quarter, before].map(|quarter| derived.calendar.piece_of(quarter).unwrap())
@@ -223,177 +223,4 @@ fn nothing_is_found_where_nothing_was_planted() {
     let rows = &demo.review.table("changes").rows;
     let found = rows.iter().filter_map(|row| number(&demo.review, row, "q"));
     assert_eq!(found.filter(|q| *q <= 0.05).count(), 0);
-}
-
-fn listed(review: &Review) -> Vec<&Row> {
-    let rows = review.table("changes").rows.iter();
-    rows.filter(|row| number(review, row, "q").is_some_and(|q| q <= 0.05)).collect()
-}
-
-/// Every third clean first look at one stage fails this quarter.
-#[test]
-fn a_planted_fall_of_first_pass_is_found_where_it_is() {
-    let own = &demo().derived.counts;
-    let (stage, [period, _]) = ("receiving", quarters());
-    let code = demo().derived.glossary.stage.0.find(stage).unwrap();
-    let fallen = |clean: i64| clean - clean / 3;
-    let visits = changed(&own.visits, |cell, mut counts| {
-        if cell[0] == period && cell[2] == code && cell[6] == 3 {
-            counts[2] = fallen(counts[2]);
-        }
-        (cell, counts)
-    });
-    // Work orders are small: a third of them, by their number, fails whole.
-    let work_orders = changed(&own.work_orders, |cell, mut counts| {
-        if cell[0] == period && cell[1] == code && (cell[7] ^ cell[8]).is_multiple_of(3) {
-            counts[1] = 0;
-        }
-        (cell, counts)
-    });
-    let review = reviewed(Counts { visits, work_orders, ..own.clone() });
-    let found = listed(&review);
-    assert!(found.iter().any(|row| row.by == "stage" && row.group.stage.as_deref() == Some(stage)));
-    for row in found {
-        assert_eq!(row.quantity, "first-pass-clean", "{row:?}");
-        assert!(row.estimate.unwrap() < 0.0 && row.high.unwrap() < 0.0, "{row:?}");
-        assert!(row.group.stage.as_deref().is_none_or(|at| at == stage), "{row:?}");
-    }
-}
-
-/// Four times the faults at one site.
-#[test]
-fn a_planted_rise_of_faults_is_found_where_it_is() {
-    let own = &demo().derived.counts;
-    let [period, _] = quarters();
-    let cells = own.in_force.cells();
-    let of_site = |site: u32| -> i64 {
-        cells
-            .iter()
-            .filter(|(cell, _)| cell[0] == period && cell[1] == site)
-            .map(|(_, row)| row[1])
-            .sum()
-    };
-    let site = (0..demo().review.sites.len() as u32 + 1).max_by_key(|site| of_site(*site)).unwrap();
-    let in_force = changed(&own.in_force, |cell, mut counts| {
-        if cell[0] == period && cell[1] == site {
-            counts[1] *= 4;
-        }
-        (cell, counts)
-    });
-    let mut rates = own.rates.clone();
-    rates.force_weeks = changed(&own.rates.force_weeks, |cell, mut counts| {
-        if cell[0] == period && cell[2] == site {
-            counts[1] *= 4;
-        }
-        (cell, counts)
-    });
-    let review = reviewed(Counts { in_force, rates, ..own.clone() });
-    let name = demo().derived.glossary.site.0.word(site);
-    let found = listed(&review);
-    let at_site = |row: &&&Row| row.by == "site" && row.group.site.as_deref() == Some(name);
-    let row = found.iter().find(at_site).expect("the site is found");
-    assert!(row.low.unwrap() > 1.0 && row.low.unwrap() < 4.0, "{row:?}");
-    assert!(found.iter().all(|row| row.quantity == "faults-per-1000-months"));
-    assert!(found.iter().all(|row| row.group.site.as_deref().is_none_or(|site| site == name)));
-}
-
-/// Sites under other numbers are the same clusters and the same rows.
-#[test]
-fn numbering_sites_otherwise_changes_nothing() {
-    let own = &demo().derived.counts;
-    let cells = own.visits.cells();
-    let sites = cells.iter().map(|(cell, _)| cell[1]).max().unwrap() + 1;
-    macro_rules! turned {
-        ($table:expr, $at:expr) => {
-            changed(&$table, |mut cell, counts| {
-                cell[$at] = sites - 1 - cell[$at].min(sites - 1);
-                (cell, counts)
-            })
-        };
-    }
-    let mut rates = own.rates.clone();
-    rates.force_weeks = turned!(own.rates.force_weeks, 2);
-    let review = reviewed(Counts {
-        visits: turned!(own.visits, 1),
-        work_orders: turned!(own.work_orders, 4),
-        cycle_trials: turned!(own.cycle_trials, 2),
-        mating_clusters: turned!(own.mating_clusters, 2),
-        in_force: turned!(own.in_force, 1),
-        rates,
-        ..own.clone()
-    });
-    let mut compared = 0;
-    for against in AGAINST {
-        for quantity in
-            ["first-pass-clean", "passed-first-cycle", "skipped", "faults-per-1000-months"]
-        {
-            for by in ["fleet", "stage", "stage+family"] {
-                let before = rows(&demo().review, against, by, quantity);
-                let after = rows(&review, against, by, quantity);
-                assert_eq!(before.len(), after.len());
-                for (one, other) in before.iter().zip(after) {
-                    compared += 1;
-                    assert_eq!((one.estimate, &one.flags), (other.estimate, &other.flags));
-                    let ends = [(one.low, other.low), (one.high, other.high)];
-                    assert!(ends.iter().all(|(a, b)| match (a, b) {
-                        (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * (1.0 + a.abs()),
-                        (a, b) => a == b,
-                    }));
-                }
-            }
-        }
-    }
-    assert!(compared > 150, "{compared}");
-}
-
-/// A site that is new has nothing to be compared with: its row is there, and in no list.
-#[test]
-fn a_cell_of_one_quarter_alone_is_shown_without_a_change() {
-    let own = &demo().derived.counts;
-    let [period, _] = quarters();
-    let site = own.mating_clusters.cells()[0].0[2];
-    let mating_clusters = changed(&own.mating_clusters, |cell, counts| {
-        let gone = cell[0] != period && cell[2] == site;
-        (cell, if gone { [0; 13] } else { counts })
-    });
-    let review = reviewed(Counts { mating_clusters, ..own.clone() });
-    let name = demo().derived.glossary.site.0.word(site);
-    for against in AGAINST {
-        let rows = rows(&review, against, "site", "skipped");
-        let row = rows.iter().find(|row| row.group.site.as_deref() == Some(name)).unwrap();
-        assert!(row.n > 0.0 && row.estimate.is_none() && row.flags.contains(&Flag::Thin));
-        assert_eq!(
-            (number(&review, row, "q"), number(&review, row, "n_before")),
-            (None, Some(0.0))
-        );
-    }
-}
-
-/// Half of the cells in one table and half in another, added again.
-#[test]
-fn split_and_merged_counts_give_the_same_rows() {
-    let own = &demo().derived.counts;
-    let half = |odd: bool| {
-        let mut half = Counts::empty();
-        macro_rules! share {
-            ($($table:ident).+) => {
-                for (place, (cell, counts)) in own.$($table).+.cells().into_iter().enumerate() {
-                    if (place % 2 == 1) == odd {
-                        half.$($table).+.add(Some(cell), counts);
-                    }
-                }
-            };
-        }
-        share!(visits);
-        share!(suppliers);
-        share!(work_orders);
-        share!(cycle_trials);
-        share!(mating_clusters);
-        share!(in_force);
-        share!(rates.force_weeks);
-        half
-    };
-    for merged in [half(false).merge(half(true)), half(true).merge(half(false))] {
-        assert_eq!(reviewed(merged).table("changes"), demo().review.table("changes"));
-    }
 }

@@ -9,7 +9,8 @@ use crate::review::demo::demo;
 fn clusters_hold_the_matings_of_the_period() {
     let counts = &demo().derived.counts;
     let period = demo().derived.calendar.piece_of(demo().derived.period.quarter).unwrap();
-    let clusters = counts.mating_clusters.cells();
+    let mut clusters = counts.mating_clusters.cells();
+    clusters.retain(|(cell, _)| cell[0] == period);
     for (place, class) in Coverage::ALL.into_iter().enumerate() {
         let quarterly = counts.matings.cells();
         let own = quarterly.iter().filter(|(cell, _)| cell[0] == period && cell[4] == class as u32);

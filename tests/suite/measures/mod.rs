@@ -3,6 +3,7 @@
 mod again;
 mod changed;
 mod changes;
+mod changes_planted;
 mod coverage;
 mod cycles;
 mod extremes;

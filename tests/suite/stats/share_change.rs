@@ -22,7 +22,7 @@ fn independent_units_give_newcombe_1998_table_2_method_10() {
     let t = Table::read("01_binomial", "diff_newcombe_shared.csv");
     let column = |name: &str| t.numbers(name);
     let (x1, n1, x2, n2) = (column("x1"), column("n1"), column("x2"), column("n2"));
-    assert!(x1.len() > 5);
+    assert!(!x1.is_empty());
     for i in 0..x1.len() {
         let [now, before] =
             [(x1[i], n1[i]), (x2[i], n2[i])].map(|(y, n)| plain(y as u64, n as u64));
