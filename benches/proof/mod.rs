@@ -9,6 +9,7 @@ mod chance;
 mod changed;
 mod charts;
 mod cycles;
+mod dispersed;
 mod first_pass;
 mod lists;
 mod money;
@@ -28,6 +29,7 @@ pub fn settings() -> Vec<Setting> {
         cycles::settings(),
         rates::settings(),
         recurring::settings(),
+        dispersed::settings(),
         ratios::settings(),
         regressions::settings(),
         cells::settings(),

@@ -91,7 +91,7 @@ pub enum Unit {
     Share,
     /// One share less another, a fraction of 1.
     Difference,
-    /// A ratio of two rates.
+    /// A plain number: a ratio of two rates or variances, the growth of a power law.
     Ratio,
     /// A test statistic; n are its degrees of freedom.
     ChiSquare,
@@ -102,6 +102,7 @@ pub enum Unit {
     /// Faults per 10^9 connection-hours.
     Fit,
     Cycles,
+    Hours,
     /// Minor units of the fleet's currency.
     Money,
     Count,
@@ -119,6 +120,7 @@ impl Unit {
             Unit::PerThousandMonths => "per 1,000 connection-months",
             Unit::Fit => "FIT",
             Unit::Cycles => "cycles",
+            Unit::Hours => "hours",
             Unit::Money => "minor units",
             Unit::Count => "count",
         }

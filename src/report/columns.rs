@@ -158,6 +158,7 @@ fn known(name: &str) -> Option<Kind> {
         "top_three",
         "value",
         "value_before",
+        "weight",
     ];
     if TEXTS.contains(&name) {
         Some(Kind::Text)

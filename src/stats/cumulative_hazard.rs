@@ -4,7 +4,10 @@
 //! at the last band: nothing is extrapolated.
 
 use super::estimate::Estimate;
+use super::input;
 use super::standardised::{Sums, WeightedStratum};
+
+const METHOD: &str = "piecewise hazard, Fay-Feuer";
 
 /// One band of time.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,11 +32,22 @@ impl From<&Band> for WeightedStratum {
 /// Source: piecewise-exponential form of the Nelson-Aalen estimator, Aalen, Borgan & Gjessing (2008),
 /// Survival and Event History Analysis, section 5.1 [from memory]; interval Fay & Feuer (1997).
 pub fn cumulative_hazard(bands: &[Band], level: f64) -> Estimate {
+    cumulative_hazard_dispersed(bands, 1.0, level)
+}
+
+/// As [`cumulative_hazard`], for events that vary `phi` times as much as Poisson counts.
+///
+/// Source: as [`cumulative_hazard`], and [`super::standardised::fay_feuer_dispersed`].
+pub fn cumulative_hazard_dispersed(bands: &[Band], phi: f64, level: f64) -> Estimate {
     let mut sums = Sums::default();
     for band in bands {
         sums.add(&band.into());
     }
-    named(sums.estimate(level))
+    let method = match input::scatter(phi) > 1.0 {
+        true => "piecewise hazard, Fay-Feuer, over-dispersed",
+        false => METHOD,
+    };
+    Estimate { method, ..sums.estimate(phi, level) }
 }
 
 /// Cumulative hazard at the end of each band, for drawing; in the order of `bands`. From the first band
@@ -44,11 +58,7 @@ pub fn hazard_curve(bands: &[Band], level: f64) -> Vec<Estimate> {
     let mut sums = Sums::default();
     let edge = |band: &Band| {
         sums.add(&band.into());
-        named(sums.estimate(level))
+        Estimate { method: METHOD, ..sums.estimate(1.0, level) }
     };
     bands.iter().map(edge).collect()
-}
-
-fn named(estimate: Estimate) -> Estimate {
-    Estimate { method: "piecewise hazard, Fay-Feuer", ..estimate }
 }

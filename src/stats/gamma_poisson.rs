@@ -16,6 +16,10 @@ use statrs::function::gamma::ln_gamma;
 /// Range of `ln(1 / shape)` that is searched.
 const LOG_SPREAD: (f64, f64) = (-20.0, 12.0);
 
+/// Expectations and prior means below this are none: ratios of 1e12 events to them, and their
+/// products, would leave the range of a double.
+const LEAST: f64 = 1e-100;
+
 /// Events of one group and what was to be expected.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Observed {
@@ -65,7 +69,7 @@ pub fn gamma_poisson(groups: &[Observed], prior: PriorMean, level: f64) -> Gamma
         groups.iter().fold((0.0, 0.0), |sum, g| (sum.0 + g.events as f64, sum.1 + g.expected));
     let common = match prior {
         PriorMean::Fitted => total.0 / total.1,
-        PriorMean::Known(mean) => input::amount(mean),
+        PriorMean::Known(mean) => present(mean),
     };
     if total.1 <= 0.0 {
         return without_spread(&groups, [None; 3], Warning::NoData, level);
@@ -89,9 +93,15 @@ pub fn gamma_poisson(groups: &[Observed], prior: PriorMean, level: f64) -> Gamma
 
 /// A group with nothing expected cannot have events of its kind; they are left out.
 fn usable(group: Observed) -> Observed {
-    let expected = input::amount(group.expected);
+    let expected = present(group.expected);
     let events = if expected > 0.0 { group.events } else { 0 };
     Observed { events, expected }
+}
+
+/// An expectation or mean, 0 where there is none to speak of.
+fn present(x: f64) -> f64 {
+    let x = input::amount(x);
+    if x < LEAST { 0.0 } else { x }
 }
 
 /// Log-likelihood and its gradient in `(ln s, ln mean)`, with shape `1 / s`.
@@ -155,7 +165,7 @@ fn fitted(groups: &[Observed], top: &Top, common: f64, level: f64) -> GammaPoiss
 /// Common ratio with its limits.
 fn at_edge(total: (f64, f64), prior: PriorMean, level: f64) -> [Option<f64>; 3] {
     match prior {
-        PriorMean::Known(mean) => [Some(input::amount(mean)); 3],
+        PriorMean::Known(mean) => [Some(present(mean)); 3],
         PriorMean::Fitted => {
             let tail = input::tail(level);
             let low = gamma_lower_quantile(total.0, tail);

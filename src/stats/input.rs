@@ -15,6 +15,14 @@ pub(super) fn amount(x: f64) -> f64 {
     if x.is_finite() { x.clamp(0.0, LARGEST) } else { 0.0 }
 }
 
+/// Largest over-dispersion that is taken at face value: counts go up to 1e12.
+const WILDEST: f64 = 1e12;
+
+/// An over-dispersion: not below 1. What is not a number says nothing and is 1.
+pub(super) fn scatter(phi: f64) -> f64 {
+    if phi.is_nan() { 1.0 } else { phi.clamp(1.0, WILDEST) }
+}
+
 /// A level in `[0, 1)`. What is not a number becomes the widest level, the cautious reading.
 pub(super) fn level(x: f64) -> f64 {
     if x.is_finite() { x.clamp(0.0, WIDEST) } else { WIDEST }

@@ -19,9 +19,21 @@ use super::root::root_from;
 ///
 /// Source: Garwood (1936), Biometrika 28, 437-442.
 pub fn garwood(events: u64, exposure: f64, level: f64) -> Estimate {
-    let (d, tail) = (events as f64, input::tail(level));
-    let limits = (gamma_lower_quantile(d, tail), gamma_upper_quantile(d + 1.0, tail));
-    rate(events, exposure, level, limits, "Garwood")
+    garwood_dispersed(events, exposure, 1.0, level)
+}
+
+/// As [`garwood`], for events that vary `phi` times as much as Poisson counts (`phi` below 1 counts
+/// as 1): the exact limits at events and exposure over `phi`.
+///
+/// Source: McCullagh & Nelder (1989), Generalized Linear Models, 2nd ed., section 6.2.3, for the
+/// variance; that exact limits on scaled counts hold their level is shown by simulation
+/// (`tests/reference/proof.csv`).
+pub fn garwood_dispersed(events: u64, exposure: f64, phi: f64, level: f64) -> Estimate {
+    let phi = input::scatter(phi);
+    let (d, tail) = (events as f64 / phi, input::tail(level));
+    let limits = (phi * gamma_lower_quantile(d, tail), phi * gamma_upper_quantile(d + 1.0, tail));
+    let method = if phi > 1.0 { "Garwood, over-dispersed" } else { "Garwood" };
+    rate(events, exposure, level, limits, method)
 }
 
 /// Mid-P interval of a Poisson rate: as [`garwood`], with half of the probability of the observed
@@ -82,14 +94,26 @@ pub struct RateRatio {
 ///
 /// Source: Rothman & Greenland (1998), Modern Epidemiology, 2nd ed., chapter 14.
 pub fn rate_ratio(d1: u64, t1: f64, d0: u64, t0: f64, level: f64) -> RateRatio {
+    rate_ratio_scaled(d1, t1, d0, t0, 1.0, level)
+}
+
+/// As [`rate_ratio`], for events that vary `phi` times as much as Poisson counts (`phi` below 1
+/// counts as 1): limits and tails at all events over `phi`.
+///
+/// Unlike [`rate_ratio_dispersed`] it has no normal approximation, and for one-sided events its limit
+/// is wider the larger `phi` is.
+///
+/// Source: as [`garwood_dispersed`].
+pub fn rate_ratio_scaled(d1: u64, t1: f64, d0: u64, t0: f64, phi: f64, level: f64) -> RateRatio {
+    let phi = input::scatter(phi);
     let Some(scale) = Exposures::new(t1, t0).filter(|_| d1 > 0 || d0 > 0) else {
         return no_ratio(d1, t1, d0, t0, level);
     };
-    let (x1, x0) = (d1 as f64, d0 as f64);
+    let (x1, x0) = (d1 as f64 / phi, d0 as f64 / phi);
     let (above, below) = mid_p_tails(x1, x0, scale.log_odds_of_one);
     let p = (2.0 * above.min(below)).min(1.0);
     if d1 == 0 || d0 == 0 {
-        let ratio = one_sided(d1, d0, scale, level);
+        let ratio = one_sided(d1, d0, phi, scale, level);
         return RateRatio { ratio, p };
     }
     let target = input::tail(level).ln();
@@ -99,7 +123,11 @@ pub fn rate_ratio(d1: u64, t1: f64, d0: u64, t0: f64, level: f64) -> RateRatio {
     let log_below = |log_odds: f64| mid_p_tails(x1, x0, log_odds).1.max(1e-300).ln();
     let low = root_from(|log_odds| log_above(log_odds) - target, start, step);
     let high = root_from(|log_odds| target - log_below(log_odds), start, step);
-    let ratio = scale.estimate(d1, d0, level, "exact conditional mid-P", (low, start, high));
+    let method = match phi > 1.0 {
+        true => "exact conditional mid-P, over-dispersed",
+        false => "exact conditional mid-P",
+    };
+    let ratio = scale.estimate(d1, d0, level, method, (low, start, high));
     RateRatio { ratio, p }
 }
 
@@ -115,7 +143,7 @@ pub fn rate_ratio_dispersed(d1: u64, t1: f64, d0: u64, t0: f64, phi: f64, level:
         return rate_ratio(d1, t1, d0, t0, level);
     };
     let (x1, x0) = (d1 as f64, d0 as f64);
-    let error = (input::amount(phi).max(1.0) * (1.0 / x1 + 1.0 / x0)).sqrt();
+    let error = (input::scatter(phi) * (1.0 / x1 + 1.0 / x0)).sqrt();
     let reach = normal_quantile(level) * error;
     let odds = (x1 / x0).ln();
     let limits = (odds - reach, odds, odds + reach);
@@ -163,8 +191,8 @@ impl Exposures {
     }
 }
 
-fn one_sided(d1: u64, d0: u64, scale: Exposures, level: f64) -> Estimate {
-    let odds = one_sided_log_odds(d1.max(d0) as f64, input::tail(level));
+fn one_sided(d1: u64, d0: u64, phi: f64, scale: Exposures, level: f64) -> Estimate {
+    let odds = one_sided_log_odds(d1.max(d0) as f64 / phi, input::tail(level));
     let limit = if d1 == 0 { -odds } else { odds };
     let mut ratio =
         scale.estimate(d1, d0, level, "exact conditional, one-sided", (limit, limit, limit));

@@ -129,7 +129,8 @@ fn sorted_events(units: &[History]) -> Vec<(f64, usize)> {
     all
 }
 
-fn log_interval(mean: f64, variance: f64, n: f64, events: u64, level: f64) -> Estimate {
+/// Wald interval of the mean on the log scale.
+pub(super) fn log_interval(mean: f64, variance: f64, n: f64, events: u64, level: f64) -> Estimate {
     let reach = normal_quantile(level) * variance.sqrt() / mean;
     Estimate {
         value: input::finite(mean),

@@ -26,11 +26,21 @@ pub struct WeightedStratum {
 /// Source: Fay & Feuer (1997), Stat. Med. 16, 791-801: the original interval, with the largest of
 /// `w / t` as the step of the upper limit (the later mid-P and modified ones are not it).
 pub fn fay_feuer(strata: &[WeightedStratum], level: f64) -> Estimate {
+    fay_feuer_dispersed(strata, 1.0, level)
+}
+
+/// As [`fay_feuer`], for events that vary `phi` times as much as Poisson counts (`phi` below 1 counts
+/// as 1): the gamma interval at events and exposure over `phi`.
+///
+/// Source: Fay & Feuer (1997) for the interval; McCullagh & Nelder (1989), Generalized Linear Models,
+/// 2nd ed., section 6.2.3, for the variance; their level is shown by simulation
+/// (`tests/reference/proof.csv`).
+pub fn fay_feuer_dispersed(strata: &[WeightedStratum], phi: f64, level: f64) -> Estimate {
     let mut sums = Sums::default();
     for stratum in strata {
         sums.add(stratum);
     }
-    sums.estimate(level)
+    sums.estimate(phi, level)
 }
 
 /// What the interval needs of the strata so far. Private to the weighted sums of this folder, so
@@ -65,7 +75,8 @@ impl Sums {
         self.largest = self.largest.max(step);
     }
 
-    pub(super) fn estimate(&self, level: f64) -> Estimate {
+    pub(super) fn estimate(&self, phi: f64, level: f64) -> Estimate {
+        let phi = input::scatter(phi);
         let mut estimate = Estimate {
             value: None,
             low: None,
@@ -73,7 +84,7 @@ impl Sums {
             level,
             n: self.exposure,
             events: self.events,
-            method: "Fay-Feuer",
+            method: if phi > 1.0 { "Fay-Feuer, over-dispersed" } else { "Fay-Feuer" },
             warnings: Vec::new(),
         };
         if !self.weighted || self.short {
@@ -81,7 +92,7 @@ impl Sums {
             estimate.warnings.push(warning);
             return estimate;
         }
-        let (low, high) = self.limits(input::tail(level));
+        let (low, high) = self.limits(phi, input::tail(level));
         estimate.value = input::finite(self.value);
         estimate.low = input::finite(low.min(self.value));
         estimate.high = input::finite(high.max(self.value));
@@ -90,9 +101,10 @@ impl Sums {
 
     /// Gamma quantiles with matching mean and variance. The step is taken out as the unit first, so
     /// that squares of tiny or huge rates cannot vanish or overflow.
-    fn limits(&self, tail: f64) -> (f64, f64) {
-        let unit = self.largest;
-        let (mean, variance) = (self.value / unit, self.variance / unit / unit);
+    fn limits(&self, phi: f64, tail: f64) -> (f64, f64) {
+        // Exposure over phi makes every step phi times as large.
+        let unit = self.largest * phi;
+        let (mean, variance) = (self.value / unit, phi * (self.variance / unit / unit));
         let low = if self.events == 0 || variance <= 0.0 {
             0.0
         } else {

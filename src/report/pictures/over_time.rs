@@ -32,6 +32,7 @@ pub(in crate::report) fn over_time(
     review: &Review,
     named: OverTime,
     what: &str,
+    caption: &str,
 ) -> Option<Picture> {
     let table = review.table(named.table);
     let rows: Vec<&Row> = by_time(table, "quarter", named.quantity)
@@ -46,7 +47,7 @@ pub(in crate::report) fn over_time(
     });
     let title = format!("{what}: {}, after {}", said(last), said(before));
     let chart = Trend {
-        frame: frame(review, title, &format!("{}, by quarter", named.drawn), ""),
+        frame: frame(review, title, &format!("{}, by quarter", named.drawn), caption),
         axis: match last.unit {
             Unit::Share => share_axis(&rows),
             unit => Axis::Amount { unit: unit.word().to_owned() },

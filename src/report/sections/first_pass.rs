@@ -54,7 +54,7 @@ pub(super) fn section(review: &Review) -> Section {
         first_pass_by_stage(review, place_sentence(review, &places, fleet)),
         first_pass_by_site(review, by_site),
         first_pass_funnel(review),
-        over_time(review, trend, "Clean at the first look"),
+        over_time(review, trend, "Clean at the first look", ""),
         first_pass_by_week(review),
     ];
     Section {

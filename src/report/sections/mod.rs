@@ -5,6 +5,7 @@ mod coverage;
 mod cycle_tables;
 mod cycles;
 mod fault_rates;
+mod fault_tables;
 mod first_pass;
 mod intake;
 mod site_table;
@@ -127,6 +128,7 @@ fn interval_heading<'a>(review: &Review, rows: impl Iterator<Item = &'a Row>) ->
     match methods.as_slice() {
         [] => format!("{level} interval"),
         [method] => format!("{level} interval ({method})"),
+        [first, _] => format!("{level} interval ({first}; 1 other method in the file)"),
         [first, others @ ..] => {
             format!("{level} interval ({first}; {} other methods in the file)", others.len())
         }

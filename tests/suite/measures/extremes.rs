@@ -8,14 +8,14 @@ use super::changed::{changed, reviewed};
 use crate::review::demo::demo;
 
 /// The table with every count this many times as large.
-fn times<const D: usize, const M: usize>(
+pub fn times<const D: usize, const M: usize>(
     table: &CountTable<D, M>,
     factor: i64,
 ) -> CountTable<D, M> {
     changed(table, |cell, counts| (cell, counts.map(|count| count * factor)))
 }
 
-fn sound(review: &Review, table: &str) -> usize {
+pub fn sound(review: &Review, table: &str) -> usize {
     let rows = &review.table(table).rows;
     for row in rows {
         let numbers = [row.low, row.estimate, row.high];

@@ -8,5 +8,6 @@ mod coverage;
 mod cycles;
 mod extremes;
 mod laws;
+mod rates;
 mod sites;
 mod skipped;

@@ -59,6 +59,26 @@ fn every_question_has_a_finding_a_picture_a_method_and_the_cautions_follow() {
 }
 
 #[test]
+fn fault_rates_tell_of_sites_recurrences_restoring_and_the_trend() {
+    let page = plain(&full("report.html"));
+    let start = page.find("<section id=\"fault_rates\">").unwrap();
+    let section = page[start..].split("</section>").next().unwrap();
+    for words in [
+        "<figure id=\"fault-rates-by-site\">",
+        "<figure id=\"faults-coming-back\">",
+        "mix of stages and families, per time in force",
+        "All linked faults within 90 days, first or not",
+        "from opening to clearing",
+        "How faults of one site and week come together",
+        "No trend beyond chance over 6 quarters: growth 1.04 (0.90 to 1.19), where 1 is none; p 0.410.",
+        "as connections grow older",
+        "<li>partial: ",
+    ] {
+        assert!(section.contains(words), "no {words}");
+    }
+}
+
+#[test]
 fn the_page_needs_no_network_and_runs_no_script() {
     let page = full("report.html");
     let page = page.replace("http://www.w3.org/2000/svg", "");

@@ -36,7 +36,7 @@ pub fn empty() -> Review {
             Table::empty("first_pass", FIRST_PASS),
             Table::empty("cycles", CYCLES),
             Table::empty("coverage", &["base"]),
-            Table::empty("fault_rates", &["level", "months", "q"]),
+            Table::empty("fault_rates", FAULT_RATES),
             Table::empty("skipped_cost", SKIPPED_COST),
             Table::empty("changes", CHANGES),
             Table::empty("trust", TRUST),
@@ -63,6 +63,9 @@ pub fn full() -> Review {
     ];
     review
 }
+
+pub const FAULT_RATES: &[&str] =
+    &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
 
 pub const FIRST_PASS: &[&str] = &[
     "deff",

@@ -3,13 +3,15 @@
 use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
 
 use super::sample::{
-    FAMILIES, SITES, SKIPPED_COST, STAGES, TRUST, accounts, figure, group, own, row, share, text,
+    FAMILIES, FAULT_RATES, SITES, SKIPPED_COST, STAGES, TRUST, accounts, figure, group, own, row,
+    share, text,
 };
 
 pub fn fault_rates() -> Table {
     let mut rows: Vec<Row> = Vec::new();
     let mut push = |mut row: Row, level: &str, q: Value| {
-        row.own = vec![text(level), Value::Number(row.n * 2.9), q];
+        let months = Value::Number(row.n * 2.9);
+        row.own = own(FAULT_RATES, &[("level", text(level)), ("months", months), ("q", q)]);
         rows.push(row);
     };
     let mut place = |by: &'static str, group: Group, n: f64, rate: f64| {
@@ -73,7 +75,69 @@ pub fn fault_rates() -> Table {
         );
         push(row, "linked", Value::Missing);
     }
-    Table { name: "fault_rates", own: &["level", "months", "q"], rows }
+    rows.extend(beside_the_rates());
+    Table { name: "fault_rates", own: FAULT_RATES, rows }
+}
+
+/// Sites at the fleet's mix, faults that come back, times to restore, scatter and trend.
+fn beside_the_rates() -> Vec<Row> {
+    let mut rows: Vec<Row> = Vec::new();
+    let mut push = |mut row: Row, values: &[(&str, Value)]| {
+        let level = [("level", text("linked"))];
+        row.own = own(FAULT_RATES, &[&level[..], values].concat());
+        rows.push(row);
+    };
+    for (at, site) in SITES.iter().enumerate() {
+        let rate = 1.2 + 0.3 * at as f64;
+        let rates = [rate, rate * 0.6, rate * 1.7];
+        let mut row = row(
+            "site",
+            group("site", &[site]),
+            "standardised-per-1000-months",
+            Unit::PerThousandMonths,
+            (2_900.0, 4),
+            rates,
+        );
+        let weight = 0.97 - 0.1 * at as f64;
+        if weight < 0.8 {
+            row.flags = vec![Flag::Partial];
+        }
+        push(row, &[("weight", Value::Number(weight)), ("phi", Value::Number(1.3))]);
+    }
+    for day in (9..=90).step_by(9) {
+        let mean = 0.05 * f64::from(day);
+        let mean = [mean, mean * 0.7, mean * 1.4];
+        let row = row(
+            "fleet",
+            Group::default(),
+            "mean-cumulative-faults",
+            Unit::PerThousandMatings,
+            (18_000.0, 80),
+            mean,
+        );
+        let left = Value::Count(18_000 - 100 * i64::from(day));
+        push(row, &[("day", Value::Count(day.into())), ("at_risk", left)]);
+    }
+    let mut repeats = share("fleet", Group::default(), "repeat-faults", 80.0, 0.11);
+    repeats.method = "Wilson";
+    push(repeats, &[]);
+    for (quantity, hours) in [
+        ("restore-hours-lower-quartile", 1.5),
+        ("restore-hours-median", 3.2),
+        ("restore-hours-upper-quartile", 7.9),
+        ("downtime-hours", 96.5),
+    ] {
+        let hours = [hours, hours * 0.8, hours * 1.3];
+        push(row("fleet", Group::default(), quantity, Unit::Hours, (19.0, 19), hours), &[]);
+    }
+    for quantity in ["dispersion-in-force", "dispersion-by-horizon"] {
+        let row = figure("fleet", Group::default(), quantity, 1.27);
+        push(row, &[("p", Value::Number(0.012)), ("phi", Value::Number(1.3))]);
+    }
+    let growth = [1.04, 0.9, 1.19];
+    let row = row("fleet", Group::default(), "rate-growth", Unit::Ratio, (36_000.0, 51), growth);
+    push(row, &[("p", Value::Number(0.41)), ("clusters", Value::Count(6))]);
+    rows
 }
 
 pub fn skipped_cost() -> Table {

@@ -80,6 +80,18 @@ fn known_mean_of_one_gives_the_same_shape_on_scaled_expectations() {
     assert_eq!(fit.mean, Some(1.0));
 }
 
+#[test]
+fn next_to_nothing_expected_is_nothing_expected() {
+    let groups =
+        [(3, 1e-300), (5, 2.0), (0, 4.0)].map(|(events, expected)| Observed { events, expected });
+    for prior in [PriorMean::Fitted, PriorMean::Known(1e-300), PriorMean::Known(1.0)] {
+        let fit = gamma_poisson(&groups, prior, 0.95);
+        assert!(fit.log_likelihood.is_finite(), "{fit:?}");
+        let without = groups.map(|g| if g.expected < 1.0 { Observed::default() } else { g });
+        assert_eq!(fit.log_likelihood, gamma_poisson(&without, prior, 0.95).log_likelihood);
+    }
+}
+
 /// Closed form: groups that are alike have no spread between them, so every share is the pooled one.
 #[test]
 fn groups_that_are_alike_are_pooled() {

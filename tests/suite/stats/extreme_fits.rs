@@ -12,20 +12,25 @@ use motetrail::stats::dispersion::{Exposed, dispersion};
 use motetrail::stats::funnel::funnel;
 use motetrail::stats::gamma_poisson::{Observed, PriorMean, gamma_poisson};
 use motetrail::stats::geometric::geometric;
+use motetrail::stats::grouped_recurrence::{GroupedHistories, grouped_mean_cumulative};
+use motetrail::stats::grouped_trend::{Spell, grouped_laplace, grouped_power_law, scatter_about};
 use motetrail::stats::hypergeometric::{DrawCell, draw_tail, normal_tail};
+use motetrail::stats::order_quantile::order_quantile;
 use motetrail::stats::p_prime::p_prime;
 use motetrail::stats::poisson_regression::{PoissonData, poisson_regression};
 use motetrail::stats::power_law::{Watch, laplace, power_law};
+use motetrail::stats::rate::{garwood_dispersed, rate_ratio_scaled};
 use motetrail::stats::recurrence::{History, mean_cumulative};
 use motetrail::stats::run_rules::run_rules;
-use motetrail::stats::standardised::{WeightedStratum, fay_feuer};
+use motetrail::stats::shared_scatter::{Part, scatter};
+use motetrail::stats::standardised::{WeightedStratum, fay_feuer, fay_feuer_dispersed};
 use motetrail::stats::trend::{Scored, cochran_armitage};
 use proptest::collection::vec;
 use proptest::prelude::*;
 
-/// Exposures and effective sizes that counts of 0 to 10^12 can give.
+/// Exposures and effective sizes that counts of 0 to 10^12 can give, and next to nothing.
 fn size() -> impl Strategy<Value = f64> {
-    prop_oneof![Just(0.0), Just(1e-6), 0.1..1e3_f64, Just(1e6), Just(1e12)]
+    prop_oneof![Just(0.0), Just(1e-300), Just(1e-6), 0.1..1e3_f64, Just(1e6), Just(1e12),]
 }
 
 fn is_probability(p: f64) -> bool {
@@ -138,6 +143,53 @@ proptest! {
             groups.iter().map(|&(score, events, n)| Scored { score, events, n }).collect();
         let trend = cochran_armitage(&scored);
         prop_assert!(trend.is_none_or(|t| t.z.is_finite() && t.slope.is_finite() && is_probability(t.p)));
+    }
+
+    #[test]
+    fn over_dispersed_counts_are_sound(
+        rows in vec((0_u64..3, 0_u64..3, count(), amount()), 0..8), phi in amount(), level in level(),
+    ) {
+        let parts: Vec<Part> = rows.iter()
+            .map(|&(cluster, stratum, events, exposure)| Part { cluster, stratum, events, exposure })
+            .collect();
+        let found = scatter(&parts);
+        prop_assert!(is_probability(found.p) && found.df.is_finite() && found.df >= 0.0, "{:?}", found);
+        prop_assert!(found.phi.is_none_or(|phi| phi >= 0.0 && phi.is_finite()), "{:?}", found);
+        prop_assert!(found.widened(level).is_none_or(|phi| phi >= 1.0 && phi.is_finite()), "{:?}", found);
+        for row in rows.windows(2) {
+            prop_assert!(sound(&garwood_dispersed(row[0].2, row[0].3, phi, level)));
+            let ratio = rate_ratio_scaled(row[0].2, row[0].3, row[1].2, row[1].3, phi, level);
+            prop_assert!(sound(&ratio.ratio) && is_probability(ratio.p), "{:?}", ratio);
+        }
+        let strata: Vec<WeightedStratum> = rows.iter()
+            .map(|&(_, weight, events, exposure)| WeightedStratum { weight: weight as f64, events, exposure })
+            .collect();
+        prop_assert!(sound(&fay_feuer_dispersed(&strata, phi, level)));
+    }
+
+    #[test]
+    fn counts_over_time_are_sound(
+        rows in vec((count(), amount()), 0..6), ages in vec((0_u32..9, 0_u32..9, count()), 0..6),
+        values in vec((amount(), count()), 0..6), phi in amount(), level in level(),
+    ) {
+        let spells: Vec<Spell> =
+            rows.iter().map(|&(events, exposure)| Spell { events, exposure }).collect();
+        let growth = grouped_power_law(&spells, phi, level);
+        prop_assert!(sound(&growth), "{:?}", growth);
+        prop_assert!(grouped_laplace(&spells, phi).is_none_or(|t| t.u.is_finite() && is_probability(t.p)));
+        prop_assert!(scatter_about(&spells, growth.value.unwrap_or(1.0)).is_none_or(f64::is_finite));
+        let histories = GroupedHistories {
+            ended: ages.iter().map(|&(age, _, units)| (age, units)).collect(),
+            events: ages.clone(),
+            pairs: ages,
+        };
+        for point in grouped_mean_cumulative(&histories, phi, level) {
+            prop_assert!(sound(&point.mean) && point.variance.is_finite(), "{:?}", point);
+        }
+        for share in [0.25, 0.5, 0.75, phi] {
+            let got = order_quantile(&values, share, level);
+            prop_assert!(sound(&got), "{:?}", got);
+        }
     }
 
     #[test]

@@ -35,6 +35,15 @@ fn no_trials_make_no_funnel() {
     assert_eq!(funnel(&[(0.0, 0.0)]), None);
 }
 
+/// A share whose spread is no number any more is no outlier.
+#[test]
+fn next_to_no_events_of_many_leave_every_unit_at_the_centre() {
+    let funnel = funnel(&[(1e-300, 1e12); 12]).unwrap();
+    assert!(funnel.z.iter().all(|z| *z == Some(0.0)) && funnel.phi >= 1.0);
+    let limits = funnel.limits(1e12, 0.95);
+    assert!(limits.low <= funnel.centre && funnel.centre <= limits.high);
+}
+
 proptest! {
     #[test]
     fn limits_hold_the_centre_and_narrow_with_size(

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 const GROUP: &str = "09_repairable";
 
-fn histories(file: &str) -> Vec<History> {
+pub fn histories(file: &str) -> Vec<History> {
     let rows = Table::read(GROUP, file).rows(&["id", "time", "status"]);
     let mut units: BTreeMap<u64, History> = BTreeMap::new();
     for row in rows {
