@@ -10,6 +10,7 @@
 mod account_bars;
 mod canvas;
 mod clip;
+mod dot_pairs;
 mod fill;
 mod font;
 mod frame;
@@ -39,6 +40,7 @@ mod time_line;
 mod trend;
 
 pub use account_bars::{AccountBars, AccountRow, account_bars};
+pub use dot_pairs::{DotPairs, PairPanel, PairRow, dot_pairs};
 pub use fill::{Class, Fill};
 pub use frame::Frame;
 pub use grid::{Cell, Grid, GridRow, grid};

@@ -83,6 +83,7 @@ pub use passes::{Derived, Witness, derive, derive_with};
 pub use period::Period;
 pub use rate_counts::{MOST_FORCE_PLACES, RateCounts};
 pub use scan::Precision;
+pub use tally::{MOST_WORK_ORDERS, has_too_many_work_orders};
 pub use variant::Variant;
 pub use visit::{
     CleanedWhileClean, Cycle, Earlier, Ending, Face, Failing, Look, SecondLooks, Visit,

@@ -23,7 +23,7 @@ pub struct Review {
     /// their records say.
     pub priced: bool,
     /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `entry`, `carriers`,
-    /// `trust`, `intake`, in this order.
+    /// `changes`, `trust`, `intake`, in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
@@ -67,6 +67,7 @@ pub fn review(
         skipped_cost,
         entry,
         super::carriers::carriers(&evidence)?,
+        super::changes::changes(&evidence)?,
         trust,
         super::intake::intake(accounts),
     ];

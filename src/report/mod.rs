@@ -4,6 +4,7 @@
 //! is escaped for where it goes (page, picture, spreadsheet); a table without rows is said to be so. It picks, orders,
 //! formats and words; where it stops: no statistic is computed here.
 
+mod changed;
 mod columns;
 mod csv;
 mod digits;

@@ -2,6 +2,7 @@
 
 mod carrier_tables;
 mod carriers;
+mod changes;
 mod coverage;
 mod cycle_tables;
 mod cycles;
@@ -34,6 +35,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         skipped_cost::section(review),
         entry::section(review),
         carriers::section(review),
+        changes::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]

@@ -118,7 +118,7 @@ fn an_empty_chart_says_that_there_is_nothing_to_draw() {
 fn rows_beyond_thirty_are_counted_in_words() {
     for (name, svg) in kinds(300, Words::Plain) {
         let expected = match name {
-            "interval_rows" | "interval_rows_ratio" => "and 120 more, together",
+            "interval_rows" | "interval_rows_ratio" | "dot_pairs" => "and 120 more, together",
             "stacked_bars" | "ranked_saving" | "grid" | "account_bars" | "stations" => {
                 "and 270 more, together"
             }

@@ -6,6 +6,7 @@ mod measured_texts;
 mod numbers;
 mod sample;
 mod sample_lines;
+mod sample_pairs;
 mod sample_path;
 mod sample_time;
 mod shown;

@@ -27,6 +27,7 @@ pub fn kinds(rows: usize, words: Words) -> Vec<(&'static str, String)> {
         ("trend", trend(&super::sample_lines::quarters(rows, words))),
         ("time_line", time_line(&super::sample_time::touches(rows, words))),
         ("stations", stations(&super::sample_path::path(rows, words))),
+        ("dot_pairs", dot_pairs(&super::sample_pairs::pairs(rows, words))),
         ("scatter_funnel", scatter_funnel(&super::sample_lines::funnel(rows, words))),
     ]
 }

@@ -5,13 +5,14 @@ use resvg::usvg::roxmltree::Document;
 
 use super::sample::{Words, account, intervals, matrix, savings, stacked};
 use super::sample_lines::{curves, funnel, quarters, weeks};
+use super::sample_pairs::pairs;
 use super::sample_path::path;
 
 fn spoil(mark: &mut Mark, bad: f64) {
     *mark = Mark { value: Some(bad), low: Some(bad), high: Some(-bad), look: Look::Confounded };
 }
 
-fn rows(bad: f64, axis: &Axis) -> [String; 4] {
+fn rows(bad: f64, axis: &Axis) -> [String; 5] {
     let mut shares = intervals(3, Words::Plain, axis.clone());
     spoil(&mut shares.panels[0].rows[1].mark, bad);
     shares.reference = Some(Reference { value: bad, label: "reference".to_owned() });
@@ -22,7 +23,14 @@ fn rows(bad: f64, axis: &Axis) -> [String; 4] {
     split.rows[0].shares[1] = Some(bad);
     let mut cells = matrix(3, Words::Plain);
     cells.rows[1].cells[2].value = Some(bad);
-    [interval_rows(&shares), ranked_saving(&money), stacked_bars(&split), grid(&cells)]
+    let mut changes = pairs(8, Words::Plain);
+    for panel in &mut changes.panels {
+        (panel.axis, panel.change_axis, panel.no_change) = (axis.clone(), axis.clone(), bad);
+        (panel.above[0].before, panel.below[0].now) = (Some(bad), Some(bad));
+        spoil(&mut panel.below[1].change, bad);
+    }
+    let (shares, changes) = (interval_rows(&shares), dot_pairs(&changes));
+    [shares, ranked_saving(&money), stacked_bars(&split), grid(&cells), changes]
 }
 
 fn lines(bad: f64, axis: &Axis) -> [String; 5] {

@@ -4,6 +4,8 @@ mod again;
 mod any_counts;
 mod carriers;
 mod changed;
+mod changes;
+mod changes_planted;
 mod coverage;
 mod cycles;
 mod entry;

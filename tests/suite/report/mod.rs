@@ -2,10 +2,12 @@
 //! empty, with hostile words, written over an older report, and when writing fails. All data are invented; where a test
 //! names no other source, its source is the sample.
 
+mod changes;
 mod machine;
 mod page;
 mod sample;
 mod sample_carriers;
+mod sample_changes;
 mod sample_entry;
 mod sample_faults;
 mod sample_intake;

@@ -42,6 +42,7 @@ fn every_question_has_a_finding_a_picture_a_method_and_the_cautions_follow() {
         "skipped_cost",
         "entry",
         "carriers",
+        "changes",
         "trust",
         "intake",
     ];
