@@ -202,7 +202,11 @@ fn sites_are_standardised_to_the_fleets_time() {
                 sum += fleet[&[*stage, *family]] * counts[1] as f64 / months;
             }
         }
-        close(row.estimate.unwrap(), 1000.0 * sum / weight);
+        // A site of matings that last minutes has no stratum of a month.
+        match row.estimate {
+            Some(estimate) => close(estimate, 1000.0 * sum / weight),
+            None => assert_eq!(weight, 0.0, "{row:?}"),
+        }
         close(number(row, "weight"), weight / whole);
         assert_eq!(row.flags.contains(&Flag::Partial), weight / whole < 0.8, "{row:?}");
     }
