@@ -102,7 +102,9 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
     }
     visits.close(&mut |visit| sink.visit(visit));
     halves.close(sink);
-    if let Some(left) = left_failing(events, registered, register.map_or(NEVER, |row| row.ends), around) {
+    if let Some(left) =
+        left_failing(events, registered, register.map_or(NEVER, |row| row.ends), around)
+    {
         sink.left_failing(left);
     }
     offer_candidates(events, around.named, sink);

@@ -42,26 +42,26 @@ impl UnseenMating {
 
 /// The mating, if it belongs on the list.
 pub fn unseen_mating(pair: &Pair, mating: &Mating, with: &Following) -> Option<UnseenMating> {
-    use Coverage::{DespiteFail, None, One};
     let period_end = with.period_end;
     let horizon = with.edges().last().copied().unwrap_or(0);
     let is_young = mating.at < period_end && period_end - mating.at < horizon;
     let worked = pair.halves.iter().flatten().any(|half| half.later != later::NOTHING);
     let failed = || mating.faults.iter().any(|fault| is_of(fault, 0) && fault.at >= mating.at);
-    if !matches!(mating.coverage, One | None | DespiteFail)
+    let listed = matches!(mating.coverage, Coverage::One | Coverage::None | Coverage::DespiteFail);
+    if !listed
         || !is_young
         || mating.in_force_end < period_end
         || with.is_dark(mating.stage)
         || worked
         || failed()
     {
-        return Option::None;
+        return None;
     }
     let state = |end: usize| pair.halves[end].map(|half| end_state(&half, half.state));
     let rank = |end: usize| match state(end) {
         Some(EndState::Failing) => 0,
         Some(EndState::Unseen) => 1,
-        Option::None => 2,
+        None => 2,
         Some(EndState::Seen) => 3,
     };
     let order = if rank(1) < rank(0) { [1, 0] } else { [0, 1] };

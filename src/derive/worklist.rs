@@ -23,10 +23,7 @@ impl Worklist {
 
     /// The lists of both.
     pub fn merge(self, other: Worklist) -> Worklist {
-        Worklist {
-            left: self.left.merge(other.left),
-            unseen: self.unseen.merge(other.unseen),
-        }
+        Worklist { left: self.left.merge(other.left), unseen: self.unseen.merge(other.unseen) }
     }
 
     /// End faces that a list may name.

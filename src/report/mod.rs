@@ -7,6 +7,7 @@
 mod columns;
 mod csv;
 mod digits;
+mod do_first;
 mod error;
 mod escape;
 mod findings;

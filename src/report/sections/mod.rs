@@ -15,6 +15,8 @@ mod site_table;
 mod skipped_cost;
 mod skipped_tables;
 mod trust;
+mod worklist;
+mod worklist_tables;
 
 use super::Inputs;
 use super::label::label;
@@ -34,6 +36,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         skipped_cost::section(review),
         entry::section(review),
         carriers::section(review),
+        worklist::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]
