@@ -12,3 +12,4 @@ mod laws;
 mod rates;
 mod sites;
 mod skipped;
+mod worklist;

@@ -40,6 +40,7 @@ pub fn empty() -> Review {
             Table::empty("skipped_cost", SKIPPED_COST),
             Table::empty("entry", super::sample_entry::ENTRY),
             Table::empty("carriers", super::sample_carriers::CARRIERS),
+            Table::empty("worklist", super::sample_worklist::WORKLIST),
             Table::empty("trust", TRUST),
             Table::empty("intake", INTAKE),
         ],
@@ -60,6 +61,7 @@ pub fn full() -> Review {
         super::sample_faults::skipped_cost(),
         super::sample_entry::entry(),
         super::sample_carriers::carriers(),
+        super::sample_worklist::worklist(),
         super::sample_faults::trust(),
         super::sample_intake::intake(),
     ];
