@@ -30,6 +30,8 @@ pub struct Touch {
     pub in_service: bool,
     /// The mating itself was in force then.
     pub in_force: bool,
+    /// How the end face itself came out.
+    pub own: Later,
 }
 
 /// An end face's matings of the months looked back.
@@ -38,6 +40,8 @@ pub struct TimeLine {
     pub face: Key,
     /// When it was last cleaned after one of these matings, microseconds UTC.
     pub cleaned: Option<i64>,
+    /// Its service had ended by the period's end, as the register says.
+    pub retired: bool,
     /// In time order; the latest, if there are too many.
     pub touches: Vec<Touch>,
     /// How many there were.
@@ -54,6 +58,7 @@ impl TimeLine {
     fn merge(&mut self, other: TimeLine) {
         self.touches.extend(other.touches);
         self.matings += other.matings;
+        self.retired |= other.retired;
         self.cleaned = self.cleaned.max(other.cleaned);
         self.cut();
     }
@@ -106,7 +111,9 @@ pub fn add_touch(
             prompted: prompted.contains(&(pair.row.number, partner)),
             in_service: half.is_some_and(|half| half.in_service_to >= period_end),
             in_force: pair.in_force_end() >= period_end,
+            own: pair.halves[end].map_or(Later::Nothing, |half| Later::of(&half, period_end)),
         });
+        line.retired |= pair.halves[end].is_some_and(|half| half.in_service_to < period_end);
         if line.touches.len() > 2 * MOST_TOUCHES {
             line.cut();
         }

@@ -8,6 +8,7 @@ use super::mating::Coverage;
 use super::passage_counts::PassageCounts;
 use super::rate_counts::RateCounts;
 use super::variant::Variant;
+use super::worklist::Worklist;
 
 pub use super::count_kinds::*;
 
@@ -36,6 +37,7 @@ pub struct Counts {
     pub unreadable: Unreadable,
     pub carriers: CarrierCounts,
     pub entry: PassageCounts,
+    pub worklist: Worklist,
     /// Looks that name something else than the register does.
     pub conflicts: u64,
     /// Fails that do not say what failed (R5).
@@ -221,6 +223,7 @@ impl Counts {
             ),
             carriers: CarrierCounts::empty(),
             entry: PassageCounts::empty(),
+            worklist: Worklist::default(),
             conflicts: 0,
             findings_missing: 0,
         }
@@ -251,6 +254,7 @@ impl Counts {
             unreadable: self.unreadable.merge(other.unreadable),
             carriers: self.carriers.merge(other.carriers),
             entry: self.entry.merge(other.entry),
+            worklist: self.worklist.merge(other.worklist),
             conflicts: self.conflicts + other.conflicts,
             findings_missing: self.findings_missing + other.findings_missing,
         }

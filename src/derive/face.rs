@@ -2,6 +2,7 @@
 
 use super::end_state::{EndState, Watch};
 use super::event::{Event, Half, NEVER, NO_MATING, kind, later};
+use super::left_failing::{LeftFailing, left_failing};
 use super::order::{join_fibres, order};
 use super::ticket::Named;
 use super::visit::{Face, Failing, Look, Visit};
@@ -29,6 +30,8 @@ pub trait FaceSink {
     fn conflict(&mut self);
     /// A look without a readable picture, several fibres joined.
     fn unreadable(&mut self, look: &Event);
+    /// An end face that was left failing at the period's end (5.11).
+    fn left_failing(&mut self, left: LeftFailing);
 }
 
 /// Reads one bucket of events, in any order.
@@ -99,6 +102,11 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
     }
     visits.close(&mut |visit| sink.visit(visit));
     halves.close(sink);
+    if let Some(left) =
+        left_failing(events, registered, register.map_or(NEVER, |row| row.ends), around)
+    {
+        sink.left_failing(left);
+    }
     offer_candidates(events, around.named, sink);
 }
 

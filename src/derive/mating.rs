@@ -166,7 +166,7 @@ impl<'a> Setting<'a> {
 }
 
 /// A sealed lens counts as seen (C1).
-fn end_state(half: &Half, state: u8) -> EndState {
+pub fn end_state(half: &Half, state: u8) -> EndState {
     if face(half).is_sealed() { EndState::Seen } else { EndState::of(state) }
 }
 

@@ -9,6 +9,7 @@ use super::cover::{Covers, Evidence, covers};
 use super::exposure::Exposure;
 use super::face_names::{FaceNames, face_names};
 use super::mating::Mating;
+use super::mating_services::{Services, services};
 use super::names::{Glossary, Lists};
 use super::period::Period;
 use super::read_tickets::read_tickets;
@@ -40,6 +41,8 @@ pub struct Derived {
     pub by_site_day: bool,
     /// Names of the end faces that the counts name by their keys.
     pub face_names: FaceNames,
+    /// What the matings of the worklist carry, by their numbers.
+    pub services: Services,
 }
 
 /// Sees every visit and mating as it is counted. For tests and tools; the review needs none.
@@ -118,7 +121,10 @@ pub fn derive_with(
     }
     counts.rates.give_up_beyond_limits();
     counts.check()?;
-    let face_names = face_names(store, &named_faces(&counts.carriers), threads)?;
+    let mut named = named_faces(&counts.carriers);
+    named.extend(counts.worklist.named());
+    let face_names = face_names(store, &named, threads)?;
+    let services = services(store, &counts.worklist.matings())?;
     Ok(Derived {
         guessed_cover: guessed(&covers, &scanned, &glossary),
         empty_fault_sources: covers.empty_fault_sources,
@@ -126,6 +132,7 @@ pub fn derive_with(
         ambiguous,
         by_site_day,
         face_names,
+        services,
         counts,
         glossary,
         calendar,

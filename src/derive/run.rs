@@ -15,6 +15,7 @@ use super::exposure::exposures;
 use super::face::{FaceSink, Surroundings, read_bucket};
 use super::fault::Faults;
 use super::force_weeks::{ForceTally, Pieces};
+use super::left_failing::LeftFailing;
 use super::mating::Setting;
 use super::names::{Glossary, MIXED};
 use super::pair::{Pair, join};
@@ -28,7 +29,9 @@ use super::tally_exposure::{Exposing, tally_exposure};
 use super::tally_mating::{Following, tally_fault, tally_mating};
 use super::tally_rates::{Rating, tally_rates};
 use super::ticket::{Named, Ticket};
+use super::unseen_matings::unseen_mating;
 use super::visit::Visit;
+use super::worklist::Worklist;
 use crate::settings::{Plan, Rules};
 use crate::store::{Buckets, Progress, Spill, Store};
 
@@ -99,6 +102,10 @@ impl FaceSink for Passing<'_> {
     fn unreadable(&mut self, look: &Event) {
         tally_unreadable(look, &self.with, &mut self.counts);
     }
+
+    fn left_failing(&mut self, left: LeftFailing) {
+        self.counts.worklist.left.add(left.cell(), left);
+    }
 }
 
 impl Run<'_> {
@@ -164,6 +171,12 @@ impl Run<'_> {
         })
     }
 
+    /// Empty counts of a thread, whose worklist keeps as many rows a cell as the rules say.
+    fn no_counts(&self) -> Counts {
+        let worklist = Worklist::keeping(self.rules().worklist_rows as usize);
+        Counts { worklist, ..Counts::empty() }
+    }
+
     fn pass_one(&self, store: &Store) -> Result<PassOne, DeriveError> {
         let mixed = self.glossary.method.0.find(MIXED).unwrap_or(0);
         let (rules, named, period_end) = (self.rules(), self.named, self.period.end);
@@ -173,7 +186,7 @@ impl Run<'_> {
             Ok(Passing {
                 run: self,
                 with: self.tallying(),
-                counts: Counts::empty(),
+                counts: self.no_counts(),
                 halves: Spill::new(&folder, self.scanned.matings.count())?,
                 failure: None,
                 candidates: FxHashMap::default(),
@@ -238,7 +251,7 @@ impl Run<'_> {
         let start = || {
             let trials = TrialSpills::new(&folder, self.spread)?;
             let days = Days::of(self.plan.fleet.timezone);
-            Ok((Counts::empty(), days, ForceTally::new(&pieces), trials))
+            Ok((self.no_counts(), days, ForceTally::new(&pieces), trials))
         };
         let done = self.threads(self.scanned.matings.count(), start, |own, bucket| {
             let (counts, days, weeks, trials) = own;
@@ -252,6 +265,9 @@ impl Run<'_> {
                 tally_exposure(&mating, &exposing, counts);
                 tally_rates(&mating, &rating, counts);
                 weeks.add(&mating, &following);
+                if let Some(unseen) = unseen_mating(&pair, &mating, &following) {
+                    counts.worklist.unseen.add(unseen.cell(), unseen);
+                }
                 let exposed = exposures(&pair, prompted, self.period.end);
                 for exposure in exposed.into_iter().flatten() {
                     self.witness.exposure(&exposure);

@@ -75,6 +75,13 @@ pub fn carriers(evidence: &Evidence) -> Result<Table, DeriveError> {
     Ok(table)
 }
 
+/// Whether a row is of something listed that may be named and ranked.
+pub(super) fn is_listed(table: &Table, row: &Row) -> bool {
+    row.quantity == "against-others"
+        && row.is_firm()
+        && matches!(table.own(row, "carrier"), Value::Text(word) if word == "yes")
+}
+
 /// How many of a kind were tested and listed.
 fn summary(kind: &Kind, tried: &[Tried], table: &Table) -> Row {
     let tested = tried.iter().filter(|own| own.tested.is_some()).count();

@@ -47,6 +47,12 @@ mod skipped_ratio;
 mod strata;
 mod table;
 mod trust;
+mod worklist;
+mod worklist_carriers;
+mod worklist_faces;
+mod worklist_limit;
+mod worklist_matings;
+mod worklist_risk;
 
 pub use evidence::Evidence;
 pub use flag::Flag;

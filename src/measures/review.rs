@@ -2,6 +2,7 @@
 
 use super::evidence::Evidence;
 use super::table::Table;
+use super::worklist::Sources;
 use crate::derive::{DeriveError, Derived, Names, Period};
 use crate::settings::{Costs, Plan};
 use crate::store::FileAccount;
@@ -23,7 +24,7 @@ pub struct Review {
     /// their records say.
     pub priced: bool,
     /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `entry`, `carriers`,
-    /// `changes`, `trust`, `intake`, in this order.
+    /// `changes`, `worklist`, `trust`, `intake`, in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
@@ -59,15 +60,22 @@ pub fn review(
     let trust = super::trust::trust(&evidence, accounts, &coverage)?;
     let skipped_cost = super::skipped_cost::skipped_cost(&evidence)?;
     let entry = super::entry::entry(&evidence, &skipped_cost)?;
+    let cycles = super::cycles::cycles(&evidence)?;
+    let carriers = super::carriers::carriers(&evidence)?;
+    let worklist = {
+        let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
+        super::worklist::worklist(&evidence, &from)?
+    };
     let tables = vec![
         super::first_pass::first_pass(&evidence)?,
-        super::cycles::cycles(&evidence)?,
+        cycles,
         coverage,
         super::fault_rates::fault_rates(&evidence)?,
         skipped_cost,
         entry,
-        super::carriers::carriers(&evidence)?,
+        carriers,
         super::changes::changes(&evidence)?,
+        worklist,
         trust,
         super::intake::intake(accounts),
     ];

@@ -5,11 +5,12 @@ use serde::Serialize;
 
 use super::changed::text;
 use super::digits::nine;
+use super::do_first::do_first;
 use super::error::ReportError;
 use super::headline::Headline;
 use super::label::label;
 use super::number::number;
-use super::ranked::{do_first, ranked};
+use super::ranked::ranked;
 use super::section::Section;
 use crate::measures::{Review, Row};
 

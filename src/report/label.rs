@@ -73,3 +73,11 @@ fn stage_place(review: &Review, row: &Row) -> usize {
     let place = |stage: &str| review.stages.iter().position(|known| known == stage);
     stage.map_or(0, |stage| place(stage).unwrap_or(review.stages.len()))
 }
+
+/// A word of a row's own column; empty without one.
+pub(super) fn text<'a>(table: &'a Table, row: &'a Row, column: &str) -> &'a str {
+    match table.own(row, column) {
+        Value::Text(text) => text,
+        _ => "",
+    }
+}

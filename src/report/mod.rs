@@ -8,6 +8,7 @@ mod changed;
 mod columns;
 mod csv;
 mod digits;
+mod do_first;
 mod error;
 mod escape;
 mod findings;

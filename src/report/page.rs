@@ -2,11 +2,11 @@
 //! follows.
 
 use super::Inputs;
+use super::do_first::{Advice, do_first};
 use super::escape::html;
 use super::headline::Headline;
 use super::number::level;
 use super::pictures::Picture;
-use super::ranked::{Advice, do_first, ranked};
 use super::section::{Section, days, look_back};
 use super::sections::trust_sentence;
 use crate::measures::Review;
@@ -78,13 +78,7 @@ fn advices(review: &Review) -> String {
     if !advices.is_empty() {
         return format!("<ol>\n{}</ol>", advices.iter().map(item).collect::<String>());
     }
-    let is_ranked = ["site+stage", "stage+family"].iter().any(|by| !ranked(review, by).is_empty());
-    let words = if is_ranked {
-        "By these records there is no place where looking at both ends would have paid."
-    } else {
-        "No place can be ranked from these records."
-    };
-    format!("<p>{words}</p>")
+    "<p>For nothing in the worklist can a saving be told that may be ranked.</p>".to_owned()
 }
 
 /// The template with each `{{name}}` replaced once: what is filled in is never read again.

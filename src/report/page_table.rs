@@ -31,15 +31,26 @@ impl PageTable {
     pub(super) fn of(
         caption: &str,
         headings: &[(&str, Set)],
+        rows: Vec<Vec<String>>,
+        file: &str,
+    ) -> PageTable {
+        PageTable::of_first(MOST_ROWS, caption, headings, rows, file)
+    }
+
+    /// The same of the first `most` rows.
+    pub(super) fn of_first(
+        most: usize,
+        caption: &str,
+        headings: &[(&str, Set)],
         mut rows: Vec<Vec<String>>,
         file: &str,
     ) -> PageTable {
         let all = rows.len();
-        rows.truncate(MOST_ROWS);
-        let note = if all > rows.len() {
-            format!("{} more rows in tables/{file}.csv", all - rows.len())
-        } else {
-            String::new()
+        rows.truncate(most);
+        let note = match all - rows.len() {
+            0 => String::new(),
+            1 => format!("1 more row in tables/{file}.csv"),
+            more => format!("{more} more rows in tables/{file}.csv"),
         };
         let headings = headings.iter().map(|(text, set)| ((*text).to_owned(), *set)).collect();
         let mut table = PageTable { caption: caption.to_owned(), headings, rows, note };

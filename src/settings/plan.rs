@@ -89,6 +89,8 @@ pub struct Rules {
     pub ratio_spread: f64,
     /// Matings in a month without a look that make the month silent (5.3).
     pub silent_matings: u32,
+    /// Rows of each of the three lists of what to look at first (5.11).
+    pub worklist_rows: u32,
     /// Share of rows read that may be quarantined before the run ends with code 1.
     pub quarantine_limit: f64,
     /// Causes that dirt cannot produce: the negative control of 5.5.
@@ -122,6 +124,7 @@ impl Default for Rules {
             few_clusters: 10,
             ratio_spread: 0.5,
             silent_matings: 20,
+            worklist_rows: 100,
             quarantine_limit: 0.02,
             control_causes: ["break", "bend", "equipment"].map(String::from).to_vec(),
             seed: 1,

@@ -54,6 +54,7 @@ pub struct Rules {
     pub few_clusters: Option<i64>,
     pub ratio_spread: Option<f64>,
     pub silent_matings: Option<i64>,
+    pub worklist_rows: Option<i64>,
     pub quarantine_limit: Option<f64>,
     pub control_causes: Option<Vec<String>>,
     pub seed: Option<i64>,

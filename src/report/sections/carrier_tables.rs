@@ -1,20 +1,12 @@
 //! Tables of carriers: who is listed, what they touched, which ends to inspect first, what was tested.
 
-use crate::measures::{Review, Row, Table, Value};
-use crate::report::label::says;
+use crate::measures::{Review, Row, Table};
+use crate::report::label::{says, text};
 use crate::report::number::{Amount, level, number, probability, whole};
 use crate::report::page_table::{PageTable, Set};
 
 /// The measure's table, and the anchor of its section.
 pub(super) const NAME: &str = "carriers";
-
-/// A word of a row's own column; empty without one.
-pub(super) fn text<'a>(table: &'a Table, row: &'a Row, column: &str) -> &'a str {
-    match table.own(row, column) {
-        Value::Text(text) => text,
-        _ => "",
-    }
-}
 
 fn kind_words(kind: &str) -> &str {
     match kind {

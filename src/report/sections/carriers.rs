@@ -1,10 +1,10 @@
 //! Q7: what carries dirt from one end face to the next.
 
-use super::carrier_tables::{NAME, text};
+use super::carrier_tables::NAME;
 use super::{NO_RECORDS, carrier_tables};
 use crate::measures::{Review, Row, Table};
 use crate::report::flags::explained;
-use crate::report::label::says;
+use crate::report::label::{says, text};
 use crate::report::number::{Amount, number, whole};
 use crate::report::pictures::{carriers_observed, worst_carrier};
 use crate::report::section::{Section, counted};

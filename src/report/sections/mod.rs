@@ -16,6 +16,8 @@ mod site_table;
 mod skipped_cost;
 mod skipped_tables;
 mod trust;
+mod worklist;
+mod worklist_tables;
 
 use super::Inputs;
 use super::label::label;
@@ -36,6 +38,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         entry::section(review),
         carriers::section(review),
         changes::section(review),
+        worklist::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]

@@ -13,6 +13,8 @@ use crate::settings::written;
 const YEAR_HOURS: i64 = 8_784;
 /// Ten years in days: no window of days is longer.
 const DECADE_DAYS: i64 = 3_653;
+/// A longer worklist is no worklist; candidates are kept for every cell, so it also bounds memory.
+const MOST_WORKLIST_ROWS: i64 = 1_000;
 /// Counts above this have no use as a threshold.
 const MOST_COUNT: i64 = 1_000_000;
 
@@ -57,6 +59,7 @@ pub fn rules(
         few_clusters: whole!(few_clusters, 2, MOST_COUNT),
         ratio_spread: real!(ratio_spread, 0.01, 10.0),
         silent_matings: whole!(silent_matings, 1, MOST_COUNT),
+        worklist_rows: whole!(worklist_rows, 1, MOST_WORKLIST_ROWS),
         quarantine_limit: real!(quarantine_limit, 0.0, 1.0),
         control_causes: control_causes(typed.control_causes.as_deref(), causes, place, problems),
         seed: seed(typed.seed, &place.key("seed"), problems),

@@ -31,6 +31,7 @@ pub fn reviewed_as(counts: Counts, glossary: Glossary) -> Review {
         ambiguous: own.ambiguous,
         by_site_day: own.by_site_day,
         face_names: own.face_names.clone(),
+        services: own.services.clone(),
     };
     review(&plan, &derived, &[]).unwrap()
 }
@@ -58,6 +59,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
     let Counts {
         carriers,
         entry,
+        worklist,
         visits,
         suppliers,
         work_orders,
@@ -84,6 +86,8 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
     Counts {
         carriers: every_carrier_table(carriers, change),
         entry: every_passage_table(entry, change),
+        // Lists of things seen, no sums.
+        worklist: worklist.clone(),
         visits: change.of(visits),
         suppliers: change.of(suppliers),
         work_orders: change.of(work_orders),

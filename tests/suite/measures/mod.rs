@@ -14,3 +14,4 @@ mod laws;
 mod rates;
 mod sites;
 mod skipped;
+mod worklist;

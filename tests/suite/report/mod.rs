@@ -13,6 +13,7 @@ mod sample_faults;
 mod sample_intake;
 mod sample_looks;
 mod sample_models;
+mod sample_worklist;
 mod tables;
 mod workbook;
 mod written;

@@ -41,6 +41,7 @@ pub fn empty() -> Review {
             Table::empty("entry", super::sample_entry::ENTRY),
             Table::empty("carriers", super::sample_carriers::CARRIERS),
             Table::empty("changes", CHANGES),
+            Table::empty("worklist", super::sample_worklist::WORKLIST),
             Table::empty("trust", TRUST),
             Table::empty("intake", INTAKE),
         ],
@@ -62,6 +63,7 @@ pub fn full() -> Review {
         super::sample_entry::entry(),
         super::sample_carriers::carriers(),
         super::sample_changes::changes(),
+        super::sample_worklist::worklist(),
         super::sample_faults::trust(),
         super::sample_intake::intake(),
     ];

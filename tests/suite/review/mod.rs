@@ -4,5 +4,6 @@
 mod accounts;
 mod bytes;
 pub mod demo;
+mod listed;
 mod planted;
 mod planted_entry;

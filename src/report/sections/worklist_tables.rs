@@ -1,0 +1,87 @@
+//! The three lists of Q11: the first rows on the page, all in the file.
+
+use super::worklist::NAME;
+use crate::measures::{Review, Row, Table, Unit};
+use crate::report::do_first::rows_of;
+use crate::report::flags;
+use crate::report::label::text;
+use crate::report::number::{Amount, Scale, level, number, whole};
+use crate::report::page_table::{PageTable, Set};
+
+/// Rows of each list on the page.
+const MOST_ROWS: usize = 10;
+
+pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
+    let rows: Vec<&Row> = rows_of(table, list).collect();
+    let shown = &rows[..rows.len().min(MOST_ROWS)];
+    let amounts: Vec<Amount> = shown.iter().map(|row| Amount::of(row)).collect();
+    let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
+    let span = if list == "carrier" { " a month" } else { "" };
+    let before = if list == "unseen-mating" { " before looking" } else { "" };
+    let saving = format!("expected saving{span}{before}, {}", scale.unit);
+    let interval = format!("limits ({} of each part)", level(review.level));
+    let work = format!("price of the work, {}", scale.unit);
+    let [caption, since] = words(list);
+    let headings = [
+        ("rank", Set::Number),
+        ("end face", Set::Words),
+        ("with", Set::Words),
+        ("service", Set::Words),
+        ("site", Set::Words),
+        ("stage, family", Set::Words),
+        (since, Set::Words),
+        ("reason", Set::Words),
+        ("zone", Set::Words),
+        ("cycles tried", Set::Number),
+        ("what to do", Set::Words),
+        (saving.as_str(), Set::Number),
+        (interval.as_str(), Set::Number),
+        (work.as_str(), Set::Number),
+        ("days to the horizon", Set::Number),
+        ("rates of", Set::Words),
+        ("flags", Set::Words),
+    ];
+    let lines = rows.iter().map(|row| {
+        let amount = Amount::of(row);
+        let own = |column: &str| number(table.own(row, column));
+        let count = |column: &str| own(column).map_or_else(String::new, |value| whole(Some(value)));
+        let word = |column: &str| text(table, row, column).to_owned();
+        let stage = [row.group.stage.as_deref(), row.group.family.as_deref()];
+        // As fine as the saving's interval lets it be written.
+        let price = Amount { value: own("work_cost"), ..amount };
+        vec![
+            count("rank"),
+            word("end_face"),
+            word("partner"),
+            word("service"),
+            row.group.site.clone().unwrap_or_default(),
+            stage.into_iter().flatten().collect::<Vec<_>>().join(", "),
+            row.group.time.clone().unwrap_or_default(),
+            word("reason"),
+            word("zone"),
+            count("cycles"),
+            word("what_to_do"),
+            amount.value_on(&scale),
+            amount.interval_on(&scale),
+            price.value_on(&scale),
+            count("remaining_days"),
+            word("rates_of").replace('+', " and "),
+            flags::words(&row.flags),
+        ]
+    });
+    PageTable::of_first(MOST_ROWS, caption, &headings, lines.collect(), NAME)
+}
+
+/// Caption, and what the time is of.
+fn words(list: &str) -> [&'static str; 2] {
+    match list {
+        "left-failing" => ["End faces left failing", "last look"],
+        "carrier" => {
+            ["Carriers not cleaned since they last touched another end face", "last mated"]
+        }
+        _ => [
+            "Connections in force, made with an end unseen (one, none) or despite a failing look",
+            "mated",
+        ],
+    }
+}

@@ -1,0 +1,166 @@
+//! The worklist on the demo: its order, its length, and its savings worked out again from the counts.
+
+use motetrail::measures::{Review, Row, Value};
+
+use super::changed::reviewed;
+use crate::review::demo::{demo, demo_under};
+
+const TABLE: &str = "worklist";
+const LISTS: [&str; 3] = ["left-failing", "carrier", "unseen-mating"];
+
+fn own<'a>(review: &'a Review, row: &'a Row, column: &str) -> &'a Value {
+    review.table(TABLE).own(row, column)
+}
+
+fn text(review: &Review, row: &Row, column: &str) -> String {
+    match own(review, row, column) {
+        Value::Text(text) => text.clone(),
+        _ => String::new(),
+    }
+}
+
+fn rows<'a>(review: &'a Review, list: &'a str) -> Vec<&'a Row> {
+    let rows = review.table(TABLE).rows.iter();
+    rows.filter(|row| row.quantity == "expected-saving" && text(review, row, "list") == list)
+        .collect()
+}
+
+/// Class of a row: its whole interval above zero, firm, flagged or without a saving.
+fn class(row: &Row) -> u8 {
+    match (row.is_firm() && row.estimate.is_some(), row.low.is_some_and(|low| low > 0.0)) {
+        (true, true) => 0,
+        (true, false) => 1,
+        (false, _) => 2,
+    }
+}
+
+#[test]
+fn lists_stand_by_what_they_save_and_flagged_rows_have_no_rank() {
+    let review = &demo().review;
+    let mut ranked = 0;
+    for list in LISTS {
+        let rows = rows(review, list);
+        let saving = |row: &Row| row.estimate.unwrap_or(f64::NEG_INFINITY);
+        let in_order = |a: &&Row, b: &&Row| {
+            (class(a), -saving(a)) <= (class(b), -saving(b))
+        };
+        assert!(rows.is_sorted_by(in_order), "{list}");
+        let firm = rows.iter().filter(|row| class(row) < 2);
+        let ranks: Vec<Value> = firm.map(|row| own(review, row, "rank").clone()).collect();
+        let expected: Vec<Value> = (1..=ranks.len() as i64).map(Value::Count).collect();
+        assert_eq!(ranks, expected, "{list}");
+        ranked += ranks.len();
+        let flagged = rows.iter().filter(|row| class(row) == 2);
+        assert!(flagged.into_iter().all(|row| own(review, row, "rank") == &Value::Missing));
+        for row in &rows {
+            for column in ["end_face", "what_to_do", "reason"] {
+                assert!(!text(review, row, column).is_empty(), "{column} of {row:?}");
+            }
+            assert!(row.group.site.is_some() && row.group.time.is_some(), "{row:?}");
+        }
+    }
+    assert!(ranked > 20, "{ranked}");
+}
+
+#[test]
+fn lists_are_as_long_as_the_rules_allow_and_a_shorter_one_is_the_head_of_a_longer() {
+    let long = &demo().review;
+    let short = demo_under(|rules| rules.worklist_rows = 5);
+    for list in LISTS {
+        let (all, head) = (rows(long, list), rows(&short, list));
+        assert!(all.len() <= 100 && head.len() == all.len().min(5), "{list}: {}", all.len());
+        for (a, b) in all.iter().zip(&head) {
+            assert_eq!(a, b, "{list}");
+        }
+    }
+}
+
+/// Days since mating at the period's end, from the time printed (the demo's zone is two hours ahead
+/// of UTC in all of the horizon but the last days of March).
+fn remaining(row: &Row) -> f64 {
+    let made = row.group.time.as_deref().unwrap();
+    let made = chrono::NaiveDateTime::parse_from_str(made, "%Y-%m-%d %H:%M").unwrap();
+    let end = chrono::NaiveDate::from_ymd_opt(2026, 7, 1).unwrap().and_hms_opt(0, 0, 0).unwrap();
+    (end - made).num_minutes() as f64 / 1440.0
+}
+
+/// A mating's saving by another road: every follow-up cell of its group summed by hand.
+#[test]
+fn savings_of_matings_are_hazard_times_share_times_cost() {
+    let demo = demo();
+    let glossary = &demo.derived.glossary;
+    let quarters: Vec<u32> = (0..demo.derived.calendar.quarters.count())
+        .filter(|piece| demo.derived.period.look_back.contains(&demo.derived.calendar.quarter(*piece)))
+        .collect();
+    let follow_up = demo.derived.counts.follow_up.cells();
+    let classes = ["both", "one", "none", "despite-fail", "unknown"];
+    let mut checked = 0;
+    for row in rows(&demo.review, "unseen-mating").into_iter().step_by(7) {
+        let Some(estimate) = row.estimate else { continue };
+        let (stage, family) = (row.group.stage.as_deref(), row.group.family.as_deref());
+        let within = |level: &str, cell: &[u32; 8]| {
+            quarters.contains(&cell[0])
+                && cell[5] == 0
+                && (!level.contains("stage") || Some(glossary.stage.0.word(cell[2])) == stage)
+                && (!level.contains("family") || Some(glossary.family.0.word(cell[3])) == family)
+        };
+        let rates_of = text(&demo.review, row, "rates_of");
+        let ratio = demo
+            .review
+            .table("skipped_cost")
+            .rows_of(&rates_of, "rate-ratio")
+            .find(|other| {
+                let says = |column: &str| demo.own("skipped_cost", other, column);
+                (!rates_of.contains("stage") || other.group.stage.as_deref() == stage)
+                    && (!rates_of.contains("family") || other.group.family.as_deref() == family)
+                    && Some(says("exposure").as_str()) == row.group.coverage.as_deref()
+                    && says("faults") == "linked"
+                    && says("after_fault") == "no"
+            })
+            .and_then(|row| row.estimate)
+            .unwrap();
+        let age = remaining(row);
+        let mut hazard = 0.0;
+        for (band, [from, to]) in (0..).zip([[0.0, 7.0], [7.0, 30.0], [30.0, 90.0]]) {
+            let class = classes.iter().position(|word| Some(*word) == row.group.coverage.as_deref());
+            let (mut faults, mut seconds) = (0, 0);
+            for (cell, counts) in &follow_up {
+                if within(&rates_of, cell) && Some(cell[6] as usize) == class && cell[7] == band {
+                    faults += counts[2];
+                    seconds += counts[3];
+                }
+            }
+            let width = (to - f64::max(from, age)).max(0.0);
+            hazard += width * faults as f64 / (seconds as f64 / 86_400.0);
+        }
+        let cost_of = text(&demo.review, row, "cost_of");
+        let (mut cost, mut costed) = (0, 0);
+        for (cell, counts) in follow_up.iter().filter(|(cell, _)| within(&cost_of, cell)) {
+            assert!(cell[6] < 5);
+            cost += counts[12];
+            costed += counts[13];
+        }
+        let saving = hazard * (1.0 - 1.0 / ratio) * cost as f64 / costed as f64;
+        // Times are printed to the minute, money is whole.
+        assert!((saving - estimate).abs() <= 1.0 + 0.001 * estimate, "{saving}: {row:?}");
+        assert!(estimate > 0.0);
+        checked += 1;
+    }
+    assert!(checked > 5, "{checked}");
+}
+
+/// Without counts there is nothing to weigh by: candidates stay, and nothing is ranked.
+#[test]
+fn candidates_without_rates_are_listed_without_a_saving() {
+    let worklist = demo().derived.counts.worklist.clone();
+    assert!(worklist.left.seen() > 0 && worklist.unseen.seen() > 0);
+    let none = motetrail::derive::Counts::empty();
+    let review = reviewed(motetrail::derive::Counts { worklist, ..none });
+    for list in ["left-failing", "unseen-mating"] {
+        let rows = rows(&review, list);
+        assert!(!rows.is_empty());
+        for row in rows {
+            assert_eq!((row.estimate, own(&review, row, "rank")), (None, &Value::Missing));
+        }
+    }
+}

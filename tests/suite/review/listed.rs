@@ -1,0 +1,99 @@
+//! Every end face that the worklist of the demo calls left failing really is so by its records, read
+//! straight from the store: no derivation in between.
+
+use std::collections::BTreeMap;
+
+use arrow::array::{Array, AsArray, RecordBatch};
+use arrow::datatypes::{Int32Type, TimestampMicrosecondType};
+use motetrail::records::Table;
+use motetrail::settings::{self, NameScope};
+use motetrail::store::{PartInfo, Store};
+
+use super::demo::{copy_demo, demo};
+
+fn word(batch: &RecordBatch, column: &str, row: usize) -> String {
+    let array = batch.column_by_name(column).unwrap();
+    if array.is_null(row) {
+        return String::new();
+    }
+    if let Some(texts) = array.as_string_opt::<i32>() {
+        return texts.value(row).to_owned();
+    }
+    let words = array.as_dictionary::<Int32Type>();
+    let at = words.keys().value(row) as usize;
+    words.values().as_string::<i32>().value(at).to_owned()
+}
+
+/// What the report calls an end face.
+fn called(part: &PartInfo, name: &str, site: &str, side: &str) -> String {
+    match (part.one_name_both_sides, part.scope) {
+        (true, NameScope::Site) => format!("{name} ({side}, {site})"),
+        (true, NameScope::Fleet) => format!("{name} ({side})"),
+        (false, NameScope::Site) => format!("{name} ({site})"),
+        (false, NameScope::Fleet) => name.to_owned(),
+    }
+}
+
+/// The last of these records of each end face before the period's end, and what it said.
+type Last = BTreeMap<String, (i64, String)>;
+
+fn last(store: &Store, table: Table, names: &[[&str; 2]], said: &[&str], end: i64) -> Last {
+    let mut found = Last::new();
+    for part in store.parts(table) {
+        let columns: Vec<&str> =
+            names.iter().flatten().chain(said).copied().chain(["site", "at"]).collect();
+        for batch in store.read(&part, &columns).unwrap() {
+            let batch = batch.unwrap();
+            let at = batch.column_by_name("at").unwrap();
+            let at = at.as_primitive::<TimestampMicrosecondType>();
+            for row in 0..batch.num_rows() {
+                let when = at.value(row);
+                let words: Vec<String> = said.iter().map(|said| word(&batch, said, row)).collect();
+                // An unreadable look is no event.
+                if when >= end || words.first().is_some_and(|word| word == "unreadable") {
+                    continue;
+                }
+                for [name, side] in names {
+                    let site = word(&batch, "site", row);
+                    let side = word(&batch, side, row);
+                    let name = called(&part, &word(&batch, name, row), &site, &side);
+                    let entry = found.entry(name).or_insert((i64::MIN, String::new()));
+                    if when >= entry.0 {
+                        *entry = (when, words.join(" "));
+                    }
+                }
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn every_listed_end_face_was_left_failing_by_its_records() {
+    let folder = tempfile::tempdir().unwrap();
+    copy_demo(folder.path());
+    let plan = settings::read(&folder.path().join("fleet.toml")).unwrap();
+    let mut store = Store::open(&plan).unwrap();
+    store.take(&plan, chrono::NaiveDate::from_ymd_opt(2026, 7, 5).unwrap(), &()).unwrap();
+    let end = demo().derived.period.end;
+    let own = [["end_face", "side"]];
+    let said = ["outcome", "disposition"];
+    let looks = last(&store, Table::Inspections, &own, &said, end);
+    let wipes = last(&store, Table::Cleanings, &own, &[], end);
+    let ends = [["end_face_a", "side_a"], ["end_face_b", "side_b"]];
+    let matings = last(&store, Table::Matings, &ends, &[], end);
+    let since = |last: &Last, name: &str| last.get(name).map_or(i64::MIN, |(at, _)| *at);
+    let mut listed = 0;
+    for row in demo().rows("worklist", "site+stage+family", "expected-saving") {
+        if demo().own("worklist", row, "list") != "left-failing" {
+            continue;
+        }
+        let name = demo().own("worklist", row, "end_face");
+        let (at, said) = &looks[&name];
+        assert!(said == "fail " || said == "fail in-service", "{name}: {said}");
+        assert!(since(&wipes, &name) <= *at, "{name} was cleaned since");
+        assert!(since(&matings, &name) <= *at, "{name} was mated since");
+        listed += 1;
+    }
+    assert!(listed > 10, "{listed}");
+}
