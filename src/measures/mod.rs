@@ -16,6 +16,7 @@ mod flag;
 mod intake;
 mod look_price;
 mod opinions;
+pub mod payback;
 mod review;
 mod saving_draws;
 mod saving_rank;

@@ -22,7 +22,7 @@ pub struct Review {
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
-    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `trust`, `intake`, in this order.
+    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `payback`, `trust`, `intake`, in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
@@ -56,7 +56,7 @@ pub fn review(
     let evidence = Evidence::of(plan, derived)?;
     let coverage = super::coverage::coverage(&evidence)?;
     let trust = super::trust::trust(&evidence, accounts, &coverage)?;
-    let tables = vec![
+    let mut tables = vec![
         super::first_pass::first_pass(&evidence)?,
         super::cycles::cycles(&evidence)?,
         coverage,
@@ -65,6 +65,7 @@ pub fn review(
         trust,
         super::intake::intake(accounts),
     ];
+    super::payback::add(&evidence, &mut tables)?;
     let words = |(names, given): &(Names, usize)| {
         let places = names.places(*given);
         let mut words = vec![String::new(); names.len()];

@@ -100,6 +100,8 @@ pub enum Unit {
     /// Faults per 10^9 connection-hours.
     Fit,
     Cycles,
+    Months,
+    Hours,
     /// Minor units of the fleet's currency.
     Money,
     Count,
@@ -116,6 +118,8 @@ impl Unit {
             Unit::PerThousandMonths => "per 1,000 connection-months",
             Unit::Fit => "FIT",
             Unit::Cycles => "cycles",
+            Unit::Months => "months",
+            Unit::Hours => "hours",
             Unit::Money => "minor units",
             Unit::Count => "count",
         }
