@@ -9,6 +9,7 @@
 
 mod account_bars;
 mod canvas;
+mod cash_fan;
 mod clip;
 mod fill;
 mod font;
@@ -16,6 +17,7 @@ mod frame;
 mod grid;
 mod interval_rows;
 mod labels;
+mod ladder;
 mod mark;
 mod measure;
 pub mod number;
@@ -33,13 +35,16 @@ mod steps_risk;
 
 mod table;
 mod ticks;
+mod tornado;
 mod trend;
 
 pub use account_bars::{AccountBars, AccountRow, account_bars};
+pub use cash_fan::{CashFan, CashPanel, CashPoint, cash_fan};
 pub use fill::{Class, Fill};
 pub use frame::Frame;
 pub use grid::{Cell, Grid, GridRow, grid};
 pub use interval_rows::{IntervalRow, IntervalRows, Panel, interval_rows};
+pub use ladder::{Ladder, LadderStep, ladder};
 pub use mark::{Look, Mark};
 pub use png::{PngError, png};
 pub use points_over_time::{PointsOverTime, TimePoint, points_over_time};
@@ -48,4 +53,5 @@ pub use scale::{Axis, Reference};
 pub use scatter_funnel::{Curve, FunnelPoint, ScatterFunnel, scatter_funnel};
 pub use stacked_bars::{StackedBars, StackedRow, stacked_bars};
 pub use steps::{Lower, LowerSeries, RiskRow, Shade, StepPoint, StepSeries, Steps, steps};
+pub use tornado::{Tornado, TornadoBar, TornadoPanel, tornado};
 pub use trend::{Period, Trend, trend};

@@ -18,7 +18,9 @@ mod page;
 mod page_table;
 mod parquet_table;
 mod pictures;
+mod payback_page;
 mod place;
+mod purchase;
 mod ranked;
 mod run;
 mod section;
@@ -34,6 +36,8 @@ use crate::charts::png;
 use crate::measures::Review;
 
 pub use error::ReportError;
+pub use payback_page::write_payback;
+pub use purchase::payback_lines;
 use pictures::Picture;
 use place::Content;
 

@@ -55,7 +55,11 @@ pub fn course(exits: &[Exit], odds: f64) -> Option<Course> {
             found.trials += left;
         }
         // Before the first trial nothing can be done better.
-        let better = if trial == 0 { success } else { odds * success / (1.0 - success + odds * success) };
+        let better = if trial == 0 || success >= 1.0 {
+            success
+        } else {
+            odds * success / (1.0 - success + odds * success)
+        };
         let rest = if success < 1.0 { (1.0 - better) / (1.0 - success) } else { 0.0 };
         let (out, up) = (share(exit.taken_out) * rest, share(exit.gave_up) * rest);
         found.taken_out += left * out;

@@ -167,7 +167,8 @@ impl Preparing<'_> {
                 if self.total(&places, |place| place.known) <= 0.0 {
                     return Err(lacking("coverage: no mating of known coverage there"));
                 }
-                (Change::Coverage, vec![self.stated("coverage", "coverage reached", share)])
+                let reached = self.stated("coverage", "coverage reached", share);
+                (Change::Coverage, vec![Input { unit: "share", ..reached }])
             }
             EffectKind::Cleaning { contrast, odds } => self.cleaning(&places, contrast, odds)?,
             EffectKind::Minutes { minutes, instead_of } => {
@@ -286,7 +287,7 @@ impl Preparing<'_> {
         let inputs = vec![
             input("dirty ends", ends),
             input("dirty cycles", cycles),
-            self.stated("share", "share of that dirt that goes", share),
+            Input { unit: "share", ..self.stated("share", "share of that dirt that goes", share) },
         ];
         let dirty = self.total(places, |place| place.dirty);
         let cleanings = self.total(places, |place| place.cleanings);

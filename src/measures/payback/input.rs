@@ -18,6 +18,8 @@ pub struct Input {
     pub name: String,
     /// Where it comes from: `stated`, or a measure of the fleet.
     pub source: &'static str,
+    /// `share`, or none.
+    pub unit: &'static str,
     /// Mean of what it may be.
     pub value: f64,
     /// Quantiles that leave out half of what is beyond the level on either side.
@@ -52,7 +54,7 @@ impl Drawing {
         let Stated { low, likely, high } = *stated;
         let (from, to, draws) = self.of(key, |below| triangular_quantile(low, likely, high, below));
         let value = triangular_mean(low, likely, high);
-        Input { name, source: "stated", value, low: from, high: to, draws }
+        Input { name, source: "stated", unit: "", value, low: from, high: to, draws }
     }
 
     /// A ratio whose log is normal; its mean is that of the log-normal.
@@ -60,14 +62,14 @@ impl Drawing {
         let at = |below: f64| (log + se * -upper_normal_quantile(below)).exp();
         let (low, high, draws) = self.of(&name, at);
         let value = (log + 0.5 * se * se).exp();
-        Input { name, source, value, low, high, draws }
+        Input { name, source, unit: "", value, low, high, draws }
     }
 
     /// A number that is normal.
     pub fn normal(&self, name: String, source: &'static str, mean: f64, se: f64) -> Input {
         let at = |below: f64| mean - se * upper_normal_quantile(below);
         let (low, high, draws) = self.of(&name, at);
-        Input { name, source, value: mean, low, high, draws }
+        Input { name, source, unit: "", value: mean, low, high, draws }
     }
 
     /// An amount from its estimate and interval at the level: each side normal with the width of its own
@@ -81,7 +83,7 @@ impl Drawing {
         };
         let (from, to, draws) = self.of(&name, at);
         let mean = draws.iter().sum::<f64>() / draws.len().max(1) as f64;
-        Input { name, source, value: mean, low: from, high: to, draws }
+        Input { name, source, unit: "", value: mean, low: from, high: to, draws }
     }
 }
 

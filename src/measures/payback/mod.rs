@@ -43,6 +43,7 @@ const OWN: &[&str] = &[
     "units",
     "life_months",
     "input",
+    "input_unit",
     "source",
     "input_low",
     "input_high",

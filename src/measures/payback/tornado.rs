@@ -12,6 +12,8 @@ use crate::stats::Estimate;
 struct Bar {
     name: String,
     source: &'static str,
+    /// Of its ends: `share`, `minor units`, or none.
+    unit: &'static str,
     /// Ends of the input's interval.
     ends: (f64, f64),
     /// What the purchase is worth there.
@@ -41,6 +43,7 @@ pub fn tornado(flows: &FleetFlows, means: &[Skipped], own: &Valued, asked: &Aske
         };
         let values = [
             ("input", Value::Text(bar.name)),
+            ("input_unit", Value::Text(bar.unit.to_owned())),
             ("source", Value::Text(bar.source.to_owned())),
             ("input_low", Some(bar.ends.0).into()),
             ("input_high", Some(bar.ends.1).into()),
@@ -62,6 +65,7 @@ fn own_inputs(flows: &FleetFlows, means: &[Skipped], own: &Valued) -> Vec<Bar> {
     let bar = |(number, input): (usize, &super::input::Input)| Bar {
         name: input.name.clone(),
         source: input.source,
+        unit: input.unit,
         ends: (input.low, input.high),
         worth: (at(number, input.low), at(number, input.high)),
     };
@@ -96,11 +100,11 @@ fn shared_inputs(
     let usual_cost = sum(means, pool::FAULTS, |own| own.cost);
     let usual_associated = sum(means, pool::FAULTS, |own| own.associated);
     let mut bars = Vec::new();
-    let mut add = |name: &str, ends: (f64, f64), gain: &dyn Fn(f64) -> f64| {
+    let mut add = |(name, unit): (&str, &'static str), ends: (f64, f64), gain: &dyn Fn(f64) -> f64| {
         let worth = |end: f64| base + gain(end) * factor;
         if ends.0 < ends.1 {
             let (name, worth) = (name.to_owned(), (worth(ends.0), worth(ends.1)));
-            bars.push(Bar { name, source: "skipped cost", ends, worth });
+            bars.push(Bar { name, source: "skipped cost", unit, ends, worth });
         }
     };
     let part = |(associated, cost): (&f64, &f64)| (*cost != 0.0).then(|| associated / cost);
@@ -108,16 +112,17 @@ fn shared_inputs(
     if usual_cost != 0.0 {
         if let Some(ends) = ends(&parts) {
             let name = "share of the faults' cost that goes with skipping (rate ratio)";
-            add(name, ends, &|end| end * usual_cost - usual_associated);
+            add((name, "share"), ends, &|end| end * usual_cost - usual_associated);
         }
         if let Some(ends) = ends(&costs) {
             let share = usual_associated / usual_cost;
-            add("cost of faults after skipped looks a year", ends, &|end| (end - usual_cost) * share);
+            let name = "cost of faults after skipped looks a year";
+            add((name, "minor units"), ends, &|end| (end - usual_cost) * share);
         }
     }
     let looks = sum(means, pool::LOOKS, |own| own.looks);
     if let Some(ends) = ends(&drawn(pool::LOOKS, |own| own.looks)) {
-        add("cost of the added looks a year", ends, &|end| looks - end);
+        add(("cost of the added looks a year", "minor units"), ends, &|end| looks - end);
     }
     bars
 }

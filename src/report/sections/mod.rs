@@ -6,6 +6,8 @@ mod cycles;
 mod fault_rates;
 mod first_pass;
 mod intake;
+mod payback;
+mod payback_tables;
 mod site_table;
 mod skipped_cost;
 mod skipped_tables;
@@ -27,11 +29,14 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         coverage::section(review),
         fault_rates::section(review),
         skipped_cost::section(review),
+        payback::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]
 }
 
+pub(super) use payback::section as payback_section;
+pub(super) use payback_tables::input as input_text;
 pub(super) use intake::sentence as trust_sentence;
 pub(super) use skipped_cost::first_picture;
 pub(super) use skipped_tables::under;

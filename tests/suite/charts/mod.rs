@@ -6,5 +6,6 @@ mod measured_texts;
 mod numbers;
 mod sample;
 mod sample_lines;
+mod sample_purchases;
 mod shown;
 mod spoilt;

@@ -26,6 +26,9 @@ pub fn kinds(rows: usize, words: Words) -> Vec<(&'static str, String)> {
         ("points_over_time", points_over_time(&super::sample_lines::weeks(rows, words))),
         ("trend", trend(&super::sample_lines::quarters(rows, words))),
         ("scatter_funnel", scatter_funnel(&super::sample_lines::funnel(rows, words))),
+        ("cash_fan", cash_fan(&super::sample_purchases::fans(rows, words))),
+        ("tornado", tornado(&super::sample_purchases::inputs(rows, words))),
+        ("ladder", ladder(&super::sample_purchases::sets(rows, words))),
     ]
 }
 

@@ -7,5 +7,6 @@ mod coverage;
 mod cycles;
 mod extremes;
 mod laws;
+mod payback;
 mod sites;
 mod skipped;

@@ -4,11 +4,13 @@
 
 mod machine;
 mod page;
+mod purchases;
 mod sample;
 mod sample_faults;
 mod sample_intake;
 mod sample_looks;
 mod sample_models;
+mod sample_purchases;
 mod tables;
 mod workbook;
 mod written;

@@ -38,6 +38,7 @@ pub fn empty() -> Review {
             Table::empty("coverage", &["base"]),
             Table::empty("fault_rates", &["level", "months", "q"]),
             Table::empty("skipped_cost", SKIPPED_COST),
+            Table::empty("payback", super::sample_purchases::PAYBACK),
             Table::empty("trust", TRUST),
             Table::empty("intake", INTAKE),
         ],
@@ -56,6 +57,7 @@ pub fn full() -> Review {
         super::sample_looks::coverage(),
         super::sample_faults::fault_rates(),
         super::sample_faults::skipped_cost(),
+        super::sample_purchases::payback(),
         super::sample_faults::trust(),
         super::sample_intake::intake(),
     ];
