@@ -81,7 +81,13 @@ pub fn cash_fan(chart: &CashFan) -> String {
 }
 
 /// Panels side by side, their plots on one level.
-fn draw_row(sheet: &mut Sheet, chart: &CashFan, panels: &[CashPanel], row: &[CashPanel], last: f64) {
+fn draw_row(
+    sheet: &mut Sheet,
+    chart: &CashFan,
+    panels: &[CashPanel],
+    row: &[CashPanel],
+    last: f64,
+) {
     let room = COLUMN - 16.0;
     let words = |panel: &CashPanel| {
         (wrap(&panel.title, TEXT, true, room, 2), wrap(&panel.note, SMALL, false, room, 3))

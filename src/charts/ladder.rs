@@ -4,7 +4,7 @@
 use super::canvas::{Anchor, Point, WIDTH};
 use super::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
 use super::mark::finite;
-use super::measure::{fit, width};
+use super::measure::{fit, width, wrap};
 use super::number::count;
 use super::paint::{INK, RULE, SECOND, SOFT, STRONG};
 use super::ruler::{grid_below, left_axis, numbers_below, ticks_across};
@@ -133,7 +133,8 @@ fn draw_budget(
     if !beyond {
         sheet.canvas.dashes(&[(at, top), (at, bottom)], SECOND, 2.0);
     }
-    let words = if beyond { format!("{} (beyond the axis)", budget.label) } else { budget.label.clone() };
+    let words =
+        if beyond { format!("{} (beyond the axis)", budget.label) } else { budget.label.clone() };
     let label = fit(&words, SMALL, false, right - left);
     let half = width(&label, SMALL, false) / 2.0;
     let at = at.clamp(left + half, (right - half).max(left + half));
@@ -147,15 +148,19 @@ fn list(sheet: &mut Sheet, steps: &[&LadderStep]) {
     let room = WIDTH - 2.0 * MARGIN - 30.0 - texts - 16.0;
     for (number, step) in steps.iter().enumerate() {
         let y = sheet.y + 8.0;
-        let (number, label) = (format!("{}", number + 1), fit(&step.label, TEXT, step.chosen, room));
+        let number = format!("{}", number + 1);
         sheet.canvas.bold((MARGIN + 18.0, y), &number, TEXT, Anchor::End, INK);
-        if step.chosen {
-            sheet.canvas.bold((MARGIN + 30.0, y), &label, TEXT, Anchor::Start, INK);
-        } else {
-            sheet.canvas.text((MARGIN + 30.0, y), &label, TEXT, Anchor::Start, INK);
-        }
         let text = fit(&step.text, SMALL, false, texts);
         sheet.canvas.text((WIDTH - MARGIN, y), &text, SMALL, Anchor::End, SOFT);
-        sheet.y += 20.0;
+        for line in wrap(&step.label, TEXT, step.chosen, room, 2) {
+            let at = (MARGIN + 30.0, sheet.y + 8.0);
+            if step.chosen {
+                sheet.canvas.bold(at, &line, TEXT, Anchor::Start, INK);
+            } else {
+                sheet.canvas.text(at, &line, TEXT, Anchor::Start, INK);
+            }
+            sheet.y += 16.0;
+        }
+        sheet.y += 4.0;
     }
 }

@@ -119,10 +119,18 @@ fn draw_panel(
             let from = scale.at(middle);
             // The low end is drawn lower than the high one, so that shape tells them apart too.
             if let Some(end) = finite(bar.at_low).map(|end| scale.at(end)) {
-                sheet.canvas.rect((from.min(end), y + 1.0), (from.max(end), y + 8.0), SECOND.at(0.8));
+                sheet.canvas.rect(
+                    (from.min(end), y + 1.0),
+                    (from.max(end), y + 8.0),
+                    SECOND.at(0.8),
+                );
             }
             if let Some(end) = finite(bar.at_high).map(|end| scale.at(end)) {
-                sheet.canvas.rect((from.min(end), y - 8.0), (from.max(end), y - 1.0), STRONG.at(0.8));
+                sheet.canvas.rect(
+                    (from.min(end), y - 8.0),
+                    (from.max(end), y - 1.0),
+                    STRONG.at(0.8),
+                );
             }
         }
         sheet.y += 2.0 * half;

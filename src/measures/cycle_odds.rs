@@ -230,9 +230,8 @@ pub(super) fn contrast(
         return Ok(None);
     }
     let beta = |at: Option<usize>| at.map_or(0.0, |at| fit.beta[at]);
-    let covariance = |a: Option<usize>, b: Option<usize>| {
-        a.zip(b).map_or(0.0, |(a, b)| fit.adjusted[a][b])
-    };
+    let covariance =
+        |a: Option<usize>, b: Option<usize>| a.zip(b).map_or(0.0, |(a, b)| fit.adjusted[a][b]);
     let variance = covariance(one, one) + covariance(other, other) - 2.0 * covariance(one, other);
     let contrast = Contrast { log_odds: beta(one) - beta(other), se: variance.max(0.0).sqrt() };
     Ok(Some(contrast).filter(|own| own.log_odds.is_finite() && own.se.is_finite()))

@@ -17,8 +17,8 @@ mod number;
 mod page;
 mod page_table;
 mod parquet_table;
-mod pictures;
 mod payback_page;
+mod pictures;
 mod place;
 mod purchase;
 mod ranked;
@@ -37,9 +37,9 @@ use crate::measures::Review;
 
 pub use error::ReportError;
 pub use payback_page::write_payback;
-pub use purchase::payback_lines;
 use pictures::Picture;
 use place::Content;
+pub use purchase::payback_lines;
 
 /// What became of the rows of one file.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -122,9 +122,7 @@ impl Scale {
             | Unit::Hours
             | Unit::PerThousandMatings
             | Unit::PerThousandMonths
-            | Unit::Fit => {
-                Scale { divisor: 1.0, unit: unit.word().to_owned() }
-            }
+            | Unit::Fit => Scale { divisor: 1.0, unit: unit.word().to_owned() },
         }
     }
 }

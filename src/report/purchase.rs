@@ -99,7 +99,10 @@ impl<'a> Purchase<'a> {
 fn months(row: &Row) -> String {
     let Some(month) = row.estimate else {
         return match row.low {
-            Some(low) => format!("pays back within its life in fewer than half of the draws, after {} months at the soonest", fixed(low, 0)),
+            Some(low) => format!(
+                "pays back within its life in fewer than half of the draws, after {} months at the soonest",
+                fixed(low, 0)
+            ),
             None => "pays back in hardly any draw".to_owned(),
         };
     };
@@ -187,15 +190,23 @@ pub fn payback_lines(review: &Review) -> Vec<String> {
         lines.push(own.sentence(review));
         if let Some(price) = own.row("break-even-price") {
             let (price, units) = (Amount::of(price), whole(own.number("units")));
-            lines.push(format!("  break-even price of a unit ({units}): {}", price.full(&review.currency)));
+            lines.push(format!(
+                "  break-even price of a unit ({units}): {}",
+                price.full(&review.currency)
+            ));
         }
         for (quantity, words, unit) in [
             ("saving-a-year", "saving a year, before running cost", ""),
             ("faults-avoided-a-year", "faults avoided a year", ""),
             ("downtime-avoided-a-year", "downtime avoided a year", ""),
         ] {
-            let row = own.row(quantity).filter(|row| row.estimate.is_some_and(|value| value != 0.0));
-            lines.extend(row.map(|row| format!("  {words}: {}{unit}", Amount::of(row).full(&review.currency))));
+            let row =
+                own.row(quantity).filter(|row| row.estimate.is_some_and(|value| value != 0.0));
+            lines.extend(
+                row.map(|row| {
+                    format!("  {words}: {}{unit}", Amount::of(row).full(&review.currency))
+                }),
+            );
         }
         if let Some(row) = own.rows("proposal+input", "tornado").next() {
             let input = text(table, row, "input");
@@ -208,10 +219,15 @@ pub fn payback_lines(review: &Review) -> Vec<String> {
         for row in rungs {
             let price = number(table.own(row, "price")).unwrap_or(0.0);
             let worth = Amount::of(row).full(&review.currency);
-            lines.push(format!("  {}: {}, worth {worth}", sum(review, price), text(table, row, "set")));
+            lines.push(format!(
+                "  {}: {}, worth {worth}",
+                sum(review, price),
+                text(table, row, "set")
+            ));
         }
     }
     // A name of the settings may hold no control characters, but a terminal gets only what prints.
-    let plain = |line: String| line.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
+    let plain =
+        |line: String| line.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
     lines.into_iter().map(plain).collect()
 }

@@ -67,6 +67,8 @@ pub fn course(exits: &[Exit], odds: f64) -> Option<Course> {
         left *= (1.0 - better - out - up).max(0.0);
         at_risk -= all(exit);
     }
-    let finite = [found.trials, found.taken_out, found.gave_up].into_iter().all(|x| input::finite(x).is_some());
+    let finite = [found.trials, found.taken_out, found.gave_up]
+        .into_iter()
+        .all(|x| input::finite(x).is_some());
     finite.then_some(found)
 }

@@ -39,9 +39,10 @@ impl<'a> Case<'a> {
         drawing: &Drawing,
     ) -> Result<Case<'a>, Reason> {
         let numbers = 0..proposal.effects.len();
-        let effects: Vec<Planned> = numbers
-            .map(|number| Planned::of(flows, proposal, number, drawing, drawing.level))
+        let effects: Vec<Vec<Planned>> = numbers
+            .map(|number| Planned::of(flows, proposal, number, drawing))
             .collect::<Result<_, Reason>>()?;
+        let effects: Vec<Planned> = effects.into_iter().flatten().collect();
         let mut places: Vec<usize> =
             effects.iter().flat_map(|effect| effect.places.iter().copied()).collect();
         places.sort_unstable();
@@ -63,11 +64,18 @@ impl<'a> Case<'a> {
         let mut left: Shares = self.places.iter().map(|place| (*place, [1.0; POOLS])).collect();
         let mut number = 0;
         for effect in &self.effects {
-            let values: Vec<f64> = effect.inputs.iter().enumerate().map(|(at, input)| value(number + at, input)).collect();
+            let values: Vec<f64> = effect
+                .inputs
+                .iter()
+                .enumerate()
+                .map(|(at, input)| value(number + at, input))
+                .collect();
             number += values.len();
             for (place, own) in effect.places.iter().zip(effect.shares(flows, &values)) {
                 // Rising, and every effect's places are among them.
-                let Ok(at) = left.binary_search_by_key(place, |(place, _)| *place) else { continue };
+                let Ok(at) = left.binary_search_by_key(place, |(place, _)| *place) else {
+                    continue;
+                };
                 for (left, own) in left[at].1.iter_mut().zip(own) {
                     *left *= 1.0 - own;
                 }

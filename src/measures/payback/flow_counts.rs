@@ -35,12 +35,13 @@ pub fn flows(
     let prices = LookPrices::of(evidence)?;
     let mut places = Places::new();
     coverage(evidence, &prices, &mut places)?;
-    visits(evidence, &mut places)?;
+    visits(evidence, &prices, &mut places)?;
     cleanings(evidence, &mut places)?;
     exits(evidence, &mut places)?;
     downtime(evidence, &mut places)?;
     let looks: Vec<f64> = places.values().map(|place| place.purse[pool::LOOKS]).collect();
     let mut flows = FleetFlows {
+        stages: evidence.plan.stages.order.clone(),
         places: places.into_values().map(|place| yearly_place(evidence, place, yearly)).collect(),
         yearly,
         cleaning_minutes: evidence.costs().cleaning_minutes,
@@ -103,16 +104,27 @@ fn coverage(
     Ok(())
 }
 
-fn visits(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
+fn visits(
+    evidence: &Evidence,
+    prices: &LookPrices,
+    places: &mut Places,
+) -> Result<(), DeriveError> {
+    let stages = &evidence.plan.stages.order;
+    let by = ["site", "stage", "family"];
     let sums = ["looks", "contaminated", "cleanings", "rejects"];
-    for cell in evidence.cells("visits", &evidence.look_back(), &BY, &sums)? {
+    for cell in evidence.cells("visits", &evidence.look_back(), &by, &sums)? {
         let [looks, dirty, cleanings, rejects] =
             std::array::from_fn(|at| cell.sums[at].max(0) as f64);
+        let at = stages.iter().position(|stage| *stage == cell.group[1]);
+        let before = at.and_then(|at| stages.get(at.checked_sub(1)?));
         let place = place(places, &cell);
         place.first_looks += looks;
         place.dirty += dirty;
         place.cleanings += cleanings;
         place.purse[pool::REJECTS] += rejects * evidence.costs().reject as f64;
+        if let Some(before) = before {
+            place.purse[pool::ARRIVALS] += looks * prices.price(before, &cell.group[2]);
+        }
     }
     Ok(())
 }

@@ -12,7 +12,7 @@ use crate::stats::binomial_sum::exact_p;
 use crate::stats::shifted_odds::Exit;
 
 /// What money goes into at a place, and can be kept out of it.
-pub const POOLS: usize = 6;
+pub const POOLS: usize = 7;
 /// Places in a [`Purse`].
 pub mod pool {
     /// Cost of faults associated with skipped looks.
@@ -27,13 +27,15 @@ pub mod pool {
     pub const LOOKS_AGAIN: usize = 4;
     /// Putting right rejected end faces.
     pub const REJECTS: usize = 5;
+    /// What looking one stage earlier at the end faces that arrive would cost.
+    pub const ARRIVALS: usize = 6;
 }
 
 /// Money a year by pool, or the share of each that a proposal keeps out.
 pub type Purse = [f64; POOLS];
 
 /// Whether what a proposal does to a pool is a gain or an expense.
-pub const SIGNS: Purse = [1.0, -1.0, 1.0, 1.0, 1.0, 1.0];
+pub const SIGNS: Purse = [1.0, -1.0, 1.0, 1.0, 1.0, 1.0, -1.0];
 
 /// A site and a stage.
 #[derive(Clone, Debug, Default)]
@@ -110,6 +112,8 @@ pub struct CarrierExcess {
 /// Everything that proposals are judged against.
 #[derive(Clone, Debug, Default)]
 pub struct FleetFlows {
+    /// Stages in lifecycle order.
+    pub stages: Vec<String>,
     pub places: Vec<Place>,
     /// By draw and place; as many draws as the settings ask for.
     pub skipped: Vec<Vec<Skipped>>,

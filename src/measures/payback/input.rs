@@ -74,7 +74,12 @@ impl Drawing {
 
     /// An amount from its estimate and interval at the level: each side normal with the width of its own
     /// side, so that a skew interval stays one; never below zero.
-    pub fn amount(&self, name: String, source: &'static str, [low, value, high]: [f64; 3]) -> Input {
+    pub fn amount(
+        &self,
+        name: String,
+        source: &'static str,
+        [low, value, high]: [f64; 3],
+    ) -> Input {
         let reach = upper_normal_quantile(self.tail());
         let (left, right) = ((value - low).max(0.0) / reach, (high - value).max(0.0) / reach);
         let at = |below: f64| {

@@ -81,7 +81,8 @@ fn thinned(mut rungs: Vec<Rung>, chosen: Option<Rung>) -> Vec<Rung> {
             rungs[at].worth - before
         };
         let may_go = |at: &usize| chosen.is_none_or(|own| own.items != rungs[*at].items);
-        let least = (0..rungs.len() - 1).filter(may_go).min_by(|a, b| gain(*a).total_cmp(&gain(*b)));
+        let least =
+            (0..rungs.len() - 1).filter(may_go).min_by(|a, b| gain(*a).total_cmp(&gain(*b)));
         let Some(least) = least else { break };
         rungs.remove(least);
     }
@@ -100,7 +101,8 @@ fn draws(
         return Vec::new();
     }
     let draw = |draw: usize| -> Vec<f64> {
-        let shares: Vec<Shares> = firm.iter().map(|own| own.case.drawn_shares(flows, draw)).collect();
+        let shares: Vec<Shares> =
+            firm.iter().map(|own| own.case.drawn_shares(flows, draw)).collect();
         let skipped = flows.skipped.get(draw).map_or(&[][..], Vec::as_slice);
         let mut together = Together::new(flows, terms, &shares, skipped);
         let worth = |rung: &Rung| {

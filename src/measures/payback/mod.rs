@@ -6,8 +6,9 @@
 //! odds of methods (5.2), hazards of entry (5.6), what carriers pass on (5.7), and what was stated as low,
 //! likely and high (triangular). Counts of matings, looks and cleanings are those of the months looked
 //! back, as of a year, and stay so over the life. Savings flow at the end of each month and are discounted
-//! monthly. Left out: what a look at one stage spares later ones, what becomes of end faces left failing,
-//! and that better cleaning makes added looks cheaper.
+//! monthly. A look on arrival at a stage without matings is paid for by what the
+//! next stage is spared. Left out: what a look before a mating spares later stages, what becomes of end
+//! faces left failing, and that better cleaning makes added looks cheaper.
 //!
 //! Less dirt at a stage is taken to avoid the same share of the faults associated with skipped looks
 //! there: those faults are of the ends nobody looked at, and they are as dirty as the others.
@@ -19,6 +20,7 @@ mod flows;
 mod input;
 mod ladder;
 mod named;
+mod prepare;
 mod sets;
 mod terms;
 mod tornado;

@@ -21,7 +21,13 @@ struct Bar {
 }
 
 /// Adds a row an uncertain number, the widest first.
-pub fn tornado(flows: &FleetFlows, means: &[Skipped], own: &Valued, asked: &Asked, table: &mut Table) {
+pub fn tornado(
+    flows: &FleetFlows,
+    means: &[Skipped],
+    own: &Valued,
+    asked: &Asked,
+    table: &mut Table,
+) {
     let usual = own.case.usual_shares(flows);
     let base = own.terms.present_value(saving(flows, &usual, means).money);
     let mut bars = own_inputs(flows, means, own);
@@ -59,7 +65,8 @@ pub fn tornado(flows: &FleetFlows, means: &[Skipped], own: &Valued, asked: &Aske
 fn own_inputs(flows: &FleetFlows, means: &[Skipped], own: &Valued) -> Vec<Bar> {
     let case: &Case = &own.case;
     let at = |number: usize, end: f64| {
-        let shares = case.shares(flows, |other, input| if other == number { end } else { input.value });
+        let shares =
+            case.shares(flows, |other, input| if other == number { end } else { input.value });
         own.terms.present_value(saving(flows, &shares, means).money)
     };
     let bar = |(number, input): (usize, &super::input::Input)| Bar {
@@ -100,13 +107,14 @@ fn shared_inputs(
     let usual_cost = sum(means, pool::FAULTS, |own| own.cost);
     let usual_associated = sum(means, pool::FAULTS, |own| own.associated);
     let mut bars = Vec::new();
-    let mut add = |(name, unit): (&str, &'static str), ends: (f64, f64), gain: &dyn Fn(f64) -> f64| {
-        let worth = |end: f64| base + gain(end) * factor;
-        if ends.0 < ends.1 {
-            let (name, worth) = (name.to_owned(), (worth(ends.0), worth(ends.1)));
-            bars.push(Bar { name, source: "skipped cost", unit, ends, worth });
-        }
-    };
+    let mut add =
+        |(name, unit): (&str, &'static str), ends: (f64, f64), gain: &dyn Fn(f64) -> f64| {
+            let worth = |end: f64| base + gain(end) * factor;
+            if ends.0 < ends.1 {
+                let (name, worth) = (name.to_owned(), (worth(ends.0), worth(ends.1)));
+                bars.push(Bar { name, source: "skipped cost", unit, ends, worth });
+            }
+        };
     let part = |(associated, cost): (&f64, &f64)| (*cost != 0.0).then(|| associated / cost);
     let parts: Vec<f64> = associated.iter().zip(&costs).filter_map(part).collect();
     if usual_cost != 0.0 {

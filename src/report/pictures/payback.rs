@@ -1,12 +1,12 @@
 //! Purchases: cash over the months, what each depends on, what a budget buys.
 
 use super::{Picture, frame, mark};
-use crate::charts::number::{fixed, percent};
+use crate::charts::number::fixed;
 use crate::charts::{
     CashFan, CashPanel, CashPoint, Ladder, LadderStep, Reference, Tornado, TornadoBar,
     TornadoPanel, cash_fan, ladder as draw_ladder, tornado,
 };
-use crate::measures::{Review, Row};
+use crate::measures::{Review, Row, Unit};
 use crate::report::number::{Amount, Scale, major, number};
 use crate::report::purchase::{NAME, Purchase, answer, chance, ladder, purchases, sum, text};
 use crate::report::sections::input_text;
@@ -22,7 +22,7 @@ pub(in crate::report) fn cash_fans(review: &Review) -> Option<Picture> {
     let first = all.first()?;
     let title = match first.row("payback-month").filter(|_| first.worth.is_firm()) {
         Some(row) if row.estimate.is_some() => format!(
-            "{} is paid back after {} months{}",
+            "{}: paid back after {} months{}",
             first.name,
             fixed(row.estimate.unwrap_or(0.0), 0),
             between(row)
@@ -89,8 +89,12 @@ pub(in crate::report) fn purchase_tornado(review: &Review) -> Option<Picture> {
         .iter()
         .map(|own| TornadoPanel {
             title: own.name.to_owned(),
-            middle: own.rows("proposal+input", "tornado").next().and_then(|row| row.estimate).map(major),
-            bars: own.rows("proposal+input", "tornado").map(|row| bar(own, row)).collect(),
+            middle: own
+                .rows("proposal+input", "tornado")
+                .next()
+                .and_then(|row| row.estimate)
+                .map(major),
+            bars: own.rows("proposal+input", "tornado").map(|row| bar(review, own, row)).collect(),
         })
         .filter(|panel| !panel.bars.is_empty())
         .collect();
@@ -119,18 +123,21 @@ pub(in crate::report) fn purchase_tornado(review: &Review) -> Option<Picture> {
     Some(Picture { name: "purchase-tornado", svg: tornado(&chart) })
 }
 
-fn bar(own: &Purchase, row: &Row) -> TornadoBar {
+fn bar(review: &Review, own: &Purchase, row: &Row) -> TornadoBar {
     let of = |column: &str| number(own.table.own(row, column));
-    let end = |column: &str| input_text(own.table, row, of(column));
+    // Ends of money are rounded here; the table has them to the cent.
+    let end = |column: &str| match text(own.table, row, "input_unit") {
+        "minor units" => {
+            let value = of(column);
+            Amount { value, low: None, high: None, unit: Unit::Money }.short(&review.currency)
+        }
+        _ => input_text(own.table, row, of(column)),
+    };
     TornadoBar {
         label: text(own.table, row, "input").to_owned(),
         at_low: of("worth_at_low").map(major),
         at_high: of("worth_at_high").map(major),
-        texts: vec![
-            end("input_low"),
-            end("input_high"),
-            text(own.table, row, "source").to_owned(),
-        ],
+        texts: vec![end("input_low"), end("input_high"), text(own.table, row, "source").to_owned()],
     }
 }
 
@@ -142,7 +149,7 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
     }
     let of = |row: &Row, column: &str| number(table.own(row, column));
     let amounts: Vec<Amount> = rows.iter().map(|row| Amount::of(row)).collect();
-    let scale = Scale::for_all(&amounts, crate::measures::Unit::Money, &review.currency);
+    let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let step = |(row, amount): (&&Row, &Amount)| {
         let share = of(row, "probability").unwrap_or(0.0);
         Some(LadderStep {
@@ -152,12 +159,12 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
             low: row.low.map(major),
             high: row.high.map(major),
             text: format!(
-                "{}: worth {} ({}) {}, {}",
+                "{}: worth {} ({}) {}, {} to pay",
                 sum(review, of(row, "price").unwrap_or(0.0)),
                 amount.value_on(&scale),
                 amount.interval_on(&scale),
                 scale.unit,
-                percent(share, 0)
+                chance(share)
             ),
             chosen: text(table, row, "chosen") == "yes",
         })
@@ -167,7 +174,12 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
                    At the right: price, worth with its interval, and the share of draws in which the set pays. Ringed: the \
                    choice for the budget. Flagged proposals are in no set.";
     let chart = Ladder {
-        frame: frame(review, answer(review), "Net present value of the best set by what is spent", caption),
+        frame: frame(
+            review,
+            answer(review),
+            "Net present value of the best set by what is spent",
+            caption,
+        ),
         unit: review.currency.clone(),
         cost_label: "price of the set".to_owned(),
         worth_label: "net present value".to_owned(),

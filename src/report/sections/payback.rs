@@ -39,8 +39,8 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     );
     doubts.push(
         "Counts of matings, looks and cleanings are taken to stay as they were over the whole life, and the times of \
-         looks and cleanings as the settings state them. Faults later than the follow-up, what a look spares later \
-         stages, and end faces left failing are left out."
+         looks and cleanings as the settings state them. Faults later than the follow-up, what a look \
+         before a mating spares later stages, and end faces left failing are left out."
             .to_owned(),
     );
     doubts.extend(explained(&table.rows));

@@ -111,7 +111,8 @@ fn inputs(review: &Review, table: &Table, all: &[Purchase]) -> PageTable {
         (format!("worth at low, {unit}"), Set::Number),
         (format!("worth at high, {unit}"), Set::Number),
     ];
-    let rows = all.iter().flat_map(|own| own.rows("proposal+input", "tornado").map(move |row| (own, row)));
+    let rows =
+        all.iter().flat_map(|own| own.rows("proposal+input", "tornado").map(move |row| (own, row)));
     let line = |(own, row): (&Purchase, &Row)| {
         let of = |column: &str| number(table.own(row, column));
         let end = |column: &str| input(table, row, of(column));
@@ -172,6 +173,7 @@ fn sets(review: &Review, table: &Table) -> PageTable {
 }
 
 fn made(caption: &str, headings: &[(String, Set)], lines: Vec<Vec<String>>) -> PageTable {
-    let headings: Vec<(&str, Set)> = headings.iter().map(|(text, set)| (text.as_str(), *set)).collect();
+    let headings: Vec<(&str, Set)> =
+        headings.iter().map(|(text, set)| (text.as_str(), *set)).collect();
     PageTable::of(caption, &headings, lines, NAME)
 }

@@ -48,7 +48,8 @@ pub fn required(written: &written::Settings, place: &Place, problems: &mut Probl
     match &written.costs {
         None => problems.add(place, "missing; a [[proposal]] is judged by the prices of [costs]"),
         Some(costs) if costs.discount_rate.is_none() => {
-            let wanted = "expected the discount rate a year that a [[proposal]] is judged by, such as 0.05";
+            let wanted =
+                "expected the discount rate a year that a [[proposal]] is judged by, such as 0.05";
             problems.add(&place.key("discount_rate"), format!("missing; {wanted}"));
         }
         Some(_) => {}

@@ -62,7 +62,10 @@ impl Reading<'_, '_, '_> {
             "coverage" => {
                 let share = self.stated(typed.coverage.as_ref(), "coverage", 0.0, 1.0);
                 share.map(EffectKind::Coverage).or_else(|| {
-                    self.missing("coverage", "the share of matings with both ends seen that it leads to")
+                    self.missing(
+                        "coverage",
+                        "the share of matings with both ends seen that it leads to",
+                    )
                 })
             }
             "inspection" => {
@@ -209,7 +212,8 @@ impl Reading<'_, '_, '_> {
         };
         let Stated { low, likely, high } = stated;
         if !(least <= low && high <= most) {
-            let found = if stated.is_known() { format!("{low}") } else { format!("{low} to {high}") };
+            let found =
+                if stated.is_known() { format!("{low}") } else { format!("{low} to {high}") };
             let wanted = format!("expected numbers from {least} to {most}");
             self.problems.add(&here, format!("found {found}, {wanted}"));
         } else if !(low <= likely && likely <= high) {
@@ -234,7 +238,11 @@ impl Reading<'_, '_, '_> {
             ("kinds", typed.kinds.is_some(), &["carriers"]),
             ("share", typed.share.is_some(), &["carriers"]),
             ("stages", typed.stages.is_some(), &["coverage", "inspection", "cleaning", "minutes"]),
-            ("capacity", typed.capacity.is_some(), &["coverage", "inspection", "cleaning", "minutes", "entry"]),
+            (
+                "capacity",
+                typed.capacity.is_some(),
+                &["coverage", "inspection", "cleaning", "minutes", "entry"],
+            ),
         ];
         for (key, is_given, kinds) in given {
             if is_given && !kinds.contains(&word) {

@@ -24,7 +24,8 @@ pub fn proposals(
     let typed = written.unwrap_or_default();
     if typed.len() > MOST_PROPOSALS {
         let why = "every set of them is tried for the best one under a budget";
-        let found = format!("found {} proposals, expected at most {MOST_PROPOSALS}: {why}", typed.len());
+        let found =
+            format!("found {} proposals, expected at most {MOST_PROPOSALS}: {why}", typed.len());
         problems.add(&list.index(MOST_PROPOSALS), found);
     }
     let mut proposals: Vec<Proposal> = Vec::new();
@@ -33,7 +34,10 @@ pub fn proposals(
         let proposal = proposal(typed, lists, &place, problems);
         if proposals.iter().any(|other| other.name == proposal.name && !other.name.is_empty()) {
             let name = &proposal.name;
-            problems.add(&place.key("name"), format!("found {name:?} a second time; name it otherwise"));
+            problems.add(
+                &place.key("name"),
+                format!("found {name:?} a second time; name it otherwise"),
+            );
         }
         proposals.push(proposal);
     }
@@ -58,20 +62,23 @@ fn proposal(
         problems.add(&place.key("life_months"), "missing; expected the months that it works");
     }
     let mut months = |number: Option<i64>, least: i64, usual: i64, key: &str| {
-        let number = words::whole(number.unwrap_or(usual), least, MOST_MONTHS, &place.key(key), problems);
+        let number =
+            words::whole(number.unwrap_or(usual), least, MOST_MONTHS, &place.key(key), problems);
         u32::try_from(number).unwrap_or(1)
     };
     let life_months = months(typed.life_months, 1, 1, "life_months");
     let starts_after_months = months(typed.starts_after_months, 0, 0, "starts_after_months");
-    let units = words::whole(typed.units.unwrap_or(1), 1, MOST_UNITS, &place.key("units"), problems);
+    let units =
+        words::whole(typed.units.unwrap_or(1), 1, MOST_UNITS, &place.key("units"), problems);
     let running = typed.running_cost.unwrap_or(0.0);
     let effects = typed.effect.as_deref().unwrap_or_default();
     if effects.is_empty() {
         problems.add(&place.key("effect"), "missing; expected at least one [[proposal.effect]]");
     }
-    let effects = effects.iter().enumerate().map(|(index, typed)| {
-        effect(typed, lists, &place.key("effect").index(index), problems)
-    });
+    let effects = effects
+        .iter()
+        .enumerate()
+        .map(|(index, typed)| effect(typed, lists, &place.key("effect").index(index), problems));
     let effects = effects.collect::<Vec<_>>().into_iter().flatten().collect();
     Proposal {
         name,

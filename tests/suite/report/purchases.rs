@@ -57,7 +57,11 @@ fn the_page_alone_has_the_same_section_and_a_sentence_a_proposal() {
         Inputs { review: &review, accounts: &accounts, seed: 7, settings_hash: "ab".repeat(32) };
     let written = write_payback(&inputs, &folder.path().join("p")).unwrap();
     let page = text(&written.folder, "payback.html");
-    assert_eq!(section(&page), section(&full("report.html")).replace("<p class=\"question\">6 ", "<p class=\"question\">1 "));
+    assert_eq!(
+        section(&page),
+        section(&full("report.html"))
+            .replace("<p class=\"question\">6 ", "<p class=\"question\">1 ")
+    );
     let page = plain(&page);
     for words in [
         "<li>Scopes for Tal: 4 800 EUR pays for itself by these records: worth 19 k EUR (3 to 41) over 60 months, \

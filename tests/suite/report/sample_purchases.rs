@@ -80,7 +80,9 @@ fn proposal(name: &str, price: i64, worth: [f64; 3], flags: &[Flag], rows: &mut 
     add(money("proposal", "net-present-value", worth), &[]);
     add(money("proposal", "break-even-price", worth.map(|own| own + 240_000.0)), &[]);
     add(money("proposal", "saving-a-year", worth.map(|own| own / 4.0 + 120_000.0)), &[]);
-    let plain = |quantity, unit, values| row("proposal", Group::default(), quantity, unit, (1000.0, 0), values);
+    let plain = |quantity, unit, values| {
+        row("proposal", Group::default(), quantity, unit, (1000.0, 0), values)
+    };
     add(plain("faults-avoided-a-year", Unit::Count, [12.4, 6.1, 20.3]), &[]);
     add(plain("downtime-avoided-a-year", Unit::Hours, [18.6, 9.2, 30.5]), &[]);
     add(plain("pays-back", Unit::Share, [0.93, 0.91, 0.945]), &[]);
@@ -91,7 +93,12 @@ fn proposal(name: &str, price: i64, worth: [f64; 3], flags: &[Flag], rows: &mut 
         add(money("proposal+month", "cash", cash), &[("month", Value::Count(month.into()))]);
     }
     for (input, source, unit, ends) in [
-        ("share of the faults' cost that goes with skipping (rate ratio)", "skipped cost", "share", [0.31, 0.58]),
+        (
+            "share of the faults' cost that goes with skipping (rate ratio)",
+            "skipped cost",
+            "share",
+            [0.31, 0.58],
+        ),
         ("coverage reached", "stated", "share", [0.86, 0.98]),
     ] {
         let more = [

@@ -6,7 +6,8 @@ use std::path::Path;
 use chrono::NaiveDate;
 use motetrail::records::Table;
 use motetrail::settings::{
-    ClockChange, Cover, EffectKind, Encoding, NameScope, Rules, Separator, SettingsError, Stated, Test, read,
+    ClockChange, Cover, EffectKind, Encoding, NameScope, Rules, Separator, SettingsError, Stated,
+    Test, read,
 };
 
 use super::{LEAST, least_with, plan, problems};
@@ -46,7 +47,10 @@ fn the_example_means_what_it_says_of_its_proposal() {
     assert_eq!((own.life_months, own.starts_after_months), (60, 1));
     let [effect] = &own.effects[..] else { panic!("expected one effect") };
     assert_eq!(effect.kind, EffectKind::Coverage(Stated { low: 0.85, likely: 0.95, high: 1.0 }));
-    assert_eq!((&effect.stages[..], effect.capacity), (&["installation".to_owned()][..], Some(1500.0)));
+    assert_eq!(
+        (&effect.stages[..], effect.capacity),
+        (&["installation".to_owned()][..], Some(1500.0))
+    );
     assert_eq!(effect.sites, ["North Depot"]);
 }
 

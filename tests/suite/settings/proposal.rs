@@ -31,7 +31,10 @@ fn a_proposal_means_what_it_says() {
     let [look, entry] = &own.effects[..] else { panic!("two effects") };
     let range = Stated { low: 0.8, likely: 0.9, high: 1.0 };
     assert_eq!((look.word, &look.kind), ("coverage", &EffectKind::Coverage(range)));
-    assert_eq!((&look.stages[..], &look.sites[..]), (&["installation".to_owned()][..], &["Works".to_owned()][..]));
+    assert_eq!(
+        (&look.stages[..], &look.sites[..]),
+        (&["installation".to_owned()][..], &["Works".to_owned()][..])
+    );
     assert_eq!((look.capacity, entry.capacity), (Some(900.0), None));
     let (from, to) = ("receiving".to_owned(), "installation".to_owned());
     assert_eq!(entry.kind, EffectKind::Entry { from, to, times: Stated::known(0.5) });
@@ -58,21 +61,66 @@ fn every_kind_has_its_own_keys_and_defaults() {
 #[test]
 fn what_is_wrong_with_an_effect_is_told_at_its_line() {
     let cases = [
-        ("", "fleet.toml:19 proposal.effect.kind: missing; expected one of coverage, inspection, cleaning, entry, minutes, carriers"),
-        ("kind = \"covrage\"", "fleet.toml:20 proposal.effect.kind: found \"covrage\", expected one of coverage, inspection, cleaning, entry, minutes, carriers; did you mean \"coverage\"?"),
-        ("kind = \"coverage\"\ncoverage = 1.2", "fleet.toml:21 proposal.effect.coverage: found 1.2, expected numbers from 0 to 1"),
-        ("kind = \"coverage\"\ncoverage = { low = 0.9, likely = 0.8, high = 1 }", "fleet.toml:21 proposal.effect.coverage: found 0.9, 0.8, 1, expected low <= likely <= high"),
-        ("kind = \"coverage\"\ncoverage = { low = 0.9, likly = 0.8, high = 1 }", "fleet.toml:21 proposal.effect.coverage.likly: unknown key; did you mean `likely`? (known: low, likely, high)"),
-        ("kind = \"coverage\"\ncoverage = \"much\"", "fleet.toml:21 proposal.effect.coverage: found string \"much\", expected a number or { low, likely, high }"),
-        ("kind = \"coverage\"\ncoverage = 0.9\nstages = [\"instalation\"]", "fleet.toml:22 proposal.effect.stages: found \"instalation\", expected one of manufacture, assembly, system-test, receiving, installation, maintenance; did you mean \"installation\"?"),
-        ("kind = \"coverage\"\ncoverage = 0.9\nminutes = 3", "fleet.toml:22 proposal.effect.minutes: an effect of kind \"coverage\" has no use for it; remove it"),
-        ("kind = \"inspection\"", "fleet.toml:19 proposal.effect.stages: missing; expected the stages at which end faces are to be looked at"),
-        ("kind = \"cleaning\"", "fleet.toml:19 proposal.effect.odds: missing; expected what it multiplies the odds of passing a cycle by, or `method` and `instead_of`"),
-        ("kind = \"cleaning\"\nmethod = \"dry\"", "fleet.toml:19 proposal.effect.instead_of: missing; expected the method whose place it takes"),
-        ("kind = \"cleaning\"\nmethod = \"dry\"\ninstead_of = \"dri\"", "fleet.toml:22 proposal.effect.instead_of: found \"dri\", expected one of dry, wet-dry, wet, non-contact; did you mean \"dry\"?"),
-        ("kind = \"entry\"\nfrom = \"receiving\"\nto = \"maintenance\"\ntimes = 0.5", "fleet.toml:22 proposal.effect.to: found \"maintenance\", expected the stage after `from`, or `from` itself"),
-        ("kind = \"minutes\"\nminutes = 2\ncapacity = -1", "fleet.toml:22 proposal.effect.capacity: found -1, expected what a unit serves in a year, from 0 to 1000000000"),
-        ("kind = \"minutes\"\nminits = 2\nminutes = 2", "fleet.toml:21 proposal.effect.minits: unknown key; did you mean `minutes`?"),
+        (
+            "",
+            "fleet.toml:19 proposal.effect.kind: missing; expected one of coverage, inspection, cleaning, entry, minutes, carriers",
+        ),
+        (
+            "kind = \"covrage\"",
+            "fleet.toml:20 proposal.effect.kind: found \"covrage\", expected one of coverage, inspection, cleaning, entry, minutes, carriers; did you mean \"coverage\"?",
+        ),
+        (
+            "kind = \"coverage\"\ncoverage = 1.2",
+            "fleet.toml:21 proposal.effect.coverage: found 1.2, expected numbers from 0 to 1",
+        ),
+        (
+            "kind = \"coverage\"\ncoverage = { low = 0.9, likely = 0.8, high = 1 }",
+            "fleet.toml:21 proposal.effect.coverage: found 0.9, 0.8, 1, expected low <= likely <= high",
+        ),
+        (
+            "kind = \"coverage\"\ncoverage = { low = 0.9, likly = 0.8, high = 1 }",
+            "fleet.toml:21 proposal.effect.coverage.likly: unknown key; did you mean `likely`? (known: low, likely, high)",
+        ),
+        (
+            "kind = \"coverage\"\ncoverage = \"much\"",
+            "fleet.toml:21 proposal.effect.coverage: found string \"much\", expected a number or { low, likely, high }",
+        ),
+        (
+            "kind = \"coverage\"\ncoverage = 0.9\nstages = [\"instalation\"]",
+            "fleet.toml:22 proposal.effect.stages: found \"instalation\", expected one of manufacture, assembly, system-test, receiving, installation, maintenance; did you mean \"installation\"?",
+        ),
+        (
+            "kind = \"coverage\"\ncoverage = 0.9\nminutes = 3",
+            "fleet.toml:22 proposal.effect.minutes: an effect of kind \"coverage\" has no use for it; remove it",
+        ),
+        (
+            "kind = \"inspection\"",
+            "fleet.toml:19 proposal.effect.stages: missing; expected the stages at which end faces are to be looked at",
+        ),
+        (
+            "kind = \"cleaning\"",
+            "fleet.toml:19 proposal.effect.odds: missing; expected what it multiplies the odds of passing a cycle by, or `method` and `instead_of`",
+        ),
+        (
+            "kind = \"cleaning\"\nmethod = \"dry\"",
+            "fleet.toml:19 proposal.effect.instead_of: missing; expected the method whose place it takes",
+        ),
+        (
+            "kind = \"cleaning\"\nmethod = \"dry\"\ninstead_of = \"dri\"",
+            "fleet.toml:22 proposal.effect.instead_of: found \"dri\", expected one of dry, wet-dry, wet, non-contact; did you mean \"dry\"?",
+        ),
+        (
+            "kind = \"entry\"\nfrom = \"receiving\"\nto = \"maintenance\"\ntimes = 0.5",
+            "fleet.toml:22 proposal.effect.to: found \"maintenance\", expected the stage after `from`, or `from` itself",
+        ),
+        (
+            "kind = \"minutes\"\nminutes = 2\ncapacity = -1",
+            "fleet.toml:22 proposal.effect.capacity: found -1, expected what a unit serves in a year, from 0 to 1000000000",
+        ),
+        (
+            "kind = \"minutes\"\nminits = 2\nminutes = 2",
+            "fleet.toml:21 proposal.effect.minits: unknown key; did you mean `minutes`?",
+        ),
     ];
     for (keys, said) in cases {
         let found = problems(&with_effect(keys));
@@ -99,7 +147,9 @@ fleet.toml:18 proposal.prise: unknown key; did you mean `price`? (known: name, p
 #[test]
 fn names_are_told_apart_and_twenty_is_the_most() {
     let one = |name: &str| {
-        format!("[[proposal]]\nname = \"{name}\"\nprice = 1\nlife_months = 1\n[[proposal.effect]]\nkind = \"carriers\"\n")
+        format!(
+            "[[proposal]]\nname = \"{name}\"\nprice = 1\nlife_months = 1\n[[proposal.effect]]\nkind = \"carriers\"\n"
+        )
     };
     let twice = least_and(&format!("{COSTS}{}{}", one("A"), one("A")));
     let said = "fleet.toml:22 proposal.name: found \"A\" a second time; name it otherwise";
@@ -114,9 +164,20 @@ fn names_are_told_apart_and_twenty_is_the_most() {
 fn a_proposal_needs_prices_and_a_discount_rate() {
     let whole = with_effect("kind = \"carriers\"");
     let said = problems(&whole.replace("discount_rate = 0.05\n", ""));
-    assert!(said.starts_with("fleet.toml:6 costs.discount_rate: missing; expected the discount rate a year"), "{said}");
+    assert!(
+        said.starts_with(
+            "fleet.toml:6 costs.discount_rate: missing; expected the discount rate a year"
+        ),
+        "{said}"
+    );
     let said = problems(&whole.replace(COSTS, ""));
-    assert!(said.contains("costs: missing; a [[proposal]] is judged by the prices of [costs]"), "{said}");
+    assert!(
+        said.contains("costs: missing; a [[proposal]] is judged by the prices of [costs]"),
+        "{said}"
+    );
     let said = problems(&whole.replace("discount_rate = 0.05", "discount_rate = 5"));
-    assert_eq!(said, "fleet.toml:14 costs.discount_rate: found 5, expected a share a year from 0 to 1");
+    assert_eq!(
+        said,
+        "fleet.toml:14 costs.discount_rate: found 5, expected a share a year from 0 to 1"
+    );
 }

@@ -19,18 +19,25 @@ fn below(low: f64, likely: f64, high: f64, x: f64) -> f64 {
 
 #[test]
 fn quantiles_of_the_triangle_undo_its_distribution() {
-    for (low, likely, high) in [(0.0, 1.0, 3.0), (-2.0, -2.0, 5.0), (1.0, 4.0, 4.0), (0.6, 0.8, 1.0)] {
+    for (low, likely, high) in
+        [(0.0, 1.0, 3.0), (-2.0, -2.0, 5.0), (1.0, 4.0, 4.0), (0.6, 0.8, 1.0)]
+    {
         for at in 1..100 {
             let share = f64::from(at) / 100.0;
             let x = triangular_quantile(low, likely, high, share);
-            assert!((below(low, likely, high, x) - share).abs() < 1e-12, "{low} {likely} {high} {share}");
+            assert!(
+                (below(low, likely, high, x) - share).abs() < 1e-12,
+                "{low} {likely} {high} {share}"
+            );
         }
         assert_eq!(triangular_quantile(low, likely, high, 0.0), low);
         assert_eq!(triangular_quantile(low, likely, high, 1.0), high);
         // The mean of the quantiles is the mean.
         let many = 100_000;
         let sum: f64 = (0..many)
-            .map(|at| triangular_quantile(low, likely, high, (f64::from(at) + 0.5) / f64::from(many)))
+            .map(|at| {
+                triangular_quantile(low, likely, high, (f64::from(at) + 0.5) / f64::from(many))
+            })
             .sum();
         assert!((sum / f64::from(many) - triangular_mean(low, likely, high)).abs() < 1e-5);
     }

@@ -50,11 +50,9 @@ fn the_mean_of_the_draws_is_that_of_the_closed_form() {
     let own = Proposal { running_cost: 20_000, ..minutes("quick", low, likely, high) };
     let table = table(&flows(), &[own], None);
     let mean = (low + likely + high) / 3.0;
-    let variance = (low * low + likely * likely + high * high
-        - low * likely
-        - low * high
-        - likely * high)
-        / 18.0;
+    let variance =
+        (low * low + likely * likely + high * high - low * likely - low * high - likely * high)
+            / 18.0;
     let saving = labour * (1.0 - mean / 3.0);
     let error = labour / 3.0 * (variance / 400.0).sqrt();
     let found = value(&table, "quick", "saving-a-year");
@@ -69,9 +67,10 @@ fn the_mean_over_draws_of_coverage_is_the_sum_of_what_was_drawn() {
     let flows = flows();
     let table = table(&flows, &[coverage("look", 0.8)], None);
     // From 60 to 80 % of known matings: half of the skipped ones.
-    let drawn = flows.skipped.iter().map(|draw| {
-        draw.iter().map(|own| 0.5 * (own.associated - own.looks)).sum::<f64>() / 400.0
-    });
+    let drawn = flows
+        .skipped
+        .iter()
+        .map(|draw| draw.iter().map(|own| 0.5 * (own.associated - own.looks)).sum::<f64>() / 400.0);
     let mean: f64 = drawn.sum();
     assert!((value(&table, "look", "saving-a-year") - mean).abs() <= 1.0);
     let faults: f64 = flows.skipped.iter().flatten().map(|own| own.faults / 800.0).sum();

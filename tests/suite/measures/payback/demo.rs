@@ -15,7 +15,7 @@ fn plan() -> Plan {
 fn every_proposal_of_the_demo_is_valued_or_says_why_not() {
     let table = demo().review.table("payback");
     let proposals = plan().proposals;
-    assert_eq!(proposals.len(), 6);
+    assert_eq!(proposals.len(), 7);
     for own in &proposals {
         let row = row(table, &own.name, "net-present-value");
         assert_eq!(row.estimate.is_none(), !text(table, row, "reason").is_empty(), "{row:?}");

@@ -52,7 +52,9 @@ fn flows_of_nothing_and_of_enormous_amounts() {
     empty.skipped.iter_mut().flatten().for_each(|own| *own = Default::default());
     let mut enormous = flows();
     for place in &mut enormous.places {
-        for count in [&mut place.known, &mut place.skipped, &mut place.unseen_ends, &mut place.cleanings] {
+        for count in
+            [&mut place.known, &mut place.skipped, &mut place.unseen_ends, &mut place.cleanings]
+        {
             *count *= 1e12;
         }
         place.purse.iter_mut().for_each(|money| *money *= 1e12);

@@ -64,6 +64,34 @@ fn a_step_at_one_site_has_that_sites_part_of_the_fleets_passages() {
     assert!((3.0 * part - all).abs() <= 3.0, "{part} {all}");
 }
 
+/// Receipt has no matings and a tenth of the first looks that installation has.
+#[test]
+fn looking_on_receipt_spares_the_next_stage_the_dirt_that_came_before() {
+    let mut flows = flows();
+    let mut receipt = flows.places[0].clone();
+    receipt.stage = "receiving".into();
+    (receipt.known, receipt.first_looks) = (0.0, 300.0);
+    flows.places.push(receipt);
+    flows.skipped.iter_mut().for_each(|draw| draw.push(Default::default()));
+    let mut own = proposal("receipt", EffectKind::Coverage(Stated::known(0.9)));
+    own.effects[0].word = "inspection";
+    own.effects[0].stages = vec!["receiving".into()];
+    let lacking = table(&flows, std::slice::from_ref(&own), None);
+    let reason = text(&lacking, row(&lacking, "receipt", "net-present-value"), "reason");
+    assert!(reason.ends_with("dirt entering from system-test to receiving"), "{reason}");
+    let before = StepHazard { from: "system-test".into(), to: "receiving".into(), ..step() };
+    flows.entry = Some(vec![before, step()]);
+    let found = table(&flows, std::slice::from_ref(&own), None);
+    // 0.8 of 3,000 end faces more; each less likely to be dirty at installation.
+    let fewer = 0.8 * 3000.0 * ((-0.25_f64).exp() - (-0.5_f64).exp());
+    let saving = fewer / 750.0 * (CLEANING + REJECTS + associated()) - 0.8 * 900_000.0;
+    assert!((value(&found, "receipt", "saving-a-year") - saving).abs() <= 1.0);
+    // Half of them can be looked at.
+    own.effects[0].capacity = Some(1200.0);
+    let half = table(&flows, &[own], None);
+    assert!((value(&half, "receipt", "saving-a-year") - 0.5 * saving).abs() <= 1.0);
+}
+
 #[test]
 fn the_fleets_own_contrast_goes_before_a_stated_one() {
     let contrast = Some(("wet-dry".to_owned(), "dry".to_owned()));
@@ -100,7 +128,8 @@ fn carriers_of_ends_and_of_cycles_keep_out_their_shares() {
         share: Stated::known(share),
         kinds: kinds.iter().map(|kind| (*kind).to_owned()).collect(),
     };
-    let saving = |kind| value(&table(&flows, &[proposal("new", kind)], None), "new", "saving-a-year");
+    let saving =
+        |kind| value(&table(&flows, &[proposal("new", kind)], None), "new", "saving-a-year");
     // 75 of 750 dirty first looks; 45 of 1,350 cleanings.
     let ends = 0.1 * (CLEANING + REJECTS + associated());
     assert!((saving(kind(&["end-face", "tool-soiling"], 1.0)) - ends).abs() <= 1.0);

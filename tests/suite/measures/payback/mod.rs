@@ -6,7 +6,9 @@ mod extremes;
 mod kinds;
 mod together;
 
-use motetrail::measures::payback::{Asked, Drawing, FleetFlows, Place, Skipped, payback, pool};
+use motetrail::measures::payback::{
+    Asked, Drawing, FleetFlows, Place, Purse, Skipped, payback, pool,
+};
 use motetrail::measures::{Row, Table, Value};
 use motetrail::settings::{Effect, EffectKind, Proposal, Stated};
 use motetrail::stats::shifted_odds::Exit;
@@ -28,11 +30,12 @@ pub fn flows() -> FleetFlows {
         by_method: [("dry".to_owned(), 600.0 * size), ("wet-dry".to_owned(), 300.0 * size)].into(),
         exits: [(String::new(), exits()), ("dry".to_owned(), exits())].into(),
         purse: {
-            let mut purse = [0.0; 6];
+            let mut purse = Purse::default();
             purse[pool::LABOUR] = 351_000.0 * size;
             purse[pool::MATERIAL] = 54_000.0 * size;
             purse[pool::LOOKS_AGAIN] = 208_000.0 * size;
             purse[pool::REJECTS] = 70_000.0 * size;
+            purse[pool::ARRIVALS] = 600_000.0 * size;
             purse
         },
         downtime_min: 90.0,
@@ -50,6 +53,7 @@ pub fn flows() -> FleetFlows {
         vec![one(1.0), one(0.5)]
     };
     FleetFlows {
+        stages: ["system-test", "receiving", "installation"].map(str::to_owned).to_vec(),
         places: vec![place("North", 1.0), place("South", 0.5)],
         skipped: (0..400).map(draw).collect(),
         yearly: 1.0,
@@ -61,12 +65,8 @@ pub fn flows() -> FleetFlows {
 
 /// Of 500 that began dirty: half pass at the first cycle, half of the rest at the second.
 pub fn exits() -> Vec<Exit> {
-    let exit = |succeeded, taken_out, gave_up, censored| Exit {
-        succeeded,
-        taken_out,
-        gave_up,
-        censored,
-    };
+    let exit =
+        |succeeded, taken_out, gave_up, censored| Exit { succeeded, taken_out, gave_up, censored };
     vec![exit(0, 0, 0, 0), exit(250, 10, 20, 0), exit(110, 10, 10, 90)]
 }
 

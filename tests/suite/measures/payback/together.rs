@@ -46,19 +46,22 @@ fn shares_combine_only_while_both_work() {
     let rungs = rungs(&table);
     let (set, both) = rungs.last().unwrap();
     assert_eq!(set, "short + late");
-    let worth = LABOUR * (0.5 * factor(6, 0) + 0.75 * factor(6, 6) + 0.5 * factor(30, 12)) - 200_000.0;
+    let worth =
+        LABOUR * (0.5 * factor(6, 0) + 0.75 * factor(6, 6) + 0.5 * factor(30, 12)) - 200_000.0;
     assert!((both.estimate.unwrap() - worth).abs() <= 1.0);
 }
 
 #[test]
 fn the_budget_chooses_the_best_set_that_it_pays_for() {
     let priced = |name: &str, price: i64, to: f64| Proposal { price, ..minutes(name, to, to, to) };
-    let all = [priced("dear", 500_000, 0.3), priced("fair", 300_000, 0.9), priced("cheap", 150_000, 1.5)];
+    let all =
+        [priced("dear", 500_000, 0.3), priced("fair", 300_000, 0.9), priced("cheap", 150_000, 1.5)];
     for (budget, expected) in [(149_999, None), (200_000, Some("cheap")), (450_000, Some("fair"))] {
         let table = table(&flows(), &all, Some(budget));
         let best = table.rows.iter().find(|row| row.quantity == "best-set");
         assert_eq!(best.map(|row| text(&table, row, "set")).as_deref(), expected, "{budget}");
-        let chosen = rungs(&table).iter().filter(|(_, row)| text(&table, row, "chosen") == "yes").count();
+        let chosen =
+            rungs(&table).iter().filter(|(_, row)| text(&table, row, "chosen") == "yes").count();
         assert_eq!(chosen, usize::from(expected.is_some()));
     }
 }
@@ -81,7 +84,10 @@ fn a_proposal_is_worth_the_same_in_any_company() {
     let (one, other) = (table(&flows, &others, None), table(&flows, &reversed, None));
     let price = |table: &Table| -> Vec<(Value, f64)> {
         let rungs = rungs(table);
-        rungs.iter().map(|(_, row)| (table.own(row, "price").clone(), row.estimate.unwrap())).collect()
+        rungs
+            .iter()
+            .map(|(_, row)| (table.own(row, "price").clone(), row.estimate.unwrap()))
+            .collect()
     };
     for ((a, x), (b, y)) in price(&one).iter().zip(price(&other)) {
         assert_eq!(*a, b);
