@@ -79,7 +79,7 @@ impl<'a> Purchase<'a> {
             _ => "hardly pays for itself",
         };
         let chance = self.row("pays-back").and_then(|row| row.estimate).map(chance);
-        let month = self.row("payback-month").map(|row| months(row));
+        let month = self.row("payback-month").map(months);
         let words = if self.worth.is_firm() {
             String::new()
         } else {

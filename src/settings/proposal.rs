@@ -75,5 +75,9 @@ impl Stated {
     }
 }
 
+/// Kinds of carrier that can be replaced: an end face such as that of a test lead, a tool by the dirt its
+/// cycles leave, and a tool by the clean ends it soils.
+pub const CARRIER_KINDS: [&str; 3] = ["end-face", "tool-cleaning", "tool-soiling"];
+
 /// Most proposals: the best set under a budget is found by trying every set.
 pub const MOST_PROPOSALS: usize = 20;

@@ -93,6 +93,20 @@ impl<'a> Case<'a> {
     pub fn usual_shares(&self, flows: &FleetFlows) -> Shares {
         self.shares(flows, |_, input| input.value)
     }
+
+    /// Means of the shares over the draws.
+    pub fn mean_shares(&self, flows: &FleetFlows, draws: u32) -> Shares {
+        let often = f64::from(draws.max(1));
+        let mut means: Shares = self.places.iter().map(|place| (*place, [0.0; POOLS])).collect();
+        for draw in 0..draws as usize {
+            for ((_, mean), (_, own)) in means.iter_mut().zip(self.drawn_shares(flows, draw)) {
+                for (mean, own) in mean.iter_mut().zip(own) {
+                    *mean += own / often;
+                }
+            }
+        }
+        means
+    }
 }
 
 /// What is saved in a year of these shares, with these flows of 5.5.

@@ -32,8 +32,10 @@ pub fn ladder(
         valued.iter().filter(|own| own.case.flags.iter().all(|flag| flag.only_warns())).collect();
     let terms: Vec<Terms> = firm.iter().map(|own| own.terms).collect();
     let prices: Vec<u64> = terms.iter().map(|own| own.outlay.max(0.0) as u64).collect();
-    let usual: Vec<Shares> = firm.iter().map(|own| own.case.usual_shares(flows)).collect();
-    let mut together = Together::new(flows, &terms, &usual, means);
+    let often = asked.drawing.draws;
+    let shares: Vec<Shares> =
+        firm.par_iter().map(|own| own.case.mean_shares(flows, often)).collect();
+    let mut together = Together::new(flows, &terms, &shares, means);
     let Some(all) = best_sets(&prices, &mut together) else { return };
     let budget = asked.budget.and_then(|budget| u64::try_from(budget).ok());
     let chosen = budget.and_then(|budget| best_for(&all, budget)).copied();

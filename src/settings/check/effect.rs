@@ -4,7 +4,7 @@ use super::Lists;
 use super::words;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
-use crate::settings::proposal::{Effect, EffectKind, Stated};
+use crate::settings::proposal::{CARRIER_KINDS, Effect, EffectKind, Stated};
 use crate::settings::written;
 
 /// Words of the kinds.
@@ -85,7 +85,11 @@ impl Reading<'_, '_, '_> {
             _ => {
                 let share = self.stated(typed.share.as_ref(), "share", 0.0, 1.0);
                 let kinds = typed.kinds.clone().unwrap_or_default();
-                words::list(&kinds, &self.place.key("kinds"), self.problems);
+                let place = self.place.key("kinds");
+                words::list(&kinds, &place, self.problems);
+                for (index, kind) in kinds.iter().enumerate() {
+                    words::one_of(kind, &CARRIER_KINDS, &place.index(index), self.problems);
+                }
                 Some(EffectKind::Carriers { share: share.unwrap_or(Stated::known(1.0)), kinds })
             }
         }

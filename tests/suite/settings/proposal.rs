@@ -118,6 +118,10 @@ fn what_is_wrong_with_an_effect_is_told_at_its_line() {
             "fleet.toml:22 proposal.effect.capacity: found -1, expected what a unit serves in a year, from 0 to 1000000000",
         ),
         (
+            "kind = \"carriers\"\nkinds = [\"tool\"]",
+            "fleet.toml:21 proposal.effect.kinds: found \"tool\", expected one of end-face, tool-cleaning, tool-soiling",
+        ),
+        (
             "kind = \"minutes\"\nminits = 2\nminutes = 2",
             "fleet.toml:21 proposal.effect.minits: unknown key; did you mean `minutes`?",
         ),
