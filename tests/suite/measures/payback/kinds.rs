@@ -94,13 +94,13 @@ fn looking_on_receipt_spares_the_next_stage_the_dirt_that_came_before() {
 
 #[test]
 fn the_fleets_own_contrast_goes_before_a_stated_one() {
-    let contrast = Some(("wet-dry".to_owned(), "dry".to_owned()));
+    let contrast = ("wet-dry".to_owned(), "dry".to_owned());
     let odds = Some(Stated::known(1.0));
-    let own = proposal("tool", EffectKind::Cleaning { contrast: contrast.clone(), odds });
+    let own = proposal("tool", EffectKind::Cleaning { contrast: Some(contrast.clone()), odds });
     let mut flows = flows();
     let stated = table(&flows, std::slice::from_ref(&own), None);
     assert_eq!(value(&stated, "tool", "saving-a-year"), 0.0);
-    flows.contrasts.insert(contrast.unwrap(), Contrast { log_odds: 2.0_f64.ln(), se: 0.0 });
+    flows.contrasts.insert(contrast, Contrast { log_odds: 2.0_f64.ln(), se: 0.0 });
     let known = table(&flows, std::slice::from_ref(&own), None);
     // Dry makes two thirds of the cleanings.
     let (now, then) = (course(&exits(), 1.0).unwrap(), course(&exits(), 2.0).unwrap());
