@@ -28,7 +28,7 @@ fn tables_have_money_to_the_cent_and_months_with_their_range() {
         "18 600.00",
         "3 100.00 to 41 200.00",
         "11.9 to 41.2",
-        "10 500.00",
+        "21 000.00",
         "cannot be valued: the fleet has no estimate of what carriers pass on",
         "31.0 %",
         "3 875.00",

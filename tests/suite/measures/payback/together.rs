@@ -56,7 +56,12 @@ fn the_budget_chooses_the_best_set_that_it_pays_for() {
     let priced = |name: &str, price: i64, to: f64| Proposal { price, ..minutes(name, to, to, to) };
     let all =
         [priced("dear", 500_000, 0.3), priced("fair", 300_000, 0.9), priced("cheap", 150_000, 1.5)];
-    for (budget, expected) in [(149_999, None), (200_000, Some("cheap")), (450_000, Some("fair"))] {
+    for (budget, expected) in [
+        (149_999, None),
+        (200_000, Some("cheap")),
+        (400_000, Some("fair")),
+        (450_000, Some("fair + cheap")),
+    ] {
         let table = table(&flows(), &all, Some(budget));
         let best = table.rows.iter().find(|row| row.quantity == "best-set");
         assert_eq!(best.map(|row| text(&table, row, "set")).as_deref(), expected, "{budget}");
