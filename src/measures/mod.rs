@@ -29,6 +29,7 @@ mod intake;
 mod look_price;
 mod opinions;
 mod passages;
+pub mod payback;
 mod rate_scatter;
 mod rate_standard;
 mod rate_trend;

@@ -102,6 +102,7 @@ pub enum Unit {
     /// Faults per 10^9 connection-hours.
     Fit,
     Cycles,
+    Months,
     Hours,
     /// Minor units of the fleet's currency.
     Money,
@@ -120,6 +121,7 @@ impl Unit {
             Unit::PerThousandMonths => "per 1,000 connection-months",
             Unit::Fit => "FIT",
             Unit::Cycles => "cycles",
+            Unit::Months => "months",
             Unit::Hours => "hours",
             Unit::Money => "minor units",
             Unit::Count => "count",

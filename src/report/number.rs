@@ -129,9 +129,11 @@ impl Scale {
             Unit::Ratio | Unit::ChiSquare | Unit::Count | Unit::Cycles => {
                 Scale { divisor: 1.0, unit: String::new() }
             }
-            Unit::PerThousandMatings | Unit::PerThousandMonths | Unit::Fit | Unit::Hours => {
-                Scale { divisor: 1.0, unit: unit.word().to_owned() }
-            }
+            Unit::Months
+            | Unit::Hours
+            | Unit::PerThousandMatings
+            | Unit::PerThousandMonths
+            | Unit::Fit => Scale { divisor: 1.0, unit: unit.word().to_owned() },
         }
     }
 }

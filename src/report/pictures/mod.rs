@@ -13,6 +13,7 @@ mod first_pass;
 mod first_pass_funnel;
 mod first_pass_weeks;
 mod over_time;
+mod payback;
 mod recurring_faults;
 mod saving_grid;
 mod sensitivity;
@@ -39,6 +40,7 @@ pub(super) use first_pass::{by_site as first_pass_by_site, by_stage as first_pas
 pub(super) use first_pass_funnel::funnel as first_pass_funnel;
 pub(super) use first_pass_weeks::by_week as first_pass_by_week;
 pub(super) use over_time::{OverTime, over_time};
+pub(super) use payback::{cash_fans, purchase_ladder, purchase_tornado};
 pub(super) use recurring_faults::recurring_faults;
 pub(super) use saving_grid::saving_grid;
 pub(super) use sensitivity::sensitivity;

@@ -123,6 +123,9 @@ fn rows_beyond_thirty_are_counted_in_words() {
                 "and 270 more, together"
             }
             "trend" => "The last 16 of 300 periods.",
+            "cash_fan" => "and 294 more, in the table",
+            "tornado" => "and 292 more, that move it less",
+            "ladder" => "and 270 dearer sets",
             _ => continue,
         };
         assert!(svg.contains(expected), "{name}");

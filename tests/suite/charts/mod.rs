@@ -8,6 +8,7 @@ mod sample;
 mod sample_lines;
 mod sample_pairs;
 mod sample_path;
+mod sample_purchases;
 mod sample_time;
 mod shown;
 mod spoilt;

@@ -11,6 +11,7 @@ mod cycles;
 mod entry;
 mod extremes;
 mod laws;
+mod payback;
 mod rates;
 mod sites;
 mod skipped;

@@ -5,6 +5,7 @@
 mod changes;
 mod machine;
 mod page;
+mod purchases;
 mod sample;
 mod sample_carriers;
 mod sample_changes;
@@ -13,6 +14,7 @@ mod sample_faults;
 mod sample_intake;
 mod sample_looks;
 mod sample_models;
+mod sample_purchases;
 mod sample_worklist;
 mod tables;
 mod workbook;

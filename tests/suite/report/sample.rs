@@ -42,6 +42,7 @@ pub fn empty() -> Review {
             Table::empty("carriers", super::sample_carriers::CARRIERS),
             Table::empty("changes", CHANGES),
             Table::empty("worklist", super::sample_worklist::WORKLIST),
+            Table::empty("payback", super::sample_purchases::PAYBACK),
             Table::empty("trust", TRUST),
             Table::empty("intake", INTAKE),
         ],
@@ -64,6 +65,7 @@ pub fn full() -> Review {
         super::sample_carriers::carriers(),
         super::sample_changes::changes(),
         super::sample_worklist::worklist(),
+        super::sample_purchases::payback(),
         super::sample_faults::trust(),
         super::sample_intake::intake(),
     ];
