@@ -48,7 +48,7 @@ pub struct CashFan {
     pub rest: String,
 }
 
-const HIGH: f64 = 130.0;
+const HIGH: f64 = 110.0;
 const MOST_PANELS: usize = 6;
 const COLUMNS: usize = 2;
 /// Px that a column takes, and left of its plot for the numbers of the axis.

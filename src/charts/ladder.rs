@@ -57,7 +57,7 @@ pub fn ladder(chart: &Ladder) -> String {
     }
     let amounts = Axis::Amount { unit: chart.unit.clone() };
     let (left, right) = (MARGIN + 62.0, WIDTH - MARGIN - 24.0);
-    let (top, bottom) = (sheet.y + 34.0, sheet.y + 34.0 + HIGH);
+    let (top, bottom) = (sheet.y + 48.0, sheet.y + 48.0 + HIGH);
     let budget = chart.budget.as_ref().map(|own| own.value).filter(|own| own.is_finite());
     let mut costs: Vec<f64> = steps.iter().map(|step| step.cost).collect();
     // A budget far beyond the dearest set would leave the steps in a corner.
@@ -70,7 +70,7 @@ pub fn ladder(chart: &Ladder) -> String {
     let y = Scale::new(&amounts, &worths, &bounds, (bottom, top));
     let ticks = ticks_across(&x);
     grid_below(&mut sheet.canvas, &ticks, &x, (top, bottom));
-    left_axis(&mut sheet.canvas, &y, (left, right), &chart.worth_label, 18.0);
+    left_axis(&mut sheet.canvas, &y, (left, right), &chart.worth_label, 32.0);
     let line = |of: &dyn Fn(&LadderStep) -> f64| -> Vec<Point> {
         let mut points = vec![(left, y.at(0.0))];
         for (at, step) in steps.iter().enumerate() {
@@ -110,12 +110,12 @@ fn numbers(sheet: &mut Sheet, steps: &[&LadderStep], (x, y): (&Scale, &Scale)) {
         if step.chosen {
             sheet.canvas.ring(at, 8.0, INK, 1.6);
         }
+        // The steps rise: up and to the left of a start there is room.
         let text = format!("{}", number + 1);
-        let half = width(&text, SMALL, true) / 2.0;
-        let place = at.0 + 8.0 + half;
-        if place - half >= free {
-            sheet.canvas.bold((place, at.1 - 11.0), &text, SMALL, Anchor::Middle, INK);
-            free = place + half + 4.0;
+        let wide = width(&text, SMALL, true);
+        if at.0 - 7.0 - wide >= free {
+            sheet.canvas.bold((at.0 - 7.0, at.1 - 10.0), &text, SMALL, Anchor::End, INK);
+            free = at.0 - 7.0 + 4.0;
         }
     }
 }

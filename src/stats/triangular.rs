@@ -12,11 +12,12 @@ pub fn triangular_quantile(low: f64, likely: f64, high: f64, below: f64) -> f64 
         return likely;
     }
     let below = if below.is_nan() { 0.5 } else { below.clamp(0.0, 1.0) };
-    if below * all < left {
+    let value = if below * all < left {
         low + (below * left).sqrt() * all.sqrt()
     } else {
         high - ((1.0 - below) * right).sqrt() * all.sqrt()
-    }
+    };
+    value.clamp(low, high)
 }
 
 /// Mean of the triangular distribution.

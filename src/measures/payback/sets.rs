@@ -35,8 +35,10 @@ pub struct Together {
     /// Price and running cost of each proposal, as worth now.
     costs: Vec<f64>,
     worth: f64,
-    /// What was there before each proposal that is in.
-    before: Vec<(f64, Vec<f64>)>,
+    /// What it was worth before each proposal that is in.
+    before: Vec<f64>,
+    /// What was left before each cut of these.
+    kept: Vec<f64>,
 }
 
 fn spans(terms: &[Terms]) -> Vec<Span> {
@@ -94,28 +96,31 @@ impl Together {
             worth_of,
             worth: 0.0,
             before: Vec::new(),
+            kept: Vec::new(),
         }
     }
 }
 
 impl Growing for Together {
     fn add(&mut self, item: usize) {
-        let cuts = &self.cuts[item];
-        let kept: Vec<f64> = cuts.iter().map(|cut| self.left[cut.at]).collect();
-        self.before.push((self.worth, kept));
+        self.before.push(self.worth);
         self.worth -= self.costs[item];
-        for cut in cuts {
+        for cut in &self.cuts[item] {
             let left = &mut self.left[cut.at];
+            self.kept.push(*left);
             self.worth += self.worth_of[cut.at] * cut.share * *left;
             *left *= 1.0 - cut.share;
         }
     }
 
     fn take_back(&mut self, item: usize) {
-        let Some((worth, kept)) = self.before.pop() else { return };
+        let Some(worth) = self.before.pop() else { return };
         self.worth = worth;
-        for (cut, kept) in self.cuts[item].iter().zip(kept) {
-            self.left[cut.at] = kept;
+        for cut in self.cuts[item].iter().rev() {
+            // One was kept for every cut.
+            if let Some(left) = self.kept.pop() {
+                self.left[cut.at] = left;
+            }
         }
     }
 

@@ -1,7 +1,7 @@
 //! Purchases: cash over the months, what each depends on, what a budget buys.
 
 use super::{Picture, frame, mark};
-use crate::charts::number::fixed;
+use crate::charts::number::{fixed, percent};
 use crate::charts::{
     CashFan, CashPanel, CashPoint, Ladder, LadderStep, Reference, Tornado, TornadoBar,
     TornadoPanel, cash_fan, ladder as draw_ladder, tornado,
@@ -159,12 +159,12 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
             low: row.low.map(major),
             high: row.high.map(major),
             text: format!(
-                "{}: worth {} ({}) {}, {} to pay",
+                "{}: worth {} ({}) {}, {}",
                 sum(review, of(row, "price").unwrap_or(0.0)),
                 amount.value_on(&scale),
                 amount.interval_on(&scale),
                 scale.unit,
-                chance(share)
+                short_chance(share)
             ),
             chosen: text(table, row, "chosen") == "yes",
         })
@@ -190,4 +190,15 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
         steps: rows.iter().zip(&amounts).filter_map(step).collect(),
     };
     Some(Picture { name: "purchase-ladder", svg: draw_ladder(&chart) })
+}
+
+/// A chance where there is little room.
+fn short_chance(share: f64) -> String {
+    if share > 0.99 {
+        format!(">{}", percent(0.99, 0))
+    } else if share < 0.01 {
+        format!("<{}", percent(0.01, 0))
+    } else {
+        percent(share, 0)
+    }
 }

@@ -67,7 +67,7 @@ fn method(review: &Review) -> String {
          counted to the day on which the discounted sum stays above zero, straight within a month; a case that never \
          pays back counts as later than any. Estimates are means, months medians, with percentiles at {}. What a set is \
          worth: 1 - prod(1 - share) of each pool, so that nothing is saved twice, over the months in which its members \
-         work; every set is tried at the mean of its shares, the best ones are then drawn. A look, not a proof: the \
+         work; every set is tried at the mean of its shares, the best ones are then drawn. The \
          interval of a chance holds only the number of draws.",
         level(review.level)
     )

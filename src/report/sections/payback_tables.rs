@@ -47,7 +47,7 @@ fn worth(review: &Review, all: &[Purchase]) -> PageTable {
             cents(own.number("price")),
             cents(own.worth.estimate),
             cents_between(own.worth),
-            estimate("pays-back").map_or_else(String::new, |share| percent(share, 1)),
+            estimate("pays-back").map_or_else(String::new, drawn_share),
             month.map_or_else(String::new, |row| of_month(row.estimate)),
             month.map_or_else(String::new, |row| {
                 format!("{} to {}", of_month(row.low), of_month(row.high))
@@ -57,6 +57,17 @@ fn worth(review: &Review, all: &[Purchase]) -> PageTable {
         ]
     };
     made("What each proposal is worth", &headings, all.iter().map(line).collect())
+}
+
+/// A share of the draws: that all of them agree does not make it certain.
+fn drawn_share(share: f64) -> String {
+    if share > 0.999 {
+        format!(">{}", percent(0.999, 1))
+    } else if share < 0.001 {
+        format!("<{}", percent(0.001, 1))
+    } else {
+        percent(share, 1)
+    }
 }
 
 fn of_month(month: Option<f64>) -> String {
@@ -164,7 +175,7 @@ fn sets(review: &Review, table: &Table) -> PageTable {
             cents(of("price")),
             cents(row.estimate),
             cents_between(row),
-            of("probability").map_or_else(String::new, |share| percent(share, 1)),
+            of("probability").map_or_else(String::new, drawn_share),
             cents(of("next_thousand")),
             if chosen { "chosen".to_owned() } else { String::new() },
         ]
