@@ -54,6 +54,7 @@ const TEXTS: &[&str] = &[
     "level",
     "list",
     "partner",
+    "rates_as",
     "rates_of",
     "raw",
     "reason",

@@ -65,11 +65,20 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
             amount.interval_on(&scale),
             price.value_on(&scale),
             count("remaining_days"),
-            word("rates_of").replace('+', " and "),
+            rates(word("rates_of"), word("rates_as"), list),
             flags::words(&row.flags),
         ]
     });
     PageTable::of_first(MOST_ROWS, caption, &headings, lines.collect(), NAME)
+}
+
+/// Which group's rates, and which coverage they are of where that is not the row's own.
+fn rates(of: String, coverage: String, list: &str) -> String {
+    let of = of.replace('+', " and ");
+    match (list, coverage.as_str()) {
+        ("left-failing", "one") => format!("{of}, as with one end unseen"),
+        _ => of,
+    }
 }
 
 /// Caption, and what the time is of.

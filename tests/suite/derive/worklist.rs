@@ -183,9 +183,8 @@ fn fifty_thousand_failing_end_faces_leave_a_hundred_a_cell() {
         let finding = ["contamination", "defect"][number / 2 % 2];
         let (day, minute) = (1 + number / 1440 % 28, number % 60);
         let hour = number / 60 % 24;
-        looks += &format!(
-            "2026-03-{day:02} {hour:02}:{minute:02},p{number},fail,{finding},{family}\n"
-        );
+        looks +=
+            &format!("2026-03-{day:02} {hour:02}:{minute:02},p{number},fail,{finding},{family}\n");
     }
     let derived = fleet().looks(&looks).derive().derived;
     let list = &derived.counts.worklist.left;

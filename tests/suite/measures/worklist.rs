@@ -41,9 +41,7 @@ fn lists_stand_by_what_they_save_and_flagged_rows_have_no_rank() {
     for list in LISTS {
         let rows = rows(review, list);
         let saving = |row: &Row| row.estimate.unwrap_or(f64::NEG_INFINITY);
-        let in_order = |a: &&Row, b: &&Row| {
-            (class(a), -saving(a)) <= (class(b), -saving(b))
-        };
+        let in_order = |a: &&Row, b: &&Row| (class(a), -saving(a)) <= (class(b), -saving(b));
         assert!(rows.is_sorted_by(in_order), "{list}");
         let firm = rows.iter().filter(|row| class(row) < 2);
         let ranks: Vec<Value> = firm.map(|row| own(review, row, "rank").clone()).collect();
@@ -90,7 +88,9 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
     let demo = demo();
     let glossary = &demo.derived.glossary;
     let quarters: Vec<u32> = (0..demo.derived.calendar.quarters.count())
-        .filter(|piece| demo.derived.period.look_back.contains(&demo.derived.calendar.quarter(*piece)))
+        .filter(|piece| {
+            demo.derived.period.look_back.contains(&demo.derived.calendar.quarter(*piece))
+        })
         .collect();
     let follow_up = demo.derived.counts.follow_up.cells();
     let classes = ["both", "one", "none", "despite-fail", "unknown"];
@@ -122,7 +122,8 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
         let age = remaining(row);
         let mut hazard = 0.0;
         for (band, [from, to]) in (0..).zip([[0.0, 7.0], [7.0, 30.0], [30.0, 90.0]]) {
-            let class = classes.iter().position(|word| Some(*word) == row.group.coverage.as_deref());
+            let class =
+                classes.iter().position(|word| Some(*word) == row.group.coverage.as_deref());
             let (mut faults, mut seconds) = (0, 0);
             for (cell, counts) in &follow_up {
                 if within(&rates_of, cell) && Some(cell[6] as usize) == class && cell[7] == band {

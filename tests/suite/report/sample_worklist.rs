@@ -20,6 +20,7 @@ pub const WORKLIST: &[&str] = &[
     "work_cost",
     "mean_fault_cost",
     "rates_of",
+    "rates_as",
     "cost_of",
     "candidates",
 ];
@@ -39,6 +40,7 @@ fn line(site: &str, rank: i64, saving: [f64; 3], values: &[(&str, Value)]) -> Ro
     let mut all = vec![
         ("rank", Value::Count(rank)),
         ("rates_of", text("stage+family")),
+        ("rates_as", text("one")),
         ("work_cost", Value::Money(900)),
     ];
     all.extend_from_slice(values);
