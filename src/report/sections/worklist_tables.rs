@@ -43,8 +43,8 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
         let own = |column: &str| number(table.own(row, column));
         let count = |column: &str| own(column).map_or_else(String::new, |value| whole(Some(value)));
         let word = |column: &str| text(table, row, column).to_owned();
-        // As fine as the saving's interval lets it be written.
-        let price = Amount { value: own("work_cost"), ..amount };
+        // A price is known: it is not rounded as the saving is.
+        let price = Amount { value: own("work_cost"), low: None, high: None, unit: Unit::Money };
         vec![
             count("rank"),
             face(table, row),
