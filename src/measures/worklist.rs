@@ -33,6 +33,7 @@ const OWN: &[&str] = &[
     "work_cost",
     "mean_fault_cost",
     "rates_of",
+    "rates_as",
     "cost_of",
     "candidates",
 ];

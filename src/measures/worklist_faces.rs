@@ -1,4 +1,5 @@
-//! End faces left failing (5.11): what mating them as they are would cost, less the price of the work.
+//! End faces left failing (5.11): what mating them as they are would cost more than with both ends
+//! seen, less the price of the work.
 
 use super::entry_money::arrivals;
 use super::evidence::Evidence;
@@ -46,7 +47,7 @@ pub(super) fn left_failing(
             }
             Work::Replace => reject,
         };
-        let risk = risks.get(stage, family, "despite-fail");
+        let risk = risks.failing(stage, family);
         let saving = risk.as_ref().and_then(|risk| risk.saving(0.0));
         let mut own = vec![
             ("end_face", face_name(evidence, left.key)),
@@ -61,6 +62,7 @@ pub(super) fn left_failing(
         if let Some(risk) = &risk {
             own.push(("mean_fault_cost", money(risk.mean_cost)));
             own.push(("rates_of", text(risk.rates_of)));
+            own.push(("rates_as", text(risk.rates_as)));
             own.push(("cost_of", text(risk.cost_of)));
         }
         Item {

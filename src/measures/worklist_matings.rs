@@ -48,6 +48,7 @@ pub(super) fn unseen_matings(
         if let Some(risk) = &risk {
             own.push(("mean_fault_cost", money(risk.mean_cost)));
             own.push(("rates_of", text(risk.rates_of)));
+            own.push(("rates_as", text(risk.rates_as)));
             own.push(("cost_of", text(risk.cost_of)));
         }
         Item {

@@ -82,7 +82,8 @@ pub(super) struct Risk {
     /// Matings and first linked faults that the hazard rests on.
     pub n: f64,
     pub faults: i64,
-    /// Which group hazard and ratio are of.
+    /// Coverage of the matings that hazard and ratio are of, and their group.
+    pub rates_as: &'static str,
     pub rates_of: &'static str,
     /// Minor units of a linked fault, and which group they are of.
     pub mean_cost: f64,
@@ -91,6 +92,11 @@ pub(super) struct Risk {
 }
 
 impl Risk {
+    /// Whether what it gives may be ranked.
+    pub fn is_firm(&self) -> bool {
+        self.flags.iter().all(|flag| flag.only_warns())
+    }
+
     /// Minor units that are expected to be saved from this age on, days; none where the hazard is not
     /// known.
     pub fn saving(&self, age: f64) -> Option<Between> {
@@ -146,8 +152,20 @@ impl<'a> Risks<'a> {
         })
     }
 
+    /// The risk of matings made with an end that is known to fail: those made despite a failing look,
+    /// or, where even the fleet has too few of them to rank by, those with one end unseen. An end
+    /// that is known to fail is taken to be no safer than one that only may, so that stands in as
+    /// the lower value.
+    pub fn failing(&mut self, stage: &str, family: &str) -> Option<Risk> {
+        let own = self.get(stage, family, "despite-fail");
+        if own.as_ref().is_some_and(Risk::is_firm) {
+            return own;
+        }
+        self.get(stage, family, "one").filter(Risk::is_firm).or(own)
+    }
+
     /// The risk of a class; none where these records cannot tell any.
-    pub fn get(&mut self, stage: &str, family: &str, coverage: &str) -> Option<Risk> {
+    pub fn get(&mut self, stage: &str, family: &str, coverage: &'static str) -> Option<Risk> {
         let key = [stage, family, coverage].map(str::to_owned);
         if let Some(known) = self.found.get(&key) {
             return known.clone();
@@ -157,7 +175,7 @@ impl<'a> Risks<'a> {
         found
     }
 
-    fn look_up(&self, stage: &str, family: &str, coverage: &str) -> Option<Risk> {
+    fn look_up(&self, stage: &str, family: &str, coverage: &'static str) -> Option<Risk> {
         let mut confounded = None;
         let mut last = None;
         for level in LEVELS {
@@ -212,7 +230,7 @@ impl<'a> Risks<'a> {
         row: &Row,
         stage: &str,
         family: &str,
-        coverage: &str,
+        coverage: &'static str,
     ) -> Option<Risk> {
         let share = |ratio: Option<f64>| ratio.filter(|ratio| *ratio > 0.0).map(|r| 1.0 - 1.0 / r);
         let share =
@@ -233,6 +251,7 @@ impl<'a> Risks<'a> {
             share,
             n: own().map(|line| line.started as f64).sum(),
             faults: own().fold(0, |sum, line| sum.saturating_add(line.faults)),
+            rates_as: coverage,
             rates_of: level,
             mean_cost,
             cost_of,

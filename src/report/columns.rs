@@ -59,6 +59,7 @@ const TEXTS: &[&str] = &[
     "partner",
     "proposal",
     "quarter",
+    "rates_as",
     "rates_of",
     "raw",
     "reason",

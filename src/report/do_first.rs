@@ -62,13 +62,17 @@ fn advice(review: &Review, table: &Table, list: &str, row: &Row) -> Advice {
 
 /// "A with B, Tal": the end face, its partner where there is one, the site.
 pub(super) fn place(table: &Table, row: &Row) -> String {
-    let face = match (text(table, row, "end_face"), text(table, row, "partner")) {
+    match row.group.site.as_deref() {
+        Some(site) => format!("{}, {site}", face(table, row)),
+        None => face(table, row),
+    }
+}
+
+/// "A with B": the end face, and its partner where there is one.
+pub(super) fn face(table: &Table, row: &Row) -> String {
+    match (text(table, row, "end_face"), text(table, row, "partner")) {
         ("", "") => "an end face without a name".to_owned(),
         (face, "") | ("", face) => face.to_owned(),
         (face, partner) => format!("{face} with {partner}"),
-    };
-    match row.group.site.as_deref() {
-        Some(site) => format!("{face}, {site}"),
-        None => face,
     }
 }

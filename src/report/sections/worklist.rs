@@ -34,7 +34,8 @@ fn method(review: &Review) -> String {
          cleaned, looked at or mated since, disposed of (reject, repolish, replace) or out of service, it is not listed; a \
          sealed lens only if a fault names it. Past the limit of cycles (these records' own where the stopping rule gives \
          one, else five, the longer end of the common practice of three to five) it is to be repolished or replaced. Saving: what \
-         mating it as it is would cost within {days} days more than with both ends seen, less the price of the work. \
+         mating it as it is would cost within {days} days more than with both ends seen, less the price of the work; where even the fleet has too few matings despite a failing look to rank by, the rates of \
+         those with one end unseen, since an end known to fail is taken to be no safer than one that only may. \
          Carriers: end faces listed above that touched others since they were last cleaned and were not found clean \
          since; saving a month: their dirty partners above the others' shares (drawn towards 1) times what a dirty \
          arrival costs. Connections: in force at the period's end, younger than {days} days, made with an end unseen or despite a \

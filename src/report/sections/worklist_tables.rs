@@ -2,9 +2,9 @@
 
 use super::worklist::NAME;
 use crate::measures::{Review, Row, Table, Unit};
-use crate::report::do_first::rows_of;
+use crate::report::do_first::{face, rows_of};
 use crate::report::flags;
-use crate::report::label::text;
+use crate::report::label::{label, text};
 use crate::report::number::{Amount, Scale, level, number, whole};
 use crate::report::page_table::{PageTable, Set};
 
@@ -25,10 +25,8 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
     let headings = [
         ("rank", Set::Number),
         ("end face", Set::Words),
-        ("with", Set::Words),
         ("service", Set::Words),
-        ("site", Set::Words),
-        ("stage, family", Set::Words),
+        ("site, stage, family", Set::Words),
         (since, Set::Words),
         ("reason", Set::Words),
         ("zone", Set::Words),
@@ -37,7 +35,6 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
         (saving.as_str(), Set::Number),
         (interval.as_str(), Set::Number),
         (work.as_str(), Set::Number),
-        ("days to the horizon", Set::Number),
         ("rates of", Set::Words),
         ("flags", Set::Words),
     ];
@@ -46,16 +43,13 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
         let own = |column: &str| number(table.own(row, column));
         let count = |column: &str| own(column).map_or_else(String::new, |value| whole(Some(value)));
         let word = |column: &str| text(table, row, column).to_owned();
-        let stage = [row.group.stage.as_deref(), row.group.family.as_deref()];
-        // As fine as the saving's interval lets it be written.
-        let price = Amount { value: own("work_cost"), ..amount };
+        // A price is known: it is not rounded as the saving is.
+        let price = Amount { value: own("work_cost"), low: None, high: None, unit: Unit::Money };
         vec![
             count("rank"),
-            word("end_face"),
-            word("partner"),
+            face(table, row),
             word("service"),
-            row.group.site.clone().unwrap_or_default(),
-            stage.into_iter().flatten().collect::<Vec<_>>().join(", "),
+            label(row),
             row.group.time.clone().unwrap_or_default(),
             word("reason"),
             word("zone"),
@@ -64,12 +58,20 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
             amount.value_on(&scale),
             amount.interval_on(&scale),
             price.value_on(&scale),
-            count("remaining_days"),
-            word("rates_of").replace('+', " and "),
+            rates(word("rates_of"), word("rates_as"), list),
             flags::words(&row.flags),
         ]
     });
     PageTable::of_first(MOST_ROWS, caption, &headings, lines.collect(), NAME)
+}
+
+/// Which group's rates, and which coverage they are of where that is not the row's own.
+fn rates(of: String, coverage: String, list: &str) -> String {
+    let of = of.replace('+', " and ");
+    match (list, coverage.as_str()) {
+        ("left-failing", "one") => format!("{of}, as with one end unseen"),
+        _ => of,
+    }
 }
 
 /// Caption, and what the time is of.

@@ -94,14 +94,15 @@ fn a_sealed_lens_is_listed_only_if_a_fault_names_it() {
     assert!(faulty("2026-04-01 08:00", "p").is_empty(), "after the period");
 }
 
-/// Looks at `p` and `q` before a mating on 2 March and one of `x` in March, further looks.
+/// Looks at `p` and `q` before their mating on 2 March, and further looks; looks at `x` in both months,
+/// so that neither is silent.
 fn mated(p: &str, q: &str, demated: &str, more: &str) -> Fleet {
     let look = |face: &str, said: &str| match said {
         "" => String::new(),
         said => format!("2026-03-02 07:30,{face},{said}\n"),
     };
     let looks = format!(
-        "at,end_face,outcome\n{}{}2026-03-01 08:00,x,pass\n{more}",
+        "at,end_face,outcome\n2026-02-20 08:00,x,pass\n2026-03-01 08:00,x,pass\n{}{}{more}",
         look("p", p),
         look("q", q)
     );

@@ -20,6 +20,7 @@ pub const WORKLIST: &[&str] = &[
     "work_cost",
     "mean_fault_cost",
     "rates_of",
+    "rates_as",
     "cost_of",
     "candidates",
 ];
@@ -39,6 +40,7 @@ fn line(site: &str, rank: i64, saving: [f64; 3], values: &[(&str, Value)]) -> Ro
     let mut all = vec![
         ("rank", Value::Count(rank)),
         ("rates_of", text("stage+family")),
+        ("rates_as", text("one")),
         ("work_cost", Value::Money(900)),
     ];
     all.extend_from_slice(values);
@@ -118,7 +120,7 @@ fn each_list_is_a_table_of_ten_rows_that_says_where_the_rest_is() {
         "412 end faces were left failing, 1 listed carrier was not cleaned since, 2 connections in force were made",
         "most is expected to be saved at TL-N-LC-2, Tal: 210 EUR (90 to 400)",
         "3 more rows in tables/worklist.csv",
-        "PX-40</td>",
+        "PX-40 with PX-41</td>",
         "make sure that the fibre is dark",
         "IEC 60825-2",
         "flammable",

@@ -58,8 +58,10 @@ fn last(store: &Store, table: Table, names: &[[&str; 2]], said: &[&str], end: i6
                     let side = word(&batch, side, row);
                     let name = called(&part, &word(&batch, name, row), &site, &side);
                     let entry = found.entry(name).or_insert((i64::MIN, String::new()));
-                    if when >= entry.0 {
-                        *entry = (when, words.join(" "));
+                    // Of the fibres of one look one that fails fails the look (R4).
+                    let said = words.join(" ");
+                    if when > entry.0 || (when == entry.0 && said.starts_with("fail")) {
+                        *entry = (when, said);
                     }
                 }
             }
@@ -95,5 +97,7 @@ fn every_listed_end_face_was_left_failing_by_its_records() {
         assert!(since(&matings, &name) <= *at, "{name} was mated since");
         listed += 1;
     }
-    assert!(listed > 10, "{listed}");
+    let counts = &demo().derived.counts;
+    assert_eq!(listed, counts.worklist.left.seen().min(100));
+    assert!(listed > 0, "{listed}");
 }
