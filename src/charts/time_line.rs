@@ -119,12 +119,13 @@ fn dates(canvas: &mut Canvas, dates: &[Moment], x: &Scale, (top, bottom): (f64, 
     let mut free = f64::NEG_INFINITY;
     for date in dates.iter().filter(|date| inside(date, x)) {
         let at = x.at(date.at);
-        let half = width(&date.label, SMALL, false) / 2.0;
+        let words = fit(&date.label, SMALL, false, room(at));
+        let half = width(&words, SMALL, false) / 2.0;
         if at - half < free {
             continue;
         }
         canvas.line((at, top), (at, bottom + 4.0), FAINT, 1.0);
-        canvas.text((at, bottom + 13.0), &date.label, SMALL, Anchor::Middle, SOFT);
+        canvas.text((at, bottom + 13.0), &words, SMALL, Anchor::Middle, SOFT);
         free = at + half + 8.0;
     }
 }
@@ -134,9 +135,14 @@ fn dividers(canvas: &mut Canvas, dividers: &[Moment], x: &Scale, (top, bottom): 
     for divider in known.take(MOST_DIVIDERS) {
         let at = x.at(divider.at);
         upright(canvas, at, (top - 8.0, bottom), RULE);
-        let words = fit(&divider.label, SMALL, false, WIDTH - 2.0 * MARGIN);
+        let words = fit(&divider.label, SMALL, false, room(at));
         canvas.text((at, top - 16.0), &words, SMALL, Anchor::Middle, SOFT);
     }
+}
+
+/// The width of a text around `at` that stays in the picture.
+fn room(at: f64) -> f64 {
+    2.0 * (at - MARGIN).min(WIDTH - MARGIN - at).max(0.0)
 }
 
 fn upright(canvas: &mut Canvas, x: f64, (top, bottom): (f64, f64), paint: Paint) {

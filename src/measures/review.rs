@@ -24,7 +24,7 @@ pub struct Review {
     /// their records say.
     pub priced: bool,
     /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `entry`, `carriers`,
-    /// `changes`, `worklist`, `payback`, `trust`, `intake`, in this order.
+    /// `payback`, `changes`, `worklist`, `trust`, `intake`, in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,

@@ -39,9 +39,9 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         skipped_cost::section(review),
         entry::section(review),
         carriers::section(review),
+        payback::section(review),
         changes::section(review),
         worklist::section(review),
-        payback::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]

@@ -45,9 +45,9 @@ fn every_question_has_a_finding_a_picture_a_method_and_the_cautions_follow() {
         "skipped_cost",
         "entry",
         "carriers",
+        "payback",
         "changes",
         "worklist",
-        "payback",
         "trust",
         "intake",
     ];
@@ -170,7 +170,7 @@ fn a_review_without_records_says_so_at_every_question() {
     assert_eq!(findings.len() + 1, written.findings.len());
     assert!(findings.iter().all(|finding| *finding == "No records to answer this from."));
     let page = text(&written.folder, "report.html");
-    assert_eq!(page.matches("<h2>No records to answer this from.</h2>").count(), 10);
+    assert_eq!(page.matches("<h2>No records to answer this from.</h2>").count(), 11);
     assert_eq!(page.matches("<p class=\"value\">no records</p>").count(), 3);
     assert!(page.contains("For nothing in the worklist can a saving be told"));
 }

@@ -60,6 +60,7 @@ fn short_spells_say_what_single_ages_say() {
     }
     let spells = spells(&counts, end / count as f64);
     let test = grouped_laplace(&spells, 1.0).unwrap();
+    super::digits::second_way();
     near(test.u, want.expected["laplace_u"].as_f64().unwrap(), 1e-4, 0.0, "u");
     near(test.u, laplace(&ages, Watch::Until(end)).unwrap().u, 1e-4, 0.0, "u");
     let growth = grouped_power_law(&spells, 1.0, 0.95).value.unwrap();
