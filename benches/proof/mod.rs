@@ -7,6 +7,7 @@ mod carriers;
 mod cell_money;
 mod cells;
 mod chance;
+mod changed;
 mod charts;
 mod cycles;
 mod dispersed;
@@ -39,6 +40,7 @@ pub fn settings() -> Vec<Setting> {
         lists::settings(),
         entry::settings(),
         carriers::settings(),
+        changed::settings(),
     ]
     .into_iter()
     .flatten()

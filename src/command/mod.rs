@@ -8,6 +8,7 @@ mod intake;
 mod log;
 mod map;
 mod outcome;
+mod payback;
 pub mod peek;
 mod progress;
 mod review;
@@ -39,6 +40,7 @@ struct Arguments {
 #[derive(Subcommand, Debug)]
 enum Command {
     Review(review::Review),
+    Payback(payback::Payback),
     Intake(intake::Intake),
     Peek(peek::Peek),
     Map(map::Map),
@@ -53,6 +55,7 @@ pub fn run() -> ExitCode {
     let log = Log::new(arguments.quiet, arguments.log);
     let outcome = match arguments.command {
         Command::Review(command) => command.run(&log),
+        Command::Payback(command) => command.run(&log),
         Command::Intake(command) => command.run(&log),
         Command::Peek(command) => command.run(&log),
         Command::Map(command) => command.run(&log),

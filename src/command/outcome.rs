@@ -73,5 +73,5 @@ fn of_store(error: &StoreError) -> u8 {
 pub struct WrongArgument {
     pub argument: &'static str,
     pub found: String,
-    pub expected: &'static str,
+    pub expected: std::borrow::Cow<'static, str>,
 }

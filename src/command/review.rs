@@ -48,11 +48,12 @@ impl Review {
     }
 }
 
-fn period(text: &str) -> Result<Quarter, WrongArgument> {
+/// The quarter of an argument.
+pub(super) fn period(text: &str) -> Result<Quarter, WrongArgument> {
     Quarter::parse(text).ok_or_else(|| WrongArgument {
         argument: "--period",
         found: text.to_owned(),
-        expected: "a fiscal year and quarter such as 2026-Q3",
+        expected: "a fiscal year and quarter such as 2026-Q3".into(),
     })
 }
 
@@ -65,17 +66,35 @@ fn review(
     out: &Path,
     log: &Log,
 ) -> anyhow::Result<PathBuf> {
-    let bar = Bar::new(log, "derive");
-    let derived = derive(plan, store, asked, &bar)?;
-    drop(bar);
-    let review = measures::review(plan, &derived, store.accounts())?;
-    let accounts: Vec<AccountLine> = store.accounts().iter().map(line).collect();
-    let settings_hash = blake3::hash(&std::fs::read(settings)?).to_hex().to_string();
+    let review = reviewed(plan, store, asked, log)?;
+    let (accounts, settings_hash) = inputs_of(store, settings)?;
     let inputs =
         Inputs { review: &review, accounts: &accounts, seed: plan.rules.seed, settings_hash };
     let folder = out.join(review.period.quarter.to_string());
     write(&inputs, &folder)?;
     Ok(folder)
+}
+
+/// Derives and measures.
+pub(super) fn reviewed(
+    plan: &Plan,
+    store: &Store,
+    asked: Option<Quarter>,
+    log: &Log,
+) -> anyhow::Result<measures::Review> {
+    let bar = Bar::new(log, "derive");
+    let derived = derive(plan, store, asked, &bar)?;
+    drop(bar);
+    Ok(measures::review(plan, &derived, store.accounts())?)
+}
+
+/// What a report says of its own making: the accounts of the files, the hash of the settings.
+pub(super) fn inputs_of(
+    store: &Store,
+    settings: &Path,
+) -> anyhow::Result<(Vec<AccountLine>, String)> {
+    let accounts = store.accounts().iter().map(line).collect();
+    Ok((accounts, blake3::hash(&std::fs::read(settings)?).to_hex().to_string()))
 }
 
 fn line(account: &FileAccount) -> AccountLine {

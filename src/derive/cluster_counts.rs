@@ -14,8 +14,9 @@ pub const COVERED: [&str; 8] =
 
 /// 5.3 over time: matings of every site-week.
 pub type MatingWeeks = CountTable<2, 8>;
-/// 5.3's intervals: matings of the period by site-week, with the reseats of each class.
-pub type MatingClusters = CountTable<4, 13>;
+/// 5.3's intervals: matings by site-week, with the reseats of each class, of the period and of the
+/// quarters that it is compared with (5.9).
+pub type MatingClusters = CountTable<5, 13>;
 /// 5.2's regression: cycles made and passed by what may explain them, within site-weeks.
 pub type CycleTrials = CountTable<8, 3>;
 
@@ -34,6 +35,7 @@ pub fn mating_clusters() -> MatingClusters {
     CountTable::empty(
         "mating_clusters",
         [
+            ("quarter", Dimension::Quarter),
             ("week", Dimension::Week),
             ("site", Dimension::Site),
             ("stage", Dimension::Stage),

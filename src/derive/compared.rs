@@ -17,3 +17,8 @@ pub fn compared_quarters(period: &Period) -> [Quarter; 3] {
     let [(_, before), (_, year_before)] = compared(period);
     [period.quarter, before, year_before]
 }
+
+/// Whether a quarter is the one reviewed or one that it is compared with.
+pub(super) fn is_compared(quarter: Quarter, reviewed: Quarter) -> bool {
+    [0, 1, YEAR].iter().any(|back| quarter.0 == reviewed.0 - back)
+}

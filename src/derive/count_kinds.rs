@@ -25,8 +25,9 @@ pub const LEVELS: &[&str] = &["none", "suspect", "probable", "confirmed"];
 pub type Visits = CountTable<7, 8>;
 /// 5.1's supplier rows: routine visits that are an end face's first recorded one.
 pub type Suppliers = CountTable<2, 8>;
-/// First looks by work order or site-day (5.1's design effect).
-pub type Clusters = CountTable<8, 2>;
+/// First looks by work order or site-day (5.1's design effect), of the period and of the quarters
+/// that it is compared with (5.9).
+pub type Clusters = CountTable<9, 2>;
 /// 5.1 over time: routine first looks by week, and by site-week for the trend's design effect.
 pub type FirstLooks = CountTable<3, 2>;
 /// 5.2: how visits that began contaminated left, by cycle.

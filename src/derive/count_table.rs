@@ -100,6 +100,11 @@ impl<const D: usize, const M: usize> CountTable<D, M> {
         self.cells.len()
     }
 
+    /// How many of the cells are such.
+    pub fn count(&self, such: impl Fn(&[u32; D]) -> bool) -> usize {
+        self.cells.keys().filter(|cell| such(cell)).count()
+    }
+
     /// Whether no cell has counts.
     pub fn is_empty(&self) -> bool {
         self.cells.is_empty()

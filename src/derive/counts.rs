@@ -71,7 +71,17 @@ fn clusters(name: &'static str) -> Clusters {
     let number = |name| (name, Dimension::Number);
     CountTable::empty(
         name,
-        [STAGE, FAMILY, SIDE, SITE, SUPPLIER, CAP, number("cluster_high"), number("cluster_low")],
+        [
+            QUARTER,
+            STAGE,
+            FAMILY,
+            SIDE,
+            SITE,
+            SUPPLIER,
+            CAP,
+            number("cluster_high"),
+            number("cluster_low"),
+        ],
         ["looks", "clean"],
     )
 }

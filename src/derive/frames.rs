@@ -119,13 +119,20 @@ impl Frame {
         self.words.get(column).map_or(&[], Vec::as_slice)
     }
 
+    /// Codes of the wanted words; a plain number is its own code.
+    fn places(&self, column: &str, wanted: &[String]) -> Vec<u32> {
+        let Some(words) = self.words.get(column) else {
+            return wanted.iter().filter_map(|word| word.parse().ok()).collect();
+        };
+        let named = words.iter().zip(0u32..).filter(|(word, _)| wanted.contains(word));
+        named.map(|(_, place)| place).collect()
+    }
+
     fn grouped(&self, only: &Only, by: &[&str], sums: Vec<Expr>) -> Result<DataFrame, DeriveError> {
         let mut rows = self.frame.clone().lazy();
         for (column, wanted) in &only.0 {
-            let words = self.words(column);
-            let places = words.iter().zip(0u32..).filter(|(word, _)| wanted.contains(word));
-            let any =
-                places.fold(lit(false), |any, (_, place)| any.or(col(*column).eq(lit(place))));
+            let places = self.places(column, wanted).into_iter();
+            let any = places.fold(lit(false), |any, place| any.or(col(*column).eq(lit(place))));
             rows = rows.filter(any);
         }
         group(rows.collect()?, by, sums)

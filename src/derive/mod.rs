@@ -91,6 +91,7 @@ pub use period::Period;
 pub use rate_counts::{MOST_FORCE_PLACES, RateCounts};
 pub use scan::Precision;
 pub use shortlist::Shortlist;
+pub use tally::{MOST_WORK_ORDERS, has_too_many_work_orders};
 pub use unseen_matings::UnseenMating;
 pub use variant::Variant;
 pub use visit::{

@@ -16,7 +16,7 @@ use super::read_tickets::read_tickets;
 use super::run::Run;
 use super::run_carriers::named_faces;
 use super::scan::{Precision, Scanned, scan};
-use super::tally::MOST_WORK_ORDERS;
+use super::tally::has_too_many_work_orders;
 use super::tally_exposure::MOST_SITE_WEEKS;
 use super::ticket::Named;
 use super::visit::Visit;
@@ -111,7 +111,8 @@ pub fn derive_with(
         threads,
     };
     let (mut counts, ambiguous) = run.count(store, tickets, &covers)?;
-    let by_site_day = counts.work_orders.len() > MOST_WORK_ORDERS;
+    let reviewed = calendar.piece_of(period.quarter);
+    let by_site_day = has_too_many_work_orders(&counts.work_orders, reviewed);
     if by_site_day {
         counts.work_orders.clear();
     }

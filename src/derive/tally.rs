@@ -2,20 +2,35 @@
 
 use super::calendar::Calendar;
 use super::cluster_counts::MOST_CYCLES;
-use super::counts::Counts;
+use super::compared::is_compared;
+use super::counts::{Clusters, Counts};
 use super::event::Event;
 use super::tally_passages::tally_passage;
 use super::visit::{Ending, Failing, Look, Visit};
 
 /// Most work orders whose sums are kept in one period; above it the site-day is the cluster (5.1).
 pub const MOST_WORK_ORDERS: usize = 1_000_000;
+/// The same of the period and the two quarters that it is compared with, which are kept together.
+pub const MOST_IN_ALL: usize = 3 * MOST_WORK_ORDERS;
+
+/// Whether the work orders of the period, by its piece of the calendar's quarters, or those of all
+/// quarters whose clusters are kept, are more than their limits.
+pub fn has_too_many_work_orders(work_orders: &Clusters, period: Option<u32>) -> bool {
+    let in_all = work_orders.len();
+    // Most fleets stay below either limit: their cells need no counting.
+    in_all > MOST_IN_ALL
+        || in_all > MOST_WORK_ORDERS
+            && work_orders.count(|cell| Some(cell[0]) == period) > MOST_WORK_ORDERS
+}
 
 /// What counting visits needs beside them.
 pub struct Tallying<'a> {
     pub calendar: &'a Calendar,
-    /// Piece of the calendar's quarters that is the period: clusters are kept for it alone.
+    /// Piece of the calendar's quarters that is the period: clusters are kept for it and for the
+    /// quarters that it is compared with.
     pub period: u32,
-    /// First piece of the months looked back: clusters of cycles are kept from there to the period.
+    /// First piece of the months looked back: clusters of cycles are kept from there to the period,
+    /// and for the quarters that it is compared with.
     pub look_back: u32,
 }
 
@@ -24,6 +39,10 @@ impl Tallying<'_> {
     pub fn look_back_piece(&self, at: i64) -> Option<u32> {
         let quarter = self.calendar.quarters.piece(at);
         quarter.filter(|quarter| (self.look_back..=self.period).contains(quarter))
+    }
+
+    fn keeps_clusters(&self, quarter: u32) -> bool {
+        is_compared(self.calendar.quarter(quarter), self.calendar.quarter(self.period))
     }
 }
 
@@ -84,8 +103,9 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
         counts.first_looks.add(cell, [1, clean]);
     }
     counts.findings_missing += u64::from(visit.first == Some(Look::Fail(Failing::Unknown)));
-    if quarter == Some(with.period) && visit.first.is_some() && row == ROUTINE {
-        tally_clusters(visit, capped, clean, with, counts);
+    let clustered = quarter.filter(|quarter| with.keeps_clusters(*quarter));
+    if let Some(quarter) = clustered.filter(|_| visit.first.is_some() && row == ROUTINE) {
+        tally_clusters(visit, [quarter, capped], clean, with, counts);
     }
     tally_cleanings(visit, quarter, counts);
     tally_passage(visit, quarter, with, &mut counts.entry);
@@ -96,12 +116,19 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts) {
 }
 
 /// The same first look under its work order (else its site-day) and under its site-day.
-fn tally_clusters(visit: &Visit, capped: u32, clean: i64, with: &Tallying, counts: &mut Counts) {
+fn tally_clusters(
+    visit: &Visit,
+    [quarter, capped]: [u32; 2],
+    clean: i64,
+    with: &Tallying,
+    counts: &mut Counts,
+) {
     let face = visit.face;
     let day = with.calendar.days.piece(visit.start).unwrap_or(0);
     let cell = |high: u32, low: u32| {
         let side = face.side.into();
-        [visit.stage.into(), face.family, side, visit.site, face.supplier, capped, high, low]
+        let (stage, supplier) = (visit.stage.into(), face.supplier);
+        [quarter, stage, face.family, side, visit.site, supplier, capped, high, low]
     };
     counts.site_days.add(Some(cell(0, day)), [1, clean]);
     let order = visit.work_order;
@@ -111,7 +138,7 @@ fn tally_clusters(visit: &Visit, capped: u32, clean: i64, with: &Tallying, count
         order => (((order >> 32) as u32).max(1), order as u32),
     };
     // Beyond the limit the whole table is given up: the total must not depend on who met it when.
-    let kept = counts.work_orders.len() <= MOST_WORK_ORDERS;
+    let kept = counts.work_orders.len() <= MOST_IN_ALL;
     counts.work_orders.add(kept.then(|| cell(high, low)), [1, clean]);
 }
 
@@ -188,7 +215,9 @@ fn tally_cycles(visit: &Visit, quarter: Option<u32>, counts: &mut Counts) {
 /// Every cycle up to the one at which the visit left, with what may explain its outcome.
 fn tally_trials(visit: &Visit, quarter: Option<u32>, with: &Tallying, counts: &mut Counts) {
     let (left_at, exit) = exit(visit);
-    let kept = quarter.filter(|quarter| (with.look_back..=with.period).contains(quarter));
+    let kept = quarter.filter(|quarter| {
+        (with.look_back..=with.period).contains(quarter) || with.keeps_clusters(*quarter)
+    });
     let place = kept.zip(with.calendar.weeks.piece(visit.start));
     let (stage, family, zone) = (visit.stage.into(), visit.face.family, visit.first_zone.into());
     for (number, cycle) in (1..).zip(&visit.cycles).take(left_at as usize) {

@@ -1,6 +1,7 @@
 //! Counts matings: coverage, follow-up by band and by day, time in force by quarter, faults.
 
 use super::calendar::{Calendar, DAY, SECOND};
+use super::compared::is_compared;
 use super::counts::Counts;
 use super::event::NO_MATING;
 use super::fault::{Fault, How};
@@ -98,7 +99,8 @@ fn tally_coverage(mating: &Mating, with: &Following, counts: &mut Counts) {
     counts.matings.add(cell, row);
 }
 
-/// The same mating under its site-week: of every week, and of the period by stage and family.
+/// The same mating under its site-week: of every week, and of the quarters that are compared by
+/// stage and family.
 fn tally_clusters(mating: &Mating, with: &Following, counts: &mut Counts) {
     let is = |class: Coverage| i64::from(mating.coverage == class);
     let known = 1 - is(Coverage::Unknown);
@@ -113,9 +115,15 @@ fn tally_clusters(mating: &Mating, with: &Following, counts: &mut Counts) {
     let covered = std::array::from_fn(|at| row[at]);
     counts.mating_weeks.add(week.map(|week| [week, mating.site]), covered);
     let quarters = &with.calendar.quarters;
-    let within = quarters.piece(mating.at) == quarters.piece(with.period_end - 1);
-    let cell = |week: u32| [week, mating.site, u32::from(mating.stage), mating.family];
-    counts.mating_clusters.add(week.filter(|_| within).map(cell), row);
+    let reviewed = quarters.piece(with.period_end - 1).map(|piece| with.calendar.quarter(piece));
+    let kept = |quarter: &u32| {
+        reviewed.is_some_and(|reviewed| is_compared(with.calendar.quarter(*quarter), reviewed))
+    };
+    let quarter = quarters.piece(mating.at).filter(kept);
+    let cell = |(quarter, week): (u32, u32)| {
+        [quarter, week, mating.site, u32::from(mating.stage), mating.family]
+    };
+    counts.mating_clusters.add(quarter.zip(week).map(cell), row);
 }
 
 fn tally_follow_up(mating: &Mating, with: &Following, counts: &mut Counts) {

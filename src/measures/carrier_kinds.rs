@@ -36,6 +36,8 @@ pub struct Kind {
     pub scatter: Scatter,
 }
 
+/// A kind's cell as the counts have it, with trials and dirty ones.
+type Counted = ([u32; 7], [i64; 2]);
 /// A cell in the order of display.
 type Place = [u32; 6];
 
@@ -58,7 +60,7 @@ struct Reader<'a> {
     /// Place of display by code: stage, family, site, method.
     places: [Vec<u32>; 4],
     /// Cells of all kinds as the counts list them.
-    cells: Vec<([u32; 7], [i64; 2])>,
+    cells: Vec<Counted>,
     /// Sums over work orders by the places of cells in that list.
     crossed: FxHashMap<u32, i64>,
     pairs: Vec<([u32; 2], i64)>,
@@ -147,7 +149,7 @@ impl<'a> Reader<'a> {
                 Some((cell.of_kind(carrier::END_FACE), *counts))
                     .filter(|(at, _)| ranks.contains_key(at))
             };
-            let cells: Vec<([u32; 7], [i64; 2])> = face.cells.iter().filter_map(own).collect();
+            let cells: Vec<Counted> = face.cells.iter().filter_map(own).collect();
             Entity {
                 // A key whose name no record tells any more is shown as what it is.
                 name: name.map_or_else(|| format!("{:016x}", face.key.high), ToString::to_string),
@@ -169,7 +171,7 @@ impl<'a> Reader<'a> {
             carrier::SUPPLIER => &glossary.supplier.0,
             _ => &glossary.device.0,
         };
-        let mut by_code: BTreeMap<u32, Vec<([u32; 7], [i64; 2])>> = BTreeMap::new();
+        let mut by_code: BTreeMap<u32, Vec<Counted>> = BTreeMap::new();
         for (cell, counts) in self.evidence.derived.counts.carriers.trials.cells() {
             let [own, code, stage, family, side, site, method, cycle] = cell;
             if own == u32::from(kind) {
@@ -177,7 +179,7 @@ impl<'a> Reader<'a> {
                 by_code.entry(code).or_default().push((cell, counts));
             }
         }
-        let entity = |(code, cells): (u32, Vec<([u32; 7], [i64; 2])>)| Entity {
+        let entity = |(code, cells): (u32, Vec<Counted>)| Entity {
             name: names.word(code).to_owned(),
             site: self.only_site(&cells),
             key: None,
@@ -189,7 +191,7 @@ impl<'a> Reader<'a> {
         entities
     }
 
-    fn only_site(&self, cells: &[([u32; 7], [i64; 2])]) -> Option<String> {
+    fn only_site(&self, cells: &[Counted]) -> Option<String> {
         let first = cells.first()?.0[4];
         let same = cells.iter().all(|(cell, _)| cell[4] == first);
         same.then(|| self.evidence.derived.glossary.site.0.word(first).to_owned())
@@ -202,10 +204,7 @@ fn counted([trials, dirty]: [i64; 2]) -> (u64, u64) {
 }
 
 /// Trials by the rank of their cell, in its order.
-fn ranked(
-    cells: &[([u32; 7], [i64; 2])],
-    ranks: &FxHashMap<[u32; 7], usize>,
-) -> Vec<(usize, u64, u64)> {
+fn ranked(cells: &[Counted], ranks: &FxHashMap<[u32; 7], usize>) -> Vec<(usize, u64, u64)> {
     let mut trials: Vec<(usize, u64, u64)> = cells
         .iter()
         .filter_map(|(cell, counts)| {

@@ -7,7 +7,7 @@ use super::carrier_kinds::{Entity, Kind};
 use crate::stats::dispersed_tail::dispersed_tail;
 use crate::stats::gamma_poisson::{GammaPoisson, Observed, PriorMean, gamma_poisson};
 use crate::stats::hypergeometric::{DrawCell, DrawTail, draw_tail};
-use crate::stats::{Estimate, benjamini_hochberg, garwood, rate_ratio};
+use crate::stats::{Estimate, Warning, benjamini_hochberg, garwood, rate_ratio};
 
 /// False discovery rate at which a carrier is listed.
 pub const LISTED: f64 = 0.05;
@@ -27,6 +27,13 @@ pub struct Tried {
     pub ratio: Estimate,
     /// None where it was not tested.
     pub tested: Option<Tested>,
+}
+
+impl Tried {
+    /// Whether the exact tail is one: of very many trials the normal tail stands for it.
+    pub fn is_exact(&self) -> bool {
+        !self.tail.warnings.contains(&Warning::Approximate)
+    }
 }
 
 /// P and q values and what is made of them.

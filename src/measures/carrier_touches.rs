@@ -28,7 +28,7 @@ fn plain(evidence: &Evidence, by: &'static str, quantity: &'static str, at: i64)
     let time = DateTime::from_timestamp_micros(at)
         .map(|at| at.with_timezone(&zone).format("%Y-%m-%d %H:%M").to_string());
     let group = Group { time, ..Group::default() };
-    let mut row = Row::figure(by, group, quantity, Unit::Count, f64::NAN, "");
+    let mut row = Row::figure(by, group, quantity, Unit::Count, f64::NAN, "as recorded");
     row.n = 1.0;
     row
 }

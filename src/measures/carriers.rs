@@ -10,7 +10,7 @@ use super::carrier_touches::touches;
 use super::evidence::Evidence;
 use super::flag::Flag;
 use super::table::{Group, Row, Table, Unit, Value};
-use crate::derive::{CARRIER_KINDS, DeriveError, carrier};
+use crate::derive::{CARRIER_KINDS, DeriveError, FATES, carrier};
 
 const OWN: &[&str] = &[
     "kind",
@@ -18,6 +18,7 @@ const OWN: &[&str] = &[
     "trials",
     "expected",
     "p_exact",
+    "tail",
     "q_exact",
     "p_dispersed",
     "q_dispersed",
@@ -67,6 +68,7 @@ pub fn carriers(evidence: &Evidence) -> Result<Table, DeriveError> {
             named.extend(entity.key.filter(|_| is_carrier).map(|key| (key, entity.name.clone())));
         }
     }
+    exposures(evidence, &mut table);
     for (key, name) in named {
         touches(evidence, key, &name, &mut table);
     }
@@ -152,6 +154,7 @@ fn row(kind: &Kind, entity: &Entity, own: &Tried, rank: Option<i64>, table: &Tab
     values.extend([
         ("carrier", text(if tested.is_carrier() { "yes" } else { "no" })),
         ("p_exact", Value::Number(own.tail.p)),
+        ("tail", text(if own.is_exact() { "exact" } else { "normal" })),
         ("q_exact", Value::Number(tested.q_exact)),
         ("p_dispersed", Value::Number(tested.p_dispersed)),
         ("q_dispersed", Value::Number(tested.q_dispersed)),
@@ -161,6 +164,20 @@ fn row(kind: &Kind, entity: &Entity, own: &Tried, rank: Option<i64>, table: &Tab
     ]);
     let theirs = tested.conspicuous && tested.of_one_partner;
     row.with(table.fill(&values)).flagged(theirs.then_some(Flag::NotIdentified))
+}
+
+/// What became of ends that were seen clean and then mated, in the months looked back.
+fn exposures(evidence: &Evidence, table: &mut Table) {
+    let cells = evidence.derived.counts.carriers.exposures.cells();
+    for (fate, word) in FATES.iter().enumerate() {
+        let of = cells.iter().filter(|([_, own], _)| *own as usize == fate);
+        let ends: i64 = of.map(|(_, [ends])| ends).sum();
+        let (group, unit) = (Group::default(), Unit::Count);
+        let mut row = Row::figure("later", group, "exposures", unit, ends as f64, "count");
+        row.n = ends as f64;
+        row = row.with(table.fill(&[("later", Value::Text((*word).to_owned()))]));
+        table.rows.push(row);
+    }
 }
 
 fn whole(count: u64) -> i64 {

@@ -31,10 +31,11 @@ struct Share {
 pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::empty("coverage", OWN);
     for (by, columns) in GROUPINGS {
-        grouped(evidence, "mating_clusters", by, columns, &mut table)?;
+        let clusters = ("mating_clusters", &evidence.period());
+        grouped(evidence, clusters, by, columns, &mut table)?;
     }
     // Weeks show the trend behind the period.
-    grouped(evidence, "mating_weeks", "week", &["week"], &mut table)?;
+    grouped(evidence, ("mating_weeks", &Only::all()), "week", &["week"], &mut table)?;
     reseats(evidence, &mut table)?;
     silent_months(evidence, &mut table)?;
     Ok(table)
@@ -52,7 +53,7 @@ fn shares() -> Vec<Share> {
 /// The classes of every group, from a table of clusters.
 fn grouped(
     evidence: &Evidence,
-    clusters: &'static str,
+    clusters: (&'static str, &Only),
     by: &'static str,
     columns: &[&'static str],
     table: &mut Table,
@@ -71,12 +72,12 @@ fn grouped(
 /// Sums over the site-weeks of every group, with its places in the order of display.
 fn cluster_sums(
     evidence: &Evidence,
-    clusters: &'static str,
+    (clusters, only): (&'static str, &Only),
     columns: &[&'static str],
     share: &Share,
 ) -> Result<Vec<(Group, Vec<u32>, ClusterSums)>, DeriveError> {
     let frame = evidence.frame(clusters)?;
-    let cells = frame.cluster_sums(&Only::all(), columns, WITHIN, [share.of, share.events])?;
+    let cells = frame.cluster_sums(only, columns, WITHIN, [share.of, share.events])?;
     let sums = cells.into_iter().map(|cell| {
         let group = Group::of(columns, &cell.group);
         (group, cell.places.clone(), super::evidence::cluster_sums(&cell))
@@ -115,7 +116,8 @@ fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     ];
     for (class, events) in columns {
         let share = Share { quantity: "reseat", events, of: class, base: "all" };
-        for (_, _, sums) in cluster_sums(evidence, "mating_clusters", &[], &share)? {
+        let clusters = ("mating_clusters", &evidence.period());
+        for (_, _, sums) in cluster_sums(evidence, clusters, &[], &share)? {
             if sums.n > 0 {
                 let group = Group::of(&["coverage"], &[class.to_owned()]);
                 table.rows.push(row(evidence, "coverage", group, &share, &sums));

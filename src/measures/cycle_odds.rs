@@ -11,6 +11,7 @@ use super::cycle_design::{Design, Factor};
 use super::cycle_trials::{FACTORS, Trial, cycle_trials};
 use super::evidence::Evidence;
 use super::flag::Flag;
+use super::payback::Contrast;
 use super::table::{Group, Row, Table, Unit, Value};
 use crate::derive::DeriveError;
 use crate::stats::Estimate;
@@ -189,4 +190,49 @@ fn curves(
             table.rows.push(row.with(table.fill(&own)).flagged(few.then_some(Flag::FewClusters)));
         }
     }
+}
+
+/// The log odds ratio of a method against another, all else equal; none where either is too rare, the
+/// fit did not arrive, or there are too few clusters to say how sure it is.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub(super) fn contrast(
+    evidence: &Evidence,
+    method: &str,
+    instead_of: &str,
+) -> Result<Option<Contrast>, DeriveError> {
+    let trials = cycle_trials(evidence)?;
+    let rules = evidence.rules();
+    let fitted = Design::of(&trials, rules.least_count.into())
+        .and_then(|design| fitted(design, rules.level));
+    let Some(fitted) = fitted else { return Ok(None) };
+    let (design, fit) = (&fitted.design, &fitted.fit);
+    let words = evidence.frame("cycle_trials")?.words(FACTORS[3]);
+    let factor = &design.factors[3];
+    // Outer none: not in the fit; inner none: the method that the others are compared with.
+    let column = |word: &str| -> Option<Option<usize>> {
+        let place = words.iter().position(|own| own == word)? as u32;
+        if !factor.levels.iter().any(|level| level.place == place) {
+            return None;
+        }
+        if place == factor.reference {
+            return Some(None);
+        }
+        let before = 1 + design.cycle.columns().count();
+        let at = factor.columns().position(|level| level.place == place)?;
+        fitted.place[before + at].map(Some)
+    };
+    let (Some(one), Some(other)) = (column(method), column(instead_of)) else { return Ok(None) };
+    let known = |at: Option<usize>| at.is_none_or(|at| fit.coefficients[at].value.is_some());
+    let firm = fit.converged && fit.clusters >= rules.few_clusters as usize;
+    if !(firm && known(one) && known(other)) {
+        return Ok(None);
+    }
+    let beta = |at: Option<usize>| at.map_or(0.0, |at| fit.beta[at]);
+    let covariance =
+        |a: Option<usize>, b: Option<usize>| a.zip(b).map_or(0.0, |(a, b)| fit.adjusted[a][b]);
+    let variance = covariance(one, one) + covariance(other, other) - 2.0 * covariance(one, other);
+    let contrast = Contrast { log_odds: beta(one) - beta(other), se: variance.max(0.0).sqrt() };
+    Ok(Some(contrast).filter(|own| own.log_odds.is_finite() && own.se.is_finite()))
 }

@@ -9,6 +9,7 @@
 
 use super::entry_fit::{Subset, entry_rows};
 use super::evidence::Evidence;
+use super::flag::Flag;
 use super::passages::{Grouped, Lifecycle, Passage, passages};
 use super::table::{Group, Row, Table, Unit, Value};
 use crate::derive::DeriveError;
@@ -33,6 +34,9 @@ const OWN: &[&str] = &[
     "probability",
 ];
 
+/// Dirty passages that either side of a ratio must have.
+const FEWEST: f64 = 5.0;
+
 /// The table of entry. `skipped` is the table of skipped cost: what an unseen end costs comes from
 /// there.
 ///
@@ -53,8 +57,9 @@ pub fn entry(evidence: &Evidence, skipped: &Table) -> Result<Table, DeriveError>
     by_cap(evidence, &lifecycle, &all, whole.inflation.pooled, &mut table);
     by_family(evidence, &lifecycle, &all, &mut table);
     super::entry_shares::shares_and_savings(evidence, &whole, skipped, &mut table)?;
+    let thin = alarms.n < evidence.rules().least_count.into();
     let row = Row::of("fleet", Group::default(), "false-alarm", Unit::Share, &alarms);
-    table.rows.push(row.with(table.fill(&[])));
+    table.rows.push(row.with(table.fill(&[])).flagged(thin.then_some(Flag::Thin)));
     super::entry_loads::load_rows(evidence, &lifecycle, whole.inflation.pooled, &mut table)?;
     kinds(evidence, &mut table)?;
     Ok(table)
@@ -82,7 +87,12 @@ fn by_cap(
     let found = common_factor(&grouped.rows, &capped, columns, level, inflation);
     let row = Row::of("fleet", Group::default(), "cap-factor", Unit::Ratio, &found.factor);
     let row = row.with(table.fill(&[("p", found.p.into())]));
-    table.rows.push(row);
+    let dirty = |side: bool| -> f64 {
+        let own = grouped.rows.iter().zip(&capped).filter(|(_, capped)| **capped == side);
+        own.map(|(row, _)| row.events).sum()
+    };
+    let thin = [true, false].into_iter().any(|side| dirty(side) < FEWEST);
+    table.rows.push(row.flagged(thin.then_some(Flag::Thin)));
     let parts: Vec<usize> = capped.iter().map(|capped| usize::from(*capped)).collect();
     if let Some(test) = split_test(&grouped.rows, &parts, columns, inflation) {
         let method = "likelihood ratio, over the scatter";
@@ -91,7 +101,7 @@ fn by_cap(
             Row::figure("fleet", group, "cap-split", Unit::ChiSquare, test.statistic, method);
         row.n = test.df as f64;
         let row = row.with(table.fill(&[("p", Some(test.p).into())]));
-        let stopped = (!test.converged).then_some(super::flag::Flag::NotConverged);
+        let stopped = (!test.converged).then_some(Flag::NotConverged);
         table.rows.push(row.flagged(stopped));
     }
 }

@@ -24,8 +24,6 @@ use crate::stats::segment_first::{Path, first_events};
 const SHARE_STREAM: u64 = 0x656e_7472_7921;
 /// A percentage point.
 const POINT: f64 = 0.01;
-/// Steps and repeats beyond which resampling would take too long; their rows have no interval.
-const MOST_GROUPS: usize = 60;
 
 /// What one fit says of every group.
 struct Told {
@@ -50,8 +48,7 @@ pub(super) fn shares_and_savings(
     let told = told(whole, &whole.fit, stages);
     let weeks = Weeks::of(whole);
     let clusters = weeks.names.len() as u64;
-    let replicates = if whole.fit.groups.len() > MOST_GROUPS { 0 } else { REPLICATES };
-    let draws: Vec<Told> = (0..replicates)
+    let draws: Vec<Told> = (0..REPLICATES)
         .into_par_iter()
         .map(|replicate| self::told(whole, &weeks.resampled(whole, seed, replicate), stages))
         .collect();
@@ -164,6 +161,7 @@ fn told(whole: &Subset, fit: &SegmentFit, stages: usize) -> Told {
         let whole_hazard: f64 = path.steps.iter().map(|step| hazards[*step]).sum();
         let mut passed: Vec<usize> =
             path.steps.iter().filter_map(|step| fit.group_of(*step)).collect();
+        passed.sort_unstable();
         passed.dedup();
         for group in passed {
             let own = fit.hazard(group);
@@ -193,7 +191,10 @@ fn share_row(
     estimate.warnings.clear();
     let (place, [from, steps, reason]) = whole.about(group);
     let row = Row::of("from+stage", place, "share-of-dirt", Unit::Share, &estimate);
+    let thin = dirty < evidence.rules().least_count.into();
     let row = row.with(table.fill(&[from, steps, reason])).flagged(whole.flags(evidence, group));
+    let row = row.flagged(thin.then_some(Flag::Thin));
+    let row = row.flagged((value.is_none() && !thin).then_some(Flag::NotIdentified));
     Row { n: dirty, ..row }
 }
 

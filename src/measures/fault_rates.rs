@@ -15,6 +15,8 @@ use crate::stats::{
     Band, benjamini_hochberg, cumulative_hazard_dispersed, garwood_dispersed, rate_ratio_scaled,
 };
 
+/// `p` is of the scatter, in the rows of a ratio of the ratio, in those of a trend of the trend; `weight` is the
+/// share of the fleet's mix; `day` and `at_risk` are of the mean number of faults since mating.
 const OWN: &[&str] = &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
 const GROUPINGS: &[Grouping] = &[
     ("fleet", &[]),

@@ -39,7 +39,7 @@ const GROUPINGS: &[Grouping] = &[
     ("stage+capped", &["stage", "capped"]),
 ];
 /// Above this share of visits begun without a look the rest may be a selection.
-const SELECTIVE: f64 = 0.2;
+pub(super) const SELECTIVE: f64 = 0.2;
 
 /// The table of first pass.
 ///
@@ -49,7 +49,7 @@ pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::empty("first_pass", OWN);
     let routine = evidence.period().with("row", &["routine"]);
     let clusters =
-        Clusters { table: evidence.first_look_clusters(), only: Only::all(), within: WITHIN };
+        Clusters { table: evidence.first_look_clusters(), only: evidence.period(), within: WITHIN };
     for grouping in GROUPINGS {
         clustered_rows(evidence, ("visits", &routine), &clusters, *grouping, &mut table)?;
     }
@@ -60,7 +60,7 @@ pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
         let group = Group { coverage: cell.group.first().cloned(), ..Group::default() };
         table.rows.push(plain_row(evidence, "row", group, &cell));
     }
-    // Work orders are kept for the period alone: quarters are compared on site-weeks.
+    // Work orders are kept for few quarters: the trend rests on site-weeks.
     let trend = evidence.so_far().with("row", &["routine"]);
     let site_weeks =
         Clusters { table: "first_looks", only: evidence.so_far(), within: &["site", "week"] };

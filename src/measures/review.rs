@@ -24,7 +24,7 @@ pub struct Review {
     /// their records say.
     pub priced: bool,
     /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `entry`, `carriers`,
-    /// `worklist`, `trust`, `intake`, in this order.
+    /// `changes`, `worklist`, `payback`, `trust`, `intake`, in this order.
     pub tables: Vec<Table>,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
@@ -66,7 +66,7 @@ pub fn review(
         let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
         super::worklist::worklist(&evidence, &from)?
     };
-    let tables = vec![
+    let mut tables = vec![
         super::first_pass::first_pass(&evidence)?,
         cycles,
         coverage,
@@ -74,10 +74,12 @@ pub fn review(
         skipped_cost,
         entry,
         carriers,
+        super::changes::changes(&evidence)?,
         worklist,
         trust,
         super::intake::intake(accounts),
     ];
+    super::payback::add(&evidence, &mut tables)?;
     let words = |(names, given): &(Names, usize)| {
         let places = names.places(*given);
         let mut words = vec![String::new(); names.len()];

@@ -31,6 +31,10 @@ pub struct Money {
     pub attributable: Option<f64>,
     /// Cost of the looks not made.
     pub looks: f64,
+    /// Cost of the exposed matings' faults.
+    pub cost: f64,
+    /// First linked faults associated with the exposure; 0 where there is no ratio.
+    pub faults: f64,
 }
 
 impl Money {
@@ -45,6 +49,7 @@ impl Money {
 struct Purse {
     cost: f64,
     looks: f64,
+    faults: f64,
 }
 
 /// One cell: what is resampled of it.
@@ -81,9 +86,10 @@ impl DrawnCell {
             let Some(is_exposed) = line.side(exposed) else { continue };
             let cell = found.entry(key(line.place, columns)).or_default();
             cell.clusters.insert(line.cluster);
-            if is_exposed && (line.cost != 0 || line.unseen_ends != 0) {
+            if is_exposed && (line.cost != 0 || line.unseen_ends != 0 || line.faults != 0) {
                 let purse = cell.purses.entry(line.cluster).or_default();
                 purse.cost += line.cost as f64;
+                purse.faults += line.faults as f64;
                 let [_, stage, family] = line.place;
                 let price = priced
                     .entry((stage, family))
@@ -117,14 +123,20 @@ impl DrawnCell {
         for (cluster, purse) in &self.purses {
             sum.cost += weight(cluster) * purse.cost;
             sum.looks += weight(cluster) * purse.looks;
+            sum.faults += weight(cluster) * purse.faults;
         }
-        let attributable = self.ratio.map(|ratio| {
+        let share = self.ratio.map(|ratio| {
             let more = |(cluster, score): &(u32, f64)| (weight(cluster) - 1.0) * score;
             let tilt: f64 = self.scores.iter().map(more).sum();
             let log = tilted_log(&self.strata, tilt, ratio.at, prior) + ratio.offset;
-            sum.cost * -(-log).exp_m1()
+            -(-log).exp_m1()
         });
-        Money { attributable, looks: sum.looks }
+        Money {
+            attributable: share.map(|share| sum.cost * share),
+            looks: sum.looks,
+            cost: sum.cost,
+            faults: share.map_or(0.0, |share| sum.faults * share),
+        }
     }
 }
 
@@ -141,9 +153,9 @@ pub fn draw(
     cells: &[&DrawnCell],
     clusters: &[u64],
     shared: Option<&RandomEffects>,
-    seed: u64,
+    (seed, replicates): (u64, u64),
 ) -> Vec<Vec<Money>> {
-    (0..REPLICATES)
+    (0..replicates)
         .into_par_iter()
         .map(|replicate| {
             let weights: Vec<u32> =

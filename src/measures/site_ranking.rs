@@ -7,7 +7,7 @@
 use super::evidence::{Evidence, cluster_sums};
 use super::flag::Flag;
 use super::table::{Group, Row, Table, Unit, Value};
-use crate::derive::{DeriveError, Only};
+use crate::derive::DeriveError;
 use crate::stats::beta_binomial::{Share, beta_binomial};
 use crate::stats::clustered::widened_design_effect;
 use crate::stats::expected_rank::expected_ranks;
@@ -50,7 +50,7 @@ pub(super) fn site_ranking(evidence: &Evidence, table: &mut Table) -> Result<(),
 fn sites(evidence: &Evidence) -> Result<Vec<Site>, DeriveError> {
     let frame = evidence.frame(evidence.first_look_clusters())?;
     let within = ["site", "cluster_high", "cluster_low"];
-    let cells = frame.cluster_sums(&Only::all(), &["site"], &within, ["looks", "clean"])?;
+    let cells = frame.cluster_sums(&evidence.period(), &["site"], &within, ["looks", "clean"])?;
     let site = |cell: &crate::derive::Cell| {
         let sums = cluster_sums(cell);
         let deff = widened_design_effect(&sums, evidence.rules().level).max(1.0);

@@ -6,7 +6,7 @@ use super::evidence::{Evidence, Grouping};
 use super::flag::Flag;
 use super::look_price::LookPrices;
 use super::opinions::{Opinions, opinions};
-use super::saving_draws::{DrawnCell, Money, draw};
+use super::saving_draws::{DrawnCell, Money, REPLICATES, draw};
 use super::saving_rank::{Saving, rank};
 use super::site_weeks::SiteWeeks;
 use super::skipped_ratio::{FAULTS, is_thin, text};
@@ -153,7 +153,7 @@ pub fn fleet_money(books: &Books, table: &mut Table) {
         let own = rows.get(&key).map_or(&[][..], Vec::as_slice);
         cell.with_ratio(own, found.headline.value, false);
         let seed = books.evidence.rules().seed;
-        let draws = draw(&[cell], &books.site_weeks.clusters, None, seed);
+        let draws = draw(&[cell], &books.site_weeks.clusters, None, (seed, REPLICATES));
         let draws: Vec<Money> = draws.into_iter().flatten().collect();
         let control = Controls::of(&books.follow_up, &[Within::default()], exposure.1, level);
         let account = Account {
@@ -198,7 +198,8 @@ pub fn cell_savings(books: &Books, (by, columns): &Grouping, groups: &[Group], t
         drawn.entry(*key).or_default().with_ratio(own, cell.ratio.value, true);
     }
     let own: Vec<&DrawnCell> = keys.iter().filter_map(|key| drawn.get(key)).collect();
-    let draws = draw(&own, &books.site_weeks.clusters, Some(&posterior), rules.seed);
+    let often = (rules.seed, REPLICATES);
+    let draws = draw(&own, &books.site_weeks.clusters, Some(&posterior), often);
     let saving = |(place, cell): (usize, &CellPosterior)| {
         let draws: Vec<Money> = draws.iter().map(|cells| cells[place]).collect();
         let account = Account {

@@ -89,6 +89,8 @@ impl From<Option<f64>> for Value {
 pub enum Unit {
     /// A fraction of 1.
     Share,
+    /// One share less another, a fraction of 1.
+    Difference,
     /// A plain number: a ratio of two rates or variances, the growth of a power law.
     Ratio,
     /// A test statistic; n are its degrees of freedom.
@@ -100,6 +102,7 @@ pub enum Unit {
     /// Faults per 10^9 connection-hours.
     Fit,
     Cycles,
+    Months,
     Hours,
     /// Minor units of the fleet's currency.
     Money,
@@ -111,12 +114,14 @@ impl Unit {
     pub fn word(self) -> &'static str {
         match self {
             Unit::Share => "share",
+            Unit::Difference => "difference of shares",
             Unit::Ratio => "ratio",
             Unit::ChiSquare => "chi-square",
             Unit::PerThousandMatings => "per 1,000 matings",
             Unit::PerThousandMonths => "per 1,000 connection-months",
             Unit::Fit => "FIT",
             Unit::Cycles => "cycles",
+            Unit::Months => "months",
             Unit::Hours => "hours",
             Unit::Money => "minor units",
             Unit::Count => "count",

@@ -3,6 +3,7 @@
 
 use serde::Serialize;
 
+use super::changed::text;
 use super::digits::nine;
 use super::do_first::do_first;
 use super::error::ReportError;
@@ -58,6 +59,22 @@ struct Line<'a> {
     unit: &'a str,
     flags: &'a [&'static str],
     sentence: String,
+    /// Against earlier quarters; empty where there is nothing firm to compare with.
+    changes: Vec<Change<'a>>,
+}
+
+/// A difference of shares, or a ratio of rates.
+#[derive(Serialize)]
+struct Change<'a> {
+    against: &'a str,
+    quarter: &'a str,
+    before: Option<f64>,
+    change: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: &'a str,
+    p: Option<f64>,
+    q: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -98,7 +115,7 @@ pub(super) fn findings(
         level: nine(review.level),
         horizon_days: review.horizon_days,
         look_back_months: review.look_back_months,
-        headlines: headlines.iter().map(line).collect(),
+        headlines: headlines.iter().map(|headline| line(review, headline)).collect(),
         do_first: do_first(review)
             .into_iter()
             .map(|advice| format!("{}: {}", advice.place, advice.words))
@@ -124,7 +141,7 @@ pub(super) fn json(file: &'static str, value: &impl Serialize) -> Result<Vec<u8>
     Ok(bytes)
 }
 
-fn line(headline: &Headline) -> Line<'_> {
+fn line<'a>(review: &'a Review, headline: &'a Headline) -> Line<'a> {
     let part = |part: fn(&super::number::Amount) -> Option<f64>| {
         headline.amount.as_ref().and_then(part).and_then(nine)
     };
@@ -136,6 +153,23 @@ fn line(headline: &Headline) -> Line<'_> {
         unit: headline.unit.word(),
         flags: &headline.flags,
         sentence: headline.sentence(),
+        changes: headline.changes.iter().map(|row| change(review, row)).collect(),
+    }
+}
+
+fn change<'a>(review: &'a Review, row: &'a Row) -> Change<'a> {
+    let table = review.table("changes");
+    let own = |name: &str| number(table.own(row, name)).and_then(nine);
+    Change {
+        against: text(table, row, "against"),
+        quarter: text(table, row, "quarter"),
+        before: own("value_before"),
+        change: row.estimate.and_then(nine),
+        low: row.low.and_then(nine),
+        high: row.high.and_then(nine),
+        unit: row.unit.word(),
+        p: own("p"),
+        q: own("q"),
     }
 }
 

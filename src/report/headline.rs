@@ -1,5 +1,6 @@
 //! The three numbers of the first page, each with its interval and, where there is a trend, the quarter before.
 
+use super::changed::{of_fleet, since};
 use super::flags::words;
 use super::label::{over_time, says};
 use super::number::{Amount, level};
@@ -17,12 +18,14 @@ pub(super) struct Headline {
     pub value: String,
     /// "95 %: 84.9 to 87.8"; empty without one.
     pub interval: String,
-    /// What it rests on, and the quarter before.
+    /// What it rests on, the quarter before, and the change since.
     pub notes: Vec<String>,
     /// The numbers themselves; none where a flag keeps them out of headlines.
     pub amount: Option<Amount>,
     pub unit: Unit,
     pub flags: Vec<&'static str>,
+    /// Rows of its changes, where it may headline: since the quarter before, since a year before.
+    pub changes: Vec<Row>,
 }
 
 impl Headline {
@@ -80,9 +83,14 @@ fn headline(
         (None, Some(row)) if row.is_firm() => ("no estimate".to_owned(), String::new()),
         (None, Some(row)) => ("not firm".to_owned(), words(&row.flags)),
     };
-    let notes = if row.is_some() { notes.into_iter().flatten().collect() } else { Vec::new() };
+    let mut notes: Vec<String> =
+        if row.is_some() { notes.into_iter().flatten().collect() } else { Vec::new() };
+    let changes = if amount.is_some() { of_fleet(review, name) } else { Vec::new() };
+    // The page has room for one; the other is in its section and in the findings.
+    notes.extend(changes.first().map(|row| since(review, row)));
+    let changes = changes.into_iter().cloned().collect();
     let flags = row.map_or_else(Vec::new, |row| row.flags.iter().map(|flag| flag.word()).collect());
-    Headline { name, words: called, value, interval, notes, amount, unit, flags }
+    Headline { name, words: called, value, interval, notes, amount, unit, flags, changes }
 }
 
 /// Value and interval; the words of a rate are in what it is called.

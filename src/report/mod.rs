@@ -4,6 +4,7 @@
 //! is escaped for where it goes (page, picture, spreadsheet); a table without rows is said to be so. It picks, orders,
 //! formats and words; where it stops: no statistic is computed here.
 
+mod changed;
 mod columns;
 mod csv;
 mod digits;
@@ -18,8 +19,10 @@ mod number;
 mod page;
 mod page_table;
 mod parquet_table;
+mod payback_page;
 mod pictures;
 mod place;
+mod purchase;
 mod ranked;
 mod run;
 mod section;
@@ -35,8 +38,10 @@ use crate::charts::png;
 use crate::measures::Review;
 
 pub use error::ReportError;
+pub use payback_page::write_payback;
 use pictures::Picture;
 use place::Content;
+pub use purchase::payback_lines;
 
 /// What became of the rows of one file.
 #[derive(Clone, Debug, PartialEq, Eq)]

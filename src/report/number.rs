@@ -87,14 +87,24 @@ impl Amount {
         if interval.is_empty() { short } else { format!("{short} ({interval})") }
     }
 
+    /// A rise says that it is one; what rounds to zero has no sign.
+    fn signed(&self, number: f64, text: String) -> String {
+        let is_rise = self.unit == Unit::Difference && number > 0.0;
+        let is_zero = !text.chars().any(|c| ('1'..='9').contains(&c));
+        if is_rise && !is_zero { format!("+{text}") } else { text }
+    }
+
     fn digits(&self, number: f64, scale: &Scale) -> String {
         let on = |value: f64| value / scale.divisor;
         match (self.low, self.high) {
             _ if matches!(self.unit, Unit::Count | Unit::Cycles) && number.fract() == 0.0 => {
                 fixed(number, 0)
             }
-            (Some(low), Some(high)) if high > low => supported(on(number), on(low), on(high)),
+            (Some(low), Some(high)) if high > low => {
+                self.signed(number, supported(on(number), on(low), on(high)))
+            }
             _ if self.unit == Unit::Share => fixed(on(number), 1),
+            _ if self.unit == Unit::Difference => self.signed(number, fixed(on(number), 1)),
             _ => three(on(number)),
         }
     }
@@ -109,6 +119,7 @@ impl Scale {
     ) -> Scale {
         match unit {
             Unit::Share => Scale { divisor: 0.01, unit: "%".to_owned() },
+            Unit::Difference => Scale { divisor: 0.01, unit: "points".to_owned() },
             Unit::Money => {
                 let parts = amounts.into_iter().flat_map(|a| [a.value, a.low, a.high]);
                 let largest = parts.flatten().fold(0.0, |most: f64, part| most.max(part.abs()));
@@ -118,9 +129,11 @@ impl Scale {
             Unit::Ratio | Unit::ChiSquare | Unit::Count | Unit::Cycles => {
                 Scale { divisor: 1.0, unit: String::new() }
             }
-            Unit::PerThousandMatings | Unit::PerThousandMonths | Unit::Fit | Unit::Hours => {
-                Scale { divisor: 1.0, unit: unit.word().to_owned() }
-            }
+            Unit::Months
+            | Unit::Hours
+            | Unit::PerThousandMatings
+            | Unit::PerThousandMonths
+            | Unit::Fit => Scale { divisor: 1.0, unit: unit.word().to_owned() },
         }
     }
 }

@@ -12,7 +12,7 @@ use super::sections::trust_sentence;
 use crate::measures::Review;
 
 const TEMPLATE: &str = include_str!("page.html");
-const STYLE: &str = include_str!("page.css");
+pub(super) const STYLE: &str = include_str!("page.css");
 
 /// The page's bytes.
 pub(super) fn page(
@@ -82,7 +82,7 @@ fn advices(review: &Review) -> String {
 }
 
 /// The template with each `{{name}}` replaced once: what is filled in is never read again.
-fn filled(template: &str, values: &[(&str, String)]) -> String {
+pub(super) fn filled(template: &str, values: &[(&str, String)]) -> String {
     let mut out = String::with_capacity(template.len());
     let mut rest = template;
     while let Some((before, after)) = rest.split_once("{{") {

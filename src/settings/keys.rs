@@ -59,6 +59,10 @@ fn known_at(place: &Place) -> &'static [&'static str] {
         ["source", "covers", _] => fields::<written::Cover>(),
         ["source", "record"] => fields::<written::Record>(),
         ["source", "record", "when"] => fields::<written::When>(),
+        ["proposal"] => fields::<written::Proposal>(),
+        ["proposal", "effect"] => fields::<written::Effect>(),
+        ["proposal", "effect", _] => fields::<written::Range>(),
+        ["budget"] => fields::<written::Budget>(),
         _ => fields::<written::Settings>(),
     }
 }

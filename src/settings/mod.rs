@@ -14,10 +14,12 @@ mod lines;
 mod place;
 mod plan;
 mod problems;
+mod proposal;
 mod read;
 mod typed;
 mod usual;
 mod written;
+mod written_proposal;
 
 pub use allowed::allowed;
 pub use dialect::{Dialect, Encoding, LineEnd, Separator, ShortRows};
@@ -27,4 +29,5 @@ pub use plan::{
     ClockChange, Codes, Costs, Cover, Fleet, NameScope, Plan, RecordMap, Rules, Source, Stages,
     Test, When,
 };
+pub use proposal::{Effect, EffectKind, Proposal, Stated};
 pub use read::{read, read_text};

@@ -10,6 +10,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 
 use super::dialect::Dialect;
+use super::proposal::Proposal;
 use crate::records::Table;
 
 /// One fleet's settings, checked as a whole.
@@ -27,6 +28,10 @@ pub struct Plan {
     pub costs: Costs,
     /// Where records come from, ordered by name.
     pub sources: Vec<Source>,
+    /// What may be bought, in the order of the settings.
+    pub proposals: Vec<Proposal>,
+    /// What may be spent on it, minor units.
+    pub budget: Option<i64>,
 }
 
 /// The fleet itself.
@@ -101,6 +106,8 @@ pub struct Rules {
     pub show_people: bool,
     /// Memory that a pass may plan for, MiB.
     pub memory_mib: u32,
+    /// Draws of every purchase case (5.8).
+    pub draws: u32,
 }
 
 impl Default for Rules {
@@ -130,6 +137,7 @@ impl Default for Rules {
             seed: 1,
             show_people: false,
             memory_mib: 256,
+            draws: 1000,
         }
     }
 }
@@ -172,6 +180,8 @@ pub struct Costs {
     pub visit: i64,
     /// Putting right or replacing a rejected end face, minor units.
     pub reject: i64,
+    /// What money is worth less after a year, a share of itself.
+    pub discount_rate: f64,
 }
 
 /// One exporter of records.

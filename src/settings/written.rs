@@ -10,6 +10,8 @@ use serde::Deserialize;
 use serde::de::value::{MapAccessDeserializer, SeqAccessDeserializer};
 use serde::de::{Deserializer, Error, MapAccess, SeqAccess, Visitor};
 
+pub use super::written_proposal::{Budget, Effect, Proposal, Range, Stated};
+
 /// The whole file.
 #[derive(Debug, Default, Deserialize)]
 pub struct Settings {
@@ -19,6 +21,8 @@ pub struct Settings {
     pub codes: Option<Codes>,
     pub costs: Option<Costs>,
     pub source: Option<Vec<Source>>,
+    pub proposal: Option<Vec<Proposal>>,
+    pub budget: Option<Budget>,
 }
 
 /// `[fleet]`
@@ -60,6 +64,7 @@ pub struct Rules {
     pub seed: Option<i64>,
     pub people: Option<String>,
     pub memory_mib: Option<i64>,
+    pub draws: Option<i64>,
 }
 
 /// `[stages]`
@@ -91,6 +96,7 @@ pub struct Costs {
     pub downtime_hour: Option<f64>,
     pub visit: Option<f64>,
     pub reject: Option<f64>,
+    pub discount_rate: Option<f64>,
 }
 
 /// `[[source]]`

@@ -33,6 +33,24 @@ pub(super) fn inverse(matrix: &[Vec<f64>]) -> Result<Vec<Vec<f64>>, usize> {
     Ok(inverse)
 }
 
+/// Solution `x` of `matrix x = right`, the matrix as for [`inverse`].
+///
+/// # Errors
+/// As [`inverse`].
+pub(super) fn solve(matrix: &[Vec<f64>], right: &[f64]) -> Result<Vec<f64>, usize> {
+    let factor = factor(matrix)?;
+    let mut x = right.to_vec();
+    for i in 0..x.len() {
+        let known = dot(&factor[i][..i], &x[..i]);
+        x[i] = (x[i] - known) / factor[i][i];
+    }
+    for i in (0..x.len()).rev() {
+        let known: f64 = (i + 1..x.len()).map(|k| factor[k][i] * x[k]).sum();
+        x[i] = (x[i] - known) / factor[i][i];
+    }
+    Ok(x)
+}
+
 /// Product of a square matrix and a vector.
 pub(super) fn times(matrix: &[Vec<f64>], vector: &[f64]) -> Vec<f64> {
     matrix.iter().map(|row| dot(row, vector)).collect()

@@ -2,7 +2,9 @@
 //!
 //! Counts that come in clusters do not only vary more, they are more skewed; a normal tail then calls
 //! innocents conspicuous (measured: `tests/reference/proof.csv`, 5.7). Promises a probability for any
-//! moments. Stops at moments: it is an approximation, to be used beside an exact tail, never alone.
+//! moments. Against sums of beta-binomial clusters counted out, tails from 1e-2 to 1e-5 come out 1 to 4
+//! times as large for a correlation of 0.1 and up to 9 times for 0.3: it errs to the safe side. Stops at
+//! moments: it is an approximation, to be used beside an exact tail, never alone.
 
 use super::hypergeometric::normal_tail;
 use super::incomplete::gamma_tails;

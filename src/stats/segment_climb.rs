@@ -4,7 +4,7 @@
 //! arrived at a point where no allowed direction leads up. The surface is concave, so the top is the
 //! only one.
 
-use super::cholesky::{inverse, times};
+use super::cholesky::solve;
 use super::segment_likelihood::{Pattern, derivatives, gain, hazards};
 
 /// Largest hazard of a group at its largest exposure: its event is then certain to 17 digits.
@@ -140,8 +140,8 @@ fn newton(information: &[Vec<f64>], gradient: &[f64]) -> Vec<f64> {
     for _ in 0..80 {
         let mut damped = information.to_vec();
         (0..gradient.len()).for_each(|i| damped[i][i] += damping);
-        if let Ok(inverse) = inverse(&damped) {
-            step = times(&inverse, gradient);
+        if let Ok(solved) = solve(&damped, gradient) {
+            step = solved;
             break;
         }
         damping = (damping * 8.0).max(1e-9 * size);

@@ -26,6 +26,33 @@ pub(super) fn groups(rows: &[&[f64]], columns: usize) -> Vec<Vec<usize>> {
     groups
 }
 
+/// Groups and rows that hang together, directly or over others: each part can be fitted alone.
+#[derive(Clone, Debug)]
+pub(super) struct Part {
+    pub groups: Vec<usize>,
+    pub rows: Vec<usize>,
+}
+
+/// The parts of a design, `rows` giving the groups that each row passes.
+pub(super) fn parts(rows: &[Vec<usize>], groups: usize) -> Vec<Part> {
+    let mut of: Vec<usize> = (0..groups).collect();
+    // Few groups and short chains: relabelling is simpler than a tree.
+    for row in rows {
+        let Some(label) = row.iter().map(|group| of[*group]).min() else { continue };
+        let joined: Vec<usize> = row.iter().map(|group| of[*group]).collect();
+        of.iter_mut().filter(|own| joined.contains(own)).for_each(|own| *own = label);
+    }
+    let labels = (0..groups).filter(|group| of[*group] == *group);
+    labels
+        .map(|label| Part {
+            groups: (0..groups).filter(|group| of[*group] == label).collect(),
+            rows: (0..rows.len())
+                .filter(|row| rows[*row].first().is_some_and(|group| of[*group] == label))
+                .collect(),
+        })
+        .collect()
+}
+
 /// Rows after Gauss-Jordan elimination, and the pivot column of each of the first of them.
 ///
 /// Source: Golub & Van Loan (2013), Matrix Computations, 4th ed., section 3.4 [section from memory].

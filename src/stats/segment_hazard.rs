@@ -9,7 +9,7 @@
 
 use super::input;
 use super::segment_climb::{CAP, climb};
-use super::segment_design::{determined, groups, rank};
+use super::segment_design::{Part, determined, groups, parts, rank};
 use super::segment_likelihood::{Pattern, derivatives, gain, hazards, log_likelihood};
 
 /// Hazard, at a group's largest exposure, from which a climb asks whether it ends anywhere; also
@@ -45,6 +45,7 @@ pub struct SegmentFit {
     /// How many hazards the rows tell apart.
     pub rank: usize,
     pub(super) patterns: Vec<Pattern>,
+    pub(super) parts: Vec<Part>,
     /// Largest exposure of each group; hazards `at` are per that.
     pub(super) scale: Vec<f64>,
     pub(super) at: Vec<f64>,
@@ -86,7 +87,12 @@ impl SegmentFit {
             };
         let patterns: Vec<Pattern> =
             rows.iter().zip(&exposures).zip(&counts).map(pattern).collect();
+        let passes = |pattern: &Pattern| -> Vec<usize> {
+            (0..groups.len()).filter(|group| pattern.exposure[*group] > 0.0).collect()
+        };
+        let passed: Vec<Vec<usize>> = patterns.iter().map(passes).collect();
         let mut fit = SegmentFit {
+            parts: parts(&passed, groups.len()),
             at: start(&patterns, groups.len()),
             groups,
             converged: false,
@@ -119,8 +125,20 @@ impl SegmentFit {
     }
 
     fn climb(&mut self) {
-        let top = climb(&self.patterns, &self.at, None);
-        (self.at, self.hazards, self.converged) = (top.at, top.hazards, top.arrived);
+        // A pattern that passes nothing has its known part alone.
+        self.hazards = self.patterns.iter().map(|pattern| pattern.fixed).collect();
+        self.converged = true;
+        for part in self.parts.clone() {
+            let start: Vec<f64> = part.groups.iter().map(|group| self.at[*group]).collect();
+            let top = climb(&self.part_patterns(&part), &start, None);
+            for (group, at) in part.groups.iter().zip(&top.at) {
+                self.at[*group] = *at;
+            }
+            for (row, hazard) in part.rows.iter().zip(&top.hazards) {
+                self.hazards[*row] = *hazard;
+            }
+            self.converged &= top.arrived;
+        }
         // A hazard that rises for ever stops where the climb no longer notices: it goes to the cap.
         for group in 0..self.at.len() {
             if self.at[group] < STEEP || self.at[group] >= CAP {
@@ -134,6 +152,16 @@ impl SegmentFit {
                 self.at[group] = stopped;
             }
         }
+    }
+
+    /// The patterns of a part, with its groups alone.
+    pub(super) fn part_patterns(&self, part: &Part) -> Vec<Pattern> {
+        let own = |row: &usize| {
+            let Pattern { exposure, fixed, clean, events } = &self.patterns[*row];
+            let exposure = part.groups.iter().map(|group| exposure[*group]).collect();
+            Pattern { exposure, fixed: *fixed, clean: *clean, events: *events }
+        };
+        part.rows.iter().map(own).collect()
     }
 
     fn identify(&mut self) {

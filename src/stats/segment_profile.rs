@@ -85,16 +85,21 @@ impl SegmentFit {
 
     /// Twice the log-likelihood lost with a group held at `at`, and whether the climb arrived.
     fn deviance(&self, group: usize, at: f64) -> (f64, bool) {
-        let mut start = self.at.clone();
+        let Some(part) = self.parts.iter().find(|part| part.groups.contains(&group)) else {
+            return (0.0, true);
+        };
+        let patterns = self.part_patterns(part);
         // A neighbour at 0 must be able to take over the events.
-        start.iter_mut().for_each(|x| *x = x.clamp(1e-3, STEEP));
-        start[group] = at;
-        let possible = self.patterns.iter().all(|p| p.events <= 0.0 || p.hazard(&start) > 0.0);
+        let begin = |own: &usize| if *own == group { at } else { self.at[*own].clamp(1e-3, STEEP) };
+        let start: Vec<f64> = part.groups.iter().map(begin).collect();
+        let possible = patterns.iter().all(|p| p.events <= 0.0 || p.hazard(&start) > 0.0);
         if !possible {
             return (f64::INFINITY, true);
         }
-        let top = climb(&self.patterns, &start, Some(group));
-        ((-2.0 * gain(&self.patterns, &self.hazards, &top.hazards)).max(0.0), top.arrived)
+        let held = part.groups.iter().position(|own| *own == group);
+        let top = climb(&patterns, &start, held);
+        let best: Vec<f64> = part.rows.iter().map(|row| self.hazards[*row]).collect();
+        ((-2.0 * gain(&patterns, &best, &top.hazards)).max(0.0), top.arrived)
     }
 }
 

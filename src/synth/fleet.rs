@@ -6,10 +6,16 @@ use super::place::{Kind, Place};
 use super::shape::{ASSETS, DESK, shape};
 
 const HEAD: &str = include_str!("maps/head.toml");
+const PURCHASE: &str = include_str!("maps/purchase.toml");
+/// Site of the demo that a proposal names.
+const PROPOSED_FOR: &str = "Pellorin";
 
 /// The text of `fleet.toml` for these sites; records run from `from` to `to`, both included.
 pub fn settings(places: &[Place], demo: bool, from: NaiveDate, to: NaiveDate) -> String {
     let mut pieces = vec![head(places, to)];
+    if demo && places.iter().any(|place| place.name == PROPOSED_FOR) {
+        pieces.push(PURCHASE.to_string());
+    }
     let mut written: Vec<String> = Vec::new();
     for place in places {
         let shape = shape(place.kind);

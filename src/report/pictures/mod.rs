@@ -2,6 +2,7 @@
 //! measure without rows has no picture.
 
 mod carriers;
+mod changes;
 mod coverage;
 mod cycles;
 mod cycles_adjusted;
@@ -12,6 +13,7 @@ mod first_pass;
 mod first_pass_funnel;
 mod first_pass_weeks;
 mod over_time;
+mod payback;
 mod recurring_faults;
 mod saving_grid;
 mod sensitivity;
@@ -27,6 +29,7 @@ use super::flags::look;
 use super::number::level;
 
 pub(super) use carriers::{observed as carriers_observed, worst as worst_carrier};
+pub(super) use changes::changes;
 pub(super) use coverage::{CLASSES, by_stage as coverage_by_stage};
 pub(super) use cycles::passed as passed_by_cycle;
 pub(super) use cycles_adjusted::adjusted as adjusted_by_method;
@@ -37,6 +40,7 @@ pub(super) use first_pass::{by_site as first_pass_by_site, by_stage as first_pas
 pub(super) use first_pass_funnel::funnel as first_pass_funnel;
 pub(super) use first_pass_weeks::by_week as first_pass_by_week;
 pub(super) use over_time::{OverTime, over_time};
+pub(super) use payback::{cash_fans, purchase_ladder, purchase_tornado};
 pub(super) use recurring_faults::recurring_faults;
 pub(super) use saving_grid::saving_grid;
 pub(super) use sensitivity::sensitivity;
@@ -74,12 +78,15 @@ fn mark(row: &Row) -> Mark {
 
 /// The axis of shares that their intervals need, in tenths; all of it where they spread over most of it.
 fn share_axis(rows: &[&Row]) -> Axis {
-    let ends = |pick: fn(&Row) -> [Option<f64>; 3]| {
-        rows.iter().flat_map(move |row| pick(row)).flatten().filter(|end| end.is_finite())
-    };
-    let all = |row: &Row| [row.low, row.estimate, row.high];
-    let low = ends(all).fold(1.0, f64::min);
-    let high = ends(all).fold(0.0, f64::max);
+    let ends = rows.iter().flat_map(|row| [row.low, row.estimate, row.high]).flatten();
+    share_axis_of(&ends.collect::<Vec<f64>>())
+}
+
+/// The same for these shares.
+fn share_axis_of(shares: &[f64]) -> Axis {
+    let ends = || shares.iter().copied().filter(|end| end.is_finite());
+    let low = ends().fold(1.0, f64::min);
+    let high = ends().fold(0.0, f64::max);
     let (from, to) = ((low * 10.0 - 0.5).floor() / 10.0, (high * 10.0 + 0.5).ceil() / 10.0);
     let from = if from < 0.3 { 0.0 } else { from };
     let to = if to > 0.7 { 1.0 } else { to };

@@ -174,6 +174,15 @@ fn doubts(table: &Table) -> Vec<String> {
         "The next look may lie months after the mating: what happened in between is taken to be alike within a cell."
             .to_owned(),
     ];
+    doubts.extend(looked_at(table));
+    let approximate =
+        table.rows_of(ENTITIES.0, ENTITIES.1).filter(|row| text(table, row, "tail") == "normal");
+    if let Some(row) = approximate.into_iter().next() {
+        doubts.push(format!(
+            "Of very many results the exact tail is not worked out; the normal one stands for it, first at {}.",
+            text(table, row, "entity")
+        ));
+    }
     let untested = table
         .rows_of(ENTITIES.0, ENTITIES.1)
         .filter(|row| says(table, row, "carrier", "not tested"))
@@ -197,4 +206,24 @@ fn doubts(table: &Table) -> Vec<String> {
     let shown = table.rows_of(ENTITIES.0, ENTITIES.1);
     doubts.extend(explained(shown.filter(|row| !says(table, row, "carrier", "not tested"))));
     doubts
+}
+
+/// How many exposures had a look that counts.
+fn looked_at(table: &Table) -> Option<String> {
+    let ends = |words: &[&str]| -> f64 {
+        let rows = table.rows_of("later", "exposures");
+        let wanted =
+            rows.filter(|row| words.is_empty() || words.contains(&text(table, row, "later")));
+        wanted.map(|row| row.n).sum()
+    };
+    let all = ends(&[]);
+    (all > 0.0).then(|| {
+        format!(
+            "Of {} ends seen clean and then mated, {} were looked at before anything else happened to them, found clean or \
+             dirty; {} looks that a fault prompted are left out.",
+            whole(Some(all)),
+            whole(Some(ends(&["clean", "contaminated"]))),
+            whole(Some(ends(&["prompted"])))
+        )
+    })
 }

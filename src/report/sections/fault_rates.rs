@@ -32,7 +32,7 @@ pub(super) fn section(review: &Review) -> Section {
             review,
             by_quarter,
             "Contamination-linked faults per 1,000 connection-months",
-            &trend(table),
+            &trend(review, table),
         ),
         recurring_faults(review),
     ];

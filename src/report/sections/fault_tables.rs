@@ -146,7 +146,7 @@ pub(super) fn scatter(table: &Table) -> PageTable {
 }
 
 /// "No trend beyond chance over 6 quarters (growth 1.04, 0.9 to 1.2, where 1 is none; p 0.41)."
-pub(super) fn trend(table: &Table) -> String {
+pub(super) fn trend(review: &Review, table: &Table) -> String {
     let Some(row) = table.rows_of("fleet", "rate-growth").next() else { return String::new() };
     let (p, quarters) = (number(table.own(row, "p")), number(table.own(row, "clusters")));
     let (Some(p), Some(quarters), true) = (p, quarters, row.is_firm()) else {
@@ -160,15 +160,15 @@ pub(super) fn trend(table: &Table) -> String {
         amount.interval_on(&scale),
         probability(p)
     );
-    let quarters = whole(Some(quarters));
+    let over = format!("over {} quarters", whole(Some(quarters)));
     // A trend is told only where test and interval agree.
     let rises = row.low.is_some_and(|low| low > 1.0);
     let falls = row.high.is_some_and(|high| high < 1.0);
-    let found = match (p <= 0.05, rises, falls) {
-        (true, true, _) => "The rate rises",
-        (true, _, true) => "The rate falls",
-        (false, false, false) => "No trend beyond chance",
-        _ => "A trend is doubtful, since test and growth disagree,",
+    let found = match (p <= 1.0 - review.level, rises, falls) {
+        (true, true, _) => format!("The rate rises {over}"),
+        (true, _, true) => format!("The rate falls {over}"),
+        (false, false, false) => format!("No trend beyond chance {over}"),
+        _ => format!("A trend {over} is doubtful, since test and growth disagree"),
     };
-    format!("{found} over {quarters} quarters: {growth}.")
+    format!("{found}: {growth}.")
 }

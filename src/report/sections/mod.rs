@@ -2,6 +2,7 @@
 
 mod carrier_tables;
 mod carriers;
+mod changes;
 mod coverage;
 mod cycle_tables;
 mod cycles;
@@ -11,6 +12,8 @@ mod fault_rates;
 mod fault_tables;
 mod first_pass;
 mod intake;
+mod payback;
+mod payback_tables;
 mod site_table;
 mod skipped_cost;
 mod skipped_tables;
@@ -36,13 +39,17 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
         skipped_cost::section(review),
         entry::section(review),
         carriers::section(review),
+        changes::section(review),
         worklist::section(review),
+        payback::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
     ]
 }
 
 pub(super) use intake::sentence as trust_sentence;
+pub(super) use payback::section as payback_section;
+pub(super) use payback_tables::input as input_text;
 pub(super) use skipped_cost::first_picture;
 pub(super) use skipped_tables::under;
 

@@ -36,7 +36,33 @@ pub fn costs(
         downtime_hour: price!(money, downtime_hour),
         visit: price!(money, visit),
         reject: price!(money, reject),
+        discount_rate: rate(costs.discount_rate, &place.key("discount_rate"), problems),
     }
+}
+
+/// A purchase cannot be judged without prices, nor without what later money is worth.
+pub fn required(written: &written::Settings, place: &Place, problems: &mut Problems) {
+    if written.proposal.as_ref().is_none_or(Vec::is_empty) {
+        return;
+    }
+    match &written.costs {
+        None => problems.add(place, "missing; a [[proposal]] is judged by the prices of [costs]"),
+        Some(costs) if costs.discount_rate.is_none() => {
+            let wanted =
+                "expected the discount rate a year that a [[proposal]] is judged by, such as 0.05";
+            problems.add(&place.key("discount_rate"), format!("missing; {wanted}"));
+        }
+        Some(_) => {}
+    }
+}
+
+/// A share a year; above 1 money would halve within a year, which no one means.
+fn rate(number: Option<f64>, place: &Place, problems: &mut Problems) -> f64 {
+    let rate = number.unwrap_or(0.0);
+    if !(0.0..=1.0).contains(&rate) {
+        problems.add(place, format!("found {rate}, expected a share a year from 0 to 1"));
+    }
+    rate.clamp(0.0, 1.0)
 }
 
 fn minutes(number: f64, place: &Place, problems: &mut Problems) -> f64 {
@@ -46,7 +72,7 @@ fn minutes(number: f64, place: &Place, problems: &mut Problems) -> f64 {
     number
 }
 
-fn money(number: f64, place: &Place, problems: &mut Problems) -> i64 {
+pub fn money(number: f64, place: &Place, problems: &mut Problems) -> i64 {
     let minor = (0.0..=MOST_MONEY).contains(&number).then(|| minor_units(&number.to_string()));
     minor.flatten().unwrap_or_else(|| {
         let wanted = format!("expected an amount from 0 to {MOST_MONEY} with at most 2 decimals");

@@ -9,8 +9,10 @@ mod columns;
 mod costs;
 mod dates;
 mod dialect;
+mod effect;
 mod files;
 mod fleet;
+mod proposal;
 mod record;
 mod rules;
 mod source;
@@ -49,5 +51,8 @@ pub fn plan(written: &Settings, folder: &Path, problems: &mut Problems) -> Plan 
     let costs = costs::costs(written.costs.as_ref(), &top.key("costs"), problems);
     let lists = Lists { sites: &fleet.sites, stages: &stages, codes: &codes };
     let sources = source::sources(written.source.as_deref(), &fleet, &lists, problems);
-    Plan { fleet, rules, stages, codes, costs, sources }
+    let proposals = proposal::proposals(written.proposal.as_deref(), &lists, problems);
+    let budget = proposal::budget(written.budget.as_ref(), problems);
+    costs::required(written, &top.key("costs"), problems);
+    Plan { fleet, rules, stages, codes, costs, sources, proposals, budget }
 }

@@ -65,6 +65,7 @@ pub fn rules(
         seed: seed(typed.seed, &place.key("seed"), problems),
         show_people: people(typed.people.as_deref(), &place.key("people"), problems),
         memory_mib: whole!(memory_mib, 16, 1_048_576),
+        draws: whole!(draws, 100, 100_000),
     }
 }
 

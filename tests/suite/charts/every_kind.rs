@@ -118,11 +118,14 @@ fn an_empty_chart_says_that_there_is_nothing_to_draw() {
 fn rows_beyond_thirty_are_counted_in_words() {
     for (name, svg) in kinds(300, Words::Plain) {
         let expected = match name {
-            "interval_rows" | "interval_rows_ratio" => "and 120 more, together",
+            "interval_rows" | "interval_rows_ratio" | "dot_pairs" => "and 120 more, together",
             "stacked_bars" | "ranked_saving" | "grid" | "account_bars" | "stations" => {
                 "and 270 more, together"
             }
             "trend" => "The last 16 of 300 periods.",
+            "cash_fan" => "and 294 more, in the table",
+            "tornado" => "and 292 more, that move it less",
+            "ladder" => "and 270 dearer sets",
             _ => continue,
         };
         assert!(svg.contains(expected), "{name}");

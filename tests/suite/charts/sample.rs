@@ -27,7 +27,11 @@ pub fn kinds(rows: usize, words: Words) -> Vec<(&'static str, String)> {
         ("trend", trend(&super::sample_lines::quarters(rows, words))),
         ("time_line", time_line(&super::sample_time::touches(rows, words))),
         ("stations", stations(&super::sample_path::path(rows, words))),
+        ("dot_pairs", dot_pairs(&super::sample_pairs::pairs(rows, words))),
         ("scatter_funnel", scatter_funnel(&super::sample_lines::funnel(rows, words))),
+        ("cash_fan", cash_fan(&super::sample_purchases::fans(rows, words))),
+        ("tornado", tornado(&super::sample_purchases::inputs(rows, words))),
+        ("ladder", ladder(&super::sample_purchases::sets(rows, words))),
     ]
 }
 

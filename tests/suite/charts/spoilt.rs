@@ -5,13 +5,15 @@ use resvg::usvg::roxmltree::Document;
 
 use super::sample::{Words, account, intervals, matrix, savings, stacked};
 use super::sample_lines::{curves, funnel, quarters, weeks};
+use super::sample_pairs::pairs;
 use super::sample_path::path;
+use super::sample_purchases::{fans, inputs, sets};
 
 fn spoil(mark: &mut Mark, bad: f64) {
     *mark = Mark { value: Some(bad), low: Some(bad), high: Some(-bad), look: Look::Confounded };
 }
 
-fn rows(bad: f64, axis: &Axis) -> [String; 4] {
+fn rows(bad: f64, axis: &Axis) -> [String; 5] {
     let mut shares = intervals(3, Words::Plain, axis.clone());
     spoil(&mut shares.panels[0].rows[1].mark, bad);
     shares.reference = Some(Reference { value: bad, label: "reference".to_owned() });
@@ -22,7 +24,14 @@ fn rows(bad: f64, axis: &Axis) -> [String; 4] {
     split.rows[0].shares[1] = Some(bad);
     let mut cells = matrix(3, Words::Plain);
     cells.rows[1].cells[2].value = Some(bad);
-    [interval_rows(&shares), ranked_saving(&money), stacked_bars(&split), grid(&cells)]
+    let mut changes = pairs(8, Words::Plain);
+    for panel in &mut changes.panels {
+        (panel.axis, panel.change_axis, panel.no_change) = (axis.clone(), axis.clone(), bad);
+        (panel.above[0].before, panel.below[0].now) = (Some(bad), Some(bad));
+        spoil(&mut panel.below[1].change, bad);
+    }
+    let (shares, changes) = (interval_rows(&shares), dot_pairs(&changes));
+    [shares, ranked_saving(&money), stacked_bars(&split), grid(&cells), changes]
 }
 
 fn lines(bad: f64, axis: &Axis) -> [String; 5] {
@@ -54,6 +63,21 @@ fn lines(bad: f64, axis: &Axis) -> [String; 5] {
     [time, scatter, quarter, cycle, stations(&way)]
 }
 
+fn purchases(bad: f64) -> [String; 3] {
+    let mut fan = fans(3, Words::Plain);
+    let points = &mut fan.panels[0].points;
+    (points[3].month, points[5].value) = (bad, bad);
+    (points[7].low, points[9].high) = (Some(bad), Some(bad));
+    spoil(&mut fan.panels[1].payback, bad);
+    let mut bars = inputs(3, Words::Plain);
+    bars.panels[0].middle = Some(bad);
+    (bars.panels[0].bars[0].at_low, bars.panels[0].bars[1].at_high) = (Some(bad), Some(bad));
+    let mut steps = sets(3, Words::Plain);
+    (steps.steps[0].cost, steps.steps[1].worth, steps.steps[2].low) = (bad, bad, Some(bad));
+    steps.budget = Some(Reference { value: bad, label: "budget".to_owned() });
+    [cash_fan(&fan), tornado(&bars), ladder(&steps)]
+}
+
 #[test]
 fn numbers_that_are_none_or_enormous_stop_nothing() {
     for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, f64::MAX, f64::MIN, 1e-320, 0.0, -1.0] {
@@ -64,7 +88,7 @@ fn numbers_that_are_none_or_enormous_stop_nothing() {
             amount,
             Axis::Share { from: bad, to: bad },
         ] {
-            for svg in rows(bad, &axis).into_iter().chain(lines(bad, &axis)) {
+            for svg in rows(bad, &axis).into_iter().chain(lines(bad, &axis)).chain(purchases(bad)) {
                 assert!(Document::parse(&svg).is_ok(), "{bad}");
                 assert!(!svg.contains("NaN") && svg.len() < 150_000, "{bad}, {}", svg.len());
             }

@@ -1,6 +1,7 @@
 //! The program from outside: exit codes, what goes to standard output and what to standard error.
 
 mod new_export;
+mod payback;
 mod peek;
 mod peek_hostile;
 

@@ -232,7 +232,7 @@ fn names_that_are_a_sites_own_carry_it() {
     let matings: String = (0..20)
         .map(|n| format!("2026-03-02 {:02}:{:02},l,q{n}\n", 8 + n / 10, n % 10 * 5))
         .collect();
-    let own = "end_face_names = \"site\"";
+    let own = "site = \"Works\"\nend_face_names = \"site\"";
     // A second lead shares the cell, so that the first has others to be compared with.
     let other = "2026-03-02 20:00,k,r\n";
     let other_looks = "2026-03-02 19:00,r,pass,\n2026-03-02 21:00,r,pass,\n";

@@ -3,6 +3,8 @@
 //! Source of every expected value: sections 4 and 5 of the design, applied by hand to the rows
 //! shown.
 
+use motetrail::derive::{Counts, MOST_WORK_ORDERS, Quarter, has_too_many_work_orders};
+
 use super::fleet::fleet;
 
 /// Two cycles of one visit, dry and then wet, and a third event that closes none; looked back over
@@ -45,11 +47,12 @@ fn cycles_are_counted_with_their_method_and_the_zone_that_failed_first() {
 }
 
 #[test]
-fn matings_cluster_by_site_week_of_the_period_and_by_week_of_all_time() {
+fn matings_cluster_by_site_week_of_the_quarters_compared_and_by_week_of_all_time() {
     let seen = fleet()
         .looks("at,end_face,outcome\n2026-04-06 08:00,p,pass\n2026-04-06 08:01,q,pass")
         .matings(
             "at,end_face_a,end_face_b,demated_at
+            2025-12-31 09:00,t,u,
             2026-03-31 09:00,t,u,
             2026-04-06 09:00,p,q,2026-04-06 10:00
             2026-04-06 11:00,p,q,
@@ -58,13 +61,37 @@ fn matings_cluster_by_site_week_of_the_period_and_by_week_of_all_time() {
         .review("2026-Q2")
         .derive();
     let counts = &seen.derived.counts;
-    let rows: Vec<[i64; 13]> =
-        counts.mating_clusters.cells().into_iter().map(|(_, row)| row).collect();
+    let rows = |quarter: &str| -> Vec<[i64; 13]> {
+        let piece = seen.derived.calendar.piece_of(Quarter::parse(quarter).unwrap());
+        let cells = counts.mating_clusters.cells().into_iter();
+        cells.filter(|(cell, _)| Some(cell[0]) == piece).map(|(_, row)| row).collect()
+    };
     // Both, and made again; again, when looks do not cover the whole window before it: unknown; none.
-    assert_eq!(rows, [[3, 2, 1, 1, 0, 1, 0, 1, 1, 0, 0, 0, 0]]);
-    assert_eq!(counts.mating_clusters.off_table()[0], 1);
+    assert_eq!(rows("2026-Q2"), [[3, 2, 1, 1, 0, 1, 0, 1, 1, 0, 0, 0, 0]]);
+    assert_eq!((rows("2026-Q1").len(), rows("2026-Q1")[0][0]), (1, 1));
+    // The last quarter of 2025 is compared with nothing.
+    assert_eq!((rows("2025-Q4").len(), counts.mating_clusters.off_table()[0]), (0, 1));
     let weeks: Vec<[i64; 8]> =
         counts.mating_weeks.cells().into_iter().map(|(_, row)| row).collect();
-    assert_eq!(weeks.len(), 2);
-    assert_eq!(weeks[1], [3, 2, 1, 1, 0, 1, 0, 1]);
+    assert_eq!(weeks.len(), 3);
+    assert_eq!(weeks[2], [3, 2, 1, 1, 0, 1, 0, 1]);
+}
+
+/// A million in the period are kept, one more are not, and a quarter that the period is compared with
+/// may have more.
+#[test]
+fn work_orders_are_given_up_where_the_period_has_more_than_a_million() {
+    let mut table = Counts::empty().work_orders;
+    for order in 0..=MOST_WORK_ORDERS as u32 {
+        table.add(Some([3, 0, 0, 0, 0, 0, 0, 1, order]), [1, 1]);
+    }
+    table.add(Some([4, 0, 0, 0, 0, 0, 0, 1, 0]), [1, 1]);
+    assert!(has_too_many_work_orders(&table, Some(3)));
+    assert!(!has_too_many_work_orders(&table, Some(4)));
+    assert!(!has_too_many_work_orders(&table, None));
+    let mut million = Counts::empty().work_orders;
+    for order in 1..=MOST_WORK_ORDERS as u32 {
+        million.add(Some([3, 0, 0, 0, 0, 0, 0, 1, order]), [1, 1]);
+    }
+    assert!(!has_too_many_work_orders(&million, Some(3)));
 }

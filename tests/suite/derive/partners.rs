@@ -200,9 +200,9 @@ fn what_comes_after_the_period_is_not_known_yet() {
     assert_eq!(exposures(&second)[0].later, Later::Contaminated);
     // It belongs to the period of its mating, within the twelve months looked back.
     assert_eq!(second.derive().derived.counts.carriers.cells.total(), [1, 1]);
-    let late = mated(&format!("{looks}\n2027-05-01 08:00,y,pass,"), "").review("2027-Q1");
+    let late = mated(&format!("{looks}\n2027-05-01 08:00,y,pass,"), "").review("2026-Q4");
     assert_eq!(late.derive().derived.counts.carriers.cells.total(), [1, 1]);
-    let later = mated(&format!("{looks}\n2027-05-01 08:00,y,pass,"), "").review("2027-Q2");
+    let later = mated(&format!("{looks}\n2027-05-01 08:00,y,pass,"), "").review("2027-Q1");
     let counts = later.derive().derived.counts.carriers;
     assert_eq!((counts.cells.total(), counts.exposures.off_table()), ([0, 0], [1]));
 }

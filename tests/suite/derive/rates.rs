@@ -2,7 +2,7 @@
 //!
 //! Source of every expected value: sections 4 and 5.4 of the design, applied by hand to the rows shown.
 
-use motetrail::derive::{Quarter, compared, compared_quarters};
+use motetrail::derive::{MOST_FORCE_PLACES, Quarter, RateCounts, compared, compared_quarters};
 
 use super::fleet::{Fleet, fleet};
 use super::seen::Seen;
@@ -222,4 +222,19 @@ fn times_to_restore_are_kept_to_the_minute_and_downtime_where_it_is_stated() {
         .map(|(_, row)| row)
         .collect();
     assert_eq!(in_period.iter().map(|row| row[2]).sum::<i64>(), 75);
+}
+
+#[test]
+fn weeks_of_too_many_places_are_given_up_whole_and_stay_in_the_total() {
+    let mut rates = RateCounts::empty();
+    for site in 0..MOST_FORCE_PLACES as u32 {
+        rates.force_weeks.add(Some([0, 0, site, 0, 0]), [1; 7]);
+        rates.force_weeks.add(Some([0, 1, site, 0, 0]), [1; 7]);
+    }
+    rates.give_up_beyond_limits();
+    assert_eq!(rates.force_weeks.len(), 2 * MOST_FORCE_PLACES);
+    rates.force_weeks.add(Some([0, 0, 0, 1, 0]), [1; 7]);
+    rates.give_up_beyond_limits();
+    assert!(rates.force_weeks.is_empty() && rates.check().is_ok());
+    assert_eq!(rates.force_weeks.total()[0], 2 * MOST_FORCE_PLACES as i64 + 1);
 }

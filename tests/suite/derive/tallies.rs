@@ -111,10 +111,12 @@ fn only_visits_that_began_contaminated_are_followed_by_cycle() {
 }
 
 #[test]
-fn first_looks_cluster_by_work_order_and_site_day_of_the_period_alone() {
+fn first_looks_cluster_by_work_order_and_site_day_of_the_quarters_compared() {
     let seen = fleet()
         .looks(
             "at,end_face,work_order,outcome
+            2025-04-05 08:00,n,W0,fail
+            2025-12-31 08:00,o,W0,pass
             2026-01-05 08:00,p,W1,pass
             2026-04-02 08:00,q,W2,pass
             2026-04-02 08:00,r,W2,fail
@@ -122,14 +124,21 @@ fn first_looks_cluster_by_work_order_and_site_day_of_the_period_alone() {
             2026-04-03 08:00,t,,pass",
         )
         .derive();
-    let sorted = |cells: Vec<([u32; 8], [i64; 2])>| {
-        let mut counts: Vec<[i64; 2]> = cells.into_iter().map(|(_, counts)| counts).collect();
+    let sorted = |cells: Vec<([u32; 9], [i64; 2])>, quarter: &str| {
+        let calendar = &seen.derived.calendar;
+        let own =
+            cells.into_iter().filter(|(cell, _)| calendar.quarter(cell[0]).to_string() == quarter);
+        let mut counts: Vec<[i64; 2]> = own.map(|(_, counts)| counts).collect();
         counts.sort();
         counts
     };
     let counts = &seen.derived.counts;
-    assert_eq!(sorted(counts.work_orders.cells()), [[1, 1], [3, 2]]);
-    assert_eq!(sorted(counts.site_days.cells()), [[2, 1], [2, 2]]);
+    let orders = |quarter: &str| sorted(counts.work_orders.cells(), quarter);
+    assert_eq!(orders("2026-Q2"), [[1, 1], [3, 2]]);
+    assert_eq!(sorted(counts.site_days.cells(), "2026-Q2"), [[2, 1], [2, 2]]);
+    // The quarter before, and the same a year before; the one between is compared with nothing.
+    assert_eq!((orders("2026-Q1"), orders("2025-Q2")), (vec![[1, 1]], vec![[1, 0]]));
+    assert_eq!((orders("2025-Q4"), counts.work_orders.len()), (vec![], 4));
 }
 
 #[test]

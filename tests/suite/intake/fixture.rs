@@ -135,8 +135,11 @@ pub fn plan() -> Plan {
             downtime_hour: 45000,
             visit: 12000,
             reject: 3500,
+            discount_rate: 0.0,
         },
         sources: Vec::new(),
+        proposals: Vec::new(),
+        budget: None,
     }
 }
 

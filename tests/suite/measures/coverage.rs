@@ -9,7 +9,8 @@ use crate::review::demo::demo;
 fn clusters_hold_the_matings_of_the_period() {
     let counts = &demo().derived.counts;
     let period = demo().derived.calendar.piece_of(demo().derived.period.quarter).unwrap();
-    let clusters = counts.mating_clusters.cells();
+    let mut clusters = counts.mating_clusters.cells();
+    clusters.retain(|(cell, _)| cell[0] == period);
     for (place, class) in Coverage::ALL.into_iter().enumerate() {
         let quarterly = counts.matings.cells();
         let own = quarterly.iter().filter(|(cell, _)| cell[0] == period && cell[4] == class as u32);
@@ -30,7 +31,9 @@ fn clusters_hold_the_matings_of_the_period() {
 fn design_effect_of_the_share_skipped_is_that_of_site_weeks() {
     let demo = demo();
     let mut weeks = std::collections::BTreeMap::new();
-    for ([week, site, _, _], row) in demo.derived.counts.mating_clusters.cells() {
+    let period = demo.derived.calendar.piece_of(demo.derived.period.quarter).unwrap();
+    let cells = demo.derived.counts.mating_clusters.cells().into_iter();
+    for ([_, week, site, _, _], row) in cells.filter(|(cell, _)| cell[0] == period) {
         let own: &mut (f64, f64) = weeks.entry((site, week)).or_default();
         *own = (own.0 + row[1] as f64, own.1 + row[2] as f64);
     }

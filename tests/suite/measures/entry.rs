@@ -240,5 +240,6 @@ fn without_faults_after_skipped_looks_the_cleaning_alone_is_saved_and_not_ranked
     for row in rows(&review, STEPS, "point-saving") {
         assert_eq!(own(&review, row, "downstream_cost"), "0");
         assert!(row.estimate.unwrap() > 0.0);
+        assert!(row.flags.contains(&Flag::Thin) && own(&review, row, "rank").is_empty());
     }
 }

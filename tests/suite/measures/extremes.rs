@@ -25,6 +25,10 @@ pub fn sound(review: &Review, table: &str) -> usize {
             let inside = numbers.into_iter().flatten().all(|x| (0.0..=1.0).contains(&x));
             assert!(inside, "{table}: {row:?}");
         }
+        if row.unit == Unit::Difference {
+            let inside = numbers.into_iter().flatten().all(|x| (-1.0..=1.0).contains(&x));
+            assert!(inside, "{table}: {row:?}");
+        }
     }
     rows.len()
 }
@@ -37,7 +41,7 @@ fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
 #[test]
 fn tables_without_a_count_say_nothing_that_is_no_number() {
     let review = reviewed(Counts::empty());
-    for table in ["first_pass", "cycles", "coverage", "entry"] {
+    for table in ["first_pass", "cycles", "coverage", "entry", "changes"] {
         sound(&review, table);
     }
     let first_pass = &review.table("first_pass").rows;
@@ -49,6 +53,8 @@ fn tables_without_a_count_say_nothing_that_is_no_number() {
 fn tables_of_huge_counts_say_nothing_that_is_no_number() {
     let own = &demo().derived.counts;
     for factor in [1_000_000, 1_000_000_000_000] {
+        let mut rates = own.rates.clone();
+        rates.force_weeks = times(&own.rates.force_weeks, factor);
         let review = reviewed(Counts {
             visits: times(&own.visits, factor),
             suppliers: times(&own.suppliers, factor),
@@ -59,6 +65,8 @@ fn tables_of_huge_counts_say_nothing_that_is_no_number() {
             cleanings: times(&own.cleanings, factor),
             mating_weeks: times(&own.mating_weeks, factor),
             mating_clusters: times(&own.mating_clusters, factor),
+            in_force: times(&own.in_force, factor),
+            rates,
             entry: PassageCounts {
                 passages: times(&own.entry.passages, factor),
                 weeks: times(&own.entry.weeks, factor),
@@ -67,9 +75,13 @@ fn tables_of_huge_counts_say_nothing_that_is_no_number() {
             },
             ..own.clone()
         });
-        for (table, least) in
-            [("first_pass", 100), ("cycles", 100), ("coverage", 100), ("entry", 80)]
-        {
+        for (table, least) in [
+            ("first_pass", 100),
+            ("cycles", 100),
+            ("coverage", 100),
+            ("entry", 80),
+            ("changes", 100),
+        ] {
             assert!(sound(&review, table) > least, "{table}");
         }
     }
@@ -83,7 +95,7 @@ fn empty_cells_change_nothing() {
     let (cell, _) = counts.cycle_trials.cells()[0];
     counts.cycle_trials.add(Some([cell[0], cell[1], cell[2], cell[3], cell[4], 0, 1, 19]), [0; 3]);
     let (cell, _) = counts.mating_clusters.cells()[0];
-    counts.mating_clusters.add(Some([cell[0] + 1, cell[1], 0, 0]), [0; 13]);
+    counts.mating_clusters.add(Some([cell[0], cell[1] + 1, cell[2], 0, 0]), [0; 13]);
     let (before, after) = (reviewed(own.clone()), reviewed(counts));
     let same = |table: &str| before.table(table).rows == after.table(table).rows;
     assert!(same("cycles"));

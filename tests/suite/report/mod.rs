@@ -2,15 +2,19 @@
 //! empty, with hostile words, written over an older report, and when writing fails. All data are invented; where a test
 //! names no other source, its source is the sample.
 
+mod changes;
 mod machine;
 mod page;
+mod purchases;
 mod sample;
 mod sample_carriers;
+mod sample_changes;
 mod sample_entry;
 mod sample_faults;
 mod sample_intake;
 mod sample_looks;
 mod sample_models;
+mod sample_purchases;
 mod sample_worklist;
 mod tables;
 mod workbook;

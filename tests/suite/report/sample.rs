@@ -40,7 +40,9 @@ pub fn empty() -> Review {
             Table::empty("skipped_cost", SKIPPED_COST),
             Table::empty("entry", super::sample_entry::ENTRY),
             Table::empty("carriers", super::sample_carriers::CARRIERS),
+            Table::empty("changes", CHANGES),
             Table::empty("worklist", super::sample_worklist::WORKLIST),
+            Table::empty("payback", super::sample_purchases::PAYBACK),
             Table::empty("trust", TRUST),
             Table::empty("intake", INTAKE),
         ],
@@ -61,7 +63,9 @@ pub fn full() -> Review {
         super::sample_faults::skipped_cost(),
         super::sample_entry::entry(),
         super::sample_carriers::carriers(),
+        super::sample_changes::changes(),
         super::sample_worklist::worklist(),
+        super::sample_purchases::payback(),
         super::sample_faults::trust(),
         super::sample_intake::intake(),
     ];
@@ -112,6 +116,21 @@ pub const SKIPPED_COST: &[&str] = &[
     "top_three",
     "e_value",
     "e_value_limit",
+];
+pub const CHANGES: &[&str] = &[
+    "against",
+    "quarter",
+    "value",
+    "n_before",
+    "events_before",
+    "value_before",
+    "p",
+    "q",
+    "deff",
+    "deff_before",
+    "clusters",
+    "clusters_before",
+    "phi",
 ];
 pub const TRUST: &[&str] =
     &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];

@@ -11,6 +11,7 @@ pub const CARRIERS: &[&str] = &[
     "trials",
     "expected",
     "p_exact",
+    "tail",
     "q_exact",
     "p_dispersed",
     "q_dispersed",
@@ -97,6 +98,12 @@ fn touch(day: u32, partner: &str, later: &str, since: &str, inspect: &str) -> Ro
     row
 }
 
+fn fate(word: &str, ends: f64) -> Row {
+    let mut row = figure("later", Group::default(), "exposures", ends);
+    row.own = own(CARRIERS, &[("later", text(word))]);
+    row
+}
+
 pub fn carriers() -> Table {
     let mut cleaned = figure(
         "entity",
@@ -113,6 +120,9 @@ pub fn carriers() -> Table {
         entity("TL-N-LC-1", (70.0, 6), [0.9, 0.3, 2.0], "no"),
         entity("TL-N-LC-9", (7.0, 3), [3.1, 0.6, 9.0], "not tested"),
         cleaned,
+        fate("clean", 500.0),
+        fate("prompted", 12.0),
+        fate("not-looked-at", 300.0),
         touch(4, "PX-17", "contaminated", "no", "no"),
         touch(10, "PX-18", "clean", "no", "no"),
         touch(19, "PX-19", "not-looked-at", "yes", "yes"),
@@ -141,6 +151,8 @@ fn the_listed_are_named_with_their_ratio_and_the_ends_to_inspect() {
         "last cleaned 2026-05-11",
         "not looked at since",
         "mated again without a look",
+        "Of 812 ends seen clean and then mated, 500 were looked at before anything else happened to them",
+        "12 looks that a fault prompted are left out",
         "1 with too few results in cells that others share",
     ] {
         let escaped = words.replace('<', "&lt;");

@@ -6,7 +6,8 @@ use std::path::Path;
 use chrono::NaiveDate;
 use motetrail::records::Table;
 use motetrail::settings::{
-    ClockChange, Cover, Encoding, NameScope, Rules, Separator, SettingsError, Test, read,
+    ClockChange, Cover, EffectKind, Encoding, NameScope, Rules, Separator, SettingsError, Stated,
+    Test, read,
 };
 
 use super::{LEAST, least_with, plan, problems};
@@ -34,6 +35,23 @@ fn the_example_means_what_it_says_of_the_fleet() {
     assert_eq!(plan.costs.cleaning_material, 60);
     assert_eq!(plan.costs.labour_hour, 7_800);
     assert_eq!(plan.costs.cleaning_minutes, 3.0);
+}
+
+#[test]
+fn the_example_means_what_it_says_of_its_proposal() {
+    let plan = plan(EXAMPLE);
+    assert_eq!((plan.budget, plan.costs.discount_rate), (Some(2_000_000), 0.06));
+    let [own] = &plan.proposals[..] else { panic!("expected one proposal") };
+    assert_eq!(EXAMPLE.lines().nth(own.line - 1), Some("[[proposal]]"));
+    assert_eq!((own.price, own.units, own.running_cost), (240_000, 2, 18_000));
+    assert_eq!((own.life_months, own.starts_after_months), (60, 1));
+    let [effect] = &own.effects[..] else { panic!("expected one effect") };
+    assert_eq!(effect.kind, EffectKind::Coverage(Stated { low: 0.85, likely: 0.95, high: 1.0 }));
+    assert_eq!(
+        (&effect.stages[..], effect.capacity),
+        (&["installation".to_owned()][..], Some(1500.0))
+    );
+    assert_eq!(effect.sites, ["North Depot"]);
 }
 
 #[test]

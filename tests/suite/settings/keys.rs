@@ -9,7 +9,7 @@ fn an_unknown_rule_names_its_line_and_the_nearest() {
     let said = problems(&least_and("[rules]\nvisit_gap_hour = 8"));
     let start = "fleet.toml:7 rules.visit_gap_hour: unknown key; did you mean `visit_gap_hours`? (known: visit_gap_hours, coverage_window_hours, ";
     assert!(said.starts_with(start), "{said}");
-    assert!(said.ends_with(", seed, people, memory_mib)"), "{said}");
+    assert!(said.ends_with(", seed, people, memory_mib, draws)"), "{said}");
 }
 
 #[test]
@@ -17,7 +17,7 @@ fn unknown_keys_are_told_at_every_level() {
     let cases = [
         (
             least_and("[stage]\norder = []"),
-            "fleet.toml:6 stage: unknown key; did you mean `stages`? (known: fleet, rules, stages, codes, costs, source)",
+            "fleet.toml:6 stage: unknown key; did you mean `stages`? (known: fleet, rules, stages, codes, costs, source, proposal, budget)",
         ),
         (
             least_with("timezone", "time_zone = \"\"\ntimezone"),

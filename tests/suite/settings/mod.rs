@@ -4,6 +4,7 @@ mod allowed;
 mod example;
 mod fleet;
 mod keys;
+mod proposal;
 mod record;
 mod rules;
 mod source;

@@ -85,6 +85,11 @@ fn lists_of_carriers_keep_their_promise() {
     assert_kept(&["5.7"], 10);
 }
 
+#[test]
+fn intervals_and_tests_of_changes_keep_their_promise() {
+    assert_kept(&["5.9"], 8);
+}
+
 /// A claim that is added, dropped or reworded needs a new table: `cargo bench --bench proof`.
 #[test]
 fn the_table_of_results_is_of_these_claims() {

@@ -35,8 +35,9 @@ fn counted_out(clusters: u32, size: u32, p: f64, correlation: f64) -> Vec<f64> {
     (0..sum.len()).map(|k| sum[k..].iter().sum()).collect()
 }
 
-/// The cases that make carriers: tails from 1e-2 to 1e-5 come out within a factor of two, and never
-/// smaller than the truth by more than a third, where the normal tail is out by up to a hundred.
+/// Tails from 1e-2 to 1e-5 err to the safe side: never below those counted out, at most four times as
+/// large where results of a cluster are correlated by 0.1, ten times by 0.3. The normal tail is far too
+/// small there.
 #[test]
 fn tails_of_clusters_are_those_counted_out_within_a_factor() {
     let mut worst_normal = 1.0_f64;
@@ -53,7 +54,8 @@ fn tails_of_clusters_are_those_counted_out_within_a_factor() {
                 continue;
             }
             let got = dispersed_tail(k, mean, variance, third, phi);
-            assert!(got > want * 0.66 && got < want * 2.5, "{k} of {n}: {got} {want}");
+            let most = if correlation > 0.2 { 10.0 } else { 4.0 };
+            assert!(got > want * 0.99 && got < want * most, "{k} of {n}: {got} {want}");
             worst_normal = worst_normal.min(normal_tail(k, mean, variance, phi) / want);
             compared += 1;
         }
@@ -70,7 +72,7 @@ fn without_clusters_it_agrees_with_the_exact_tail() {
     for observed in [12, 15, 18, 21] {
         let exact = draw_tail(&[cell], observed).p;
         let got = dispersed_tail(observed, plain.mean, plain.variance, plain.third, 1.0);
-        near(got, exact, 0.0, 0.1, "tail");
+        near(got, exact, 0.0, 0.2, "tail");
     }
 }
 

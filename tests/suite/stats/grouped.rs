@@ -163,7 +163,7 @@ fn mean_cumulative_from_counts_is_that_of_the_reference_units() {
     for file in ["valve_seat.csv", "cgd_placebo.csv", "mcf_edges.csv"] {
         let units = histories(file);
         let whole = |x: &f64| x.fract() == 0.0;
-        assert!(units.iter().all(|u| whole(&u.end) && u.events.iter().all(|x| whole(x))), "{file}");
+        assert!(units.iter().all(|u| whole(&u.end) && u.events.iter().all(&whole)), "{file}");
         counts_say_the_same(&units);
     }
 }

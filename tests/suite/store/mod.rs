@@ -207,8 +207,11 @@ fn plan(folder: &Path) -> Plan {
             downtime_hour: 0,
             visit: 0,
             reject: 0,
+            discount_rate: 0.0,
         },
         sources: vec![source("bench", "exports/*.csv")],
+        proposals: Vec::new(),
+        budget: None,
     }
 }
 

@@ -1,0 +1,109 @@
+//! One uncertain number that a purchase depends on, with its draws.
+//!
+//! Draws hang on the seed, the draw's number and what the input is called: an input that two proposals
+//! share is drawn once for both, and no draw depends on what else is proposed or in which order.
+
+use crate::settings::Stated;
+use crate::stats::bootstrap::uniform;
+use crate::stats::quantile::upper_normal_quantile;
+use crate::stats::triangular::{triangular_mean, triangular_quantile};
+
+/// What tells these draws from others of the same seed.
+const STREAM: u64 = 0x7061_7962_6163_6b73;
+
+/// A number with its draws.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Input {
+    /// What it is, as printed.
+    pub name: String,
+    /// Where it comes from: `stated`, or a measure of the fleet.
+    pub source: &'static str,
+    /// `share`, or none.
+    pub unit: &'static str,
+    /// Mean of what it may be.
+    pub value: f64,
+    /// Quantiles that leave out half of what is beyond the level on either side.
+    pub low: f64,
+    pub high: f64,
+    pub draws: Vec<f64>,
+}
+
+/// How inputs are drawn.
+#[derive(Clone, Copy, Debug)]
+pub struct Drawing {
+    pub seed: u64,
+    pub draws: u32,
+    pub level: f64,
+}
+
+impl Drawing {
+    fn tail(&self) -> f64 {
+        (1.0 - self.level) / 2.0
+    }
+
+    /// From a function of the share below; `key` names the stream.
+    fn of(&self, key: &str, at: impl Fn(f64) -> f64) -> (f64, f64, Vec<f64>) {
+        let key = hash(key);
+        let draw = |number: u64| at(uniform(self.seed ^ STREAM, number, key));
+        let draws = (0..u64::from(self.draws)).map(draw).collect();
+        (at(self.tail()), at(1.0 - self.tail()), draws)
+    }
+
+    /// What somebody stated: triangular between its ends.
+    pub fn stated(&self, key: &str, name: String, stated: &Stated) -> Input {
+        let Stated { low, likely, high } = *stated;
+        let (from, to, draws) = self.of(key, |below| triangular_quantile(low, likely, high, below));
+        let value = triangular_mean(low, likely, high);
+        Input { name, source: "stated", unit: "", value, low: from, high: to, draws }
+    }
+
+    /// A ratio whose log is normal; its mean is that of the log-normal.
+    pub fn ratio(&self, name: String, source: &'static str, log: f64, se: f64) -> Input {
+        let at = |below: f64| (log + se * -upper_normal_quantile(below)).exp();
+        let (low, high, draws) = self.of(&name, at);
+        let value = (log + 0.5 * se * se).exp();
+        Input { name, source, unit: "", value, low, high, draws }
+    }
+
+    /// A number that is normal.
+    pub fn normal(&self, name: String, source: &'static str, mean: f64, se: f64) -> Input {
+        let at = |below: f64| mean - se * upper_normal_quantile(below);
+        let (low, high, draws) = self.of(&name, at);
+        Input { name, source, unit: "", value: mean, low, high, draws }
+    }
+
+    /// An amount from its estimate and interval at the level: each side normal with the width of its own
+    /// side, so that a skew interval stays one; never below zero.
+    pub fn amount(
+        &self,
+        name: String,
+        source: &'static str,
+        [low, value, high]: [f64; 3],
+    ) -> Input {
+        let reach = upper_normal_quantile(self.tail());
+        let (left, right) = ((value - low).max(0.0) / reach, (high - value).max(0.0) / reach);
+        let at = |below: f64| {
+            let z = -upper_normal_quantile(below);
+            (value + z * if z < 0.0 { left } else { right }).max(0.0)
+        };
+        let (from, to, draws) = self.of(&name, at);
+        let mean = draws.iter().sum::<f64>() / draws.len().max(1) as f64;
+        Input { name, source, unit: "", value: mean, low: from, high: to, draws }
+    }
+}
+
+impl Input {
+    /// Whether there is anything to be unsure of.
+    pub fn is_known(&self) -> bool {
+        self.low == self.high
+    }
+}
+
+/// FNV-1a over the bytes: the same on every machine.
+///
+/// Source: Fowler, Noll & Vo, draft-eastlake-fnv [constants from memory].
+fn hash(text: &str) -> u64 {
+    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
+    })
+}

@@ -1,0 +1,125 @@
+//! A budget: the best set of proposals for every sum, and what the next sum buys.
+//!
+//! Sets are compared at the mean of every share and every pool, all of them tried; what the best ones are
+//! worth is then drawn like a single proposal. Proposals that are flagged, or cannot be valued, are in no
+//! set: nothing flagged is ranked.
+
+use rayon::prelude::*;
+
+use super::super::table::{Group, Row, Table, Unit, Value};
+use super::Asked;
+use super::case::Shares;
+use super::flows::{FleetFlows, Skipped};
+use super::sets::Together;
+use super::terms::Terms;
+use super::valued::{Valued, mean};
+use crate::stats::best_sets::{Growing, Rung, best_for, best_sets};
+
+/// Rungs that are given at most: of more, those that gain most.
+const MOST_RUNGS: usize = 40;
+/// A thousand of the currency, minor units.
+const THOUSAND: f64 = 100_000.0;
+
+/// Adds the ladder, and the best set for the budget.
+pub fn ladder(
+    flows: &FleetFlows,
+    means: &[Skipped],
+    valued: &[Valued],
+    asked: &Asked,
+    table: &mut Table,
+) {
+    let firm: Vec<&Valued> =
+        valued.iter().filter(|own| own.case.flags.iter().all(|flag| flag.only_warns())).collect();
+    let terms: Vec<Terms> = firm.iter().map(|own| own.terms).collect();
+    let prices: Vec<u64> = terms.iter().map(|own| own.outlay.max(0.0) as u64).collect();
+    let often = asked.drawing.draws;
+    let shares: Vec<Shares> =
+        firm.par_iter().map(|own| own.case.mean_shares(flows, often)).collect();
+    let mut together = Together::new(flows, &terms, &shares, means);
+    let Some(all) = best_sets(&prices, &mut together) else { return };
+    let budget = asked.budget.and_then(|budget| u64::try_from(budget).ok());
+    let chosen = budget.and_then(|budget| best_for(&all, budget)).copied();
+    let rungs = thinned(all.into_iter().filter(|rung| rung.items != 0).collect(), chosen);
+    let draws = draws(flows, &firm, &terms, &rungs, asked);
+    let clusters = firm.first().map_or(1, |own| own.clusters);
+    let mut before = Rung { price: 0, worth: 0.0, items: 0 };
+    let mut worth_before = 0.0;
+    for (number, rung) in rungs.iter().enumerate() {
+        let values: Vec<f64> = draws.iter().map(|own| own[number]).collect();
+        let estimate = mean(&values, clusters, asked);
+        let worth = estimate.value.unwrap_or(0.0);
+        let paid = values.iter().filter(|own| **own >= 0.0).count() as f64;
+        let more = rung.price.saturating_sub(before.price) as f64;
+        let next = (more > 0.0).then(|| ((worth - worth_before) / more * THOUSAND).round() as i64);
+        let is_chosen = chosen.is_some_and(|own| own.items == rung.items);
+        let own = [
+            ("set", Value::Text(names(&firm, rung))),
+            ("price", Value::Money(i64::try_from(rung.price).unwrap_or(i64::MAX))),
+            ("rung", Value::Count(number as i64 + 1)),
+            ("next_thousand", next.map_or(Value::Missing, Value::Money)),
+            ("probability", Some(paid / values.len().max(1) as f64).into()),
+            ("chosen", Value::Text(if is_chosen { "yes" } else { "no" }.to_owned())),
+            ("budget", asked.budget.map_or(Value::Missing, Value::Money)),
+        ];
+        let mut row = Row::of("set", Group::default(), "ladder", Unit::Money, &estimate);
+        row.events = None;
+        for value in [&mut row.estimate, &mut row.low, &mut row.high] {
+            *value = value.map(f64::round);
+        }
+        let row = row.with(table.fill(&own));
+        if is_chosen {
+            table.rows.push(Row { quantity: "best-set", ..row.clone() });
+        }
+        table.rows.push(row);
+        (before, worth_before) = (*rung, worth);
+    }
+}
+
+/// The rungs that gain most over the one before; the chosen one stays.
+fn thinned(mut rungs: Vec<Rung>, chosen: Option<Rung>) -> Vec<Rung> {
+    while rungs.len() > MOST_RUNGS {
+        let gain = |at: usize| {
+            let before = if at == 0 { 0.0 } else { rungs[at - 1].worth };
+            rungs[at].worth - before
+        };
+        let may_go = |at: &usize| chosen.is_none_or(|own| own.items != rungs[*at].items);
+        let least =
+            (0..rungs.len() - 1).filter(may_go).min_by(|a, b| gain(*a).total_cmp(&gain(*b)));
+        let Some(least) = least else { break };
+        rungs.remove(least);
+    }
+    rungs
+}
+
+/// What each rung is worth, draw by draw.
+fn draws(
+    flows: &FleetFlows,
+    firm: &[&Valued],
+    terms: &[Terms],
+    rungs: &[Rung],
+    asked: &Asked,
+) -> Vec<Vec<f64>> {
+    if rungs.is_empty() {
+        return Vec::new();
+    }
+    let draw = |draw: usize| -> Vec<f64> {
+        let shares: Vec<Shares> =
+            firm.iter().map(|own| own.case.drawn_shares(flows, draw)).collect();
+        let skipped = flows.skipped.get(draw).map_or(&[][..], Vec::as_slice);
+        let mut together = Together::new(flows, terms, &shares, skipped);
+        let worth = |rung: &Rung| {
+            let members: Vec<usize> = rung.members().collect();
+            members.iter().for_each(|item| together.add(*item));
+            let worth = together.worth();
+            members.iter().rev().for_each(|item| together.take_back(*item));
+            worth
+        };
+        rungs.iter().map(worth).collect()
+    };
+    (0..asked.drawing.draws as usize).into_par_iter().map(draw).collect()
+}
+
+fn names(firm: &[&Valued], rung: &Rung) -> String {
+    let names = rung.members().filter_map(|item| firm.get(item));
+    names.map(|own| own.case.proposal.name.as_str()).collect::<Vec<_>>().join(" + ")
+}

@@ -1,0 +1,133 @@
+//! 5.8, Q8: would a cleaning tool, a microscope, a cap policy pay for itself?
+//!
+//! A proposal keeps shares out of pools of money: faults associated with skipped looks (5.5), cleanings,
+//! their material, the looks after them, rejects; and spends on looks that were not made. What is unsure is
+//! drawn: the resampled costs, ratios and looks of 5.5 (the same draws as its table by site and stage),
+//! odds of methods (5.2), hazards of entry (5.6), what carriers pass on (5.7), and what was stated as low,
+//! likely and high (triangular). Counts of matings, looks and cleanings are those of the months looked
+//! back, as of a year, and stay so over the life. Savings flow at the end of each month and are discounted
+//! monthly. A look on arrival at a stage without matings is paid for by what the
+//! next stage is spared. Left out: what a look before a mating spares later stages, what becomes of end
+//! faces left failing, and that better cleaning makes added looks cheaper.
+//!
+//! Less dirt at a stage is taken to avoid the same share of the faults associated with skipped looks
+//! there: those faults are of the ends nobody looked at, and they are as dirty as the others.
+
+mod case;
+mod effect;
+mod flow_counts;
+mod flows;
+mod input;
+mod ladder;
+mod named;
+mod prepare;
+mod sets;
+mod terms;
+mod tornado;
+mod valued;
+
+use super::evidence::Evidence;
+use super::flag::Flag;
+use super::table::{Group, Row, Table, Unit, Value};
+use crate::derive::DeriveError;
+use crate::settings::Proposal;
+
+pub use flows::{CarrierExcess, Contrast, FleetFlows, Place, Purse, Skipped, StepHazard, pool};
+pub use input::Drawing;
+pub use named::{carrier_excess, entry_hazards};
+
+use case::Case;
+use valued::Valued;
+
+const OWN: &[&str] = &[
+    "proposal",
+    "price",
+    "units",
+    "life_months",
+    "input",
+    "input_unit",
+    "source",
+    "input_low",
+    "input_high",
+    "worth_at_low",
+    "worth_at_high",
+    "month",
+    "set",
+    "rung",
+    "next_thousand",
+    "probability",
+    "chosen",
+    "budget",
+    "reason",
+];
+
+/// What is asked of the proposals.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked<'a> {
+    pub proposals: &'a [Proposal],
+    /// What may be spent, minor units.
+    pub budget: Option<i64>,
+    /// A share a year.
+    pub discount_rate: f64,
+    pub drawing: Drawing,
+}
+
+/// Puts the table of payback before those of trust; it is empty where nothing is proposed.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub(super) fn add(evidence: &Evidence, tables: &mut Vec<Table>) -> Result<(), DeriveError> {
+    let (plan, rules) = (evidence.plan, evidence.rules());
+    let asked = Asked {
+        proposals: &plan.proposals,
+        budget: plan.budget,
+        discount_rate: plan.costs.discount_rate,
+        drawing: Drawing { seed: rules.seed, draws: rules.draws, level: rules.level },
+    };
+    let table = if plan.proposals.is_empty() {
+        Table::empty("payback", OWN)
+    } else {
+        payback(&flow_counts::flows(evidence, &plan.proposals, tables)?, &asked)
+    };
+    let before = ["changes", "trust"];
+    let place = tables.iter().position(|table| before.contains(&table.name));
+    tables.insert(place.unwrap_or(tables.len()), table);
+    Ok(())
+}
+
+/// The table of payback, from the flows of a fleet.
+pub fn payback(flows: &FleetFlows, asked: &Asked) -> Table {
+    let mut table = Table::empty("payback", OWN);
+    let means = flows.means();
+    let mut valued = Vec::new();
+    for proposal in asked.proposals {
+        match Case::of(flows, proposal, &asked.drawing) {
+            Ok(case) => {
+                let own = Valued::of(flows, case, asked);
+                own.rows(asked, &mut table);
+                tornado::tornado(flows, &means, &own, asked, &mut table);
+                valued.push(own);
+            }
+            Err(reason) => table.rows.push(without_value(proposal, reason, &table)),
+        }
+    }
+    ladder::ladder(flows, &means, &valued, asked, &mut table);
+    table
+}
+
+/// The row of a proposal that the fleet has no estimate for.
+fn without_value(proposal: &Proposal, reason: String, table: &Table) -> Row {
+    let outlay = proposal.price.saturating_mul(proposal.units.into());
+    let own = [
+        ("proposal", Value::Text(proposal.name.clone())),
+        ("price", Value::Money(outlay)),
+        ("units", Value::Count(proposal.units.into())),
+        ("life_months", Value::Count(proposal.life_months.into())),
+        ("reason", Value::Text(reason)),
+    ];
+    let group = Group::default();
+    let method = "none";
+    Row::figure("proposal", group, "net-present-value", Unit::Money, f64::NAN, method)
+        .with(table.fill(&own))
+        .flagged([Flag::NotIdentified])
+}

@@ -1,0 +1,160 @@
+//! A proposal valued: draws of what it saves, and the rows that say so.
+
+use rayon::prelude::*;
+
+use super::super::table::{Group, Row, Table, Unit, Value};
+use super::Asked;
+use super::case::{Case, Saving, saving};
+use super::flows::FleetFlows;
+use super::terms::Terms;
+use crate::stats::bootstrap::{Resampled, expanded_percentile};
+use crate::stats::discounting::equivalent_flow;
+use crate::stats::never::quantile_of_times;
+use crate::stats::{Estimate, wilson};
+
+/// Points of the curve of cash over months at most, beside the first.
+const MOST_POINTS: u32 = 60;
+/// Stands for so many clusters that their number no longer matters.
+const MANY_CLUSTERS: u64 = 1_000_000;
+const MINUTES: f64 = 60.0;
+
+/// A proposal with its draws.
+pub struct Valued<'a> {
+    pub case: Case<'a>,
+    pub terms: Terms,
+    pub savings: Vec<Saving>,
+    pub clusters: u64,
+}
+
+impl<'a> Valued<'a> {
+    /// Draws what a case saves in a year.
+    pub fn of(flows: &FleetFlows, case: Case<'a>, asked: &Asked) -> Valued<'a> {
+        let terms = Terms::of(case.proposal, asked.discount_rate);
+        let draw = |draw: usize| {
+            let skipped = flows.skipped.get(draw).map_or(&[][..], Vec::as_slice);
+            saving(flows, &case.drawn_shares(flows, draw), skipped)
+        };
+        let savings = (0..asked.drawing.draws as usize).into_par_iter().map(draw).collect();
+        let clusters = if flows.clusters > 0 { flows.clusters } else { MANY_CLUSTERS };
+        Valued { case, terms, savings, clusters }
+    }
+
+    /// Mean over the draws with its interval.
+    pub fn estimate(&self, asked: &Asked, of: impl Fn(&Saving) -> f64) -> Estimate {
+        let values: Vec<f64> = self.savings.iter().map(of).collect();
+        mean(&values, self.clusters, asked)
+    }
+
+    /// The rows of the proposal, curve included.
+    pub fn rows(&self, asked: &Asked, table: &mut Table) {
+        let terms = self.terms;
+        let factor = terms.factor();
+        let money = |of: &dyn Fn(&Saving) -> f64| self.estimate(asked, of);
+        let worth = money(&|own| terms.present_value(own.money));
+        let equal = |own: &Saving| {
+            let worth = terms.present_value(own.money);
+            equivalent_flow(worth, terms.rate, terms.life).unwrap_or(0.0) * 12.0
+        };
+        let units = f64::from(self.case.proposal.units);
+        let price = |own: &Saving| (own.money - terms.running) * factor / units;
+        for (quantity, unit, estimate) in [
+            ("net-present-value", Unit::Money, worth),
+            ("break-even-price", Unit::Money, money(&price)),
+            ("saving-a-year", Unit::Money, money(&|own| own.money)),
+            ("equivalent-a-year", Unit::Money, money(&equal)),
+            ("faults-avoided-a-year", Unit::Count, money(&|own| own.faults)),
+            ("downtime-avoided-a-year", Unit::Hours, money(&|own| own.downtime_min / MINUTES)),
+        ] {
+            let row = self.row("proposal", quantity, unit, &estimate, &[], table);
+            table.rows.push(row);
+        }
+        let pays = self.pays_back(asked);
+        let pays = self.row("proposal", "pays-back", Unit::Share, &pays, &[], table);
+        table.rows.push(Row { method: "share of the draws, Wilson for their number", ..pays });
+        let month = self.payback_month(asked);
+        table.rows.push(self.row("proposal", "payback-month", Unit::Months, &month, &[], table));
+        self.curve(asked, table);
+    }
+
+    /// Share of the draws that pay back within the life; the interval is of the number of draws alone.
+    fn pays_back(&self, asked: &Asked) -> Estimate {
+        let paid = self.savings.iter().filter(|own| self.terms.present_value(own.money) >= 0.0);
+        wilson(paid.count() as f64, self.savings.len() as f64, asked.drawing.level)
+    }
+
+    /// Median of the months, a draw that never pays back counting as later than any.
+    fn payback_month(&self, asked: &Asked) -> Estimate {
+        let months: Vec<Option<f64>> =
+            self.savings.iter().map(|own| self.terms.payback_month(own.money)).collect();
+        let tail = (1.0 - asked.drawing.level) / 2.0;
+        let at = |share: f64| quantile_of_times(&months, share);
+        Estimate {
+            value: at(0.5),
+            low: at(tail),
+            high: at(1.0 - tail),
+            level: asked.drawing.level,
+            n: self.savings.len() as f64,
+            events: 0,
+            method: "Monte Carlo, median",
+            warnings: Vec::new(),
+        }
+    }
+
+    /// Discounted cash over the months.
+    fn curve(&self, asked: &Asked, table: &mut Table) {
+        let saved = self.estimate(asked, |own| own.money);
+        let end = self.terms.end();
+        let step = end.div_ceil(MOST_POINTS).max(1);
+        let months = (0..end).step_by(step as usize).chain([end]);
+        for month in months {
+            let at = |saving: Option<f64>| saving.map(|own| self.terms.cash(own, month));
+            let cash = Estimate {
+                value: at(saved.value),
+                low: at(saved.low),
+                high: at(saved.high),
+                ..saved.clone()
+            };
+            let own = [("month", Value::Count(month.into()))];
+            let row = self.row("proposal+month", "cash", Unit::Money, &cash, &own, table);
+            table.rows.push(row);
+        }
+    }
+
+    /// A row of this proposal.
+    pub fn row(
+        &self,
+        by: &'static str,
+        quantity: &'static str,
+        unit: Unit,
+        estimate: &Estimate,
+        own: &[(&str, Value)],
+        table: &Table,
+    ) -> Row {
+        let proposal = self.case.proposal;
+        let mut values = vec![
+            ("proposal", Value::Text(proposal.name.clone())),
+            ("price", Value::Money(self.terms.outlay.round() as i64)),
+            ("units", Value::Count(proposal.units.into())),
+            ("life_months", Value::Count(proposal.life_months.into())),
+        ];
+        values.extend(own.iter().cloned());
+        let mut row = Row::of(by, Group::default(), quantity, unit, estimate);
+        row.events = None;
+        if unit == Unit::Money {
+            for value in [&mut row.estimate, &mut row.low, &mut row.high] {
+                *value = value.map(f64::round);
+            }
+        }
+        row.with(table.fill(&values)).flagged(self.case.flags.iter().copied())
+    }
+}
+
+/// Mean of draws with the interval of their percentiles, no narrower than so few clusters allow.
+pub fn mean(values: &[f64], clusters: u64, asked: &Asked) -> Estimate {
+    let often = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / often.max(1.0);
+    let draws: Vec<Option<f64>> = values.iter().map(|value| Some(*value)).collect();
+    let of = Resampled { value: Some(mean), n: often, events: 0, clusters };
+    let found = expanded_percentile(of, &draws, asked.drawing.level);
+    Estimate { method: "Monte Carlo, expanded percentile", ..found }
+}

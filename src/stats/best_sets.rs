@@ -1,0 +1,98 @@
+//! The best set of a few items for every sum that may be spent, found by trying all of them.
+//!
+//! What a set is worth need not be the sum of its items' worth (two items may avoid the same loss), so
+//! nothing is left out on the way: with `n` items all `2^n` sets are tried. Promises the exact optimum
+//! under the worth it is given; of equals the cheapest, then the one with the earlier items. Stops at
+//! [`MOST_ITEMS`] items.
+//!
+//! Source: the knapsack problem with a set function for profit, by enumeration (Martello & Toth 1990,
+//! Knapsack Problems, chapter 1, for the problem) [chapter from memory].
+
+/// Most items: about a million sets.
+pub const MOST_ITEMS: usize = 20;
+
+/// Relative gain that a dearer set must have: below it the difference is rounding.
+const LEAST_GAIN: f64 = 1e-12;
+
+/// A set in the making, which knows what it is worth.
+pub trait Growing {
+    /// Puts an item in.
+    fn add(&mut self, item: usize);
+    /// Takes the item put in last out again, leaving exactly what was there before.
+    fn take_back(&mut self, item: usize);
+    /// What the set is worth now; that of the empty set is 0.
+    fn worth(&self) -> f64;
+}
+
+/// The best set for a sum.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rung {
+    /// What it costs.
+    pub price: u64,
+    pub worth: f64,
+    /// Bit `i` is set where item `i` is in.
+    pub items: u32,
+}
+
+impl Rung {
+    /// The items of the set, in order.
+    pub fn members(&self) -> impl Iterator<Item = usize> {
+        let items = self.items;
+        (0..MOST_ITEMS).filter(move |item| items >> item & 1 == 1)
+    }
+}
+
+/// The best sets with rising price and worth, the empty one first. None with more than [`MOST_ITEMS`]
+/// items. A set whose worth is no number is left out.
+pub fn best_sets(prices: &[u64], set: &mut impl Growing) -> Option<Vec<Rung>> {
+    if prices.len() > MOST_ITEMS {
+        return None;
+    }
+    let mut found = Vec::new();
+    try_all(prices, 0, Rung { price: 0, worth: 0.0, items: 0 }, set, &mut found);
+    found.sort_by(|a, b| {
+        let by_price = a.price.cmp(&b.price).then(b.worth.total_cmp(&a.worth));
+        by_price.then(a.items.count_ones().cmp(&b.items.count_ones())).then(a.items.cmp(&b.items))
+    });
+    let mut best = vec![Rung { price: 0, worth: 0.0, items: 0 }];
+    for rung in found {
+        let last = best[best.len() - 1];
+        if rung.worth > last.worth + LEAST_GAIN * (rung.worth.abs() + last.worth.abs()) {
+            // One that costs nothing takes the place of the empty one.
+            if rung.price == last.price {
+                best.pop();
+            }
+            best.push(rung);
+        }
+    }
+    Some(best)
+}
+
+/// The last rung that a sum pays for.
+pub fn best_for(ladder: &[Rung], sum: u64) -> Option<&Rung> {
+    ladder.iter().rev().find(|rung| rung.price <= sum)
+}
+
+/// Every set of the items from `next` on, added to what is in `so_far`.
+fn try_all(
+    prices: &[u64],
+    next: usize,
+    so_far: Rung,
+    set: &mut impl Growing,
+    found: &mut Vec<Rung>,
+) {
+    let Some(price) = prices.get(next) else {
+        let worth = set.worth();
+        // What is worth no more than nothing is no rung.
+        if worth > 0.0 && worth.is_finite() {
+            found.push(Rung { worth, ..so_far });
+        }
+        return;
+    };
+    try_all(prices, next + 1, so_far, set, found);
+    set.add(next);
+    let price = so_far.price.saturating_add(*price);
+    let with = Rung { price, items: so_far.items | 1 << next, ..so_far };
+    try_all(prices, next + 1, with, set, found);
+    set.take_back(next);
+}

@@ -1,0 +1,226 @@
+//! 5.9 on the demo: its numbers from the count tables by hand, and that nothing is found where
+//! nothing was planted.
+
+use std::collections::BTreeMap;
+
+use motetrail::derive::compared;
+use motetrail::measures::{Review, Row, Unit, Value};
+use motetrail::stats::benjamini_hochberg;
+use motetrail::stats::difference::newcombe;
+
+use crate::review::demo::demo;
+
+pub const AGAINST: [&str; 2] = ["quarter-before", "year-before"];
+
+pub fn number(review: &Review, row: &Row, column: &str) -> Option<f64> {
+    match review.table("changes").own(row, column) {
+        Value::Number(number) => Some(*number),
+        Value::Count(count) => Some(*count as f64),
+        _ => None,
+    }
+}
+
+fn says(review: &Review, row: &Row, against: &str) -> bool {
+    *review.table("changes").own(row, "against") == Value::Text(against.to_owned())
+}
+
+pub fn rows<'a>(review: &'a Review, against: &str, by: &str, quantity: &str) -> Vec<&'a Row> {
+    let table = &review.table("changes").rows;
+    let own = table.iter().filter(|row| row.by == by && row.quantity == quantity);
+    own.filter(|row| says(review, row, against)).collect()
+}
+
+/// Codes of the period and of the quarter before it in count tables.
+pub fn quarters() -> [u32; 2] {
+    let derived = &demo().derived;
+    let [(_, before), _] = compared(&derived.period);
+    [derived.period.quarter, before].map(|quarter| derived.calendar.piece_of(quarter).unwrap())
+}
+
+/// Two-sided 95 % quantile of Student's t by its expansion in 1 / df, Abramowitz & Stegun (1964), 26.7.5.
+fn t_quantile(df: f64) -> f64 {
+    1.959964 + 2.3723 / df + 2.82 / (df * df)
+}
+
+/// First pass of the fleet: shares of the visits, scatter of the work orders, both counted again here.
+#[test]
+fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
+    let demo = demo();
+    let row = rows(&demo.review, "quarter-before", "fleet", "first-pass-clean")[0];
+    let sides = quarters().map(|quarter| {
+        let visits = demo.derived.counts.visits.cells();
+        let own = visits.iter().filter(|(cell, _)| cell[0] == quarter && cell[6] == 3);
+        let (n, y) =
+            own.fold((0.0, 0.0), |sum, (_, row)| (sum.0 + row[1] as f64, sum.1 + row[2] as f64));
+        let mut orders: BTreeMap<[u32; 3], (f64, f64)> = BTreeMap::new();
+        for (cell, row) in demo.derived.counts.work_orders.cells() {
+            if cell[0] == quarter {
+                let own = orders.entry([cell[4], cell[7], cell[8]]).or_default();
+                *own = (own.0 + row[0] as f64, own.1 + row[1] as f64);
+            }
+        }
+        assert_eq!(orders.values().map(|own| own.0).sum::<f64>(), n);
+        let (p, m) = (y / n, orders.len() as f64);
+        let gaps: f64 = orders.values().map(|own| (own.1 - p * own.0).powi(2)).sum();
+        let deff = m / (m - 1.0) * gaps / (p * (1.0 - p) * n);
+        let failing: f64 = orders.values().map(|own| (own.0 - own.1).powi(2)).sum();
+        let df = (n - y).powi(2) / failing - 1.0;
+        let by = (deff * (t_quantile(df) / 1.959964).powi(2)).max(1.0);
+        (n, y, by, m)
+    });
+    let [(n, y, by, m), (before_n, before_y, before_by, before_m)] = sides;
+    assert_eq!((row.n, row.events), (n, Some(y as i64)));
+    let own = |column| number(&demo.review, row, column).unwrap();
+    assert_eq!((own("n_before"), own("events_before")), (before_n, before_y));
+    assert_eq!((own("clusters"), own("clusters_before")), (m, before_m));
+    assert!((own("value") - y / n).abs() < 1e-12);
+    assert!((own("value_before") - before_y / before_n).abs() < 1e-12);
+    let want = newcombe(y / by, n / by, before_y / before_by, before_n / before_by, 0.95);
+    for (got, want) in [(row.estimate, want.value), (row.low, want.low), (row.high, want.high)] {
+        assert!((got.unwrap() - want.unwrap()).abs() < 1e-5, "{got:?} {want:?}");
+    }
+}
+
+/// Faults and connection-months by hand, and the scatter of site-weeks about their site.
+#[test]
+fn the_fleets_change_of_the_fault_rate_rests_on_its_site_weeks() {
+    let demo = demo();
+    let row = rows(&demo.review, "quarter-before", "fleet", "faults-per-1000-months")[0];
+    let (mut squares, mut chance) = (0.0, 0.0);
+    let rates = quarters().map(|quarter| {
+        let mut weeks: BTreeMap<u32, BTreeMap<u32, (f64, f64)>> = BTreeMap::new();
+        for ([of, week, site, _, _], row) in demo.derived.counts.rates.force_weeks.cells() {
+            if of == quarter {
+                let own = weeks.entry(site).or_default().entry(week).or_default();
+                *own = (own.0 + row[1] as f64, own.1 + row[2] as f64);
+            }
+        }
+        let (mut faults, mut time) = (0.0, 0.0);
+        for site in weeks.values() {
+            let (d, t) = site.values().fold((0.0, 0.0), |sum, own| (sum.0 + own.0, sum.1 + own.1));
+            for (own, part) in site.values() {
+                let share = part / t;
+                squares += (own - d * share).powi(2);
+                chance += d * share * (1.0 - share);
+            }
+            (faults, time) = (faults + d, time + t);
+        }
+        (faults, time / (730.5 * 3600.0))
+    });
+    let [(faults, months), (before_faults, before_months)] = rates;
+    let own = |column| number(&demo.review, row, column).unwrap();
+    assert_eq!((row.events, own("events_before")), (Some(faults as i64), before_faults));
+    assert!((row.n / months - 1.0).abs() < 1e-9);
+    assert!((own("n_before") / before_months - 1.0).abs() < 1e-9);
+    let ratio = faults / months / (before_faults / before_months);
+    assert!((row.estimate.unwrap() / ratio - 1.0).abs() < 1e-9);
+    assert!((own("phi") - f64::max(squares / chance, 1.0)).abs() < 1e-9);
+    assert!((own("value") - 1000.0 * faults / months).abs() < 1e-6);
+}
+
+#[test]
+fn shares_now_are_those_of_the_measures_themselves() {
+    let demo = demo();
+    for (table, quantity, column) in [
+        ("first_pass", "first-pass-clean", ""),
+        ("coverage", "skipped", "base"),
+        ("fault_rates", "faults-per-1000-months", "level"),
+    ] {
+        for by in ["fleet", "stage", "family", "site"] {
+            let own = rows(&demo.review, "quarter-before", by, quantity);
+            assert!(!own.is_empty());
+            for row in own {
+                let first = |other: &&Row| {
+                    let word = if column.is_empty() {
+                        String::new()
+                    } else {
+                        demo.own(table, other, column)
+                    };
+                    other.group == row.group && ["", "known", "linked"].contains(&word.as_str())
+                };
+                let same = demo.rows(table, by, quantity).into_iter().find(first);
+                let Some(same) = same else {
+                    assert_eq!(row.n, 0.0, "{row:?}");
+                    continue;
+                };
+                assert_eq!(row.events, same.events, "{row:?}");
+                assert!((row.n - same.n).abs() <= 1e-9 * same.n);
+                let value = number(&demo.review, row, "value");
+                let gap = value.unwrap_or(0.0) - same.estimate.unwrap_or(0.0);
+                assert!(gap.abs() < 1e-9, "{row:?} {same:?}");
+            }
+        }
+    }
+}
+
+/// The share passing at the first cycle is the hazard of cycle 1, in the look-back's last quarter.
+#[test]
+fn the_first_cycle_is_counted_from_visits_that_left_at_it_or_later() {
+    let demo = demo();
+    let [period, _] = quarters();
+    let (mut made, mut passed) = (0, 0);
+    for (cell, row) in demo.derived.counts.cycles.cells() {
+        if cell[0] == period && cell[4] == 0 && cell[6] >= 1 {
+            made += row[0] + row[1] + row[2] + row[3];
+            passed += if cell[6] == 1 { row[0] } else { 0 };
+        }
+    }
+    let row = rows(&demo.review, "quarter-before", "fleet", "passed-first-cycle")[0];
+    assert_eq!((row.n, row.events), (made as f64, Some(passed)));
+}
+
+#[test]
+fn groups_add_up_to_the_fleet_in_both_quarters() {
+    let demo = demo();
+    for against in AGAINST {
+        for quantity in ["first-pass-clean", "passed-first-cycle", "skipped"] {
+            let sum = |by: &str| {
+                let rows = rows(&demo.review, against, by, quantity);
+                let own = |column| -> f64 {
+                    rows.iter().map(|row| number(&demo.review, row, column).unwrap()).sum()
+                };
+                let events: i64 = rows.iter().map(|row| row.events.unwrap()).sum();
+                let n: f64 = rows.iter().map(|row| row.n).sum();
+                (n, events, own("n_before"), own("events_before"))
+            };
+            assert!(sum("fleet").0 > 0.0 && sum("fleet").2 > 0.0);
+            for by in ["stage", "family", "stage+family", "site"] {
+                assert_eq!(sum(by), sum("fleet"), "{against} {quantity} by {by}");
+            }
+        }
+    }
+}
+
+#[test]
+fn q_is_over_the_rows_that_no_flag_keeps_out_and_p_agrees_with_the_interval() {
+    let demo = demo();
+    for against in AGAINST {
+        let all: Vec<&Row> = {
+            let table = &demo.review.table("changes").rows;
+            table.iter().filter(|row| says(&demo.review, row, against)).collect()
+        };
+        let firm: Vec<&Row> = all.iter().copied().filter(|row| row.is_firm()).collect();
+        assert!(firm.len() > 100 && firm.len() < all.len(), "{} of {}", firm.len(), all.len());
+        let own = |row: &Row, column| number(&demo.review, row, column);
+        let p: Vec<f64> = firm.iter().map(|row| own(row, "p").unwrap()).collect();
+        for (row, q) in firm.iter().zip(benjamini_hochberg(&p)) {
+            assert_eq!(own(row, "q"), Some(q), "{row:?}");
+        }
+        for row in all {
+            assert_eq!(own(row, "q").is_some(), row.is_firm(), "{row:?}");
+            let none = if row.unit == Unit::Ratio { 1.0 } else { 0.0 };
+            let out =
+                row.low.is_some_and(|low| low > none) || row.high.is_some_and(|high| high < none);
+            assert_eq!(out, own(row, "p").unwrap() < 0.05, "{row:?}");
+        }
+    }
+}
+
+/// The demo's recipe plants no change between quarters, and none is found.
+#[test]
+fn nothing_is_found_where_nothing_was_planted() {
+    let demo = demo();
+    let rows = &demo.review.table("changes").rows;
+    let found = rows.iter().filter_map(|row| number(&demo.review, row, "q"));
+    assert_eq!(found.filter(|q| *q <= 0.05).count(), 0);
+}

@@ -1,0 +1,219 @@
+//! 5.9 on other counts than the demo's: changes planted, sites under other numbers, cells that are gone,
+//! tables split and merged.
+
+use motetrail::derive::Counts;
+use motetrail::measures::{Flag, Review, Row};
+
+use super::changed::{changed, reviewed};
+use super::changes::{AGAINST, number, quarters, rows};
+use crate::review::demo::demo;
+
+fn listed(review: &Review) -> Vec<&Row> {
+    let rows = review.table("changes").rows.iter();
+    rows.filter(|row| number(review, row, "q").is_some_and(|q| q <= 0.05)).collect()
+}
+
+/// Every third clean first look at one stage fails this quarter.
+#[test]
+fn a_planted_fall_of_first_pass_is_found_where_it_is() {
+    let own = &demo().derived.counts;
+    let (stage, [period, _]) = ("receiving", quarters());
+    let code = demo().derived.glossary.stage.0.find(stage).unwrap();
+    let fallen = |clean: i64| clean - clean / 3;
+    let visits = changed(&own.visits, |cell, mut counts| {
+        if cell[0] == period && cell[2] == code && cell[6] == 3 {
+            counts[2] = fallen(counts[2]);
+        }
+        (cell, counts)
+    });
+    // Work orders are small: a third of them, by their number, fails whole.
+    let work_orders = changed(&own.work_orders, |cell, mut counts| {
+        if cell[0] == period && cell[1] == code && (cell[7] ^ cell[8]).is_multiple_of(3) {
+            counts[1] = 0;
+        }
+        (cell, counts)
+    });
+    let review = reviewed(Counts { visits, work_orders, ..own.clone() });
+    let found = listed(&review);
+    assert!(found.iter().any(|row| row.by == "stage" && row.group.stage.as_deref() == Some(stage)));
+    for row in found {
+        assert_eq!(row.quantity, "first-pass-clean", "{row:?}");
+        assert!(row.estimate.unwrap() < 0.0 && row.high.unwrap() < 0.0, "{row:?}");
+        assert!(row.group.stage.as_deref().is_none_or(|at| at == stage), "{row:?}");
+    }
+}
+
+/// Four times the faults at one site.
+#[test]
+fn a_planted_rise_of_faults_is_found_where_it_is() {
+    let own = &demo().derived.counts;
+    let [period, _] = quarters();
+    let cells = own.in_force.cells();
+    let of_site = |site: u32| -> i64 {
+        cells
+            .iter()
+            .filter(|(cell, _)| cell[0] == period && cell[1] == site)
+            .map(|(_, row)| row[1])
+            .sum()
+    };
+    let site = (0..demo().review.sites.len() as u32 + 1).max_by_key(|site| of_site(*site)).unwrap();
+    let in_force = changed(&own.in_force, |cell, mut counts| {
+        if cell[0] == period && cell[1] == site {
+            counts[1] *= 4;
+        }
+        (cell, counts)
+    });
+    let mut rates = own.rates.clone();
+    rates.force_weeks = changed(&own.rates.force_weeks, |cell, mut counts| {
+        if cell[0] == period && cell[2] == site {
+            counts[1] *= 4;
+        }
+        (cell, counts)
+    });
+    let review = reviewed(Counts { in_force, rates, ..own.clone() });
+    let name = demo().derived.glossary.site.0.word(site);
+    let found = listed(&review);
+    let at_site = |row: &&&Row| row.by == "site" && row.group.site.as_deref() == Some(name);
+    let row = found.iter().find(at_site).expect("the site is found");
+    assert!(row.low.unwrap() > 1.0 && row.low.unwrap() < 4.0, "{row:?}");
+    assert!(found.iter().all(|row| row.quantity == "faults-per-1000-months"));
+    assert!(found.iter().all(|row| row.group.site.as_deref().is_none_or(|site| site == name)));
+}
+
+/// Sites under other numbers are the same clusters and the same rows.
+#[test]
+fn numbering_sites_otherwise_changes_nothing() {
+    let own = &demo().derived.counts;
+    let cells = own.visits.cells();
+    let sites = cells.iter().map(|(cell, _)| cell[1]).max().unwrap() + 1;
+    macro_rules! turned {
+        ($table:expr, $at:expr) => {
+            changed(&$table, |mut cell, counts| {
+                cell[$at] = sites - 1 - cell[$at].min(sites - 1);
+                (cell, counts)
+            })
+        };
+    }
+    let mut rates = own.rates.clone();
+    rates.force_weeks = turned!(own.rates.force_weeks, 2);
+    let review = reviewed(Counts {
+        visits: turned!(own.visits, 1),
+        work_orders: turned!(own.work_orders, 4),
+        cycle_trials: turned!(own.cycle_trials, 2),
+        mating_clusters: turned!(own.mating_clusters, 2),
+        in_force: turned!(own.in_force, 1),
+        rates,
+        ..own.clone()
+    });
+    let mut compared = 0;
+    for against in AGAINST {
+        for quantity in
+            ["first-pass-clean", "passed-first-cycle", "skipped", "faults-per-1000-months"]
+        {
+            for by in ["fleet", "stage", "stage+family"] {
+                let before = rows(&demo().review, against, by, quantity);
+                let after = rows(&review, against, by, quantity);
+                assert_eq!(before.len(), after.len());
+                for (one, other) in before.iter().zip(after) {
+                    compared += 1;
+                    assert_eq!((one.estimate, &one.flags), (other.estimate, &other.flags));
+                    let ends = [(one.low, other.low), (one.high, other.high)];
+                    assert!(ends.iter().all(|(a, b)| match (a, b) {
+                        (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * (1.0 + a.abs()),
+                        (a, b) => a == b,
+                    }));
+                }
+            }
+        }
+    }
+    assert!(compared > 150, "{compared}");
+}
+
+/// A site that is new has nothing to be compared with: its row is there, and in no list.
+#[test]
+fn a_cell_of_one_quarter_alone_is_shown_without_a_change() {
+    let own = &demo().derived.counts;
+    let [period, _] = quarters();
+    let site = own.mating_clusters.cells()[0].0[2];
+    let mating_clusters = changed(&own.mating_clusters, |cell, counts| {
+        let gone = cell[0] != period && cell[2] == site;
+        (cell, if gone { [0; 13] } else { counts })
+    });
+    let review = reviewed(Counts { mating_clusters, ..own.clone() });
+    let name = demo().derived.glossary.site.0.word(site);
+    for against in AGAINST {
+        let rows = rows(&review, against, "site", "skipped");
+        let row = rows.iter().find(|row| row.group.site.as_deref() == Some(name)).unwrap();
+        assert!(row.n > 0.0 && row.estimate.is_none() && row.flags.contains(&Flag::Thin));
+        assert_eq!(
+            (number(&review, row, "q"), number(&review, row, "n_before")),
+            (None, Some(0.0))
+        );
+    }
+}
+
+/// Half of the cells in one table and half in another, added again.
+#[test]
+fn split_and_merged_counts_give_the_same_rows() {
+    let own = &demo().derived.counts;
+    let half = |odd: bool| {
+        let mut half = Counts::empty();
+        macro_rules! share {
+            ($($table:ident).+) => {
+                for (place, (cell, counts)) in own.$($table).+.cells().into_iter().enumerate() {
+                    if (place % 2 == 1) == odd {
+                        half.$($table).+.add(Some(cell), counts);
+                    }
+                }
+            };
+        }
+        share!(visits);
+        share!(suppliers);
+        share!(work_orders);
+        share!(cycle_trials);
+        share!(mating_clusters);
+        share!(in_force);
+        share!(rates.force_weeks);
+        half
+    };
+    for merged in [half(false).merge(half(true)), half(true).merge(half(false))] {
+        assert_eq!(reviewed(merged).table("changes"), demo().review.table("changes"));
+    }
+}
+
+/// What is kept of other quarters serves changes alone: without it the other tables are the same.
+#[test]
+fn clusters_of_other_quarters_change_no_other_table() {
+    let (own, [period, _]) = (&demo().derived.counts, quarters());
+    let look_back: Vec<u32> = {
+        let derived = &demo().derived;
+        let quarters = derived.period.look_back.iter();
+        quarters.filter_map(|quarter| derived.calendar.piece_of(*quarter)).collect()
+    };
+    let mut gone = 0;
+    macro_rules! only {
+        ($table:ident, $kept:expr) => {{
+            let mut table = Counts::empty().$table;
+            for (cell, counts) in own.$table.cells() {
+                if $kept(cell[0]) {
+                    table.add(Some(cell), counts);
+                } else {
+                    gone += 1;
+                }
+            }
+            table
+        }};
+    }
+    let review = reviewed(Counts {
+        work_orders: only!(work_orders, |quarter| quarter == period),
+        site_days: only!(site_days, |quarter| quarter == period),
+        mating_clusters: only!(mating_clusters, |quarter| quarter == period),
+        cycle_trials: only!(cycle_trials, |quarter| look_back.contains(&quarter)),
+        ..own.clone()
+    });
+    assert!(gone > 1000, "{gone}");
+    for table in ["first_pass", "cycles", "coverage", "fault_rates", "skipped_cost"] {
+        assert_eq!(review.table(table), demo().review.table(table), "{table}");
+    }
+    assert_ne!(review.table("changes"), demo().review.table("changes"));
+}

@@ -1,0 +1,54 @@
+//! The demo's own proposals, and what must agree with its table of skipped cost.
+
+use motetrail::measures::{Row, review};
+use motetrail::settings::{self, Plan};
+
+use super::{coverage, row, text, value};
+use crate::review::demo::demo;
+
+fn plan() -> Plan {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("data-demo/fleet.toml");
+    settings::read(&path).unwrap()
+}
+
+#[test]
+fn every_proposal_of_the_demo_is_valued_or_says_why_not() {
+    let table = demo().review.table("payback");
+    let proposals = plan().proposals;
+    assert_eq!(proposals.len(), 7);
+    for own in &proposals {
+        let row = row(table, &own.name, "net-present-value");
+        assert_eq!(row.estimate.is_none(), !text(table, row, "reason").is_empty(), "{row:?}");
+    }
+    assert!(table.rows.iter().any(|row| row.quantity == "best-set"));
+}
+
+/// Looking at every end everywhere saves what the table of skipped cost says of all its places together,
+/// less the looks at stages without light, which it does not count.
+#[test]
+fn full_coverage_saves_the_net_saving_of_every_place() {
+    let demo = demo();
+    let mut plan = plan();
+    let mut own = coverage("look everywhere", 1.0);
+    let dark = &plan.stages.dark;
+    let lit = plan.stages.order.iter().filter(|stage| !dark.contains(stage));
+    own.effects[0].stages = lit.cloned().collect();
+    plan.proposals = vec![own];
+    plan.rules.draws = 1000;
+    let review = review(&plan, &demo.derived, &[]).unwrap();
+    let found = value(review.table("payback"), "look everywhere", "saving-a-year");
+    let places: Vec<&Row> = demo.rows("skipped_cost", "site+stage", "net-saving");
+    let all: f64 = places.iter().filter_map(|row| row.estimate).sum();
+    // The one is a mean of draws, the other a sum of estimates; both are of the same twelve months.
+    assert!((found / all - 1.0).abs() < 0.1, "{found} {all}");
+}
+
+/// The demo plants a rate ratio of 5 at installation in Pellorin.
+#[test]
+fn microscopes_where_skipping_was_planted_to_cost_most_pay_back() {
+    let table = demo().review.table("payback");
+    let worth = row(table, "Microscopes for Pellorin", "net-present-value");
+    assert!(worth.is_firm() && worth.low > Some(0.0), "{worth:?}");
+    let month = row(table, "Microscopes for Pellorin", "payback-month");
+    assert!(month.estimate.is_some() && month.low <= month.estimate);
+}
