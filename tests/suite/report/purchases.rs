@@ -60,7 +60,7 @@ fn the_page_alone_has_the_same_section_and_a_sentence_a_proposal() {
     assert_eq!(
         section(&page),
         section(&full("report.html"))
-            .replace("<p class=\"question\">6 ", "<p class=\"question\">1 ")
+            .replace("<p class=\"question\">10 ", "<p class=\"question\">1 ")
     );
     let page = plain(&page);
     for words in [
