@@ -183,6 +183,11 @@ fn other_numbers_for_sites_and_families_change_no_estimate() {
     let counts = every_table(&own, &mut Renumbered { sites, families });
     let (before, after) = (reviewed(own), reviewed_as(counts, glossary));
     let (before, after) = (by_name(&before), by_name(&after));
+    let lacking = |rows: &[(String, &Row)], other: &[(String, &Row)]| {
+        let lacks = |(name, _): &&(String, &Row)| !other.iter().any(|(known, _)| known == name);
+        rows.iter().find(lacks).map(|(name, _)| name.clone())
+    };
+    assert_eq!((lacking(&before, &after), lacking(&after, &before)), (None, None));
     assert_eq!(before.len(), after.len());
     for ((name, before), (other, after)) in before.iter().zip(&after) {
         assert_eq!(name, other);
