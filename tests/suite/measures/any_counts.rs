@@ -196,7 +196,9 @@ fn other_numbers_for_sites_and_families_change_no_estimate() {
         // What is a mean of draws is drawn anew where sites stand in another order: the settings' list of
         // them is part of what is drawn from. It may move by the error of so many draws, no more.
         let drawn = if name.starts_with("payback ") { 0.1 } else { 0.0 };
-        let width = before.low.zip(before.high).map_or(0.0, |(low, high)| high - low);
+        let reach =
+            |end: Option<f64>| before.estimate.zip(end).map_or(0.0, |(x, end)| (x - end).abs());
+        let width = reach(before.low) + reach(before.high);
         for (x, y) in pairs {
             let near = match (x, y) {
                 (Some(x), Some(y)) => (x - y).abs() <= 1e-9 * (1.0 + x.abs()) + drawn * width,
