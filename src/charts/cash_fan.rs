@@ -7,7 +7,7 @@ use super::mark::{Look, Mark, Way};
 use super::measure::{fit, wrap};
 use super::number::fixed;
 use super::paint::{FAINT, GREY, INK, RULE, SOFT, STRONG};
-use super::ruler::{grid_below, numbers_below, ticks_up};
+use super::ruler::{grid_below, numbers_below};
 use super::scale::{Axis, Scale};
 
 /// Cash up to one month.
@@ -49,6 +49,8 @@ pub struct CashFan {
 }
 
 const HIGH: f64 = 110.0;
+/// Px that a number of the money axis takes: panels are low.
+const UP: f64 = 24.0;
 const MOST_PANELS: usize = 6;
 const COLUMNS: usize = 2;
 /// Px that a column takes, and left of its plot for the numbers of the axis.
@@ -127,7 +129,7 @@ fn draw_panel(canvas: &mut Canvas, panel: &CashPanel, x: &Scale, y: &Scale) {
     let ((left, right), (bottom, top)) = (x.ends(), y.ends());
     let ticks = months(x);
     grid_below(canvas, &ticks, x, (top, bottom));
-    for (value, text) in ticks_up(y) {
+    for (value, text) in y.ticks(UP) {
         let at = y.at(value);
         canvas.line((left, at), (right, at), FAINT, 1.0);
         let text = fit(&text, SMALL, false, NUMBERS - 6.0);

@@ -135,8 +135,10 @@ fn dividers(canvas: &mut Canvas, dividers: &[Moment], x: &Scale, (top, bottom): 
     for divider in known.take(MOST_DIVIDERS) {
         let at = x.at(divider.at);
         upright(canvas, at, (top - 8.0, bottom), RULE);
-        let words = fit(&divider.label, SMALL, false, room(at));
-        canvas.text((at, top - 16.0), &words, SMALL, Anchor::Middle, SOFT);
+        let words = fit(&divider.label, SMALL, false, WIDTH - 2.0 * MARGIN);
+        let half = width(&words, SMALL, false) / 2.0;
+        let middle = at.min(WIDTH - MARGIN - half).max(MARGIN + half);
+        canvas.text((middle, top - 16.0), &words, SMALL, Anchor::Middle, SOFT);
     }
 }
 
