@@ -31,8 +31,6 @@ pub(super) fn listed(review: &Review, table: &Table, carriers: &[&Row]) -> PageT
         ("drawn towards 1", Set::Number),
         ("q, exact", Set::Number),
         ("q, work orders", Set::Number),
-        ("partners", Set::Number),
-        ("dirty partners", Set::Number),
     ];
     let lines = carriers.iter().map(|row| {
         let amount = Amount::of(row);
@@ -54,8 +52,6 @@ pub(super) fn listed(review: &Review, table: &Table, carriers: &[&Row]) -> PageT
             plain(own("shrunken"), 1),
             q("q_exact"),
             q("q_dispersed"),
-            plain(own("partners"), 0),
-            plain(own("dirty_partners"), 0),
         ]
     });
     let caption =

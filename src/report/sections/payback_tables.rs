@@ -8,7 +8,8 @@ use crate::report::page_table::{PageTable, Set};
 use crate::report::purchase::{NAME, Purchase, ladder, text};
 
 pub(super) fn tables(review: &Review, table: &Table, all: &[Purchase]) -> Vec<PageTable> {
-    vec![worth(review, all), effects(review, all), inputs(review, table, all), sets(review, table)]
+    let (worth, back) = (worth(review, all), paid_back(review, all));
+    vec![worth, back, effects(review, all), inputs(review, table, all), sets(review, table)]
 }
 
 /// Money to the cent.
@@ -32,9 +33,28 @@ fn worth(review: &Review, all: &[Purchase]) -> PageTable {
         (format!("price of all, {unit}"), Set::Number),
         (format!("net present value, {unit}"), Set::Number),
         (format!("{level} interval"), Set::Number),
+        ("flags".to_owned(), Set::Words),
+    ];
+    let line = |own: &Purchase| {
+        vec![
+            own.name.to_owned(),
+            whole(own.number("units")),
+            cents(own.number("price")),
+            cents(own.worth.estimate),
+            cents_between(own.worth),
+            words(&own.worth.flags),
+        ]
+    };
+    made("What each proposal is worth", &headings, all.iter().map(line).collect())
+}
+
+fn paid_back(review: &Review, all: &[Purchase]) -> PageTable {
+    let unit = &review.currency;
+    let headings = [
+        ("proposal".to_owned(), Set::Words),
         ("chance to pay back".to_owned(), Set::Number),
         ("payback month".to_owned(), Set::Number),
-        (format!("{level} interval "), Set::Number),
+        (format!("{} interval", level(review.level)), Set::Number),
         (format!("break-even price of a unit, {unit}"), Set::Number),
         ("flags".to_owned(), Set::Words),
     ];
@@ -43,10 +63,6 @@ fn worth(review: &Review, all: &[Purchase]) -> PageTable {
         let month = own.row("payback-month");
         vec![
             own.name.to_owned(),
-            whole(own.number("units")),
-            cents(own.number("price")),
-            cents(own.worth.estimate),
-            cents_between(own.worth),
             estimate("pays-back").map_or_else(String::new, drawn_share),
             month.map_or_else(String::new, |row| of_month(row.estimate)),
             month.map_or_else(String::new, |row| {
@@ -56,7 +72,7 @@ fn worth(review: &Review, all: &[Purchase]) -> PageTable {
             words(&own.worth.flags),
         ]
     };
-    made("What each proposal is worth", &headings, all.iter().map(line).collect())
+    made("Whether and when it has paid for itself", &headings, all.iter().map(line).collect())
 }
 
 /// A share of the draws: that all of them agree does not make it certain.

@@ -25,7 +25,6 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
     let headings = [
         ("rank", Set::Number),
         ("end face", Set::Words),
-        ("service", Set::Words),
         ("site, stage, family", Set::Words),
         (since, Set::Words),
         ("reason", Set::Words),
@@ -47,8 +46,7 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
         let price = Amount { value: own("work_cost"), low: None, high: None, unit: Unit::Money };
         vec![
             count("rank"),
-            face(table, row),
-            word("service"),
+            of_service(face(table, row), &word("service")),
             label(row),
             row.group.time.clone().unwrap_or_default(),
             word("reason"),
@@ -63,6 +61,11 @@ pub(super) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
         ]
     });
     PageTable::of_first(MOST_ROWS, caption, &headings, lines.collect(), NAME)
+}
+
+/// An end face, and the service that its connection carries.
+fn of_service(face: String, service: &str) -> String {
+    if service.is_empty() { face } else { format!("{face}, {service}") }
 }
 
 /// Which group's rates, and which coverage they are of where that is not the row's own.

@@ -195,7 +195,12 @@ fn other_numbers_for_sites_and_families_change_no_estimate() {
         let pairs = [(Some(before.n), Some(after.n)), (before.estimate, after.estimate)];
         // What is a mean of draws is drawn anew where sites stand in another order: the settings' list of
         // them is part of what is drawn from. It may move by the error of so many draws, no more.
-        let drawn = if name.starts_with("payback ") { 0.1 } else { 0.0 };
+        let drawn = match before.quantity {
+            // The interval of a share of draws is that of their number.
+            "pays-back" => 1.0,
+            _ if name.starts_with("payback ") => 0.1,
+            _ => 0.0,
+        };
         let reach =
             |end: Option<f64>| before.estimate.zip(end).map_or(0.0, |(x, end)| (x - end).abs());
         let width = reach(before.low) + reach(before.high);

@@ -120,7 +120,7 @@ fn each_list_is_a_table_of_ten_rows_that_says_where_the_rest_is() {
         "412 end faces were left failing, 1 listed carrier was not cleaned since, 2 connections in force were made",
         "most is expected to be saved at TL-N-LC-2, Tal: 210 EUR (90 to 400)",
         "3 more rows in tables/worklist.csv",
-        "PX-40 with PX-41</td>",
+        "PX-40 with PX-41",
         "make sure that the fibre is dark",
         "IEC 60825-2",
         "flammable",
