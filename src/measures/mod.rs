@@ -15,6 +15,7 @@ mod cycle_labour;
 mod cycle_odds;
 mod cycle_trials;
 mod cycles;
+mod draw_name;
 mod entry;
 mod entry_fit;
 mod entry_loads;

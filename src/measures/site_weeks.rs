@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 
+use super::draw_name::draw_name;
 use super::evidence::Evidence;
 use super::look_price::LookPrices;
 use super::table::Group;
@@ -98,7 +99,8 @@ impl SiteWeeks {
             *place = number;
         }
         let (lines, strata) = lines(&raw, &known);
-        SiteWeeks { lines, clusters: known.into_keys().collect(), strata, by_week, places }
+        let clusters = known.into_keys().map(|cluster| drawn_as(cluster, &places[0])).collect();
+        SiteWeeks { lines, clusters, strata, by_week, places }
     }
 
     /// The place of a group; `None` for what it does not name.
@@ -193,6 +195,12 @@ fn by_site(evidence: &Evidence) -> Vec<Raw> {
 
 fn cluster(cell: &[u32; 8]) -> u64 {
     (u64::from(cell[2]) << 32) | u64::from(cell[0])
+}
+
+/// What a cluster is to the draws: its site's name and its week, whatever other sites there are.
+fn drawn_as(cluster: u64, sites: &Words) -> u64 {
+    let (site, week) = ((cluster >> 32) as u32, cluster & u64::from(u32::MAX));
+    draw_name(sites.word(site)).wrapping_add(week)
 }
 
 fn lines(raw: &[Raw], known: &BTreeMap<u64, u32>) -> (Vec<Line>, usize) {

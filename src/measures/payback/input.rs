@@ -3,6 +3,7 @@
 //! Draws hang on the seed, the draw's number and what the input is called: an input that two proposals
 //! share is drawn once for both, and no draw depends on what else is proposed or in which order.
 
+use crate::measures::draw_name::draw_name;
 use crate::settings::Stated;
 use crate::stats::bootstrap::uniform;
 use crate::stats::quantile::upper_normal_quantile;
@@ -43,7 +44,7 @@ impl Drawing {
 
     /// From a function of the share below; `key` names the stream.
     fn of(&self, key: &str, at: impl Fn(f64) -> f64) -> (f64, f64, Vec<f64>) {
-        let key = hash(key);
+        let key = draw_name(key);
         let draw = |number: u64| at(uniform(self.seed ^ STREAM, number, key));
         let draws = (0..u64::from(self.draws)).map(draw).collect();
         (at(self.tail()), at(1.0 - self.tail()), draws)
@@ -97,13 +98,4 @@ impl Input {
     pub fn is_known(&self) -> bool {
         self.low == self.high
     }
-}
-
-/// FNV-1a over the bytes: the same on every machine.
-///
-/// Source: Fowler, Noll & Vo, draft-eastlake-fnv [constants from memory].
-fn hash(text: &str) -> u64 {
-    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
-        (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
-    })
 }
