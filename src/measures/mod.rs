@@ -45,6 +45,8 @@ mod site_weeks;
 mod skipped_cost;
 mod skipped_money;
 mod skipped_ratio;
+mod stopping;
+mod stopping_cells;
 mod strata;
 mod table;
 mod trust;
