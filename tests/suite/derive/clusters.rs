@@ -41,10 +41,8 @@ fn cycles_are_counted_with_their_method_and_the_zone_that_failed_first() {
     cells.sort();
     // Zone B is the second of A to D. Cleaning after the pass belongs to no cycle that is followed.
     // The pass is another method's than the first.
-    let expected = [
-        ("dry", 2, 1, [1, 0, 1, 0, 0, 1, 0, 0, 0]),
-        ("wet", 2, 2, [1, 1, 2, 0, 0, 0, 0, 0, 0]),
-    ];
+    let expected =
+        [("dry", 2, 1, [1, 0, 1, 0, 0, 1, 0, 0, 0]), ("wet", 2, 2, [1, 1, 2, 0, 0, 0, 0, 0, 0])];
     assert_eq!(cells, expected.map(|(method, zone, at, row)| (method.to_owned(), zone, at, row)));
     // The cycle of 2024 lies before the months looked back.
     assert_eq!(table.off_table(), [1, 1, 1, 0, 0, 1, 1, 0, 0]);
