@@ -26,6 +26,7 @@ const OWN: &[&str] = &[
     "excess",
     "excess_low",
     "excess_high",
+    "looks_saved",
 ];
 const SUMS: &[&str] = &["passed", "rejected", "left", "censored", "cleanings"];
 /// Cycles that rows are printed for.
@@ -63,6 +64,7 @@ pub fn cycles(evidence: &Evidence) -> Result<Table, DeriveError> {
     super::cycle_odds::odds_and_curves(evidence, &mut table)?;
     cleaning_rows(evidence, &mut table)?;
     unseen_rows(evidence, &mut table)?;
+    super::unseen_cleanings::unseen_cleanings(evidence, &mut table)?;
     super::stopping::stopping(evidence, &mut table)?;
     Ok(table)
 }

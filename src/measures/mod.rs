@@ -50,6 +50,7 @@ mod stopping_cells;
 mod strata;
 mod table;
 mod trust;
+mod unseen_cleanings;
 mod worklist;
 mod worklist_carriers;
 mod worklist_faces;

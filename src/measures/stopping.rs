@@ -110,15 +110,16 @@ fn group_rows(
     };
     for limit in 0..=CYCLES {
         let cost = interval(&|told| told.rule.costs.get(limit).copied());
-        let excess = interval(&|told| Some(told.rule.costs.get(limit)? - told.rule.value));
+        let excess =
+            interval(&|told| Some((told.rule.costs.get(limit)? - told.rule.value).max(0.0)));
         let at_risk = limit.checked_sub(1).map_or(made, |at| history[at].made);
         let own_values = table.fill(&[
             ("cycle", Value::Count(limit as i64)),
             ("at_risk", Value::Count(i64::try_from(at_risk).unwrap_or(i64::MAX))),
             ("chosen", chosen(limit).into()),
-            ("excess", excess.value.into()),
-            ("excess_low", excess.low.into()),
-            ("excess_high", excess.high.into()),
+            ("excess", money(excess.value)),
+            ("excess_low", money(excess.low)),
+            ("excess_high", money(excess.high)),
         ]);
         let beyond = (limit > own.observed).then_some(Flag::BeyondData);
         let row = row("cost-at-limit", Unit::Money, &cost).with(own_values).flagged(beyond);
@@ -130,6 +131,11 @@ fn group_rows(
     let beyond = own.is_beyond().then_some(Flag::BeyondData);
     let row = row("present-excess", Unit::Money, &excess).with(table.fill(&[])).flagged(beyond);
     table.rows.push(row);
+}
+
+/// Whole minor units: nobody's prices are known more finely.
+fn money(value: Option<f64>) -> Value {
+    value.map_or(Value::Missing, |value| Value::Money(value.round() as i64))
 }
 
 /// The best limit. Where it lies beyond the data it has no estimate: `at_least` says how far they

@@ -1,7 +1,7 @@
 //! Q2: how many cleaning cycles it takes.
 
 use super::cycle_tables::{adjusted, fits, odds};
-use super::stopping_tables::{self, costs, limits, stopping_words};
+use super::stopping_tables::{self, costs, limits, stopping_words, unseen};
 use super::{Estimates, NO_RECORDS, firm};
 use crate::measures::{Review, Row, Table, Unit};
 use crate::report::flags::explained;
@@ -50,6 +50,7 @@ pub(super) fn section(review: &Review) -> Section {
             limits(review, table),
             costs(review, table),
             harm(review, table),
+            unseen(review, table),
         ],
         method: format!("{METHOD} {}", stopping_tables::METHOD),
         doubts: doubts(table),

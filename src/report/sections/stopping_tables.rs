@@ -21,7 +21,7 @@ pub(super) fn stopping_words(review: &Review, table: &Table) -> Option<String> {
     };
     let excess = firm(table.rows_of("fleet", "present-excess")).map_or_else(String::new, |row| {
         let amount = Amount::of(row).full(&review.currency);
-        format!("; giving up as observed costs {amount} an end face more")
+        format!("; giving up as observed costs {amount} an end face more than the best limit")
     });
     Some(format!("{limit}{excess}"))
 }
@@ -45,7 +45,8 @@ pub(super) const METHOD: &str = "When to stop: a cycle costs one cleaning and on
     rejection are those observed at each cycle that enough end faces came to, after that the beta-geometric fit and the \
     pooled share rejected. As observed: given up after each cycle as often as visits of known next step were left \
     failing. Intervals: thousand resamples of site-weeks, each worked out anew. Where the records never came to a \
-    cycle that did not pay, the limit is at least the last cycle they tell of.";
+    cycle that did not pay, the limit is at least the last cycle they tell of. Cleaned without a look: the first \
+    cleaning of each such visit, times the share that passed among first looks of the stage; sealed lenses left out.";
 
 /// Best limit, and what limits and the present practice cost, a row a group.
 pub(super) fn limits(review: &Review, table: &Table) -> PageTable {
@@ -130,4 +131,29 @@ pub(super) fn costs(review: &Review, table: &Table) -> PageTable {
     ];
     let caption = "Cost per end face by the cycle after which it is given up, all methods";
     PageTable::of(caption, &headings, lines.collect(), NAME)
+}
+
+/// What cleaning before looking costs, and the looks that it saves.
+pub(super) fn unseen(review: &Review, table: &Table) -> PageTable {
+    let mut lines = Vec::new();
+    for by in ["fleet", "stage"] {
+        for row in ordered(review, table, by, "needless-unseen-cost") {
+            let saved = Amount::own(table, row, "looks_saved", Unit::Money);
+            lines.push(vec![
+                label(row),
+                whole(Some(row.n)),
+                Amount::of(row).full(&review.currency),
+                saved.short(&review.currency),
+                words(&row.flags),
+            ]);
+        }
+    }
+    let headings = [
+        ("group", Set::Words),
+        ("visits begun unseen", Set::Number),
+        ("cleanings of what would have passed", Set::Words),
+        ("looks saved", Set::Words),
+        ("flag", Set::Words),
+    ];
+    PageTable::of("What cleaning without a look costs", &headings, lines, NAME)
 }
