@@ -17,8 +17,9 @@ pub type MatingWeeks = CountTable<2, 8>;
 /// 5.3's intervals: matings by site-week, with the reseats of each class, of the period and of the
 /// quarters that it is compared with (5.9).
 pub type MatingClusters = CountTable<5, 13>;
-/// 5.2's regression: cycles made and passed by what may explain them, within site-weeks.
-pub type CycleTrials = CountTable<8, 3>;
+/// 5.2's regression: cycles made and passed by what may explain them, within site-weeks; and how their
+/// visits left, for the resamples of the stopping rule.
+pub type CycleTrials = CountTable<8, 9>;
 
 /// An empty table of [`MatingWeeks`].
 pub fn mating_weeks() -> MatingWeeks {
@@ -73,6 +74,17 @@ pub fn cycle_trials() -> CycleTrials {
             ("method", Dimension::Method),
             ("cycle", Dimension::Number),
         ],
-        ["trials", "passed", "cleanings"],
+        [
+            "trials",
+            "passed",
+            "cleanings",
+            "rejected",
+            "left",
+            // The same where no other method came before in the visit, as in the view by method.
+            "same",
+            "same_passed",
+            "same_rejected",
+            "same_left",
+        ],
     )
 }

@@ -220,13 +220,31 @@ fn tally_trials(visit: &Visit, quarter: Option<u32>, with: &Tallying, counts: &m
     });
     let place = kept.zip(with.calendar.weeks.piece(visit.start));
     let (stage, family, zone) = (visit.stage.into(), visit.face.family, visit.first_zone.into());
+    let method = visit.cycles.first().map(|first| first.method);
+    let mut same = true;
     for (number, cycle) in (1..).zip(&visit.cycles).take(left_at as usize) {
         let cell = place.map(|(quarter, week)| {
             let number = u32::min(number, MOST_CYCLES);
             [quarter, week, visit.site, stage, family, zone, cycle.method, number]
         });
-        let passed = i64::from(exit == Exit::Passed && number == left_at);
-        counts.cycle_trials.add(cell, [1, passed, cycle.cleanings.into()]);
+        same &= Some(cycle.method) == method;
+        let by = |other: Exit| i64::from(exit == other && number == left_at);
+        let [passed, rejected, left] = [Exit::Passed, Exit::Rejected, Exit::Left].map(by);
+        let only = |count: i64| if same { count } else { 0 };
+        counts.cycle_trials.add(
+            cell,
+            [
+                1,
+                passed,
+                cycle.cleanings.into(),
+                rejected,
+                left,
+                only(1),
+                only(passed),
+                only(rejected),
+                only(left),
+            ],
+        );
     }
 }
 

@@ -12,7 +12,22 @@ use crate::derive::{Cell, DeriveError, Only};
 use crate::stats::competing::Median;
 use crate::stats::{Estimate, Incidence, Step, aalen_johansen, wilson};
 
-const OWN: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
+const OWN: &[&str] = &[
+    "cycle",
+    "at_risk",
+    "bracket",
+    "rejected",
+    "zone",
+    "against",
+    "p",
+    "at_least",
+    "extended",
+    "chosen",
+    "excess",
+    "excess_low",
+    "excess_high",
+    "looks_saved",
+];
 const SUMS: &[&str] = &["passed", "rejected", "left", "censored", "cleanings"];
 /// Cycles that rows are printed for.
 pub(super) const MOST_CYCLES: usize = 20;
@@ -49,6 +64,8 @@ pub fn cycles(evidence: &Evidence) -> Result<Table, DeriveError> {
     super::cycle_odds::odds_and_curves(evidence, &mut table)?;
     cleaning_rows(evidence, &mut table)?;
     unseen_rows(evidence, &mut table)?;
+    super::unseen_cleanings::unseen_cleanings(evidence, &mut table)?;
+    super::stopping::stopping(evidence, &mut table)?;
     Ok(table)
 }
 

@@ -73,26 +73,39 @@ impl BetaGeometric {
 /// Source: Weinberg & Gladen (1986), Biometrics 42, 547-560; as "shifted beta-geometric" Fader &
 /// Hardie (2007), J. Interact. Mark. 21(1), 76-90, equations 5-7 [from memory].
 pub fn beta_geometric(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
+    let (mut fit, inside) = climbed(events, censored, level);
+    if let Some(at) = inside {
+        profile_limits(&trials(events, censored), &mut fit, at);
+    }
+    fit
+}
+
+/// The same fit with the intervals of the observed information, much quicker to have: for resamples,
+/// whose limits nobody reads.
+pub fn beta_geometric_quick(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
+    climbed(events, censored, level).0
+}
+
+/// The top of the likelihood, and where it lies if that is inside.
+fn climbed(events: &[u64], censored: &[u64], level: f64) -> (BetaGeometric, Option<(f64, f64)>) {
     let table = trials(events, censored);
     let common = geometric(events, censored, level);
     let p = common.chance.value.unwrap_or(0.0);
     if p <= 0.0 || p >= 1.0 {
-        return at_edge(common, 0.0, level);
+        return (at_edge(common, 0.0, level), None);
     }
     let logit = (p / (1.0 - p)).ln();
     let start = best_start(LOG_SPREAD, |w| log_likelihood(&table, logit, w).0);
     let top = ascend(&[logit, start], |at| log_likelihood(&table, at[0], at[1]));
     let no_gain = NO_GAIN.0 + NO_GAIN.1 * common.log_likelihood.abs();
     if top.value <= common.log_likelihood + no_gain || top.at[1] <= LOG_SPREAD.0 {
-        return at_edge(common, 0.0, level);
+        return (at_edge(common, 0.0, level), None);
     }
     if top.at[1] >= LOG_SPREAD.1 {
-        return all_or_nothing(&table, common, level);
+        return (all_or_nothing(&table, common, level), None);
     }
     let at = (top.at[0], top.at[1]);
-    let mut fit = inside(top, &common, level);
-    profile_limits(&table, &mut fit, at);
-    fit
+    (inside(top, &common, level), Some(at))
 }
 
 /// Likelihood-ratio test of one common chance against chances that differ.

@@ -73,6 +73,7 @@ pub mod share_change;
 pub mod shared_scatter;
 pub mod shifted_odds;
 pub mod standardised;
+pub mod stopping_rule;
 pub mod stratified_poisson;
 pub mod tilted;
 pub mod trend;

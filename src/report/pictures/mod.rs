@@ -19,6 +19,7 @@ mod saving_grid;
 mod sensitivity;
 mod since_mating;
 mod skipped_cost;
+mod stopping;
 mod trust;
 
 use crate::charts::{Axis, Frame, Mark};
@@ -46,6 +47,7 @@ pub(super) use saving_grid::saving_grid;
 pub(super) use sensitivity::sensitivity;
 pub(super) use since_mating::since_mating;
 pub(super) use skipped_cost::{Places, ranked};
+pub(super) use stopping::cost_by_limit;
 pub(super) use trust::accounts;
 
 /// One picture.

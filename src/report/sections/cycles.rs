@@ -1,13 +1,14 @@
 //! Q2: how many cleaning cycles it takes.
 
 use super::cycle_tables::{adjusted, fits, odds};
+use super::stopping_tables::{self, costs, limits, stopping_words, unseen};
 use super::{Estimates, NO_RECORDS, firm};
 use crate::measures::{Review, Row, Table, Unit};
 use crate::report::flags::explained;
 use crate::report::label::{label, ordered, says};
 use crate::report::number::{Amount, number, whole};
 use crate::report::page_table::{PageTable, Set};
-use crate::report::pictures::{adjusted_by_method, passed_by_cycle};
+use crate::report::pictures::{adjusted_by_method, cost_by_limit, passed_by_cycle};
 use crate::report::section::{Section, look_back};
 
 const NAME: &str = "cycles";
@@ -26,12 +27,19 @@ const METHOD: &str = "Visits that began with a look failing for contamination, c
 
 pub(super) fn section(review: &Review) -> Section {
     let table = review.table(NAME);
-    let finding = finding(review, table);
-    let pictures = [passed_by_cycle(review), adjusted_by_method(review)];
+    let stop = stopping_words(review, table);
+    let pictures = [
+        passed_by_cycle(review),
+        adjusted_by_method(review),
+        stop.clone().and_then(|title| cost_by_limit(review, title)),
+    ];
     Section {
         id: NAME,
         question: "How many cleaning cycles until they pass?",
-        finding,
+        finding: match stop {
+            Some(stop) => format!("{} {stop}.", finding(review, table)),
+            None => finding(review, table),
+        },
         pictures: pictures.into_iter().flatten().collect(),
         tables: vec![
             by_cycle(review, table),
@@ -39,9 +47,12 @@ pub(super) fn section(review: &Review) -> Section {
             adjusted(review, table),
             beyond(review, table),
             fits(review, table),
+            limits(review, table),
+            costs(review, table),
             harm(review, table),
+            unseen(review, table),
         ],
-        method: METHOD.to_owned(),
+        method: format!("{METHOD} {}", stopping_tables::METHOD),
         doubts: doubts(table),
     }
 }
@@ -49,6 +60,13 @@ pub(super) fn section(review: &Review) -> Section {
 /// What the flags mean, and what the regression left out.
 fn doubts(table: &Table) -> Vec<String> {
     let mut doubts = explained(&table.rows);
+    if !table.rows.is_empty() && table.rows_of("fleet", "stopping-limit").next().is_none() {
+        doubts.push(
+            "The settings lack a price of a cycle or of a reject, or no end face was cleaned in a cycle: \
+             when to stop cleaning is not worked out."
+                .to_owned(),
+        );
+    }
     let out = table.rows_of("fleet", "cycles-left-out").next();
     let count = |row: &Row| row.estimate.map_or(0.0, |left| left.max(0.0));
     match out {

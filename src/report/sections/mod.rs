@@ -17,6 +17,7 @@ mod payback_tables;
 mod site_table;
 mod skipped_cost;
 mod skipped_tables;
+mod stopping_tables;
 mod trust;
 mod worklist;
 mod worklist_tables;

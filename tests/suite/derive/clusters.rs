@@ -33,17 +33,20 @@ fn cycles_are_counted_with_their_method_and_the_zone_that_failed_first() {
         .review("2026-Q2")
         .derive();
     let table = &seen.derived.counts.cycle_trials;
-    let mut cells: Vec<(String, u32, u32, [i64; 3])> = table
+    let mut cells: Vec<(String, u32, u32, [i64; 9])> = table
         .cells()
         .into_iter()
         .map(|(cell, row)| (seen.method(cell[6]).to_owned(), cell[5], cell[7], row))
         .collect();
     cells.sort();
     // Zone B is the second of A to D. Cleaning after the pass belongs to no cycle that is followed.
-    let expected = [("dry", 2, 1, [1, 0, 1]), ("wet", 2, 2, [1, 1, 2])];
+    // The pass is another method's than the first.
+    let expected =
+        [("dry", 2, 1, [1, 0, 1, 0, 0, 1, 0, 0, 0]), ("wet", 2, 2, [1, 1, 2, 0, 0, 0, 0, 0, 0])];
     assert_eq!(cells, expected.map(|(method, zone, at, row)| (method.to_owned(), zone, at, row)));
     // The cycle of 2024 lies before the months looked back.
-    assert_eq!((table.off_table(), table.total()), ([1, 1, 1], [3, 2, 4]));
+    assert_eq!(table.off_table(), [1, 1, 1, 0, 0, 1, 1, 0, 0]);
+    assert_eq!(table.total(), [3, 2, 4, 0, 0, 2, 1, 0, 0]);
 }
 
 #[test]

@@ -6,7 +6,7 @@ use motetrail::derive::{
     CarrierCounts, CountTable, Counts, Derived, Glossary, PassageCounts, RateCounts,
 };
 use motetrail::measures::{Review, review};
-use motetrail::settings;
+use motetrail::settings::{self, Plan};
 
 use crate::review::demo::demo;
 
@@ -17,8 +17,22 @@ pub fn reviewed(counts: Counts) -> Review {
 
 /// The same, its codes standing for other words.
 pub fn reviewed_as(counts: Counts, glossary: Glossary) -> Review {
+    review_of(counts, glossary, &demo_plan())
+}
+
+/// The same under other settings.
+pub fn reviewed_under(counts: Counts, change: impl FnOnce(&mut Plan)) -> Review {
+    let mut plan = demo_plan();
+    change(&mut plan);
+    review_of(counts, demo().derived.glossary.clone(), &plan)
+}
+
+fn demo_plan() -> Plan {
     let settings_file = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-demo/fleet.toml");
-    let plan = settings::read(&settings_file).unwrap();
+    settings::read(&settings_file).unwrap()
+}
+
+fn review_of(counts: Counts, glossary: Glossary, plan: &Plan) -> Review {
     let own = &demo().derived;
     let derived = Derived {
         counts,
@@ -33,7 +47,7 @@ pub fn reviewed_as(counts: Counts, glossary: Glossary) -> Review {
         face_names: own.face_names.clone(),
         services: own.services.clone(),
     };
-    review(&plan, &derived, &[]).unwrap()
+    review(plan, &derived, &[]).unwrap()
 }
 
 /// A table with every cell and its counts changed.

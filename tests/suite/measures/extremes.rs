@@ -93,7 +93,7 @@ fn empty_cells_change_nothing() {
     let mut counts = own.clone();
     // Codes that are there, but never together with cycle 19.
     let (cell, _) = counts.cycle_trials.cells()[0];
-    counts.cycle_trials.add(Some([cell[0], cell[1], cell[2], cell[3], cell[4], 0, 1, 19]), [0; 3]);
+    counts.cycle_trials.add(Some([cell[0], cell[1], cell[2], cell[3], cell[4], 0, 1, 19]), [0; 9]);
     let (cell, _) = counts.mating_clusters.cells()[0];
     counts.mating_clusters.add(Some([cell[0], cell[1] + 1, cell[2], 0, 0]), [0; 13]);
     let (before, after) = (reviewed(own.clone()), reviewed(counts));

@@ -15,4 +15,5 @@ mod payback;
 mod rates;
 mod sites;
 mod skipped;
+mod stopping;
 mod worklist;

@@ -40,5 +40,6 @@ mod segment_limits;
 mod segment_reference;
 mod share_change;
 mod standardised;
+mod stopping_rule;
 mod tilted;
 mod trend;
