@@ -56,25 +56,46 @@ pub fn review(
     accounts: &[FileAccount],
 ) -> Result<Review, DeriveError> {
     let evidence = Evidence::of(plan, derived)?;
-    let coverage = super::coverage::coverage(&evidence)?;
+    // None of these needs another; each is the same whichever thread works it out.
+    let ((first_pass, cycles), (coverage, fault_rates)) = rayon::join(
+        || {
+            rayon::join(
+                || super::first_pass::first_pass(&evidence),
+                || super::cycles::cycles(&evidence),
+            )
+        },
+        || {
+            rayon::join(
+                || super::coverage::coverage(&evidence),
+                || super::fault_rates::fault_rates(&evidence),
+            )
+        },
+    );
+    let (skipped_cost, (carriers, changes)) = rayon::join(
+        || super::skipped_cost::skipped_cost(&evidence),
+        || {
+            rayon::join(
+                || super::carriers::carriers(&evidence),
+                || super::changes::changes(&evidence),
+            )
+        },
+    );
+    let (cycles, coverage, skipped_cost, carriers) = (cycles?, coverage?, skipped_cost?, carriers?);
     let trust = super::trust::trust(&evidence, accounts, &coverage)?;
-    let skipped_cost = super::skipped_cost::skipped_cost(&evidence)?;
     let entry = super::entry::entry(&evidence, &skipped_cost)?;
-    let cycles = super::cycles::cycles(&evidence)?;
-    let carriers = super::carriers::carriers(&evidence)?;
     let worklist = {
         let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
         super::worklist::worklist(&evidence, &from)?
     };
     let mut tables = vec![
-        super::first_pass::first_pass(&evidence)?,
+        first_pass?,
         cycles,
         coverage,
-        super::fault_rates::fault_rates(&evidence)?,
+        fault_rates?,
         skipped_cost,
         entry,
         carriers,
-        super::changes::changes(&evidence)?,
+        changes?,
         worklist,
         trust,
         super::intake::intake(accounts),
