@@ -12,7 +12,8 @@ const NAME: &str = "cycles";
 /// Until which cycle cleaning pays, and what the present practice costs against it; none where that
 /// cannot be said.
 pub(super) fn stopping_words(review: &Review, table: &Table) -> Option<String> {
-    let best = firm(table.rows_of("fleet", "stopping-limit"))?;
+    // A limit beyond the data has no estimate and is none the less firm.
+    let best = table.rows_of("fleet", "stopping-limit").find(|row| row.is_firm())?;
     let limit = match (best.estimate, number(table.own(best, "at_least"))) {
         (Some(0.0), _) => "Cleaning costs more than a reject from the first cycle on".to_owned(),
         (Some(limit), _) => format!("Giving up costs least after {}", cycles(limit)),
