@@ -9,3 +9,8 @@ pub fn draw_name(text: &str) -> u64 {
         (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
     })
 }
+
+/// A week of a site, as resampling takes it: by the site's name and the week's place in the calendar.
+pub fn site_week(site: &str, week: u32) -> u64 {
+    draw_name(site).wrapping_add(week.into())
+}

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::draw_name::site_week;
 use super::evidence::Evidence;
 use crate::derive::{Cell, DeriveError};
 use crate::stats::SegmentRow;
@@ -96,7 +97,7 @@ pub(super) fn passages(
     let last = lifecycle.stages.len() as u32;
     let known = |cell: &&Cell| cell.places[2] <= cell.places[3] && cell.places[3] < last;
     let passage = |cell: &Cell| Passage {
-        cluster: u64::from(cell.places[0]) << 32 | u64::from(cell.places[1]),
+        cluster: site_week(&cell.group[0], cell.places[1]),
         ends: (cell.places[2], cell.places[3]),
         family: cell.group[4].clone(),
         capped: cell.group[5].clone(),

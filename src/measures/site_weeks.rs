@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use super::draw_name::draw_name;
+use super::draw_name::site_week;
 use super::evidence::Evidence;
 use super::look_price::LookPrices;
 use super::table::Group;
@@ -199,8 +199,7 @@ fn cluster(cell: &[u32; 8]) -> u64 {
 
 /// What a cluster is to the draws: its site's name and its week, whatever other sites there are.
 fn drawn_as(cluster: u64, sites: &Words) -> u64 {
-    let (site, week) = ((cluster >> 32) as u32, cluster & u64::from(u32::MAX));
-    draw_name(sites.word(site)).wrapping_add(week)
+    site_week(sites.word((cluster >> 32) as u32), cluster as u32)
 }
 
 fn lines(raw: &[Raw], known: &BTreeMap<u64, u32>) -> (Vec<Line>, usize) {

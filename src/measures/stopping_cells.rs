@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::draw_name::site_week;
 use super::evidence::Evidence;
 use super::table::Group;
 use crate::derive::{Cell, DeriveError};
@@ -81,7 +82,7 @@ fn of(group: Group, cells: &[Cell], width: usize) -> Cleanings {
             std::array::from_fn(|at| cell.sums[at].max(0).unsigned_abs());
         let cycle = cell.places[width + 2] as usize;
         if made > 0 && cycle > 0 {
-            let name = u64::from(cell.places[width]) << 32 | u64::from(cell.places[width + 1]);
+            let name = site_week(&cell.group[width], cell.places[width + 1]);
             let at = AtCycle { made, passed, rejected, left };
             found.entry(name).or_default().push((cycle.min(CYCLES) - 1, at));
         }
