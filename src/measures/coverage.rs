@@ -4,10 +4,10 @@
 //! haste), so intervals rest on site-weeks: Wilson on the effective sample (Rao & Scott 1992). A
 //! row of one week has sites for clusters.
 
-use super::evidence::{Evidence, Grouping};
-use super::flag::Flag;
-use super::table::{Group, Row, Table, Unit, Value};
 use crate::derive::{Coverage, DeriveError, Only};
+use crate::measures::evidence::{Evidence, Grouping};
+use crate::measures::flag::Flag;
+use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::{ClusterSums, effective_wilson};
 
 const OWN: &[&str] = &["base", "deff", "clusters"];
@@ -80,7 +80,7 @@ fn cluster_sums(
     let cells = frame.cluster_sums(only, columns, WITHIN, [share.of, share.events])?;
     let sums = cells.into_iter().map(|cell| {
         let group = Group::of(columns, &cell.group);
-        (group, cell.places.clone(), super::evidence::cluster_sums(&cell))
+        (group, cell.places.clone(), crate::measures::evidence::cluster_sums(&cell))
     });
     Ok(sums.collect())
 }

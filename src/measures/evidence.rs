@@ -2,8 +2,8 @@
 
 use rustc_hash::FxHashMap;
 
-use super::flag::Flag;
 use crate::derive::{Cell, DeriveError, Derived, Frame, Only, all_to_arrow};
+use crate::measures::flag::Flag;
 use crate::settings::{Costs, Plan, Rules};
 use crate::stats::ClusterSums;
 
