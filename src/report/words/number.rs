@@ -1,7 +1,7 @@
 //! Estimates in words: no finer than their interval supports, money in major units.
 
 use crate::charts::number::{fixed, magnitude, supported};
-use crate::measures::{Row, Table, Unit, Value};
+use crate::measures::{AnyRow, Row, Table, Unit, Value};
 
 /// Minor units in a major one: the settings keep money in hundredths.
 const MINOR: f64 = 100.0;
@@ -24,7 +24,8 @@ pub(in crate::report) struct Scale {
 
 impl Amount {
     /// The estimate of a row.
-    pub(in crate::report) fn of(row: &Row) -> Amount {
+    pub(in crate::report) fn of(row: &impl AnyRow) -> Amount {
+        let row = row.leading();
         let (value, low, high) = (finite(row.estimate), finite(row.low), finite(row.high));
         Amount { value, low, high, unit: row.unit }
     }
@@ -126,10 +127,16 @@ impl Scale {
                 let (divisor, word) = magnitude(largest / MINOR);
                 Scale { divisor: divisor * MINOR, unit: with_unit(word, currency) }
             }
-            Unit::Ratio | Unit::ChiSquare | Unit::Count | Unit::Cycles => {
-                Scale { divisor: 1.0, unit: String::new() }
-            }
+            Unit::Ratio
+            | Unit::ChiSquare
+            | Unit::Count
+            | Unit::Cycles
+            | Unit::Probability
+            | Unit::Number
+            | Unit::Word
+            | Unit::Time => Scale { divisor: 1.0, unit: String::new() },
             Unit::Months
+            | Unit::Days
             | Unit::Hours
             | Unit::PerThousandMatings
             | Unit::PerThousandMonths

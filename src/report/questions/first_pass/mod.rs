@@ -37,7 +37,7 @@ const METHOD: &str = "Visits whose first event is a look that passes, of all vis
     fails or passes.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.first_pass;
     let places = ordered(review, table, "stage+family", QUANTITY);
     let sites = ordered(review, table, "site", QUANTITY);
     let fleet = table.rows_of("fleet", QUANTITY).next().and_then(|row| row.estimate);
@@ -47,8 +47,6 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     };
     let trend = OverTime {
         picture: "first-pass-by-quarter",
-        table: NAME,
-        quantity: QUANTITY,
         drawn: "Share of end faces clean at the first look, routine visits",
         counted: "first looks",
     };
@@ -59,7 +57,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         first_pass_by_stage(review, place_sentence(review, &places, fleet)),
         first_pass_by_site(review, by_site),
         first_pass_funnel(review),
-        over_time(review, trend, "Clean at the first look", ""),
+        over_time(review, trend, table.rows_of("quarter", QUANTITY), "Clean at the first look", ""),
         first_pass_by_week(review),
     ];
     Section {

@@ -13,7 +13,7 @@ const QUANTITY: &str = "first-pass-clean";
 
 /// By stage, a panel a family.
 pub(in crate::report) fn by_stage(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table("first_pass");
+    let table = &review.first_pass;
     let rows = ordered(review, table, "stage+family", QUANTITY);
     if rows.is_empty() {
         return None;
@@ -47,7 +47,7 @@ pub(in crate::report) fn by_stage(review: &Review, title: String) -> Option<Pict
 
 /// By site, the largest first.
 pub(in crate::report) fn by_site(review: &Review, title: String) -> Option<Picture> {
-    let rows = ordered(review, review.table("first_pass"), "site", QUANTITY);
+    let rows = ordered(review, &review.first_pass, "site", QUANTITY);
     if rows.is_empty() {
         return None;
     }
@@ -63,7 +63,7 @@ pub(in crate::report) fn by_site(review: &Review, title: String) -> Option<Pictu
 }
 
 fn shares(review: &Review, rows: &[&Row], frame: Frame) -> IntervalRows {
-    let fleet = review.table("first_pass").rows_of("fleet", QUANTITY).next();
+    let fleet = review.first_pass.rows_of("fleet", QUANTITY).next();
     IntervalRows {
         frame,
         axis: share_axis(rows),

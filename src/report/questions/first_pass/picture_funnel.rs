@@ -9,7 +9,7 @@ use crate::report::words::number::number;
 
 /// The funnel; none where the review has none.
 pub(in crate::report) fn funnel(review: &Review) -> Option<Picture> {
-    let table = review.table("first_pass");
+    let table = &review.first_pass;
     let rows: Vec<&Row> = table.rows_of("site", "site-funnel").collect();
     let centre = number(table.own(rows.first()?, "centre"))?;
     let title = title(table, &rows);

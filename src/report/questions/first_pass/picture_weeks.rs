@@ -5,13 +5,13 @@ use chrono::{Datelike, NaiveDate};
 use crate::charts::{Frame, Look, Mark, PointsOverTime, TimePoint, points_over_time};
 use crate::measures::{Review, Row, Table, Value};
 use crate::report::page::picture::{Picture, share_axis};
-use crate::report::words::label::over_time;
+use crate::report::words::label::oldest_first;
 use crate::report::words::number::number;
 
 /// The weekly chart; none with fewer than two weeks.
 pub(in crate::report) fn by_week(review: &Review) -> Option<Picture> {
-    let table = review.table("first_pass");
-    let rows = over_time(table, "week", "first-pass-week");
+    let table = &review.first_pass;
+    let rows = oldest_first(table.rows_of("week", "first-pass-week"));
     if rows.len() < 2 {
         return None;
     }
