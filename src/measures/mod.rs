@@ -8,7 +8,7 @@ mod draw_name;
 mod entry;
 mod evidence;
 mod fault_rates;
-mod first_pass;
+pub mod first_pass;
 mod flag;
 mod intake;
 pub mod payback;

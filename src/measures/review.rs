@@ -3,6 +3,7 @@
 use crate::derive::{DeriveError, Derived, Names, Period};
 use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
+use crate::measures::first_pass;
 use crate::measures::results::AnyTable;
 use crate::measures::table::Table;
 use crate::measures::worklist::Sources;
@@ -25,7 +26,7 @@ pub struct Review {
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
-    pub first_pass: Table,
+    pub first_pass: first_pass::Table,
     pub cycles: Table,
     pub coverage: coverage::Table,
     pub fault_rates: Table,
@@ -83,7 +84,7 @@ pub fn review(
     let ((first_pass, cycles), (coverage, fault_rates)) = rayon::join(
         || {
             rayon::join(
-                || crate::measures::first_pass::first_pass(&evidence),
+                || first_pass::first_pass(&evidence),
                 || crate::measures::cycles::cycles(&evidence),
             )
         },

@@ -50,6 +50,11 @@ macro_rules! words {
                 <Self as $crate::measures::results::Word>::LIST[self as usize].word
             }
 
+            /// The one written so, exactly.
+            pub fn of(word: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|known| known.word() == word)
+            }
+
             /// What it means, one sentence.
             pub fn doc(self) -> &'static str {
                 <Self as $crate::measures::results::Word>::LIST[self as usize].doc

@@ -4,6 +4,7 @@ use super::changed::{of_fleet, since};
 use super::flags::words;
 use super::label::{oldest_first, says};
 use super::number::{Amount, level};
+use crate::measures::first_pass;
 use crate::measures::{AnyRow, Review, Row, Unit};
 use crate::report::page::section::{counted, look_back};
 
@@ -39,19 +40,23 @@ impl Headline {
 
 /// First pass, fault rate and net saving.
 pub(in crate::report) fn headlines(review: &Review) -> Vec<Headline> {
-    vec![first_pass(review), fault_rate(review), net_saving(review)]
+    vec![clean_at_first(review), fault_rate(review), net_saving(review)]
 }
 
-fn first_pass(review: &Review) -> Headline {
-    const QUANTITY: &str = "first-pass-clean";
-    let row = review.first_pass.rows_of("fleet", QUANTITY).next();
+fn clean_at_first(review: &Review) -> Headline {
+    let table = &review.first_pass;
+    let row = table.rows_of(first_pass::By::Fleet, first_pass::Quantity::Clean).next();
     let visits = row.map(|row| format!("{}.", counted(row.n, "routine visit", "routine visits")));
-    let named = (QUANTITY, "end faces clean at the first look", Unit::Share);
+    let name = first_pass::Quantity::Clean.word();
+    let named = (name, "end faces clean at the first look", Unit::Share);
     headline(
         review,
         named,
         row,
-        [visits, before(review, review.first_pass.rows_of("quarter", QUANTITY))],
+        [
+            visits,
+            before(review, table.rows_of(first_pass::By::Quarter, first_pass::Quantity::Clean)),
+        ],
     )
 }
 

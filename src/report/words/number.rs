@@ -30,6 +30,11 @@ impl Amount {
         Amount { value, low, high, unit: row.unit }
     }
 
+    /// A value without an interval.
+    pub(in crate::report) fn plain(value: Option<f64>, unit: Unit) -> Amount {
+        Amount { value: finite(value), low: None, high: None, unit }
+    }
+
     /// A value of a row's own columns, with `<name>_low` and `<name>_high` where the table has them.
     pub(in crate::report) fn own(table: &Table, row: &Row, name: &str, unit: Unit) -> Amount {
         let part = |column: &str| number(table.own(row, column));
@@ -162,6 +167,11 @@ pub(in crate::report) fn number(value: &Value) -> Option<f64> {
 /// A number of units or events; a dash where it is not known.
 pub(in crate::report) fn whole(value: Option<f64>) -> String {
     finite(value).map_or_else(|| "–".to_owned(), |value| fixed(value, 0))
+}
+
+/// A number of things; a dash where it is not known.
+pub(in crate::report) fn count_or_dash(value: Option<i64>) -> String {
+    whole(value.map(|value| value as f64))
 }
 
 /// A p or q value: three decimals, and never zero.
