@@ -1,0 +1,206 @@
+//! Trials until the first success where the chance differs between units, with right censoring.
+//!
+//! Each unit keeps a chance of its own, drawn from a beta distribution with parameters `a`, `b`.
+//! Written in the mean `m = a / (a + b)` and the spread `s = 1 / (a + b)`, the hazard of trial
+//! `j + 1` among those still waiting is `m / (1 + j s)`: no gamma functions, and the geometric
+//! distribution is `s = 0`, not a limit at infinity. Promises never to invent `a` and `b` where the
+//! likelihood has no top inside. Stops at beta mixtures.
+
+use super::beta_geometric_profile::profile_limits;
+use super::geometric::{Geometric, Trial, geometric, trials};
+use crate::stats::estimate::{Estimate, Warning};
+use crate::stats::special::ascent::{Top, ascend, best_start};
+use crate::stats::special::cholesky::inverse;
+use crate::stats::special::quantile::chi_square_upper;
+use crate::stats::wald::Basis;
+
+/// Range of `ln s` that is searched: from indistinguishable from one common chance to all or
+/// nothing.
+pub(super) const LOG_SPREAD: (f64, f64) = (-16.0, 12.0);
+
+/// Gain in log-likelihood below which two fits count as equal: in itself, and in proportion to the
+/// log-likelihood, whose last digits are rounding.
+const NO_GAIN: (f64, f64) = (1e-9, 1e-13);
+
+/// The beta-geometric distribution that fits best.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BetaGeometric {
+    /// Mean chance over all units, that is at the first trial; `n` counts trials.
+    pub mean: Estimate,
+    /// First parameter of the beta distribution; no value at the edge.
+    pub a: Estimate,
+    /// Second parameter of the beta distribution; no value at the edge.
+    pub b: Estimate,
+    /// Covariance of `(ln a, ln b)` from the observed information; `None` at the edge.
+    pub log_covariance: Option<[[f64; 2]; 2]>,
+    /// Log-likelihood at the top, or its supremum at the edge.
+    pub log_likelihood: f64,
+    centre: f64,
+    spread: f64,
+}
+
+/// Whether the chance differs between units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Heterogeneity {
+    /// Twice the difference of the log-likelihoods, at least 0.
+    pub statistic: f64,
+    /// Its p value: half the upper tail of chi-square with one degree of freedom, since a common
+    /// chance is the edge of the larger model; 1 where the statistic is 0.
+    pub p: f64,
+}
+
+impl BetaGeometric {
+    /// Chance of success at trial `k` (1, 2, ...) among units that failed all earlier ones:
+    /// `a / (a + b + k - 1)`.
+    pub fn hazard(&self, k: u32) -> f64 {
+        self.centre / (1.0 + self.spread * f64::from(k.max(1) - 1))
+    }
+
+    /// Share of units that succeed within `k` trials.
+    pub fn succeeded(&self, k: u32) -> f64 {
+        let waiting: f64 = (1..=k).map(|j| (-self.hazard(j)).ln_1p()).sum();
+        -waiting.exp_m1()
+    }
+}
+
+/// Maximum-likelihood beta-geometric distribution with right censoring.
+///
+/// Arguments as [`trials`]; `level` in (0, 1). Intervals are of the profile likelihood; a limit that the
+/// data do not set is `None`. Where the likelihood keeps growing towards one common chance, or towards
+/// all or nothing, `a` and `b` have no value, `mean` is the geometric chance (or the share at the
+/// first trial) and the warning is `Boundary`; without trials it is `NoData`.
+///
+/// Source: Weinberg & Gladen (1986), Biometrics 42, 547-560; as "shifted beta-geometric" Fader &
+/// Hardie (2007), J. Interact. Mark. 21(1), 76-90, equations 5-7 [from memory].
+pub fn beta_geometric(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
+    let (mut fit, inside) = climbed(events, censored, level);
+    if let Some(at) = inside {
+        profile_limits(&trials(events, censored), &mut fit, at);
+    }
+    fit
+}
+
+/// The same fit with the intervals of the observed information, much quicker to have: for resamples,
+/// whose limits nobody reads.
+pub fn beta_geometric_quick(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
+    climbed(events, censored, level).0
+}
+
+/// The top of the likelihood, and where it lies if that is inside.
+fn climbed(events: &[u64], censored: &[u64], level: f64) -> (BetaGeometric, Option<(f64, f64)>) {
+    let table = trials(events, censored);
+    let common = geometric(events, censored, level);
+    let p = common.chance.value.unwrap_or(0.0);
+    if p <= 0.0 || p >= 1.0 {
+        return (at_edge(common, 0.0, level), None);
+    }
+    let logit = (p / (1.0 - p)).ln();
+    let start = best_start(LOG_SPREAD, |w| log_likelihood(&table, logit, w).0);
+    let top = ascend(&[logit, start], |at| log_likelihood(&table, at[0], at[1]));
+    let no_gain = NO_GAIN.0 + NO_GAIN.1 * common.log_likelihood.abs();
+    if top.value <= common.log_likelihood + no_gain || top.at[1] <= LOG_SPREAD.0 {
+        return (at_edge(common, 0.0, level), None);
+    }
+    if top.at[1] >= LOG_SPREAD.1 {
+        return (all_or_nothing(&table, common, level), None);
+    }
+    let at = (top.at[0], top.at[1]);
+    (inside(top, &common, level), Some(at))
+}
+
+/// Likelihood-ratio test of one common chance against chances that differ.
+///
+/// Source: Self & Liang (1987), J. Am. Stat. Assoc. 82, 605-610, case 5: half of chi-square with
+/// one degree of freedom, half a point at 0 [case number from memory].
+pub fn heterogeneity(common: &Geometric, mixed: &BetaGeometric) -> Heterogeneity {
+    let statistic = (2.0 * (mixed.log_likelihood - common.log_likelihood)).max(0.0);
+    let p = if statistic > 0.0 { 0.5 * chi_square_upper(statistic, 1.0) } else { 1.0 };
+    Heterogeneity { statistic, p }
+}
+
+/// Log-likelihood and its gradient in `(logit m, ln s)`.
+pub(super) fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
+    let m = 1.0 / (1.0 + (-logit).exp());
+    let rest = 1.0 / (1.0 + logit.exp());
+    let s = log_spread.exp();
+    let (mut value, mut by_mean, mut by_spread) = (0.0, 0.0, 0.0);
+    for (j, trial) in table.iter().enumerate() {
+        let j = j as f64;
+        let (events, failures) = (trial.events as f64, (trial.at_risk - trial.events) as f64);
+        let (whole, waiting) = (1.0 + s * j, rest + s * j);
+        value += events * (m / whole).ln() + failures * (waiting / whole).ln();
+        by_mean += events / m - failures / waiting;
+        by_spread += j * (failures / waiting - (events + failures) / whole);
+    }
+    (value, vec![by_mean * m * rest, by_spread * s])
+}
+
+fn inside(top: Top, common: &Geometric, level: f64) -> BetaGeometric {
+    let (logit, log_spread) = (top.at[0], top.at[1]);
+    let m = 1.0 / (1.0 + (-logit).exp());
+    let mut warnings = Vec::new();
+    let covariance = inverse(&top.information).ok();
+    if !top.arrived || covariance.is_none() {
+        warnings.push(Warning::NotConverged);
+    }
+    let basis = |method| Basis {
+        n: common.chance.n,
+        events: common.chance.events,
+        level,
+        method,
+        warnings: warnings.clone(),
+    };
+    let log_covariance = covariance.as_ref().map(|c| {
+        let variance = |x: [f64; 2], y: [f64; 2]| {
+            x[0] * (c[0][0] * y[0] + c[0][1] * y[1]) + x[1] * (c[1][0] * y[0] + c[1][1] * y[1])
+        };
+        let (a, b) = ([1.0 - m, -1.0], [-m, -1.0]);
+        [[variance(a, a), variance(a, b)], [variance(b, a), variance(b, b)]]
+    });
+    let se = |i: usize| log_covariance.map_or(f64::NAN, |c| c[i][i].sqrt());
+    let mean_se = covariance.as_ref().map_or(f64::NAN, |c| c[0][0].sqrt());
+    BetaGeometric {
+        mean: basis("beta-geometric, profile likelihood").on_logit(logit, mean_se),
+        a: basis("beta-geometric, profile likelihood").on_log(m.ln() - log_spread, se(0)),
+        b: basis("beta-geometric, profile likelihood").on_log((1.0 - m).ln() - log_spread, se(1)),
+        log_covariance,
+        log_likelihood: top.value,
+        centre: m,
+        spread: log_spread.exp(),
+    }
+}
+
+/// The fit where all trials share one chance, or where units succeed at once or never (`spread`
+/// at the end of its range).
+fn at_edge(common: Geometric, spread: f64, level: f64) -> BetaGeometric {
+    let mut mean = common.chance;
+    if !mean.warnings.contains(&Warning::Boundary) && mean.n > 0.0 {
+        mean.warnings.push(Warning::Boundary);
+    }
+    let nothing = Basis {
+        n: mean.n,
+        events: mean.events,
+        level,
+        method: "beta-geometric, profile likelihood",
+        warnings: mean.warnings.clone(),
+    }
+    .nothing();
+    BetaGeometric {
+        centre: mean.value.unwrap_or(0.0),
+        a: nothing.clone(),
+        b: nothing,
+        mean,
+        log_covariance: None,
+        log_likelihood: common.log_likelihood,
+        spread,
+    }
+}
+
+fn all_or_nothing(table: &[Trial], common: Geometric, level: f64) -> BetaGeometric {
+    let first = table.first().copied().unwrap_or_default();
+    let (events, failures) = (vec![first.events], vec![first.at_risk - first.events]);
+    let mut fit = at_edge(geometric(&events, &failures, level), LOG_SPREAD.1.exp(), level);
+    fit.mean.n = common.chance.n;
+    fit.mean.events = common.chance.events;
+    fit
+}

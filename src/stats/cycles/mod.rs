@@ -1,0 +1,11 @@
+//! Trials until something succeeds: when it does, how the chance differs, and when to stop trying.
+
+pub mod adjusted_curve;
+pub mod beta_geometric;
+mod beta_geometric_profile;
+pub mod competing;
+pub mod discrete_logistic;
+pub mod geometric;
+mod grouped_trials;
+pub mod shifted_odds;
+pub mod stopping_rule;
