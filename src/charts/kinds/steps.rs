@@ -1,13 +1,12 @@
 //! Step curves with bands, named at their ends; a shaded stretch; numbers at risk under the axis; below that, if
 //! wanted, a panel of marks with fitted lines on the same x axis.
 
-use super::steps_lower::draw_lower;
-use super::steps_risk::at_risk;
 use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
 use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
 use crate::charts::shell::labels::{EndLabel, end_room, write_ends};
-use crate::charts::shell::mark::{Look, Mark, finite};
+use crate::charts::shell::mark::{Look, Mark, Way, finite};
 use crate::charts::shell::measure::{fit, width};
+use crate::charts::shell::number::count;
 use crate::charts::shell::paint::{INK, Paint, SOFT};
 use crate::charts::shell::ruler::{grid_below, left_axis, numbers_below, ticks_across};
 use crate::charts::shell::scale::{Axis, Scale};
@@ -103,7 +102,12 @@ pub struct Steps {
     pub lower: Option<Lower>,
 }
 
+/// Height of the curves, px.
 const HIGH: f64 = 250.0;
+/// Height of the lower panel, px.
+const LOWER_HIGH: f64 = 150.0;
+/// Px between the marks of two series at one x.
+const BESIDE: f64 = 9.0;
 
 /// Draws step curves. An SVG, 800 px wide.
 pub fn steps(chart: &Steps) -> String {
@@ -235,4 +239,101 @@ fn band(
     upper.reverse();
     outline.extend(upper);
     canvas.area(&outline, paint.at(0.13));
+}
+
+/// The table of numbers under the axis, at the x the caller gives; where they would touch, some are left out.
+fn at_risk(sheet: &mut Sheet, chart: &Steps, x: &Scale) {
+    if chart.at_risk.is_empty() {
+        return;
+    }
+    sheet.y += 8.0;
+    let mut places: Vec<f64> = chart
+        .at_risk
+        .iter()
+        .flat_map(|r| r.counts.iter().map(|(at, _)| *at))
+        .filter(|at| at.is_finite())
+        .collect();
+    places.retain(|at| !x.is_below(*at) && !x.is_above(*at));
+    places.sort_by(f64::total_cmp);
+    places.dedup();
+    let widest = chart
+        .at_risk
+        .iter()
+        .flat_map(|r| &r.counts)
+        .map(|(_, n)| width(&count(*n), SMALL, false))
+        .fold(0.0, f64::max);
+    let mut free = f64::NEG_INFINITY;
+    places.retain(|at| {
+        let fits = x.at(*at) - widest / 2.0 >= free;
+        if fits {
+            free = x.at(*at) + widest / 2.0 + 8.0;
+        }
+        fits
+    });
+    let room = x.ends().0 - MARGIN - widest / 2.0 - 4.0;
+    sheet.canvas.text(
+        (MARGIN, sheet.y + 8.0),
+        &fit(&chart.at_risk_label, SMALL, false, 300.0),
+        SMALL,
+        Anchor::Start,
+        SOFT,
+    );
+    sheet.y += 18.0;
+    for row in &chart.at_risk {
+        let label = fit(&row.label, SMALL, false, room.max(40.0));
+        sheet.canvas.text((MARGIN, sheet.y + 8.0), &label, SMALL, Anchor::Start, INK);
+        for (at, number) in row.counts.iter().filter(|(at, _)| places.contains(at)) {
+            sheet.canvas.text(
+                (x.at(*at), sheet.y + 8.0),
+                &count(*number),
+                SMALL,
+                Anchor::Middle,
+                INK,
+            );
+        }
+        sheet.y += 17.0;
+    }
+}
+
+/// The panel under the curves, on their x axis: estimates at their x with intervals, and fitted lines through them.
+fn draw_lower(sheet: &mut Sheet, lower: &Lower, x: &Scale, ticks: &[(f64, String)], x_label: &str) {
+    sheet.y += 44.0;
+    let (top, bottom) = (sheet.y, sheet.y + LOWER_HIGH);
+    let (mut values, mut bounds) = (Vec::new(), Vec::new());
+    for series in &lower.series {
+        series.marks.iter().for_each(|(_, mark)| mark.add_to(&mut values, &mut bounds));
+        values.extend(series.fitted.iter().map(|(_, y)| *y));
+    }
+    let y = Scale::new(&lower.axis, &values, &bounds, (bottom, top));
+    left_axis(&mut sheet.canvas, &y, x.ends(), &lower.axis_label, 16.0);
+    grid_below(&mut sheet.canvas, ticks, x, (top, bottom));
+    let number = lower.series.len();
+    let mut labels = Vec::new();
+    for (i, series) in lower.series.iter().enumerate() {
+        let paint = Paint::series(i);
+        let beside = BESIDE * (i as f64 - (number as f64 - 1.0) / 2.0);
+        for (at, mark) in series.marks.iter().filter(|(at, _)| at.is_finite()) {
+            mark.draw(&mut sheet.canvas, Way::Up, &y, x.at(*at) + beside, paint);
+        }
+        let line = fitted_line(series, x, &y);
+        sheet.canvas.path(&line, paint, 1.4);
+        labels.extend(
+            line.last().copied().or_else(|| last_mark(series, x, &y)).map(|end| EndLabel {
+                text: series.label.clone(),
+                end,
+                paint,
+            }),
+        );
+    }
+    let over = write_ends(&mut sheet.canvas, labels, x.ends().1, (top, bottom));
+    sheet.y = bottom + numbers_below(&mut sheet.canvas, ticks, x, bottom, Some(x_label)).max(over);
+}
+
+fn fitted_line(series: &LowerSeries, x: &Scale, y: &Scale) -> Vec<Point> {
+    let known = series.fitted.iter().filter(|(a, b)| a.is_finite() && b.is_finite());
+    known.map(|(a, b)| (x.at(*a), y.at(*b))).collect()
+}
+
+fn last_mark(series: &LowerSeries, x: &Scale, y: &Scale) -> Option<Point> {
+    series.marks.iter().rev().find_map(|(at, mark)| Some((x.at(*at), y.at(mark.number()?))))
 }

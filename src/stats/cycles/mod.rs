@@ -2,7 +2,6 @@
 
 pub mod adjusted_curve;
 pub mod beta_geometric;
-mod beta_geometric_profile;
 pub mod competing;
 pub mod discrete_logistic;
 pub mod geometric;
