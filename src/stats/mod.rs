@@ -26,8 +26,8 @@ pub use draws::{bootstrap, never, triangular};
 pub use money::{best_sets, discounting};
 pub use rates::{
     cumulative_hazard, dispersion, gamma_poisson, grouped_recurrence, grouped_trend,
-    order_quantile, poisson_error, poisson_regression, power_law, rate, rate_change, recurrence,
-    shared_scatter, standardised,
+    order_quantile, poisson_regression, power_law, rate, rate_change, recurrence, shared_scatter,
+    standardised,
 };
 pub use ratios::{
     attributable, binomial_sum, evalue, mantel_haenszel, person_time, random_effects,
@@ -41,7 +41,7 @@ pub use shares::{
     agreement, beta_binomial, clustered, difference, expected_rank, funnel, p_prime, proportion,
     run_rules, share_change, trend,
 };
-pub use special::quantile;
+pub use special::{quantile, regression};
 pub use tails::{cluster_scatter, dispersed_tail, hypergeometric, multiple};
 
 pub use cycles::competing::{Incidence, Step, aalen_johansen};

@@ -5,27 +5,12 @@
 //! report separation instead of huge coefficients. Stops at dense columns of a few hundred
 //! parameters, and at fixed effects.
 
-pub use super::grouped_trials::{Grouped, LogisticError};
-use super::grouped_trials::{
-    check, furthest, information_and_score, predictor, residual, total_deviance,
-};
 use crate::stats::estimate::{Estimate, Warning};
-use crate::stats::special::cholesky::{dot, inverse, times};
+use crate::stats::special::cholesky::{dot, times};
+use crate::stats::special::regression::{
+    RegressionError, Rows, check, check_length, climb, cluster_scores, sandwich,
+};
 use crate::stats::wald::Basis;
-use std::collections::BTreeMap;
-
-/// Most Newton steps; a fit that has a top takes under fifteen.
-const MOST_STEPS: u32 = 60;
-
-/// Change of any linear predictor from which the top counts as reached.
-const ARRIVED: f64 = 1e-9;
-
-/// Change of a linear predictor that cannot come with a standing deviance where there is a top:
-/// under separation the predictors grow by about 1 a step for ever.
-const RUNNING_AWAY: f64 = 0.3;
-
-/// Change of the deviance that counts as standing.
-const STANDING: f64 = 1e-7;
 
 /// Clusters below which the sandwich is not to be trusted.
 const FEW_CLUSTERS: usize = 10;
@@ -34,6 +19,19 @@ const FEW_CLUSTERS: usize = 10;
 ///
 /// Source: Morel, Bokossa & Neerchal (2003), the default of its authors' software [from memory].
 const MOST_SHARE: f64 = 0.5;
+
+/// Rows to be fitted. All slices have one entry a row.
+#[derive(Clone, Copy, Debug)]
+pub struct Grouped<'a> {
+    /// Covariates, column by column; a column of ones is the intercept.
+    pub columns: &'a [Vec<f64>],
+    /// Trials of the row, at least 0 (weights are allowed).
+    pub trials: &'a [f64],
+    /// Successes among them.
+    pub events: &'a [f64],
+    /// Cluster of the row; rows of one cluster may be dependent.
+    pub clusters: &'a [u64],
+}
 
 /// The fitted model.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,14 +57,55 @@ pub struct Logistic {
     pub separated: Vec<usize>,
 }
 
-/// State of the iteration.
-struct Fit {
-    beta: Vec<f64>,
-    deviance: f64,
-    separated: Vec<usize>,
-    converged: bool,
-    /// Inverse of the information.
-    spread: Vec<Vec<f64>>,
+impl Rows for Grouped<'_> {
+    fn columns(&self) -> &[Vec<f64>] {
+        self.columns
+    }
+
+    fn rows(&self) -> usize {
+        self.trials.len()
+    }
+
+    fn tells(&self, row: usize) -> bool {
+        self.trials[row] > 0.0
+    }
+
+    fn weight_and_residual(&self, row: usize, eta: f64) -> (f64, f64) {
+        let (n, y) = (self.trials[row], self.events[row]);
+        let (p, q) = (1.0 / (1.0 + (-eta).exp()), 1.0 / (1.0 + eta.exp()));
+        // `y - n p`, written so that rare failures keep their digits as rare successes do.
+        (n * p * q, if p < 0.5 { y - n * p } else { n * q - (n - y) })
+    }
+
+    fn half_deviance(&self, row: usize, eta: f64) -> f64 {
+        let (n, y) = (self.trials[row], self.events[row]);
+        // x ln(x / (n chance)), with -ln of the chance from its logit so that it never underflows.
+        let part = |x: f64, logit: f64| {
+            let minus_log =
+                if logit > 0.0 { (-logit).exp().ln_1p() } else { logit.exp().ln_1p() - logit };
+            if x > 0.0 { x * ((x / n).ln() + minus_log) } else { 0.0 }
+        };
+        part(y, eta) + part(n - y, -eta)
+    }
+}
+
+/// Refuses what cannot be fitted.
+fn check_rows(rows: &Grouped) -> Result<(), RegressionError> {
+    let number = rows.trials.len();
+    if rows.columns.is_empty() || !rows.trials.iter().any(|n| *n > 0.0) {
+        return Err(RegressionError::Empty { rows: number, columns: rows.columns.len() });
+    }
+    check_length("clusters", rows.clusters.len(), number)?;
+    // No counts are larger, and the squares of larger covariates overflow.
+    for column in rows.columns {
+        check("a column", column, number, (-1e15, 1e15))?;
+    }
+    check("trials", rows.trials, number, (0.0, 1e15))?;
+    check("events", rows.events, number, (0.0, 1e15))?;
+    match rows.events.iter().zip(rows.trials).position(|(events, trials)| events > trials) {
+        Some(row) => Err(RegressionError::OutOfRange { what: "events", row }),
+        None => Ok(()),
+    }
 }
 
 /// Fits a logistic regression by iteratively reweighted least squares.
@@ -78,20 +117,20 @@ struct Fit {
 /// Separation and failure to arrive are `NotConverged` on the coefficients concerned.
 ///
 /// # Errors
-/// [`LogisticError`] where lengths differ, numbers are out of range or columns are dependent.
+/// [`RegressionError`] where lengths differ, numbers are out of range or columns are dependent.
 ///
 /// Source: McCullagh & Nelder (1989), Generalized Linear Models, 2nd ed., section 4.4 (fit);
 /// Liang & Zeger (1986), Biometrika 73, 13-22 (sandwich); Morel, Bokossa & Neerchal (2003), Biom. J.
 /// 45, 395-409 (few clusters); Albert & Anderson (1984), Biometrika 71, 1-10 (separation) [sections
 /// from memory].
-pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, LogisticError> {
-    check(rows)?;
-    let fit = climb(rows)?;
+pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, RegressionError> {
+    check_rows(rows)?;
+    let fit = climb(rows, vec![0.0; rows.columns.len()])?;
     let model_covariance = fit.spread;
-    let scores = cluster_scores(rows, &fit.beta);
+    let scores = cluster_scores(rows, rows.clusters, &fit.beta);
     let clusters = scores.len();
     let covariance =
-        if clusters < 2 { model_covariance.clone() } else { robust(&model_covariance, &scores) };
+        if clusters < 2 { model_covariance.clone() } else { sandwich(&model_covariance, &scores) };
     let mut fitted = Logistic {
         coefficients: Vec::new(),
         beta: fit.beta,
@@ -108,92 +147,6 @@ pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, Logisti
     Ok(fitted)
 }
 
-fn climb(rows: &Grouped) -> Result<Fit, LogisticError> {
-    let order = rows.columns.len();
-    let (matrix, mut score) = information_and_score(rows, &vec![0.0; order]);
-    let mut fit = Fit {
-        beta: vec![0.0; order],
-        deviance: f64::INFINITY,
-        separated: Vec::new(),
-        converged: false,
-        spread: inverse(&matrix).map_err(|column| LogisticError::Dependent { column })?,
-    };
-    for step in 0..MOST_STEPS {
-        let change = times(&fit.spread, &score);
-        let (next, deviance) = downhill(rows, &fit.beta, &change, fit.deviance);
-        let moved = furthest(rows, &fit.beta, &next);
-        let stands = (fit.deviance - deviance).abs() < STANDING * (1.0 + deviance);
-        (fit.beta, fit.deviance) = (next, deviance);
-        if step > 4 && moved > RUNNING_AWAY && stands {
-            fit.separated = running_away(&change, &fit.beta);
-            break;
-        }
-        let (matrix, next_score) = information_and_score(rows, &fit.beta);
-        score = next_score;
-        match inverse(&matrix) {
-            Ok(spread) => fit.spread = spread,
-            // Independent at the start: the weights of separated rows have vanished since.
-            Err(column) => {
-                fit.separated = vec![column];
-                break;
-            }
-        }
-        if moved < ARRIVED {
-            fit.converged = true;
-            break;
-        }
-    }
-    Ok(fit)
-}
-
-/// Columns whose coefficient still moves when nothing is left to gain.
-fn running_away(change: &[f64], beta: &[f64]) -> Vec<usize> {
-    (0..beta.len()).filter(|j| change[*j].abs() > 1e-3 * (1.0 + beta[*j].abs())).collect()
-}
-
-/// The step, halved until the deviance does not grow.
-fn downhill(rows: &Grouped, beta: &[f64], change: &[f64], deviance: f64) -> (Vec<f64>, f64) {
-    let mut share = 1.0;
-    for _ in 0..40 {
-        let next: Vec<f64> = beta.iter().zip(change).map(|(b, c)| b + share * c).collect();
-        let there = total_deviance(rows, &next);
-        if there <= deviance * (1.0 + 1e-12) + 1e-12 {
-            return (next, there);
-        }
-        share /= 2.0;
-    }
-    (beta.to_vec(), deviance)
-}
-
-fn cluster_scores(rows: &Grouped, beta: &[f64]) -> Vec<Vec<f64>> {
-    let mut scores: BTreeMap<u64, Vec<f64>> = BTreeMap::new();
-    for row in (0..rows.trials.len()).filter(|row| rows.trials[*row] > 0.0) {
-        let eta = predictor(rows, beta, row);
-        let gap = residual(rows, row, 1.0 / (1.0 + (-eta).exp()), 1.0 / (1.0 + eta.exp()));
-        let score = scores.entry(rows.clusters[row]).or_insert_with(|| vec![0.0; beta.len()]);
-        for (s, x) in score.iter_mut().zip(rows.columns) {
-            *s += x[row] * gap;
-        }
-    }
-    scores.into_values().collect()
-}
-
-/// The sandwich: squared influences of the clusters on the coefficients, with the factor
-/// G / (G - 1).
-fn robust(spread: &[Vec<f64>], scores: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let groups = scores.len() as f64;
-    let mut out = vec![vec![0.0; spread.len()]; spread.len()];
-    for score in scores {
-        let influence = times(spread, score);
-        for (row, left) in out.iter_mut().zip(&influence) {
-            for (cell, right) in row.iter_mut().zip(&influence) {
-                *cell += left * right * groups / (groups - 1.0);
-            }
-        }
-    }
-    out
-}
-
 /// The sandwich with the addition for few clusters. `inflation` is how much larger the sandwich is
 /// than the model's covariance, the mean over coefficients, and not below 1.
 fn adjusted(
@@ -208,8 +161,8 @@ fn adjusted(
     let inflation = (spent * trace_of_scores(model, scores) / order).max(1.0);
     let share =
         if groups > order { (order / (groups - order)).min(MOST_SHARE) } else { MOST_SHARE };
-    let line = |(robust, own): (&Vec<f64>, &Vec<f64>)| -> Vec<f64> {
-        robust.iter().zip(own).map(|(r, o)| spent * r + share * inflation * o).collect()
+    let line = |(robust, model): (&Vec<f64>, &Vec<f64>)| -> Vec<f64> {
+        robust.iter().zip(model).map(|(r, m)| spent * r + share * inflation * m).collect()
     };
     sandwich.iter().zip(model).map(line).collect()
 }

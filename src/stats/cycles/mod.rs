@@ -5,6 +5,5 @@ pub mod beta_geometric;
 pub mod competing;
 pub mod discrete_logistic;
 pub mod geometric;
-mod grouped_trials;
 pub mod shifted_odds;
 pub mod stopping_rule;

@@ -7,7 +7,6 @@ pub mod gamma_poisson;
 pub mod grouped_recurrence;
 pub mod grouped_trend;
 pub mod order_quantile;
-pub mod poisson_error;
 pub mod poisson_regression;
 pub mod power_law;
 pub mod rate;

@@ -3,17 +3,17 @@
 //! Promises to say where it did not converge and where a coefficient runs off to infinity. Stops at dense
 //! designs of a few dozen columns; many strata with one exposure are in `stratified_poisson`.
 
-use super::poisson_error::{PoissonError, check};
 use crate::stats::estimate::Warning;
+use crate::stats::shares::clustered::ENOUGH_CLUSTERS;
 use crate::stats::special::cholesky::{dot, inverse, times};
-use std::collections::BTreeMap;
+use crate::stats::special::incomplete::half_deviance;
+use crate::stats::special::regression::{
+    RegressionError, Rows, check, check_length, climb, cluster_scores, information_and_score,
+    predictor, sandwich,
+};
 
-const MOST_STEPS: usize = 100;
-/// Relative change of the deviance at which the fit stands still.
-const TOLERANCE: f64 = 1e-13;
-/// A fitted log rate this far under that of all rows together belongs to a group without events, whose
-/// coefficient has no finite estimate (one event in three million of the common rate).
-const SEPARATED: f64 = 15.0;
+/// Log of the events of a row that is told apart from none, and from numbers that overflow.
+const FARTHEST: f64 = 200.0;
 
 /// Rows of a regression.
 #[derive(Clone, Copy, Debug)]
@@ -54,43 +54,84 @@ pub struct PoissonFit {
     pub warnings: Vec<Warning>,
 }
 
-/// Maximum-likelihood Poisson regression by iteratively reweighted least squares, steps halved while the
-/// deviance rises.
+impl Rows for PoissonData<'_> {
+    fn columns(&self) -> &[Vec<f64>] {
+        self.columns
+    }
+
+    fn rows(&self) -> usize {
+        self.events.len()
+    }
+
+    fn tells(&self, _row: usize) -> bool {
+        true
+    }
+
+    fn offset(&self, row: usize) -> f64 {
+        self.offset[row]
+    }
+
+    fn weight_and_residual(&self, row: usize, eta: f64) -> (f64, f64) {
+        let mean = mean(eta);
+        (mean, self.events[row] - mean)
+    }
+
+    fn half_deviance(&self, row: usize, eta: f64) -> f64 {
+        half_deviance(self.events[row], mean(eta))
+    }
+}
+
+fn mean(eta: f64) -> f64 {
+    eta.clamp(-FARTHEST, FARTHEST).exp()
+}
+
+/// Refuses rows that do not make a regression.
+fn check_rows(data: &PoissonData) -> Result<(), RegressionError> {
+    let rows = data.events.len();
+    check_length("clusters", data.clusters.map_or(rows, <[u64]>::len), rows)?;
+    // Wider numbers than these cannot come from counts, and their exponentials overflow.
+    check("events", data.events, rows, (0.0, 1e15))?;
+    check("offset", data.offset, rows, (-100.0, 100.0))?;
+    for column in data.columns {
+        check("a column", column, rows, (-1e9, 1e9))?;
+    }
+    if data.columns.is_empty() || data.events.iter().sum::<f64>() <= 0.0 {
+        return Err(RegressionError::Empty { rows, columns: data.columns.len() });
+    }
+    Ok(())
+}
+
+/// Maximum-likelihood Poisson regression.
 ///
 /// # Errors
-/// [`PoissonError`], where the rows do not make a regression.
+/// [`RegressionError`], where the rows do not make a regression.
 ///
 /// Source: McCullagh & Nelder (1989), Generalized Linear Models, 2nd ed., sections 2.5 and 6.2; robust
-/// covariance Liang & Zeger (1986), Biometrika 73, 13-22, with the small-sample factor of R's package
-/// `sandwich` (`vcovCL`, type HC0, `cadjust`).
-pub fn poisson_regression(data: &PoissonData) -> Result<PoissonFit, PoissonError> {
-    check(data)?;
+/// covariance Liang & Zeger (1986), Biometrika 73, 13-22.
+pub fn poisson_regression(data: &PoissonData) -> Result<PoissonFit, RegressionError> {
+    check_rows(data)?;
+    let fit = climb(data, start(data)?)?;
     let mut warnings = Vec::new();
-    let (coefficients, converged) = climb(data)?;
-    if !converged {
+    if !fit.separated.is_empty() {
+        warnings.push(Warning::Boundary);
+    } else if !fit.converged {
         warnings.push(Warning::NotConverged);
     }
-    let eta = predictor(data, &coefficients);
-    let fitted: Vec<f64> = eta.iter().map(|e| e.exp()).collect();
-    let covariance = inverse(&information(data.columns, &fitted))
-        .map_err(|column| PoissonError::Collinear { column })?;
-    if is_separated(data, &eta) {
-        warnings.push(Warning::Boundary);
-    }
-    let (clusters, robust) = robust(data, &fitted, &covariance);
-    if data.clusters.is_some()
-        && clusters < crate::stats::shares::clustered::ENOUGH_CLUSTERS as usize
-    {
+    let scores = data.clusters.map(|clusters| cluster_scores(data, clusters, &fit.beta));
+    let clusters = scores.as_ref().map_or(0, Vec::len);
+    if scores.is_some() && clusters < ENOUGH_CLUSTERS as usize {
         warnings.push(Warning::FewClusters);
     }
+    let rows = data.events.len();
+    let fitted: Vec<f64> = (0..rows).map(|row| mean(predictor(data, &fit.beta, row))).collect();
     let pearson = data.events.iter().zip(&fitted).map(|(y, mu)| (y - mu).powi(2) / mu).sum();
-    let df = data.events.len().saturating_sub(coefficients.len());
+    let df = rows.saturating_sub(fit.beta.len());
     Ok(PoissonFit {
-        deviance: deviance(data.events, &fitted),
+        robust: scores.filter(|_| clusters > 1).map(|scores| sandwich(&fit.spread, &scores)),
+        deviance: fit.deviance,
         dispersion: (df > 0).then(|| pearson / df as f64).filter(|d: &f64| d.is_finite()),
-        coefficients,
-        covariance,
-        robust,
+        coefficients: fit.beta,
+        covariance: fit.spread,
         clusters,
         fitted,
         pearson,
@@ -99,108 +140,16 @@ pub fn poisson_regression(data: &PoissonData) -> Result<PoissonFit, PoissonError
     })
 }
 
-/// Coefficients, and whether they stand still.
-fn climb(data: &PoissonData) -> Result<(Vec<f64>, bool), PoissonError> {
-    let mut eta: Vec<f64> = data.events.iter().map(|y| (y + 0.1).ln()).collect();
-    let mut beta: Option<Vec<f64>> = None;
-    let mut last = f64::INFINITY;
-    for _ in 0..MOST_STEPS {
-        let mut next = least_squares(data, &eta)?;
-        let mut reached = deviance_at(data, &next);
-        if let Some(beta) = &beta {
-            let slack = TOLERANCE * (last + 1.0);
-            for _ in 0..30 {
-                if reached <= last + slack {
-                    break;
-                }
-                next.iter_mut().zip(beta).for_each(|(n, b)| *n = 0.5 * (*n + b));
-                reached = deviance_at(data, &next);
-            }
-        }
-        eta = predictor(data, &next);
-        beta = Some(next);
-        if (last - reached).abs() <= TOLERANCE * (reached.abs() + 0.1) {
-            return Ok((beta.unwrap_or_default(), true));
-        }
-        last = reached;
-    }
-    Ok((beta.unwrap_or_default(), false))
-}
-
-/// One step: weighted least squares on the working response at `eta`.
-fn least_squares(data: &PoissonData, eta: &[f64]) -> Result<Vec<f64>, PoissonError> {
-    let weight: Vec<f64> = eta.iter().map(|e| e.clamp(-200.0, 200.0).exp()).collect();
-    let target: Vec<f64> = (0..eta.len())
-        .map(|i| weight[i] * (eta[i] - data.offset[i]) + data.events[i] - weight[i])
+/// Where the climb begins: weighted least squares on the logs of the counts, a tenth of an event added to
+/// each so that there are logs. From coefficients of 0 the first step would overshoot beyond all numbers.
+fn start(data: &PoissonData) -> Result<Vec<f64>, RegressionError> {
+    let eta = |row: usize| (data.events[row] + 0.1).ln();
+    let (matrix, score) = information_and_score(data, eta);
+    let weighted: Vec<f64> = (0..data.events.len())
+        .map(|row| data.weight_and_residual(row, eta(row)).0 * (eta(row) - data.offset[row]))
         .collect();
-    let score: Vec<f64> = data.columns.iter().map(|column| dot(column, &target)).collect();
-    let inverse = inverse(&information(data.columns, &weight))
-        .map_err(|column| PoissonError::Collinear { column })?;
-    Ok(times(&inverse, &score))
-}
-
-fn information(columns: &[Vec<f64>], weight: &[f64]) -> Vec<Vec<f64>> {
-    let cell =
-        |a: &[f64], b: &[f64]| a.iter().zip(b).zip(weight).map(|((x, y), w)| x * y * w).sum();
-    columns.iter().map(|a| columns.iter().map(|b| cell(a, b)).collect()).collect()
-}
-
-fn predictor(data: &PoissonData, beta: &[f64]) -> Vec<f64> {
-    let mut eta = data.offset.to_vec();
-    for (column, b) in data.columns.iter().zip(beta) {
-        eta.iter_mut().zip(column).for_each(|(e, x)| *e += b * x);
-    }
-    eta.iter_mut().for_each(|e| *e = e.clamp(-200.0, 200.0));
-    eta
-}
-
-fn deviance_at(data: &PoissonData, beta: &[f64]) -> f64 {
-    let fitted: Vec<f64> = predictor(data, beta).iter().map(|e| e.exp()).collect();
-    deviance(data.events, &fitted)
-}
-
-fn deviance(events: &[f64], fitted: &[f64]) -> f64 {
-    2.0 * events
-        .iter()
-        .zip(fitted)
-        .map(|(&y, &mu)| crate::stats::special::incomplete::half_deviance(y, mu))
-        .sum::<f64>()
-}
-
-fn is_separated(data: &PoissonData, eta: &[f64]) -> bool {
-    let events: f64 = data.events.iter().sum();
-    let exposure: f64 = data.offset.iter().map(|o| o.exp()).sum();
-    let common = (events / exposure).ln();
-    eta.iter().zip(data.offset).any(|(e, o)| e - o < common - SEPARATED)
-}
-
-/// Number of clusters, and the robust covariance where there are two or more.
-fn robust(
-    data: &PoissonData,
-    fitted: &[f64],
-    covariance: &[Vec<f64>],
-) -> (usize, Option<Vec<Vec<f64>>>) {
-    let Some(ids) = data.clusters else {
-        return (0, None);
-    };
-    let size = data.columns.len();
-    let mut scores: BTreeMap<u64, Vec<f64>> = BTreeMap::new();
-    for (i, id) in ids.iter().enumerate() {
-        let residual = data.events[i] - fitted[i];
-        let score = scores.entry(*id).or_insert_with(|| vec![0.0; size]);
-        score.iter_mut().zip(data.columns).for_each(|(s, column)| *s += residual * column[i]);
-    }
-    let clusters = scores.len();
-    if clusters < 2 {
-        return (clusters, None);
-    }
-    let factor = clusters as f64 / (clusters as f64 - 1.0);
-    let mut robust = vec![vec![0.0; size]; size];
-    for score in scores.values() {
-        let influence = times(covariance, score);
-        for (row, a) in robust.iter_mut().zip(&influence) {
-            row.iter_mut().zip(&influence).for_each(|(cell, b)| *cell += factor * a * b);
-        }
-    }
-    (clusters, Some(robust))
+    let target: Vec<f64> =
+        score.iter().zip(data.columns).map(|(s, column)| s + dot(column, &weighted)).collect();
+    let spread = inverse(&matrix).map_err(|column| RegressionError::Dependent { column })?;
+    Ok(times(&spread, &target))
 }

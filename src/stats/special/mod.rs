@@ -8,5 +8,6 @@ pub(super) mod density;
 pub(super) mod incomplete;
 pub(super) mod input;
 pub mod quantile;
+pub mod regression;
 pub(super) mod rising;
 pub(super) mod root;

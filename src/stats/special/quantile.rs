@@ -43,10 +43,15 @@ pub fn normal_two_sided(z: f64) -> f64 {
     gamma_tails(0.5, 0.5 * z * z).1
 }
 
-/// Upper tail of the chi-square distribution with `df` degrees of freedom at `x`.
+/// Upper tail of the chi-square distribution with `df` degrees of freedom at `x`: nothing beyond infinity,
+/// and all of it where there is nothing to compare, that is without degrees of freedom or where `x` is no
+/// number.
 pub fn chi_square_upper(x: f64, df: f64) -> f64 {
     if df <= 0.0 {
         return 1.0;
+    }
+    if x == f64::INFINITY {
+        return 0.0;
     }
     gamma_tails(df / 2.0, input::amount(x) / 2.0).1
 }
