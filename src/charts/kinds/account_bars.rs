@@ -5,9 +5,10 @@ use crate::charts::shell::canvas::Canvas;
 use crate::charts::shell::fill::{Class, legend};
 use crate::charts::shell::frame::{Frame, Sheet};
 use crate::charts::shell::number::count;
-use crate::charts::shell::ruler::{grid_below, numbers_below, ticks_across};
+use crate::charts::shell::row_chart::RowChart;
+use crate::charts::shell::ruler::ticks_across;
 use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::{MOST_ROWS, Table, more};
+use crate::charts::shell::table::MOST_ROWS;
 
 /// One bar.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,44 +34,29 @@ pub struct AccountBars {
 
 /// Draws bars of counts. An SVG, 800 px wide.
 pub fn account_bars(chart: &AccountBars) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let rows = &chart.rows[..chart.rows.len().min(MOST_ROWS)];
-    if rows.is_empty() {
-        sheet.say("No rows to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
-    }
-    let labels: Vec<&str> = rows.iter().map(|r| r.label.as_str()).collect();
     let written: Vec<Vec<String>> =
         rows.iter().map(|r| r.counts.iter().map(|c| count(*c)).collect()).collect();
-    let texts: Vec<&[String]> = written.iter().map(Vec::as_slice).collect();
     let headings: Vec<String> = chart.classes.iter().map(|c| c.label.clone()).collect();
-    let table = Table::new(&labels, &headings, &texts);
+    let texts = rows.iter().map(|row| &row.label).zip(&written);
+    let Some(mut picture) = RowChart::open(&chart.frame, &headings, texts) else {
+        return Sheet::empty(&chart.frame, "No rows to draw.");
+    };
     let totals: Vec<f64> = rows.iter().map(|r| r.counts.iter().map(|c| *c as f64).sum()).collect();
+    let (left, right) = picture.plot();
     // Px are kept free at the end, for the slices that are widened to 1 px.
     let spare = chart.classes.len() as f64;
-    let scale = Scale::new(
-        &Axis::Amount { unit: "rows".to_owned() },
-        &totals,
-        &[],
-        (table.plot.0, table.plot.1 - spare),
-    );
-    sheet.y += legend(&mut sheet.canvas, &chart.classes, table.plot.0, sheet.y);
-    sheet.y += table.heading_height();
-    table.headings(&mut sheet.canvas, sheet.y);
-    let high: f64 = (0..rows.len()).map(|i| table.height(i)).sum();
+    let axis = Axis::Amount { unit: "rows".to_owned() };
+    let scale = Scale::new(&axis, &totals, &[], (left, right - spare));
+    let sheet = &mut picture.sheet;
+    sheet.y += legend(&mut sheet.canvas, &chart.classes, left, sheet.y);
+    picture.headings(0.0, 0.0);
     let ticks = ticks_across(&scale);
-    grid_below(&mut sheet.canvas, &ticks, &scale, (sheet.y, sheet.y + high));
-    for (i, row) in rows.iter().enumerate() {
-        let half = table.height(i) / 2.0;
-        table.row(&mut sheet.canvas, i, sheet.y + half, &written[i]);
-        draw_bar(&mut sheet.canvas, chart, row, &scale, sheet.y + half);
-        sheet.y += 2.0 * half;
-    }
-    sheet.y += numbers_below(&mut sheet.canvas, &ticks, &scale, sheet.y, Some(""));
-    if let Some(words) = more(chart.rows.len(), &chart.rest) {
-        sheet.say(&words);
-    }
-    sheet.close(&chart.frame, std::iter::empty())
+    picture.grid(rows.len(), &scale, &ticks);
+    picture.rows(rows, |canvas, row, y| draw_bar(canvas, chart, row, &scale, y));
+    picture.numbers(&scale, &ticks, Some(""));
+    picture.sheet.and_more(chart.rows.len() - rows.len(), &chart.rest);
+    picture.close(&chart.frame, std::iter::empty())
 }
 
 fn draw_bar(canvas: &mut Canvas, chart: &AccountBars, row: &AccountRow, scale: &Scale, y: f64) {

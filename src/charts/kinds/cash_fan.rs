@@ -61,24 +61,20 @@ const MONTH_STEPS: [f64; 5] = [6.0, 12.0, 24.0, 60.0, 120.0];
 
 /// Draws curves of cash. An SVG, 800 px wide.
 pub fn cash_fan(chart: &CashFan) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let panels = &chart.panels[..chart.panels.len().min(MOST_PANELS)];
     let last = panels.iter().flat_map(|panel| &panel.points).map(|point| point.month);
     let last = last.filter(|month| month.is_finite()).fold(0.0, f64::max);
     if last <= 0.0 {
-        sheet.say("No cash to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No cash to draw.");
     }
+    let mut sheet = Sheet::open(&chart.frame);
     let named = y_scale(chart, panels, (HIGH, 0.0)).label("cash so far, by month");
     sheet.canvas.text((MARGIN, sheet.y + 4.0), &named, SMALL, Anchor::Start, SOFT);
     sheet.y += 20.0;
     for row in panels.chunks(COLUMNS) {
         draw_row(&mut sheet, chart, panels, row, last);
     }
-    if chart.panels.len() > MOST_PANELS {
-        let more = chart.panels.len() - MOST_PANELS;
-        sheet.say(&format!("and {more} more, {}", chart.rest));
-    }
+    sheet.and_more(chart.panels.len() - panels.len(), &chart.rest);
     sheet.close(&chart.frame, panels.iter().map(|panel| panel.look))
 }
 

@@ -2,14 +2,15 @@
 //! stand out lie above a rule, the rest below it. Draws what it is given, in the order it is given; at most 30 rows a
 //! panel. The caller says which rows stand out.
 
-use crate::charts::shell::canvas::{Anchor, Canvas};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
+use crate::charts::shell::canvas::{Anchor, Canvas, WIDTH};
+use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
 use crate::charts::shell::mark::{Look, Mark, RADIUS, Way, finite, symbol};
 use crate::charts::shell::measure::{fit, width, wrap};
-use crate::charts::shell::paint::{GREY, INK, RULE, SOFT, STRONG};
-use crate::charts::shell::ruler::{grid_below, numbers_below};
+use crate::charts::shell::paint::{GREY, RULE, SOFT, STRONG};
+use crate::charts::shell::row_chart::RowChart;
+use crate::charts::shell::ruler::numbers_below;
 use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::{MOST_ROWS, Table, more};
+use crate::charts::shell::table::MOST_ROWS;
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,22 +78,16 @@ const BETWEEN: f64 = 26.0;
 
 /// Draws pairs of dots. An SVG, 800 px wide.
 pub fn dot_pairs(chart: &DotPairs) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let rows: Vec<&PairRow> = chart.panels.iter().flat_map(drawn).collect();
-    if rows.is_empty() {
-        sheet.say("No rows to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
-    }
-    let labels: Vec<&str> = rows.iter().map(|r| r.label.as_str()).collect();
-    let texts: Vec<&[String]> = rows.iter().map(|r| r.texts.as_slice()).collect();
-    let table = Table::new(&labels, &chart.columns, &texts);
-    key(&mut sheet, chart, table.plot.0);
-    let mut first = 0;
+    let texts = rows.iter().map(|row| (&row.label, &row.texts));
+    let Some(mut picture) = RowChart::open(&chart.frame, &chart.columns, texts) else {
+        return Sheet::empty(&chart.frame, "No rows to draw.");
+    };
+    key(&mut picture, chart);
     for panel in chart.panels.iter().filter(|panel| drawn(panel).next().is_some()) {
-        draw_panel(&mut sheet, chart, panel, &table, first);
-        first += drawn(panel).count();
+        draw_panel(&mut picture, chart, panel);
     }
-    sheet.close(&chart.frame, rows.iter().map(|r| r.change.look))
+    picture.close(&chart.frame, rows.iter().map(|row| row.change.look))
 }
 
 fn drawn(panel: &PairPanel) -> impl Iterator<Item = &PairRow> {
@@ -112,16 +107,10 @@ fn scales(panel: &PairPanel, (left, right): (f64, f64)) -> (Scale, Scale) {
     (dots, change)
 }
 
-fn draw_panel(sheet: &mut Sheet, chart: &DotPairs, panel: &PairPanel, table: &Table, first: usize) {
-    for line in wrap(&panel.title, TEXT, true, 780.0, 2) {
-        sheet.canvas.bold((MARGIN, sheet.y + 8.0), &line, TEXT, Anchor::Start, INK);
-        sheet.y += 18.0;
-    }
-    if first == 0 {
-        sheet.y += table.heading_height();
-        table.headings(&mut sheet.canvas, sheet.y);
-    }
-    let (dots, change) = scales(panel, table.plot);
+fn draw_panel(picture: &mut RowChart, chart: &DotPairs, panel: &PairPanel) {
+    picture.sheet.panel_title(&panel.title);
+    picture.headings(0.0, 0.0);
+    let (dots, change) = scales(panel, picture.plot());
     let above = panel.above.len().min(MOST_ROWS);
     let all = drawn(panel).count();
     let parts = [(&chart.above, 0..above), (&chart.below, above..all)];
@@ -129,9 +118,10 @@ fn draw_panel(sheet: &mut Sheet, chart: &DotPairs, panel: &PairPanel, table: &Ta
         if places.is_empty() {
             continue;
         }
+        let sheet = &mut picture.sheet;
         if part == 1 {
             // The rule stands over everything that chance could do, also where nothing lies above it.
-            let right = crate::charts::shell::canvas::WIDTH - MARGIN;
+            let right = WIDTH - MARGIN;
             sheet.canvas.line((MARGIN, sheet.y + 3.0), (right, sheet.y + 3.0), RULE, 1.2);
             sheet.y += 6.0;
         }
@@ -139,41 +129,32 @@ fn draw_panel(sheet: &mut Sheet, chart: &DotPairs, panel: &PairPanel, table: &Ta
             sheet.canvas.text((MARGIN, sheet.y + 9.0), &line, SMALL, Anchor::Start, SOFT);
             sheet.y += 18.0;
         }
-        draw_rows(sheet, panel, (table, first), places, (&dots, &change));
+        draw_rows(picture, panel, places, (&dots, &change));
     }
+    let sheet = &mut picture.sheet;
     let used = [(&dots, &panel.axis_label), (&change, &panel.change_label)]
         .map(|(scale, label)| axis_below(&mut sheet.canvas, scale, sheet.y, label));
     sheet.y += used[0].max(used[1]);
-    let hidden = panel.above.len() + panel.below.len() - all;
-    if let Some(words) = more(MOST_ROWS + hidden, &panel.rest) {
-        sheet.say(&words);
-    }
+    sheet.and_more(panel.above.len() + panel.below.len() - all, &panel.rest);
     sheet.y += 12.0;
 }
 
 /// Rows of a panel from `places`, on a grid of their own.
 fn draw_rows(
-    sheet: &mut Sheet,
+    picture: &mut RowChart,
     panel: &PairPanel,
-    (table, first): (&Table, usize),
     places: std::ops::Range<usize>,
     (dots, change): (&Scale, &Scale),
 ) {
-    let high: f64 = places.clone().map(|place| table.height(first + place)).sum();
-    let span = (sheet.y, sheet.y + high);
-    for scale in [dots, change] {
-        grid_below(&mut sheet.canvas, &scale.ticks(TICK), scale, span);
-    }
+    picture.grid(places.len(), dots, &dots.ticks(TICK));
+    let span = picture.grid(places.len(), change, &change.ticks(TICK));
     let none = change.at(panel.no_change);
-    sheet.canvas.line((none, span.0), (none, span.1), RULE, 1.4);
-    for (place, row) in places.clone().zip(drawn(panel).skip(places.start)) {
-        let half = table.height(first + place) / 2.0;
-        let y = sheet.y + half;
-        table.row(&mut sheet.canvas, first + place, y, &row.texts);
-        pair(&mut sheet.canvas, row, dots, y);
-        row.change.draw(&mut sheet.canvas, Way::Across, change, y, STRONG);
-        sheet.y += 2.0 * half;
-    }
+    picture.sheet.canvas.line((none, span.0), (none, span.1), RULE, 1.4);
+    let rows = drawn(panel).skip(places.start).take(places.len());
+    picture.rows(rows, |canvas, row, y| {
+        pair(canvas, row, dots, y);
+        row.change.draw(canvas, Way::Across, change, y, STRONG);
+    });
 }
 
 /// Both dots and the line that joins them.
@@ -207,7 +188,9 @@ fn axis_below(canvas: &mut Canvas, scale: &Scale, y: f64, label: &str) -> f64 {
 }
 
 /// What the two dots are, over the first row.
-fn key(sheet: &mut Sheet, chart: &DotPairs, left: f64) {
+fn key(picture: &mut RowChart, chart: &DotPairs) {
+    let (left, _) = picture.plot();
+    let sheet = &mut picture.sheet;
     let y = sheet.y + 8.0;
     let [before, now] =
         chart.times.each_ref().map(|time| fit(time, SMALL, false, (780.0 - left) / 2.0 - 40.0));

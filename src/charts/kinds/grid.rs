@@ -3,11 +3,11 @@
 use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
 use crate::charts::shell::fill::hatch;
 use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::mark::{Look, finite};
+use crate::charts::shell::mark::{Look, finite, symbol};
 use crate::charts::shell::measure::{fit, width, wrap};
 use crate::charts::shell::number::supported;
 use crate::charts::shell::paint::{FAINT, INK, Paint, SOFT};
-use crate::charts::shell::table::{MOST_ROWS, more};
+use crate::charts::shell::table::MOST_ROWS;
 
 /// One cell.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,13 +51,12 @@ const CORNER: f64 = 9.0;
 
 /// Draws a matrix. An SVG, 800 px wide.
 pub fn grid(chart: &Grid) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let rows = &chart.rows[..chart.rows.len().min(MOST_ROWS)];
     let columns = &chart.columns[..chart.columns.len().min(MOST_COLUMNS)];
     if rows.is_empty() || columns.is_empty() {
-        sheet.say("No cells to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No cells to draw.");
     }
+    let mut sheet = Sheet::open(&chart.frame);
     let labels: Vec<Vec<String>> =
         rows.iter().map(|r| wrap(&r.label, TEXT, false, WIDEST_LABEL, 2)).collect();
     let left =
@@ -89,9 +88,9 @@ pub fn grid(chart: &Grid) -> String {
         }
         sheet.y += high;
     }
-    if let Some(words) = more(chart.rows.len(), &chart.rest) {
+    if chart.rows.len() > rows.len() {
         sheet.y += 4.0;
-        sheet.say(&words);
+        sheet.and_more(chart.rows.len() - rows.len(), &chart.rest);
     }
     if let Some(hidden) = chart.columns.len().checked_sub(MOST_COLUMNS).filter(|hidden| *hidden > 0)
     {
@@ -159,7 +158,7 @@ fn corner(canvas: &mut Canvas, look: Look, at: Point, ink: Paint) {
     match look {
         Look::Firm => {}
         Look::Borrowed => canvas.ring(centre, 3.5, ink.at(0.55), 1.2),
-        look => crate::charts::shell::mark::symbol(canvas, centre, look, ink),
+        look => symbol(canvas, centre, look, ink),
     }
 }
 

@@ -1,14 +1,13 @@
 //! Rows of a mark with its interval, in panels that share one scale, texts at the right. Draws what it is given, in
 //! the order it is given; at most 30 rows a panel.
 
-use crate::charts::shell::canvas::Anchor;
-use crate::charts::shell::frame::{Frame, MARGIN, Sheet, TEXT};
+use crate::charts::shell::frame::{Frame, Sheet};
 use crate::charts::shell::mark::{Mark, Way};
-use crate::charts::shell::measure::wrap;
-use crate::charts::shell::paint::{INK, STRONG};
-use crate::charts::shell::ruler::{grid_below, numbers_below, reference_across, ticks_across};
+use crate::charts::shell::paint::STRONG;
+use crate::charts::shell::row_chart::RowChart;
+use crate::charts::shell::ruler::{reference_across, ticks_across};
 use crate::charts::shell::scale::{Axis, Reference, Scale};
-use crate::charts::shell::table::{MOST_ROWS, Table, more};
+use crate::charts::shell::table::MOST_ROWS;
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,35 +50,21 @@ pub struct IntervalRows {
 
 /// Draws rows of intervals. An SVG, 800 px wide.
 pub fn interval_rows(chart: &IntervalRows) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
-    let rows: Vec<&IntervalRow> = chart.panels.iter().flat_map(drawn).collect();
-    if rows.is_empty() {
-        sheet.say("No rows to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+    let panels: Vec<&Panel> = chart.panels.iter().filter(|panel| !panel.rows.is_empty()).collect();
+    let rows: Vec<&IntervalRow> = panels.iter().flat_map(|panel| drawn(panel)).collect();
+    let texts = rows.iter().map(|row| (&row.label, &row.texts));
+    let Some(mut picture) = RowChart::open(&chart.frame, &chart.columns, texts) else {
+        return Sheet::empty(&chart.frame, "No rows to draw.");
+    };
+    let scale = scale_of(chart, &rows, picture.plot());
+    for (place, panel) in panels.iter().enumerate() {
+        draw_panel(&mut picture, chart, panel, &scale, (place == 0, place + 1 == panels.len()));
     }
-    let labels: Vec<&str> = rows.iter().map(|r| r.label.as_str()).collect();
-    let texts: Vec<&[String]> = rows.iter().map(|r| r.texts.as_slice()).collect();
-    let table = Table::new(&labels, &chart.columns, &texts);
-    let scale = scale_of(chart, &rows, table.plot);
-    let mut first = 0;
-    for (i, panel) in chart.panels.iter().enumerate().filter(|(_, p)| !p.rows.is_empty()) {
-        let last = chart.panels.iter().skip(i + 1).all(|p| p.rows.is_empty());
-        draw_panel(&mut sheet, chart, panel, &Laid { table: &table, scale: &scale, first, last });
-        first += drawn(panel).count();
-    }
-    sheet.close(&chart.frame, rows.iter().map(|r| r.mark.look))
+    picture.close(&chart.frame, rows.iter().map(|row| row.mark.look))
 }
 
-/// What all panels share, and where this one begins.
-struct Laid<'a> {
-    table: &'a Table,
-    scale: &'a Scale,
-    first: usize,
-    last: bool,
-}
-
-fn drawn(panel: &Panel) -> impl Iterator<Item = &IntervalRow> {
-    panel.rows.iter().take(MOST_ROWS)
+fn drawn(panel: &Panel) -> &[IntervalRow] {
+    &panel.rows[..panel.rows.len().min(MOST_ROWS)]
 }
 
 fn scale_of(chart: &IntervalRows, rows: &[&IntervalRow], px: (f64, f64)) -> Scale {
@@ -91,42 +76,25 @@ fn scale_of(chart: &IntervalRows, rows: &[&IntervalRow], px: (f64, f64)) -> Scal
     Scale::new(&chart.axis, &values, &bounds, px)
 }
 
-fn draw_panel(sheet: &mut Sheet, chart: &IntervalRows, panel: &Panel, laid: &Laid) {
-    let Laid { table, scale, first, last } = laid;
-    for line in wrap(&panel.title, TEXT, true, 780.0, 2) {
-        sheet.canvas.bold((MARGIN, sheet.y + 8.0), &line, TEXT, Anchor::Start, INK);
-        sheet.y += 18.0;
-    }
-    let is_first = *first == 0;
-    // The reference is named once, over the first panel; its line goes through all of them.
-    let head = if is_first { table.heading_height().max(18.0) } else { 4.0 };
-    sheet.y += head;
-    if is_first {
-        table.headings(&mut sheet.canvas, sheet.y);
-    }
-    let number = drawn(panel).count();
-    let high: f64 = (0..number).map(|i| table.height(first + i)).sum();
-    let span = (sheet.y, sheet.y + high);
-    let ticks = ticks_across(scale);
-    grid_below(&mut sheet.canvas, &ticks, scale, span);
+fn draw_panel(
+    picture: &mut RowChart,
+    chart: &IntervalRows,
+    panel: &Panel,
+    scale: &Scale,
+    (is_first, is_last): (bool, bool),
+) {
+    picture.sheet.panel_title(&panel.title);
+    picture.headings(18.0, 4.0);
+    let (rows, ticks) = (drawn(panel), ticks_across(scale));
+    let span = picture.grid(rows.len(), scale, &ticks);
     if let Some(reference) = &chart.reference {
-        let named = Reference {
-            label: if is_first { reference.label.clone() } else { String::new() },
-            ..*reference
-        };
-        reference_across(&mut sheet.canvas, &named, scale, span);
+        // Named once, over the first panel; its line goes through all of them.
+        let label = if is_first { reference.label.clone() } else { String::new() };
+        let named = Reference { label, ..*reference };
+        reference_across(&mut picture.sheet.canvas, &named, scale, span);
     }
-    for (i, row) in drawn(panel).enumerate() {
-        let half = table.height(first + i) / 2.0;
-        table.row(&mut sheet.canvas, first + i, sheet.y + half, &row.texts);
-        row.mark.draw(&mut sheet.canvas, Way::Across, scale, sheet.y + half, STRONG);
-        sheet.y += 2.0 * half;
-    }
-    let label = last.then_some(chart.axis_label.as_str());
-    let used = numbers_below(&mut sheet.canvas, &ticks, scale, sheet.y, label);
-    sheet.y += used;
-    if let Some(words) = more(panel.rows.len(), &panel.rest) {
-        sheet.say(&words);
-    }
-    sheet.y += 12.0;
+    picture.rows(rows, |canvas, row, y| row.mark.draw(canvas, Way::Across, scale, y, STRONG));
+    picture.numbers(scale, &ticks, is_last.then_some(chart.axis_label.as_str()));
+    picture.sheet.and_more(panel.rows.len() - rows.len(), &panel.rest);
+    picture.sheet.y += 12.0;
 }

@@ -7,7 +7,7 @@ use crate::charts::shell::mark::finite;
 use crate::charts::shell::measure::{fit, width, wrap};
 use crate::charts::shell::number::count;
 use crate::charts::shell::paint::{INK, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::ruler::{grid_below, left_axis, numbers_below, ticks_across};
+use crate::charts::shell::ruler::{grid_below, left_axis, name_above, numbers_below, ticks_across};
 use crate::charts::shell::scale::{Axis, Reference, Scale};
 
 /// One step.
@@ -48,13 +48,12 @@ const MOST_STEPS: usize = 30;
 
 /// Draws a ladder. An SVG, 800 px wide.
 pub fn ladder(chart: &Ladder) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let known = chart.steps.iter().filter(|step| step.cost.is_finite() && step.worth.is_finite());
     let steps: Vec<&LadderStep> = known.take(MOST_STEPS).collect();
     if steps.is_empty() {
-        sheet.say("No steps to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No steps to draw.");
     }
+    let mut sheet = Sheet::open(&chart.frame);
     let amounts = Axis::Amount { unit: chart.unit.clone() };
     let (left, right) = (MARGIN + 62.0, WIDTH - MARGIN - 24.0);
     let (top, bottom) = (sheet.y + 48.0, sheet.y + 48.0 + HIGH);
@@ -127,7 +126,6 @@ fn draw_budget(
     x: &Scale,
     (top, bottom): (f64, f64),
 ) {
-    let (left, right) = x.ends();
     let beyond = x.is_above(value);
     let at = x.at(value);
     if !beyond {
@@ -135,10 +133,7 @@ fn draw_budget(
     }
     let words =
         if beyond { format!("{} (beyond the axis)", budget.label) } else { budget.label.clone() };
-    let label = fit(&words, SMALL, false, right - left);
-    let half = width(&label, SMALL, false) / 2.0;
-    let at = at.clamp(left + half, (right - half).max(left + half));
-    sheet.canvas.text((at, top - 8.0), &label, SMALL, Anchor::Middle, SOFT);
+    name_above(&mut sheet.canvas, &words, (at, top - 8.0), x.ends());
 }
 
 /// What each step buys, in words.

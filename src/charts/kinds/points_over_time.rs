@@ -53,13 +53,12 @@ const MOST_INTERVALS: usize = 60;
 
 /// Draws points in time. An SVG, 800 px wide.
 pub fn points_over_time(chart: &PointsOverTime) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let known: Vec<&TimePoint> = chart.points.iter().filter(|p| p.at.is_finite()).collect();
     let points = &known[known.len().saturating_sub(MOST_POINTS)..];
     let (Some(first), Some(last)) = (points.first(), points.last()) else {
-        sheet.say("No points to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No points to draw.");
     };
+    let mut sheet = Sheet::open(&chart.frame);
     let (top, bottom) = (sheet.y + 30.0, sheet.y + 30.0 + HIGH);
     let room = end_room([chart.centre_label.as_str(), &chart.limits_label].into_iter(), 170.0);
     let x = Scale::plain(first.at, last.at, (MARGIN + 62.0, WIDTH - MARGIN - room - 30.0));

@@ -1,14 +1,15 @@
 //! Ranked rows of money: to the right of zero what would be gained, to the left what it would cost, the net as a mark
 //! with its interval, texts at the right. The caller ranks.
 
-use crate::charts::shell::canvas::{Anchor, Canvas};
-use crate::charts::shell::frame::{Frame, SMALL, Sheet};
+use crate::charts::shell::canvas::{Anchor, Canvas, WIDTH};
+use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
 use crate::charts::shell::mark::{Look, Mark, RADIUS, Way, finite, symbol};
 use crate::charts::shell::measure::{fit, width};
 use crate::charts::shell::paint::{GREY, Paint, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::ruler::{grid_below, numbers_below, ticks_across};
+use crate::charts::shell::row_chart::RowChart;
+use crate::charts::shell::ruler::ticks_across;
 use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::{MOST_ROWS, Table, more};
+use crate::charts::shell::table::MOST_ROWS;
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,35 +52,22 @@ const COST: Paint = SECOND.at(0.32);
 
 /// Draws ranked savings. An SVG, 800 px wide.
 pub fn ranked_saving(chart: &RankedSaving) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let rows = &chart.rows[..chart.rows.len().min(MOST_ROWS)];
-    if rows.is_empty() {
-        sheet.say("No rows to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
-    }
-    let labels: Vec<&str> = rows.iter().map(|r| r.label.as_str()).collect();
-    let texts: Vec<&[String]> = rows.iter().map(|r| r.texts.as_slice()).collect();
-    let table = Table::new(&labels, &chart.columns, &texts);
-    let scale = scale_of(chart, rows, table.plot);
-    key(&mut sheet, chart, table.plot);
-    sheet.y += table.heading_height();
-    table.headings(&mut sheet.canvas, sheet.y);
-    let high: f64 = (0..rows.len()).map(|i| table.height(i)).sum();
+    let texts = rows.iter().map(|row| (&row.label, &row.texts));
+    let Some(mut picture) = RowChart::open(&chart.frame, &chart.columns, texts) else {
+        return Sheet::empty(&chart.frame, "No rows to draw.");
+    };
+    let scale = scale_of(chart, rows, picture.plot());
+    key(&mut picture, chart);
+    picture.headings(0.0, 0.0);
     let ticks = ticks_across(&scale);
-    grid_below(&mut sheet.canvas, &ticks, &scale, (sheet.y, sheet.y + high));
-    for (i, row) in rows.iter().enumerate() {
-        let half = table.height(i) / 2.0;
-        table.row(&mut sheet.canvas, i, sheet.y + half, &row.texts);
-        draw_row(&mut sheet.canvas, row, &scale, sheet.y + half);
-        sheet.y += 2.0 * half;
-    }
+    let (top, bottom) = picture.grid(rows.len(), &scale, &ticks);
+    picture.rows(rows, |canvas, row, y| draw_row(canvas, row, &scale, y));
     let zero = scale.at(0.0);
-    sheet.canvas.line((zero, sheet.y - high - 2.0), (zero, sheet.y), RULE, 1.6);
-    sheet.y += numbers_below(&mut sheet.canvas, &ticks, &scale, sheet.y, Some(""));
-    if let Some(words) = more(chart.rows.len(), &chart.rest) {
-        sheet.say(&words);
-    }
-    sheet.close(&chart.frame, rows.iter().map(|r| r.net.look))
+    picture.sheet.canvas.line((zero, top - 2.0), (zero, bottom), RULE, 1.6);
+    picture.numbers(&scale, &ticks, Some(""));
+    picture.sheet.and_more(chart.rows.len() - rows.len(), &chart.rest);
+    picture.close(&chart.frame, rows.iter().map(|row| row.net.look))
 }
 
 fn scale_of(chart: &RankedSaving, rows: &[SavingRow], px: (f64, f64)) -> Scale {
@@ -106,8 +94,9 @@ fn draw_row(canvas: &mut Canvas, row: &SavingRow, scale: &Scale, y: f64) {
 }
 
 /// What bars and mark are, over the first row: swatch and words, as many lines as it takes.
-fn key(sheet: &mut Sheet, chart: &RankedSaving, (left, _): (f64, f64)) {
-    let right = crate::charts::shell::canvas::WIDTH - crate::charts::shell::frame::MARGIN;
+fn key(picture: &mut RowChart, chart: &RankedSaving) {
+    let (left, right) = (picture.plot().0, WIDTH - MARGIN);
+    let sheet = &mut picture.sheet;
     let mut x = left;
     for (label, paint) in
         [(&chart.cost_label, Some(COST)), (&chart.gain_label, Some(GAIN)), (&chart.net_label, None)]

@@ -68,13 +68,12 @@ const BIN: f64 = 10.0;
 
 /// Draws points against size. An SVG, 800 px wide.
 pub fn scatter_funnel(chart: &ScatterFunnel) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let points: Vec<&FunnelPoint> =
         chart.points.iter().filter(|p| p.x.is_finite() && p.y.is_finite()).collect();
     if points.is_empty() {
-        sheet.say("No points to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No points to draw.");
     }
+    let mut sheet = Sheet::open(&chart.frame);
     let (top, bottom) = (sheet.y + 30.0, sheet.y + 30.0 + HIGH);
     let room = end_room(chart.curves.iter().map(|c| c.label.as_str()), 170.0);
     let (x, y) =

@@ -1,13 +1,14 @@
 //! One bar a row, split into classes in a fixed order, told apart by pattern. The legend stands directly above.
 
-use crate::charts::shell::canvas::Anchor;
+use crate::charts::shell::canvas::{Anchor, Canvas};
 use crate::charts::shell::fill::{Class, legend};
 use crate::charts::shell::frame::{Frame, Sheet};
 use crate::charts::shell::mark::{Look, RADIUS, finite, symbol};
 use crate::charts::shell::paint::{INK, SOFT};
-use crate::charts::shell::ruler::{grid_below, numbers_below, ticks_across};
+use crate::charts::shell::row_chart::RowChart;
+use crate::charts::shell::ruler::ticks_across;
 use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::{MOST_ROWS, Table, more};
+use crate::charts::shell::table::MOST_ROWS;
 
 /// One bar.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,40 +40,29 @@ pub struct StackedBars {
 
 /// Draws split bars. An SVG, 800 px wide.
 pub fn stacked_bars(chart: &StackedBars) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let rows = &chart.rows[..chart.rows.len().min(MOST_ROWS)];
-    if rows.is_empty() {
-        sheet.say("No rows to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
-    }
-    let labels: Vec<&str> = rows.iter().map(|r| r.label.as_str()).collect();
-    let texts: Vec<&[String]> = rows.iter().map(|r| r.texts.as_slice()).collect();
-    let table = Table::new(&labels, &chart.columns, &texts);
-    sheet.y += legend(&mut sheet.canvas, &chart.classes, table.plot.0, sheet.y);
-    sheet.y += table.heading_height();
-    table.headings(&mut sheet.canvas, sheet.y);
-    let scale = Scale::new(&Axis::Share { from: 0.0, to: 1.0 }, &[], &[], table.plot);
-    let high: f64 = (0..rows.len()).map(|i| table.height(i)).sum();
+    let texts = rows.iter().map(|row| (&row.label, &row.texts));
+    let Some(mut picture) = RowChart::open(&chart.frame, &chart.columns, texts) else {
+        return Sheet::empty(&chart.frame, "No rows to draw.");
+    };
+    let plot = picture.plot();
+    let sheet = &mut picture.sheet;
+    sheet.y += legend(&mut sheet.canvas, &chart.classes, plot.0, sheet.y);
+    picture.headings(0.0, 0.0);
+    let scale = Scale::new(&Axis::Share { from: 0.0, to: 1.0 }, &[], &[], plot);
     let ticks = ticks_across(&scale);
-    grid_below(&mut sheet.canvas, &ticks, &scale, (sheet.y, sheet.y + high));
-    for (i, row) in rows.iter().enumerate() {
-        let half = table.height(i) / 2.0;
-        table.row(&mut sheet.canvas, i, sheet.y + half, &row.texts);
-        draw_bar(&mut sheet, &chart.classes, row, &scale, half);
-        sheet.y += 2.0 * half;
-    }
-    sheet.y += numbers_below(&mut sheet.canvas, &ticks, &scale, sheet.y, None);
-    if let Some(words) = more(chart.rows.len(), &chart.rest) {
-        sheet.say(&words);
-    }
-    sheet.close(&chart.frame, rows.iter().map(|r| r.look))
+    picture.grid(rows.len(), &scale, &ticks);
+    picture.rows(rows, |canvas, row, y| draw_bar(canvas, &chart.classes, row, &scale, y));
+    picture.numbers(&scale, &ticks, None);
+    picture.sheet.and_more(chart.rows.len() - rows.len(), &chart.rest);
+    picture.close(&chart.frame, rows.iter().map(|row| row.look))
 }
 
-fn draw_bar(sheet: &mut Sheet, classes: &[Class], row: &StackedRow, scale: &Scale, half: f64) {
-    let (left, middle) = (scale.ends().0, sheet.y + half);
+fn draw_bar(canvas: &mut Canvas, classes: &[Class], row: &StackedRow, scale: &Scale, middle: f64) {
+    let left = scale.ends().0;
     let shares: Vec<Option<f64>> = row.shares.iter().map(|s| finite(*s)).collect();
     if shares.iter().all(Option::is_none) {
-        sheet.canvas.text((left + 6.0, middle), "no estimate", 12.0, Anchor::Start, SOFT);
+        canvas.text((left + 6.0, middle), "no estimate", 12.0, Anchor::Start, SOFT);
         return;
     }
     let (top, bottom) = (middle - 8.0, middle + 8.0);
@@ -82,10 +72,10 @@ fn draw_bar(sheet: &mut Sheet, classes: &[Class], row: &StackedRow, scale: &Scal
         // A hair's breadth between neighbours, so that they part in greyscale too; never at a slice's whole expense.
         let (from, to) = (scale.at(sum), scale.at(next));
         let gap = if to - from > 3.0 { 1.0 } else { 0.0 };
-        class.fill.draw(&mut sheet.canvas, (from, top), (to - gap, bottom));
+        class.fill.draw(canvas, (from, top), (to - gap, bottom));
         sum = next;
     }
     if row.look != Look::Firm {
-        symbol(&mut sheet.canvas, (scale.ends().1 + RADIUS + 2.0, middle), row.look, INK);
+        symbol(canvas, (scale.ends().1 + RADIUS + 2.0, middle), row.look, INK);
     }
 }

@@ -9,7 +9,7 @@ use crate::charts::shell::measure::{fit, width, wrap};
 use crate::charts::shell::paint::{FAINT, GREY, INK, Paint, RULE, SECOND, SOFT, STRONG};
 use crate::charts::shell::ruler::left_axis;
 use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::{MOST_ROWS, more};
+use crate::charts::shell::table::MOST_ROWS;
 
 /// One band or ring.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -86,12 +86,11 @@ impl Laid<'_> {
 
 /// Draws a path of stations. An SVG, 800 px wide.
 pub fn stations(chart: &Stations) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let drawn = &chart.stations[..chart.stations.len().min(MOST_ROWS)];
     if drawn.is_empty() {
-        sheet.say("No stations to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No stations to draw.");
     }
+    let mut sheet = Sheet::open(&chart.frame);
     let paired = drawn.iter().flat_map(stretches).any(|own| own.pair.iter().any(Option::is_some));
     if paired {
         legend(&mut sheet, &chart.parts);
@@ -115,9 +114,7 @@ pub fn stations(chart: &Stations) -> String {
         }
         from = to - 1;
     }
-    if let Some(words) = more(chart.stations.len(), &chart.rest) {
-        sheet.say(&words);
-    }
+    sheet.and_more(chart.stations.len() - drawn.len(), &chart.rest);
     let pairs = drawn.iter().flat_map(stretches).flat_map(|own| own.pair.iter().flatten());
     let looks = drawn.iter().flat_map(stretches).map(|own| own.look);
     sheet.close(&chart.frame, looks.chain(pairs.map(|mark| mark.look)))

@@ -8,7 +8,7 @@ use crate::charts::shell::mark::{Look, Mark, Way, finite};
 use crate::charts::shell::measure::{fit, width};
 use crate::charts::shell::number::count;
 use crate::charts::shell::paint::{INK, Paint, SOFT};
-use crate::charts::shell::ruler::{grid_below, left_axis, numbers_below, ticks_across};
+use crate::charts::shell::ruler::{grid_below, left_axis, name_above, numbers_below, ticks_across};
 use crate::charts::shell::scale::{Axis, Scale};
 
 /// A value that holds from its x to the next point's.
@@ -111,11 +111,10 @@ const BESIDE: f64 = 9.0;
 
 /// Draws step curves. An SVG, 800 px wide.
 pub fn steps(chart: &Steps) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     if chart.series.iter().all(|s| known(s).is_empty()) {
-        sheet.say("No curves to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No curves to draw.");
     }
+    let mut sheet = Sheet::open(&chart.frame);
     let x = x_scale(chart);
     let (top, bottom) = (sheet.y + 44.0, sheet.y + 44.0 + HIGH);
     let y = y_scale(chart, (bottom, top));
@@ -179,11 +178,7 @@ fn draw_shade(canvas: &mut Canvas, chart: &Steps, x: &Scale, (top, bottom): (f64
     let half = if chart.whole_x { 0.5 } else { 0.0 };
     let (from, to) = (x.at(shade.from - half), x.at(shade.to + half));
     canvas.rect((from.min(to), top - 14.0), (from.max(to), bottom), INK.at(0.07));
-    let (left, right) = x.ends();
-    let label = fit(&shade.label, SMALL, false, right - left);
-    let half = width(&label, SMALL, false) / 2.0;
-    let at = ((from + to) / 2.0).clamp(left + half, (right - half).max(left + half));
-    canvas.text((at, top - 6.0), &label, SMALL, Anchor::Middle, SOFT);
+    name_above(canvas, &shade.label, ((from + to) / 2.0, top - 6.0), x.ends());
 }
 
 fn draw_series(canvas: &mut Canvas, chart: &Steps, x: &Scale, y: &Scale) -> Vec<EndLabel> {

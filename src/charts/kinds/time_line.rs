@@ -62,12 +62,11 @@ const HALF: f64 = 5.5;
 
 /// Draws outcomes in time. An SVG, 800 px wide.
 pub fn time_line(chart: &TimeLine) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let lanes = &chart.lanes[..chart.lanes.len().min(MOST_LANES)];
     if !lanes.iter().any(|lane| lane.at.iter().any(|at| at.is_finite())) {
-        sheet.say("No events to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No events to draw.");
     }
+    let mut sheet = Sheet::open(&chart.frame);
     let label = lanes.iter().map(|lane| width(&lane.label, TEXT, false)).fold(0.0, f64::max);
     let left = MARGIN + label.min(WIDEST_LABEL) + 16.0;
     let numbers = lanes.iter().map(|lane| width(&number(lane), SMALL, false)).fold(0.0, f64::max);

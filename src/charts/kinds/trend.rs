@@ -43,12 +43,11 @@ const MOST_PERIODS: usize = 16;
 
 /// Draws a trend over periods. An SVG, 800 px wide.
 pub fn trend(chart: &Trend) -> String {
-    let mut sheet = Sheet::open(&chart.frame);
     let periods = &chart.periods[chart.periods.len().saturating_sub(MOST_PERIODS)..];
     if periods.is_empty() {
-        sheet.say("No periods to draw.");
-        return sheet.close(&chart.frame, std::iter::empty());
+        return Sheet::empty(&chart.frame, "No periods to draw.");
     }
+    let mut sheet = Sheet::open(&chart.frame);
     let (mut values, mut bounds) = (Vec::new(), Vec::new());
     periods.iter().for_each(|p| p.mark.add_to(&mut values, &mut bounds));
     values.extend(chart.reference.as_ref().map(|r| r.value));

@@ -10,18 +10,18 @@ use super::measure::{clean, width};
 use super::paint::{CURRENT_RGB, Paint};
 
 /// Width of every chart, px.
-pub(in crate::charts) const WIDTH: f64 = 800.0;
+pub const WIDTH: f64 = 800.0;
 /// Backend units in a px.
 const UNITS: f64 = 10.0;
 /// The backend divides text sizes by this.
 const TEXT_FACTOR: f64 = 1.24;
 
 /// A point, px from the upper left corner.
-pub(in crate::charts) type Point = (f64, f64);
+pub type Point = (f64, f64);
 
 /// Where a text's position is, horizontally.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::charts) enum Anchor {
+pub enum Anchor {
     Start,
     Middle,
     End,
@@ -48,25 +48,25 @@ struct Text {
 
 /// Shapes in the order in which they are drawn.
 #[derive(Debug, Default)]
-pub(in crate::charts) struct Canvas {
+pub struct Canvas {
     shapes: Vec<Shape>,
 }
 
 impl Canvas {
     /// An open line through `points`, `thick` px.
-    pub(in crate::charts) fn path(&mut self, points: &[Point], paint: Paint, thick: f64) {
+    pub fn path(&mut self, points: &[Point], paint: Paint, thick: f64) {
         if points.len() > 1 {
             self.shapes.push(Shape::Line(points.to_vec(), paint, thick));
         }
     }
 
     /// A straight line.
-    pub(in crate::charts) fn line(&mut self, from: Point, to: Point, paint: Paint, thick: f64) {
+    pub fn line(&mut self, from: Point, to: Point, paint: Paint, thick: f64) {
         self.path(&[from, to], paint, thick);
     }
 
     /// A broken line: 5 px drawn, 3 px left out.
-    pub(in crate::charts) fn dashes(&mut self, points: &[Point], paint: Paint, thick: f64) {
+    pub fn dashes(&mut self, points: &[Point], paint: Paint, thick: f64) {
         let (on, off) = (5.0, 3.0);
         let mut done = 0.0;
         for pair in points.windows(2) {
@@ -90,59 +90,39 @@ impl Canvas {
     }
 
     /// A filled polygon.
-    pub(in crate::charts) fn area(&mut self, points: &[Point], paint: Paint) {
+    pub fn area(&mut self, points: &[Point], paint: Paint) {
         if points.len() > 2 {
             self.shapes.push(Shape::Area(points.to_vec(), paint));
         }
     }
 
     /// A filled rectangle between two corners.
-    pub(in crate::charts) fn rect(&mut self, (x0, y0): Point, (x1, y1): Point, paint: Paint) {
+    pub fn rect(&mut self, (x0, y0): Point, (x1, y1): Point, paint: Paint) {
         self.area(&[(x0, y0), (x1, y0), (x1, y1), (x0, y1)], paint);
     }
 
     /// The outline of a rectangle.
-    pub(in crate::charts) fn outline(
-        &mut self,
-        (x0, y0): Point,
-        (x1, y1): Point,
-        paint: Paint,
-        thick: f64,
-    ) {
+    pub fn outline(&mut self, (x0, y0): Point, (x1, y1): Point, paint: Paint, thick: f64) {
         self.path(&[(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)], paint, thick);
     }
 
     /// A filled circle.
-    pub(in crate::charts) fn disc(&mut self, centre: Point, radius: f64, paint: Paint) {
+    pub fn disc(&mut self, centre: Point, radius: f64, paint: Paint) {
         self.shapes.push(Shape::Disc(centre, radius, paint));
     }
 
     /// The outline of a circle.
-    pub(in crate::charts) fn ring(&mut self, centre: Point, radius: f64, paint: Paint, thick: f64) {
+    pub fn ring(&mut self, centre: Point, radius: f64, paint: Paint, thick: f64) {
         self.shapes.push(Shape::Ring(centre, radius, paint, thick));
     }
 
     /// One line of text; `at.1` is the middle of its small letters.
-    pub(in crate::charts) fn text(
-        &mut self,
-        at: Point,
-        text: &str,
-        size: f64,
-        anchor: Anchor,
-        paint: Paint,
-    ) {
+    pub fn text(&mut self, at: Point, text: &str, size: f64, anchor: Anchor, paint: Paint) {
         self.push_text(at, text, (size, false), anchor, paint);
     }
 
     /// One line of bold text.
-    pub(in crate::charts) fn bold(
-        &mut self,
-        at: Point,
-        text: &str,
-        size: f64,
-        anchor: Anchor,
-        paint: Paint,
-    ) {
+    pub fn bold(&mut self, at: Point, text: &str, size: f64, anchor: Anchor, paint: Paint) {
         self.push_text(at, text, (size, true), anchor, paint);
     }
 
@@ -178,7 +158,7 @@ impl Canvas {
     }
 
     /// The SVG, `height` px high, with its title and description.
-    pub(in crate::charts) fn svg(&self, height: f64, title: &str, description: &str) -> String {
+    pub fn svg(&self, height: f64, title: &str, description: &str) -> String {
         let mut drawn = String::new();
         {
             let mut backend = SVGBackend::with_string(&mut drawn, (1, 1));

@@ -5,7 +5,7 @@
 use super::canvas::Point;
 
 /// The pieces of the line through `points` inside `area` (left, top, right, bottom).
-pub(in crate::charts) fn inside(points: &[Point], area: [f64; 4]) -> Vec<Vec<Point>> {
+pub fn inside(points: &[Point], area: [f64; 4]) -> Vec<Vec<Point>> {
     let mut pieces: Vec<Vec<Point>> = Vec::new();
     for pair in points.windows(2) {
         let Some((from, to)) = segment(pair[0], pair[1], area) else {

@@ -60,13 +60,7 @@ impl Fill {
 }
 
 /// One line that goes up and down through the rectangle; `slant` 1 leans right, -1 left, 0 is upright.
-pub(in crate::charts) fn hatch(
-    canvas: &mut Canvas,
-    from: Point,
-    to: Point,
-    slant: f64,
-    paint: Paint,
-) {
+pub fn hatch(canvas: &mut Canvas, from: Point, to: Point, slant: f64, paint: Paint) {
     let (wide, high) = (to.0 - from.0, to.1 - from.1);
     let run = high * slant.abs();
     let lines = ((wide + run) / SPACING).floor() as usize;
@@ -88,7 +82,7 @@ pub(in crate::charts) fn hatch(
 }
 
 /// The classes with their swatches, from `left` on, in as many lines as it takes; returns the height used.
-pub(in crate::charts) fn legend(canvas: &mut Canvas, classes: &[Class], left: f64, y: f64) -> f64 {
+pub fn legend(canvas: &mut Canvas, classes: &[Class], left: f64, y: f64) -> f64 {
     let (mut x, mut line) = (left, 0.0);
     for class in classes {
         let label = fit(&class.label, SMALL, false, WIDTH - MARGIN - left - 24.0);

@@ -3,7 +3,8 @@
 
 use super::canvas::{Anchor, Canvas, WIDTH};
 use super::mark::{Look, RADIUS, symbol};
-use super::measure::{width, wrap};
+use super::measure::{clean, width, wrap};
+use super::number::count;
 use super::paint::{INK, SOFT, STRONG};
 
 /// The words around a chart.
@@ -20,16 +21,18 @@ pub struct Frame {
 }
 
 /// Free px at either side.
-pub(in crate::charts) const MARGIN: f64 = 8.0;
+pub const MARGIN: f64 = 8.0;
 /// Size of labels, px.
-pub(in crate::charts) const TEXT: f64 = 13.0;
+pub const TEXT: f64 = 13.0;
 /// Size of secondary text, px.
-pub(in crate::charts) const SMALL: f64 = 12.0;
+pub const SMALL: f64 = 12.0;
 const TITLE: f64 = 18.0;
+/// Widest title of a panel, px.
+const PANEL_TITLE: f64 = 780.0;
 
 /// A picture in the making.
 #[derive(Debug)]
-pub(in crate::charts) struct Sheet {
+pub struct Sheet {
     pub canvas: Canvas,
     /// Where the next thing goes, px from the top.
     pub y: f64,
@@ -37,7 +40,7 @@ pub(in crate::charts) struct Sheet {
 
 impl Sheet {
     /// A sheet with title and subtitle on it.
-    pub(in crate::charts) fn open(frame: &Frame) -> Self {
+    pub fn open(frame: &Frame) -> Self {
         let mut sheet = Self { canvas: Canvas::default(), y: 6.0 };
         let room = WIDTH - 2.0 * MARGIN;
         for line in wrap(&frame.title, TITLE, true, room, 3) {
@@ -53,8 +56,36 @@ impl Sheet {
         sheet
     }
 
+    /// The whole picture where there is nothing to draw.
+    pub fn empty(frame: &Frame, words: &str) -> String {
+        let mut sheet = Self::open(frame);
+        sheet.say(words);
+        sheet.close(frame, std::iter::empty())
+    }
+
+    /// The title of a panel; may be empty.
+    pub fn panel_title(&mut self, title: &str) {
+        for line in wrap(title, TEXT, true, PANEL_TITLE, 2) {
+            self.canvas.bold((MARGIN, self.y + 8.0), &line, TEXT, Anchor::Start, INK);
+            self.y += 18.0;
+        }
+    }
+
+    /// "and 212 more", with what the caller knows of the `hidden`; nothing where all are drawn.
+    pub fn and_more(&mut self, hidden: usize, rest: &str) {
+        if hidden == 0 {
+            return;
+        }
+        let (number, rest) = (count(hidden as u64), clean(rest));
+        if rest.is_empty() {
+            self.say(&format!("and {number} more"));
+        } else {
+            self.say(&format!("and {number} more, {rest}"));
+        }
+    }
+
     /// A line of words in the place of rows.
-    pub(in crate::charts) fn say(&mut self, words: &str) {
+    pub fn say(&mut self, words: &str) {
         for line in wrap(words, TEXT, false, WIDTH - 2.0 * MARGIN, 9) {
             self.canvas.text((MARGIN, self.y + 10.0), &line, TEXT, Anchor::Start, SOFT);
             self.y += 20.0;
@@ -62,11 +93,7 @@ impl Sheet {
     }
 
     /// Caption, key and the finished SVG.
-    pub(in crate::charts) fn close(
-        mut self,
-        frame: &Frame,
-        looks: impl Iterator<Item = Look>,
-    ) -> String {
+    pub fn close(mut self, frame: &Frame, looks: impl Iterator<Item = Look>) -> String {
         self.y += 10.0;
         self.key(looks);
         for line in wrap(&frame.caption, SMALL, false, WIDTH - 2.0 * MARGIN, 12) {

@@ -13,31 +13,25 @@ const MOST_LISTED: usize = 20;
 
 /// Rectangles that are taken: left, top, right, bottom.
 #[derive(Debug, Default)]
-pub(in crate::charts) struct Places {
+pub struct Places {
     taken: Vec<[f64; 4]>,
     avoided: Vec<[f64; 4]>,
 }
 
 impl Places {
     /// Keeps labels off the square of `radius` around `at`.
-    pub(in crate::charts) fn block(&mut self, at: Point, radius: f64) {
+    pub fn block(&mut self, at: Point, radius: f64) {
         self.taken.push(square(at, radius));
     }
 
     /// Keeps labels off the square around `at` where there is another place.
-    pub(in crate::charts) fn avoid(&mut self, at: Point, radius: f64) {
+    pub fn avoid(&mut self, at: Point, radius: f64) {
         self.avoided.push(square(at, radius));
     }
 
     /// Writes `text` near `at` where it lies on nothing and inside `area` (left, top, right, bottom); false where
     /// there is no such place, and then nothing is written.
-    pub(in crate::charts) fn write(
-        &mut self,
-        canvas: &mut Canvas,
-        at: Point,
-        text: &str,
-        area: [f64; 4],
-    ) -> bool {
+    pub fn write(&mut self, canvas: &mut Canvas, at: Point, text: &str, area: [f64; 4]) -> bool {
         let text = fit(text, SMALL, false, (area[2] - area[0]) * 0.45);
         let wide = width(&text, SMALL, false);
         let frame =
@@ -60,7 +54,7 @@ impl Places {
 }
 
 /// Names that found no place, as a list in words: twenty of them, then how many more.
-pub(in crate::charts) fn listed(names: &[String]) -> String {
+pub fn listed(names: &[String]) -> String {
     let shown = &names[..names.len().min(MOST_LISTED)];
     let mut text =
         shown.iter().map(|name| fit(name, SMALL, false, 240.0)).collect::<Vec<_>>().join("; ");
@@ -99,7 +93,7 @@ fn overlap(a: &[f64; 4], b: &[f64; 4]) -> bool {
 
 /// What a line is called, to be written at its end.
 #[derive(Clone, Debug)]
-pub(in crate::charts) struct EndLabel {
+pub struct EndLabel {
     pub text: String,
     /// Where the line ends.
     pub end: Point,
@@ -107,13 +101,13 @@ pub(in crate::charts) struct EndLabel {
 }
 
 /// Room that end labels need, px, at most `most`; 0 without any.
-pub(in crate::charts) fn end_room<'a>(texts: impl Iterator<Item = &'a str>, most: f64) -> f64 {
+pub fn end_room<'a>(texts: impl Iterator<Item = &'a str>, most: f64) -> f64 {
     texts.map(|t| width(t, SMALL, false)).fold(0.0, f64::max).min(most)
 }
 
 /// Writes labels from `x` on, each as near to its line's end as its neighbours allow, between `top` and `bottom`; returns
 /// how far below `bottom` they reach where there are too many.
-pub(in crate::charts) fn write_ends(
+pub fn write_ends(
     canvas: &mut Canvas,
     mut labels: Vec<EndLabel>,
     x: f64,

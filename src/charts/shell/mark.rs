@@ -50,7 +50,7 @@ pub struct Mark {
 
 /// Which way a value axis runs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::charts) enum Way {
+pub enum Way {
     Across,
     Up,
 }
@@ -66,7 +66,7 @@ impl Way {
 }
 
 /// Radius of a mark, px.
-pub(in crate::charts) const RADIUS: f64 = 4.5;
+pub const RADIUS: f64 = 4.5;
 const THICK: f64 = 1.6;
 const NO_ESTIMATE: &str = "no estimate";
 
@@ -186,7 +186,7 @@ fn arrow(canvas: &mut Canvas, way: Way, (along, beside): Point, direction: f64, 
 }
 
 /// The mark itself.
-pub(in crate::charts) fn symbol(canvas: &mut Canvas, at: Point, look: Look, paint: Paint) {
+pub fn symbol(canvas: &mut Canvas, at: Point, look: Look, paint: Paint) {
     match look {
         Look::Firm => canvas.disc(at, RADIUS, paint),
         Look::Thin => canvas.ring(at, RADIUS - 0.7, paint, 1.4),
@@ -210,6 +210,6 @@ pub(in crate::charts) fn symbol(canvas: &mut Canvas, at: Point, look: Look, pain
 }
 
 /// `None` for what is not a number.
-pub(in crate::charts) fn finite(value: Option<f64>) -> Option<f64> {
+pub fn finite(value: Option<f64>) -> Option<f64> {
     value.filter(|v| v.is_finite())
 }

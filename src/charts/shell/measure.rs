@@ -14,7 +14,7 @@ static REGULAR_WIDTHS: LazyLock<BTreeMap<u32, f64>> = LazyLock::new(|| advances(
 static BOLD_WIDTHS: LazyLock<BTreeMap<u32, f64>> = LazyLock::new(|| advances(&[MATH, BOLD]));
 
 /// Width of `text` in px at `size` px.
-pub(in crate::charts) fn width(text: &str, size: f64, bold: bool) -> f64 {
+pub fn width(text: &str, size: f64, bold: bool) -> f64 {
     let table = if bold { &*BOLD_WIDTHS } else { &*REGULAR_WIDTHS };
     let em: f64 =
         text.chars().map(|c| table.get(&u32::from(c)).copied().unwrap_or(UNKNOWN_EM)).sum();
@@ -23,7 +23,7 @@ pub(in crate::charts) fn width(text: &str, size: f64, bold: bool) -> f64 {
 
 /// `text` without control characters and with runs of white space made one space: what may stand in a picture.
 /// Characters that XML 1.0 forbids go, and so do the marks that turn the direction of writing round.
-pub(in crate::charts) fn clean(text: &str) -> String {
+pub fn clean(text: &str) -> String {
     let kept: String = text
         .chars()
         .map(|c| if c.is_control() { ' ' } else { c })
@@ -34,7 +34,7 @@ pub(in crate::charts) fn clean(text: &str) -> String {
 }
 
 /// `text` on one line of at most `room` px; what does not fit is replaced by an ellipsis.
-pub(in crate::charts) fn fit(text: &str, size: f64, bold: bool, room: f64) -> String {
+pub fn fit(text: &str, size: f64, bold: bool, room: f64) -> String {
     let text = clean(text);
     if width(&text, size, bold) <= room {
         return text;
@@ -53,13 +53,7 @@ pub(in crate::charts) fn fit(text: &str, size: f64, bold: bool, room: f64) -> St
 
 /// `text` broken between words into at most `most` lines of `room` px. A word wider than a line is broken anywhere;
 /// what is left after the last line is replaced by an ellipsis. No text, no lines.
-pub(in crate::charts) fn wrap(
-    text: &str,
-    size: f64,
-    bold: bool,
-    room: f64,
-    most: usize,
-) -> Vec<String> {
+pub fn wrap(text: &str, size: f64, bold: bool, room: f64, most: usize) -> Vec<String> {
     let text = clean(text);
     let mut lines: Vec<String> = Vec::new();
     let mut rest = text.as_str();

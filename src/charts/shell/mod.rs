@@ -11,6 +11,7 @@ pub(super) mod measure;
 pub mod number;
 pub(super) mod paint;
 pub(super) mod png;
+pub(super) mod row_chart;
 pub(super) mod ruler;
 pub(super) mod scale;
 pub(super) mod table;

@@ -4,7 +4,7 @@
 
 /// A colour and how much of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::charts) struct Paint {
+pub struct Paint {
     pub rgb: (u8, u8, u8),
     pub alpha: f64,
 }
@@ -13,19 +13,19 @@ pub(in crate::charts) struct Paint {
 pub(super) const CURRENT_RGB: (u8, u8, u8) = (1, 2, 3);
 
 /// Text and marks in the page's colour.
-pub(in crate::charts) const INK: Paint = Paint::new(CURRENT_RGB, 1.0);
+pub const INK: Paint = Paint::new(CURRENT_RGB, 1.0);
 /// Secondary text.
-pub(in crate::charts) const SOFT: Paint = Paint::new(CURRENT_RGB, 0.72);
+pub const SOFT: Paint = Paint::new(CURRENT_RGB, 0.72);
 /// Axes, reference lines.
-pub(in crate::charts) const RULE: Paint = Paint::new(CURRENT_RGB, 0.5);
+pub const RULE: Paint = Paint::new(CURRENT_RGB, 0.5);
 /// Grid lines.
-pub(in crate::charts) const FAINT: Paint = Paint::new(CURRENT_RGB, 0.14);
+pub const FAINT: Paint = Paint::new(CURRENT_RGB, 0.14);
 /// Context that is not the point.
-pub(in crate::charts) const GREY: Paint = Paint::new((140, 140, 140), 1.0);
+pub const GREY: Paint = Paint::new((140, 140, 140), 1.0);
 /// The one emphasis colour: Okabe & Ito's blue.
-pub(in crate::charts) const STRONG: Paint = Paint::new((0, 114, 178), 1.0);
+pub const STRONG: Paint = Paint::new((0, 114, 178), 1.0);
 /// Second hue: Okabe & Ito's orange.
-pub(in crate::charts) const SECOND: Paint = Paint::new((230, 159, 0), 1.0);
+pub const SECOND: Paint = Paint::new((230, 159, 0), 1.0);
 
 /// Hues of series, in order: blue, orange, reddish purple, bluish green (Okabe & Ito 2008).
 const SERIES: [(u8, u8, u8); 4] = [(0, 114, 178), (230, 159, 0), (204, 121, 167), (0, 158, 115)];
@@ -45,22 +45,22 @@ const CIVIDIS: [(u8, u8, u8); 9] = [
 
 impl Paint {
     /// A colour with its opacity, 0..=1.
-    pub(in crate::charts) const fn new(rgb: (u8, u8, u8), alpha: f64) -> Self {
+    pub const fn new(rgb: (u8, u8, u8), alpha: f64) -> Self {
         Self { rgb, alpha }
     }
 
     /// The same colour at another opacity.
-    pub(in crate::charts) const fn at(self, alpha: f64) -> Self {
+    pub const fn at(self, alpha: f64) -> Self {
         Self { alpha, ..self }
     }
 
     /// Hue of the series `index`; after the fourth, grey.
-    pub(in crate::charts) fn series(index: usize) -> Self {
+    pub fn series(index: usize) -> Self {
         SERIES.get(index).map_or(GREY, |rgb| Self::new(*rgb, 1.0))
     }
 
     /// Cividis at `share` in 0..=1 of its length, straight between its stops.
-    pub(in crate::charts) fn cividis(share: f64) -> Self {
+    pub fn cividis(share: f64) -> Self {
         let along = share.clamp(0.0, 1.0) * (CIVIDIS.len() - 1) as f64;
         let low = (along.floor() as usize).min(CIVIDIS.len() - 2);
         let (a, b) = (CIVIDIS[low], CIVIDIS[low + 1]);
@@ -71,7 +71,7 @@ impl Paint {
     }
 
     /// Black or white, whichever contrasts more with this colour (relative luminance of WCAG 2.1, section 1.4.3).
-    pub(in crate::charts) fn text_on(self) -> Self {
+    pub fn text_on(self) -> Self {
         let linear = |v: u8| {
             let v = f64::from(v) / 255.0;
             if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }

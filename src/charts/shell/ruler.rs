@@ -1,6 +1,6 @@
 //! Axes: grid lines with their numbers, the label with the unit, the mark of a cut.
 
-use super::canvas::{Anchor, Canvas, WIDTH};
+use super::canvas::{Anchor, Canvas, Point, WIDTH};
 use super::frame::{MARGIN, SMALL};
 use super::measure::{fit, width, wrap};
 use super::paint::{FAINT, INK, RULE, SOFT};
@@ -11,7 +11,7 @@ const ACROSS: f64 = 72.0;
 const UP: f64 = 42.0;
 
 /// Upright grid lines of an x axis from `top` to `bottom`.
-pub(in crate::charts) fn grid_below(
+pub fn grid_below(
     canvas: &mut Canvas,
     ticks: &[(f64, String)],
     scale: &Scale,
@@ -24,7 +24,7 @@ pub(in crate::charts) fn grid_below(
 }
 
 /// The numbers of an x axis under `y`, and its label if it is to be written here; returns the height used.
-pub(in crate::charts) fn numbers_below(
+pub fn numbers_below(
     canvas: &mut Canvas,
     ticks: &[(f64, String)],
     scale: &Scale,
@@ -54,7 +54,7 @@ pub(in crate::charts) fn numbers_below(
 }
 
 /// Ticks of an x axis.
-pub(in crate::charts) fn ticks_across(scale: &Scale) -> Vec<(f64, String)> {
+pub fn ticks_across(scale: &Scale) -> Vec<(f64, String)> {
     scale.ticks(ACROSS)
 }
 
@@ -65,7 +65,7 @@ pub(super) fn ticks_up(scale: &Scale) -> Vec<(f64, String)> {
 
 /// Level grid lines of a y axis with their numbers left of `left`; its label stands `above` px over the
 /// top, where it can be read level.
-pub(in crate::charts) fn left_axis(
+pub fn left_axis(
     canvas: &mut Canvas,
     scale: &Scale,
     (left, right): (f64, f64),
@@ -86,7 +86,7 @@ pub(in crate::charts) fn left_axis(
 }
 
 /// An upright line at the value that rows are compared with, its label above it.
-pub(in crate::charts) fn reference_across(
+pub fn reference_across(
     canvas: &mut Canvas,
     reference: &Reference,
     scale: &Scale,
@@ -101,10 +101,15 @@ pub(in crate::charts) fn reference_across(
     let (left, right) = scale.ends();
     let x = scale.at(reference.value);
     canvas.line((x, top), (x, bottom), RULE, 1.4);
-    let label = fit(&reference.label, SMALL, false, right - left);
-    let half = width(&label, SMALL, false) / 2.0;
-    let at = x.clamp(left + half, (right - half).max(left + half));
-    canvas.text((at, top - 8.0), &label, SMALL, Anchor::Middle, SOFT);
+    name_above(canvas, &reference.label, (x, top - 8.0), (left, right));
+}
+
+/// The name of something on an x axis from `left` to `right`, centred on it as far as the axis has room.
+pub fn name_above(canvas: &mut Canvas, name: &str, (x, y): Point, (left, right): (f64, f64)) {
+    let name = fit(name, SMALL, false, right - left);
+    let half = width(&name, SMALL, false) / 2.0;
+    let x = x.clamp(left + half, (right - half).max(left + half));
+    canvas.text((x, y), &name, SMALL, Anchor::Middle, SOFT);
 }
 
 /// Two short slanted strokes: the axis does not reach its natural end here.

@@ -44,10 +44,10 @@ const LINEAR_STRETCH: f64 = 4.0;
 
 /// An axis laid over a stretch of px.
 #[derive(Clone, Debug)]
-pub(in crate::charts) struct Scale {
+pub struct Scale {
     pub(super) kind: Kind,
     pub(super) low: f64,
-    pub(in crate::charts) high: f64,
+    pub high: f64,
     pub(super) px: (f64, f64),
     pub(super) divisor: f64,
     unit: String,
@@ -55,12 +55,7 @@ pub(in crate::charts) struct Scale {
 
 impl Scale {
     /// The scale of `axis` that shows all `values` and, within reason, all `bounds`; `px` is where its low and its high end lie.
-    pub(in crate::charts) fn new(
-        axis: &Axis,
-        values: &[f64],
-        bounds: &[f64],
-        px: (f64, f64),
-    ) -> Self {
+    pub fn new(axis: &Axis, values: &[f64], bounds: &[f64], px: (f64, f64)) -> Self {
         match axis {
             Axis::Share { from, to } => {
                 let (low, high) = if from < to { (from.max(0.0), to.min(1.0)) } else { (0.0, 1.0) };
@@ -73,7 +68,7 @@ impl Scale {
     }
 
     /// A linear scale from `low` to `high`, for times and counts that need no zero.
-    pub(in crate::charts) fn plain(low: f64, high: f64, px: (f64, f64)) -> Self {
+    pub fn plain(low: f64, high: f64, px: (f64, f64)) -> Self {
         let (low, high) = if low.is_finite() && high.is_finite() && low < high {
             (low, high)
         } else if low.is_finite() && low == high {
@@ -122,13 +117,13 @@ impl Scale {
     }
 
     /// Position of `value`, px; what lies beyond an end is at that end.
-    pub(in crate::charts) fn at(&self, value: f64) -> f64 {
+    pub fn at(&self, value: f64) -> f64 {
         let (start, end) = (self.px.0.min(self.px.1), self.px.0.max(self.px.1));
         self.beyond(value).clamp(start, end)
     }
 
     /// Position of `value`, px, also beyond the ends, at most ten lengths of the axis away; for lines that are clipped.
-    pub(in crate::charts) fn beyond(&self, value: f64) -> f64 {
+    pub fn beyond(&self, value: f64) -> f64 {
         let share = match self.kind {
             Kind::Log if value <= 0.0 => -10.0,
             Kind::Log => (value / self.low).ln() / (self.high / self.low).ln(),
@@ -139,22 +134,22 @@ impl Scale {
     }
 
     /// Whether `value` lies below the low end.
-    pub(in crate::charts) fn is_below(&self, value: f64) -> bool {
+    pub fn is_below(&self, value: f64) -> bool {
         value < self.low - 1e-12 * self.low.abs()
     }
 
     /// Whether `value` lies above the high end.
-    pub(in crate::charts) fn is_above(&self, value: f64) -> bool {
+    pub fn is_above(&self, value: f64) -> bool {
         value > self.high + 1e-12 * self.high.abs()
     }
 
     /// The px of the low and of the high end.
-    pub(in crate::charts) fn ends(&self) -> (f64, f64) {
+    pub fn ends(&self) -> (f64, f64) {
         self.px
     }
 
     /// The ends, px, beyond which a share could go on.
-    pub(in crate::charts) fn cut_ends(&self) -> Vec<f64> {
+    pub fn cut_ends(&self) -> Vec<f64> {
         let share = self.kind == Kind::Share;
         let low = (share && self.low > 0.0).then_some(self.px.0);
         let high = (share && self.high < 1.0).then_some(self.px.1);
@@ -162,7 +157,7 @@ impl Scale {
     }
 
     /// The axis' label with its unit, and with a word on a cut.
-    pub(in crate::charts) fn label(&self, label: &str) -> String {
+    pub fn label(&self, label: &str) -> String {
         let mut text = label.to_owned();
         if !self.unit.is_empty() {
             text =

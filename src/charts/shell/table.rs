@@ -4,11 +4,10 @@
 use super::canvas::{Anchor, Canvas, WIDTH};
 use super::frame::{MARGIN, SMALL, TEXT};
 use super::measure::{clean, fit, width, wrap};
-use super::number::count;
 use super::paint::{INK, SOFT};
 
 /// Rows drawn at most; the rest is counted in words.
-pub(in crate::charts) const MOST_ROWS: usize = 30;
+pub const MOST_ROWS: usize = 30;
 /// Columns of text drawn at most.
 const MOST_COLUMNS: usize = 8;
 const WIDEST_LABEL: f64 = 215.0;
@@ -28,20 +27,18 @@ struct Column {
 
 /// Where labels, plot and columns lie.
 #[derive(Debug)]
-pub(in crate::charts) struct Table {
+pub struct Table {
     labels: Vec<Vec<String>>,
     columns: Vec<Column>,
+    /// One text a column of each row.
+    texts: Vec<Vec<String>>,
     /// Left and right end of the plot, px.
     pub plot: (f64, f64),
 }
 
 impl Table {
     /// Lays out rows with these labels, and columns with these headings and texts (a list a row).
-    pub(in crate::charts) fn new(
-        labels: &[&str],
-        headings: &[String],
-        texts: &[&[String]],
-    ) -> Self {
+    pub fn new(labels: &[&str], headings: &[String], texts: &[&[String]]) -> Self {
         let labels: Vec<Vec<String>> =
             labels.iter().map(|l| wrap(l, TEXT, false, WIDEST_LABEL, 3)).collect();
         let label_wide = widest(labels.iter().flatten(), TEXT).clamp(30.0, WIDEST_LABEL);
@@ -63,16 +60,17 @@ impl Table {
         }
         // Ticks are centred on their lines: the last one needs room beside the plot.
         let right = if columns.is_empty() { right - 16.0 } else { right };
-        Self { labels, columns, plot: (left, right.max(left + 40.0)) }
+        let texts = texts.iter().map(|row| row.to_vec()).collect();
+        Self { labels, columns, texts, plot: (left, right.max(left + 40.0)) }
     }
 
     /// Height of the headings, px.
-    pub(in crate::charts) fn heading_height(&self) -> f64 {
+    pub fn heading_height(&self) -> f64 {
         self.columns.iter().map(|c| c.heading.len()).max().unwrap_or(0) as f64 * 15.0 + 4.0
     }
 
     /// Headings, the last line of each standing on `bottom`.
-    pub(in crate::charts) fn headings(&self, canvas: &mut Canvas, bottom: f64) {
+    pub fn headings(&self, canvas: &mut Canvas, bottom: f64) {
         for column in &self.columns {
             for (i, line) in column.heading.iter().rev().enumerate() {
                 canvas.text(
@@ -87,34 +85,23 @@ impl Table {
     }
 
     /// Height of a row, px.
-    pub(in crate::charts) fn height(&self, row: usize) -> f64 {
+    pub fn height(&self, row: usize) -> f64 {
         self.labels.get(row).map_or(0, Vec::len).max(1) as f64 * 16.0 + 8.0
     }
 
     /// Label and texts of a row, centred on `y`.
-    pub(in crate::charts) fn row(&self, canvas: &mut Canvas, row: usize, y: f64, texts: &[String]) {
+    pub fn row(&self, canvas: &mut Canvas, row: usize, y: f64) {
         let lines = self.labels.get(row).map_or(&[] as &[String], Vec::as_slice);
         for (i, line) in lines.iter().enumerate() {
             let off = 16.0 * (i as f64 - (lines.len() as f64 - 1.0) / 2.0);
             canvas.text((self.plot.0 - GAP, y + off), line, TEXT, Anchor::End, INK);
         }
+        let texts = self.texts.get(row).into_iter().flatten();
         for (column, text) in self.columns.iter().zip(texts) {
             let text = fit(text, SMALL, false, column.wide);
             canvas.text((column.right, y), &text, SMALL, Anchor::End, INK);
         }
     }
-}
-
-/// "and 212 more", with what the caller knows of them; nothing where all rows are drawn.
-pub(in crate::charts) fn more(rows: usize, rest: &str) -> Option<String> {
-    let hidden = rows.checked_sub(MOST_ROWS).filter(|hidden| *hidden > 0)?;
-    let rest = clean(rest);
-    let number = count(hidden as u64);
-    Some(if rest.is_empty() {
-        format!("and {number} more")
-    } else {
-        format!("and {number} more, {rest}")
-    })
 }
 
 /// A column whose heading wraps at its `share` and whose texts take at most `widest`.

@@ -5,7 +5,7 @@ use super::scale::{Kind, Scale};
 
 impl Scale {
     /// Ticks with their texts, about one in `every` px.
-    pub(in crate::charts) fn ticks(&self, every: f64) -> Vec<(f64, String)> {
+    pub fn ticks(&self, every: f64) -> Vec<(f64, String)> {
         let most = ((self.px.1 - self.px.0).abs() / every).floor().max(2.0);
         if self.kind == Kind::Log {
             return self.log_ticks(most);
@@ -27,7 +27,7 @@ impl Scale {
     }
 
     /// Whole numbers only, for axes that count.
-    pub(in crate::charts) fn whole_ticks(&self, every: f64) -> Vec<(f64, String)> {
+    pub fn whole_ticks(&self, every: f64) -> Vec<(f64, String)> {
         let most = ((self.px.1 - self.px.0).abs() / every).floor().max(2.0);
         let step = nice_step((self.high - self.low) / most).max(1.0);
         multiples(self.low, self.high, step).map(|v| (v, fixed(v, 0))).collect()

@@ -20,7 +20,7 @@ const WIDTH: f64 = 6e-6;
 
 /// Where the climb ended.
 #[derive(Clone, Debug)]
-pub(in crate::stats) struct Top {
+pub struct Top {
     /// Parameters there.
     pub at: Vec<f64>,
     /// Log-likelihood there.
@@ -35,7 +35,7 @@ pub(in crate::stats) struct Top {
 /// they overshoot. `f` gives value and gradient.
 ///
 /// Source: Nocedal & Wright (2006), Numerical Optimization, 2nd ed., sections 3.4 and 3.5.
-pub(in crate::stats) fn ascend(start: &[f64], f: impl Fn(&[f64]) -> (f64, Vec<f64>)) -> Top {
+pub fn ascend(start: &[f64], f: impl Fn(&[f64]) -> (f64, Vec<f64>)) -> Top {
     let mut at = start.to_vec();
     let (mut value, mut gradient) = f(&at);
     let mut arrived = false;
@@ -59,7 +59,7 @@ pub(in crate::stats) fn ascend(start: &[f64], f: impl Fn(&[f64]) -> (f64, Vec<f6
 
 /// The whole number within `range` where `value` is largest: a start for a parameter of which nothing
 /// is known but its range.
-pub(in crate::stats) fn best_start(range: (f64, f64), value: impl Fn(f64) -> f64) -> f64 {
+pub fn best_start(range: (f64, f64), value: impl Fn(f64) -> f64) -> f64 {
     (range.0 as i32..=range.1 as i32)
         .map(|at| (f64::from(at), value(f64::from(at))))
         .max_by(|x, y| x.1.total_cmp(&y.1))

@@ -20,7 +20,7 @@ const FEW: f64 = 1e3;
 ///
 /// Source: inversion of the incomplete beta function; beyond 1e6 Wise (1950), Biometrika 37,
 /// 208-218 (gamma) or Cornish & Fisher (1938) on the logit scale [from memory].
-pub(in crate::stats) fn beta_interval(a: f64, b: f64, level: f64) -> (f64, f64) {
+pub fn beta_interval(a: f64, b: f64, level: f64) -> (f64, f64) {
     let tail = input::tail(level);
     if a.max(b) <= LARGE {
         // Both as logits, so that a limit near 0 keeps its digits on either side.

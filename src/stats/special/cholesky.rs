@@ -11,7 +11,7 @@ const COLLINEAR: f64 = 1e-11;
 /// The first column that is a combination of the ones before it.
 ///
 /// Source: Golub & Van Loan (2013), Matrix Computations, 4th ed., section 4.2 [section from memory].
-pub(in crate::stats) fn inverse(matrix: &[Vec<f64>]) -> Result<Vec<Vec<f64>>, usize> {
+pub fn inverse(matrix: &[Vec<f64>]) -> Result<Vec<Vec<f64>>, usize> {
     let factor = factor(matrix)?;
     let size = factor.len();
     let mut inverse = vec![vec![0.0; size]; size];
@@ -37,7 +37,7 @@ pub(in crate::stats) fn inverse(matrix: &[Vec<f64>]) -> Result<Vec<Vec<f64>>, us
 ///
 /// # Errors
 /// As [`inverse`].
-pub(in crate::stats) fn solve(matrix: &[Vec<f64>], right: &[f64]) -> Result<Vec<f64>, usize> {
+pub fn solve(matrix: &[Vec<f64>], right: &[f64]) -> Result<Vec<f64>, usize> {
     let factor = factor(matrix)?;
     let mut x = right.to_vec();
     for i in 0..x.len() {
@@ -52,12 +52,12 @@ pub(in crate::stats) fn solve(matrix: &[Vec<f64>], right: &[f64]) -> Result<Vec<
 }
 
 /// Product of a square matrix and a vector.
-pub(in crate::stats) fn times(matrix: &[Vec<f64>], vector: &[f64]) -> Vec<f64> {
+pub fn times(matrix: &[Vec<f64>], vector: &[f64]) -> Vec<f64> {
     matrix.iter().map(|row| dot(row, vector)).collect()
 }
 
 /// Sum of products.
-pub(in crate::stats) fn dot(a: &[f64], b: &[f64]) -> f64 {
+pub fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 

@@ -7,7 +7,7 @@
 ///
 /// Source: Gregory's end corrections, Hildebrand (1974), Introduction to Numerical Analysis, section
 /// 5.9 [from memory].
-pub(in crate::stats) fn end_weight(i: usize, nodes: usize) -> f64 {
+pub fn end_weight(i: usize, nodes: usize) -> f64 {
     match i.min(nodes - 1 - i) {
         0 => 3.0 / 8.0,
         1 => 7.0 / 6.0,
@@ -17,24 +17,24 @@ pub(in crate::stats) fn end_weight(i: usize, nodes: usize) -> f64 {
 }
 
 /// Points of a density that is handed back.
-pub(in crate::stats) const DENSITY_POINTS: usize = 201;
+pub const DENSITY_POINTS: usize = 201;
 
 /// Range of a density: eight standard deviations a side, within `least` and `most`.
-pub(in crate::stats) fn around(mean: f64, variance: f64, least: f64, most: f64) -> (f64, f64) {
+pub fn around(mean: f64, variance: f64, least: f64, most: f64) -> (f64, f64) {
     let reach = 8.0 * variance.sqrt().max(1e-9);
     let mean = mean.clamp(least + 1e-8, most - 1e-8);
     ((mean - reach).max(least), (mean + reach).min(most))
 }
 
 /// Equally spaced points of a density between two ends.
-pub(in crate::stats) fn spaced(lo: f64, hi: f64) -> impl Iterator<Item = f64> {
+pub fn spaced(lo: f64, hi: f64) -> impl Iterator<Item = f64> {
     let step = (hi - lo) / (DENSITY_POINTS - 1) as f64;
     (0..DENSITY_POINTS).map(move |i| lo + step * i as f64)
 }
 
 /// A density at equally spaced points, and its integral up to each of them.
 #[derive(Clone, Debug)]
-pub(in crate::stats) struct Density {
+pub struct Density {
     lo: f64,
     step: f64,
     height: Vec<f64>,
@@ -44,7 +44,7 @@ pub(in crate::stats) struct Density {
 impl Density {
     /// From heights at eight points or more from `lo` to `hi`; they need not be normalised. Heights that
     /// all vanished in rounding leave the range and nothing else: they become level.
-    pub(in crate::stats) fn new(lo: f64, hi: f64, mut height: Vec<f64>) -> Self {
+    pub fn new(lo: f64, hi: f64, mut height: Vec<f64>) -> Self {
         let last = height.len() - 1;
         let mass: f64 = height.iter().sum();
         if !(mass > 0.0 && mass.is_finite()) {
@@ -71,7 +71,7 @@ impl Density {
     }
 
     /// Mean of `f` over the density.
-    pub(in crate::stats) fn mean(&self, f: impl Fn(f64) -> f64) -> f64 {
+    pub fn mean(&self, f: impl Fn(f64) -> f64) -> f64 {
         let nodes = self.height.len();
         let weight = |i: usize| self.height[i] * end_weight(i, nodes);
         let total: f64 = (0..nodes).map(weight).sum();
@@ -80,7 +80,7 @@ impl Density {
     }
 
     /// Value with the share `p` of the density below it.
-    pub(in crate::stats) fn quantile(&self, p: f64) -> f64 {
+    pub fn quantile(&self, p: f64) -> f64 {
         let last = self.below.len() - 1;
         let i = self.below.partition_point(|&b| b < p).clamp(1, last) - 1;
         let (a, b) = (self.below[i], self.below[i + 1]);
@@ -103,7 +103,7 @@ impl Density {
 
 /// Value at `place` (in spacings from the first) of the cubic through the nearest four of equally spaced
 /// `values`, of which there are four or more.
-pub(in crate::stats) fn cubic_through(values: &[f64], place: f64) -> f64 {
+pub fn cubic_through(values: &[f64], place: f64) -> f64 {
     let first = (place.floor() - 1.0).clamp(0.0, (values.len() - 4) as f64);
     let t = place - first;
     let v = &values[first as usize..];

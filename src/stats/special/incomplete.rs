@@ -26,7 +26,7 @@ fn stirling_error(n: f64) -> f64 {
 /// Half the deviance of `x` about `mean`: `x ln(x / mean) + mean - x`, without cancellation.
 ///
 /// Source: Loader (2000), section 3.
-pub(in crate::stats) fn half_deviance(x: f64, mean: f64) -> f64 {
+pub fn half_deviance(x: f64, mean: f64) -> f64 {
     let gap = x - mean;
     if x <= 0.0 {
         return mean;
@@ -61,7 +61,7 @@ pub(super) fn poisson_point(x: f64, mean: f64) -> f64 {
 /// Binomial probability of `k` and `m` (both real, >= 0) with chances `x` and `y = 1 - x`.
 ///
 /// Source: Loader (2000), section 2.
-pub(in crate::stats) fn binomial_point(k: f64, m: f64, x: f64, y: f64) -> f64 {
+pub fn binomial_point(k: f64, m: f64, x: f64, y: f64) -> f64 {
     let n = k + m;
     if k <= 0.0 {
         return (n * if x < 0.5 { (-x).ln_1p() } else { y.ln() }).exp();
@@ -81,7 +81,7 @@ pub(in crate::stats) fn binomial_point(k: f64, m: f64, x: f64, y: f64) -> f64 {
 ///
 /// Source: series and continued fraction of Abramowitz & Stegun (1964), 6.5.29 and 6.5.31, the
 /// fraction by the modified Lentz method.
-pub(in crate::stats) fn gamma_tails(shape: f64, x: f64) -> (f64, f64) {
+pub fn gamma_tails(shape: f64, x: f64) -> (f64, f64) {
     if x <= 0.0 || shape <= 0.0 {
         return if x <= 0.0 { (0.0, 1.0) } else { (1.0, 0.0) };
     }
@@ -129,7 +129,7 @@ fn gamma_fraction(shape: f64, x: f64) -> f64 {
 /// Lower and upper tail of the beta distribution with parameters `a`, `b` at `x`, `y = 1 - x`.
 ///
 /// Source: continued fraction of Abramowitz & Stegun (1964), 26.5.8, by the modified Lentz method.
-pub(in crate::stats) fn beta_tails(a: f64, b: f64, x: f64, y: f64) -> (f64, f64) {
+pub fn beta_tails(a: f64, b: f64, x: f64, y: f64) -> (f64, f64) {
     if x <= 0.0 {
         return (0.0, 1.0);
     }

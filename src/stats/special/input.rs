@@ -11,7 +11,7 @@ const LARGEST: f64 = 1e90;
 const WIDEST: f64 = 1.0 - 1e-12;
 
 /// A count or exposure: finite and not negative. Anything else carries no information and is 0.
-pub(in crate::stats) fn amount(x: f64) -> f64 {
+pub fn amount(x: f64) -> f64 {
     if x.is_finite() { x.clamp(0.0, LARGEST) } else { 0.0 }
 }
 
@@ -19,21 +19,21 @@ pub(in crate::stats) fn amount(x: f64) -> f64 {
 const WILDEST: f64 = 1e12;
 
 /// An over-dispersion: not below 1. What is not a number says nothing and is 1.
-pub(in crate::stats) fn scatter(phi: f64) -> f64 {
+pub fn scatter(phi: f64) -> f64 {
     if phi.is_nan() { 1.0 } else { phi.clamp(1.0, WILDEST) }
 }
 
 /// A level in `[0, 1)`. What is not a number becomes the widest level, the cautious reading.
-pub(in crate::stats) fn level(x: f64) -> f64 {
+pub fn level(x: f64) -> f64 {
     if x.is_finite() { x.clamp(0.0, WIDEST) } else { WIDEST }
 }
 
 /// Probability left in each tail by a two-sided interval at `level`.
-pub(in crate::stats) fn tail(level: f64) -> f64 {
+pub fn tail(level: f64) -> f64 {
     (1.0 - self::level(level)) / 2.0
 }
 
 /// A result, or `None` where it overflowed or is undefined.
-pub(in crate::stats) fn finite(x: f64) -> Option<f64> {
+pub fn finite(x: f64) -> Option<f64> {
     x.is_finite().then_some(x)
 }

@@ -12,7 +12,7 @@ const FAR: f64 = 24.0;
 /// `ln Gamma(a + k) - ln Gamma(a)`, `a > 0`.
 ///
 /// Source: Abramowitz & Stegun (1964), 6.1.15 (recurrence) and 6.1.41 (series).
-pub(in crate::stats) fn log_rising(a: f64, k: u64) -> f64 {
+pub fn log_rising(a: f64, k: u64) -> f64 {
     let near = near_terms(a, k);
     let head: f64 = (0..near).map(|i| (a + i as f64).ln()).sum();
     let (x, rest) = (a + near as f64, (k - near) as f64);
@@ -27,7 +27,7 @@ pub(in crate::stats) fn log_rising(a: f64, k: u64) -> f64 {
 /// `psi(a + k) - psi(a)`, the slope of [`log_rising`] in `a`.
 ///
 /// Source: Abramowitz & Stegun (1964), 6.3.5 (recurrence) and 6.3.18 (series).
-pub(in crate::stats) fn log_rising_slope(a: f64, k: u64) -> f64 {
+pub fn log_rising_slope(a: f64, k: u64) -> f64 {
     let near = near_terms(a, k);
     let head: f64 = (0..near).map(|i| 1.0 / (a + i as f64)).sum();
     let (x, rest) = (a + near as f64, (k - near) as f64);

@@ -8,7 +8,7 @@ const FARTHEST: f64 = 700.0;
 
 /// Root of increasing `f`, whose bracket is grown from `start` by doubling steps of `step` up to
 /// +-700; the end of that range if there is no change of sign before it.
-pub(in crate::stats) fn root_from(f: impl Fn(f64) -> f64, start: f64, step: f64) -> f64 {
+pub fn root_from(f: impl Fn(f64) -> f64, start: f64, step: f64) -> f64 {
     let start = start.clamp(-FARTHEST, FARTHEST);
     let upward = f(start) < 0.0;
     let (mut near, mut step) = (start, step);
@@ -29,12 +29,12 @@ pub(in crate::stats) fn root_from(f: impl Fn(f64) -> f64, start: f64, step: f64)
 /// the last place; the nearer end if there is no change of sign.
 ///
 /// Source: Chandrupatla (1997), Adv. Eng. Softw. 28, 145-149 [from memory].
-pub(in crate::stats) fn root(f: impl Fn(f64) -> f64, lo: f64, hi: f64) -> f64 {
+pub fn root(f: impl Fn(f64) -> f64, lo: f64, hi: f64) -> f64 {
     root_within(f, lo, hi, 1e-300)
 }
 
 /// As [`root`], but no closer than `within` of it.
-pub(in crate::stats) fn root_within(f: impl Fn(f64) -> f64, lo: f64, hi: f64, within: f64) -> f64 {
+pub fn root_within(f: impl Fn(f64) -> f64, lo: f64, hi: f64, within: f64) -> f64 {
     let (mut a, mut b) = (hi, lo);
     let (mut fa, mut fb) = (f(a), f(b));
     if fa <= 0.0 {
