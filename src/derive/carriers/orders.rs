@@ -1,0 +1,115 @@
+//! Sums over work orders (5.7), a bucket at a time. A work order lies whole in one bucket, so its
+//! figures can be squared there; what is handed on adds up.
+
+use rustc_hash::FxHashMap;
+
+use super::trial::{CARRIER_KINDS, OrderTrial, TrialCell};
+use crate::derive::counts::carrier_counts::CarrierCounts;
+
+const KINDS: usize = CARRIER_KINDS.len();
+/// Stands for a cell that a kind does not have.
+const NOWHERE: u32 = u32::MAX;
+
+/// By cell, its place among the cells of all kinds, kind by kind.
+pub struct CellPlaces {
+    of: FxHashMap<TrialCell, [u32; KINDS]>,
+    count: usize,
+}
+
+impl CellPlaces {
+    /// Places of the cells in their order.
+    pub fn of(counts: &CarrierCounts) -> CellPlaces {
+        let cells = counts.cells.cells();
+        let mut of: FxHashMap<TrialCell, [u32; KINDS]> = FxHashMap::default();
+        for ((cell, _), place) in cells.iter().zip(0..) {
+            let (kind, cell) = TrialCell::and_kind(*cell);
+            of.entry(cell).or_insert([NOWHERE; KINDS])[usize::from(kind)] = place;
+        }
+        CellPlaces { of, count: cells.len() }
+    }
+}
+
+/// Sums in the making, dense where a hash would cost too much.
+pub struct OrderSums<'a> {
+    places: &'a CellPlaces,
+    /// By kind: work orders, squares.
+    orders: [[i64; 2]; KINDS],
+    /// By place: dirty results times trials, trials squared.
+    cells: Vec<[i64; 2]>,
+    /// By two places that differ.
+    pairs: FxHashMap<[u32; 2], i64>,
+    own: Vec<(u32, i64)>,
+}
+
+impl<'a> OrderSums<'a> {
+    /// Nothing yet.
+    pub fn new(places: &'a CellPlaces) -> OrderSums<'a> {
+        let cells = vec![[0; 2]; places.count];
+        OrderSums {
+            places,
+            orders: [[0; 2]; KINDS],
+            cells,
+            pairs: FxHashMap::default(),
+            own: Vec::new(),
+        }
+    }
+
+    /// Counts one bucket of trials, in any order.
+    pub fn add(&mut self, trials: &mut [OrderTrial]) {
+        trials.sort_unstable_by_key(|trial| (trial.order, trial.cell));
+        for order in trials.chunk_by(|a, b| a.order == b.order) {
+            let mut kinds = order.iter().fold(0, |kinds, trial| kinds | trial.kinds);
+            while kinds != 0 {
+                let kind = kinds.trailing_zeros() as usize;
+                kinds &= kinds - 1;
+                self.order(order, kind);
+            }
+        }
+    }
+
+    /// Counts one work order for one kind.
+    fn order(&mut self, order: &[OrderTrial], kind: usize) {
+        self.own.clear();
+        let mut dirty = 0;
+        for cell in order.chunk_by(|a, b| a.cell == b.cell) {
+            let of_kind = || cell.iter().filter(|trial| trial.kinds & 1 << kind != 0);
+            let trials = of_kind().count() as i64;
+            dirty += of_kind().map(|trial| i64::from(trial.dirty)).sum::<i64>();
+            let place = self.places.of.get(&cell[0].cell).map_or(NOWHERE, |places| places[kind]);
+            if trials > 0 && place != NOWHERE {
+                self.own.push((place, trials));
+            }
+        }
+        let sums = &mut self.orders[kind];
+        sums[0] += 1;
+        sums[1] = sums[1].saturating_add(dirty * dirty);
+        for (at, (place, trials)) in self.own.iter().enumerate() {
+            let cell = &mut self.cells[*place as usize];
+            cell[0] = cell[0].saturating_add(dirty * trials);
+            cell[1] = cell[1].saturating_add(trials * trials);
+            for (other, more) in &self.own[at + 1..] {
+                let pair = [*place.min(other), *place.max(other)];
+                let sum = self.pairs.entry(pair).or_default();
+                *sum = sum.saturating_add(trials * more);
+            }
+        }
+    }
+
+    /// Hands the sums on.
+    pub fn finish(self) -> CarrierCounts {
+        let mut counts = CarrierCounts::empty();
+        for (kind, sums) in self.orders.into_iter().enumerate().filter(|(_, sums)| sums[0] > 0) {
+            counts.orders.add(Some([kind as u32]), sums);
+        }
+        for ([crossed, squared], place) in self.cells.into_iter().zip(0..) {
+            if squared > 0 {
+                counts.order_cells.add(Some([place]), [crossed]);
+                counts.order_pairs.add(Some([place, place]), [squared]);
+            }
+        }
+        for (pair, product) in self.pairs {
+            counts.order_pairs.add(Some(pair), [product]);
+        }
+        counts
+    }
+}
