@@ -51,7 +51,7 @@ impl Joined {
         let span = |span: Span| [time(span.from), time(span.to)];
         Joined {
             at: time(mating.at),
-            coverage: Coverage::WORDS[mating.coverage as usize],
+            coverage: mating.coverage.word(),
             unseen: mating.unseen,
             reseat: mating.reseat,
             after_fault: mating.after_fault,
@@ -125,6 +125,11 @@ impl Seen {
     pub fn method(&self, code: u32) -> &str {
         self.derived.glossary.method.0.word(code)
     }
+}
+
+/// The figures of a row in the order in which its table declares them.
+pub fn figures<R: Row>(row: R) -> R::Values {
+    row.values()
 }
 
 /// Key of an end face, taken apart from the program: XXH3 of its length and its name.
