@@ -2,6 +2,7 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
+use motetrail::derive::counts::VisitRow;
 use motetrail::derive::{Failing, Look};
 
 use super::fleet::{Fleet, fleet};

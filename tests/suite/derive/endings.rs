@@ -2,6 +2,7 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
+use motetrail::derive::counts::cleanings;
 use motetrail::derive::{CleanedWhileClean, Ending, Failing, Look};
 
 use super::fleet::fleet;

@@ -2,7 +2,7 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::Fault;
+use motetrail::derive::{Definition, Fault};
 use motetrail::records::Level;
 
 use super::fleet::{Fleet, fleet};

@@ -2,10 +2,11 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
+use motetrail::derive::counts::{CarrierKind, Fate};
 use motetrail::derive::{EndState, Exposure, Later};
 
 use super::fleet::{Fleet, fleet};
-use super::seen::{Seen, key};
+use super::seen::{Seen, figures, key};
 
 /// `p` is seen clean at 8:00 and mated with `l` at 9:00 on 2 March; what comes later is the case's.
 /// Another end face keeps the records going.

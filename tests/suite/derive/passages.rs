@@ -5,7 +5,7 @@
 use motetrail::derive::counts::{Cap, passage_weeks};
 
 use super::fleet::{Fleet, fleet};
-use super::seen::Seen;
+use super::seen::{Seen, figures};
 
 /// Passages as `from>stage kind`, with passages, clean, dirty, matings, seconds.
 fn passages(seen: &Seen) -> Vec<(String, [i64; 5])> {

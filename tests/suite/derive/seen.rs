@@ -3,7 +3,8 @@
 use std::sync::Mutex;
 
 use chrono::DateTime;
-use motetrail::derive::{Coverage, Derived, Exposure, Fault, Key, Mating, Span, Visit, Witness};
+use motetrail::derive::counts::Row;
+use motetrail::derive::{Derived, Exposure, Fault, Key, Mating, Span, Visit, Witness};
 use xxhash_rust::xxh3::xxh3_128;
 
 /// Notes visits and matings as they are counted.
