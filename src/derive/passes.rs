@@ -5,9 +5,7 @@ use std::collections::BTreeMap;
 use super::DeriveError;
 use super::calendar::period::Period;
 use super::calendar::pieces::{Calendar, Quarter, local_day};
-use super::counts::all::Counts;
-use super::counts::tally::has_too_many_work_orders;
-use super::counts::tally_exposure::MOST_SITE_WEEKS;
+use super::counts::{Counts, MOST_SITE_WEEKS, has_too_many_work_orders};
 use super::face::visit::Visit;
 use super::mating::describe::Mating;
 use super::mating::exposure::Exposure;
@@ -112,12 +110,12 @@ pub fn derive_with(
     };
     let (mut counts, ambiguous) = run.count(store, tickets, &covers)?;
     let reviewed = calendar.piece_of(period.quarter);
-    let by_site_day = has_too_many_work_orders(&counts.work_orders, reviewed);
+    let by_site_day = has_too_many_work_orders(&counts.first_pass.work_orders, reviewed);
     if by_site_day {
-        counts.work_orders.clear();
+        counts.first_pass.work_orders.clear();
     }
-    if counts.site_weeks.len() > MOST_SITE_WEEKS {
-        counts.site_weeks.clear();
+    if counts.followed.site_weeks.len() > MOST_SITE_WEEKS {
+        counts.followed.site_weeks.clear();
     }
     counts.rates.give_up_beyond_limits();
     counts.check()?;

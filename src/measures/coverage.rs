@@ -4,24 +4,24 @@
 //! haste), so intervals rest on site-weeks: Wilson on the effective sample (Rao & Scott 1992). A
 //! row of one week has sites for clusters.
 
-use crate::derive::{Coverage, DeriveError, Only};
-use crate::measures::evidence::{Evidence, Grouping};
+use crate::by;
+use crate::derive::counts::{
+    Counted, Coverage, MatingClusters, MatingWeeks, MonthNo, Site, SiteMonths, WeekNo,
+    mating_clusters, mating_weeks,
+};
+use crate::derive::{By, Clusters, DeriveError, Rows};
+use crate::measures::evidence::{Evidence, places};
 use crate::measures::flag::Flag;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::{ClusterSums, effective_wilson};
 
 const OWN: &[&str] = &["base", "deff", "clusters"];
-const GROUPINGS: &[Grouping] =
-    &[("fleet", &[]), ("stage", &["stage"]), ("family", &["family"]), ("site", &["site"])];
-/// A cluster.
-const WITHIN: &[&str] = &["site", "week"];
 
-/// A share: what it is called, and the columns that are counted and counted among.
+/// A share: what it is called, what it is a share of, and its units and events among counted matings.
 struct Share {
     quantity: &'static str,
-    events: &'static str,
-    of: &'static str,
     base: &'static str,
+    of: Box<dyn Fn(&mating_weeks::Row) -> (i64, i64)>,
 }
 
 /// The table of coverage.
@@ -30,12 +30,15 @@ struct Share {
 /// A count table that cannot be grouped: a fault of the program.
 pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::empty("coverage", OWN);
-    for (by, columns) in GROUPINGS {
-        let clusters = ("mating_clusters", &evidence.period());
-        grouped(evidence, clusters, by, columns, &mut table)?;
+    for (name, by) in places::<MatingClusters>() {
+        let within = by!(Site, WeekNo);
+        let found = evidence.clusters(&evidence.reviewed(), &by, &within)?;
+        grouped(evidence, (name, &by), &found, mating_clusters::Row::covered, &mut table);
     }
     // Weeks show the trend behind the period.
-    grouped(evidence, ("mating_weeks", &Only::all()), "week", &["week"], &mut table)?;
+    let by = by!(WeekNo);
+    let found = evidence.clusters::<MatingWeeks>(&Rows::all(), &by, &by!(Site))?;
+    grouped(evidence, ("week", &by), &found, |row| *row, &mut table);
     reseats(evidence, &mut table)?;
     silent_months(evidence, &mut table)?;
     Ok(table)
@@ -43,61 +46,53 @@ pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
 
 /// Every class among all matings, all but `unknown` among those known, and the share skipped.
 fn shares() -> Vec<Share> {
-    let class = |class: &'static str, of, base| Share { quantity: class, events: class, of, base };
-    let all = Coverage::WORDS.into_iter().map(|word| class(word, "matings", "all"));
-    let known = Coverage::WORDS.into_iter().filter(|word| *word != "unknown");
-    let known = known.map(|word| class(word, "known", "known"));
-    all.chain(known).chain([class("skipped", "known", "known")]).collect()
+    let all = Coverage::ALL.iter().map(|class| Share {
+        quantity: class.word(),
+        base: "all",
+        of: Box::new(|row| (row.matings, row.of_class(*class))),
+    });
+    let known = Coverage::ALL.iter().filter(|class| **class != Coverage::Unknown);
+    let known = known.map(|class| Share {
+        quantity: class.word(),
+        base: "known",
+        of: Box::new(|row| (row.known, row.of_class(*class))),
+    });
+    let skipped =
+        Share { quantity: "skipped", base: "known", of: Box::new(|row| (row.known, row.skipped)) };
+    all.chain(known).chain([skipped]).collect()
 }
 
-/// The classes of every group, from a table of clusters.
-fn grouped(
+/// The shares of every group, whose clusters count matings as `covered` says.
+fn grouped<T: Counted>(
     evidence: &Evidence,
-    clusters: (&'static str, &Only),
-    by: &'static str,
-    columns: &[&'static str],
+    (name, by): (&'static str, &By<T>),
+    groups: &[Clusters<T>],
+    covered: fn(&T::Row) -> mating_weeks::Row,
     table: &mut Table,
-) -> Result<(), DeriveError> {
-    let mut rows: Vec<(Vec<u32>, usize, Row)> = Vec::new();
-    for (place, share) in shares().iter().enumerate() {
-        for (group, places, sums) in cluster_sums(evidence, clusters, columns, share)? {
-            rows.push((places, place, row(evidence, by, group, share, &sums)));
+) {
+    let shares = shares();
+    for found in groups {
+        for share in &shares {
+            let sums = found.sums(|row| (share.of)(&covered(row)));
+            let group = Group::of(&by.columns(), &found.words);
+            table.rows.push(row(evidence, name, group, (share.quantity, share.base), &sums));
         }
     }
-    rows.sort_by(|a, b| (&a.0, a.1).cmp(&(&b.0, b.1)));
-    table.rows.extend(rows.into_iter().map(|(_, _, row)| row));
-    Ok(())
-}
-
-/// Sums over the site-weeks of every group, with its places in the order of display.
-fn cluster_sums(
-    evidence: &Evidence,
-    (clusters, only): (&'static str, &Only),
-    columns: &[&'static str],
-    share: &Share,
-) -> Result<Vec<(Group, Vec<u32>, ClusterSums)>, DeriveError> {
-    let frame = evidence.frame(clusters)?;
-    let cells = frame.cluster_sums(only, columns, WITHIN, [share.of, share.events])?;
-    let sums = cells.into_iter().map(|cell| {
-        let group = Group::of(columns, &cell.group);
-        (group, cell.places.clone(), crate::measures::evidence::cluster_sums(&cell))
-    });
-    Ok(sums.collect())
 }
 
 fn row(
     evidence: &Evidence,
     by: &'static str,
     group: Group,
-    share: &Share,
+    (quantity, base): (&'static str, &'static str),
     sums: &ClusterSums,
 ) -> Row {
     let rules = evidence.rules();
     let estimate = effective_wilson(sums, rules.level);
     let deff = crate::stats::design_effect(sums).deff.max(1.0);
-    Row::of(by, group, share.quantity, Unit::Share, &estimate)
+    Row::of(by, group, quantity, Unit::Share, &estimate)
         .with(vec![
-            Value::Text(share.base.to_owned()),
+            Value::Text(base.to_owned()),
             Value::Number(deff),
             Value::Count(sums.clusters as i64),
         ])
@@ -107,20 +102,13 @@ fn row(
 
 /// Matings undone and made again, by class.
 fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    let columns = [
-        ("both", "reseats-both"),
-        ("one", "reseats-one"),
-        ("none", "reseats-none"),
-        ("despite-fail", "reseats-despite-fail"),
-        ("unknown", "reseats-unknown"),
-    ];
-    for (class, events) in columns {
-        let share = Share { quantity: "reseat", events, of: class, base: "all" };
-        let clusters = ("mating_clusters", &evidence.period());
-        for (_, _, sums) in cluster_sums(evidence, clusters, &[], &share)? {
+    let within = by!(Site, WeekNo);
+    for found in evidence.clusters::<MatingClusters>(&evidence.reviewed(), &by!(), &within)? {
+        for class in Coverage::ALL {
+            let sums = found.sums(|row| (row.of_class(*class), row.reseats_of(*class)));
             if sums.n > 0 {
-                let group = Group::of(&["coverage"], &[class.to_owned()]);
-                table.rows.push(row(evidence, "coverage", group, &share, &sums));
+                let group = Group { coverage: Some(class.word().to_owned()), ..Group::default() };
+                table.rows.push(row(evidence, "coverage", group, ("reseat", "all"), &sums));
             }
         }
     }
@@ -129,21 +117,21 @@ fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
 
 /// Months without a look in which a site cleaned, or mated more than a handful.
 fn silent_months(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    let sums = ["looks", "cleanings", "matings"];
-    let months = evidence.frame("site_months")?;
-    for cell in months.cells(&Only::all(), &["month", "site"], &sums)? {
-        let [looks, cleanings, matings] = std::array::from_fn(|at| cell.sums[at]);
-        if looks == 0 && (cleanings > 0 || matings > evidence.rules().silent_matings.into()) {
-            let group = Group::of(&["month", "site"], &cell.group);
+    let by = by!(MonthNo, Site);
+    for found in evidence.groups::<SiteMonths>(&Rows::all(), &by)? {
+        let rows = found.counts;
+        let many = rows.matings > evidence.rules().silent_matings.into();
+        if rows.looks == 0 && (rows.cleanings > 0 || many) {
+            let group = Group::of(&by.columns(), &found.words);
             let mut row = Row::figure(
                 "site+month",
                 group,
                 "silent-month",
                 Unit::Count,
-                matings as f64,
+                rows.matings as f64,
                 "count",
             );
-            (row.n, row.events) = (matings as f64, Some(cleanings));
+            (row.n, row.events) = (rows.matings as f64, Some(rows.cleanings));
             table.rows.push(row.with(vec![Value::Missing; OWN.len()]));
         }
     }

@@ -4,6 +4,7 @@
 use rustc_hash::FxHashMap;
 
 use super::trial::{FaceTrial, TrialCell};
+use crate::derive::counts::carrier_trials;
 use crate::derive::scan::key::Key;
 
 /// Most end faces that are kept, those with most trials; what is cut off does not depend on results.
@@ -15,8 +16,8 @@ pub const MOST_TIME_LINES: usize = 50;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CarrierFace {
     pub key: Key,
-    /// By cell: trials, dirty ones.
-    pub cells: Vec<(TrialCell, [i64; 2])>,
+    /// Its trials by cell.
+    pub cells: Vec<(TrialCell, carrier_trials::Row)>,
     /// Trials in cells that others share.
     pub shared: i64,
     /// Different ends that it touched, and those that came out dirty at least once.
@@ -28,7 +29,7 @@ pub struct CarrierFace {
 }
 
 /// Trials of all end faces by cell.
-pub type CellTotals = FxHashMap<TrialCell, [i64; 2]>;
+pub type CellTotals = FxHashMap<TrialCell, carrier_trials::Row>;
 
 /// End faces found so far.
 #[derive(Clone, Debug, Default)]
@@ -82,21 +83,22 @@ impl CarrierFaces {
 
 /// One end face's trials, sorted by partner.
 fn gathered(trials: &[FaceTrial], totals: &CellTotals) -> CarrierFace {
-    let mut cells: FxHashMap<TrialCell, [i64; 2]> = FxHashMap::default();
+    let mut cells: FxHashMap<TrialCell, carrier_trials::Row> = FxHashMap::default();
     for trial in trials {
         let counts = cells.entry(trial.cell).or_default();
-        counts[0] += 1;
-        counts[1] += i64::from(trial.dirty);
+        counts.trials += 1;
+        counts.dirty += i64::from(trial.dirty);
     }
-    let mut cells: Vec<(TrialCell, [i64; 2])> = cells.into_iter().collect();
+    let mut cells: Vec<(TrialCell, carrier_trials::Row)> = cells.into_iter().collect();
     cells.sort_unstable_by_key(|(cell, _)| *cell);
     let (mut shared, mut excess) = (0, 0);
-    for (cell, [own, dirty]) in &cells {
-        let [all, marked] = totals.get(cell).copied().unwrap_or([*own, *dirty]);
-        if all > *own {
-            shared += own;
-            let expected = i128::from(*own) * i128::from(marked) * 1_000_000 / i128::from(all);
-            excess += i128::from(*dirty) * 1_000_000 - expected;
+    for (cell, of_face) in &cells {
+        let all = totals.get(cell).unwrap_or(of_face);
+        if all.trials > of_face.trials {
+            shared += of_face.trials;
+            let expected = i128::from(of_face.trials) * i128::from(all.dirty) * 1_000_000
+                / i128::from(all.trials);
+            excess += i128::from(of_face.dirty) * 1_000_000 - expected;
         }
     }
     let partners = || trials.chunk_by(|a, b| a.partner == b.partner);

@@ -3,10 +3,12 @@
 
 use rustc_hash::FxHashMap;
 
-use super::trial::{CARRIER_KINDS, OrderTrial, TrialCell};
-use crate::derive::counts::carrier_counts::CarrierCounts;
+use super::trial::{CarrierKind, OrderTrial, TrialCell};
+use crate::derive::counts::{
+    CarrierCounts, CellNo, OtherCellNo, carrier_order_cells, carrier_order_pairs, carrier_orders,
+};
 
-const KINDS: usize = CARRIER_KINDS.len();
+const KINDS: usize = CarrierKind::ALL.len();
 /// Stands for a cell that a kind does not have.
 const NOWHERE: u32 = u32::MAX;
 
@@ -22,20 +24,29 @@ impl CellPlaces {
         let cells = counts.cells.cells();
         let mut of: FxHashMap<TrialCell, [u32; KINDS]> = FxHashMap::default();
         for ((cell, _), place) in cells.iter().zip(0..) {
-            let (kind, cell) = TrialCell::and_kind(*cell);
-            of.entry(cell).or_insert([NOWHERE; KINDS])[usize::from(kind)] = place;
+            let places = of.entry(TrialCell::of_key(*cell)).or_insert([NOWHERE; KINDS]);
+            places[cell.kind as usize] = place;
         }
         CellPlaces { of, count: cells.len() }
     }
 }
 
+/// Sums over work orders of one cell.
+#[derive(Clone, Copy, Debug, Default)]
+struct CellSums {
+    /// Dirty results in all cells of the kind times trials in this one.
+    dirty_trials: i64,
+    /// Trials squared.
+    squares: i64,
+}
+
 /// Sums in the making, dense where a hash would cost too much.
 pub struct OrderSums<'a> {
     places: &'a CellPlaces,
-    /// By kind: work orders, squares.
-    orders: [[i64; 2]; KINDS],
-    /// By place: dirty results times trials, trials squared.
-    cells: Vec<[i64; 2]>,
+    /// By kind.
+    orders: [carrier_orders::Row; KINDS],
+    /// By place.
+    cells: Vec<CellSums>,
     /// By two places that differ.
     pairs: FxHashMap<[u32; 2], i64>,
     own: Vec<(u32, i64)>,
@@ -44,10 +55,10 @@ pub struct OrderSums<'a> {
 impl<'a> OrderSums<'a> {
     /// Nothing yet.
     pub fn new(places: &'a CellPlaces) -> OrderSums<'a> {
-        let cells = vec![[0; 2]; places.count];
+        let cells = vec![CellSums::default(); places.count];
         OrderSums {
             places,
-            orders: [[0; 2]; KINDS],
+            orders: Default::default(),
             cells,
             pairs: FxHashMap::default(),
             own: Vec::new(),
@@ -81,12 +92,12 @@ impl<'a> OrderSums<'a> {
             }
         }
         let sums = &mut self.orders[kind];
-        sums[0] += 1;
-        sums[1] = sums[1].saturating_add(dirty * dirty);
+        sums.orders += 1;
+        sums.squares = sums.squares.saturating_add(dirty * dirty);
         for (at, (place, trials)) in self.own.iter().enumerate() {
             let cell = &mut self.cells[*place as usize];
-            cell[0] = cell[0].saturating_add(dirty * trials);
-            cell[1] = cell[1].saturating_add(trials * trials);
+            cell.dirty_trials = cell.dirty_trials.saturating_add(dirty * trials);
+            cell.squares = cell.squares.saturating_add(trials * trials);
             for (other, more) in &self.own[at + 1..] {
                 let pair = [*place.min(other), *place.max(other)];
                 let sum = self.pairs.entry(pair).or_default();
@@ -97,18 +108,22 @@ impl<'a> OrderSums<'a> {
 
     /// Hands the sums on.
     pub fn finish(self) -> CarrierCounts {
-        let mut counts = CarrierCounts::empty();
-        for (kind, sums) in self.orders.into_iter().enumerate().filter(|(_, sums)| sums[0] > 0) {
-            counts.orders.add(Some([kind as u32]), sums);
+        let mut counts = CarrierCounts::empty(0);
+        for (kind, row) in CarrierKind::ALL.iter().copied().zip(self.orders) {
+            counts.orders.add(Some(carrier_orders::Key { kind }), row);
         }
-        for ([crossed, squared], place) in self.cells.into_iter().zip(0..) {
-            if squared > 0 {
-                counts.order_cells.add(Some([place]), [crossed]);
-                counts.order_pairs.add(Some([place, place]), [squared]);
-            }
+        let pair = |cell: u32, other: u32| {
+            Some(carrier_order_pairs::Key { cell: CellNo(cell), other: OtherCellNo(other) })
+        };
+        for (sums, place) in self.cells.into_iter().zip(0..).filter(|(sums, _)| sums.squares > 0) {
+            let cell = carrier_order_cells::Key { cell: CellNo(place) };
+            let row = carrier_order_cells::Row { dirty_trials: sums.dirty_trials };
+            counts.order_cells.add(Some(cell), row);
+            let row = carrier_order_pairs::Row { products: sums.squares };
+            counts.order_pairs.add(pair(place, place), row);
         }
-        for (pair, product) in self.pairs {
-            counts.order_pairs.add(Some(pair), [product]);
+        for ([cell, other], products) in self.pairs {
+            counts.order_pairs.add(pair(cell, other), carrier_order_pairs::Row { products });
         }
         counts
     }

@@ -4,21 +4,20 @@
 use bytemuck::{Pod, Zeroable};
 
 use crate::derive::scan::key::Key;
+use crate::records::code_list;
 
-/// What is tested, each kind a family of tests of its own.
-pub const CARRIER_KINDS: [&str; 6] =
-    ["end-face", "operator", "supplier", "instrument", "tool-cleaning", "tool-soiling"];
-
-/// Places in [`CARRIER_KINDS`].
-pub mod carrier {
-    pub const END_FACE: u8 = 0;
-    pub const OPERATOR: u8 = 1;
-    pub const SUPPLIER: u8 = 2;
-    pub const INSTRUMENT: u8 = 3;
-    /// A tool by the contamination that its cycles left.
-    pub const TOOL_CLEANING: u8 = 4;
-    /// A tool by the clean end faces that its cycles left dirty.
-    pub const TOOL_SOILING: u8 = 5;
+code_list! {
+    /// What is tested, each kind a family of tests of its own.
+    CarrierKind {
+        EndFace = "end-face",
+        Operator = "operator",
+        Supplier = "supplier",
+        Instrument = "instrument",
+        /// A tool by the contamination that its cycles left.
+        ToolCleaning = "tool-cleaning",
+        /// A tool by the clean end faces that its cycles left dirty.
+        ToolSoiling = "tool-soiling",
+    }
 }
 
 /// Trials of one cell are alike but for who made them. 16 bytes.
@@ -34,21 +33,6 @@ pub struct TrialCell {
     /// Number of the cycle in its visit, 0 where nobody had looked before it; of cycles only.
     pub cycle: u8,
     pub padding: u8,
-}
-
-impl TrialCell {
-    /// The cell as the count tables have it: kind, stage, family, side, site, method, cycle.
-    pub fn of_kind(&self, kind: u8) -> [u32; 7] {
-        let (stage, side, cycle) = (self.stage.into(), self.side.into(), self.cycle.into());
-        [kind.into(), stage, self.family, side, self.site, self.method, cycle]
-    }
-
-    /// The kind and the cell of a count table's cell.
-    pub fn and_kind(cell: [u32; 7]) -> (u8, TrialCell) {
-        let [kind, stage, family, side, site, method, cycle] = cell;
-        let (stage, side, cycle) = (stage as u8, side as u8, cycle as u8);
-        (kind as u8, TrialCell { site, family, method, stage, side, cycle, padding: 0 })
-    }
 }
 
 /// A trial in the bucket of its work order. 32 bytes.

@@ -1,12 +1,14 @@
 //! A count table as an Arrow batch: dictionary codes for words, in the order readers expect.
 
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use arrow::array::{ArrayRef, DictionaryArray, Int64Array, RecordBatch, StringArray, UInt32Array};
 use arrow::datatypes::{DataType, Field, Schema, UInt32Type};
-use rustc_hash::FxHashMap;
 
-use super::table::{CountTable, Dimension};
+use super::all::Counts;
+use super::codes::Dimension;
+use super::table::AnyTable;
 use crate::derive::DeriveError;
 use crate::derive::calendar::pieces::Calendar;
 use crate::derive::scan::names::{Glossary, Names};
@@ -55,91 +57,62 @@ fn places(dimension: Dimension, glossary: &Glossary, calendar: &Calendar) -> Opt
 }
 
 /// The table as Arrow: grouping columns as Dictionary(UInt32, Utf8) whose codes sort in the order
-/// of display (plain numbers as UInt32), then the counts as Int64; rows ordered by the groups.
+/// of display (plain numbers as UInt32), then the counts as Int64; rows ordered by the groups. What each
+/// column means stands in its metadata, for a figure with its unit.
 ///
 /// # Errors
 /// Only where Arrow refuses the arrays.
-pub fn to_arrow<const D: usize, const M: usize>(
-    table: &CountTable<D, M>,
+pub fn to_arrow(
+    table: &dyn AnyTable,
     glossary: &Glossary,
     calendar: &Calendar,
 ) -> Result<RecordBatch, DeriveError> {
-    let places = table.dimensions.map(|(_, dimension)| places(dimension, glossary, calendar));
-    let mut rows = table.cells();
-    for (cell, _) in &mut rows {
-        for (code, places) in cell.iter_mut().zip(&places) {
-            if let Some(of_code) = places.as_ref().and_then(|places| places.of_code.as_ref()) {
-                *code = of_code.get(*code as usize).copied().unwrap_or(of_code[0]);
-            }
-        }
-    }
-    rows.sort_unstable();
-    let mut fields = Vec::with_capacity(D + M);
-    let mut columns: Vec<ArrayRef> = Vec::with_capacity(D + M);
-    for (at, ((name, _), places)) in table.dimensions.iter().zip(places).enumerate() {
-        let codes = UInt32Array::from_iter_values(rows.iter().map(|(cell, _)| cell[at]));
-        let column: ArrayRef = match places {
+    let about = table.about();
+    let places: Vec<Option<Places>> =
+        about.columns.iter().map(|column| places(column.dimension, glossary, calendar)).collect();
+    let place = |column: usize, code: u32| {
+        let of_code = places[column].as_ref().and_then(|places| places.of_code.as_ref());
+        of_code.map_or(code, |of_code| of_code.get(code as usize).copied().unwrap_or(of_code[0]))
+    };
+    let cells = table.columns(&place);
+    let mut fields = Vec::with_capacity(about.columns.len() + about.figures.len());
+    let mut columns: Vec<ArrayRef> = Vec::with_capacity(fields.capacity());
+    for ((column, codes), places) in about.columns.iter().zip(cells.codes).zip(places) {
+        let codes = UInt32Array::from(codes);
+        let array: ArrayRef = match places {
             None => Arc::new(codes),
             Some(places) => {
                 let words = Arc::new(StringArray::from(places.words));
                 Arc::new(DictionaryArray::<UInt32Type>::try_new(codes, words)?)
             }
         };
-        fields.push(Field::new(*name, column.data_type().clone(), false));
-        columns.push(column);
+        let said = HashMap::from([("doc".to_owned(), column.doc.to_owned())]);
+        let field = Field::new(column.name, array.data_type().clone(), false);
+        fields.push(field.with_metadata(said));
+        columns.push(array);
     }
-    for (at, name) in table.measures.iter().enumerate() {
-        fields.push(Field::new(*name, DataType::Int64, false));
-        columns.push(Arc::new(Int64Array::from_iter_values(
-            rows.iter().map(|(_, counts)| counts[at]),
-        )));
+    for (figure, counts) in about.figures.iter().zip(cells.counts) {
+        let said = [("doc", figure.doc), ("unit", figure.unit.word())];
+        let said = said.map(|(key, word)| (key.to_owned(), word.to_owned()));
+        let field = Field::new(figure.name, DataType::Int64, false);
+        fields.push(field.with_metadata(HashMap::from(said)));
+        columns.push(Arc::new(Int64Array::from(counts)));
     }
-    Ok(RecordBatch::try_new(Arc::new(Schema::new(fields)), columns)?)
+    let said = HashMap::from([("doc".to_owned(), about.doc.to_owned())]);
+    Ok(RecordBatch::try_new(Arc::new(Schema::new_with_metadata(fields, said)), columns)?)
 }
 
-/// The count tables that are grouped, as Arrow, by name: all but `site_weeks`, the largest by far, which
-/// is read cell by cell.
+/// Every count table as Arrow, by name.
 ///
 /// # Errors
 /// Only where Arrow refuses the arrays.
 pub fn all_to_arrow(
-    counts: &crate::derive::Counts,
+    counts: &Counts,
     glossary: &Glossary,
     calendar: &Calendar,
-) -> Result<FxHashMap<&'static str, RecordBatch>, DeriveError> {
-    let mut batches = FxHashMap::default();
-    macro_rules! put {
-        ($($($part:ident).+),+) => {
-            $(
-                let table = &counts.$($part).+;
-                batches.insert(table.name, to_arrow(table, glossary, calendar)?);
-            )+
-        };
-    }
-    put!(
-        visits,
-        suppliers,
-        work_orders,
-        site_days,
-        first_looks,
-        cycles,
-        cycle_trials,
-        cleanings,
-        matings,
-        mating_weeks,
-        mating_clusters,
-        follow_up,
-        in_force,
-        since_mating,
-        variants,
-        faults,
-        site_months,
-        unreadable,
-        entry.passages,
-        entry.weeks,
-        entry.loads,
-        entry.second_looks
-    );
-    counts.rates.to_arrow(glossary, calendar, &mut batches)?;
-    Ok(batches)
+) -> Result<BTreeMap<&'static str, RecordBatch>, DeriveError> {
+    let tables = counts.tables().into_iter();
+    let named =
+        |table: &dyn AnyTable| Ok((table.about().name, to_arrow(table, glossary, calendar)?));
+    tables.map(named).collect()
 }

@@ -9,24 +9,23 @@ use crate::derive::face::event::{Half, NEVER};
 use crate::derive::face::visit::Face;
 use crate::derive::scan::cover::Covers;
 use crate::derive::scan::site_facts::SiteFacts;
+use crate::records::code_list;
 use crate::settings::Rules;
 
-/// Coverage of a mating (C2).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Coverage {
-    Both,
-    One,
-    None,
-    DespiteFail,
-    Unknown,
-}
-
-impl Coverage {
-    /// Every class in its fixed order.
-    pub const ALL: [Coverage; 5] =
-        [Coverage::Both, Coverage::One, Coverage::None, Coverage::DespiteFail, Coverage::Unknown];
-    /// Their words.
-    pub const WORDS: [&'static str; 5] = ["both", "one", "none", "despite-fail", "unknown"];
+code_list! {
+    /// Coverage of a mating (C2): what was known of its two ends when it was made.
+    Coverage {
+        /// Both ends seen, and passing.
+        Both = "both",
+        /// One end seen.
+        One = "one",
+        /// Neither.
+        None = "none",
+        /// An end was last seen failing.
+        DespiteFail = "despite-fail",
+        /// An end is not identified, or looks are not known of that time and place.
+        Unknown = "unknown",
+    }
 }
 
 /// A span at risk, both ends included (F1).

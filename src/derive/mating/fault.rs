@@ -8,19 +8,23 @@ use crate::derive::calendar::pieces::{DAY, HOUR};
 use crate::derive::face::event::NO_MATING;
 use crate::derive::face::visit::Visit;
 use crate::derive::scan::key::Key;
-use crate::records::Level;
+use crate::records::{Level, code_list};
 use crate::settings::Rules;
 
-/// How a ticket found its mating.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum How {
-    ByRecord,
-    ByEndFace,
-    /// Stamped after the repair: it belongs to the mating that was replaced.
-    Lagged,
-    /// The record it names is that of several matings, and its end face did not settle it.
-    Ambiguous,
-    Unattached,
+code_list! {
+    /// How a ticket found its mating (F2).
+    How {
+        /// By the mating's record, which it names.
+        ByRecord = "record",
+        /// By the end face, which it names.
+        ByEndFace = "end-face",
+        /// Stamped after the repair: it belongs to the mating that was replaced.
+        Lagged = "lagged",
+        /// The record it names is that of several matings, and its end face did not settle it.
+        Ambiguous = "ambiguous",
+        /// Not at all.
+        Unattached = "unattached",
+    }
 }
 
 /// A fault of one mating: one ticket, or several within a day of the first (F3).

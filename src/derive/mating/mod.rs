@@ -3,6 +3,7 @@
 pub mod describe;
 pub mod exposure;
 pub mod fault;
+pub mod follow_up;
 pub mod pair;
 pub mod ticket;
 pub mod unseen;

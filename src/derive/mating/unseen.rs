@@ -8,8 +8,8 @@
 use std::cmp::Reverse;
 
 use super::describe::{Coverage, Mating, end_state};
+use super::follow_up::{Definition, Following, first_fault};
 use super::pair::Pair;
-use crate::derive::counts::tally_mating::{Following, is_of};
 use crate::derive::face::end_state::EndState;
 use crate::derive::face::event::later;
 use crate::derive::scan::key::Key;
@@ -43,10 +43,10 @@ impl UnseenMating {
 /// The mating, if it belongs on the list.
 pub fn unseen_mating(pair: &Pair, mating: &Mating, with: &Following) -> Option<UnseenMating> {
     let period_end = with.period_end;
-    let horizon = with.edges().last().copied().unwrap_or(0);
+    let horizon = with.bands.horizon();
     let is_young = mating.at < period_end && period_end - mating.at < horizon;
     let worked = pair.halves.iter().flatten().any(|half| half.later != later::NOTHING);
-    let failed = || mating.faults.iter().any(|fault| is_of(fault, 0) && fault.at >= mating.at);
+    let failed = || first_fault(mating, |fault| Definition::Linked.holds(fault)).is_some();
     let listed = matches!(mating.coverage, Coverage::One | Coverage::None | Coverage::DespiteFail);
     if !listed
         || !is_young

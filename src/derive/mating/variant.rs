@@ -10,7 +10,7 @@ use crate::settings::Rules;
 pub const HORIZONS_DAYS: [u32; 3] = [30, 90, 180];
 
 /// One departure from the rules; all else is as they say.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Variant {
     /// A look counts this long before a mating: a place in [`WINDOWS_HOURS`].
     Window(usize),

@@ -22,12 +22,6 @@ struct First<T> {
     seen: u64,
 }
 
-impl<C, T> Default for Shortlist<C, T> {
-    fn default() -> Self {
-        Shortlist { most: 0, cells: FxHashMap::default() }
-    }
-}
-
 impl<C: Copy + Eq + Hash, T: Clone + Ord> Shortlist<C, T> {
     /// An empty list that keeps `most` items a cell.
     pub fn keeping(most: usize) -> Self {

@@ -9,7 +9,7 @@ use crate::derive::mating::unseen::UnseenMating;
 use crate::derive::scan::key::Key;
 
 /// Candidates of the lists that are not made from other counts (carriers are).
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Worklist {
     pub left: Shortlist<[u32; 4], LeftFailing>,
     pub unseen: Shortlist<[u32; 3], UnseenMating>,

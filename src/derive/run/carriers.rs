@@ -7,9 +7,8 @@ use crate::derive::DeriveError;
 use crate::derive::carriers::faces::{CarrierFaces, CellTotals};
 use crate::derive::carriers::orders::{CellPlaces, OrderSums};
 use crate::derive::carriers::touches::{TimeLine, TimeLines, Wanted, add_touch, gather};
-use crate::derive::carriers::trial::{FaceTrial, OrderTrial, TrialCell, carrier};
-use crate::derive::counts::carrier_counts::CarrierCounts;
-use crate::derive::counts::tally_carriers::TrialSpills;
+use crate::derive::carriers::trial::{CarrierKind, FaceTrial, OrderTrial, TrialCell};
+use crate::derive::counts::{CarrierCounts, TrialSpills};
 use crate::derive::face::event::Half;
 use crate::derive::mating::pair::join;
 use crate::derive::run::Run;
@@ -75,10 +74,9 @@ impl Run<'_> {
         counts: &CarrierCounts,
     ) -> Result<CarrierFaces, DeriveError> {
         let cells = counts.cells.cells().into_iter();
-        let cells = cells.map(|(cell, counts)| (TrialCell::and_kind(cell), counts));
         let totals: CellTotals = cells
-            .filter(|((kind, _), _)| *kind == carrier::END_FACE)
-            .map(|((_, cell), counts)| (cell, counts))
+            .filter(|(cell, _)| cell.kind == CarrierKind::EndFace)
+            .map(|(cell, row)| (TrialCell::of_key(cell), row))
             .collect();
         let least = self.plan.rules.least_count.into();
         let found = self.threads(

@@ -3,8 +3,7 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::derive::DeriveError;
-use crate::derive::counts::tally::tally_visit;
-use crate::derive::counts::tally_carriers::{TrialSpills, tally_visit_trials};
+use crate::derive::counts::{TrialSpills, tally_visit};
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::fault::{Clues, Faults, InForce, wanted};
 use crate::derive::mating::ticket::Ticket;
@@ -54,8 +53,7 @@ impl Run<'_> {
         for mut visit in visits {
             visit.prompted = faults.prompted(&visit, self.rules());
             self.witness.visit(&visit);
-            tally_visit(&visit, &with, &mut one.counts);
-            tally_visit_trials(&visit, &with, &mut one.counts.carriers, &mut trials);
+            tally_visit(&visit, &with, &mut one.counts, &mut trials);
             if visit.prompted && visit.first_since_mating {
                 prompted.insert((visit.last_mating, visit.key));
             }

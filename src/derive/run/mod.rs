@@ -12,13 +12,10 @@ use crate::derive::calendar::compared::compared_quarters;
 use crate::derive::calendar::day::Days;
 use crate::derive::calendar::period::Period;
 use crate::derive::calendar::pieces::Calendar;
-use crate::derive::counts::all::Counts;
-use crate::derive::counts::force_weeks::{ForceTally, Pieces};
-use crate::derive::counts::tally::{Tallying, tally_unreadable, tally_visit};
-use crate::derive::counts::tally_carriers::{TrialSpills, tally_exposed, tally_visit_trials};
-use crate::derive::counts::tally_exposure::{Exposing, tally_exposure};
-use crate::derive::counts::tally_mating::{Following, tally_fault, tally_mating};
-use crate::derive::counts::tally_rates::{Rating, tally_rates};
+use crate::derive::counts::{
+    Counts, ForceTally, OtherRule, Pieces, Tallying, TrialSpills, tally_exposure, tally_fault,
+    tally_mating, tally_months, tally_unreadable, tally_visit,
+};
 use crate::derive::face::end_face::{FaceSink, Surroundings, read_bucket};
 use crate::derive::face::event::{Event, Half, NO_MATING};
 use crate::derive::face::left_failing::LeftFailing;
@@ -26,11 +23,11 @@ use crate::derive::face::visit::Visit;
 use crate::derive::mating::describe::Setting;
 use crate::derive::mating::exposure::exposures;
 use crate::derive::mating::fault::Faults;
+use crate::derive::mating::follow_up::Following;
 use crate::derive::mating::pair::{Pair, join};
 use crate::derive::mating::ticket::{Named, Ticket};
 use crate::derive::mating::unseen::unseen_mating;
 use crate::derive::passes::Witness;
-use crate::derive::pick::worklist::Worklist;
 use crate::derive::run::carriers::{Prompted, Trials};
 use crate::derive::scan::cover::Covers;
 use crate::derive::scan::names::{Glossary, MIXED};
@@ -81,9 +78,7 @@ impl FaceSink for Passing<'_> {
             self.deferred.push(visit);
         } else {
             self.run.witness.visit(&visit);
-            tally_visit(&visit, &self.with, &mut self.counts);
-            let counts = &mut self.counts.carriers;
-            tally_visit_trials(&visit, &self.with, counts, &mut self.trials);
+            tally_visit(&visit, &self.with, &mut self.counts, &mut self.trials);
         }
     }
 
@@ -103,7 +98,7 @@ impl FaceSink for Passing<'_> {
     }
 
     fn unreadable(&mut self, look: &Event) {
-        tally_unreadable(look, &self.with, &mut self.counts);
+        tally_unreadable(look, &self.with, &mut self.counts.first_pass);
     }
 
     fn left_failing(&mut self, left: LeftFailing) {
@@ -131,7 +126,7 @@ impl Run<'_> {
         let prompted = self.deferred(deferred, &faults, &mut one, store)?;
         let mut counts = self.pass_two(&mut one, covers, &faults, &prompted, store)?;
         counts.carriers = self.carriers(one.trials, &one.halves, &prompted, counts.carriers)?;
-        self.months(&mut counts);
+        tally_months(&self.scanned.facts, self.calendar, &mut counts.coverage);
         Ok((counts, faults.ambiguous))
     }
 
@@ -174,10 +169,9 @@ impl Run<'_> {
         })
     }
 
-    /// Empty counts of a thread, whose worklist keeps as many rows a cell as the rules say.
+    /// Counts of nothing yet.
     fn no_counts(&self) -> Counts {
-        let worklist = Worklist::keeping(self.rules().worklist_rows as usize);
-        Counts { worklist, ..Counts::empty() }
+        Counts::empty(self.rules().worklist_rows as usize)
     }
 
     fn pass_one(&self, store: &Store) -> Result<PassOne, DeriveError> {
@@ -201,7 +195,7 @@ impl Run<'_> {
             read_bucket(&self.scanned.events.read(bucket)?, &around, own);
             own.failure.take().map_or(Ok(()), Err)
         })?;
-        let (mut counts, mut halves) = (Counts::empty(), Vec::new());
+        let (mut counts, mut halves) = (self.no_counts(), Vec::new());
         let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
         let mut trials = Trials::default();
         for own in passed {
@@ -246,9 +240,13 @@ impl Run<'_> {
             .iter()
             .map(|stage| self.plan.stages.dark.contains(stage))
             .collect();
-        let exposing = Exposing::new(self.rules(), dark.clone(), self.calendar, self.period);
-        let following = Following::new(self.rules(), dark, self.calendar, self.period.end);
-        let rating = Rating::new(&following, self.period);
+        let quarters = 0..self.calendar.quarters.count();
+        let looked_back = quarters
+            .map(|piece| self.period.look_back.contains(&self.calendar.quarter(piece)))
+            .collect();
+        let (rules, calendar, end) = (self.rules(), self.calendar, self.period.end);
+        let following = Following::new(rules, dark, calendar, end, looked_back);
+        let variants = OtherRule::of(rules);
         let pieces = Pieces::of(self.calendar, &compared_quarters(self.period));
         let (with, folder) = (self.tallying(), store.work_folder());
         let start = || {
@@ -264,9 +262,7 @@ impl Run<'_> {
             for pair in self.pairs(&one.halves, bucket)? {
                 let mating = setting.describe(&pair, days);
                 self.witness.mating(&mating);
-                tally_mating(&mating, &following, counts);
-                tally_exposure(&mating, &exposing, counts);
-                tally_rates(&mating, &rating, counts);
+                tally_mating(&mating, &following, &variants, counts);
                 weeks.add(&mating, &following);
                 if let Some(unseen) = unseen_mating(&pair, &mating, &following) {
                     counts.worklist.unseen.add(unseen.cell(), unseen);
@@ -274,28 +270,20 @@ impl Run<'_> {
                 let exposed = exposures(&pair, prompted, self.period.end);
                 for exposure in exposed.into_iter().flatten() {
                     self.witness.exposure(&exposure);
-                    tally_exposed(&exposure, &with, &mut counts.carriers, trials);
+                    tally_exposure(&exposure, &with, &mut counts.carriers, trials);
                 }
             }
             Ok(())
         })?;
-        let mut counts = std::mem::replace(&mut one.counts, Counts::empty());
+        let mut counts = std::mem::replace(&mut one.counts, self.no_counts());
         for (own, _, weeks, trials) in done {
             counts = counts.merge(own);
-            weeks.pour(&mut counts);
+            weeks.pour(&mut counts.rates.force_weeks);
             one.trials.add(trials)?;
         }
         for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
-            tally_fault(fault, fault.found_stage, 0, &following, &mut counts);
+            tally_fault(fault, (fault.found_stage, 0), &following, &mut counts);
         }
         Ok(counts)
-    }
-
-    fn months(&self, counts: &mut Counts) {
-        for ((site, month), rows) in self.scanned.facts.by_month() {
-            let cell = self.calendar.month_piece(month).map(|month| [month, site]);
-            let row = [rows.looks, rows.cleanings, rows.matings].map(|rows| rows as i64);
-            counts.site_months.add(cell, row);
-        }
     }
 }

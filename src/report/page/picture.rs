@@ -25,7 +25,12 @@ impl Picture {
 }
 
 /// The words around a picture; the subtitle gets the interval level.
-pub(in crate::report) fn frame(review: &Review, title: String, drawn: &str, caption: &str) -> Frame {
+pub(in crate::report) fn frame(
+    review: &Review,
+    title: String,
+    drawn: &str,
+    caption: &str,
+) -> Frame {
     let subtitle = format!("{drawn}; {} intervals", level(review.level));
     let description = format!("{title}. {subtitle}.");
     Frame { title, subtitle, caption: caption.to_owned(), description }

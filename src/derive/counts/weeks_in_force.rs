@@ -3,14 +3,15 @@
 
 use rustc_hash::FxHashMap;
 
-use super::all::Counts;
-use super::rate_counts::MOST_FORCE_PLACES;
-use super::tally_mating::{Following, followed};
+use super::codes::{Family, QuarterNo, Site, Stage, WeekNo};
+use super::rates::{ForceWeeks, MOST_FORCE_PLACES, force_weeks};
+use super::table::CountTable;
 use crate::derive::calendar::pieces::{Calendar, Quarter, SECOND};
 use crate::derive::mating::describe::{Mating, Span};
+use crate::derive::mating::follow_up::{Definition, Followed, Following};
 
-/// Levels that are counted: the first of `DEFINITIONS`.
-const LEVELS: usize = 3;
+/// Definitions that are counted.
+const COUNTED: [Definition; 3] = [Definition::Linked, Definition::Confirmed, Definition::Suspect];
 
 /// The part of a week that lies in one quarter.
 #[derive(Clone, Copy, Debug)]
@@ -72,16 +73,17 @@ impl Piece {
 /// What one thread has counted so far.
 pub struct ForceTally<'a> {
     pieces: &'a Pieces,
-    places: FxHashMap<[u32; 3], usize>,
-    /// As many a place as there are pieces: matings, then faults and seconds of each level.
-    cells: Vec<[i64; 1 + 2 * LEVELS]>,
-    off_table: [i64; 1 + 2 * LEVELS],
+    /// Where the weeks of a site, stage and family begin in `cells`.
+    places: FxHashMap<(Site, Stage, Family), usize>,
+    /// As many a place as there are pieces.
+    cells: Vec<force_weeks::Row>,
+    off_table: force_weeks::Row,
 }
 
 impl<'a> ForceTally<'a> {
     /// Nothing yet.
     pub fn new(pieces: &'a Pieces) -> Self {
-        let off_table = [0; 1 + 2 * LEVELS];
+        let off_table = force_weeks::Row::default();
         ForceTally { pieces, places: FxHashMap::default(), cells: Vec::new(), off_table }
     }
 
@@ -90,37 +92,35 @@ impl<'a> ForceTally<'a> {
         if mating.at >= with.period_end {
             return;
         }
-        let span = mating.observed.filter(|_| !with.is_dark(mating.stage));
+        let span = with.observed(mating);
         let touched = span.map_or(0..0, |span| self.pieces.touched(span));
         let (Some(span), false) = (span, touched.is_empty()) else {
-            self.off_table[0] += 1;
+            self.off_table.present += 1;
             return;
         };
-        let levels: [Option<(Span, bool)>; LEVELS] = if mating.faults.is_empty() {
-            [Some((span, false)); LEVELS]
-        } else {
-            std::array::from_fn(|level| followed(mating, span, level))
-        };
-        let row = self.row([mating.site, mating.stage.into(), mating.family]);
+        let followed = COUNTED.map(|definition| {
+            Followed::of(mating, span, |fault| definition.holds(fault)).map(|own| (definition, own))
+        });
+        let row = self.row((Site(mating.site), mating.stage.into(), Family(mating.family)));
         for at in touched {
             let piece = &self.pieces.0[at];
             let cell = match row {
                 Some(row) => &mut self.cells[row + at],
                 None => &mut self.off_table,
             };
-            cell[0] += 1;
-            for (level, followed) in levels.iter().enumerate() {
-                let Some((span, event)) = followed else { continue };
+            cell.present += 1;
+            for (definition, Followed { span, by_fault }) in followed.iter().flatten() {
+                let Some((faults, seconds)) = cell.first_faults_mut(*definition) else { continue };
                 let is_here = (piece.from..piece.to).contains(&span.to);
-                cell[1 + 2 * level] += i64::from(*event && is_here);
-                cell[2 + 2 * level] += piece.seconds(*span);
+                *faults += i64::from(*by_fault && is_here);
+                *seconds += piece.seconds(*span);
             }
         }
     }
 
     /// Where the pieces of a place begin. Beyond the limit new places are off the table, and the one
     /// place too many tells that all are to be given up.
-    fn row(&mut self, place: [u32; 3]) -> Option<usize> {
+    fn row(&mut self, place: (Site, Stage, Family)) -> Option<usize> {
         if let Some(row) = self.places.get(&place) {
             return Some(*row);
         }
@@ -128,21 +128,23 @@ impl<'a> ForceTally<'a> {
             return None;
         }
         let row = self.cells.len();
-        self.cells.resize(row + self.pieces.0.len(), [0; 1 + 2 * LEVELS]);
+        self.cells.resize(row + self.pieces.0.len(), force_weeks::Row::default());
         self.places.insert(place, row);
         Some(row)
     }
 
     /// Hands on what was counted.
-    pub fn pour(self, counts: &mut Counts) {
-        let table = &mut counts.rates.force_weeks;
-        for ([site, stage, family], row) in &self.places {
+    pub fn pour(self, table: &mut CountTable<ForceWeeks>) {
+        for ((site, stage, family), row) in &self.places {
             for (at, piece) in self.pieces.0.iter().enumerate() {
-                let counted = self.cells[row + at];
-                if counted != [0; 1 + 2 * LEVELS] {
-                    let cell = [piece.quarter, piece.week, *site, *stage, *family];
-                    table.add(Some(cell), counted);
-                }
+                let cell = force_weeks::Key {
+                    quarter: QuarterNo(piece.quarter),
+                    week: WeekNo(piece.week),
+                    site: *site,
+                    stage: *stage,
+                    family: *family,
+                };
+                table.add(Some(cell), self.cells[row + at]);
             }
         }
         table.add(None, self.off_table);
