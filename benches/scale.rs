@@ -110,12 +110,13 @@ fn derived(plan: &Plan) -> anyhow::Result<(Store, Derived)> {
 fn measures(plan: &Plan, derived: &Derived, store: &Store) -> anyhow::Result<(u64, String)> {
     let review = motetrail::measures::review(plan, derived, store.accounts())?;
     let rows: usize = review.tables().into_iter().map(|table| table.leading().len()).sum();
-    let cells: BTreeSet<[u32; 3]> = derived
+    let cells: BTreeSet<_> = derived
         .counts
+        .coverage
         .matings
         .cells()
         .iter()
-        .map(|(cell, _)| [cell[1], cell[2], cell[3]])
+        .map(|(cell, _)| (cell.site, cell.stage, cell.family))
         .collect();
     let result = format!("site-stage-families={}", cells.len());
     Ok((rows as u64, result))
@@ -139,15 +140,15 @@ fn derivation(plan: &Plan) -> anyhow::Result<(u64, String)> {
     let rows = parts.map(|part| part.rows).sum();
     let counts = derived.counts;
     let covered = |wanted: derive::Coverage| {
-        let cells = counts.matings.cells().into_iter();
-        cells.filter(|(cell, _)| cell[4] == wanted as u32).map(|(_, row)| row[0]).sum::<i64>()
+        let cells = counts.coverage.matings.cells().into_iter();
+        cells.filter(|(cell, _)| cell.coverage == wanted).map(|(_, row)| row.matings).sum::<i64>()
     };
     let result = format!(
         "visits={} matings={} both={} linked={}",
-        counts.visits.total()[0],
-        counts.matings.total()[0],
+        counts.first_pass.visits.total().visits,
+        counts.coverage.matings.total().matings,
         covered(derive::Coverage::Both),
-        counts.follow_up.total()[2],
+        counts.followed.follow_up.total().linked,
     );
     Ok((rows, result))
 }

@@ -2,7 +2,7 @@
 
 use arrow::error::ArrowError;
 
-use super::calendar::Quarter;
+use super::calendar::pieces::Quarter;
 use crate::store::StoreError;
 
 /// Why a derivation ended early.

@@ -82,7 +82,7 @@ impl Frame {
     /// A column that the table does not have.
     pub fn cells(&self, only: &Only, by: &[&str], sums: &[&str]) -> Result<Vec<Cell>, DeriveError> {
         let totals: Vec<Expr> = sums.iter().map(|name| col(*name).sum()).collect();
-        let grouped = self.grouped(only, by, totals)?;
+        let grouped = self.grouped(&self.chosen(only), by, totals)?;
         self.read(&grouped, by, sums)
     }
 
@@ -100,7 +100,8 @@ impl Frame {
     ) -> Result<Vec<Cell>, DeriveError> {
         let clusters: Vec<&str> =
             by.iter().chain(within.iter().filter(|column| !by.contains(column))).copied().collect();
-        let inner = self.grouped(only, &clusters, vec![col(n).sum(), col(y).sum()])?;
+        let inner =
+            self.grouped(&self.chosen(only), &clusters, vec![col(n).sum(), col(y).sum()])?;
         let named = |expr: Expr, name: &str| expr.sum().alias(name);
         let sums = vec![
             named(col(n).gt(lit(0i64)).cast(DataType::Int64), "clusters"),
@@ -119,8 +120,33 @@ impl Frame {
         self.words.get(column).map_or(&[], Vec::as_slice)
     }
 
-    /// Codes of the wanted words; a plain number is its own code.
-    fn places(&self, column: &str, wanted: &[String]) -> Vec<u32> {
+    /// The word of a column at a place of display; a plain number is its own word.
+    pub fn word(&self, column: &str, place: u32) -> String {
+        match self.words.get(column) {
+            Some(words) => words.get(place as usize).cloned().unwrap_or_default(),
+            None => place.to_string(),
+        }
+    }
+
+    /// Sums of `sums` by `by` over the rows whose columns hold one of the wanted places each, in the order
+    /// of the places: the places of every group, and its sums.
+    ///
+    /// With no grouping column there is one group, or none if no row counts.
+    ///
+    /// # Errors
+    /// A column that the table does not have.
+    pub fn sums(
+        &self,
+        only: &[(&str, Vec<u32>)],
+        by: &[&str],
+        sums: &[&str],
+    ) -> Result<Vec<(Vec<u32>, Vec<i64>)>, DeriveError> {
+        let totals: Vec<Expr> = sums.iter().map(|name| col(*name).sum()).collect();
+        values(&self.grouped(only, by, totals)?, by, sums)
+    }
+
+    /// Places of display of the wanted words; a plain number is its own place.
+    pub fn places(&self, column: &str, wanted: &[String]) -> Vec<u32> {
         let Some(words) = self.words.get(column) else {
             return wanted.iter().filter_map(|word| word.parse().ok()).collect();
         };
@@ -128,11 +154,20 @@ impl Frame {
         named.map(|(_, place)| place).collect()
     }
 
-    fn grouped(&self, only: &Only, by: &[&str], sums: Vec<Expr>) -> Result<DataFrame, DeriveError> {
+    fn chosen(&self, only: &Only) -> Vec<(&'static str, Vec<u32>)> {
+        only.0.iter().map(|(column, wanted)| (*column, self.places(column, wanted))).collect()
+    }
+
+    fn grouped(
+        &self,
+        only: &[(&str, Vec<u32>)],
+        by: &[&str],
+        sums: Vec<Expr>,
+    ) -> Result<DataFrame, DeriveError> {
         let mut rows = self.frame.clone().lazy();
-        for (column, wanted) in &only.0 {
-            let places = self.places(column, wanted).into_iter();
-            let any = places.fold(lit(false), |any, place| any.or(col(*column).eq(lit(place))));
+        for (column, places) in only {
+            let any =
+                places.iter().fold(lit(false), |any, place| any.or(col(*column).eq(lit(*place))));
             rows = rows.filter(any);
         }
         group(rows.collect()?, by, sums)
@@ -144,25 +179,30 @@ impl Frame {
         by: &[&str],
         sums: &[&str],
     ) -> Result<Vec<Cell>, DeriveError> {
-        let groups =
-            by.iter().map(|name| cells.column(name)?.u32()).collect::<Result<Vec<_>, _>>()?;
-        let totals =
-            sums.iter().map(|name| cells.column(name)?.i64()).collect::<Result<Vec<_>, _>>()?;
-        let word = |column: &str, place: u32| match self.words.get(column) {
-            Some(words) => words.get(place as usize).cloned().unwrap_or_default(),
-            None => place.to_string(),
+        let cell = |(places, sums): (Vec<u32>, Vec<i64>)| Cell {
+            group: by.iter().zip(&places).map(|(name, place)| self.word(name, *place)).collect(),
+            places,
+            sums,
         };
-        let cell = |row: usize| {
-            let places: Vec<u32> =
-                groups.iter().map(|column| column.get(row).unwrap_or(0)).collect();
-            Cell {
-                group: by.iter().zip(&places).map(|(column, place)| word(column, *place)).collect(),
-                sums: totals.iter().map(|column| column.get(row).unwrap_or(0)).collect(),
-                places,
-            }
-        };
-        Ok((0..cells.height()).map(cell).collect())
+        Ok(values(cells, by, sums)?.into_iter().map(cell).collect())
     }
+}
+
+/// The places and sums of every row of a grouped frame.
+fn values(
+    cells: &DataFrame,
+    by: &[&str],
+    sums: &[&str],
+) -> Result<Vec<(Vec<u32>, Vec<i64>)>, DeriveError> {
+    let groups = by.iter().map(|name| cells.column(name)?.u32()).collect::<Result<Vec<_>, _>>()?;
+    let totals =
+        sums.iter().map(|name| cells.column(name)?.i64()).collect::<Result<Vec<_>, _>>()?;
+    let row = |row: usize| {
+        let places = groups.iter().map(|column| column.get(row).unwrap_or(0)).collect();
+        let sums = totals.iter().map(|column| column.get(row).unwrap_or(0)).collect();
+        (places, sums)
+    };
+    Ok((0..cells.height()).map(row).collect())
 }
 
 /// Groups, sums and puts in order.

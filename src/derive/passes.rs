@@ -3,23 +3,21 @@
 use std::collections::BTreeMap;
 
 use super::DeriveError;
-use super::calendar::{Calendar, Quarter, local_day};
-use super::counts::Counts;
-use super::cover::{Covers, Evidence, covers};
-use super::exposure::Exposure;
-use super::face_names::{FaceNames, face_names};
-use super::mating::Mating;
-use super::mating_services::{Services, services};
-use super::names::{Glossary, Lists};
-use super::period::Period;
-use super::read_tickets::read_tickets;
+use super::calendar::period::Period;
+use super::calendar::pieces::{Calendar, Quarter, local_day};
+use super::counts::{Counts, MOST_SITE_WEEKS, has_too_many_work_orders};
+use super::face::visit::Visit;
+use super::mating::describe::Mating;
+use super::mating::exposure::Exposure;
+use super::mating::ticket::Named;
+use super::pick::face_names::{FaceNames, face_names};
+use super::pick::services::{Services, services};
 use super::run::Run;
-use super::run_carriers::named_faces;
-use super::scan::{Precision, Scanned, scan};
-use super::tally::has_too_many_work_orders;
-use super::tally_exposure::MOST_SITE_WEEKS;
-use super::ticket::Named;
-use super::visit::Visit;
+use super::run::carriers::named_faces;
+use super::scan::cover::{Covers, Evidence, covers};
+use super::scan::names::{Glossary, Lists};
+use super::scan::read_once::{Precision, Scanned, scan};
+use super::scan::tickets::read_tickets;
 use crate::records::Table;
 use crate::settings::Plan;
 use crate::store::{Progress, Store};
@@ -112,12 +110,12 @@ pub fn derive_with(
     };
     let (mut counts, ambiguous) = run.count(store, tickets, &covers)?;
     let reviewed = calendar.piece_of(period.quarter);
-    let by_site_day = has_too_many_work_orders(&counts.work_orders, reviewed);
+    let by_site_day = has_too_many_work_orders(&counts.first_pass.work_orders, reviewed);
     if by_site_day {
-        counts.work_orders.clear();
+        counts.first_pass.work_orders.clear();
     }
-    if counts.site_weeks.len() > MOST_SITE_WEEKS {
-        counts.site_weeks.clear();
+    if counts.followed.site_weeks.len() > MOST_SITE_WEEKS {
+        counts.followed.site_weeks.clear();
     }
     counts.rates.give_up_beyond_limits();
     counts.check()?;

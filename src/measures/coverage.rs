@@ -4,7 +4,12 @@
 //! haste), so intervals rest on site-weeks: Wilson on the effective sample (Rao & Scott 1992). A
 //! row of one week has sites for clusters.
 
-use crate::derive::{Coverage, DeriveError, Only};
+use crate::by;
+use crate::derive::counts::{
+    Counted, Coverage, Family, MatingClusters, MatingWeeks, MonthNo, Site, SiteMonths, Stage,
+    WeekNo, mating_clusters, mating_weeks,
+};
+use crate::derive::{By as Columns, Clusters, DeriveError, Rows};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, results, words};
@@ -66,18 +71,11 @@ words! {
     }
 }
 
-/// The groupings of the period, and the columns of the count tables that they stand for.
-const GROUPINGS: [(By, &[&str]); 4] =
-    [(By::Fleet, &[]), (By::Stage, &["stage"]), (By::Family, &["family"]), (By::Site, &["site"])];
-/// A cluster.
-const WITHIN: &[&str] = &["site", "week"];
-
-/// A share: what it is of, and the columns that are counted and counted among.
+/// A share: what it is of, and its units and events among counted matings.
 struct Share {
     quantity: Quantity,
-    events: &'static str,
-    of: &'static str,
     base: Base,
+    of: Box<dyn Fn(&mating_weeks::Row) -> (i64, i64)>,
 }
 
 impl Quantity {
@@ -99,12 +97,20 @@ impl Quantity {
 /// A count table that cannot be grouped: a fault of the program.
 pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::default();
-    for (by, columns) in GROUPINGS {
-        let clusters = ("mating_clusters", &evidence.period());
-        grouped(evidence, clusters, by, columns, &mut table)?;
+    for (by, columns) in [
+        (By::Fleet, by!()),
+        (By::Stage, by!(Stage)),
+        (By::Family, by!(Family)),
+        (By::Site, by!(Site)),
+    ] {
+        let within = by!(Site, WeekNo);
+        let found = evidence.clusters::<MatingClusters>(&evidence.reviewed(), &columns, &within)?;
+        grouped(evidence, (by, &columns), &found, mating_clusters::Row::covered, &mut table);
     }
     // Weeks show the trend behind the period.
-    grouped(evidence, ("mating_weeks", &Only::all()), By::Week, &["week"], &mut table)?;
+    let columns = by!(WeekNo);
+    let found = evidence.clusters::<MatingWeeks>(&Rows::all(), &columns, &by!(Site))?;
+    grouped(evidence, (By::Week, &columns), &found, |row| *row, &mut table);
     reseats(evidence, &mut table)?;
     silent_months(evidence, &mut table)?;
     Ok(table)
@@ -112,80 +118,71 @@ pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
 
 /// Every class among all matings, all but `unknown` among those known, and the share skipped.
 fn shares() -> Vec<Share> {
-    let share = |quantity: Quantity, of, base| {
-        // The count tables name their columns by the same words.
-        Share { quantity, events: quantity.word(), of, base }
+    let all = Coverage::ALL.iter().map(|class| Share {
+        quantity: Quantity::of_class(*class),
+        base: Base::All,
+        of: Box::new(|row| (row.matings, row.of_class(*class))),
+    });
+    let known = Coverage::ALL.iter().filter(|class| **class != Coverage::Unknown);
+    let known = known.map(|class| Share {
+        quantity: Quantity::of_class(*class),
+        base: Base::Known,
+        of: Box::new(|row| (row.known, row.of_class(*class))),
+    });
+    let skipped = Share {
+        quantity: Quantity::Skipped,
+        base: Base::Known,
+        of: Box::new(|row| (row.known, row.skipped)),
     };
-    let classes = || Coverage::ALL.into_iter().map(Quantity::of_class);
-    let all = classes().map(|class| share(class, "matings", Base::All));
-    let known = classes().filter(|class| *class != Quantity::Unknown).chain([Quantity::Skipped]);
-    all.chain(known.map(|class| share(class, "known", Base::Known))).collect()
+    all.chain(known).chain([skipped]).collect()
 }
 
-/// The classes of every group, from a table of clusters.
-fn grouped(
+/// The shares of every group, whose clusters count matings as `covered` says.
+fn grouped<T: Counted>(
     evidence: &Evidence,
-    clusters: (&'static str, &Only),
-    by: By,
-    columns: &[&'static str],
+    (by, columns): (By, &Columns<T>),
+    groups: &[Clusters<T>],
+    covered: fn(&T::Row) -> mating_weeks::Row,
     table: &mut Table,
-) -> Result<(), DeriveError> {
-    let mut rows: Vec<(Vec<u32>, usize, Row)> = Vec::new();
-    for (place, share) in shares().iter().enumerate() {
-        for (group, places, sums) in cluster_sums(evidence, clusters, columns, share)? {
-            rows.push((places, place, row(evidence, by, group, share, &sums)));
+) {
+    let shares = shares();
+    for found in groups {
+        for share in &shares {
+            let sums = found.sums(|row| (share.of)(&covered(row)));
+            let group = Group::of(&columns.columns(), &found.words);
+            table.rows.push(row(evidence, by, group, (share.quantity, share.base), &sums));
         }
     }
-    rows.sort_by(|a, b| (&a.0, a.1).cmp(&(&b.0, b.1)));
-    table.rows.extend(rows.into_iter().map(|(_, _, row)| row));
-    Ok(())
 }
 
-/// Sums over the site-weeks of every group, with its places in the order of display.
-fn cluster_sums(
+fn row(
     evidence: &Evidence,
-    (clusters, only): (&'static str, &Only),
-    columns: &[&'static str],
-    share: &Share,
-) -> Result<Vec<(Group, Vec<u32>, ClusterSums)>, DeriveError> {
-    let frame = evidence.frame(clusters)?;
-    let cells = frame.cluster_sums(only, columns, WITHIN, [share.of, share.events])?;
-    let sums = cells.into_iter().map(|cell| {
-        let group = Group::of(columns, &cell.group);
-        (group, cell.places.clone(), crate::measures::evidence::cluster_sums(&cell))
-    });
-    Ok(sums.collect())
-}
-
-fn row(evidence: &Evidence, by: By, group: Group, share: &Share, sums: &ClusterSums) -> Row {
+    by: By,
+    group: Group,
+    (quantity, base): (Quantity, Base),
+    sums: &ClusterSums,
+) -> Row {
     let rules = evidence.rules();
     let own = Own {
-        base: Some(share.base),
+        base: Some(base),
         deff: Some(crate::stats::design_effect(sums).deff.max(1.0)),
         clusters: Some(sums.clusters),
     };
-    Row::of(by, group, share.quantity, &effective_wilson(sums, rules.level), own)
+    Row::of(by, group, quantity, &effective_wilson(sums, rules.level), own)
         .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
         .flagged((sums.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
 }
 
 /// Matings undone and made again, by class.
 fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    for class in Coverage::ALL {
-        let events = match class {
-            Coverage::Both => "reseats-both",
-            Coverage::One => "reseats-one",
-            Coverage::None => "reseats-none",
-            Coverage::DespiteFail => "reseats-despite-fail",
-            Coverage::Unknown => "reseats-unknown",
-        };
-        let class = Quantity::of_class(class).word();
-        let share = Share { quantity: Quantity::Reseat, events, of: class, base: Base::All };
-        let clusters = ("mating_clusters", &evidence.period());
-        for (_, _, sums) in cluster_sums(evidence, clusters, &[], &share)? {
+    let within = by!(Site, WeekNo);
+    for found in evidence.clusters::<MatingClusters>(&evidence.reviewed(), &by!(), &within)? {
+        for class in Coverage::ALL {
+            let sums = found.sums(|row| (row.of_class(*class), row.reseats_of(*class)));
             if sums.n > 0 {
-                let group = Group { coverage: Some(class.to_owned()), ..Group::default() };
-                table.rows.push(row(evidence, By::Coverage, group, &share, &sums));
+                let of = (Quantity::Reseat, Base::All);
+                let group = Group { coverage: Some(class.word().to_owned()), ..Group::default() };
+                table.rows.push(row(evidence, By::Coverage, group, of, &sums));
             }
         }
     }
@@ -194,16 +191,15 @@ fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
 
 /// Months without a look in which a site cleaned, or mated more than a handful.
 fn silent_months(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    let sums = ["looks", "cleanings", "matings"];
-    let months = evidence.frame("site_months")?;
-    for cell in months.cells(&Only::all(), &["month", "site"], &sums)? {
-        let [looks, cleanings, matings] = std::array::from_fn(|at| cell.sums[at]);
-        if looks == 0 && (cleanings > 0 || matings > evidence.rules().silent_matings.into()) {
-            let group = Group::of(&["month", "site"], &cell.group);
-            let own = Own::default();
-            let mut row = Row::count(By::SiteMonth, group, Quantity::SilentMonth, matings, own);
-            row.events = Some(cleanings);
-            table.rows.push(row);
+    let columns = by!(MonthNo, Site);
+    for found in evidence.groups::<SiteMonths>(&Rows::all(), &columns)? {
+        let rows = found.counts;
+        let many = rows.matings > evidence.rules().silent_matings.into();
+        if rows.looks == 0 && (rows.cleanings > 0 || many) {
+            let group = Group::of(&columns.columns(), &found.words);
+            let (quantity, own) = (Quantity::SilentMonth, Own::default());
+            let row = Row::count(By::SiteMonth, group, quantity, rows.matings, own);
+            table.rows.push(Row { events: Some(rows.cleanings), ..row });
         }
     }
     Ok(())

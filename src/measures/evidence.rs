@@ -1,8 +1,52 @@
 //! What the measures work from: the count tables of one derivation, ready to be grouped.
+//!
+//! A measure reads a count table by its type. Columns are types as well (`derive::counts::{Site, Stage,
+//! ...}`), figures are named fields, words of closed lists are variants: what a table lacks does not
+//! compile.
+//!
+//! ```text
+//! let rows = evidence.reviewed().with([VisitRow::Routine]);        // which rows count
+//! for group in evidence.groups::<Visits>(&rows, &by!(Stage, Family))? {
+//!     let share = group.counts.clean as f64 / group.counts.looks as f64;
+//!     let stage = &group.words[0];                                 // in the order of by!
+//! }
+//! ```
+//!
+//! How a reading by strings is converted:
+//!
+//! - `evidence.cells("visits", &only, &["stage"], &["looks", "clean"])` is
+//!   `evidence.groups::<Visits>(&rows, &by!(Stage))`; `cell.sums[1]` is `group.counts.clean`,
+//!   `cell.group` is `group.words`, `cell.places` stays `group.places`. All figures come back at once, so one
+//!   call serves every quantity of a grouping.
+//! - `Only::all()` is `Rows::all()`; `evidence.period()`, `look_back()`, `so_far()` are `reviewed()`,
+//!   `looked_back()`, `until_period()`; `.with("row", &["routine"])` is `.with([VisitRow::Routine])`, a
+//!   fleet's own words are `.named::<Site>([name])`, numbers are `.with([CycleNo(1)])`.
+//! - Cells by a grouping and one more column, cut with `chunk_by`, are `evidence.along::<CycleNo,
+//!   Cycles>(&rows, &by)`: `(CycleNo, Row)` pairs of every group, and `total()` over them.
+//! - `frame.cluster_sums(&only, columns, WITHIN, [n, y])` is `evidence.clusters::<MatingClusters>(&rows, &by,
+//!   &by!(Site, WeekNo))`, once a grouping; then `clusters.sums(|row| (row.known, row.skipped))` for every
+//!   share.
+//! - A list of groupings is an array of the table's own words and columns: `[(By::Fleet, by!()), (By::Stage,
+//!   by!(Stage))]`, where `By` is what the question's `results!` declares (`use crate::derive::By as Columns`
+//!   where both are named). `Group::of(&columns.columns(), &group.words)` is the row's group.
+//! - First faults by definition: `group.counts.first_faults(Definition::Linked)`.
+//! - `derived.counts.TOPIC.TABLE.cells()` gives every cell as named fields where a grouping does not do.
+//!
+//! `measures/coverage.rs` is the model. `cells`, `frame`, `period`, `look_back`, `so_far` and `cluster_sums` below
+//! read by strings and go when the last measure is converted.
+
+use std::sync::OnceLock;
 
 use rustc_hash::FxHashMap;
 
-use crate::derive::{Cell, DeriveError, Derived, Frame, Only, all_to_arrow};
+use crate::by;
+use crate::derive::counts::{
+    AnyTable, ClusterHigh, ClusterLow, Counted, Family, Fixed, Has, QuarterNo, Site, SiteDays,
+    Stage, WorkOrders, to_arrow,
+};
+use crate::derive::{
+    Along, By, Cell, Clusters, DeriveError, Derived, Frame, Group, Only, Rows, TableFrame,
+};
 use crate::measures::flag::Flag;
 use crate::settings::{Costs, Plan, Rules};
 use crate::stats::ClusterSums;
@@ -11,21 +55,107 @@ use crate::stats::ClusterSums;
 pub struct Evidence<'a> {
     pub plan: &'a Plan,
     pub derived: &'a Derived,
-    frames: FxHashMap<&'static str, Frame>,
+    tables: FxHashMap<&'static str, Table<'a>>,
+}
+
+/// A count table, and its frame once somebody has asked for it.
+struct Table<'a> {
+    table: &'a dyn AnyTable,
+    frame: OnceLock<Frame>,
 }
 
 impl<'a> Evidence<'a> {
     /// Takes the count tables over.
     ///
+    /// Each becomes a frame when it is first read.
+    pub fn of(plan: &'a Plan, derived: &'a Derived) -> Self {
+        let table =
+            |table: &'a dyn AnyTable| (table.about().name, Table { table, frame: OnceLock::new() });
+        let tables = derived.counts.tables().into_iter().map(table).collect();
+        Evidence { plan, derived, tables }
+    }
+
+    /// The groups of a table that have counts, in the order of display.
+    ///
     /// # Errors
     /// A count table that cannot be grouped: a fault of the program.
-    pub fn of(plan: &'a Plan, derived: &'a Derived) -> Result<Self, DeriveError> {
-        let batches = all_to_arrow(&derived.counts, &derived.glossary, &derived.calendar)?;
-        let mut frames = FxHashMap::default();
-        for (name, batch) in batches {
-            frames.insert(name, Frame::of(&batch)?);
+    pub fn groups<T: Counted>(
+        &self,
+        rows: &Rows<T>,
+        by: &By<T>,
+    ) -> Result<Vec<Group<T>>, DeriveError> {
+        self.table_frame()?.groups(rows, by)
+    }
+
+    /// The same along one more column, which the grouping must not have.
+    ///
+    /// # Errors
+    /// A count table that cannot be grouped: a fault of the program.
+    pub fn along<C: Fixed, T: Has<C>>(
+        &self,
+        rows: &Rows<T>,
+        by: &By<T>,
+    ) -> Result<Vec<Along<T, C>>, DeriveError> {
+        self.table_frame()?.along(rows, by)
+    }
+
+    /// The clusters of every group: rows that are alike in the columns of `within`, too.
+    ///
+    /// # Errors
+    /// A count table that cannot be grouped: a fault of the program.
+    pub fn clusters<T: Counted>(
+        &self,
+        rows: &Rows<T>,
+        by: &By<T>,
+        within: &By<T>,
+    ) -> Result<Vec<Clusters<T>>, DeriveError> {
+        self.table_frame()?.clusters(rows, by, within)
+    }
+
+    /// The clusters of 5.1: work orders, or site-days where there are too many.
+    ///
+    /// # Errors
+    /// A count table that cannot be grouped: a fault of the program.
+    pub fn look_clusters(
+        &self,
+        rows: &Rows<WorkOrders>,
+        by: &By<WorkOrders>,
+    ) -> Result<Vec<Clusters<WorkOrders>>, DeriveError> {
+        let within = by!(Site, ClusterHigh, ClusterLow);
+        if !self.derived.by_site_day {
+            return self.clusters(rows, by, &within);
         }
-        Ok(Evidence { plan, derived, frames })
+        let found = self.clusters::<SiteDays>(&rows.like(), &by.like(), &within.like())?;
+        let like = |own: Clusters<SiteDays>| {
+            let Clusters { words, places, clusters } = own;
+            Clusters { words, places, clusters }
+        };
+        Ok(found.into_iter().map(like).collect())
+    }
+
+    /// Rows of the period alone.
+    pub fn reviewed<T: Has<QuarterNo>>(&self) -> Rows<T> {
+        let calendar = &self.derived.calendar;
+        Rows::all().with(calendar.piece_of(self.derived.period.quarter).map(QuarterNo))
+    }
+
+    /// Rows of the months looked back, the period included.
+    pub fn looked_back<T: Has<QuarterNo>>(&self) -> Rows<T> {
+        let quarters = self.derived.period.look_back.iter();
+        let pieces = quarters.filter_map(|quarter| self.derived.calendar.piece_of(*quarter));
+        Rows::all().with(pieces.map(QuarterNo))
+    }
+
+    /// Rows of every quarter up to the period.
+    pub fn until_period<T: Has<QuarterNo>>(&self) -> Rows<T> {
+        let calendar = &self.derived.calendar;
+        let known = (0..calendar.quarters.count()).map(QuarterNo);
+        let quarter = self.derived.period.quarter;
+        Rows::all().with(known.filter(|piece| calendar.quarter(piece.0) <= quarter))
+    }
+
+    fn table_frame<T: Counted>(&self) -> Result<TableFrame<'_, T>, DeriveError> {
+        Ok(TableFrame::of(self.frame(T::ABOUT.name)?))
     }
 
     /// The frame of a count table.
@@ -33,7 +163,15 @@ impl<'a> Evidence<'a> {
     /// # Errors
     /// A table that does not exist: a fault of the program.
     pub fn frame(&self, table: &'static str) -> Result<&Frame, DeriveError> {
-        self.frames.get(table).ok_or_else(|| DeriveError::Frame(format!("no count table {table}")))
+        let Some(Table { table, frame }) = self.tables.get(table) else {
+            return Err(DeriveError::Frame(format!("no count table {table}")));
+        };
+        if let Some(frame) = frame.get() {
+            return Ok(frame);
+        }
+        let batch = to_arrow(*table, &self.derived.glossary, &self.derived.calendar)?;
+        let made = Frame::of(&batch)?;
+        Ok(frame.get_or_init(|| made))
     }
 
     /// Sums of one table by group.
@@ -92,6 +230,20 @@ impl<'a> Evidence<'a> {
             None => !guessed.is_empty(),
         };
         applies.then_some(Flag::GuessedCover)
+    }
+}
+
+impl<T: Counted> Clusters<T> {
+    /// What a share of `n` units with `y` events rests on: how many clusters have units, and the sums of
+    /// both, of their squares and of their product. Nothing negative is counted.
+    pub fn sums(&self, of: impl Fn(&T::Row) -> (i64, i64)) -> ClusterSums {
+        let mut sums = ClusterSums::default();
+        for row in &self.clusters {
+            let (n, y) = of(row);
+            let (n, y) = (n.max(0) as u64, y.max(0) as u64);
+            sums.add(n, y);
+        }
+        sums
     }
 }
 

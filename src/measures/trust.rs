@@ -30,7 +30,7 @@ pub fn trust(
     let counts = &evidence.derived.counts;
     for (quantity, count) in [
         ("conflicts", counts.conflicts as i64),
-        ("findings-missing", counts.findings_missing as i64),
+        ("findings-missing", counts.first_pass.findings_missing as i64),
     ] {
         push_count(&mut table, "fleet", Group::default(), quantity, count, &[]);
     }

@@ -31,6 +31,8 @@ macro_rules! code_list {
     };
 }
 
+pub(crate) use code_list;
+
 code_list! {
     /// Which of the two ends of a mating an end face is.
     Side {

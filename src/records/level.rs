@@ -1,17 +1,19 @@
 //! R6: how surely a fault is linked to contamination.
 
-/// Link of a fault to contamination, weakest first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[repr(u8)]
-pub enum Level {
-    /// A named other cause, or nothing that points to dirt.
-    None,
-    /// No fault found, but the connector was cleaned or reseated.
-    Suspect,
-    /// Cause unknown or missing, and cleaning restored service.
-    Probable,
-    /// The cause code says so.
-    Confirmed,
+use super::codes::code_list;
+
+code_list! {
+    /// Link of a fault to contamination, weakest first.
+    Level {
+        /// A named other cause, or nothing that points to dirt.
+        None = "none",
+        /// No fault found, but the connector was cleaned or reseated.
+        Suspect = "suspect",
+        /// Cause unknown or missing, and cleaning restored service.
+        Probable = "probable",
+        /// The cause code says so.
+        Confirmed = "confirmed",
+    }
 }
 
 /// Level of a ticket with this cause and remedy (R6).

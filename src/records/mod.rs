@@ -9,6 +9,7 @@ mod columns;
 mod day;
 mod level;
 
+pub(crate) use codes::code_list;
 pub use codes::{
     Disposition, Finding, Grading, Optic, Outcome, Precision, Side, UNKNOWN, Zone, fixed_codes,
 };

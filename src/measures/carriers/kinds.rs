@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 
 use rustc_hash::FxHashMap;
 
-use crate::derive::{CARRIER_KINDS, Key, Names, TrialCell, carrier};
+use crate::derive::counts::{carrier_cells, carrier_trials};
+use crate::derive::{CarrierKind, Key, Names, TrialCell};
 use crate::measures::evidence::Evidence;
 use crate::stats::cluster_scatter::{Scatter, ScatterCell, ScatterPair, cluster_scatter};
 
@@ -37,22 +38,14 @@ pub struct Kind {
 }
 
 /// A kind's cell as the counts have it, with trials and dirty ones.
-type Counted = ([u32; 7], [i64; 2]);
+type Counted = (carrier_cells::Key, carrier_trials::Row);
 /// A cell in the order of display.
 type Place = [u32; 6];
 
-/// Every kind, in the order of `CARRIER_KINDS`.
+/// Every kind, in the order of its list.
 pub fn kinds(evidence: &Evidence) -> Vec<Kind> {
     let reader = Reader::of(evidence);
-    let all = [
-        carrier::END_FACE,
-        carrier::OPERATOR,
-        carrier::SUPPLIER,
-        carrier::INSTRUMENT,
-        carrier::TOOL_CLEANING,
-        carrier::TOOL_SOILING,
-    ];
-    all.into_iter().map(|kind| reader.kind(kind)).collect()
+    CarrierKind::ALL.iter().map(|kind| reader.kind(*kind)).collect()
 }
 
 struct Reader<'a> {
@@ -79,49 +72,60 @@ impl<'a> Reader<'a> {
                 .order_cells
                 .cells()
                 .into_iter()
-                .map(|([at], [sum])| (at, sum))
+                .map(|(cell, row)| (cell.cell.0, row.dirty_trials))
                 .collect(),
-            pairs: counts.order_pairs.cells().into_iter().map(|(at, [sum])| (at, sum)).collect(),
+            pairs: counts
+                .order_pairs
+                .cells()
+                .into_iter()
+                .map(|(cell, row)| ([cell.cell.0, cell.other.0], row.products))
+                .collect(),
         }
     }
 
-    fn place(&self, [_, stage, family, side, site, method, cycle]: [u32; 7]) -> Place {
+    fn place(&self, cell: carrier_cells::Key) -> Place {
         let [stages, families, sites, methods] = &self.places;
         let at = |places: &[u32], code: u32| places.get(code as usize).copied().unwrap_or(u32::MAX);
-        [at(stages, stage), at(families, family), side, at(sites, site), at(methods, method), cycle]
+        [
+            at(stages, cell.stage.0),
+            at(families, cell.family.0),
+            cell.side as u32,
+            at(sites, cell.site.0),
+            at(methods, cell.method.0),
+            cell.cycle.0,
+        ]
     }
 
-    fn kind(&self, kind: u8) -> Kind {
-        let own = |cell: &[u32; 7]| cell[0] == u32::from(kind);
+    fn kind(&self, kind: CarrierKind) -> Kind {
         let mut listed: Vec<(Place, usize)> = (0..self.cells.len())
-            .filter(|at| own(&self.cells[*at].0))
+            .filter(|at| self.cells[*at].0.kind == kind)
             .map(|at| (self.place(self.cells[at].0), at))
             .collect();
         listed.sort_unstable();
-        let ranks: FxHashMap<[u32; 7], usize> =
+        let ranks: FxHashMap<carrier_cells::Key, usize> =
             listed.iter().map(|(_, at)| self.cells[*at].0).zip(0..).collect();
         let cells = listed.iter().map(|(_, at)| counted(self.cells[*at].1)).collect();
         let counts = &self.evidence.derived.counts.carriers;
-        let orders = counts.orders.cells().into_iter().find(|([own], _)| *own == u32::from(kind));
-        let [orders, squares] = orders.map_or([0, 0], |(_, sums)| sums);
+        let orders = counts.orders.cells().into_iter().find(|(cell, _)| cell.kind == kind);
+        let orders = orders.map(|(_, row)| row).unwrap_or_default();
         let entities = match kind {
-            carrier::END_FACE => self.faces(&ranks),
+            CarrierKind::EndFace => self.faces(&ranks),
             kind => self.coded(kind, &ranks),
         };
         Kind {
-            word: CARRIER_KINDS[usize::from(kind)],
+            word: kind.word(),
             cells,
             entities,
-            orders,
-            scatter: self.scatter(&listed, squares),
+            orders: orders.orders,
+            scatter: self.scatter(&listed, orders.squares),
         }
     }
 
     fn scatter(&self, listed: &[(Place, usize)], squares: i64) -> Scatter {
         let cell = |(_, at): &(Place, usize)| {
-            let [total, marked] = self.cells[*at].1.map(|count| count as f64);
+            let row = self.cells[*at].1;
             let crossed = self.crossed.get(&(*at as u32)).copied().unwrap_or(0) as f64;
-            ScatterCell { total, marked, crossed }
+            ScatterCell { total: row.trials as f64, marked: row.dirty as f64, crossed }
         };
         let rank: FxHashMap<usize, usize> = listed.iter().map(|(_, at)| *at).zip(0..).collect();
         let mut pairs: Vec<([usize; 2], i64)> = self
@@ -141,12 +145,12 @@ impl<'a> Reader<'a> {
         cluster_scatter(squares as f64, &cells, &pairs)
     }
 
-    fn faces(&self, ranks: &FxHashMap<[u32; 7], usize>) -> Vec<Entity> {
+    fn faces(&self, ranks: &FxHashMap<carrier_cells::Key, usize>) -> Vec<Entity> {
         let derived = self.evidence.derived;
         let entity = |face: &crate::derive::CarrierFace| {
             let name = derived.face_names.get(&face.key);
-            let own = |(cell, counts): &(TrialCell, [i64; 2])| {
-                Some((cell.of_kind(carrier::END_FACE), *counts))
+            let own = |(cell, counts): &(TrialCell, carrier_trials::Row)| {
+                Some((cell.of_kind(CarrierKind::EndFace), *counts))
                     .filter(|(at, _)| ranks.contains_key(at))
             };
             let cells: Vec<Counted> = face.cells.iter().filter_map(own).collect();
@@ -164,19 +168,21 @@ impl<'a> Reader<'a> {
         entities
     }
 
-    fn coded(&self, kind: u8, ranks: &FxHashMap<[u32; 7], usize>) -> Vec<Entity> {
+    fn coded(
+        &self,
+        kind: CarrierKind,
+        ranks: &FxHashMap<carrier_cells::Key, usize>,
+    ) -> Vec<Entity> {
         let glossary = &self.evidence.derived.glossary;
         let names: &Names = match kind {
-            carrier::OPERATOR => &glossary.operator.0,
-            carrier::SUPPLIER => &glossary.supplier.0,
+            CarrierKind::Operator => &glossary.operator.0,
+            CarrierKind::Supplier => &glossary.supplier.0,
             _ => &glossary.device.0,
         };
         let mut by_code: BTreeMap<u32, Vec<Counted>> = BTreeMap::new();
         for (cell, counts) in self.evidence.derived.counts.carriers.trials.cells() {
-            let [own, code, stage, family, side, site, method, cycle] = cell;
-            if own == u32::from(kind) {
-                let cell = [own, stage, family, side, site, method, cycle];
-                by_code.entry(code).or_default().push((cell, counts));
+            if cell.kind == kind {
+                by_code.entry(cell.entity.0).or_default().push((cell.without_entity(), counts));
             }
         }
         let entity = |(code, cells): (u32, Vec<Counted>)| Entity {
@@ -192,19 +198,22 @@ impl<'a> Reader<'a> {
     }
 
     fn only_site(&self, cells: &[Counted]) -> Option<String> {
-        let first = cells.first()?.0[4];
-        let same = cells.iter().all(|(cell, _)| cell[4] == first);
-        same.then(|| self.evidence.derived.glossary.site.0.word(first).to_owned())
+        let first = cells.first()?.0.site;
+        let same = cells.iter().all(|(cell, _)| cell.site == first);
+        same.then(|| self.evidence.derived.glossary.site.0.word(first.0).to_owned())
     }
 }
 
 /// Counts as whole numbers; nothing negative is counted.
-fn counted([trials, dirty]: [i64; 2]) -> (u64, u64) {
-    (trials.max(0) as u64, dirty.max(0) as u64)
+fn counted(row: carrier_trials::Row) -> (u64, u64) {
+    (row.trials.max(0) as u64, row.dirty.max(0) as u64)
 }
 
 /// Trials by the rank of their cell, in its order.
-fn ranked(cells: &[Counted], ranks: &FxHashMap<[u32; 7], usize>) -> Vec<(usize, u64, u64)> {
+fn ranked(
+    cells: &[Counted],
+    ranks: &FxHashMap<carrier_cells::Key, usize>,
+) -> Vec<(usize, u64, u64)> {
     let mut trials: Vec<(usize, u64, u64)> = cells
         .iter()
         .filter_map(|(cell, counts)| {

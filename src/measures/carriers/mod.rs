@@ -8,7 +8,8 @@ mod kinds;
 mod tests;
 mod touches;
 
-use crate::derive::{CARRIER_KINDS, DeriveError, FATES, carrier};
+use crate::derive::counts::Fate;
+use crate::derive::{CarrierKind, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
@@ -57,7 +58,7 @@ pub fn carriers(evidence: &Evidence) -> Result<Table, DeriveError> {
     for kind in kinds(evidence) {
         let tried = tests(&kind, rules.least_count.into(), rules.level);
         table.rows.push(summary(&kind, &tried, &table));
-        let is_person = kind.word == CARRIER_KINDS[usize::from(carrier::OPERATOR)];
+        let is_person = kind.word == CarrierKind::Operator.word();
         // Promise 7: of people only how many, unless the settings say otherwise.
         if is_person && !rules.show_people {
             continue;
@@ -173,13 +174,13 @@ fn row(kind: &Kind, entity: &Entity, own: &Tried, rank: Option<i64>, table: &Tab
 /// What became of ends that were seen clean and then mated, in the months looked back.
 fn exposures(evidence: &Evidence, table: &mut Table) {
     let cells = evidence.derived.counts.carriers.exposures.cells();
-    for (fate, word) in FATES.iter().enumerate() {
-        let of = cells.iter().filter(|([_, own], _)| *own as usize == fate);
-        let ends: i64 = of.map(|(_, [ends])| ends).sum();
+    for fate in Fate::ALL {
+        let of = cells.iter().filter(|(cell, _)| cell.fate == *fate);
+        let ends: i64 = of.map(|(_, row)| row.ends).sum();
         let (group, unit) = (Group::default(), Unit::Count);
         let mut row = Row::figure("later", group, "exposures", unit, ends as f64, "count");
         row.n = ends as f64;
-        row = row.with(table.fill(&[("later", Value::Text((*word).to_owned()))]));
+        row = row.with(table.fill(&[("later", Value::Text(fate.word().to_owned()))]));
         table.rows.push(row);
     }
 }

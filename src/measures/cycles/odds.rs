@@ -16,7 +16,8 @@ use crate::measures::payback::Contrast;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::Estimate;
 use crate::stats::adjusted_curve::{Mix, adjusted_curve};
-use crate::stats::discrete_logistic::{Grouped, Logistic, LogisticError, discrete_logistic};
+use crate::stats::discrete_logistic::{Grouped, Logistic, discrete_logistic};
+use crate::stats::regression::RegressionError;
 
 /// Last cycle of the adjusted curves: common practice ends there.
 const LAST_CYCLE: u32 = 5;
@@ -87,7 +88,7 @@ fn fitted(design: Design, level: f64) -> Option<Fitted> {
                 let place = (0..order).map(|at| kept.iter().position(|own| *own == at)).collect();
                 return Some(Fitted { design, place, fit });
             }
-            Err(LogisticError::Dependent { column }) if column < kept.len() => {
+            Err(RegressionError::Dependent { column }) if column < kept.len() => {
                 kept.remove(column);
                 columns.remove(column);
             }

@@ -79,7 +79,7 @@ fn by_cap(
     inflation: f64,
     table: &mut Table,
 ) {
-    for word in crate::derive::CAPPED {
+    for word in crate::derive::counts::Cap::WORDS {
         let subset = Subset::of(evidence, lifecycle, all, |passage| passage.capped == *word);
         let group = Group { capped: Some((*word).to_owned()), ..Group::default() };
         entry_rows(evidence, &subset, ("from+stage+capped", "entry"), &group, table);

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::flows::{FleetFlows, Place, Skipped, pool};
-use crate::derive::{Cell, DEFINITIONS, DeriveError};
+use crate::derive::{Cell, Definition, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
 use crate::measures::skipped_cost::draws::{DrawnCell, draw};
@@ -214,7 +214,7 @@ fn skipped(
     let within: Vec<Within> = flows.places.iter().map(within).collect();
     for (place, within) in flows.places.iter_mut().zip(&within) {
         place.strata = follow_up.strata(within, exposed, 0);
-        place.control = follow_up.strata(within, exposed, DEFINITIONS.len() - 1);
+        place.control = follow_up.strata(within, exposed, Definition::ALL.len() - 1);
     }
     let cells: Vec<Cell> = evidence.cells("follow_up", &evidence.look_back(), &BY, &["started"])?;
     let groups: Vec<Group> = cells.iter().map(|cell| Group::of(&BY, &cell.group)).collect();

@@ -6,12 +6,12 @@
 //! either side is no test.
 
 use super::strata::{FollowUp, Within};
-use crate::derive::DEFINITIONS;
+use crate::derive::Definition;
 use crate::stats::benjamini_hochberg;
 use crate::stats::binomial_sum::exact_p;
 
-/// Place of the control in `DEFINITIONS`.
-const CONTROL: usize = DEFINITIONS.len() - 1;
+/// Place of the control in `Definition::ALL`.
+const CONTROL: usize = Definition::ALL.len() - 1;
 
 /// What the controls of one family came to, in the order of its cells.
 pub struct Controls {

@@ -14,7 +14,7 @@ use crate::stats::evalue::e_values;
 use crate::stats::stratified_poisson::StratifiedRow;
 use crate::stats::{Estimate, PersonTime};
 
-/// Definitions of a fault that rows are given for, with their places in `DEFINITIONS`.
+/// Definitions of a fault that rows are given for, with their places in `Definition::ALL`.
 pub const FAULTS: [(&str, usize); 3] = [("linked", 0), ("any", 3), ("control", 4)];
 const LEAST_EXPECTED: f64 = 5.0;
 

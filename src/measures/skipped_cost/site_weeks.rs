@@ -78,7 +78,7 @@ impl SiteWeeks {
         let glossary = &evidence.derived.glossary;
         let places = [&glossary.site, &glossary.stage, &glossary.family].map(Words::of);
         let criteria = Words::of(&glossary.criteria);
-        let counts = &evidence.derived.counts.site_weeks;
+        let counts = &evidence.derived.counts.followed.site_weeks;
         let by_week = !counts.is_empty();
         let mut raw = if by_week { weekly(evidence) } else { by_site(evidence) };
         for (cell, _) in &mut raw {
@@ -172,7 +172,7 @@ impl Line {
 }
 
 fn weekly(evidence: &Evidence) -> Vec<Raw> {
-    let cells = evidence.derived.counts.site_weeks.cells();
+    let cells = evidence.derived.counts.followed.site_weeks.coded();
     cells.into_iter().map(|(cell, sums)| (cell, [sums[1], sums[2], sums[3], sums[4]])).collect()
 }
 
@@ -180,7 +180,7 @@ fn weekly(evidence: &Evidence) -> Vec<Raw> {
 fn by_site(evidence: &Evidence) -> Vec<Raw> {
     let calendar = &evidence.derived.calendar;
     let back = &evidence.derived.period.look_back;
-    let cells = evidence.derived.counts.follow_up.cells().into_iter();
+    let cells = evidence.derived.counts.followed.follow_up.coded().into_iter();
     let wanted =
         cells.filter(|(cell, _)| cell[5] == 0 && back.contains(&calendar.quarter(cell[0])));
     let raw = |([quarter, site, stage, family, criteria, _, class, band], sums): (

@@ -3,7 +3,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::derive::{DEFINITIONS, DeriveError};
+use crate::derive::counts::Counted;
+use crate::derive::{Definition, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::table::Group;
 use crate::stats::PersonTime;
@@ -80,8 +81,9 @@ impl FollowUp {
     /// # Errors
     /// A count table that cannot be grouped: a fault of the program.
     pub fn of(evidence: &Evidence) -> Result<FollowUp, DeriveError> {
-        let sums = &evidence.derived.counts.follow_up.measures;
-        let cells = evidence.cells("follow_up", &evidence.look_back(), BY, sums)?;
+        let figures = <crate::derive::counts::FollowUp as Counted>::ABOUT.figures;
+        let sums: Vec<&str> = figures.iter().map(|figure| figure.name).collect();
+        let cells = evidence.cells("follow_up", &evidence.look_back(), BY, &sums)?;
         let mut words: [BTreeMap<String, u32>; 3] = Default::default();
         let mut index: BTreeMap<Place, Vec<usize>> = BTreeMap::new();
         let mut lines = Vec::with_capacity(cells.len());
@@ -128,9 +130,9 @@ impl FollowUp {
     }
 
     /// The strata of a cell: faults and days at risk of the exposed and of the matings with both
-    /// ends seen. `definition` is a place in `DEFINITIONS`.
+    /// ends seen. `definition` is a place in `Definition::ALL`.
     pub fn strata(&self, within: &Within, exposed: &[&str], definition: usize) -> Vec<PersonTime> {
-        let definition = definition.min(DEFINITIONS.len() - 1);
+        let definition = definition.min(Definition::ALL.len() - 1);
         let (events, seconds) = (2 + 2 * definition, 3 + 2 * definition);
         let mut strata: BTreeMap<(Place, [u32; 3]), PersonTime> = BTreeMap::new();
         for line in self.within(within) {

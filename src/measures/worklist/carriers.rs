@@ -59,11 +59,12 @@ fn listed<'a>(carriers: &'a Table, name: &str) -> Option<&'a Row> {
 /// Minor units of a dirty end among its partners: the mean over the stages of its trials.
 fn price(face: &CarrierFace, arrivals: &[Arrival], share: Option<Associated>) -> Between {
     let (mut trials, mut cleaning, mut downstream) = (0.0, 0.0, 0.0);
-    for (cell, [own, _]) in &face.cells {
+    for (cell, row) in &face.cells {
+        let own = row.trials as f64;
         let arrival = arrivals.get(usize::from(cell.stage)).copied().unwrap_or_default();
-        trials += *own as f64;
-        cleaning += *own as f64 * arrival.cleaning;
-        downstream += *own as f64 * arrival.downstream;
+        trials += own;
+        cleaning += own * arrival.cleaning;
+        downstream += own * arrival.downstream;
     }
     let mean = |sum: f64| if trials > 0.0 { sum / trials } else { 0.0 };
     let (cleaning, downstream) = (mean(cleaning), mean(downstream));

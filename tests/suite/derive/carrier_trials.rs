@@ -6,16 +6,17 @@
 
 use std::collections::BTreeMap;
 
-use motetrail::derive::{CarrierCounts, Later, carrier};
+use motetrail::derive::Later;
+use motetrail::derive::counts::{CarrierCounts, CarrierKind, carrier_trials};
 use proptest::prelude::*;
 
 use super::fleet::{Fleet, fleet};
 use super::minutes::minutes;
-use super::seen::{key, time};
+use super::seen::{figures, key, time};
 
-fn of_kind(counts: &CarrierCounts, kind: u8) -> Vec<([u32; 8], [i64; 2])> {
-    let cells = counts.trials.cells();
-    cells.into_iter().filter(|(cell, _)| cell[0] == u32::from(kind)).collect()
+fn of_kind(counts: &CarrierCounts, kind: CarrierKind) -> Vec<(carrier_trials::Key, [i64; 2])> {
+    let cells = counts.trials.cells().into_iter().filter(|(cell, _)| cell.kind == kind);
+    cells.map(|(cell, row)| (cell, figures(row))).collect()
 }
 
 /// Looks of `p` and cleanings of it with one tool.
@@ -37,11 +38,12 @@ fn a_tool_is_tried_by_the_cycles_it_closed() {
         2026-03-02 08:20,p,pass,",
         "2026-03-02 08:05,p,pen\n2026-03-02 08:15,p,pen",
     );
-    let cleaning = of_kind(&counts, carrier::TOOL_CLEANING);
+    let cleaning = of_kind(&counts, CarrierKind::ToolCleaning);
     // Cycle 1 left dirt, cycle 2 did not.
-    let told: Vec<(u32, [i64; 2])> = cleaning.iter().map(|(cell, row)| (cell[7], *row)).collect();
+    let told: Vec<(u32, [i64; 2])> =
+        cleaning.iter().map(|(cell, row)| (cell.cycle.0, *row)).collect();
     assert_eq!(told, [(1, [1, 1]), (2, [1, 0])]);
-    assert!(of_kind(&counts, carrier::TOOL_SOILING).is_empty());
+    assert!(of_kind(&counts, CarrierKind::ToolSoiling).is_empty());
 }
 
 #[test]
@@ -50,15 +52,15 @@ fn cycles_begun_after_a_passing_look_count_as_soiling() {
         "2026-03-02 08:00,p,pass,\n2026-03-02 08:10,p,fail,contamination",
         "2026-03-02 08:05,p,pen",
     );
-    assert_eq!(of_kind(&counts, carrier::TOOL_SOILING)[0].1, [1, 1]);
-    assert!(of_kind(&counts, carrier::TOOL_CLEANING).is_empty());
+    assert_eq!(of_kind(&counts, CarrierKind::ToolSoiling)[0].1, [1, 1]);
+    assert!(of_kind(&counts, CarrierKind::ToolCleaning).is_empty());
 }
 
 #[test]
 fn cycles_begun_unseen_have_cells_of_their_own() {
     let counts = worked("2026-03-02 08:10,p,pass,", "2026-03-02 08:05,p,pen");
-    let cleaning = of_kind(&counts, carrier::TOOL_CLEANING);
-    assert_eq!((cleaning.len(), cleaning[0].0[7], cleaning[0].1), (1, 0, [1, 0]));
+    let cleaning = of_kind(&counts, CarrierKind::ToolCleaning);
+    assert_eq!((cleaning.len(), cleaning[0].0.cycle.0, cleaning[0].1), (1, 0, [1, 0]));
 }
 
 #[test]
@@ -67,12 +69,12 @@ fn a_cycle_that_ends_at_a_defect_or_of_two_tools_is_no_trial() {
         "2026-03-02 08:00,p,fail,contamination\n2026-03-02 08:10,p,fail,defect",
         "2026-03-02 08:05,p,pen",
     );
-    assert!(of_kind(&defect, carrier::TOOL_CLEANING).is_empty());
+    assert!(of_kind(&defect, CarrierKind::ToolCleaning).is_empty());
     let two = worked(
         "2026-03-02 08:00,p,fail,contamination\n2026-03-02 08:10,p,pass,",
         "2026-03-02 08:05,p,pen\n2026-03-02 08:06,p,swab",
     );
-    assert!(of_kind(&two, carrier::TOOL_CLEANING).is_empty());
+    assert!(of_kind(&two, CarrierKind::ToolCleaning).is_empty());
 }
 
 #[test]
@@ -90,10 +92,10 @@ fn suppliers_answer_for_first_visits_and_instruments_for_routine_first_looks() {
         .derived
         .counts
         .carriers;
-    let suppliers = of_kind(&counts, carrier::SUPPLIER);
+    let suppliers = of_kind(&counts, CarrierKind::Supplier);
     assert_eq!(suppliers.iter().map(|(_, row)| *row).collect::<Vec<_>>(), [[1, 1]]);
     // The visit of the 9th is `again`; the second look of the 2nd is no first look.
-    let instruments = of_kind(&counts, carrier::INSTRUMENT);
+    let instruments = of_kind(&counts, CarrierKind::Instrument);
     let mut rows: Vec<[i64; 2]> = instruments.iter().map(|(_, row)| *row).collect();
     rows.sort_unstable();
     assert_eq!(rows, [[1, 0], [1, 1]]);
@@ -104,7 +106,7 @@ fn a_first_look_that_failed_for_a_defect_or_without_a_reason_is_no_trial() {
     let tried = |finding: &str| {
         let row =
             format!("at,end_face,outcome,finding,instrument\n2026-03-02 08:00,p,fail,{finding},s");
-        fleet().looks(&row).derive().derived.counts.carriers.cells.total()
+        figures(fleet().looks(&row).derive().derived.counts.carriers.cells.total())
     };
     assert_eq!(tried("contamination"), [1, 1]);
     assert_eq!((tried("defect"), tried("")), ([0, 0], [0, 0]));
@@ -133,14 +135,16 @@ fn sums_over_work_orders_give_the_scatter_around_any_expectation() {
         .carriers;
     let cells = counts.cells.cells();
     assert_eq!(cells.len(), 3);
-    let share: Vec<f64> = cells.iter().map(|(_, row)| row[1] as f64 / row[0] as f64).collect();
-    let mut by_sums = counts.orders.cells()[0].1[1] as f64;
+    let share: Vec<f64> =
+        cells.iter().map(|(_, row)| row.dirty as f64 / row.trials as f64).collect();
+    let mut by_sums = counts.orders.cells()[0].1.squares as f64;
     for (place, row) in counts.order_cells.cells() {
-        by_sums -= 2.0 * share[place[0] as usize] * row[0] as f64;
+        by_sums -= 2.0 * share[place.cell.0 as usize] * row.dirty_trials as f64;
     }
-    for ([a, b], row) in counts.order_pairs.cells() {
+    for (pair, row) in counts.order_pairs.cells() {
+        let (a, b) = (pair.cell.0, pair.other.0);
         let twice = if a == b { 1.0 } else { 2.0 };
-        by_sums += twice * share[a as usize] * share[b as usize] * row[0] as f64;
+        by_sums += twice * share[a as usize] * share[b as usize] * row.products as f64;
     }
     // Stages of equal word are told apart by their totals here: take them from the plain rows.
     let mut totals = [[0.0; 2]; 3];
@@ -159,7 +163,7 @@ fn sums_over_work_orders_give_the_scatter_around_any_expectation() {
             gap * gap
         })
         .sum();
-    assert_eq!(counts.orders.cells()[0].1[0], 7);
+    assert_eq!(counts.orders.cells()[0].1.orders, 7);
     assert!((by_sums - scatter).abs() < 1e-9, "{by_sums} {scatter}");
     assert!(scatter > 1.0);
 }
@@ -260,17 +264,17 @@ proptest! {
         let counts = minutes(&events).derive().derived.counts.carriers;
         let mut by_cell = BTreeMap::new();
         for (cell, row) in counts.trials.cells() {
-            let at = [cell[0], cell[2], cell[3], cell[4], cell[5], cell[6], cell[7]];
-            let sum: &mut [i64; 2] = by_cell.entry(at).or_default();
-            sum.iter_mut().zip(row).for_each(|(sum, more)| *sum += more);
+            let sum: &mut carrier_trials::Row = by_cell.entry(cell.without_entity()).or_default();
+            sum.trials += row.trials;
+            sum.dirty += row.dirty;
         }
         for (cell, row) in counts.cells.cells() {
-            if cell[0] != u32::from(carrier::END_FACE) {
+            if cell.kind != CarrierKind::EndFace {
                 prop_assert_eq!(by_cell.remove(&cell), Some(row));
             }
         }
         prop_assert!(by_cell.is_empty());
-        let merged = CarrierCounts::empty().merge(counts.clone());
+        let merged = CarrierCounts::empty(0).merge(counts.clone());
         prop_assert!(merged.check().is_ok());
         prop_assert_eq!(merged, counts);
     }

@@ -50,8 +50,8 @@ fn records_known_to_the_day_are_counted() {
         .derive();
     let expected = Precision { looks: (1, 2), cleanings: (1, 1), matings: (1, 2) };
     assert_eq!(seen.derived.precision, expected);
-    let table = &seen.derived.counts.matings;
-    assert_eq!((table.measures[3], table.total()[3]), ("day_only", 1));
+    let table = &seen.derived.counts.coverage.matings;
+    assert_eq!(table.total().day_only, 1);
 }
 
 #[test]
@@ -67,8 +67,8 @@ fn the_day_is_one_of_the_maps_zone_and_the_month_one_of_the_fleets() {
         .derive();
     // Midnight in New York is 04:00 UTC of the next day, in April for a fleet in UTC.
     assert_eq!(seen.matings[0].at, "2026-04-01 03:59:59.999999");
-    let cell = seen.derived.counts.matings.cells()[0].0;
-    assert_eq!(seen.derived.calendar.quarter(cell[0]).to_string(), "2026-Q2");
+    let cell = seen.derived.counts.coverage.matings.cells()[0].0;
+    assert_eq!(seen.derived.calendar.quarter(cell.quarter.0).to_string(), "2026-Q2");
 }
 
 /// Coverage of a mating in Vienna on a day, after one look at each end at a local time.

@@ -2,24 +2,26 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::Variant;
+use motetrail::derive::counts::WeekNo;
+use motetrail::derive::{Coverage, Variant};
 
 use super::fleet::{Fleet, fleet};
+use super::seen::figures;
 
 const DAY: i64 = 86_400;
 
 /// Sums over a variant's cells: matings, unseen ends, faults, days, cost; and the coverages in it.
-fn counted(fleet: &Fleet, word: &str) -> ([i64; 5], Vec<u32>) {
-    let code = Variant::WORDS.iter().position(|own| *own == word).unwrap() as u32;
+fn counted(fleet: &Fleet, word: &str) -> ([i64; 5], Vec<Coverage>) {
+    let at = Variant::WORDS.iter().position(|own| *own == word).unwrap();
     let mut sums = [0; 5];
     let mut coverages = Vec::new();
-    for (cell, row) in fleet.derive().derived.counts.variants.cells() {
-        if cell[0] != code {
+    for (cell, row) in fleet.derive().derived.counts.followed.variants.cells() {
+        if cell.variant != Variant::ALL[at] {
             continue;
         }
-        sums.iter_mut().zip(row).for_each(|(sum, more)| *sum += more);
-        if row[0] > 0 {
-            coverages.push(cell[6]);
+        sums.iter_mut().zip(figures(row)).for_each(|(sum, more)| *sum += more);
+        if row.started > 0 {
+            coverages.push(cell.coverage);
         }
     }
     sums[3] /= DAY;
@@ -44,7 +46,7 @@ const ONE: &str = "M1,2026-01-10 12:00:00,p,q,";
 #[test]
 fn windows_judge_the_same_mating_each_for_itself() {
     let fleet = mated(ONE).faults("opened,end_face\n2026-12-01 08:00,x");
-    let (both, one) = (0, 1);
+    let (both, one) = (Coverage::Both, Coverage::One);
     assert_eq!(counted(&fleet, "window-8h").1, [one]);
     assert_eq!(counted(&fleet, "window-72h").1, [both]);
     // 24 hours is the rule itself: not counted twice.
@@ -65,8 +67,8 @@ fn horizons_cut_the_same_follow_up_at_their_own_day() {
     // The first fault comes after 50 days, the second after 140.
     assert_eq!(counted(&fleet, "horizon-30d").0, [1, 0, 0, 30, 0]);
     assert_eq!(counted(&fleet, "horizon-180d").0, [1, 0, 1, 50, 1100]);
-    let usual = fleet.derive().derived.counts.site_weeks.total();
-    assert_eq!(usual, [1, 0, 1, 50 * DAY, 100]);
+    let usual = fleet.derive().derived.counts.followed.site_weeks.total();
+    assert_eq!(figures(usual), [1, 0, 1, 50 * DAY, 100]);
 }
 
 #[test]
@@ -96,23 +98,23 @@ fn matings_known_to_the_day_are_left_out_of_the_variant_that_says_so() {
     assert_eq!(counted(&fleet, "day-precision-left-out").0[0], 1);
     assert_eq!(counted(&fleet, "suspect-too").0[0], 2);
     let derived = fleet.derive().derived;
-    let table = &derived.counts.variants;
-    assert_eq!(table.off_table()[0], 1, "left out, but not lost");
+    let table = &derived.counts.followed.variants;
+    assert_eq!(table.off_table().started, 1, "left out, but not lost");
 }
 
 #[test]
 fn site_weeks_hold_the_follow_up_of_the_look_back_week_by_week() {
     let rows = format!("{ONE}\nM2,2026-01-19 12:00:00,r,s,\nM3,2026-01-20 12:00:00,t,u,");
     let derived = mated(&rows).faults("opened,mating\n2026-12-01 08:00,x").derive().derived;
-    let weeks = derived.counts.site_weeks.cells();
-    let mut started: Vec<(u32, i64)> = Vec::new();
+    let weeks = derived.counts.followed.site_weeks.cells();
+    let mut started: Vec<(WeekNo, i64)> = Vec::new();
     for (cell, row) in weeks {
         match started.last_mut() {
-            Some((week, sum)) if *week == cell[0] => *sum += row[0],
-            _ => started.push((cell[0], row[0])),
+            Some((week, sum)) if *week == cell.week => *sum += row.started,
+            _ => started.push((cell.week, row.started)),
         }
     }
     // 10 January is a Saturday; the 19th and 20th are a Monday and the day after.
     assert_eq!(started.iter().map(|(_, sum)| *sum).collect::<Vec<i64>>(), [1, 2]);
-    assert_eq!(started[1].0 - started[0].0, 2);
+    assert_eq!(started[1].0.0 - started[0].0.0, 2);
 }

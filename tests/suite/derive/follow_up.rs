@@ -98,8 +98,8 @@ fn f1_a_site_without_a_fault_source_is_never_at_risk() {
 
 /// The linked faults and seconds of the follow-up, in every band that has any.
 fn bands(seen: &Seen) -> Vec<(u32, i64, i64)> {
-    let cells = seen.derived.counts.follow_up.cells();
-    let by_band = cells.iter().map(|(cell, counts)| (cell[7], counts[2], counts[3]));
+    let cells = seen.derived.counts.followed.follow_up.cells();
+    let by_band = cells.iter().map(|(cell, row)| (cell.band.0, row.linked, row.linked_s));
     by_band.filter(|(_, linked, seconds)| (*linked, *seconds) != (0, 0)).collect()
 }
 
@@ -141,8 +141,9 @@ fn f1_dark_stages_are_left_out_of_the_follow_up_and_counted_off_the_table() {
     let rows = "record,at,stage,end_face_a,end_face_b\nM1,2026-01-10 12:00,assembly,p,q";
     let seen = fleet().matings(rows).faults("opened,mating\n2026-01-11 12:00,M1").derive();
     let counts = &seen.derived.counts;
-    assert!(counts.follow_up.is_empty() && counts.in_force.is_empty());
-    assert_eq!((counts.follow_up.off_table()[0], counts.in_force.off_table()[0]), (1, 1));
+    assert!(counts.followed.follow_up.is_empty() && counts.rates.in_force.is_empty());
+    let off = (counts.followed.follow_up.off_table(), counts.rates.in_force.off_table());
+    assert_eq!((off.0.started, off.1.matings), (1, 1));
 }
 
 #[test]
@@ -150,6 +151,6 @@ fn in_force_time_is_cut_into_calendar_quarters() {
     // 10 January noon to 15 April noon: 80.5 days in the first quarter, 14.5 in the second.
     let seen = mated("2026-04-15 12:00", "").faults(FAR).derive();
     let seconds: Vec<i64> =
-        seen.derived.counts.in_force.cells().iter().map(|(_, counts)| counts[2]).collect();
+        seen.derived.counts.rates.in_force.cells().iter().map(|(_, row)| row.linked_s).collect();
     assert_eq!(seconds, [80 * DAY + DAY / 2, 14 * DAY + DAY / 2]);
 }

@@ -2,7 +2,7 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::Fault;
+use motetrail::derive::{Definition, Fault};
 use motetrail::records::Level;
 
 use super::fleet::{Fleet, fleet};
@@ -74,7 +74,8 @@ fn f3_tickets_of_two_matings_or_of_none_stay_apart() {
             2026-02-01 09:00,,x",
         )
         .derive();
-    assert_eq!(seen.derived.counts.faults.total()[..2], [4, 4]);
+    let total = seen.derived.counts.faults.total();
+    assert_eq!((total.faults, total.tickets), (4, 4));
 }
 
 #[test]
@@ -83,10 +84,10 @@ fn f3_rates_count_the_first_linked_fault_and_costs_all() {
         2026-02-01 08:00,M1,contamination,1.00
         2026-02-10 08:00,M1,contamination,10.00";
     let seen = mated().faults(rows).derive();
-    let total = seen.derived.counts.follow_up.total();
+    let total = seen.derived.counts.followed.follow_up.total();
     // Linked once, after 31 days; two faults costed.
-    assert_eq!((total[2], total[3]), (1, 31 * 86_400));
-    assert_eq!((total[12], total[13]), (1100, 2));
+    assert_eq!((total.linked, total.linked_s), (1, 31 * 86_400));
+    assert_eq!((total.cost, total.costed), (1100, 2));
 }
 
 #[test]
@@ -95,13 +96,14 @@ fn follow_up_of_a_level_ends_with_the_first_fault_of_that_level() {
         2026-01-11 08:00,M1,no-fault-found,reseated
         2026-01-21 08:00,M1,,cleaned
         2026-01-31 08:00,M1,contamination,";
-    let total = mated().faults(rows).derive().derived.counts.follow_up.total();
-    let days = |measure: usize| (total[measure], total[measure + 1] / 86_400);
-    assert_eq!(days(2), (1, 20), "linked: confirmed and probable");
-    assert_eq!(days(4), (1, 30), "confirmed");
-    assert_eq!(days(6), (1, 10), "suspect and above");
-    assert_eq!(days(8), (1, 10), "any");
-    assert_eq!(days(10), (0, 90), "control");
+    let total = mated().faults(rows).derive().derived.counts.followed.follow_up.total();
+    let days =
+        |definition| total.first_faults(definition).map(|(n, seconds)| (n, seconds / 86_400));
+    assert_eq!(days(Definition::Linked), Some((1, 20)), "linked: confirmed and probable");
+    assert_eq!(days(Definition::Confirmed), Some((1, 30)), "confirmed");
+    assert_eq!(days(Definition::Suspect), Some((1, 10)), "suspect and above");
+    assert_eq!(days(Definition::Any), Some((1, 10)), "any");
+    assert_eq!(days(Definition::Control), Some((0, 90)), "control");
 }
 
 #[test]

@@ -2,18 +2,18 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::{DAY_CLASSES, MATING_CLASSES, PASSAGE_KINDS};
+use motetrail::derive::counts::{Cap, passage_weeks};
 
 use super::fleet::{Fleet, fleet};
-use super::seen::Seen;
+use super::seen::{Seen, figures};
 
 /// Passages as `from>stage kind`, with passages, clean, dirty, matings, seconds.
 fn passages(seen: &Seen) -> Vec<(String, [i64; 5])> {
     let word = |code: u32| seen.derived.glossary.stage.0.word(code).to_owned();
     let cells = seen.derived.counts.entry.passages.cells();
     let told = cells.into_iter().map(|(cell, row)| {
-        let kind = PASSAGE_KINDS[cell[6] as usize];
-        (format!("{}>{} {kind}", word(cell[2]), word(cell[3])), row)
+        let kind = cell.kind.word();
+        (format!("{}>{} {kind}", word(cell.from.0), word(cell.stage.0)), figures(row))
     });
     let mut told: Vec<(String, [i64; 5])> = told.collect();
     told.sort();
@@ -42,10 +42,10 @@ fn a_passage_runs_from_the_end_of_a_passed_visit_to_the_first_look_of_the_next()
     ];
     assert_eq!(passages(&seen), expected);
     // The cap is that of the later visit's first look: capped, and not recorded.
-    let mut caps: Vec<u32> =
-        seen.derived.counts.entry.weeks.cells().iter().map(|(cell, _)| cell[6]).collect();
+    let mut caps: Vec<Cap> =
+        seen.derived.counts.entry.weeks.cells().iter().map(|(cell, _)| cell.capped).collect();
     caps.sort_unstable();
-    assert_eq!(caps, [0, 2]);
+    assert_eq!(caps, [Cap::Unknown, Cap::Capped]);
 }
 
 #[test]
@@ -73,8 +73,8 @@ fn what_is_no_passage_is_counted_with_its_first_reason() {
     assert_eq!(kinds, expected.map(|(kind, n)| (kind.to_owned(), n)));
     // Neither clean nor dirty: nobody can say.
     let total = seen.derived.counts.entry.passages.total();
-    assert_eq!((total[0], total[1], total[2]), (5, 0, 0));
-    assert!(seen.derived.counts.entry.weeks.total() == [0, 0]);
+    assert_eq!((total.passages, total.clean, total.dirty), (5, 0, 0));
+    assert!(seen.derived.counts.entry.weeks.total() == passage_weeks::Row::default());
 }
 
 #[test]
@@ -109,8 +109,8 @@ fn a_fault_prompts_the_passage_that_ends_with_its_visit() {
     let prompted = passages(&seen)[0].1;
     assert_eq!((prompted[1], prompted[2]), (0, 1));
     // Only the routine one is measured.
-    assert_eq!(seen.derived.counts.entry.weeks.total(), [1, 0]);
-    assert_eq!(seen.derived.counts.entry.loads.total()[0], 1);
+    assert_eq!(figures(seen.derived.counts.entry.weeks.total()), [1, 0]);
+    assert_eq!(seen.derived.counts.entry.loads.total().passages, 1);
 }
 
 #[test]
@@ -131,7 +131,7 @@ fn matings_and_days_between_are_summed_and_classed() {
     let cells = seen.derived.counts.entry.loads.cells();
     let told: Vec<(&str, &str, [i64; 4])> = cells
         .into_iter()
-        .map(|(cell, row)| (MATING_CLASSES[cell[4] as usize], DAY_CLASSES[cell[5] as usize], row))
+        .map(|(cell, row)| (cell.matings.word(), cell.days.word(), figures(row)))
         .collect();
     // The mating before the first visit is of no passage. Seven days begin the class after them.
     let expected =
@@ -149,8 +149,9 @@ fn passages_outside_the_look_back_are_counted_and_measured_by_nobody() {
     .review("2026-Q2")
     .derive();
     let entry = &seen.derived.counts.entry;
-    assert_eq!((entry.weeks.off_table(), entry.weeks.total()), ([1, 0], [2, 0]));
-    assert_eq!(entry.passages.total()[0], 2);
+    let weeks = (figures(entry.weeks.off_table()), figures(entry.weeks.total()));
+    assert_eq!(weeks, ([1, 0], [2, 0]));
+    assert_eq!(entry.passages.total().passages, 2);
 }
 
 /// Second looks and those failing, of looks at these minutes: p passes, f fails for contamination, d for a
@@ -168,7 +169,7 @@ fn second(events: &[(&str, char)]) -> [i64; 2] {
         }
     }
     let seen = fleet().looks(&looks).cleanings(&wipes).derive();
-    seen.derived.counts.entry.second_looks.total()
+    figures(seen.derived.counts.entry.second_looks.total())
 }
 
 #[test]
@@ -184,5 +185,5 @@ fn second_looks_follow_a_pass_with_nothing_between_within_an_hour() {
 fn looks_known_to_the_day_are_no_second_looks() {
     let seen =
         fleet().looks("at,seq,end_face,outcome\n2026-03-02,1,p,pass\n2026-03-02,2,p,fail").derive();
-    assert_eq!(seen.derived.counts.entry.second_looks.total(), [0, 0]);
+    assert_eq!(figures(seen.derived.counts.entry.second_looks.total()), [0, 0]);
 }

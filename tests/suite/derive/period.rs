@@ -90,9 +90,9 @@ fn a_visit_belongs_to_the_quarter_in_which_it_starts() {
     let seen = fleet()
         .looks("at,end_face,outcome\n2026-03-31 23:30,p,fail\n2026-04-01 00:30,p,pass")
         .derive();
-    let cells = seen.derived.counts.visits.cells();
+    let cells = seen.derived.counts.first_pass.visits.cells();
     assert_eq!(cells.len(), 1);
-    assert_eq!(seen.derived.calendar.quarter(cells[0].0[0]).to_string(), "2026-Q1");
+    assert_eq!(seen.derived.calendar.quarter(cells[0].0.quarter.0).to_string(), "2026-Q1");
 }
 
 /// A mating in March, another of the same end in April, a fault in each month.
@@ -110,7 +110,7 @@ fn across() -> Fleet {
 fn faults_opened_after_the_periods_end_are_not_read() {
     let faults = |quarter| {
         let seen = across().review(quarter).derive();
-        seen.derived.counts.faults.total()[0]
+        seen.derived.counts.faults.total().faults
     };
     assert_eq!([faults("2026-Q1"), faults("2026-Q2")], [1, 3]);
 }
@@ -121,7 +121,10 @@ fn later_matings_end_follow_up_and_have_none_themselves() {
     assert_eq!(seen.matings[0].in_force_end, "2026-04-02 08:00:00");
     assert_eq!(seen.matings[1].at_risk, None);
     let counts = &seen.derived.counts;
-    assert_eq!((counts.matings.total()[0], counts.follow_up.total()[0]), (1, 1));
+    assert_eq!(
+        (counts.coverage.matings.total().matings, counts.followed.follow_up.total().started),
+        (1, 1)
+    );
 }
 
 #[test]
@@ -140,7 +143,7 @@ fn a_past_review_is_the_same_before_and_after_more_records_came_in() {
         .again("2026-06-01 08:00,M2")
         .review("2026-Q1")
         .derive();
-    assert_eq!(early.derived.counts.follow_up, late.derived.counts.follow_up);
-    assert_eq!(early.derived.counts.in_force, late.derived.counts.in_force);
+    assert_eq!(early.derived.counts.followed.follow_up, late.derived.counts.followed.follow_up);
+    assert_eq!(early.derived.counts.rates.in_force, late.derived.counts.rates.in_force);
     assert_eq!(early.derived.counts.faults, late.derived.counts.faults);
 }

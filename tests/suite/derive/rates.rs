@@ -2,10 +2,13 @@
 //!
 //! Source of every expected value: sections 4 and 5.4 of the design, applied by hand to the rows shown.
 
-use motetrail::derive::{MOST_FORCE_PLACES, Quarter, RateCounts, compared, compared_quarters};
+use motetrail::derive::counts::{
+    Family, MOST_FORCE_PLACES, QuarterNo, RateCounts, Site, Stage, WeekNo, force_weeks,
+};
+use motetrail::derive::{Quarter, compared, compared_quarters};
 
 use super::fleet::{Fleet, fleet};
-use super::seen::Seen;
+use super::seen::{Seen, figures};
 
 const DAY: i64 = 86_400;
 
@@ -24,7 +27,10 @@ fn weeks(seen: &Seen) -> Vec<(String, String, [i64; 7])> {
     let calendar = &seen.derived.calendar;
     let cells = seen.derived.counts.rates.force_weeks.cells().into_iter();
     cells
-        .map(|(cell, row)| (calendar.quarter(cell[0]).to_string(), calendar.week(cell[1]), row))
+        .map(|(cell, row)| {
+            let quarter = calendar.quarter(cell.quarter.0).to_string();
+            (quarter, calendar.week(cell.week.0), figures(row))
+        })
         .collect()
 }
 
@@ -74,7 +80,8 @@ fn fractions_of_seconds_are_cut_once_a_quarter_as_in_the_table_of_quarters() {
     let rows = "M1,2026-04-06 00:00:01,p,q,2026-04-27 00:00:00\nM2,2026-05-04,r,s,2026-06-20";
     let seen = mated(rows).faults(ELSEWHERE).derive();
     let by_week: i64 = weeks(&seen).iter().map(|week| week.2[2]).sum();
-    let by_quarter: i64 = seen.derived.counts.in_force.cells().iter().map(|(_, row)| row[2]).sum();
+    let by_quarter: i64 =
+        seen.derived.counts.rates.in_force.cells().iter().map(|(_, row)| row.linked_s).sum();
     assert_eq!(by_week, by_quarter);
 }
 
@@ -85,7 +92,7 @@ fn quarters_that_are_not_compared_are_off_the_table() {
     let only = weeks(&seen);
     assert_eq!(only.len(), 1);
     assert_eq!((only[0].0.as_str(), only[0].2), ("2025-Q2", plain(1, DAY / 4)));
-    assert_eq!(seen.derived.counts.rates.force_weeks.off_table()[0], 1);
+    assert_eq!(seen.derived.counts.rates.force_weeks.off_table().present, 1);
 }
 
 #[test]
@@ -116,8 +123,9 @@ fn dark_stages_and_sites_without_a_fault_source_are_off_the_tables() {
     for seen in [dark, uncovered] {
         let rates = &seen.derived.counts.rates;
         assert!(rates.force_weeks.is_empty() && rates.follow_weeks.is_empty());
-        assert_eq!((rates.force_weeks.off_table()[0], rates.follow_weeks.off_table()[0]), (1, 1));
-        assert_eq!((rates.watched.off_table(), rates.watched.len()), ([1], 0));
+        let off = (rates.force_weeks.off_table().present, rates.follow_weeks.off_table().started);
+        assert_eq!(off, (1, 1));
+        assert_eq!((rates.watched.off_table().matings, rates.watched.len()), (1, 0));
     }
 }
 
@@ -130,11 +138,11 @@ fn follow_up_by_week_holds_matings_after_a_fault_and_none_of_other_quarters() {
     let seen = mated(rows).faults(faults).derive();
     let counts = &seen.derived.counts;
     assert!(seen.matings[2].after_fault);
-    assert_eq!(counts.site_weeks.total()[0], 2, "without the mating after a fault");
+    assert_eq!(counts.followed.site_weeks.total().started, 2, "without the mating after a fault");
     let table = &counts.rates.follow_weeks;
-    assert_eq!((table.total()[0], table.off_table()[0]), (3, 1));
+    assert_eq!((table.total().started, table.off_table().started), (3, 1));
     let cells: Vec<(u32, [i64; 7])> =
-        table.cells().into_iter().map(|(cell, row)| (cell[4], row)).collect();
+        table.cells().into_iter().map(|(cell, row)| (cell.band.0, figures(row))).collect();
     // Same week, in bands [0, 7), [7, 30), [30, 90]: four days to the fault of the one, 80.5 days
     // of the other, to the period's end.
     let seconds = |band: u32| -> Vec<i64> {
@@ -147,12 +155,12 @@ fn follow_up_by_week_holds_matings_after_a_fault_and_none_of_other_quarters() {
 /// Day, other day, pairs, faults, firsts.
 fn recurrences(seen: &Seen) -> Vec<(u32, u32, [i64; 3])> {
     let cells = seen.derived.counts.rates.recurrences.cells();
-    cells.into_iter().map(|(cell, row)| (cell[3], cell[4], row)).collect()
+    cells.into_iter().map(|(cell, row)| (cell.day.0, cell.with_day.0, figures(row))).collect()
 }
 
 fn watched(seen: &Seen) -> Vec<(u32, i64)> {
     let cells = seen.derived.counts.rates.watched.cells();
-    cells.into_iter().map(|(cell, row)| (cell[3], row[0])).collect()
+    cells.into_iter().map(|(cell, row)| (cell.day.0, row.matings)).collect()
 }
 
 #[test]
@@ -195,8 +203,8 @@ fn matings_older_than_the_cover_of_their_faults_are_not_watched() {
     let rows = "M1,2026-04-06 12:00,p,q,\nM2,2026-04-12 12:00,r,s,";
     let seen = mated(rows).source("tickets", "faults", faults, keys).derive();
     let rates = &seen.derived.counts.rates;
-    assert_eq!((rates.watched.off_table(), rates.watched.total()), ([1], [2]));
-    assert_eq!((rates.recurrences.off_table(), rates.recurrences.len()), ([0, 1, 0], 0));
+    assert_eq!((rates.watched.off_table().matings, rates.watched.total().matings), (1, 2));
+    assert_eq!((figures(rates.recurrences.off_table()), rates.recurrences.len()), ([0, 1, 0], 0));
 }
 
 #[test]
@@ -208,33 +216,47 @@ fn times_to_restore_are_kept_to_the_minute_and_downtime_where_it_is_stated() {
         2026-03-07 12:00,2026-03-07 13:00,,x,contamination,10";
     let seen = mated("M1,2026-04-06 12:00,p,q,").faults(faults).derive();
     let rates = &seen.derived.counts.rates;
-    let minutes: Vec<(u32, i64)> =
-        rates.restores.cells().into_iter().map(|(cell, row)| (cell[5], row[0])).collect();
+    let minutes: Vec<(u32, i64)> = rates
+        .restores
+        .cells()
+        .into_iter()
+        .map(|(cell, row)| (cell.minutes.0, row.faults))
+        .collect();
     assert_eq!(minutes, [(90, 2)]);
     // One never cleared, one of the quarter before.
-    assert_eq!((rates.restores.off_table(), rates.restores.total()), ([2], [4]));
-    assert_eq!(rates.downtimes.total(), [4, 3, 85]);
-    let in_period: Vec<[i64; 3]> = rates
+    assert_eq!((rates.restores.off_table().faults, rates.restores.total().faults), (2, 4));
+    assert_eq!(figures(rates.downtimes.total()), [4, 3, 85]);
+    let in_period: i64 = rates
         .downtimes
         .cells()
         .into_iter()
-        .filter(|(cell, _)| seen.derived.calendar.quarter(cell[0]).to_string() == "2026-Q2")
-        .map(|(_, row)| row)
-        .collect();
-    assert_eq!(in_period.iter().map(|row| row[2]).sum::<i64>(), 75);
+        .filter(|(cell, _)| seen.derived.calendar.quarter(cell.quarter.0).to_string() == "2026-Q2")
+        .map(|(_, row)| row.downtime_min)
+        .sum();
+    assert_eq!(in_period, 75);
 }
 
 #[test]
 fn weeks_of_too_many_places_are_given_up_whole_and_stay_in_the_total() {
-    let mut rates = RateCounts::empty();
+    let mut rates = RateCounts::empty(0);
+    let add = |rates: &mut RateCounts, week: u32, site: u32, stage: u32| {
+        let cell = force_weeks::Key {
+            quarter: QuarterNo(0),
+            week: WeekNo(week),
+            site: Site(site),
+            stage: Stage(stage),
+            family: Family(0),
+        };
+        rates.force_weeks.add(Some(cell), force_weeks::Row { present: 1, ..Default::default() });
+    };
     for site in 0..MOST_FORCE_PLACES as u32 {
-        rates.force_weeks.add(Some([0, 0, site, 0, 0]), [1; 7]);
-        rates.force_weeks.add(Some([0, 1, site, 0, 0]), [1; 7]);
+        add(&mut rates, 0, site, 0);
+        add(&mut rates, 1, site, 0);
     }
     rates.give_up_beyond_limits();
     assert_eq!(rates.force_weeks.len(), 2 * MOST_FORCE_PLACES);
-    rates.force_weeks.add(Some([0, 0, 0, 1, 0]), [1; 7]);
+    add(&mut rates, 0, 0, 1);
     rates.give_up_beyond_limits();
     assert!(rates.force_weeks.is_empty() && rates.check().is_ok());
-    assert_eq!(rates.force_weeks.total()[0], 2 * MOST_FORCE_PLACES as i64 + 1);
+    assert_eq!(rates.force_weeks.total().present, 2 * MOST_FORCE_PLACES as i64 + 1);
 }

@@ -3,7 +3,8 @@
 use std::sync::Mutex;
 
 use chrono::DateTime;
-use motetrail::derive::{Coverage, Derived, Exposure, Fault, Key, Mating, Span, Visit, Witness};
+use motetrail::derive::counts::Row;
+use motetrail::derive::{Derived, Exposure, Fault, Key, Mating, Span, Visit, Witness};
 use xxhash_rust::xxh3::xxh3_128;
 
 /// Notes visits and matings as they are counted.
@@ -51,7 +52,7 @@ impl Joined {
         let span = |span: Span| [time(span.from), time(span.to)];
         Joined {
             at: time(mating.at),
-            coverage: Coverage::WORDS[mating.coverage as usize],
+            coverage: mating.coverage.word(),
             unseen: mating.unseen,
             reseat: mating.reseat,
             after_fault: mating.after_fault,
@@ -125,6 +126,11 @@ impl Seen {
     pub fn method(&self, code: u32) -> &str {
         self.derived.glossary.method.0.word(code)
     }
+}
+
+/// The figures of a row in the order in which its table declares them.
+pub fn figures<R: Row>(row: R) -> R::Values {
+    row.values()
 }
 
 /// Key of an end face, taken apart from the program: XXH3 of its length and its name.

@@ -4,18 +4,18 @@
 //! Source of every expected value: sections 4 and 5 of the design, applied by hand to the rows
 //! shown.
 
-use motetrail::derive::VISIT_ROWS;
+use motetrail::derive::counts::{View, VisitRow, cycles, matings, work_orders};
 
 use super::fleet::fleet;
-use super::seen::Seen;
+use super::seen::{Seen, figures};
 
 /// Visits by their row of first pass, with the clean first looks among them.
 fn rows(seen: &Seen) -> Vec<(&'static str, i64, i64)> {
-    let cells = seen.derived.counts.visits.cells();
-    let mut rows: Vec<(u32, i64, i64)> =
-        cells.iter().map(|(cell, counts)| (cell[6], counts[0], counts[2])).collect();
+    let cells = seen.derived.counts.first_pass.visits.cells();
+    let mut rows: Vec<(VisitRow, i64, i64)> =
+        cells.iter().map(|(cell, row)| (cell.row, row.visits, row.clean)).collect();
     rows.sort();
-    rows.into_iter().map(|(row, n, clean)| (VISIT_ROWS[row as usize], n, clean)).collect()
+    rows.into_iter().map(|(row, n, clean)| (row.word(), n, clean)).collect()
 }
 
 #[test]
@@ -40,7 +40,7 @@ fn a_visit_is_in_the_first_row_of_first_pass_that_fits() {
 
 /// How a visit left, by view, method and cycle: `passed`, `rejected`, `left` or `censored`.
 /// Letters a minute apart: looks pass, fail, fail for a Defect, Reject; dry and wet cleanings.
-fn left(events: &str) -> Vec<(u32, String, u32, &'static str)> {
+fn left(events: &str) -> Vec<(View, String, u32, &'static str)> {
     let mut looks = "at,end_face,outcome,finding,disposition\n2026-03-01 08:00,x,pass,,".to_owned();
     let mut wipes = "at,end_face,method\n2026-02-28 08:00,x,dry".to_owned();
     for (minute, event) in (10..).zip(events.chars()) {
@@ -55,24 +55,26 @@ fn left(events: &str) -> Vec<(u32, String, u32, &'static str)> {
         }
     }
     let seen = fleet().looks(&looks).cleanings(&wipes).derive();
-    let table = &seen.derived.counts.cycles;
+    let table = &seen.derived.counts.cleaning.cycles;
     let mut all = Vec::new();
-    for (cell, counts) in table.cells() {
-        for (measure, count) in table.measures.iter().zip(counts).take(4) {
-            if count > 0 {
-                all.push((cell[4], seen.method(cell[5]).to_owned(), cell[6], *measure));
-            }
+    for (cell, row) in table.cells() {
+        let cycles::Row { passed, rejected, left, censored, cleanings: _ } = row;
+        let by_word =
+            [("passed", passed), ("rejected", rejected), ("left", left), ("censored", censored)];
+        for (word, _) in by_word.into_iter().filter(|(_, count)| *count > 0) {
+            let method = seen.method(cell.method.0).to_owned();
+            all.push((cell.view, method, cell.cycle.0, word));
         }
     }
     all
 }
 
-fn all(cycle: u32, how: &'static str) -> (u32, String, u32, &'static str) {
-    (0, "unknown".to_owned(), cycle, how)
+fn all(cycle: u32, how: &'static str) -> (View, String, u32, &'static str) {
+    (View::All, "unknown".to_owned(), cycle, how)
 }
 
-fn dry(cycle: u32, how: &'static str) -> (u32, String, u32, &'static str) {
-    (1, "dry".to_owned(), cycle, how)
+fn dry(cycle: u32, how: &'static str) -> (View, String, u32, &'static str) {
+    (View::Method, "dry".to_owned(), cycle, how)
 }
 
 #[test]
@@ -84,7 +86,7 @@ fn visits_leave_the_cycles_where_they_first_pass() {
 #[test]
 fn the_view_by_method_is_censored_before_the_first_switch() {
     assert_eq!(left("fdfwp"), [all(2, "passed"), dry(1, "censored")]);
-    assert_eq!(left("fdwp"), [all(1, "passed"), (1, "mixed".to_owned(), 1, "passed")]);
+    assert_eq!(left("fdwp"), [all(1, "passed"), (View::Method, "mixed".to_owned(), 1, "passed")]);
 }
 
 #[test]
@@ -124,21 +126,22 @@ fn first_looks_cluster_by_work_order_and_site_day_of_the_quarters_compared() {
             2026-04-03 08:00,t,,pass",
         )
         .derive();
-    let sorted = |cells: Vec<([u32; 9], [i64; 2])>, quarter: &str| {
+    let sorted = |cells: Vec<(work_orders::Key, work_orders::Row)>, quarter: &str| {
         let calendar = &seen.derived.calendar;
-        let own =
-            cells.into_iter().filter(|(cell, _)| calendar.quarter(cell[0]).to_string() == quarter);
-        let mut counts: Vec<[i64; 2]> = own.map(|(_, counts)| counts).collect();
+        let own = cells
+            .into_iter()
+            .filter(|(cell, _)| calendar.quarter(cell.quarter.0).to_string() == quarter);
+        let mut counts: Vec<[i64; 2]> = own.map(|(_, row)| figures(row)).collect();
         counts.sort();
         counts
     };
     let counts = &seen.derived.counts;
-    let orders = |quarter: &str| sorted(counts.work_orders.cells(), quarter);
+    let orders = |quarter: &str| sorted(counts.first_pass.work_orders.cells(), quarter);
     assert_eq!(orders("2026-Q2"), [[1, 1], [3, 2]]);
-    assert_eq!(sorted(counts.site_days.cells(), "2026-Q2"), [[2, 1], [2, 2]]);
+    assert_eq!(sorted(counts.first_pass.site_days.cells(), "2026-Q2"), [[2, 1], [2, 2]]);
     // The quarter before, and the same a year before; the one between is compared with nothing.
     assert_eq!((orders("2026-Q1"), orders("2025-Q2")), (vec![[1, 1]], vec![[1, 0]]));
-    assert_eq!((orders("2025-Q4"), counts.work_orders.len()), (vec![], 4));
+    assert_eq!((orders("2025-Q4"), counts.first_pass.work_orders.len()), (vec![], 4));
 }
 
 #[test]
@@ -148,9 +151,9 @@ fn time_by_day_since_mating_follows_from_entries_exits_and_part_days() {
         .matings("record,at,end_face_a,end_face_b\nM1,2026-03-01 08:00,p,q")
         .faults("opened,mating,cause\n2026-03-04 20:00,M1,contamination")
         .derive();
-    let cells = seen.derived.counts.since_mating.cells();
+    let cells = seen.derived.counts.followed.since_mating.cells();
     let by_day: Vec<(u32, [i64; 4])> =
-        cells.iter().map(|(cell, counts)| (cell[3], *counts)).collect();
+        cells.iter().map(|(cell, row)| (cell.day.0, figures(*row))).collect();
     // In on day 0, out in the middle of day 3 with a linked fault: half of that day is missing.
     assert_eq!(by_day, [(0, [1, 0, 0, 0]), (3, [0, 1, -43_200, 1])]);
 }
@@ -166,9 +169,9 @@ fn coverage_counts_reseats_unseen_ends_and_day_precision() {
             2026-03-05,r,s,",
         )
         .derive();
-    let table = &seen.derived.counts.matings;
-    assert_eq!(table.measures, ["matings", "reseats", "unseen_ends", "day_only"]);
-    assert_eq!(table.total(), [3, 1, 1 + 2 + 2, 1]);
+    let table = &seen.derived.counts.coverage.matings;
+    let expected = matings::Row { matings: 3, reseats: 1, unseen_ends: 1 + 2 + 2, day_only: 1 };
+    assert_eq!(table.total(), expected);
 }
 
 #[test]
@@ -178,10 +181,10 @@ fn rows_of_a_site_are_counted_by_month() {
         .cleanings("at,end_face\n2026-04-02 08:00,p")
         .matings("at,end_face_a,end_face_b\n2026-03-05 08:00,p,q")
         .derive();
-    let cells = seen.derived.counts.site_months.cells();
+    let cells = seen.derived.counts.coverage.site_months.cells();
     let by_month: Vec<(String, [i64; 3])> = cells
         .iter()
-        .map(|(cell, counts)| (seen.derived.calendar.month(cell[0]), *counts))
+        .map(|(cell, row)| (seen.derived.calendar.month(cell.month.0), figures(*row)))
         .collect();
     let expected = [("2026-03".to_owned(), [1, 0, 1]), ("2026-04".to_owned(), [1, 1, 0])];
     assert_eq!(by_month, expected);

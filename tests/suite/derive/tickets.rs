@@ -30,14 +30,14 @@ fn place(fault: &str) -> Vec<(usize, String, How)> {
     attached(&three().faults(&format!("opened,end_face,mating\n{fault}")).derive())
 }
 
-/// How many faults found no mating, by place in the list of ways (ambiguous, unattached).
-fn unattached(seen: &Seen, how: u32) -> i64 {
+/// How many faults found no mating in this way.
+fn unattached(seen: &Seen, how: How) -> i64 {
     let cells = seen.derived.counts.faults.cells();
-    cells.iter().filter(|(cell, _)| cell[6] == how).map(|(_, counts)| counts[0]).sum()
+    cells.iter().filter(|(cell, _)| cell.how == how).map(|(_, row)| row.faults).sum()
 }
 
-const AMBIGUOUS: u32 = 3;
-const UNATTACHED: u32 = 4;
+const AMBIGUOUS: How = How::Ambiguous;
+const UNATTACHED: How = How::Unattached;
 
 #[test]
 fn f2_a_ticket_that_names_a_mating_attaches_to_it_whatever_its_end_face() {
@@ -152,10 +152,9 @@ fn f2_a_fault_outside_the_time_in_force_is_attached_counted_and_no_event() {
     let seen = three().faults(fault).derive();
     assert_eq!(attached(&seen).len(), 1);
     let counts = &seen.derived.counts;
-    assert_eq!(counts.follow_up.total()[2], 0);
-    assert_eq!(counts.in_force.total()[1], 0);
-    let outside = counts.faults.measures.iter().position(|name| *name == "outside").unwrap();
-    assert_eq!(counts.faults.total()[outside], 1);
+    assert_eq!(counts.followed.follow_up.total().linked, 0);
+    assert_eq!(counts.rates.in_force.total().linked, 0);
+    assert_eq!(counts.faults.total().outside, 1);
 }
 
 #[test]
@@ -171,5 +170,5 @@ fn a_fault_belongs_to_the_quarter_in_which_it_was_opened_even_where_it_is_lagged
         .derive();
     assert_eq!(attached(&seen), [(0, "2026-03-31 20:00:00".into(), How::Lagged)]);
     let cells = seen.derived.counts.faults.cells();
-    assert_eq!(seen.derived.calendar.quarter(cells[0].0[0]).to_string(), "2026-Q2");
+    assert_eq!(seen.derived.calendar.quarter(cells[0].0.quarter.0).to_string(), "2026-Q2");
 }

@@ -95,7 +95,7 @@ fn v1_an_unreadable_look_starts_extends_and_splits_nothing() {
         .derive();
     assert_eq!(seen.starts("p"), ["2026-03-02 08:00:00", "2026-03-02 16:00:01"]);
     assert!(seen.of_face("q").is_empty());
-    assert_eq!(seen.derived.counts.unreadable.total(), [4]);
+    assert_eq!(seen.derived.counts.first_pass.unreadable.total().looks, 4);
 }
 
 /// Cycles as method, tool given, cleanings, whether the closing look passed.
@@ -177,7 +177,7 @@ fn v3_the_first_outcome_is_that_of_the_first_event_and_capped_that_of_the_first_
     assert_eq!((q.first, q.capped, q.cleaned_unseen()), (None, Some(false), true));
     let r = seen.visit("r");
     assert_eq!((r.first, r.capped), (Some(Look::Fail(Failing::Unknown)), None));
-    assert_eq!(seen.derived.counts.findings_missing, 1);
+    assert_eq!(seen.derived.counts.first_pass.findings_missing, 1);
 }
 
 /// `passed_at`, and the cycles before a pass that closed none.

@@ -12,7 +12,7 @@ use crate::review::demo::demo;
 fn days_since_mating_hold_the_person_time_of_the_bands() {
     let counts = &demo().derived.counts;
     let mut by_day: BTreeMap<u32, BTreeMap<u32, [i64; 4]>> = BTreeMap::new();
-    for ([_, _, class, day], row) in counts.since_mating.cells() {
+    for ([_, _, class, day], row) in counts.followed.since_mating.coded() {
         let cell = by_day.entry(class).or_default().entry(day).or_default();
         for (sum, more) in cell.iter_mut().zip(row) {
             *sum += more;
@@ -29,7 +29,7 @@ fn days_since_mating_hold_the_person_time_of_the_bands() {
             faults += linked;
             matings += entered;
         }
-        let banded = counts.follow_up.cells();
+        let banded = counts.followed.follow_up.coded();
         let own = banded.iter().filter(|(cell, _)| cell[6] == class);
         let (band_faults, band_seconds) =
             own.fold((0, 0), |sum, (_, row)| (sum.0 + row[2], sum.1 + row[3]));
@@ -79,7 +79,7 @@ fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
         .collect();
     assert_eq!(quarters.len(), 4);
     let (mut looks, mut cleanings, mut rejects) = (0, 0, 0);
-    for (cell, row) in derived.counts.visits.cells() {
+    for (cell, row) in derived.counts.first_pass.visits.coded() {
         if quarters.contains(&cell[0])
             && cell[2] == stage_code
             && cell[3] == family_code
@@ -91,8 +91,9 @@ fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
     let skipped = [Coverage::One as u32, Coverage::None as u32];
     let unseen: i64 = derived
         .counts
+        .followed
         .follow_up
-        .cells()
+        .coded()
         .iter()
         .filter(|(cell, _)| {
             quarters.contains(&cell[0])

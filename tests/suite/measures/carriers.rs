@@ -1,10 +1,11 @@
 //! Carriers: count tables against each other, people left out, other labels, huge counts, none.
 
-use motetrail::derive::{CarrierCounts, Counts};
+use motetrail::derive::Counts;
+use motetrail::derive::counts::CarrierCounts;
 use motetrail::measures::{Review, Row, Value};
 use motetrail::stats::hypergeometric::{DrawCell, draw_tail};
 
-use super::changed::{changed, reviewed};
+use super::changed::{add, changed, reviewed, with};
 use crate::review::demo::{demo, demo_under};
 
 fn entities(review: &Review) -> Vec<&Row> {
@@ -79,14 +80,14 @@ fn trials_of_entities_add_up_to_those_of_cells() {
     for kind in 1..6 {
         let by_entity: i64 = counts
             .trials
-            .cells()
+            .coded()
             .iter()
             .filter(|(cell, _)| cell[0] == kind)
             .map(|(_, row)| row[0])
             .sum();
         let by_cell: i64 = counts
             .cells
-            .cells()
+            .coded()
             .iter()
             .filter(|(cell, _)| cell[0] == kind)
             .map(|(_, row)| row[0])
@@ -95,13 +96,13 @@ fn trials_of_entities_add_up_to_those_of_cells() {
     }
     let exposed: i64 = counts
         .exposures
-        .cells()
+        .coded()
         .iter()
         .filter(|(cell, _)| cell[1] < 2)
         .map(|(_, row)| row[0])
         .sum();
     let tried: i64 =
-        counts.cells.cells().iter().filter(|(cell, _)| cell[0] == 0).map(|(_, row)| row[0]).sum();
+        counts.cells.coded().iter().filter(|(cell, _)| cell[0] == 0).map(|(_, row)| row[0]).sum();
     // An exposure whose other end is not identified is no trial of an end face.
     assert!(tried > 0 && tried <= exposed, "{tried} {exposed}");
 }
@@ -121,12 +122,12 @@ fn exact_p_values_are_those_of_the_counts() {
         }
         let code = devices.find(&text(review, row, "entity")).unwrap();
         let (mut cells, mut dirty) = (Vec::new(), 0);
-        for (cell, own) in counts.trials.cells() {
+        for (cell, own) in counts.trials.coded() {
             let [kind, entity, rest @ ..] = cell;
             if (kind, entity) != (5, code) {
                 continue;
             }
-            let all = counts.cells.cells();
+            let all = counts.cells.coded();
             let total = all.iter().find(|(at, _)| at[0] == 5 && at[1..] == rest).unwrap().1;
             if total[0] > own[0] {
                 let [total, marked] = total.map(|count| count as u64);
@@ -182,7 +183,7 @@ fn other_codes_of_entities_change_nothing() {
     let counts = &own.counts.carriers;
     let used: Vec<u32> = counts
         .trials
-        .cells()
+        .coded()
         .iter()
         .filter(|(cell, _)| cell[0] >= 3)
         .map(|(cell, _)| cell[1])
@@ -196,10 +197,7 @@ fn other_codes_of_entities_change_nothing() {
         }
         (cell, row)
     });
-    let review = reviewed(Counts {
-        carriers: CarrierCounts { trials, ..counts.clone() },
-        ..own.counts.clone()
-    });
+    let review = reviewed(with!(own.counts, carriers.trials = trials));
     // The names now belong to others, the numbers do not change.
     let numbers = |review: &Review| {
         let mut all: Vec<String> = entities(review)
@@ -217,14 +215,15 @@ fn other_codes_of_entities_change_nothing() {
 /// Nothing counted, and counts far beyond any fleet's.
 #[test]
 fn no_counts_and_huge_counts_give_numbers() {
-    let empty = reviewed(Counts::empty());
+    let empty = reviewed(Counts::empty(0));
     assert_eq!((kinds(&empty).len(), entities(&empty).len()), (6, 0));
     let own = &demo().derived.counts;
     for factor in [1_000_000, 1_000_000_000_000] {
         let more = |row: [i64; 2]| row.map(|count| count.saturating_mul(factor));
         let mut faces = own.carriers.faces.clone();
         for (_, row) in faces.iter_mut().flat_map(|face| &mut face.cells) {
-            *row = more(*row);
+            row.trials = row.trials.saturating_mul(factor);
+            row.dirty = row.dirty.saturating_mul(factor);
         }
         let carriers = CarrierCounts {
             trials: changed(&own.carriers.trials, |cell, row| (cell, more(row))),
@@ -233,7 +232,7 @@ fn no_counts_and_huge_counts_give_numbers() {
             faces,
             ..own.carriers.clone()
         };
-        let review = reviewed(Counts { carriers, ..own.clone() });
+        let review = reviewed(with!(own, carriers = carriers));
         assert!(entities(&review).len() > 20);
         for row in entities(&review) {
             let numbers = [row.low, row.estimate, row.high];
@@ -256,12 +255,11 @@ fn who_alone_left_dirt_is_listed_without_a_ratio() {
     let trials = changed(&counts.trials, |cell, row| (cell, alone([cell[0], cell[1]], row)));
     let mut cells =
         changed(&counts.cells, |cell, row| (cell, if cell[0] == 5 { [0, 0] } else { row }));
-    for (cell, row) in trials.cells().into_iter().filter(|(cell, _)| cell[0] == 5) {
+    for (cell, row) in trials.coded().into_iter().filter(|(cell, _)| cell[0] == 5) {
         let [kind, _, stage, family, side, site, method, cycle] = cell;
-        cells.add(Some([kind, stage, family, side, site, method, cycle]), row);
+        add(&mut cells, [kind, stage, family, side, site, method, cycle], row);
     }
-    let carriers = CarrierCounts { trials, cells, ..counts.clone() };
-    let review = reviewed(Counts { carriers, ..own.counts.clone() });
+    let review = reviewed(with!(own.counts, carriers.trials = trials, carriers.cells = cells));
     let row = entities(&review)
         .into_iter()
         .find(|row| {

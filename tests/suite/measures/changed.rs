@@ -2,9 +2,11 @@
 
 use std::path::Path;
 
-use motetrail::derive::{
-    CarrierCounts, CountTable, Counts, Derived, Glossary, PassageCounts, RateCounts,
+use motetrail::derive::counts::{
+    CarrierCounts, CleaningCounts, CountTable, Counted, CoverageCounts, FirstPassCounts,
+    FollowUpCounts, Key, PassageCounts, RateCounts, Row,
 };
+use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
 use motetrail::settings::{self, Plan};
 
@@ -50,115 +52,114 @@ fn review_of(counts: Counts, glossary: Glossary, plan: &Plan) -> Review {
     review(plan, &derived, &[]).unwrap()
 }
 
+/// The codes of a table's cells as plain numbers.
+pub type Codes<T> = <<T as Counted>::Key as Key>::Codes;
+/// The figures of a table's rows as plain numbers.
+pub type Figures<T> = <<T as Counted>::Row as Row>::Values;
+
+/// Adds plain numbers to a table; the codes must be those of a cell that can be.
+pub fn add<T: Counted>(table: &mut CountTable<T>, cell: Codes<T>, figures: Figures<T>) {
+    table.add(Some(Key::of(cell).expect("a cell")), Row::of(figures));
+}
+
 /// A table with every cell and its counts changed.
-pub fn changed<const D: usize, const M: usize>(
-    table: &CountTable<D, M>,
-    mut change: impl FnMut([u32; D], [i64; M]) -> ([u32; D], [i64; M]),
-) -> CountTable<D, M> {
-    let mut other = CountTable::empty(table.name, table.dimensions, table.measures);
-    for (cell, counts) in table.cells() {
-        let (cell, counts) = change(cell, counts);
-        other.add(Some(cell), counts);
+pub fn changed<T: Counted>(
+    table: &CountTable<T>,
+    mut change: impl FnMut(Codes<T>, Figures<T>) -> (Codes<T>, Figures<T>),
+) -> CountTable<T> {
+    let mut other = CountTable::default();
+    for (cell, figures) in table.coded() {
+        let (cell, figures) = change(cell, figures);
+        add(&mut other, cell, figures);
     }
     other
 }
 
+/// A table with every figure of every cell changed alike.
+pub fn each_figure<T: Counted>(
+    table: &CountTable<T>,
+    mut change: impl FnMut(i64) -> i64,
+) -> CountTable<T> {
+    changed(table, |cell, mut figures| {
+        figures.as_mut().iter_mut().for_each(|figure| *figure = change(*figure));
+        (cell, figures)
+    })
+}
+
+/// Counts with some of their tables exchanged: `with!(counts, first_pass.visits = visits)`.
+macro_rules! with {
+    ($counts:expr, $($($part:ident).+ = $value:expr),+ $(,)?) => {{
+        let mut counts = $counts.clone();
+        $(counts.$($part).+ = $value;)+
+        counts
+    }};
+}
+
+pub(crate) use with;
+
 /// A change that any count table may undergo.
 pub trait Change {
-    fn of<const D: usize, const M: usize>(&mut self, table: &CountTable<D, M>) -> CountTable<D, M>;
+    fn of<T: Counted>(&mut self, table: &CountTable<T>) -> CountTable<T>;
 }
 
-/// Every table changed alike. Names each, so that a new one cannot be forgotten.
+/// Every table of a part changed alike. Names each, so that a new one cannot be forgotten.
+macro_rules! every {
+    ($counts:expr, $change:expr, $part:ident { $($table:ident),+ } $(as they are $($kept:ident),+)?) => {{
+        let $part { $($table,)+ $($($kept,)+)? } = $counts;
+        $part { $($table: $change.of($table),)+ $($($kept: $kept.clone(),)+)? }
+    }};
+}
+
+/// Every table changed alike.
 pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
     let Counts {
-        carriers,
-        entry,
-        worklist,
-        visits,
-        suppliers,
-        work_orders,
-        site_days,
-        first_looks,
-        cycles,
-        cycle_trials,
-        cleanings,
-        matings,
-        mating_weeks,
-        mating_clusters,
-        follow_up,
-        in_force,
-        since_mating,
-        site_weeks,
-        variants,
-        faults,
+        first_pass,
+        cleaning,
+        coverage,
+        followed,
         rates,
-        site_months,
-        unreadable,
+        faults,
+        entry,
+        carriers,
+        worklist,
         conflicts,
-        findings_missing,
     } = counts;
     Counts {
-        carriers: every_carrier_table(carriers, change),
-        entry: every_passage_table(entry, change),
-        // Lists of things seen, no sums.
-        worklist: worklist.clone(),
-        visits: change.of(visits),
-        suppliers: change.of(suppliers),
-        work_orders: change.of(work_orders),
-        site_days: change.of(site_days),
-        first_looks: change.of(first_looks),
-        cycles: change.of(cycles),
-        cycle_trials: change.of(cycle_trials),
-        cleanings: change.of(cleanings),
-        matings: change.of(matings),
-        mating_weeks: change.of(mating_weeks),
-        mating_clusters: change.of(mating_clusters),
-        follow_up: change.of(follow_up),
-        in_force: change.of(in_force),
-        since_mating: change.of(since_mating),
-        site_weeks: change.of(site_weeks),
-        variants: change.of(variants),
+        first_pass: every!(first_pass, change, FirstPassCounts {
+            visits, suppliers, work_orders, site_days, first_looks, unreadable
+        } as they are findings_missing),
+        cleaning: every!(cleaning, change, CleaningCounts { cycles, cycle_trials, cleanings }),
+        coverage: every!(
+            coverage,
+            change,
+            CoverageCounts { matings, mating_weeks, mating_clusters, site_months }
+        ),
+        followed: every!(
+            followed,
+            change,
+            FollowUpCounts { follow_up, since_mating, site_weeks, variants }
+        ),
+        rates: every!(
+            rates,
+            change,
+            RateCounts {
+                in_force,
+                force_weeks,
+                follow_weeks,
+                watched,
+                recurrences,
+                restores,
+                downtimes
+            }
+        ),
         faults: change.of(faults),
-        rates: every_rate_table(rates, change),
-        site_months: change.of(site_months),
-        unreadable: change.of(unreadable),
+        entry: every!(entry, change, PassageCounts { passages, weeks, loads, second_looks }),
+        // End faces and time lines are lists of things seen, no sums: they stay.
+        carriers: every!(carriers, change, CarrierCounts {
+            trials, cells, exposures, orders, order_cells, order_pairs
+        } as they are faces, faces_seen, faces_enough, time_lines),
+        // So do candidates.
+        worklist: worklist.clone(),
         conflicts: *conflicts,
-        findings_missing: *findings_missing,
-    }
-}
-
-fn every_rate_table(counts: &RateCounts, change: &mut impl Change) -> RateCounts {
-    let RateCounts { force_weeks, follow_weeks, watched, recurrences, restores, downtimes } =
-        counts;
-    RateCounts {
-        force_weeks: change.of(force_weeks),
-        follow_weeks: change.of(follow_weeks),
-        watched: change.of(watched),
-        recurrences: change.of(recurrences),
-        restores: change.of(restores),
-        downtimes: change.of(downtimes),
-    }
-}
-
-/// End faces and time lines are lists of things seen, no sums: they stay.
-fn every_carrier_table(counts: &CarrierCounts, change: &mut impl Change) -> CarrierCounts {
-    CarrierCounts {
-        trials: change.of(&counts.trials),
-        cells: change.of(&counts.cells),
-        exposures: change.of(&counts.exposures),
-        orders: change.of(&counts.orders),
-        order_cells: change.of(&counts.order_cells),
-        order_pairs: change.of(&counts.order_pairs),
-        ..counts.clone()
-    }
-}
-
-fn every_passage_table(counts: &PassageCounts, change: &mut impl Change) -> PassageCounts {
-    let PassageCounts { passages, weeks, loads, second_looks } = counts;
-    PassageCounts {
-        passages: change.of(passages),
-        weeks: change.of(weeks),
-        loads: change.of(loads),
-        second_looks: change.of(second_looks),
     }
 }

@@ -49,12 +49,12 @@ fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
     let demo = demo();
     let row = rows(&demo.review, "quarter-before", "fleet", "first-pass-clean")[0];
     let sides = quarters().map(|quarter| {
-        let visits = demo.derived.counts.visits.cells();
+        let visits = demo.derived.counts.first_pass.visits.coded();
         let own = visits.iter().filter(|(cell, _)| cell[0] == quarter && cell[6] == 3);
         let (n, y) =
             own.fold((0.0, 0.0), |sum, (_, row)| (sum.0 + row[1] as f64, sum.1 + row[2] as f64));
         let mut orders: BTreeMap<[u32; 3], (f64, f64)> = BTreeMap::new();
-        for (cell, row) in demo.derived.counts.work_orders.cells() {
+        for (cell, row) in demo.derived.counts.first_pass.work_orders.coded() {
             if cell[0] == quarter {
                 let own = orders.entry([cell[4], cell[7], cell[8]]).or_default();
                 *own = (own.0 + row[0] as f64, own.1 + row[1] as f64);
@@ -90,7 +90,7 @@ fn the_fleets_change_of_the_fault_rate_rests_on_its_site_weeks() {
     let (mut squares, mut chance) = (0.0, 0.0);
     let rates = quarters().map(|quarter| {
         let mut weeks: BTreeMap<u32, BTreeMap<u32, (f64, f64)>> = BTreeMap::new();
-        for ([of, week, site, _, _], row) in demo.derived.counts.rates.force_weeks.cells() {
+        for ([of, week, site, _, _], row) in demo.derived.counts.rates.force_weeks.coded() {
             if of == quarter {
                 let own = weeks.entry(site).or_default().entry(week).or_default();
                 *own = (own.0 + row[1] as f64, own.1 + row[2] as f64);
@@ -156,7 +156,7 @@ fn the_first_cycle_is_counted_from_visits_that_left_at_it_or_later() {
     let demo = demo();
     let [period, _] = quarters();
     let (mut made, mut passed) = (0, 0);
-    for (cell, row) in demo.derived.counts.cycles.cells() {
+    for (cell, row) in demo.derived.counts.cleaning.cycles.coded() {
         if cell[0] == period && cell[4] == 0 && cell[6] >= 1 {
             made += row[0] + row[1] + row[2] + row[3];
             passed += if cell[6] == 1 { row[0] } else { 0 };

@@ -4,7 +4,7 @@
 use motetrail::derive::Counts;
 use motetrail::measures::{Flag, Review, Row};
 
-use super::changed::{changed, reviewed};
+use super::changed::{add, changed, reviewed, with};
 use super::changes::{AGAINST, number, quarters, rows};
 use crate::printed;
 use crate::review::demo::demo;
@@ -21,20 +21,21 @@ fn a_planted_fall_of_first_pass_is_found_where_it_is() {
     let (stage, [period, _]) = ("receiving", quarters());
     let code = demo().derived.glossary.stage.0.find(stage).unwrap();
     let fallen = |clean: i64| clean - clean / 3;
-    let visits = changed(&own.visits, |cell, mut counts| {
+    let visits = changed(&own.first_pass.visits, |cell, mut counts| {
         if cell[0] == period && cell[2] == code && cell[6] == 3 {
             counts[2] = fallen(counts[2]);
         }
         (cell, counts)
     });
     // Work orders are small: a third of them, by their number, fails whole.
-    let work_orders = changed(&own.work_orders, |cell, mut counts| {
+    let work_orders = changed(&own.first_pass.work_orders, |cell, mut counts| {
         if cell[0] == period && cell[1] == code && (cell[7] ^ cell[8]).is_multiple_of(3) {
             counts[1] = 0;
         }
         (cell, counts)
     });
-    let review = reviewed(Counts { visits, work_orders, ..own.clone() });
+    let review =
+        reviewed(with!(own, first_pass.visits = visits, first_pass.work_orders = work_orders));
     let found = listed(&review);
     assert!(found.iter().any(|row| row.by == "stage" && row.group.stage.as_deref() == Some(stage)));
     for row in found {
@@ -49,7 +50,7 @@ fn a_planted_fall_of_first_pass_is_found_where_it_is() {
 fn a_planted_rise_of_faults_is_found_where_it_is() {
     let own = &demo().derived.counts;
     let [period, _] = quarters();
-    let cells = own.in_force.cells();
+    let cells = own.rates.in_force.coded();
     let of_site = |site: u32| -> i64 {
         cells
             .iter()
@@ -58,20 +59,19 @@ fn a_planted_rise_of_faults_is_found_where_it_is() {
             .sum()
     };
     let site = (0..demo().review.sites.len() as u32 + 1).max_by_key(|site| of_site(*site)).unwrap();
-    let in_force = changed(&own.in_force, |cell, mut counts| {
+    let in_force = changed(&own.rates.in_force, |cell, mut counts| {
         if cell[0] == period && cell[1] == site {
             counts[1] *= 4;
         }
         (cell, counts)
     });
-    let mut rates = own.rates.clone();
-    rates.force_weeks = changed(&own.rates.force_weeks, |cell, mut counts| {
+    let force_weeks = changed(&own.rates.force_weeks, |cell, mut counts| {
         if cell[0] == period && cell[2] == site {
             counts[1] *= 4;
         }
         (cell, counts)
     });
-    let review = reviewed(Counts { in_force, rates, ..own.clone() });
+    let review = reviewed(with!(own, rates.in_force = in_force, rates.force_weeks = force_weeks));
     let name = demo().derived.glossary.site.0.word(site);
     let found = listed(&review);
     let at_site = |row: &&&Row| row.by == "site" && row.group.site.as_deref() == Some(name);
@@ -85,7 +85,7 @@ fn a_planted_rise_of_faults_is_found_where_it_is() {
 #[test]
 fn numbering_sites_otherwise_changes_nothing() {
     let own = &demo().derived.counts;
-    let cells = own.visits.cells();
+    let cells = own.first_pass.visits.coded();
     let sites = cells.iter().map(|(cell, _)| cell[1]).max().unwrap() + 1;
     macro_rules! turned {
         ($table:expr, $at:expr) => {
@@ -95,17 +95,15 @@ fn numbering_sites_otherwise_changes_nothing() {
             })
         };
     }
-    let mut rates = own.rates.clone();
-    rates.force_weeks = turned!(own.rates.force_weeks, 2);
-    let review = reviewed(Counts {
-        visits: turned!(own.visits, 1),
-        work_orders: turned!(own.work_orders, 4),
-        cycle_trials: turned!(own.cycle_trials, 2),
-        mating_clusters: turned!(own.mating_clusters, 2),
-        in_force: turned!(own.in_force, 1),
-        rates,
-        ..own.clone()
-    });
+    let review = reviewed(with!(
+        own,
+        first_pass.visits = turned!(own.first_pass.visits, 1),
+        first_pass.work_orders = turned!(own.first_pass.work_orders, 4),
+        cleaning.cycle_trials = turned!(own.cleaning.cycle_trials, 2),
+        coverage.mating_clusters = turned!(own.coverage.mating_clusters, 2),
+        rates.in_force = turned!(own.rates.in_force, 1),
+        rates.force_weeks = turned!(own.rates.force_weeks, 2),
+    ));
     let mut compared = 0;
     for against in AGAINST {
         for quantity in
@@ -135,12 +133,12 @@ fn numbering_sites_otherwise_changes_nothing() {
 fn a_cell_of_one_quarter_alone_is_shown_without_a_change() {
     let own = &demo().derived.counts;
     let [period, _] = quarters();
-    let site = own.mating_clusters.cells()[0].0[2];
-    let mating_clusters = changed(&own.mating_clusters, |cell, counts| {
+    let site = own.coverage.mating_clusters.coded()[0].0[2];
+    let mating_clusters = changed(&own.coverage.mating_clusters, |cell, counts| {
         let gone = cell[0] != period && cell[2] == site;
         (cell, if gone { [0; 13] } else { counts })
     });
-    let review = reviewed(Counts { mating_clusters, ..own.clone() });
+    let review = reviewed(with!(own, coverage.mating_clusters = mating_clusters));
     let name = demo().derived.glossary.site.0.word(site);
     for against in AGAINST {
         let rows = rows(&review, against, "site", "skipped");
@@ -158,22 +156,22 @@ fn a_cell_of_one_quarter_alone_is_shown_without_a_change() {
 fn split_and_merged_counts_give_the_same_rows() {
     let own = &demo().derived.counts;
     let half = |odd: bool| {
-        let mut half = Counts::empty();
+        let mut half = Counts::empty(0);
         macro_rules! share {
             ($($table:ident).+) => {
-                for (place, (cell, counts)) in own.$($table).+.cells().into_iter().enumerate() {
+                for (place, (cell, counts)) in own.$($table).+.coded().into_iter().enumerate() {
                     if (place % 2 == 1) == odd {
-                        half.$($table).+.add(Some(cell), counts);
+                        add(&mut half.$($table).+, cell, counts);
                     }
                 }
             };
         }
-        share!(visits);
-        share!(suppliers);
-        share!(work_orders);
-        share!(cycle_trials);
-        share!(mating_clusters);
-        share!(in_force);
+        share!(first_pass.visits);
+        share!(first_pass.suppliers);
+        share!(first_pass.work_orders);
+        share!(cleaning.cycle_trials);
+        share!(coverage.mating_clusters);
+        share!(rates.in_force);
         share!(rates.force_weeks);
         half
     };
@@ -193,11 +191,11 @@ fn clusters_of_other_quarters_change_no_other_table() {
     };
     let mut gone = 0;
     macro_rules! only {
-        ($table:ident, $kept:expr) => {{
-            let mut table = Counts::empty().$table;
-            for (cell, counts) in own.$table.cells() {
+        ($part:ident.$table:ident, $kept:expr) => {{
+            let mut table = Counts::empty(0).$part.$table;
+            for (cell, counts) in own.$part.$table.coded() {
                 if $kept(cell[0]) {
-                    table.add(Some(cell), counts);
+                    add(&mut table, cell, counts);
                 } else {
                     gone += 1;
                 }
@@ -205,13 +203,14 @@ fn clusters_of_other_quarters_change_no_other_table() {
             table
         }};
     }
-    let review = reviewed(Counts {
-        work_orders: only!(work_orders, |quarter| quarter == period),
-        site_days: only!(site_days, |quarter| quarter == period),
-        mating_clusters: only!(mating_clusters, |quarter| quarter == period),
-        cycle_trials: only!(cycle_trials, |quarter| look_back.contains(&quarter)),
-        ..own.clone()
-    });
+    let review = reviewed(with!(
+        own,
+        first_pass.work_orders = only!(first_pass.work_orders, |quarter| quarter == period),
+        first_pass.site_days = only!(first_pass.site_days, |quarter| quarter == period),
+        coverage.mating_clusters = only!(coverage.mating_clusters, |quarter| quarter == period),
+        cleaning.cycle_trials =
+            only!(cleaning.cycle_trials, |quarter| look_back.contains(&quarter)),
+    ));
     assert!(gone > 1000, "{gone}");
     for table in ["first_pass", "cycles", "coverage", "fault_rates", "skipped_cost"] {
         let columns = |review| printed::columns(printed::table(review, table));

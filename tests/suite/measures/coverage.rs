@@ -1,6 +1,7 @@
 //! 5.3's shares on clusters of site-weeks.
 
 use motetrail::derive::Coverage;
+use motetrail::derive::counts::mating_clusters;
 use motetrail::measures::coverage::{By, Quantity};
 
 use crate::review::demo::demo;
@@ -10,20 +11,26 @@ use crate::review::demo::demo;
 fn clusters_hold_the_matings_of_the_period() {
     let counts = &demo().derived.counts;
     let period = demo().derived.calendar.piece_of(demo().derived.period.quarter).unwrap();
-    let mut clusters = counts.mating_clusters.cells();
-    clusters.retain(|(cell, _)| cell[0] == period);
-    for (place, class) in Coverage::ALL.into_iter().enumerate() {
-        let quarterly = counts.matings.cells();
-        let own = quarterly.iter().filter(|(cell, _)| cell[0] == period && cell[4] == class as u32);
-        let (matings, reseats) = own.fold((0, 0), |sum, (_, row)| (sum.0 + row[0], sum.1 + row[1]));
-        let column = |at: usize| clusters.iter().map(|(_, row)| row[at]).sum::<i64>();
-        assert_eq!((column(3 + place), column(8 + place)), (matings, reseats), "{class:?}");
+    let mut clusters = counts.coverage.mating_clusters.cells();
+    clusters.retain(|(cell, _)| cell.quarter.0 == period);
+    for class in Coverage::ALL.iter().copied() {
+        let quarterly = counts.coverage.matings.cells().into_iter();
+        let own = quarterly.filter(|(cell, _)| cell.quarter.0 == period && cell.coverage == class);
+        let (matings, reseats) =
+            own.fold((0, 0), |sum, (_, row)| (sum.0 + row.matings, sum.1 + row.reseats));
+        let of = |figure: fn(&mating_clusters::Row, Coverage) -> i64| {
+            clusters.iter().map(|(_, row)| figure(row, class)).sum::<i64>()
+        };
+        let sums = (of(mating_clusters::Row::of_class), of(mating_clusters::Row::reseats_of));
+        assert_eq!(sums, (matings, reseats), "{class:?}");
     }
     for (_, row) in &clusters {
-        assert_eq!(row[0], row[3..8].iter().sum::<i64>());
-        assert_eq!((row[1], row[2]), (row[0] - row[7], row[4] + row[5]));
+        let classes: i64 = Coverage::ALL.iter().map(|class| row.of_class(*class)).sum();
+        assert_eq!(row.matings, classes);
+        assert_eq!((row.known, row.skipped), (row.matings - row.unknown, row.one + row.none));
     }
-    assert_eq!(counts.mating_weeks.total()[0], counts.matings.total()[0]);
+    let totals = (counts.coverage.mating_weeks.total(), counts.coverage.matings.total());
+    assert_eq!(totals.0.matings, totals.1.matings);
 }
 
 /// The design effect of the fleet's share skipped, by hand from the clusters: Rao & Scott (1992),
@@ -33,10 +40,10 @@ fn design_effect_of_the_share_skipped_is_that_of_site_weeks() {
     let demo = demo();
     let mut weeks = std::collections::BTreeMap::new();
     let period = demo.derived.calendar.piece_of(demo.derived.period.quarter).unwrap();
-    let cells = demo.derived.counts.mating_clusters.cells().into_iter();
-    for ([_, week, site, _, _], row) in cells.filter(|(cell, _)| cell[0] == period) {
-        let own: &mut (f64, f64) = weeks.entry((site, week)).or_default();
-        *own = (own.0 + row[1] as f64, own.1 + row[2] as f64);
+    let cells = demo.derived.counts.coverage.mating_clusters.cells().into_iter();
+    for (cell, row) in cells.filter(|(cell, _)| cell.quarter.0 == period) {
+        let own: &mut (f64, f64) = weeks.entry((cell.site, cell.week)).or_default();
+        *own = (own.0 + row.known as f64, own.1 + row.skipped as f64);
     }
     weeks.retain(|_, own| own.0 > 0.0);
     let n: f64 = weeks.values().map(|own| own.0).sum();

@@ -96,7 +96,7 @@ fn what_comes_late_is_the_same_from_exits_and_from_cycles() {
         .iter()
         .map(|quarter| derived.calendar.piece_of(*quarter).unwrap())
         .collect();
-    let cells = derived.counts.cycles.cells();
+    let cells = derived.counts.cleaning.cycles.coded();
     let all = cells.iter().filter(|(cell, _)| quarters.contains(&cell[0]) && cell[4] == 0);
     for (column, quantities) in [
         (0, ["passes-beyond-three", "passes-beyond-five"]),

@@ -1,10 +1,10 @@
 //! Entry: laws of the table on the demo, figures worked out again by hand, and what other counts do to
 //! it.
 
-use motetrail::derive::{Counts, Coverage, PassageCounts};
+use motetrail::derive::Coverage;
 use motetrail::measures::{Flag, Review, Row, Value};
 
-use super::changed::{changed, reviewed};
+use super::changed::{add, changed, reviewed, with};
 use crate::review::demo::demo;
 
 const STEPS: &str = "from+stage";
@@ -33,7 +33,7 @@ fn step<'a>(review: &'a Review, quantity: &str, steps: &str) -> &'a Row {
 fn with_weeks(change: impl Fn([u32; 7], [i64; 2]) -> ([u32; 7], [i64; 2])) -> Review {
     let own = &demo().derived.counts;
     let weeks = changed(&own.entry.weeks, change);
-    reviewed(Counts { entry: PassageCounts { weeks, ..own.entry.clone() }, ..own.clone() })
+    reviewed(with!(own, entry.weeks = weeks))
 }
 
 #[test]
@@ -48,7 +48,7 @@ fn all_dirt_is_shared_out() {
 fn a_repeat_is_a_plain_share_of_its_passages() {
     let demo = demo();
     let stage = demo.derived.glossary.stage.0.find("maintenance").unwrap();
-    let cells = demo.derived.counts.entry.weeks.cells();
+    let cells = demo.derived.counts.entry.weeks.coded();
     let (mut n, mut dirty) = (0, 0);
     for (cell, row) in cells.iter().filter(|(cell, _)| (cell[3], cell[4]) == (stage, stage)) {
         assert_eq!(cell.len(), 7);
@@ -78,7 +78,7 @@ fn pairs_of_visits_are_all_accounted_for() {
     let all: i64 = kinds.iter().map(|row| row.events.unwrap()).sum();
     assert!(kinds.iter().all(|row| row.n as i64 == all) && kinds.len() >= 5);
     let routine = kinds.iter().find(|row| demo().own("entry", row, "reason") == "routine").unwrap();
-    let weeks = demo().derived.counts.entry.weeks.cells();
+    let weeks = demo().derived.counts.entry.weeks.coded();
     assert_eq!(routine.events, Some(weeks.iter().map(|(_, row)| row[0]).sum()));
 }
 
@@ -100,7 +100,7 @@ fn an_avoided_point_saves_what_dirty_arrivals_cost() {
     let cleaning = price("cleaning_minutes") / 100.0 * minute + price("cleaning_material");
     let look = price("look_minutes") / 100.0 * minute;
     let (mut visits, mut cost) = (0.0, 0.0);
-    for (cell, row) in derived.counts.cycles.cells() {
+    for (cell, row) in derived.counts.cleaning.cycles.coded() {
         // View 0: every method together.
         if back.contains(&cell[0]) && cell[2] == stage && cell[4] == 0 {
             let left: i64 = row[..4].iter().sum();
@@ -117,18 +117,18 @@ fn an_avoided_point_saves_what_dirty_arrivals_cost() {
             .fold([0.0; 2], |sum, (_, row)| [sum[0] + row[0] as f64, sum[1] + row[1] as f64])
     };
     let counts = &derived.counts;
-    let matings = counts.matings.cells().into_iter().map(|(cell, row)| {
+    let matings = counts.coverage.matings.coded().into_iter().map(|(cell, row)| {
         let known = cell[4] != Coverage::Unknown as u32;
         (back.contains(&cell[0]) && cell[2] == stage && known, [row[0], row[2]])
     });
     let [made, unseen_ends] = sums(matings.collect());
     let skipped = [Coverage::One as u32, Coverage::None as u32];
-    let faults = counts.follow_up.cells().into_iter().map(|(cell, row)| {
+    let faults = counts.followed.follow_up.coded().into_iter().map(|(cell, row)| {
         let own = back.contains(&cell[0]) && cell[2] == stage && cell[5] == 0;
         (own && skipped.contains(&cell[6]), [row[1], row[12]])
     });
     let [ends, fault_cost] = sums(faults.collect());
-    let looks = counts.visits.cells().into_iter().map(|(cell, row)| {
+    let looks = counts.first_pass.visits.coded().into_iter().map(|(cell, row)| {
         (back.contains(&cell[0]) && cell[2] == stage && cell[6] == 3, [row[1], row[3]])
     });
     let [looked, contaminated] = sums(looks.collect());
@@ -219,9 +219,10 @@ fn numbering_sites_otherwise_moves_no_estimate_and_no_profile_limit() {
 fn empty_cells_of_passages_change_nothing() {
     let own = &demo().derived.counts;
     let mut counts = own.clone();
-    let (cell, _) = counts.entry.weeks.cells()[0];
-    counts.entry.weeks.add(Some([cell[0], cell[1], cell[2], 5, 5, cell[5], cell[6]]), [0; 2]);
-    counts.entry.loads.add(Some([cell[0], 5, 5, 0, 7, 8]), [0; 4]);
+    let (cell, _) = counts.entry.weeks.coded()[0];
+    let empty = [cell[0], cell[1], cell[2], 5, 5, cell[5], cell[6]];
+    add(&mut counts.entry.weeks, empty, [0; 2]);
+    add(&mut counts.entry.loads, [cell[0], 5, 5, 0, 7, 8], [0; 4]);
     let (before, after) = (reviewed(own.clone()), reviewed(counts));
     assert_eq!(before.entry.rows, after.entry.rows);
 }
@@ -230,13 +231,13 @@ fn empty_cells_of_passages_change_nothing() {
 #[test]
 fn without_faults_after_skipped_looks_the_cleaning_alone_is_saved_and_not_ranked() {
     let own_counts = &demo().derived.counts;
-    let follow_up = changed(&own_counts.follow_up, |cell, mut row| {
+    let follow_up = changed(&own_counts.followed.follow_up, |cell, mut row| {
         if cell[6] != Coverage::Both as u32 {
             (row[2], row[12]) = (0, 0);
         }
         (cell, row)
     });
-    let review = reviewed(Counts { follow_up, ..own_counts.clone() });
+    let review = reviewed(with!(own_counts, followed.follow_up = follow_up));
     for row in rows(&review, STEPS, "point-saving") {
         assert_eq!(own(&review, row, "downstream_cost"), "0");
         assert!(row.estimate.unwrap() > 0.0);

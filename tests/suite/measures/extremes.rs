@@ -1,21 +1,19 @@
 //! Count tables without a count, with counts up to 10^12, with other labels, with empty cells, and
 //! with what a regression cannot tell apart.
 
-use motetrail::derive::{CountTable, Counts, PassageCounts};
+use motetrail::derive::Counts;
+use motetrail::derive::counts::{CountTable, Counted, PassageCounts};
 use motetrail::measures::coverage;
 use motetrail::measures::first_pass;
 use motetrail::measures::{Flag, Review, Row, Unit};
 
-use super::changed::{changed, reviewed};
+use super::changed::{add, changed, each_figure, reviewed, with};
 use crate::printed;
 use crate::review::demo::demo;
 
 /// The table with every count this many times as large.
-pub fn times<const D: usize, const M: usize>(
-    table: &CountTable<D, M>,
-    factor: i64,
-) -> CountTable<D, M> {
-    changed(table, |cell, counts| (cell, counts.map(|count| count * factor)))
+pub fn times<T: Counted>(table: &CountTable<T>, factor: i64) -> CountTable<T> {
+    each_figure(table, |figure| figure * factor)
 }
 
 pub fn sound(review: &Review, table: &str) -> usize {
@@ -43,7 +41,7 @@ fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
 
 #[test]
 fn tables_without_a_count_say_nothing_that_is_no_number() {
-    let review = reviewed(Counts::empty());
+    let review = reviewed(Counts::empty(0));
     for table in ["first_pass", "cycles", "coverage", "entry", "changes"] {
         sound(&review, table);
     }
@@ -56,28 +54,26 @@ fn tables_without_a_count_say_nothing_that_is_no_number() {
 fn tables_of_huge_counts_say_nothing_that_is_no_number() {
     let own = &demo().derived.counts;
     for factor in [1_000_000, 1_000_000_000_000] {
-        let mut rates = own.rates.clone();
-        rates.force_weeks = times(&own.rates.force_weeks, factor);
-        let review = reviewed(Counts {
-            visits: times(&own.visits, factor),
-            suppliers: times(&own.suppliers, factor),
-            work_orders: times(&own.work_orders, factor),
-            first_looks: times(&own.first_looks, factor),
-            cycles: times(&own.cycles, factor),
-            cycle_trials: times(&own.cycle_trials, factor),
-            cleanings: times(&own.cleanings, factor),
-            mating_weeks: times(&own.mating_weeks, factor),
-            mating_clusters: times(&own.mating_clusters, factor),
-            in_force: times(&own.in_force, factor),
-            rates,
-            entry: PassageCounts {
+        let review = reviewed(with!(
+            own,
+            first_pass.visits = times(&own.first_pass.visits, factor),
+            first_pass.suppliers = times(&own.first_pass.suppliers, factor),
+            first_pass.work_orders = times(&own.first_pass.work_orders, factor),
+            first_pass.first_looks = times(&own.first_pass.first_looks, factor),
+            cleaning.cycles = times(&own.cleaning.cycles, factor),
+            cleaning.cycle_trials = times(&own.cleaning.cycle_trials, factor),
+            cleaning.cleanings = times(&own.cleaning.cleanings, factor),
+            coverage.mating_weeks = times(&own.coverage.mating_weeks, factor),
+            coverage.mating_clusters = times(&own.coverage.mating_clusters, factor),
+            rates.in_force = times(&own.rates.in_force, factor),
+            rates.force_weeks = times(&own.rates.force_weeks, factor),
+            entry = PassageCounts {
                 passages: times(&own.entry.passages, factor),
                 weeks: times(&own.entry.weeks, factor),
                 loads: times(&own.entry.loads, factor),
                 second_looks: times(&own.entry.second_looks, factor),
             },
-            ..own.clone()
-        });
+        ));
         for (table, least) in [
             ("first_pass", 100),
             ("cycles", 100),
@@ -95,10 +91,12 @@ fn empty_cells_change_nothing() {
     let own = &demo().derived.counts;
     let mut counts = own.clone();
     // Codes that are there, but never together with cycle 19.
-    let (cell, _) = counts.cycle_trials.cells()[0];
-    counts.cycle_trials.add(Some([cell[0], cell[1], cell[2], cell[3], cell[4], 0, 1, 19]), [0; 9]);
-    let (cell, _) = counts.mating_clusters.cells()[0];
-    counts.mating_clusters.add(Some([cell[0], cell[1] + 1, cell[2], 0, 0]), [0; 13]);
+    let (cell, _) = counts.cleaning.cycle_trials.coded()[0];
+    let cell = [cell[0], cell[1], cell[2], cell[3], cell[4], 0, 1, 19];
+    add(&mut counts.cleaning.cycle_trials, cell, [0; 9]);
+    let (cell, _) = counts.coverage.mating_clusters.coded()[0];
+    let cell = [cell[0], cell[1] + 1, cell[2], 0, 0];
+    add(&mut counts.coverage.mating_clusters, cell, [0; 13]);
     let (before, after) = (reviewed(own.clone()), reviewed(counts));
     assert_eq!(before.cycles.rows, after.cycles.rows);
     let fleet = |review: &Review| -> Vec<coverage::Row> {
@@ -113,11 +111,11 @@ fn empty_cells_change_nothing() {
 fn numbering_sites_otherwise_changes_no_odds() {
     let own = &demo().derived.counts;
     let sites = demo().review.sites.len() as u32;
-    let cycle_trials = changed(&own.cycle_trials, |mut cell, counts| {
+    let cycle_trials = changed(&own.cleaning.cycle_trials, |mut cell, counts| {
         cell[2] = sites - 1 - cell[2];
         (cell, counts)
     });
-    let other = reviewed(Counts { cycle_trials, ..own.clone() });
+    let other = reviewed(with!(own, cleaning.cycle_trials = cycle_trials));
     let before = demo().rows("cycles", "treatment", "odds-ratio");
     let after = rows(&other, "treatment", "odds-ratio");
     assert_eq!(before.len(), after.len());
@@ -134,11 +132,11 @@ fn numbering_sites_otherwise_changes_no_odds() {
 #[test]
 fn what_the_columns_before_imply_is_not_identified() {
     let own = &demo().derived.counts;
-    let cycle_trials = changed(&own.cycle_trials, |mut cell, counts| {
+    let cycle_trials = changed(&own.cleaning.cycle_trials, |mut cell, counts| {
         cell[4] = cell[3];
         (cell, counts)
     });
-    let review = reviewed(Counts { cycle_trials, ..own.clone() });
+    let review = reviewed(with!(own, cleaning.cycle_trials = cycle_trials));
     let families = rows(&review, "family", "odds-ratio");
     assert!(families.len() >= 4);
     for row in families {
@@ -155,13 +153,13 @@ fn what_the_columns_before_imply_is_not_identified() {
 fn a_method_without_a_failure_is_left_out_and_counted() {
     let own = &demo().derived.counts;
     let method = demo().derived.glossary.method.0.find("wet").unwrap();
-    let cycle_trials = changed(&own.cycle_trials, |cell, mut counts| {
+    let cycle_trials = changed(&own.cleaning.cycle_trials, |cell, mut counts| {
         if cell[6] == method {
             counts[1] = counts[0];
         }
         (cell, counts)
     });
-    let review = reviewed(Counts { cycle_trials, ..own.clone() });
+    let review = reviewed(with!(own, cleaning.cycle_trials = cycle_trials));
     let names: Vec<&str> = rows(&review, "treatment", "odds-ratio")
         .iter()
         .filter_map(|row| row.group.treatment.as_deref())

@@ -3,11 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use motetrail::derive::{CountTable, Counts, RateCounts, compared_quarters};
+use motetrail::derive::counts::{CountTable, Counted, RateCounts};
+use motetrail::derive::{Counts, compared_quarters};
 use motetrail::measures::{Flag, Review, Row, Value};
 use motetrail::stats::garwood_dispersed;
 
-use super::changed::{changed, reviewed};
+use super::changed::{Codes, Figures, add, changed, each_figure, reviewed, with};
 use super::extremes::{sound, times};
 use crate::review::demo::demo;
 
@@ -36,14 +37,17 @@ fn period() -> u32 {
 }
 
 /// Sums of counts by a part of each cell.
-fn summed<const D: usize, const M: usize, K: Ord>(
-    table: &CountTable<D, M>,
-    key: impl Fn([u32; D]) -> Option<K>,
-) -> BTreeMap<K, [i64; M]> {
-    let mut sums: BTreeMap<K, [i64; M]> = BTreeMap::new();
-    for (cell, row) in table.cells() {
+fn summed<T: Counted, K: Ord>(
+    table: &CountTable<T>,
+    key: impl Fn(Codes<T>) -> Option<K>,
+) -> BTreeMap<K, Figures<T>> {
+    let mut sums: BTreeMap<K, Figures<T>> = BTreeMap::new();
+    for (cell, mut row) in table.coded() {
         let Some(key) = key(cell) else { continue };
-        sums.entry(key).or_insert([0; M]).iter_mut().zip(row).for_each(|(sum, own)| *sum += own);
+        if let Some(sum) = sums.get(&key) {
+            row.as_mut().iter_mut().zip(sum.as_ref()).for_each(|(row, sum)| *row += sum);
+        }
+        sums.insert(key, row);
     }
     sums
 }
@@ -61,7 +65,7 @@ fn weeks_in_force_add_up_to_the_quarters_that_are_compared() {
         Some([quarter, site, stage, family])
     });
     let mut compared = 0;
-    for (cell, row) in derived.counts.in_force.cells() {
+    for (cell, row) in derived.counts.rates.in_force.coded() {
         if quarters.contains(&cell[0]) {
             assert_eq!(weeks[&cell][1..], row[1..7], "{cell:?}");
             compared += 1;
@@ -76,7 +80,7 @@ fn weeks_of_matings_add_up_to_the_follow_up_of_the_period() {
     let weeks = summed(&rates().follow_weeks, |[_, site, stage, family, band]| {
         Some([site, stage, family, band])
     });
-    let usual = summed(&demo().derived.counts.follow_up, |cell| {
+    let usual = summed(&demo().derived.counts.followed.follow_up, |cell| {
         (cell[0] == period()).then_some([cell[1], cell[2], cell[3], cell[7]])
     });
     assert_eq!(weeks.len(), usual.len());
@@ -142,7 +146,7 @@ fn scatter_of_site_weeks_by_hand() {
     let strata =
         summed(table, |[quarter, _, _, stage, family]| within(quarter).then_some([stage, family]));
     let mut weeks: BTreeMap<[u32; 2], (f64, f64)> = BTreeMap::new();
-    for ([quarter, week, site, stage, family], row) in table.cells() {
+    for ([quarter, week, site, stage, family], row) in table.coded() {
         if !within(quarter) || row[2] == 0 {
             continue;
         }
@@ -181,7 +185,7 @@ fn every_rate_takes_the_scatter_that_its_row_states() {
 /// By hand: the site's rates weighted by the fleet's time, over the strata in which it has a month.
 #[test]
 fn sites_are_standardised_to_the_fleets_time() {
-    let cells = summed(&demo().derived.counts.in_force, |[quarter, site, stage, family]| {
+    let cells = summed(&demo().derived.counts.rates.in_force, |[quarter, site, stage, family]| {
         (quarter == period()).then_some([site, stage, family])
     });
     let mut fleet: BTreeMap<[u32; 2], f64> = BTreeMap::new();
@@ -253,7 +257,7 @@ fn without_weeks_sites_are_the_clusters() {
     let mut rates = own.rates.clone();
     rates.force_weeks.clear();
     rates.follow_weeks.clear();
-    let review = reviewed(Counts { rates, ..own.clone() });
+    let review = reviewed(with!(own, rates = rates));
     sound(&review, TABLE);
     let row = review.fault_rates.rows_of("fleet", "faults-per-1000-months").next().unwrap();
     let sites = demo().review.sites.len() as i64;
@@ -264,15 +268,16 @@ fn without_weeks_sites_are_the_clusters() {
 
 #[test]
 fn no_count_and_huge_counts_say_nothing_that_is_no_number() {
-    sound(&reviewed(Counts::empty()), TABLE);
+    sound(&reviewed(Counts::empty(0)), TABLE);
     let own = &demo().derived.counts;
     for factor in [1_000_000, 1_000_000_000_000] {
         let rates = &own.rates;
-        let review = reviewed(Counts {
-            follow_up: times(&own.follow_up, factor),
-            in_force: times(&own.in_force, factor),
-            faults: times(&own.faults, factor),
-            rates: RateCounts {
+        let review = reviewed(with!(
+            own,
+            followed.follow_up = times(&own.followed.follow_up, factor),
+            faults = times(&own.faults, factor),
+            rates = RateCounts {
+                in_force: times(&rates.in_force, factor),
                 force_weeks: times(&rates.force_weeks, factor),
                 follow_weeks: times(&rates.follow_weeks, factor),
                 watched: times(&rates.watched, factor),
@@ -280,8 +285,7 @@ fn no_count_and_huge_counts_say_nothing_that_is_no_number() {
                 restores: times(&rates.restores, factor),
                 downtimes: times(&rates.downtimes, factor),
             },
-            ..own.clone()
-        });
+        ));
         assert!(sound(&review, TABLE) > 300);
     }
 }
@@ -291,11 +295,11 @@ fn empty_cells_change_no_rate() {
     let own = &demo().derived.counts;
     let mut counts = own.clone();
     let rates = &mut counts.rates;
-    let ([quarter, week, ..], _) = rates.force_weeks.cells()[0];
-    rates.force_weeks.add(Some([quarter, week, 0, 0, 0]), [0; 7]);
-    let ([quarter, stage, family, _], _) = rates.watched.cells()[0];
-    rates.watched.add(Some([quarter, stage, family, 88]), [0]);
-    rates.recurrences.add(Some([quarter, stage, family, 3, 4]), [0; 3]);
+    let ([quarter, week, ..], _) = rates.force_weeks.coded()[0];
+    add(&mut rates.force_weeks, [quarter, week, 0, 0, 0], [0; 7]);
+    let ([quarter, stage, family, _], _) = rates.watched.coded()[0];
+    add(&mut rates.watched, [quarter, stage, family, 88], [0]);
+    add(&mut rates.recurrences, [quarter, stage, family, 3, 4], [0; 3]);
     let fleet = |review: &Review| -> Vec<Row> {
         fault_rows(review).iter().filter(|row| row.by == "fleet").cloned().collect()
     };
@@ -306,15 +310,9 @@ fn empty_cells_change_no_rate() {
 #[test]
 fn split_and_merged_counts_are_the_same_counts() {
     let half = |even: bool| {
-        fn part<const D: usize, const M: usize>(
-            table: &CountTable<D, M>,
-            even: bool,
-        ) -> CountTable<D, M> {
-            let mut other = CountTable::empty(table.name, table.dimensions, table.measures);
-            for (cell, row) in table.cells() {
-                let row = row.map(|count| if even { count / 3 } else { count - count / 3 });
-                other.add(Some(cell), row);
-            }
+        fn part<T: Counted>(table: &CountTable<T>, even: bool) -> CountTable<T> {
+            let part = |count: i64| if even { count / 3 } else { count - count / 3 };
+            let mut other = each_figure(table, part);
             if !even {
                 other.add(None, table.off_table());
             }
@@ -322,6 +320,7 @@ fn split_and_merged_counts_are_the_same_counts() {
         }
         let rates = rates();
         RateCounts {
+            in_force: part(&rates.in_force, even),
             force_weeks: part(&rates.force_weeks, even),
             follow_weeks: part(&rates.follow_weeks, even),
             watched: part(&rates.watched, even),
@@ -353,7 +352,7 @@ fn numbering_sites_otherwise_changes_no_rate_of_a_stage() {
         }),
         ..own.rates.clone()
     };
-    let other = reviewed(Counts { rates, ..own.clone() });
+    let other = reviewed(with!(own, rates = rates));
     for quantity in ["faults-per-1000-months", "faults-per-1000-matings", "ratio-to-rest"] {
         let before: Vec<&Row> = demo().rows(TABLE, "stage", quantity);
         let after: Vec<&Row> = other.fault_rates.rows_of("stage", quantity).collect();

@@ -43,13 +43,13 @@ fn weeks_of_the_look_back_add_up_to_its_follow_up() {
         .map(|quarter| derived.calendar.piece_of(*quarter).unwrap())
         .collect();
     let mut usual = [0; 5];
-    for (cell, row) in derived.counts.follow_up.cells() {
+    for (cell, row) in derived.counts.followed.follow_up.coded() {
         if back.contains(&cell[0]) && cell[5] == 0 {
             let own = [row[0], row[1], row[2], row[3], row[12]];
             usual.iter_mut().zip(own).for_each(|(sum, more)| *sum += more);
         }
     }
-    let weeks = derived.counts.site_weeks.cells();
+    let weeks = derived.counts.followed.site_weeks.coded();
     let mut by_week = [0; 5];
     for (_, row) in &weeks {
         by_week.iter_mut().zip(row).for_each(|(sum, more)| *sum += more);

@@ -1,11 +1,10 @@
 //! The stopping rule of 5.2 on the demo: its costs from another count table by plain sums, its laws, its
 //! extremes.
 
-use motetrail::derive::Counts;
 use motetrail::measures::{Flag, Review, Row, Value};
 use motetrail::settings::Costs;
 
-use super::changed::{changed, reviewed, reviewed_under};
+use super::changed::{changed, reviewed, reviewed_under, with};
 use crate::review::demo::demo;
 
 /// The demo's prices in cents: five minutes at 78 EUR an hour and 0.60 EUR, and 35 EUR.
@@ -30,7 +29,7 @@ fn exits(method: Option<u32>) -> Vec<[i64; 3]> {
     let piece = |quarter| derived.calendar.piece_of(quarter).unwrap();
     let quarters: Vec<u32> = derived.period.look_back.iter().map(|q| piece(*q)).collect();
     let mut by_cycle = vec![[0; 3]; 30];
-    for (cell, counts) in derived.counts.cycles.cells() {
+    for (cell, counts) in derived.counts.cleaning.cycles.coded() {
         let view = u32::from(method.is_some());
         let is_here = cell[4] == view && method.is_none_or(|method| cell[5] == method);
         if quarters.contains(&cell[0]) && is_here {
@@ -159,8 +158,8 @@ fn the_limit_follows_the_price_of_a_reject() {
 fn nothing_but_numbers_comes_from_extreme_counts() {
     let own = &demo().derived.counts;
     let of = |change: &dyn Fn([i64; 9]) -> [i64; 9]| {
-        let table = changed(&own.cycle_trials, |cell, counts| (cell, change(counts)));
-        reviewed(Counts { cycle_trials: table, ..own.clone() })
+        let table = changed(&own.cleaning.cycle_trials, |cell, counts| (cell, change(counts)));
+        reviewed(with!(own, cleaning.cycle_trials = table))
     };
     let huge = 1_000_000_000_000;
     for review in [
@@ -196,7 +195,7 @@ fn needless_cleanings_cost_what_the_first_looks_of_the_stage_say() {
     let piece = |quarter| derived.calendar.piece_of(quarter).unwrap();
     let quarters: Vec<u32> = derived.period.look_back.iter().map(|q| piece(*q)).collect();
     let mut stages = std::collections::BTreeMap::<u32, [f64; 3]>::new();
-    for (cell, counts) in derived.counts.visits.cells() {
+    for (cell, counts) in derived.counts.first_pass.visits.coded() {
         if quarters.contains(&cell[0]) && cell[6] != 0 {
             let sums = stages.entry(cell[2]).or_default();
             for (sum, count) in sums.iter_mut().zip(counts) {

@@ -91,7 +91,7 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
             demo.derived.period.look_back.contains(&demo.derived.calendar.quarter(*piece))
         })
         .collect();
-    let follow_up = demo.derived.counts.follow_up.cells();
+    let follow_up = demo.derived.counts.followed.follow_up.coded();
     let classes = ["both", "one", "none", "despite-fail", "unknown"];
     let mut checked = 0;
     for row in rows(&demo.review, "unseen-mating").into_iter().step_by(7) {
@@ -154,7 +154,7 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
 fn candidates_without_rates_are_listed_without_a_saving() {
     let worklist = demo().derived.counts.worklist.clone();
     assert!(worklist.left.seen() > 0 && worklist.unseen.seen() > 0);
-    let none = motetrail::derive::Counts::empty();
+    let none = motetrail::derive::Counts::empty(0);
     let review = reviewed(motetrail::derive::Counts { worklist, ..none });
     for list in ["left-failing", "unseen-mating"] {
         let rows = rows(&review, list);

@@ -5,6 +5,7 @@
 //! few intervals that the demo was made to show; coverage over many draws is tested on counts.
 
 use motetrail::derive::Coverage;
+use motetrail::derive::counts::How;
 use motetrail::measures::first_pass::{By, Quantity};
 
 use motetrail::measures::Row;
@@ -143,11 +144,11 @@ fn coverage_classes_come_out_as_they_were_made() {
         (Coverage::One, "matings_one"),
         (Coverage::None, "matings_none"),
     ] {
-        let cells = demo.derived.counts.matings.cells();
+        let cells = demo.derived.counts.coverage.matings.cells();
         let derived: i64 = cells
             .iter()
-            .filter(|(cell, _)| cell[4] == class as u32)
-            .map(|(_, counts)| counts[0])
+            .filter(|(cell, _)| cell.coverage == class)
+            .map(|(_, row)| row.matings)
             .sum();
         let planted = demo.planted(&["counts", name]);
         let off = (derived as f64 - planted).abs() / planted;
@@ -160,7 +161,7 @@ fn late_tickets_are_given_back_to_the_mating_that_was_replaced() {
     let demo = demo();
     let cells = demo.derived.counts.faults.cells();
     let lagged: i64 =
-        cells.iter().filter(|(cell, _)| cell[6] == 2).map(|(_, counts)| counts[0]).sum();
+        cells.iter().filter(|(cell, _)| cell.how == How::Lagged).map(|(_, row)| row.faults).sum();
     let planted = demo.planted(&["linked_faults", "lagged"]);
     // Tickets that name their mating need no such rule, and a few were spoilt on purpose.
     assert!(

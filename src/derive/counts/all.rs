@@ -1,0 +1,62 @@
+//! The counts that the passes hand on: all that anything downstream ever sees.
+
+use super::carriers::CarrierCounts;
+use super::cleaning::CleaningCounts;
+use super::coverage::CoverageCounts;
+use super::declare::declare_part;
+use super::entry::PassageCounts;
+use super::first_pass::FirstPassCounts;
+use super::followed::FollowUpCounts;
+use super::merged_faults::Faults;
+use super::rates::RateCounts;
+use super::table::{AnyTable, CountTable, Part, TableAbout, beside_tables};
+use crate::derive::pick::worklist::Worklist;
+
+declare_part! {
+    /// All counts of one derivation.
+    Counts {
+        /// 5.1.
+        first_pass: FirstPassCounts,
+        /// 5.2.
+        cleaning: CleaningCounts,
+        /// 5.3.
+        coverage: CoverageCounts,
+        /// 5.4a and 5.5.
+        followed: FollowUpCounts,
+        /// 5.4.
+        rates: RateCounts,
+        /// 5.4: faults as merged.
+        faults: CountTable<Faults>,
+        /// 5.6.
+        entry: PassageCounts,
+        /// 5.7.
+        carriers: CarrierCounts,
+        /// 5.11: candidates, no sums.
+        worklist: Worklist,
+        /// Looks that name something else than the register does.
+        conflicts: u64,
+    }
+}
+
+beside_tables! {
+    Worklist {
+        empty(listed): Worklist::keeping(listed),
+        merge(own, other): own.merge(other)
+    }
+}
+
+impl Counts {
+    /// Every count table, in the order of the declaration.
+    pub fn tables(&self) -> Vec<&dyn AnyTable> {
+        let mut tables = Vec::new();
+        self.list(&mut tables);
+        tables
+    }
+
+    /// What every count table is, in the same order: its columns, figures, units and what they mean.
+    pub fn dictionary() -> Vec<&'static TableAbout> {
+        let mut tables = Vec::new();
+        <Counts as Part>::about(&mut tables);
+        tables
+    }
+}

@@ -1,0 +1,366 @@
+//! Follow-up of matings by band of time since mating (5.4a, 5.5): of every quarter; of the look-back by
+//! the week of the mating, so that site-weeks can be resampled; and of the look-back under other rules,
+//! for the page of sensitivity.
+
+use super::codes::*;
+use super::declare::{declare_counts, declare_part};
+use super::table::CountTable;
+use crate::derive::calendar::pieces::{DAY, SECOND};
+use crate::derive::mating::describe::{Coverage, Mating, Span};
+use crate::derive::mating::fault::Fault;
+use crate::derive::mating::follow_up::{Bands, Definition, Followed, Following, first_fault};
+use crate::derive::mating::variant::Variant;
+use crate::records::Level;
+use crate::settings::Rules;
+
+declare_counts! {
+    /// Follow-up by band of time since mating (5.4a, 5.5).
+    follow_up: FollowUp by {
+        quarter: QuarterNo, site: Site, stage: Stage, family: Family, criteria: Criteria,
+        after_fault: AfterFault, coverage: Coverage, band: Band,
+    } counting {
+        /// Matings, in the band in which their follow-up begins.
+        started: Count,
+        /// Ends of these that nobody had seen.
+        unseen_ends: Count,
+        /// First faults that are confirmed or probable.
+        linked: Count,
+        /// Time to them or to the end of follow-up.
+        linked_s: Seconds,
+        /// First faults that are confirmed.
+        confirmed: Count,
+        /// Time to them or to the end of follow-up.
+        confirmed_s: Seconds,
+        /// First faults that are confirmed, probable or suspect.
+        suspect: Count,
+        /// Time to them or to the end of follow-up.
+        suspect_s: Seconds,
+        /// First faults of any cause.
+        any: Count,
+        /// Time to them or to the end of follow-up.
+        any_s: Seconds,
+        /// First faults of causes that dirt cannot produce.
+        control: Count,
+        /// Time to them or to the end of follow-up.
+        control_s: Seconds,
+        /// Cost of all linked faults, not only the first.
+        cost: MinorUnits,
+        /// Linked faults that this is the cost of.
+        costed: Count,
+    }
+
+    /// Entries, exits and linked faults by day since mating, for the curve (5.5).
+    since_mating: SinceMating by {
+        quarter: QuarterNo, after_fault: AfterFault, coverage: Coverage, day: Day,
+    } counting {
+        /// Matings whose follow-up began on this day.
+        entered: Count,
+        /// Matings whose follow-up ended on this day.
+        left: Count,
+        /// What these lack of whole days: negative.
+        part_s: Seconds,
+        /// Matings whose follow-up a linked fault ended on this day.
+        linked: Count,
+    }
+
+    /// Follow-up of the look-back by the week of the mating: the clusters of 5.5. Without matings made
+    /// after a fault.
+    site_weeks: SiteWeeks by {
+        week: WeekNo, quarter: QuarterNo, site: Site, stage: Stage, family: Family,
+        criteria: Criteria, coverage: Coverage, band: Band,
+    } counting {
+        /// Matings, in the band in which their follow-up begins.
+        started: Count,
+        /// Ends of these that nobody had seen.
+        unseen_ends: Count,
+        /// First faults of the definition.
+        faults: Count,
+        /// Time to them or to the end of follow-up.
+        seconds: Seconds,
+        /// Cost of all faults of the definition.
+        cost: MinorUnits,
+    }
+
+    /// Follow-up of the look-back under other rules (5.5's sensitivity). Without matings made after a
+    /// fault.
+    variants: Variants by {
+        variant: Variant, quarter: QuarterNo, site: Site, stage: Stage, family: Family,
+        criteria: Criteria, coverage: Coverage, band: Band,
+    } counting as site_weeks;
+}
+
+declare_part! {
+    /// What the follow-up of matings is measured from.
+    FollowUpCounts {
+        follow_up: CountTable<FollowUp>,
+        since_mating: CountTable<SinceMating>,
+        site_weeks: CountTable<SiteWeeks>,
+        variants: CountTable<Variants>,
+    }
+}
+
+/// First faults by their definition, in a row that has a pair of figures for each.
+macro_rules! by_definition {
+    ($row:ty { $($definition:ident: $faults:ident, $seconds:ident;)+ }) => {
+        impl $row {
+            /// First faults of a definition, and seconds to them or to the end of follow-up; none where
+            /// this table does not count it.
+            pub fn first_faults(&self, definition: Definition) -> Option<(i64, i64)> {
+                match definition {
+                    $(Definition::$definition => Some((self.$faults, self.$seconds)),)+
+                    #[allow(unreachable_patterns)]
+                    _ => None,
+                }
+            }
+
+            /// The same, to be added to.
+            pub(in $crate::derive::counts) fn first_faults_mut(
+                &mut self,
+                definition: Definition,
+            ) -> Option<(&mut i64, &mut i64)> {
+                match definition {
+                    $(Definition::$definition => Some((&mut self.$faults, &mut self.$seconds)),)+
+                    #[allow(unreachable_patterns)]
+                    _ => None,
+                }
+            }
+        }
+    };
+}
+
+pub(super) use by_definition;
+
+by_definition! { follow_up::Row {
+    Linked: linked, linked_s;
+    Confirmed: confirmed, confirmed_s;
+    Suspect: suspect, suspect_s;
+    Any: any, any_s;
+    Control: control, control_s;
+} }
+
+/// Most cells of site-weeks; above it they are given up and the site is the cluster (5.5). A million
+/// take some 100 MiB.
+pub const MOST_SITE_WEEKS: usize = 1_000_000;
+
+/// Counts the follow-up of one mating. `variants` are those that the rules do not already say.
+pub(super) fn tally(
+    mating: &Mating,
+    with: &Following,
+    variants: &[OtherRule],
+    counts: &mut FollowUpCounts,
+) {
+    tally_bands(mating, with, &mut counts.follow_up);
+    tally_since(mating, with, &mut counts.since_mating);
+    let quarter = with.looked_back(mating.at).map(QuarterNo);
+    let counted = quarter.filter(|_| !with.is_dark(mating.stage) && !mating.after_fault);
+    let Some(quarter) = counted else { return };
+    tally_site_week(mating, quarter, with, &mut counts.site_weeks);
+    for other in variants {
+        tally_variant(mating, quarter, other, with.rules, &mut counts.variants);
+    }
+}
+
+fn tally_bands(mating: &Mating, with: &Following, table: &mut CountTable<FollowUp>) {
+    let started =
+        follow_up::Row { started: 1, unseen_ends: mating.unseen.into(), ..Default::default() };
+    let quarter = with.calendar.quarters.piece(mating.at).map(QuarterNo);
+    let (Some(quarter), Some(span)) = (quarter, with.at_risk(mating)) else {
+        table.add(None, started);
+        return;
+    };
+    let mut rows = vec![follow_up::Row::default(); with.bands.count()];
+    rows[with.bands.band(span.from - mating.at)] = started;
+    for definition in Definition::ALL.iter().copied() {
+        let followed = Followed::of(mating, span, |fault| definition.holds(fault));
+        let Some(followed) = followed else { continue };
+        let seconds = with.bands.seconds(mating.at, followed.span);
+        for (row, in_band) in rows.iter_mut().zip(seconds) {
+            if let Some((_, seconds)) = row.first_faults_mut(definition) {
+                *seconds += in_band;
+            }
+        }
+        let last = &mut rows[with.bands.band(followed.span.to - mating.at)];
+        if let Some((faults, _)) = last.first_faults_mut(definition) {
+            *faults += i64::from(followed.by_fault);
+        }
+    }
+    // Costs count all linked faults, not only the first.
+    for fault in faults_inside(mating, span, |fault| Definition::Linked.holds(fault)) {
+        let row = &mut rows[with.bands.band(fault.at - mating.at)];
+        row.cost = row.cost.saturating_add(fault.cost);
+        row.costed += 1;
+    }
+    for (band, row) in (0..).map(Band).zip(rows) {
+        let cell = follow_up::Key {
+            quarter,
+            site: Site(mating.site),
+            stage: mating.stage.into(),
+            family: Family(mating.family),
+            criteria: Criteria(mating.criteria),
+            after_fault: AfterFault::of_mating(mating.after_fault),
+            coverage: mating.coverage,
+            band,
+        };
+        table.add(Some(cell), row);
+    }
+}
+
+/// Faults of a mating inside a span that are such.
+fn faults_inside<'a>(
+    mating: &Mating<'a>,
+    span: Span,
+    such: impl Fn(&Fault) -> bool,
+) -> impl Iterator<Item = &'a Fault> {
+    let inside = move |fault: &&Fault| (span.from..=span.to).contains(&fault.at);
+    mating.faults.iter().filter(inside).filter(move |fault| such(fault))
+}
+
+/// Entries, exits and part days of the linked follow-up: whole days between follow from them.
+fn tally_since(mating: &Mating, with: &Following, table: &mut CountTable<SinceMating>) {
+    let quarter = with.calendar.quarters.piece(mating.at).map(QuarterNo);
+    let (Some(quarter), Some(span)) = (quarter, with.at_risk(mating)) else { return };
+    let followed = Followed::of(mating, span, |fault| Definition::Linked.holds(fault));
+    let Some(Followed { span, by_fault }) = followed else { return };
+    let after_fault = AfterFault::of_mating(mating.after_fault);
+    let coverage = mating.coverage;
+    let cell = |day: i64| {
+        Some(since_mating::Key { quarter, after_fault, coverage, day: Day(day.max(0) as u32) })
+    };
+    let (from, to) = (span.from - mating.at, span.to - mating.at);
+    let last = with.bands.last_day();
+    let (first_day, last_day) = ((from / DAY).min(last), (to / DAY).min(last));
+    // Seconds that the entry day lacks at its start and the exit day at its end are taken off.
+    let missing_before = from - first_day * DAY;
+    let missing_after = (last_day + 1) * DAY - to;
+    let entry =
+        since_mating::Row { entered: 1, part_s: -missing_before / SECOND, ..Default::default() };
+    table.add(cell(first_day), entry);
+    let exit = since_mating::Row {
+        left: 1,
+        part_s: -missing_after / SECOND,
+        linked: by_fault.into(),
+        ..Default::default()
+    };
+    table.add(cell(last_day), exit);
+}
+
+/// A rule other than the settings', with its own bands.
+pub struct OtherRule {
+    variant: Variant,
+    bands: Bands,
+}
+
+impl OtherRule {
+    /// Those that the rules do not already say.
+    pub fn of(rules: &Rules) -> Vec<OtherRule> {
+        let others = Variant::ALL.into_iter().filter(|variant| !variant.is_the_rule(rules));
+        let bands = |variant: Variant| Bands::up_to(variant.horizon_days(rules), rules);
+        others.map(|variant| OtherRule { variant, bands: bands(variant) }).collect()
+    }
+}
+
+/// One way of following a mating up.
+struct Way<'a> {
+    mating: &'a Mating<'a>,
+    span: Span,
+    bands: &'a Bands,
+    least: Level,
+    unseen: u32,
+    /// A reseat counts as a fault where it is, microseconds UTC.
+    reseat_at: Option<i64>,
+}
+
+impl Way<'_> {
+    /// What is counted, by band.
+    fn rows(&self) -> Vec<site_weeks::Row> {
+        let at = self.mating.at;
+        let mut rows = vec![site_weeks::Row::default(); self.bands.count()];
+        let first = &mut rows[self.bands.band(self.span.from - at)];
+        (first.started, first.unseen_ends) = (1, self.unseen.into());
+        let fault = first_fault(self.mating, |fault| fault.level >= self.least);
+        let first = fault.into_iter().chain(self.reseat_at).min();
+        if let Some(followed) = Followed::until(first, self.span) {
+            for (row, seconds) in rows.iter_mut().zip(self.bands.seconds(at, followed.span)) {
+                row.seconds = seconds;
+            }
+            let last = &mut rows[self.bands.band(followed.span.to - at)];
+            last.faults += i64::from(followed.by_fault);
+        }
+        // Costs count all faults, not only the first.
+        for fault in faults_inside(self.mating, self.span, |fault| fault.level >= self.least) {
+            let cost = &mut rows[self.bands.band(fault.at - at)].cost;
+            *cost = cost.saturating_add(fault.cost);
+        }
+        rows
+    }
+}
+
+fn tally_site_week(
+    mating: &Mating,
+    quarter: QuarterNo,
+    with: &Following,
+    table: &mut CountTable<SiteWeeks>,
+) {
+    let unseen = mating.unseen;
+    let week = with.calendar.weeks.piece(mating.at).map(WeekNo);
+    let (Some(week), Some(span)) = (week, mating.at_risk) else {
+        table.add(None, not_followed(unseen));
+        return;
+    };
+    let (bands, least) = (&with.bands, Level::Probable);
+    let way = Way { mating, span, bands, least, unseen, reseat_at: None };
+    // Beyond the limit the whole table is given up: the total must not depend on who met it when.
+    let kept = table.len() <= MOST_SITE_WEEKS;
+    for (band, row) in (0..).map(Band).zip(way.rows()) {
+        let cell = site_weeks::Key {
+            week,
+            quarter,
+            site: Site(mating.site),
+            stage: mating.stage.into(),
+            family: Family(mating.family),
+            criteria: Criteria(mating.criteria),
+            coverage: mating.coverage,
+            band,
+        };
+        table.add(kept.then_some(cell), row);
+    }
+}
+
+/// A mating that cannot be followed.
+fn not_followed(unseen: u32) -> site_weeks::Row {
+    site_weeks::Row { started: 1, unseen_ends: unseen.into(), ..Default::default() }
+}
+
+fn tally_variant(
+    mating: &Mating,
+    quarter: QuarterNo,
+    OtherRule { variant, bands }: &OtherRule,
+    rules: &Rules,
+    table: &mut CountTable<Variants>,
+) {
+    let variant = *variant;
+    let (coverage, unseen): (Coverage, u32) = match variant {
+        Variant::Window(at) => mating.by_window[at],
+        _ => (mating.coverage, mating.unseen),
+    };
+    let left_out = variant == Variant::Timed && mating.day_only;
+    let Some(span) = variant.span(mating, rules).filter(|_| !left_out) else {
+        table.add(None, not_followed(unseen));
+        return;
+    };
+    let reseat_at = (variant == Variant::Reseats && mating.reseat).then_some(mating.in_force_end);
+    let way = Way { mating, span, bands, least: variant.least_level(), unseen, reseat_at };
+    for (band, row) in (0..).map(Band).zip(way.rows()) {
+        let cell = variants::Key {
+            variant,
+            quarter,
+            site: Site(mating.site),
+            stage: mating.stage.into(),
+            family: Family(mating.family),
+            criteria: Criteria(mating.criteria),
+            coverage,
+            band,
+        };
+        table.add(Some(cell), row);
+    }
+}

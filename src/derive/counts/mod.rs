@@ -1,0 +1,41 @@
+//! What is counted: each count table declared beside the functions that fill it.
+//!
+//! A table is declared once (`declare.rs`): its columns with their types (`codes.rs`), its figures with
+//! unit and meaning. `table.rs` keeps and merges any of them, `arrow.rs` exports any of them, `all.rs`
+//! lists the topics, each of which lists its tables.
+
+mod all;
+mod arrow;
+mod carriers;
+mod cleaning;
+mod codes;
+mod coverage;
+mod declare;
+mod entry;
+mod first_pass;
+mod followed;
+mod kept;
+mod merged_faults;
+mod rates;
+mod table;
+mod tally;
+mod weeks_in_force;
+
+pub use all::Counts;
+pub use arrow::{all_to_arrow, to_arrow};
+pub use carriers::*;
+pub use cleaning::*;
+pub use codes::*;
+pub use coverage::*;
+pub use entry::*;
+pub use first_pass::*;
+pub use followed::*;
+pub use kept::Tallying;
+pub use merged_faults::*;
+pub use rates::*;
+pub use table::{
+    AnyTable, ColumnAbout, Columns, CountTable, Counted, FigureAbout, Has, Key, Part, Row,
+    TableAbout, Unit,
+};
+pub use tally::{tally_fault, tally_mating, tally_visit};
+pub use weeks_in_force::{ForceTally, Pieces};

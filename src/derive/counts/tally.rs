@@ -1,0 +1,41 @@
+//! What is counted of each visit, mating and fault: every topic in turn.
+
+use super::all::Counts;
+use super::carriers::{self, TrialSpills};
+use super::followed::OtherRule;
+use super::kept::Tallying;
+use super::{cleaning, coverage, entry, first_pass, followed, merged_faults, rates};
+use crate::derive::face::visit::Visit;
+use crate::derive::mating::describe::Mating;
+use crate::derive::mating::fault::Fault;
+use crate::derive::mating::follow_up::Following;
+
+/// Counts one visit.
+pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts, trials: &mut TrialSpills) {
+    first_pass::tally(visit, with, &mut counts.first_pass);
+    cleaning::tally(visit, with, &mut counts.cleaning);
+    entry::tally(visit, with, &mut counts.entry);
+    carriers::tally_visit(visit, with, &mut counts.carriers, trials);
+}
+
+/// Counts one mating and its faults. `variants` are the rules that 5.5 is also counted under.
+pub fn tally_mating(
+    mating: &Mating,
+    with: &Following,
+    variants: &[OtherRule],
+    counts: &mut Counts,
+) {
+    if mating.at < with.period_end {
+        coverage::tally(mating, with, &mut counts.coverage);
+        followed::tally(mating, with, variants, &mut counts.followed);
+        rates::tally(mating, with, &mut counts.rates);
+    }
+    for fault in mating.faults {
+        tally_fault(fault, (mating.stage, mating.family), with, counts);
+    }
+}
+
+/// Counts one fault under the stage and family of its mating, or where it was found.
+pub fn tally_fault(fault: &Fault, place: (u8, u32), with: &Following, counts: &mut Counts) {
+    merged_faults::tally(fault, place, with, &mut counts.faults, &mut counts.rates);
+}

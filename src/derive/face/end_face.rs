@@ -1,0 +1,202 @@
+//! Pass one for one end face: its events in order become visits and the halves of its matings.
+
+use super::end_state::{EndState, Watch};
+use super::event::{Event, Half, NEVER, NO_MATING, kind, later};
+use super::left_failing::{LeftFailing, left_failing};
+use super::order::{join_fibres, order};
+use super::visit::{Face, Failing, Look, Visit};
+use super::visits::{Visits, look_of};
+use crate::derive::mating::ticket::Named;
+use crate::settings::Rules;
+
+/// What pass one needs beside the events.
+pub struct Surroundings<'a> {
+    pub rules: &'a Rules,
+    /// Code of the method word "mixed".
+    pub mixed: u32,
+    /// Tickets that name an end face and still look for their mating.
+    pub named: &'a Named,
+    /// What comes later is not known: the first instant after the period.
+    pub period_end: i64,
+}
+
+/// Receives what pass one finds.
+pub trait FaceSink {
+    fn visit(&mut self, visit: Visit);
+    fn half(&mut self, half: Half);
+    /// The last three matings of the end face up to a ticket's opening, the latest first.
+    fn candidates(&mut self, ticket: u32, matings: [u64; 3]);
+    /// A look that names something else than the register does (R3).
+    fn conflict(&mut self);
+    /// A look without a readable picture, several fibres joined.
+    fn unreadable(&mut self, look: &Event);
+    /// An end face that was left failing at the period's end (5.11).
+    fn left_failing(&mut self, left: LeftFailing);
+}
+
+/// Reads one bucket of events, in any order.
+pub fn read_bucket(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) {
+    let ordered = order(events);
+    for face in ordered.chunk_by(|a, b| a.key == b.key) {
+        match join_fibres(face) {
+            Some(joined) => read_face(&joined, around, sink),
+            None => read_face(face, around, sink),
+        }
+    }
+}
+
+fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) {
+    let attributes = |event: &Event| Face {
+        family: event.family,
+        side: event.side,
+        optic: event.optic,
+        supplier: event.supplier,
+    };
+    let is_look = |event: &Event| event.kind == kind::LOOK && look_of(event).is_some();
+    let register = events.iter().filter(|event| event.kind == kind::REGISTER).max_by(|a, b| {
+        // The later export of a source stands, else the first source by name.
+        (b.source, a.seq, a.identity).cmp(&(a.source, b.seq, b.identity))
+    });
+    let registered = register.map(&attributes).unwrap_or_default();
+    let first_known = events
+        .iter()
+        .filter(|event| is_look(event))
+        .fold(Face::default(), |known, look| known.or(attributes(look)));
+    let mut last_known = Face::default();
+    let mut visits = Visits::new(around.rules, around.mixed);
+    let mut watch = Watch::default();
+    let mut halves = Halves {
+        in_service_to: register.map_or(NEVER, |row| row.ends),
+        period_end: around.period_end,
+        tool: 0,
+        open: None,
+    };
+    for event in events {
+        let own = attributes(event);
+        let best = own.or(registered).or(last_known).or(first_known);
+        match event.kind {
+            kind::LOOK => {
+                if own.conflicts(registered) {
+                    sink.conflict();
+                }
+                if is_look(event) {
+                    last_known = own.or(last_known);
+                } else {
+                    sink.unreadable(event);
+                }
+                visits.work(event, own.or(registered), &mut |visit| sink.visit(visit));
+                watch.take(event);
+                halves.look(event);
+            }
+            kind::CLEANING => {
+                visits.work(event, best, &mut |visit| sink.visit(visit));
+                watch.take(event);
+                halves.cleaning(event);
+            }
+            kind::MATING => {
+                visits.mating(event);
+                halves.mating(event, best, watch.mate(event, around.rules), sink);
+            }
+            _ => watch.take(event),
+        }
+    }
+    visits.close(&mut |visit| sink.visit(visit));
+    halves.close(sink);
+    if let Some(left) =
+        left_failing(events, registered, register.map_or(NEVER, |row| row.ends), around)
+    {
+        sink.left_failing(left);
+    }
+    offer_candidates(events, around.named, sink);
+}
+
+/// The half of a mating waits for the next mating of its end face.
+struct Halves {
+    in_service_to: i64,
+    period_end: i64,
+    /// Tool of the last cleaning.
+    tool: u32,
+    open: Option<Half>,
+}
+
+impl Halves {
+    /// 4.5: a readable look tells how the end came out of its mating, unless something else came
+    /// first.
+    fn look(&mut self, event: &Event) {
+        let code = match look_of(event) {
+            None => return,
+            Some(Look::Pass) => later::PASSED,
+            Some(Look::Fail(Failing::Contamination)) => later::CONTAMINATED,
+            Some(Look::Fail(Failing::Defect)) => later::DEFECTIVE,
+            Some(Look::Fail(Failing::Unknown)) => later::UNCLEAR,
+        };
+        self.came_next(event, code);
+    }
+
+    fn cleaning(&mut self, event: &Event) {
+        self.tool = event.device;
+        self.came_next(event, later::CLEANED);
+        if let Some(half) = self.open.as_mut().filter(|_| event.at < self.period_end) {
+            half.cleaned = event.at;
+        }
+    }
+
+    fn came_next(&mut self, event: &Event, code: u8) {
+        let known = event.at < self.period_end;
+        if let Some(half) = self.open.as_mut().filter(|_| known)
+            && half.later == later::NOTHING
+        {
+            half.later = code;
+        }
+    }
+
+    fn mating(
+        &mut self,
+        event: &Event,
+        face: Face,
+        (state, states): (EndState, [EndState; 3]),
+        sink: &mut impl FaceSink,
+    ) {
+        if let Some(half) = self.open.take() {
+            sink.half(Half { next_at: event.at, next: event.mating, ..half });
+        }
+        self.open = Some(Half {
+            mating: event.mating,
+            next_at: NEVER,
+            next: NO_MATING,
+            in_service_to: self.in_service_to,
+            family: face.family,
+            supplier: face.supplier,
+            optic: face.optic,
+            side: face.side,
+            state: state as u8,
+            states: states.map(|state| state as u8),
+            end: u8::from(event.has(super::event::flag::END_B)),
+            later: later::NOTHING,
+            cleaned: NEVER,
+            tool: self.tool,
+            ..Half::default()
+        });
+    }
+
+    fn close(&mut self, sink: &mut impl FaceSink) {
+        if let Some(half) = self.open.take() {
+            sink.half(half);
+        }
+    }
+}
+
+/// F2: hands every ticket that names this end face the matings it may belong to.
+fn offer_candidates(events: &[Event], named: &Named, sink: &mut impl FaceSink) {
+    let Some(tickets) = events.first().and_then(|event| named.of(event.key)) else { return };
+    let matings: Vec<&Event> = events.iter().filter(|event| event.kind == kind::MATING).collect();
+    for ticket in tickets {
+        let up_to = matings.partition_point(|mating| mating.at <= ticket.opened);
+        let back = |steps: usize| {
+            up_to.checked_sub(steps).map_or(NO_MATING, |place| matings[place].mating)
+        };
+        if up_to > 0 {
+            sink.candidates(ticket.number, [back(1), back(2), back(3)]);
+        }
+    }
+}

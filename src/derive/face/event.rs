@@ -1,0 +1,156 @@
+//! The small fixed-size rows that the passes sort: what happened to one end face, and the matings.
+
+use bytemuck::{Pod, Zeroable};
+
+use crate::derive::scan::key::Key;
+
+/// Stands for "never" where an end is not known.
+pub const NEVER: i64 = i64::MAX;
+/// Stands for "no mating".
+pub const NO_MATING: u64 = u64::MAX;
+
+/// Kinds of event, as `Event::kind`.
+pub mod kind {
+    /// The end face's row in the register.
+    pub const REGISTER: u8 = 0;
+    pub const CLEANING: u8 = 1;
+    pub const LOOK: u8 = 2;
+    pub const MATING: u8 = 3;
+    /// Made from its mating when a bucket is ordered; never written.
+    pub const DEMATING: u8 = 4;
+}
+
+/// Outcomes, as `Event::outcome`; 0 where there is none.
+pub mod outcome {
+    pub const PASS: u8 = 1;
+    pub const FAIL: u8 = 2;
+    pub const UNREADABLE: u8 = 3;
+}
+
+/// Bits of `Event::flags`.
+pub mod flag {
+    /// A disposition that takes the end face out of use.
+    pub const REJECT: u8 = 1;
+    /// The mating's second end.
+    pub const END_B: u8 = 2;
+    /// Whether a cap was on is known.
+    pub const CAP_KNOWN: u8 = 4;
+    pub const CAPPED: u8 = 8;
+}
+
+/// One thing that happened to one end face. 112 bytes.
+///
+/// Codes are those of the fleet's lists; 0 means not given. `side`, `optic`, `finding` and `zone`
+/// are places in their fixed lists plus 1.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
+#[repr(C)]
+pub struct Event {
+    pub key: Key,
+    /// Time at which it counts in the order of events, microseconds UTC.
+    pub at: i64,
+    pub seq: i64,
+    /// First 16 bytes of the record id, so that comparing numbers compares the texts.
+    pub record: [u64; 2],
+    /// Hash of the record id, else of the content.
+    pub identity: u64,
+    /// Hash of the work order, 0 for none.
+    pub work_order: u64,
+    /// Mating: time of demating; register: end of service; else unused. [`NEVER`] if not known.
+    pub ends: i64,
+    /// Mating: its number among the fleet's matings.
+    pub mating: u64,
+    pub site: u32,
+    pub family: u32,
+    pub supplier: u32,
+    /// Look: instrument; cleaning: tool.
+    pub device: u32,
+    /// Look: hash of the fibre; cleaning: method.
+    pub detail: u32,
+    pub source: u16,
+    /// Minutes of the day where only the day is known, else 0.
+    pub day_minutes: u16,
+    pub kind: u8,
+    pub stage: u8,
+    pub side: u8,
+    pub optic: u8,
+    pub outcome: u8,
+    pub finding: u8,
+    pub zone: u8,
+    pub flags: u8,
+}
+
+impl Event {
+    /// Whether a flag is set.
+    pub fn has(&self, flag: u8) -> bool {
+        self.flags & flag != 0
+    }
+}
+
+/// What is known of one mating apart from its ends. 80 bytes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
+#[repr(C)]
+pub struct MatingRow {
+    /// Its number among the fleet's matings.
+    pub number: u64,
+    /// Time at which it counts, microseconds UTC.
+    pub at: i64,
+    /// [`NEVER`] if not recorded.
+    pub demated: i64,
+    /// Where the window of C1 begins.
+    pub window_start: i64,
+    /// [`Key::NONE`] where not identified.
+    pub ends: [Key; 2],
+    pub site: u32,
+    pub source: u16,
+    pub stage: u8,
+    /// 1 where the mating is known to the day only.
+    pub day_only: u8,
+    /// Half of the work order's hash, 0 for none: only told apart from others.
+    pub work_order: u32,
+    /// Pseudonym of who made it, 0 where not given.
+    pub operator: u32,
+}
+
+/// What became of an end after its mating, as `Half::later` (4.5): the first that came.
+pub mod later {
+    /// Nothing that was recorded, or another mating.
+    pub const NOTHING: u8 = 0;
+    pub const PASSED: u8 = 1;
+    pub const CONTAMINATED: u8 = 2;
+    pub const DEFECTIVE: u8 = 3;
+    /// Failed, and nobody wrote why.
+    pub const UNCLEAR: u8 = 4;
+    /// Cleaned, nobody having looked.
+    pub const CLEANED: u8 = 5;
+}
+
+/// What pass one knows of one end of a mating. 72 bytes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
+#[repr(C)]
+pub struct Half {
+    /// The mating's number.
+    pub mating: u64,
+    /// Time and number of the next mating of this end face.
+    pub next_at: i64,
+    pub next: u64,
+    /// End of service of this end face.
+    pub in_service_to: i64,
+    pub family: u32,
+    pub supplier: u32,
+    pub optic: u8,
+    pub side: u8,
+    /// A [`super::end_state`] code.
+    pub state: u8,
+    /// 0 for end a, 1 for end b.
+    pub end: u8,
+    /// The same as `state` under each of the windows of [`super::end_state::WINDOWS_HOURS`].
+    pub states: [u8; 3],
+    /// A [`later`] code: what came next, before the period's end.
+    pub later: u8,
+    /// Time of the last cleaning between this mating and the next, before the period's end;
+    /// [`NEVER`] for none.
+    pub cleaned: i64,
+    /// Tool of the last cleaning before the mating, 0 where not known.
+    pub tool: u32,
+    pub padding: u32,
+}

@@ -1,0 +1,10 @@
+//! One end face at a time: the order of its events, its visits, what was known of it at each
+//! mating.
+
+pub mod end_face;
+pub mod end_state;
+pub mod event;
+pub mod left_failing;
+pub mod order;
+pub mod visit;
+pub mod visits;

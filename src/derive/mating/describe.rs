@@ -1,0 +1,183 @@
+//! Pass two: what a mating was, once its halves and the faults are known (C2, C3, F1).
+
+use super::fault::{Fault, Faults};
+use super::pair::Pair;
+use crate::derive::calendar::day::Days;
+use crate::derive::calendar::pieces::{DAY, HOUR};
+use crate::derive::face::end_state::{EndState, WINDOWS_HOURS};
+use crate::derive::face::event::{Half, NEVER};
+use crate::derive::face::visit::Face;
+use crate::derive::scan::cover::Covers;
+use crate::derive::scan::site_facts::SiteFacts;
+use crate::records::code_list;
+use crate::settings::Rules;
+
+code_list! {
+    /// Coverage of a mating (C2): what was known of its two ends when it was made.
+    Coverage {
+        /// Both ends seen, and passing.
+        Both = "both",
+        /// One end seen.
+        One = "one",
+        /// Neither.
+        None = "none",
+        /// An end was last seen failing.
+        DespiteFail = "despite-fail",
+        /// An end is not identified, or looks are not known of that time and place.
+        Unknown = "unknown",
+    }
+}
+
+/// A span at risk, both ends included (F1).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Span {
+    pub from: i64,
+    pub to: i64,
+}
+
+/// One mating, all that the counts need.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mating<'a> {
+    pub number: u64,
+    pub at: i64,
+    pub site: u32,
+    pub stage: u8,
+    pub family: u32,
+    pub coverage: Coverage,
+    /// Ends that nobody had seen.
+    pub unseen: u32,
+    /// Both under each of the windows of `WINDOWS_HOURS`.
+    pub by_window: [(Coverage, u32); 3],
+    /// Taken apart and the same two ends joined again within a day, no fault behind it (C3).
+    pub reseat: bool,
+    pub after_fault: bool,
+    /// Criteria of the site's last look, 0 unless the site changed them.
+    pub criteria: u32,
+    pub day_only: bool,
+    /// In force from `at` to this.
+    pub in_force_end: i64,
+    /// While faults of the site are known and the period lasts, to the horizon; none if never.
+    pub at_risk: Option<Span>,
+    /// The same without the horizon.
+    pub observed: Option<Span>,
+    /// The cover rests on a default.
+    pub guessed_cover: bool,
+    /// Its faults in order of time.
+    pub faults: &'a [Fault],
+}
+
+/// What pass two needs beside the pairs.
+pub struct Setting<'a> {
+    pub rules: &'a Rules,
+    pub covers: &'a Covers,
+    pub facts: &'a SiteFacts,
+    pub faults: &'a Faults,
+    /// Follow-up is cut here: the first instant after the period.
+    pub period_end: i64,
+}
+
+impl<'a> Setting<'a> {
+    /// Describes one mating. `days` are days of the fleet's zone.
+    pub fn describe(&self, pair: &Pair, days: &mut Days) -> Mating<'a> {
+        let row = &pair.row;
+        let faults = self.faults.of_mating(row.number);
+        let day = days.holding(row.at);
+        let rule = self.rules.coverage_window_hours;
+        let (coverage, unseen) = self.coverage(pair, day.month, rule, |half| half.state);
+        let by_window = [0, 1, 2].map(|at: usize| {
+            self.coverage(pair, day.month, WINDOWS_HOURS[at], |half| half.states[at])
+        });
+        let in_force_end = pair.in_force_end();
+        let cover = self.covers.faults(row.site);
+        let observed = cover.and_then(|cover| {
+            let from = row.at.max(cover.from);
+            let to = in_force_end.min(cover.to).min(self.period_end - 1);
+            (from <= to).then_some(Span { from, to })
+        });
+        let horizon = row.at.saturating_add(i64::from(self.rules.horizon_days) * DAY);
+        let at_risk = observed.and_then(|span| {
+            (span.from <= horizon).then_some(Span { from: span.from, to: span.to.min(horizon) })
+        });
+        let after_fault = row.ends.iter().any(|key| {
+            key.is_known() && self.faults.shortly_before(*key, row.number, row.at, self.rules)
+        });
+        Mating {
+            number: row.number,
+            at: row.at,
+            site: row.site,
+            stage: row.stage,
+            family: family(pair),
+            coverage,
+            unseen,
+            by_window,
+            reseat: self.is_reseat(pair, faults),
+            after_fault,
+            criteria: match self.facts.changed_criteria(row.site) {
+                true => self.facts.criteria_at(row.site, row.at, day.number),
+                false => 0,
+            },
+            day_only: row.day_only == 1,
+            in_force_end,
+            at_risk,
+            observed,
+            guessed_cover: cover.is_some_and(|cover| cover.guessed),
+            faults,
+        }
+    }
+
+    /// C2: the class under a window, and how many ends nobody had seen in it. `state` is what a
+    /// half says of that window.
+    fn coverage(
+        &self,
+        pair: &Pair,
+        month: i32,
+        hours: u32,
+        state: impl Fn(&Half) -> u8,
+    ) -> (Coverage, u32) {
+        let states = pair.halves.map(|half| half.map(|half| end_state(&half, state(&half))));
+        let count =
+            |wanted: EndState| states.iter().flatten().filter(|state| **state == wanted).count();
+        let unseen = count(EndState::Unseen) as u32;
+        let row = &pair.row;
+        let wider = i64::from(hours) - i64::from(self.rules.coverage_window_hours);
+        let starts = row.window_start.saturating_sub(wider * HOUR);
+        let known =
+            || self.covers.looks(row.site, starts, row.at) && self.facts.looks_in(row.site, month);
+        let class = if count(EndState::Failing) > 0 {
+            Coverage::DespiteFail
+        } else if states.iter().any(Option::is_none) || (unseen > 0 && !known()) {
+            Coverage::Unknown
+        } else {
+            [Coverage::Both, Coverage::One, Coverage::None][unseen as usize]
+        };
+        (class, unseen)
+    }
+
+    /// C3: a recorded demating, no fault from a day before it on, and the same two ends are each
+    /// other's next mating within a day.
+    fn is_reseat(&self, pair: &Pair, faults: &[Fault]) -> bool {
+        let demated = pair.row.demated;
+        let day = i64::from(self.rules.reseat_hours) * HOUR;
+        demated != NEVER
+            && pair.rejoined_at().is_some_and(|again| again >= demated && again - demated <= day)
+            && !faults.iter().any(|fault| fault.at >= demated.saturating_sub(day))
+    }
+}
+
+/// A sealed lens counts as seen (C1).
+pub fn end_state(half: &Half, state: u8) -> EndState {
+    if face(half).is_sealed() { EndState::Seen } else { EndState::of(state) }
+}
+
+fn face(half: &Half) -> Face {
+    Face { family: half.family, side: half.side, optic: half.optic, supplier: half.supplier }
+}
+
+/// R3: a mating's family is end a's, else end b's.
+fn family(pair: &Pair) -> u32 {
+    let known = |half: Option<Half>| half.map_or(0, |half| half.family);
+    match known(pair.halves[0]) {
+        0 => known(pair.halves[1]),
+        family => family,
+    }
+}

@@ -1,0 +1,301 @@
+//! Tickets become faults: attached to matings (F2), merged (F3), and looked up by end face.
+
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use super::pair::Pair;
+use super::ticket::{Hits, Ticket};
+use crate::derive::calendar::pieces::{DAY, HOUR};
+use crate::derive::face::event::NO_MATING;
+use crate::derive::face::visit::Visit;
+use crate::derive::scan::key::Key;
+use crate::records::{Level, code_list};
+use crate::settings::Rules;
+
+code_list! {
+    /// How a ticket found its mating (F2).
+    How {
+        /// By the mating's record, which it names.
+        ByRecord = "record",
+        /// By the end face, which it names.
+        ByEndFace = "end-face",
+        /// Stamped after the repair: it belongs to the mating that was replaced.
+        Lagged = "lagged",
+        /// The record it names is that of several matings, and its end face did not settle it.
+        Ambiguous = "ambiguous",
+        /// Not at all.
+        Unattached = "unattached",
+    }
+}
+
+/// A fault of one mating: one ticket, or several within a day of the first (F3).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fault {
+    /// [`NO_MATING`] where it is attached to none.
+    pub mating: u64,
+    /// When it counts, microseconds UTC.
+    pub at: i64,
+    /// As written on its first ticket, microseconds UTC: the period it belongs to goes by this.
+    pub opened: i64,
+    pub level: Level,
+    /// Code of the cause that gave the level.
+    pub cause: u32,
+    pub control: bool,
+    pub cost: i64,
+    pub downtime_min: i64,
+    pub tickets: u32,
+    /// Seconds from opening to clearing, of the ticket cleared last.
+    pub restore_s: Option<i64>,
+    pub how: How,
+    /// It counts while its mating was in force.
+    pub inside: bool,
+    pub site: u32,
+    pub found_stage: u8,
+}
+
+/// One ticket and where it belongs.
+struct Placed {
+    ticket: usize,
+    mating: u64,
+    at: i64,
+    how: How,
+    inside: bool,
+}
+
+/// Every fault, findable by mating and by end face.
+#[derive(Default)]
+pub struct Faults {
+    /// By mating, then time.
+    all: Vec<Fault>,
+    by_mating: FxHashMap<u64, std::ops::Range<usize>>,
+    /// Times at which faults count and their matings, by end face, rising.
+    at_face: FxHashMap<Key, Vec<(i64, u64)>>,
+    /// Tickets that can have prompted a visit, by end face and by mating.
+    named_at: FxHashMap<Key, Vec<usize>>,
+    attached_to: FxHashMap<u64, Vec<usize>>,
+    tickets: Vec<Ticket>,
+    /// Tickets whose record was ambiguous, whether or not the end face settled it.
+    pub ambiguous: u64,
+}
+
+/// What attaching needs of a mating: a quarter of a [`Pair`], since there may be millions.
+#[derive(Clone, Copy, Debug)]
+pub struct InForce {
+    number: u64,
+    /// In force from its time to this, both included.
+    at: i64,
+    in_force_end: i64,
+    ends: [Key; 2],
+}
+
+impl InForce {
+    /// Of a joined mating.
+    pub fn of(pair: &Pair) -> InForce {
+        let row = &pair.row;
+        InForce {
+            number: row.number,
+            at: row.at,
+            in_force_end: pair.in_force_end(),
+            ends: row.ends,
+        }
+    }
+}
+
+/// What attaching goes by.
+pub struct Clues<'a> {
+    pub hits: &'a Hits,
+    /// By ticket, the last three matings of its end face.
+    pub candidates: &'a FxHashMap<u32, [u64; 3]>,
+    /// The matings among them.
+    pub matings: &'a FxHashMap<u64, InForce>,
+}
+
+/// The matings that must be joined before tickets can be attached.
+pub fn wanted(
+    tickets: &[Ticket],
+    hits: &Hits,
+    candidates: &FxHashMap<u32, [u64; 3]>,
+) -> FxHashSet<u64> {
+    let by_record = tickets.iter().filter_map(|ticket| hits.find(ticket.mating?).ok().flatten());
+    let by_face = candidates.values().flatten().copied().filter(|mating| *mating != NO_MATING);
+    by_record.map(|(mating, _)| mating).chain(by_face).collect()
+}
+
+impl Faults {
+    /// Attaches and merges. Tickets must be in order of opening.
+    pub fn of(tickets: Vec<Ticket>, clues: &Clues, rules: &Rules) -> Faults {
+        let mut faults = Faults::default();
+        let mut placed: Vec<Placed> = Vec::with_capacity(tickets.len());
+        for (number, ticket) in tickets.iter().enumerate() {
+            let (place, ambiguous) = place(number, ticket, clues, rules);
+            faults.ambiguous += u64::from(ambiguous);
+            faults.index(number, ticket, &place);
+            placed.push(place);
+        }
+        placed.sort_by_key(|place| (place.mating, place.at, place.ticket));
+        let firsts = merge(&placed, &tickets, rules, &mut faults.all);
+        for (number, (fault, first)) in faults.all.iter().zip(firsts).enumerate() {
+            let pair = clues.matings.get(&fault.mating);
+            let ends = pair.map_or([tickets[first].end_face, Key::NONE], |pair| pair.ends);
+            for key in ends.into_iter().filter(|key| key.is_known()) {
+                faults.at_face.entry(key).or_default().push((fault.at, fault.mating));
+            }
+            if fault.mating != NO_MATING {
+                let range = faults.by_mating.entry(fault.mating).or_insert(number..number);
+                range.end = number + 1;
+            }
+        }
+        for times in faults.at_face.values_mut() {
+            times.sort_unstable();
+        }
+        faults.tickets = tickets;
+        faults
+    }
+
+    fn index(&mut self, number: usize, ticket: &Ticket, place: &Placed) {
+        if ticket.end_face.is_known() {
+            self.named_at.entry(ticket.end_face).or_default().push(number);
+        }
+        if place.mating != NO_MATING {
+            self.attached_to.entry(place.mating).or_default().push(number);
+        }
+    }
+
+    /// Every fault, by mating and time; those without a mating last.
+    pub fn all(&self) -> &[Fault] {
+        &self.all
+    }
+
+    /// The faults of a mating in order of time.
+    pub fn of_mating(&self, mating: u64) -> &[Fault] {
+        self.by_mating.get(&mating).map_or(&[], |range| &self.all[range.clone()])
+    }
+
+    /// C3: a fault of any cause on this end face counts in the days before the mating `own` at
+    /// `at`. One at that very instant counts before it unless it is a fault of that mating.
+    pub fn shortly_before(&self, key: Key, own: u64, at: i64, rules: &Rules) -> bool {
+        let Some(times) = self.at_face.get(&key) else { return false };
+        let up_to = times.partition_point(|(time, _)| *time <= at);
+        let days = i64::from(rules.after_fault_days) * DAY;
+        let mut recent =
+            times[..up_to].iter().rev().take_while(|(time, _)| at.saturating_sub(*time) <= days);
+        recent.any(|(time, mating)| *time < at || *mating != own)
+    }
+
+    /// V7: whether a fault on the end face or on the mating before it was behind the visit.
+    pub fn prompted(&self, visit: &Visit, rules: &Rules) -> bool {
+        let named = self.named_at.get(&visit.key).into_iter().flatten();
+        let attached = self.attached_to.get(&visit.last_mating).into_iter().flatten();
+        let soon = visit.start.saturating_add(i64::from(rules.prompted_hours) * HOUR);
+        let open_for = i64::from(rules.open_fault_days) * DAY;
+        named.chain(attached).any(|number| {
+            let ticket = &self.tickets[*number];
+            let cleared = ticket.cleared.unwrap_or(ticket.opened.saturating_add(open_for));
+            let was_open = ticket.opened <= visit.start && visit.start <= cleared;
+            let opened_soon = visit.start <= ticket.opened && ticket.opened <= soon;
+            let same_order = visit.work_order != 0 && visit.work_order == ticket.work_order;
+            was_open || opened_soon || same_order
+        })
+    }
+}
+
+/// F2. Also tells whether the record it names was ambiguous.
+fn place(number: usize, ticket: &Ticket, clues: &Clues, rules: &Rules) -> (Placed, bool) {
+    let placed = |mating, at, how, inside| Placed { ticket: number, mating, at, how, inside };
+    let found = ticket.mating.map(|key| clues.hits.find(key));
+    if let Some(Ok(Some((mating, mated_at)))) = found {
+        // Known to the day only: it counts as the mating's time where that is of the same day.
+        let at = match ticket.opened_day_end {
+            Some(end) if ticket.opened <= mated_at && mated_at <= end => mated_at,
+            _ => ticket.opened,
+        };
+        let inside =
+            clues.matings.get(&mating).is_some_and(|pair| pair.at <= at && at <= pair.in_force_end);
+        return (placed(mating, at, How::ByRecord, inside), false);
+    }
+    let ambiguous = matches!(found, Some(Err(_)));
+    let by_face = clues
+        .candidates
+        .get(&(number as u32))
+        .and_then(|candidates| in_force(ticket.opened, *candidates, clues.matings, rules));
+    let place = match by_face {
+        Some((mating, at, how)) => placed(mating, at, how, true),
+        None if ambiguous => placed(NO_MATING, ticket.opened, How::Ambiguous, false),
+        None => placed(NO_MATING, ticket.opened, How::Unattached, false),
+    };
+    (place, ambiguous)
+}
+
+/// The mating in force at `opened`, of two that touch the earlier; the one it replaced where it is
+/// younger than a ticket's lag.
+fn in_force(
+    opened: i64,
+    candidates: [u64; 3],
+    matings: &FxHashMap<u64, InForce>,
+    rules: &Rules,
+) -> Option<(u64, i64, How)> {
+    let chosen = (0..3).rev().find(|place| {
+        let pair = matings.get(&candidates[*place]);
+        pair.is_some_and(|pair| pair.at <= opened && opened <= pair.in_force_end)
+    })?;
+    let pair = &matings[&candidates[chosen]];
+    let young = opened - pair.at < i64::from(rules.ticket_lag_hours) * HOUR;
+    let replaced =
+        candidates.get(chosen + 1).and_then(|mating| matings.get(mating)).filter(|before| {
+            let gap = pair.at.saturating_sub(before.in_force_end);
+            gap <= i64::from(rules.replaced_within_days) * DAY
+        });
+    Some(match replaced {
+        Some(before) if young => (before.number, before.in_force_end, How::Lagged),
+        _ => (candidates[chosen], opened, How::ByEndFace),
+    })
+}
+
+/// F3: tickets on one mating within a day of the first are one fault. Returns the first ticket of
+/// each fault.
+fn merge(
+    placed: &[Placed],
+    tickets: &[Ticket],
+    rules: &Rules,
+    faults: &mut Vec<Fault>,
+) -> Vec<usize> {
+    let mut firsts = Vec::with_capacity(placed.len());
+    let within = i64::from(rules.merge_tickets_hours) * HOUR;
+    for place in placed {
+        let ticket = &tickets[place.ticket];
+        let restore = ticket.cleared.map(|cleared| (cleared - ticket.opened).max(0) / 1_000_000);
+        let open = faults.last_mut().filter(|fault| {
+            fault.mating != NO_MATING
+                && fault.mating == place.mating
+                && place.at - fault.at <= within
+        });
+        if let Some(fault) = open {
+            if ticket.level > fault.level {
+                (fault.level, fault.cause, fault.control) =
+                    (ticket.level, ticket.cause, ticket.control);
+            }
+            fault.cost = fault.cost.saturating_add(ticket.cost);
+            fault.downtime_min = fault.downtime_min.saturating_add(ticket.downtime_min);
+            fault.tickets += 1;
+            fault.restore_s = fault.restore_s.max(restore);
+            continue;
+        }
+        firsts.push(place.ticket);
+        faults.push(Fault {
+            mating: place.mating,
+            at: place.at,
+            opened: ticket.opened,
+            level: ticket.level,
+            cause: ticket.cause,
+            control: ticket.control && ticket.level == Level::None,
+            cost: ticket.cost,
+            downtime_min: ticket.downtime_min,
+            tickets: 1,
+            restore_s: restore,
+            how: place.how,
+            inside: place.inside,
+            site: ticket.site,
+            found_stage: ticket.found_stage,
+        });
+    }
+    firsts
+}

@@ -1,0 +1,10 @@
+//! One mating at a time: its two halves joined, its faults attached, how long it is followed.
+
+pub mod describe;
+pub mod exposure;
+pub mod fault;
+pub mod follow_up;
+pub mod pair;
+pub mod ticket;
+pub mod unseen;
+pub mod variant;

@@ -1,0 +1,131 @@
+//! Trouble tickets as recorded, before they are faults: few enough to keep at hand.
+
+use rustc_hash::FxHashMap;
+
+use crate::derive::scan::key::Key;
+use crate::records::Level;
+
+/// One row of the faults table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ticket {
+    /// Place of its source by name, and its record id: with `identity` the order of tickets
+    /// opened at one instant.
+    pub source: u16,
+    pub record: String,
+    pub identity: u64,
+    pub site: u32,
+    /// As written, microseconds UTC; the start of the day where only the day is known.
+    pub opened: i64,
+    /// End of the day it was opened, where only the day is known.
+    pub opened_day_end: Option<i64>,
+    pub cleared: Option<i64>,
+    /// The mating record it names, within its site.
+    pub mating: Option<Key>,
+    /// The end face it names; [`Key::NONE`] where not identified.
+    pub end_face: Key,
+    /// Code of the cause, 0 if not given.
+    pub cause: u32,
+    /// Whether the cause is one that dirt cannot produce.
+    pub control: bool,
+    pub level: Level,
+    /// Code of the stage where it was found, 0 if not given.
+    pub found_stage: u8,
+    pub work_order: u64,
+    /// Minor units: as recorded, else downtime, labour and visits at the fleet's rates.
+    pub cost: i64,
+    pub downtime_min: i64,
+}
+
+/// A ticket that names an end face, as pass one needs it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NamedTicket {
+    /// Its place in the list of tickets.
+    pub number: u32,
+    pub opened: i64,
+}
+
+/// Tickets that look for their mating by the end face they name.
+#[derive(Clone, Debug, Default)]
+pub struct Named {
+    tickets: FxHashMap<Key, Vec<NamedTicket>>,
+}
+
+impl Named {
+    /// Every ticket of the list that names an identified end face.
+    pub fn of_tickets(tickets: &[Ticket]) -> Named {
+        let mut named = Named::default();
+        for (number, ticket) in tickets.iter().enumerate() {
+            if ticket.end_face.is_known() {
+                let entry = NamedTicket { number: number as u32, opened: ticket.opened };
+                named.tickets.entry(ticket.end_face).or_default().push(entry);
+            }
+        }
+        named
+    }
+
+    /// The tickets that name this end face.
+    pub fn of(&self, key: Key) -> Option<&[NamedTicket]> {
+        self.tickets.get(&key).map(Vec::as_slice)
+    }
+}
+
+/// How the matings that tickets name were found: the first with that record, and how many have it.
+#[derive(Clone, Debug, Default)]
+pub struct Hits {
+    hits: FxHashMap<Key, Hit>,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+struct Hit {
+    mating: u64,
+    at: i64,
+    count: u32,
+}
+
+impl Hits {
+    /// One empty entry for every mating that a ticket names.
+    pub fn wanted(tickets: &[Ticket]) -> Hits {
+        let wanted = tickets.iter().filter_map(|ticket| ticket.mating);
+        Hits { hits: wanted.map(|key| (key, Hit::default())).collect() }
+    }
+
+    /// Whether no ticket names a mating.
+    pub fn is_empty(&self) -> bool {
+        self.hits.is_empty()
+    }
+
+    /// Notes a mating; true if a ticket names it.
+    pub fn note(&mut self, key: Key, mating: u64, at: i64) -> bool {
+        let Some(hit) = self.hits.get_mut(&key) else { return false };
+        if hit.count == 0 {
+            (hit.mating, hit.at) = (mating, at);
+        }
+        hit.count += 1;
+        true
+    }
+
+    /// Adds what another reader noted.
+    pub fn merge(&mut self, other: Hits) {
+        for (key, hit) in other.hits {
+            let own = self.hits.entry(key).or_default();
+            if own.count == 0 {
+                *own = hit;
+            } else {
+                own.count += hit.count;
+            }
+        }
+    }
+
+    /// The mating with that record and its time, if there is exactly one; `Err` if several.
+    pub fn find(&self, key: Key) -> Result<Option<(u64, i64)>, Ambiguous> {
+        match self.hits.get(&key) {
+            Some(hit) if hit.count == 1 => Ok(Some((hit.mating, hit.at))),
+            Some(hit) if hit.count > 1 => Err(Ambiguous),
+            _ => Ok(None),
+        }
+    }
+}
+
+/// A record that several matings of the site have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Ambiguous;

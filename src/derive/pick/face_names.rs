@@ -1,0 +1,135 @@
+//! Names of a bounded set of end faces. Keys are hashes: the names are read from the store once
+//! more, and only as far as it takes to find them all.
+
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use arrow::array::RecordBatch;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::derive::DeriveError;
+use crate::derive::scan::columns::{Coded, Texts, Words, fixed};
+use crate::derive::scan::key::{Key, Keys, Naming};
+use crate::records::{Side, Table};
+use crate::settings::NameScope;
+use crate::store::{PartInfo, Store};
+
+/// What an end face is called.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct FaceName {
+    pub name: String,
+    /// Where the name is the site's own: the site.
+    pub site: Option<String>,
+    /// Where one name stands for both sides of an adapter: the side.
+    pub side: Option<&'static str>,
+}
+
+impl std::fmt::Display for FaceName {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.name)?;
+        match (self.side, &self.site) {
+            (Some(side), Some(site)) => write!(f, " ({side}, {site})"),
+            (Some(word), None) => write!(f, " ({word})"),
+            (None, Some(word)) => write!(f, " ({word})"),
+            (None, None) => Ok(()),
+        }
+    }
+}
+
+/// Names by key.
+pub type FaceNames = FxHashMap<Key, FaceName>;
+
+/// Columns of a table that name end faces, each with that of its side.
+fn naming_columns(table: Table) -> &'static [[&'static str; 2]] {
+    match table {
+        Table::Matings => &[["end_face_a", "side_a"], ["end_face_b", "side_b"]],
+        Table::EndFaces | Table::Inspections | Table::Cleanings => &[["end_face", "side"]],
+        Table::Faults => &[],
+    }
+}
+
+/// The names of the end faces wanted, as far as any record has them.
+///
+/// # Errors
+/// Whatever the store reports.
+pub fn face_names(
+    store: &Store,
+    wanted: &FxHashSet<Key>,
+    threads: usize,
+) -> Result<FaceNames, DeriveError> {
+    // The register is short, and what has touched anything stands in the matings.
+    let tables = [Table::EndFaces, Table::Matings, Table::Inspections, Table::Cleanings];
+    let mut found = FaceNames::default();
+    for table in tables {
+        if found.len() < wanted.len() {
+            found = in_table(store, table, wanted, found, threads)?;
+        }
+    }
+    Ok(found)
+}
+
+/// Reads the parts of one table, several threads at a time.
+fn in_table(
+    store: &Store,
+    table: Table,
+    wanted: &FxHashSet<Key>,
+    found: FaceNames,
+    threads: usize,
+) -> Result<FaceNames, DeriveError> {
+    let parts = store.parts(table);
+    let next = AtomicUsize::new(0);
+    let found = Mutex::new(found);
+    std::thread::scope(|scope| {
+        let work = || {
+            let mut keys = Keys::default();
+            while let Some(part) = parts.get(next.fetch_add(1, Ordering::Relaxed)) {
+                let columns: Vec<&str> =
+                    naming_columns(table).iter().flatten().copied().chain(["site"]).collect();
+                for batch in store.read(part, &columns)? {
+                    let own = in_batch(&batch?, part, wanted, &mut keys)?;
+                    let mut found = found.lock().map_err(|_| DeriveError::Thread)?;
+                    // A key has one name, so it does not matter who comes first.
+                    found.extend(own);
+                    if found.len() == wanted.len() {
+                        return Ok(());
+                    }
+                }
+            }
+            Ok(())
+        };
+        let threads: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(work)).collect();
+        threads.into_iter().try_for_each(|thread| thread.join().unwrap_or(Err(DeriveError::Thread)))
+    })?;
+    found.into_inner().map_err(|_| DeriveError::Thread)
+}
+
+fn in_batch(
+    batch: &RecordBatch,
+    part: &PartInfo,
+    wanted: &FxHashSet<Key>,
+    keys: &mut Keys,
+) -> Result<FaceNames, DeriveError> {
+    let naming = Naming { scope: part.scope, one_name_both_sides: part.one_name_both_sides };
+    let site = Words::of(batch, "site")?;
+    let mut found = FaceNames::default();
+    for [name, side] in naming_columns(part.table) {
+        let names = Texts::of(batch, name)?;
+        let sides: Coded = fixed(batch, side, Side::WORDS)?;
+        for row in 0..batch.num_rows() {
+            let side = sides.get(row);
+            let key = keys.end_face(naming, names.get(row), site.get(row), side as u8);
+            if !wanted.contains(&key) || found.contains_key(&key) {
+                continue;
+            }
+            let side = (side as usize).checked_sub(1).and_then(|at| Side::WORDS.get(at).copied());
+            let own_site = naming.scope == NameScope::Site;
+            let called = FaceName {
+                name: names.get(row).to_owned(),
+                site: own_site.then(|| site.get(row).to_owned()),
+                side: side.filter(|_| naming.one_name_both_sides),
+            };
+            found.insert(key, called);
+        }
+    }
+    Ok(found)
+}

@@ -1,0 +1,134 @@
+//! After pass two: what was spilled of the trials is put together (5.7), by work order and by end
+//! face, and the matings of the most conspicuous end faces are looked up once more.
+
+use rustc_hash::FxHashSet;
+
+use crate::derive::DeriveError;
+use crate::derive::carriers::faces::{CarrierFaces, CellTotals};
+use crate::derive::carriers::orders::{CellPlaces, OrderSums};
+use crate::derive::carriers::touches::{TimeLine, TimeLines, Wanted, add_touch, gather};
+use crate::derive::carriers::trial::{CarrierKind, FaceTrial, OrderTrial, TrialCell};
+use crate::derive::counts::{CarrierCounts, TrialSpills};
+use crate::derive::face::event::Half;
+use crate::derive::mating::pair::join;
+use crate::derive::run::Run;
+use crate::derive::scan::key::Key;
+use crate::store::Buckets;
+
+/// What the passes spilled.
+#[derive(Default)]
+pub struct Trials {
+    orders: Vec<Buckets<OrderTrial>>,
+    faces: Vec<Buckets<FaceTrial>>,
+}
+
+impl Trials {
+    /// Closes a writer's spills and adds them.
+    pub(super) fn add(&mut self, spills: TrialSpills) -> Result<(), DeriveError> {
+        let (orders, faces) = spills.finish()?;
+        self.orders.push(orders);
+        self.faces.push(faces);
+        Ok(())
+    }
+}
+
+/// Matings and end faces whose first look afterwards a fault was behind.
+pub type Prompted = FxHashSet<(u64, Key)>;
+
+impl Run<'_> {
+    /// Adds to `counts`, which must hold every trial by cell, the sums over work orders and the
+    /// end faces.
+    pub(super) fn carriers(
+        &self,
+        trials: Trials,
+        halves: &Buckets<Half>,
+        prompted: &Prompted,
+        mut counts: CarrierCounts,
+    ) -> Result<CarrierCounts, DeriveError> {
+        counts.sum_cells();
+        let places = CellPlaces::of(&counts);
+        let orders = Buckets::join(trials.orders);
+        let sums = self.threads(
+            orders.count(),
+            || Ok(OrderSums::new(&places)),
+            |own, bucket| {
+                own.add(&mut orders.read(bucket)?);
+                Ok(())
+            },
+        )?;
+        let faces = self.faces(Buckets::join(trials.faces), &counts)?;
+        for own in sums {
+            counts = counts.merge(own.finish());
+        }
+        let conspicuous: FxHashSet<Key> = faces.conspicuous().into_iter().collect();
+        counts.time_lines = self.time_lines(conspicuous, halves, prompted)?;
+        (counts.faces, counts.faces_seen, counts.faces_enough) =
+            (faces.faces, faces.seen, faces.enough);
+        counts.faces.sort_by_key(|face| face.key);
+        Ok(counts)
+    }
+
+    fn faces(
+        &self,
+        trials: Buckets<FaceTrial>,
+        counts: &CarrierCounts,
+    ) -> Result<CarrierFaces, DeriveError> {
+        let cells = counts.cells.cells().into_iter();
+        let totals: CellTotals = cells
+            .filter(|(cell, _)| cell.kind == CarrierKind::EndFace)
+            .map(|(cell, row)| (TrialCell::of_key(cell), row))
+            .collect();
+        let least = self.plan.rules.least_count.into();
+        let found = self.threads(
+            trials.count(),
+            || Ok(CarrierFaces::default()),
+            |own, bucket| {
+                own.add(&mut trials.read(bucket)?, &totals, least);
+                Ok(())
+            },
+        )?;
+        Ok(found.into_iter().fold(CarrierFaces::default(), CarrierFaces::merge))
+    }
+
+    fn time_lines(
+        &self,
+        faces: FxHashSet<Key>,
+        halves: &Buckets<Half>,
+        prompted: &Prompted,
+    ) -> Result<Vec<TimeLine>, DeriveError> {
+        if faces.is_empty() {
+            return Ok(Vec::new());
+        }
+        let from = self.period.look_back.iter().find_map(|quarter| self.calendar.span(*quarter));
+        let from = from.map_or(self.period.start, |(from, _)| from);
+        let wanted = Wanted { faces, span: (from, self.period.end) };
+        let matings = &self.scanned.matings;
+        let found = self.threads(
+            matings.count(),
+            || Ok(TimeLines::default()),
+            |own, bucket| {
+                let mut rows = matings.read(bucket)?;
+                rows.retain(|row| wanted.takes(row));
+                if rows.is_empty() {
+                    return Ok(());
+                }
+                let numbers: FxHashSet<u64> = rows.iter().map(|row| row.number).collect();
+                let mut halves = halves.read(bucket)?;
+                halves.retain(|half| numbers.contains(&half.mating));
+                let first = bucket as u64 * self.scanned.matings_per_bucket;
+                for pair in join(first, &rows, &halves) {
+                    add_touch(&pair, &wanted, prompted, own);
+                }
+                Ok(())
+            },
+        )?;
+        Ok(gather(found))
+    }
+}
+
+/// End faces that a report may name.
+pub fn named_faces(counts: &CarrierCounts) -> FxHashSet<Key> {
+    let touched = counts.time_lines.iter().flat_map(|line| &line.touches);
+    let touched = touched.map(|touch| touch.partner).filter(|key| key.is_known());
+    counts.faces.iter().map(|face| face.key).chain(touched).collect()
+}

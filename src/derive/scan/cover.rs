@@ -1,0 +1,159 @@
+//! Over what time the sources of each site are complete (section 4, Cover).
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+
+use super::names::Names;
+use super::site_facts::SiteFacts;
+use crate::derive::calendar::pieces::{day_start, local_day};
+use crate::derive::face::event::NEVER;
+use crate::derive::mating::ticket::Ticket;
+use crate::records::Table;
+use crate::settings::{Plan, Source};
+
+/// A span of time, both ends included.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Window {
+    pub from: i64,
+    pub to: i64,
+    /// It rests on a default, not on the settings.
+    pub guessed: bool,
+}
+
+impl Window {
+    /// From the first start to the last end.
+    fn with(self, other: Window) -> Window {
+        Window {
+            from: self.from.min(other.from),
+            to: self.to.max(other.to),
+            guessed: self.guessed || other.guessed,
+        }
+    }
+}
+
+/// The covers of every site.
+#[derive(Clone, Debug, Default)]
+pub struct Covers {
+    faults: BTreeMap<u32, Window>,
+    looks: BTreeMap<u32, Window>,
+    /// Fault sources without a fault: they cover nothing.
+    pub empty_fault_sources: Vec<String>,
+}
+
+impl Covers {
+    /// Over what time the faults of a site are known.
+    pub fn faults(&self, site: u32) -> Option<Window> {
+        self.faults.get(&site).copied()
+    }
+
+    /// Whether the looks of a site are known over the whole of a window.
+    pub fn looks(&self, site: u32, from: i64, to: i64) -> bool {
+        self.looks.get(&site).is_some_and(|cover| cover.from <= from && to <= cover.to)
+    }
+}
+
+/// What the covers are made from.
+pub struct Evidence<'a> {
+    pub plan: &'a Plan,
+    /// Places of the sources in the store, by name.
+    pub places: &'a BTreeMap<String, u16>,
+    pub tickets: &'a [Ticket],
+    pub facts: &'a SiteFacts,
+    pub sites: &'a Names,
+    /// The last day on which the records are complete.
+    pub as_of: NaiveDate,
+}
+
+/// Covers of every site.
+pub fn covers(evidence: &Evidence) -> Covers {
+    let mut covers = Covers::default();
+    fault_covers(evidence, &mut covers);
+    look_covers(evidence, &mut covers);
+    covers
+}
+
+fn records_faults(source: &Source) -> bool {
+    source.records.iter().any(|record| record.table == Table::Faults)
+}
+
+/// A source whose site is constant covers that site; one with a column of sites covers every site
+/// that no other fault source names.
+fn fault_covers(evidence: &Evidence, covers: &mut Covers) {
+    let sources = || evidence.plan.sources.iter().filter(|source| records_faults(source));
+    let named: BTreeSet<u32> =
+        sources().filter_map(|source| evidence.sites.find(source.site.as_deref()?)).collect();
+    for source in sources() {
+        let Some(window) = fault_window(evidence, source) else {
+            covers.empty_fault_sources.push(source.name.clone());
+            continue;
+        };
+        let sites: Vec<u32> = match &source.site {
+            Some(site) => evidence.sites.find(site).into_iter().collect(),
+            None => (1..evidence.sites.len() as u32).filter(|site| !named.contains(site)).collect(),
+        };
+        for site in sites {
+            let cover = covers.faults.entry(site).or_insert(window);
+            *cover = cover.with(window);
+        }
+    }
+}
+
+/// As the settings say, else the whole calendar months from the first to the last opening, never
+/// past the day on which records are complete.
+fn fault_window(evidence: &Evidence, source: &Source) -> Option<Window> {
+    let zone = evidence.plan.fleet.timezone;
+    let place = *evidence.places.get(&source.name)?;
+    let mut opened =
+        evidence.tickets.iter().filter(|ticket| ticket.source == place).map(|ticket| ticket.opened);
+    let first = opened.next()?;
+    // Tickets come in order of opening.
+    let last = opened.next_back().unwrap_or(first);
+    if let Some(cover) = source.covers.get(&Table::Faults) {
+        return Some(stated(cover.from, cover.to, zone));
+    }
+    let months = Window {
+        from: day_start(month_start(local_day(first, zone)), zone),
+        to: day_start(next_month(local_day(last, zone)), zone) - 1,
+        guessed: true,
+    };
+    let complete = day_start(next_day(evidence.as_of), zone) - 1;
+    Some(Window { to: months.to.min(complete), ..months }).filter(|window| window.from <= window.to)
+}
+
+/// As the settings say, else from the first inspection row of the site on.
+fn look_covers(evidence: &Evidence, covers: &mut Covers) {
+    let zone = evidence.plan.fleet.timezone;
+    for ((place, site), first) in evidence.facts.first_looks() {
+        let source = evidence
+            .plan
+            .sources
+            .iter()
+            .find(|source| evidence.places.get(&source.name) == Some(place));
+        let stated_cover = source.and_then(|source| source.covers.get(&Table::Inspections));
+        let window = match stated_cover {
+            Some(cover) => stated(cover.from, cover.to, zone),
+            None => Window { from: *first, to: NEVER, guessed: true },
+        };
+        let cover = covers.looks.entry(*site).or_insert(window);
+        *cover = cover.with(window);
+    }
+}
+
+fn stated(from: NaiveDate, to: NaiveDate, zone: Tz) -> Window {
+    Window { from: day_start(from, zone), to: day_start(next_day(to), zone) - 1, guessed: false }
+}
+
+fn next_day(day: NaiveDate) -> NaiveDate {
+    day.succ_opt().unwrap_or(day)
+}
+
+fn month_start(day: NaiveDate) -> NaiveDate {
+    use chrono::Datelike;
+    day.with_day(1).unwrap_or(day)
+}
+
+fn next_month(day: NaiveDate) -> NaiveDate {
+    month_start(day).checked_add_months(chrono::Months::new(1)).unwrap_or(day)
+}

@@ -1,0 +1,185 @@
+//! Reads the store once: every record becomes a small event in the bucket of its end face, every
+//! mating a row in the bucket of its number. Two or more threads, one part at a time each.
+
+use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rustc_hash::FxHashSet;
+
+use super::names::Lists;
+use super::records::Reader;
+use super::site_facts::SiteFacts;
+use crate::derive::DeriveError;
+use crate::derive::face::event::{Event, MatingRow};
+use crate::derive::mating::ticket::{Hits, Named, Ticket};
+use crate::records::Table;
+use crate::settings::Plan;
+use crate::store::{Buckets, PartInfo, Spill, Store};
+
+/// Most buckets that one pass writes.
+const MOST_BUCKETS: usize = 256;
+/// Records that a bucket should not much exceed, so that sorting it stays in the cache.
+const BUCKET_RECORDS: u64 = 65_536;
+
+/// Everything that the passes need, apart from the calendar.
+pub struct Scanned {
+    pub events: Buckets<Event>,
+    pub matings: Buckets<MatingRow>,
+    /// Matings in each bucket of `matings`: bucket b holds the numbers from b times this on.
+    pub matings_per_bucket: u64,
+    pub hits: Hits,
+    /// Matings that a ticket names, or whose end face a ticket names.
+    pub touched: FxHashSet<u64>,
+    pub facts: SiteFacts,
+    pub precision: Precision,
+}
+
+/// Records whose time is known to the day only, and all, by table.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Precision {
+    pub looks: (u64, u64),
+    pub cleanings: (u64, u64),
+    pub matings: (u64, u64),
+}
+
+/// How records are spread over buckets.
+#[derive(Clone, Copy, Debug)]
+pub struct Spread {
+    bits: u32,
+    pub matings_per_bucket: u64,
+}
+
+impl Spread {
+    fn of(records: u64, matings: u64) -> Spread {
+        let buckets = (records / BUCKET_RECORDS + 1).next_power_of_two().min(MOST_BUCKETS as u64);
+        Spread {
+            bits: buckets.trailing_zeros(),
+            matings_per_bucket: matings.div_ceil(MOST_BUCKETS as u64).max(BUCKET_RECORDS),
+        }
+    }
+
+    /// How many buckets of end faces there are.
+    pub fn faces(&self) -> usize {
+        1 << self.bits
+    }
+
+    /// The bucket of an end face.
+    pub fn face(&self, high: u64) -> usize {
+        high.checked_shr(64 - self.bits).unwrap_or(0) as usize
+    }
+
+    /// The bucket of a mating.
+    pub fn mating(&self, number: u64) -> usize {
+        (number / self.matings_per_bucket) as usize
+    }
+}
+
+/// One part to read, with the number of its first mating.
+struct Job {
+    part: PartInfo,
+    /// Place among the parts of its table: of two exports of a source the later has the higher.
+    rank: usize,
+    first_mating: u64,
+}
+
+fn jobs(store: &Store) -> Vec<Job> {
+    let mut jobs = Vec::new();
+    let mut matings = 0;
+    for table in [Table::EndFaces, Table::Inspections, Table::Cleanings, Table::Matings] {
+        for (rank, part) in store.parts(table).into_iter().enumerate() {
+            let first_mating = matings;
+            if table == Table::Matings {
+                matings += part.rows;
+            }
+            jobs.push(Job { part, rank, first_mating });
+        }
+    }
+    jobs
+}
+
+/// What every thread reads with.
+pub struct Shared<'a> {
+    pub plan: &'a Plan,
+    pub lists: &'a Lists,
+    pub named: &'a Named,
+    pub tickets: &'a [Ticket],
+    pub spread: Spread,
+    pub folder: &'a Path,
+}
+
+/// Reads all but the faults.
+///
+/// # Errors
+/// Whatever the store reports.
+pub fn scan(
+    plan: &Plan,
+    store: &Store,
+    lists: &Lists,
+    tickets: &[Ticket],
+    named: &Named,
+    threads: usize,
+) -> Result<(Scanned, Spread), DeriveError> {
+    let jobs = jobs(store);
+    let rows = |table| {
+        jobs.iter().filter(|job| job.part.table == table).map(|job| job.part.rows).sum::<u64>()
+    };
+    let matings = rows(Table::Matings);
+    let records = jobs.iter().map(|job| job.part.rows).sum::<u64>() + matings;
+    let spread = Spread::of(records, matings);
+    let folder = store.work_folder();
+    let shared = Shared { plan, lists, named, tickets, spread, folder: &folder };
+    let next = AtomicUsize::new(0);
+    let readers = std::thread::scope(|scope| {
+        let work = || {
+            let mut reader = Reader::new(&shared)?;
+            while let Some(job) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
+                reader.read(store, &job.part, job.rank, job.first_mating)?;
+            }
+            Ok(reader)
+        };
+        let threads: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(work)).collect();
+        let done =
+            threads.into_iter().map(|thread| thread.join().unwrap_or(Err(DeriveError::Thread)));
+        done.collect::<Result<Vec<Reader>, DeriveError>>()
+    })?;
+    Ok((gather(readers, spread)?, spread))
+}
+
+fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> {
+    let (mut events, mut matings) = (Vec::new(), Vec::new());
+    let mut hits = Hits::default();
+    let mut touched = FxHashSet::default();
+    let (mut facts, mut precision) = (SiteFacts::default(), Precision::default());
+    for reader in readers {
+        let part = reader.finish()?;
+        events.push(part.events);
+        matings.push(part.matings);
+        hits.merge(part.hits);
+        touched.extend(part.touched);
+        facts.merge(part.facts);
+        for (all, own) in [
+            (&mut precision.looks, part.precision.looks),
+            (&mut precision.cleanings, part.precision.cleanings),
+            (&mut precision.matings, part.precision.matings),
+        ] {
+            *all = (all.0 + own.0, all.1 + own.1);
+        }
+    }
+    Ok(Scanned {
+        events: Buckets::join(events),
+        matings: Buckets::join(matings),
+        matings_per_bucket: spread.matings_per_bucket,
+        hits,
+        touched,
+        facts,
+        precision,
+    })
+}
+
+/// New spills of one reader.
+pub fn spills(shared: &Shared) -> Result<(Spill<Event>, Spill<MatingRow>), DeriveError> {
+    Ok((
+        Spill::new(shared.folder, shared.spread.faces())?,
+        Spill::new(shared.folder, MOST_BUCKETS + 1)?,
+    ))
+}

@@ -1,0 +1,195 @@
+//! One reader of the scan: turns the batches of one part into events. Looks and matings, which take
+//! more than a few columns, are read in files of their own.
+
+use arrow::array::RecordBatch;
+use rustc_hash::FxHashSet;
+
+use super::columns::{Identities, Texts, Times, Words, fixed, listed};
+use super::key::{Keys, Naming};
+use super::read_once::{Precision, Shared, spills};
+use super::record_columns::{CLEANING_COLUMNS, Common, FACE_COLUMNS, LOOK_COLUMNS, MATING_COLUMNS};
+use super::site_facts::SiteFacts;
+use crate::derive::DeriveError;
+use crate::derive::calendar::day::Days;
+use crate::derive::face::event::{Event, MatingRow, NEVER, kind};
+use crate::derive::mating::ticket::Hits;
+use crate::records::{Optic, Side, Table};
+use crate::store::{Buckets, PartInfo, Spill, Store};
+
+/// What one reader came to.
+pub struct Read {
+    pub events: Buckets<Event>,
+    pub matings: Buckets<MatingRow>,
+    pub hits: Hits,
+    pub touched: FxHashSet<u64>,
+    pub facts: SiteFacts,
+    pub precision: Precision,
+}
+
+/// Reads parts and keeps what it found.
+pub struct Reader<'a> {
+    pub(super) shared: &'a Shared<'a>,
+    pub(super) events: Spill<Event>,
+    pub(super) matings: Spill<MatingRow>,
+    pub(super) keys: Keys,
+    pub(super) hits: Hits,
+    pub(super) touched: FxHashSet<u64>,
+    pub(super) facts: SiteFacts,
+    pub(super) precision: Precision,
+    pub(super) next_mating: u64,
+    /// Rank of the export, then of the row in it.
+    pub(super) register_rows: i64,
+    pub(super) local: Days,
+    pub(super) fleet: Days,
+    pub(super) naming: Naming,
+    pub(super) source: u16,
+}
+
+impl<'a> Reader<'a> {
+    /// A reader with empty spills.
+    pub fn new(shared: &'a Shared<'a>) -> Result<Self, DeriveError> {
+        let (events, matings) = spills(shared)?;
+        let zone = shared.plan.fleet.timezone;
+        Ok(Reader {
+            shared,
+            events,
+            matings,
+            keys: Keys::default(),
+            hits: Hits::wanted(shared.tickets),
+            touched: FxHashSet::default(),
+            facts: SiteFacts::default(),
+            precision: Precision::default(),
+            next_mating: 0,
+            register_rows: 0,
+            local: Days::of(zone),
+            fleet: Days::of(zone),
+            naming: Naming { scope: crate::settings::NameScope::Fleet, one_name_both_sides: false },
+            source: 0,
+        })
+    }
+
+    /// Reads one part; `rank` is its place among the parts of its table, `first_mating` the number
+    /// of its first mating.
+    pub fn read(
+        &mut self,
+        store: &Store,
+        part: &PartInfo,
+        rank: usize,
+        first_mating: u64,
+    ) -> Result<(), DeriveError> {
+        self.naming = Naming { scope: part.scope, one_name_both_sides: part.one_name_both_sides };
+        self.source = u16::try_from(part.source_index).map_err(|_| DeriveError::TooManySources)?;
+        self.local = Days::of(part.timezone);
+        self.next_mating = first_mating;
+        // Of two register rows of one source the later export stands: parts come in export order.
+        self.register_rows = (rank as i64) << 40;
+        let columns = match part.table {
+            Table::EndFaces => FACE_COLUMNS,
+            Table::Inspections => LOOK_COLUMNS,
+            Table::Cleanings => CLEANING_COLUMNS,
+            Table::Matings => MATING_COLUMNS,
+            Table::Faults => return Ok(()),
+        };
+        for batch in store.read(part, columns)? {
+            let batch = batch?;
+            match part.table {
+                Table::EndFaces => self.faces(&batch)?,
+                Table::Inspections => self.looks(&batch)?,
+                Table::Cleanings => self.cleanings(&batch)?,
+                _ => self.mating_rows(&batch)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// Closes the spills.
+    pub fn finish(self) -> Result<Read, DeriveError> {
+        Ok(Read {
+            events: self.events.finish()?,
+            matings: self.matings.finish()?,
+            hits: self.hits,
+            touched: self.touched,
+            facts: self.facts,
+            precision: self.precision,
+        })
+    }
+
+    /// Writes an event to the bucket of its end face; one of no known end face is dropped.
+    pub(super) fn push(&mut self, event: &Event) -> Result<(), DeriveError> {
+        if event.key.is_known() {
+            self.events.push(self.shared.spread.face(event.key.high), event)?;
+        }
+        Ok(())
+    }
+
+    fn faces(&mut self, batch: &RecordBatch) -> Result<(), DeriveError> {
+        let lists = self.shared.lists;
+        let end_face = Texts::of(batch, "end_face")?;
+        let (site, site_word) = (listed(batch, "site", &lists.site)?, Words::of(batch, "site")?);
+        let family = listed(batch, "family", &lists.family)?;
+        let supplier = listed(batch, "supplier", &lists.supplier)?;
+        let side = fixed(batch, "side", Side::WORDS)?;
+        let optic = fixed(batch, "optic", Optic::WORDS)?;
+        let service_ends = Times::of(batch, "in_service_to", "in_service_to_precision")?;
+        let identity = Identities::of(batch)?;
+        for row in 0..batch.num_rows() {
+            let side = side.get(row) as u8;
+            let ends = service_ends.get(row).map_or(NEVER, |(at, by_day)| match by_day {
+                true => self.local.holding(at).next - 1,
+                false => at,
+            });
+            self.facts.sites.insert(site.get(row));
+            self.register_rows += 1;
+            let key = self.keys.end_face(self.naming, end_face.get(row), site_word.get(row), side);
+            self.push(&Event {
+                key,
+                at: i64::MIN,
+                seq: self.register_rows,
+                identity: identity.get(row),
+                ends,
+                site: site.get(row),
+                family: family.get(row),
+                supplier: supplier.get(row),
+                source: self.source,
+                kind: kind::REGISTER,
+                side,
+                optic: optic.get(row) as u8,
+                ..Event::default()
+            })?;
+        }
+        Ok(())
+    }
+
+    fn cleanings(&mut self, batch: &RecordBatch) -> Result<(), DeriveError> {
+        let lists = self.shared.lists;
+        let common = Common::of(batch, lists)?;
+        let end_face = Texts::of(batch, "end_face")?;
+        let method = listed(batch, "method", &lists.method)?;
+        let tool = listed(batch, "tool", &lists.device)?;
+        let side = fixed(batch, "side", Side::WORDS)?;
+        for row in 0..batch.num_rows() {
+            let Some((at, by_day)) = common.at(row) else { continue };
+            let side = side.get(row) as u8;
+            let name = end_face.get(row);
+            let event = Event {
+                key: self.keys.end_face(self.naming, name, common.site(row), side),
+                device: tool.get(row),
+                detail: method.get(row),
+                side,
+                ..common.event(row, at, kind::CLEANING, self.source, &mut self.keys)
+            };
+            self.facts.seen(event.site, at);
+            let day = self.fleet.holding(at);
+            self.facts.month(event.site, day).cleanings += 1;
+            note(&mut self.precision.cleanings, by_day);
+            self.push(&event)?;
+        }
+        Ok(())
+    }
+}
+
+/// Counts a record, and whether only its day is known.
+pub(super) fn note(counter: &mut (u64, u64), by_day: bool) {
+    counter.0 += u64::from(by_day);
+    counter.1 += 1;
+}

@@ -1,0 +1,143 @@
+//! Reads the faults table into tickets.
+
+use arrow::array::{Array, Int64Array, RecordBatch};
+
+use super::columns::{Identities, Texts, Times, Words, fixed, integers, listed};
+use super::key::{Key, Keys, Naming};
+use super::names::Lists;
+use crate::derive::DeriveError;
+use crate::derive::calendar::day::Days;
+use crate::derive::mating::ticket::Ticket;
+use crate::records::{Side, Table, level};
+use crate::settings::{Costs, Plan};
+use crate::store::{PartInfo, Store};
+
+const COLUMNS: [&str; 18] = [
+    "record",
+    "site",
+    "opened",
+    "opened_precision",
+    "cleared",
+    "cleared_precision",
+    "mating",
+    "end_face",
+    "side",
+    "cause",
+    "remedy",
+    "found_stage",
+    "work_order",
+    "downtime_min",
+    "labour_min",
+    "visits",
+    "cost",
+    "identity",
+];
+
+/// Every ticket of the store, in order of opening, source, record.
+///
+/// # Errors
+/// Whatever the store reports.
+pub fn read_tickets(plan: &Plan, store: &Store, lists: &Lists) -> Result<Vec<Ticket>, DeriveError> {
+    let mut tickets = Vec::new();
+    for part in store.parts(Table::Faults) {
+        for batch in store.read(&part, &COLUMNS)? {
+            read_batch(&batch?, &part, plan, lists, &mut tickets)?;
+        }
+    }
+    tickets.sort_by(|a: &Ticket, b: &Ticket| {
+        (a.opened, a.source, &a.record, a.identity)
+            .cmp(&(b.opened, b.source, &b.record, b.identity))
+    });
+    Ok(tickets)
+}
+
+fn read_batch(
+    batch: &RecordBatch,
+    part: &PartInfo,
+    plan: &Plan,
+    lists: &Lists,
+    tickets: &mut Vec<Ticket>,
+) -> Result<(), DeriveError> {
+    let naming = Naming { scope: part.scope, one_name_both_sides: part.one_name_both_sides };
+    let (record, mating) = (Texts::of(batch, "record")?, Texts::of(batch, "mating")?);
+    let (end_face, work_order) = (Texts::of(batch, "end_face")?, Texts::of(batch, "work_order")?);
+    let opened = Times::of(batch, "opened", "opened_precision")?;
+    let cleared = Times::of(batch, "cleared", "cleared_precision")?;
+    let (site, site_word) = (listed(batch, "site", &lists.site)?, Words::of(batch, "site")?);
+    let (cause, cause_word) = (listed(batch, "cause", &lists.cause)?, Words::of(batch, "cause")?);
+    let remedy = Words::of(batch, "remedy")?;
+    let side = fixed(batch, "side", Side::WORDS)?;
+    let found_stage = listed(batch, "found_stage", &lists.stage)?;
+    let effort = Effort::of(batch)?;
+    let identity = Identities::of(batch)?;
+    let (mut keys, mut days) = (Keys::default(), Days::of(part.timezone));
+    let some = |word: &str| (!word.is_empty()).then(|| word.to_owned());
+    for row in 0..batch.num_rows() {
+        let Some((opened, opened_by_day)) = opened.get(row) else { continue };
+        let day_end = |days: &mut Days, at: i64| days.holding(at).next - 1;
+        tickets.push(Ticket {
+            source: part.source_index as u16,
+            record: record.get(row).to_owned(),
+            identity: identity.get(row),
+            site: site.get(row),
+            opened,
+            opened_day_end: opened_by_day.then(|| day_end(&mut days, opened)),
+            cleared: cleared.get(row).map(|(at, by_day)| match by_day {
+                true => day_end(&mut days, at),
+                false => at,
+            }),
+            mating: some(mating.get(row)).map(|name| keys.mating(&name, site_word.get(row))),
+            end_face: match end_face.get(row) {
+                "" => Key::NONE,
+                name => keys.end_face(naming, name, site_word.get(row), side.get(row) as u8),
+            },
+            cause: cause.get(row),
+            control: plan.rules.control_causes.iter().any(|control| control == cause_word.get(row)),
+            level: level(some(cause_word.get(row)).as_deref(), some(remedy.get(row)).as_deref()),
+            found_stage: found_stage.get(row) as u8,
+            work_order: match work_order.get(row) {
+                "" => 0,
+                name => keys.work_order(name),
+            },
+            cost: effort.cost(row, &plan.costs),
+            downtime_min: Effort::value(effort.downtime_min, row),
+        });
+    }
+    Ok(())
+}
+
+/// What a ticket took.
+struct Effort<'a> {
+    cost: &'a Int64Array,
+    downtime_min: &'a Int64Array,
+    labour_min: &'a Int64Array,
+    visits: &'a Int64Array,
+}
+
+impl<'a> Effort<'a> {
+    fn of(batch: &'a RecordBatch) -> Result<Self, DeriveError> {
+        Ok(Effort {
+            cost: integers(batch, "cost")?,
+            downtime_min: integers(batch, "downtime_min")?,
+            labour_min: integers(batch, "labour_min")?,
+            visits: integers(batch, "visits")?,
+        })
+    }
+
+    fn value(column: &Int64Array, row: usize) -> i64 {
+        if column.is_null(row) { 0 } else { column.value(row) }
+    }
+
+    /// Minor units: what the record says, else downtime, labour and visits at the fleet's rates
+    /// (5.5). Saturates, so that an absurd number stays an absurd number.
+    fn cost(&self, row: usize, costs: &Costs) -> i64 {
+        if self.cost.is_valid(row) {
+            return self.cost.value(row);
+        }
+        let hours = |minutes: i64, rate: i64| (i128::from(minutes) * i128::from(rate) + 30) / 60;
+        let total = hours(Self::value(self.downtime_min, row), costs.downtime_hour)
+            + hours(Self::value(self.labour_min, row), costs.labour_hour)
+            + i128::from(Self::value(self.visits, row)) * i128::from(costs.visit);
+        total.clamp(i64::MIN.into(), i64::MAX.into()) as i64
+    }
+}
