@@ -233,12 +233,9 @@ impl<'a> Evidence<'a> {
     }
 }
 
-/// A grouping and its name in tables.
-pub type Named<T> = (&'static str, By<T>);
-
-/// The groupings by stage, by family and by site, after the whole fleet.
-pub fn places<T: Has<Site> + Has<Stage> + Has<Family>>() -> [Named<T>; 4] {
-    [("fleet", by!()), ("stage", by!(Stage)), ("family", by!(Family)), ("site", by!(Site))]
+/// The usual groupings: the whole fleet, then by stage, by family and by site.
+pub fn places<T: Has<Site> + Has<Stage> + Has<Family>>() -> [By<T>; 4] {
+    [by!(), by!(Stage), by!(Family), by!(Site)]
 }
 
 impl<T: Counted> Clusters<T> {

@@ -32,6 +32,8 @@ pub struct Plan {
     pub proposals: Vec<Proposal>,
     /// What may be spent on it, minor units.
     pub budget: Option<i64>,
+    /// BLAKE3 of the text that was understood so, hex.
+    pub text_blake3: String,
 }
 
 /// The fleet itself.

@@ -38,7 +38,8 @@ pub fn read_text(text: &str, folder: &Path, name: &str) -> Result<Plan, Settings
     let lines = Lines::of(text).map_err(|error| syntax(text, &error, name))?;
     let mut problems = Problems::new(name, lines);
     let written = typed::typed(&mut problems);
-    let plan = check::plan(&written, folder, &mut problems);
+    let mut plan = check::plan(&written, folder, &mut problems);
+    plan.text_blake3 = blake3::hash(text.as_bytes()).to_hex().to_string();
     let problems = problems.into_sorted();
     if problems.is_empty() { Ok(plan) } else { Err(SettingsError::Invalid { problems }) }
 }

@@ -70,9 +70,9 @@ pub(in crate::report) fn run(inputs: &Inputs) -> Result<Vec<u8>, ReportError> {
         rows: lines.iter().fold(Rows::default(), |sum, line| sum.and(rows(line))),
         inputs: lines.into_iter().map(input).collect(),
         tables: review
-            .tables
-            .iter()
-            .map(|table| Table { table: table.name, rows: table.rows.len() })
+            .tables()
+            .into_iter()
+            .map(|table| Table { table: table.name(), rows: table.leading().len() })
             .collect(),
     };
     json("run.json", &file)

@@ -140,6 +140,7 @@ pub fn plan() -> Plan {
         sources: Vec::new(),
         proposals: Vec::new(),
         budget: None,
+        text_blake3: String::new(),
     }
 }
 

@@ -1,10 +1,10 @@
 //! The invented rows that rest on looks: first pass, cycles, coverage.
 
-use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
+use motetrail::measures::coverage::{self, Base, By, Own, Quantity};
+use motetrail::measures::{Group, Table, Unit, Value};
+use motetrail::stats::wilson;
 
-use super::sample::{
-    CYCLES, FAMILIES, FIRST_PASS, SITES, STAGES, figure, group, own, row, share, text,
-};
+use super::sample::{CYCLES, FAMILIES, FIRST_PASS, SITES, STAGES, group, own, row, share, text};
 
 pub fn first_pass() -> Table {
     let mut rows = vec![share("fleet", Group::default(), "first-pass-clean", 9_412.0, 0.812)];
@@ -112,41 +112,40 @@ pub fn cycles() -> Table {
     Table { name: "cycles", own: CYCLES, rows }
 }
 
-pub fn coverage() -> Table {
-    let mut rows = Vec::new();
-    let mut classes = |by: &'static str, group: Group, n: f64, skipped: f64| {
-        let shares = [
-            ("both", 0.92 - skipped),
-            ("one", skipped * 0.6),
-            ("none", skipped * 0.4),
-            ("despite-fail", 0.02),
-            ("unknown", 0.06),
-        ];
-        for (class, p) in shares {
-            let mut row = share(by, group.clone(), class, n, p);
-            row.own = vec![text("all")];
-            rows.push(row);
+pub fn coverage() -> coverage::Table {
+    let mut table = coverage::Table::default();
+    let mut classes = |by: By, group: Group, n: f64, skipped: f64| {
+        for (quantity, base, n, p) in [
+            (Quantity::Both, Base::All, n, 0.92 - skipped),
+            (Quantity::One, Base::All, n, skipped * 0.6),
+            (Quantity::None, Base::All, n, skipped * 0.4),
+            (Quantity::DespiteFail, Base::All, n, 0.02),
+            (Quantity::Unknown, Base::All, n, 0.06),
+            (Quantity::Skipped, Base::Known, n * 0.94, skipped / 0.94),
+        ] {
+            table.rows.push(mated(by, group.clone(), quantity, base, n, p));
         }
-        let mut row = share(by, group, "skipped", n * 0.94, skipped / 0.94);
-        row.own = vec![text("known")];
-        rows.push(row);
     };
-    classes("fleet", Group::default(), 4_820.0, 0.27);
+    classes(By::Fleet, Group::default(), 4_820.0, 0.27);
     for (place, stage) in STAGES.iter().enumerate().skip(1) {
-        classes("stage", group("stage", &[stage]), 1_200.0, 0.10 + 0.09 * place as f64);
+        classes(By::Stage, group("stage", &[stage]), 1_200.0, 0.10 + 0.09 * place as f64);
     }
     for site in SITES {
-        classes("site", group("site", &[site]), 900.0, 0.25);
+        classes(By::Site, group("site", &[site]), 900.0, 0.25);
     }
     for class in ["both", "one", "none"] {
-        let mut row = share("coverage", group("coverage", &[class]), "reseat", 900.0, 0.03);
-        row.own = vec![text("all")];
-        rows.push(row);
+        let group = group("coverage", &[class]);
+        table.rows.push(mated(By::Coverage, group, Quantity::Reseat, Base::All, 900.0, 0.03));
     }
     let silent = group("site+month", &["Tal", "2026-05"]);
-    let mut row: Row = figure("site+month", silent, "silent-month", 64.0);
-    (row.events, row.own) = (Some(20), vec![Value::Missing]);
-    rows.push(row);
-    rows.iter_mut().filter(|row| row.n < 20.0).for_each(|row| row.flags = vec![Flag::Thin]);
-    Table { name: "coverage", own: &["base"], rows }
+    let own = Own::default();
+    let row = coverage::Row::count(By::SiteMonth, silent, Quantity::SilentMonth, 64, own);
+    table.rows.push(coverage::Row { events: Some(20), ..row });
+    table
+}
+
+/// A share of matings with a plausible interval.
+fn mated(by: By, group: Group, quantity: Quantity, base: Base, n: f64, p: f64) -> coverage::Row {
+    let own = Own { base: Some(base), ..Own::default() };
+    coverage::Row::of(by, group, quantity, &wilson(n * p, n, 0.95), own)
 }

@@ -212,6 +212,7 @@ fn plan(folder: &Path) -> Plan {
         sources: vec![source("bench", "exports/*.csv")],
         proposals: Vec::new(),
         budget: None,
+        text_blake3: String::new(),
     }
 }
 

@@ -16,7 +16,7 @@ const NAME: &str = "intake";
 const MOST_FAULTS: usize = 12;
 
 pub(in crate::report) fn section(review: &Review, accounts: &[AccountLine]) -> Section {
-    let table = review.table(NAME);
+    let table = &review.intake;
     let picture = account_bars(accounts, most_quarantined(accounts));
     Section {
         id: NAME,
