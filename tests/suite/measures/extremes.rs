@@ -4,6 +4,7 @@
 use motetrail::derive::Counts;
 use motetrail::derive::counts::{CountTable, Counted, PassageCounts};
 use motetrail::measures::coverage;
+use motetrail::measures::first_pass;
 use motetrail::measures::{Flag, Review, Row, Unit};
 
 use super::changed::{add, changed, each_figure, reviewed, with};
@@ -45,7 +46,7 @@ fn tables_without_a_count_say_nothing_that_is_no_number() {
         sound(&review, table);
     }
     let first_pass = &review.first_pass.rows;
-    assert!(first_pass.iter().all(|row| !row.quantity.starts_with("site-")));
+    assert!(first_pass.iter().all(|row| row.by != first_pass::By::Site));
     assert!(rows(&review, "treatment", "odds-ratio").is_empty());
 }
 

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use motetrail::derive::{Period, Quarter};
+use motetrail::measures::results::{self, Measure};
 use motetrail::measures::{Flag, Group, Review, Row, Table, Unit, Value};
 use motetrail::report::AccountLine;
 
@@ -32,7 +33,7 @@ pub fn empty() -> Review {
         window_hours: 24,
         look_back_months: 12,
         priced: true,
-        first_pass: Table::empty("first_pass", FIRST_PASS),
+        first_pass: Default::default(),
         cycles: Table::empty("cycles", CYCLES),
         coverage: Default::default(),
         fault_rates: Table::empty("fault_rates", FAULT_RATES),
@@ -72,21 +73,6 @@ pub fn full() -> Review {
 pub const FAULT_RATES: &[&str] =
     &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
 
-pub const FIRST_PASS: &[&str] = &[
-    "deff",
-    "clusters",
-    "cleaned_unseen",
-    "contaminated",
-    "defective",
-    "unclear",
-    "centre",
-    "signal",
-    "n_effective",
-    "distance",
-    "expected_rank",
-    "rank",
-    "probability",
-];
 pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
 pub const SKIPPED_COST: &[&str] = &[
     "exposure",
@@ -211,6 +197,21 @@ pub fn share(by: &'static str, group: Group, quantity: &'static str, n: f64, p: 
     row
 }
 
+/// The same of a table whose results are declared.
+pub fn declared_share<M: Measure>(
+    by: M::By,
+    group: Group,
+    quantity: M::Quantity,
+    (n, p): (f64, f64),
+    own: M::Own,
+) -> results::Row<M> {
+    let half = 1.96 * (p * (1.0 - p) / n.max(1.0)).sqrt();
+    let row = results::Row::figure(by, group, quantity, p, "Wilson", own);
+    let (low, high) = (Some((p - half).max(0.0)), Some((p + half).min(1.0)));
+    let row = results::Row { n, events: Some((n * p).round() as i64), low, high, ..row };
+    row.flagged((n < 20.0).then_some(Flag::Thin))
+}
+
 /// A count without an interval.
 pub fn figure(by: &'static str, group: Group, quantity: &'static str, value: f64) -> Row {
     let mut row = row(by, group, quantity, Unit::Count, (value, value as i64), [value; 3]);
@@ -238,7 +239,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         list.iter_mut().for_each(|word| *word = change(word));
     }
     let undeclared = [
-        &mut review.first_pass,
         &mut review.cycles,
         &mut review.fault_rates,
         &mut review.skipped_cost,
@@ -255,6 +255,7 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
         .collect();
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
         let Group { site, stage, family, supplier, treatment, .. } = group;
         for word in [site, stage, family, supplier, treatment].into_iter().flatten() {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use motetrail::derive::{Derived, derive};
-use motetrail::measures::{Review, Row, review};
+use motetrail::measures::{AnyRow, Review, Row, review};
 use motetrail::settings::{self, Plan, Rules};
 use motetrail::store::{FileAccount, Store};
 
@@ -103,6 +103,7 @@ impl Demo {
 }
 
 /// Whether a row's interval holds a value.
-pub fn holds(row: &Row, value: f64) -> bool {
+pub fn holds(row: &impl AnyRow, value: f64) -> bool {
+    let row = row.leading();
     row.low.unwrap() <= value && value <= row.high.unwrap()
 }
