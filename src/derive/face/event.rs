@@ -3,6 +3,7 @@
 use bytemuck::{Pod, Zeroable};
 
 use crate::derive::scan::key::Key;
+use crate::records::{Finding, Outcome};
 
 /// Stands for "never" where an end is not known.
 pub const NEVER: i64 = i64::MAX;
@@ -20,13 +21,6 @@ pub mod kind {
     pub const DEMATING: u8 = 4;
 }
 
-/// Outcomes, as `Event::outcome`; 0 where there is none.
-pub mod outcome {
-    pub const PASS: u8 = 1;
-    pub const FAIL: u8 = 2;
-    pub const UNREADABLE: u8 = 3;
-}
-
 /// Bits of `Event::flags`.
 pub mod flag {
     /// A disposition that takes the end face out of use.
@@ -40,8 +34,8 @@ pub mod flag {
 
 /// One thing that happened to one end face. 112 bytes.
 ///
-/// Codes are those of the fleet's lists; 0 means not given. `side`, `optic`, `finding` and `zone`
-/// are places in their fixed lists plus 1.
+/// Codes are those of the fleet's lists; 0 means not given. `side`, `optic`, `outcome`, `finding` and
+/// `zone` are places in their closed lists (`records`) plus 1.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
 #[repr(C)]
 pub struct Event {
@@ -84,6 +78,21 @@ impl Event {
     pub fn has(&self, flag: u8) -> bool {
         self.flags & flag != 0
     }
+
+    /// What a look said; none where it is no look.
+    pub fn outcome(&self) -> Option<Outcome> {
+        given(Outcome::ALL, self.outcome)
+    }
+
+    /// What failed it, `Unknown` where the source did not say (R5).
+    pub fn finding(&self) -> Finding {
+        given(Finding::ALL, self.finding).unwrap_or(Finding::Unknown)
+    }
+}
+
+/// The word of a closed list that a code, its place plus 1, stands for; none for 0.
+pub fn given<T: Copy>(list: &[T], code: u8) -> Option<T> {
+    list.get(usize::from(code).checked_sub(1)?).copied()
 }
 
 /// What is known of one mating apart from its ends. 80 bytes.

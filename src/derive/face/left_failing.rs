@@ -13,10 +13,11 @@ use std::cmp::Reverse;
 
 use super::end_face::Surroundings;
 use super::event::{Event, kind};
-use super::visit::{Ending, Face, Failing, Look, Visit};
+use super::visit::{Ending, Face, Look, Visit};
 use super::visits::{Visits, look_of};
 use crate::derive::calendar::pieces::DAY;
 use crate::derive::scan::key::Key;
+use crate::records::Finding;
 
 /// Cycles tried are told apart up to this; 5.2's limit goes no further.
 pub const MOST_CYCLES_TRIED: u32 = 20;
@@ -28,7 +29,7 @@ pub struct LeftFailing {
     pub at: Reverse<i64>,
     pub key: Key,
     /// Of that look.
-    pub finding: Failing,
+    pub finding: Finding,
     /// Innermost zone that failed it, 1 to 4 for A to D, 0 where not recorded.
     pub zone: u8,
     /// Cycles of the visit (V2).

@@ -1,21 +1,14 @@
 //! What a visit is once it is over (V1-V7).
 
 use crate::derive::scan::key::Key;
+use crate::records::{Finding, Optic};
 
 /// What a readable look said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Look {
     Pass,
-    Fail(Failing),
-}
-
-/// What failed it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Failing {
-    /// The source did not say (R5).
-    Unknown,
-    Contamination,
-    Defect,
+    /// With what failed it; unknown where the source did not say (R5).
+    Fail(Finding),
 }
 
 /// How a visit ended (V5).
@@ -63,7 +56,7 @@ impl Face {
 
     /// A lens that no tool reaches. An unknown optic is none (C1).
     pub fn is_sealed(self) -> bool {
-        self.optic == crate::records::Optic::SealedLens as u8 + 1
+        self.optic == Optic::SealedLens as u8 + 1
     }
 }
 
