@@ -6,6 +6,8 @@
 //! and each is a function of one bucket's rows that touches nothing else. Nothing after this part
 //! reads rows.
 
+#![warn(missing_docs)]
+
 mod calendar;
 mod carriers;
 pub mod counts;
@@ -18,6 +20,7 @@ mod pick;
 mod read;
 mod run;
 mod scan;
+mod witness;
 
 pub use calendar::compared::{compared, compared_quarters};
 pub use calendar::period::Period;
@@ -37,7 +40,7 @@ pub use mating::fault::{Fault, How};
 pub use mating::follow_up::{Bands, Definition, band_days};
 pub use mating::unseen::UnseenMating;
 pub use mating::variant::Variant;
-pub use passes::{Derived, Witness, derive, derive_with};
+pub use passes::{Derived, derive, derive_with};
 pub use pick::face_names::{FaceName, FaceNames};
 pub use pick::services::Services;
 pub use pick::shortlist::Shortlist;
@@ -45,4 +48,5 @@ pub use pick::worklist::Worklist;
 pub use read::{Along, By, Clusters, Group, Rows, TableFrame};
 pub use scan::key::Key;
 pub use scan::names::{Glossary, MIXED, Names};
-pub use scan::read_once::Precision;
+pub use scan::shared::Precision;
+pub use witness::Witness;

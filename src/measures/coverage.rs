@@ -4,15 +4,15 @@
 //! haste), so intervals rest on site-weeks: Wilson on the effective sample (Rao & Scott 1992). A
 //! row of one week has sites for clusters.
 
-use super::evidence::{Evidence, places};
-use super::flag::Flag;
-use super::table::{Group, Row, Table, Unit, Value};
 use crate::by;
 use crate::derive::counts::{
     Counted, Coverage, MatingClusters, MatingWeeks, MonthNo, Site, SiteMonths, WeekNo,
     mating_clusters, mating_weeks,
 };
 use crate::derive::{By, Clusters, DeriveError, Rows};
+use crate::measures::evidence::{Evidence, places};
+use crate::measures::flag::Flag;
+use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::{ClusterSums, effective_wilson};
 
 const OWN: &[&str] = &["base", "deff", "clusters"];

@@ -39,7 +39,6 @@ use std::sync::OnceLock;
 
 use rustc_hash::FxHashMap;
 
-use super::flag::Flag;
 use crate::by;
 use crate::derive::counts::{
     AnyTable, ClusterHigh, ClusterLow, Counted, Family, Fixed, Has, QuarterNo, Site, SiteDays,
@@ -48,6 +47,7 @@ use crate::derive::counts::{
 use crate::derive::{
     Along, By, Cell, Clusters, DeriveError, Derived, Frame, Group, Only, Rows, TableFrame,
 };
+use crate::measures::flag::Flag;
 use crate::settings::{Costs, Plan, Rules};
 use crate::stats::ClusterSums;
 

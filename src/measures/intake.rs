@@ -1,6 +1,6 @@
 //! Promise 1 as a table: what became of every row of every file, and why rows were refused.
 
-use super::table::{Group, Row, Table, Unit, Value};
+use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::store::{FileAccount, Reason};
 
 const OWN: &[&str] = &[

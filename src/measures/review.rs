@@ -1,9 +1,9 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
-use super::evidence::Evidence;
-use super::table::Table;
-use super::worklist::Sources;
 use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::measures::evidence::Evidence;
+use crate::measures::table::Table;
+use crate::measures::worklist::Sources;
 use crate::settings::{Costs, Plan};
 use crate::store::FileAccount;
 
@@ -60,32 +60,32 @@ pub fn review(
     let ((first_pass, cycles), (coverage, fault_rates)) = rayon::join(
         || {
             rayon::join(
-                || super::first_pass::first_pass(&evidence),
-                || super::cycles::cycles(&evidence),
+                || crate::measures::first_pass::first_pass(&evidence),
+                || crate::measures::cycles::cycles(&evidence),
             )
         },
         || {
             rayon::join(
-                || super::coverage::coverage(&evidence),
-                || super::fault_rates::fault_rates(&evidence),
+                || crate::measures::coverage::coverage(&evidence),
+                || crate::measures::fault_rates::fault_rates(&evidence),
             )
         },
     );
     let (skipped_cost, (carriers, changes)) = rayon::join(
-        || super::skipped_cost::skipped_cost(&evidence),
+        || crate::measures::skipped_cost::skipped_cost(&evidence),
         || {
             rayon::join(
-                || super::carriers::carriers(&evidence),
-                || super::changes::changes(&evidence),
+                || crate::measures::carriers::carriers(&evidence),
+                || crate::measures::changes::changes(&evidence),
             )
         },
     );
     let (cycles, coverage, skipped_cost, carriers) = (cycles?, coverage?, skipped_cost?, carriers?);
-    let trust = super::trust::trust(&evidence, accounts, &coverage)?;
-    let entry = super::entry::entry(&evidence, &skipped_cost)?;
+    let trust = crate::measures::trust::trust(&evidence, accounts, &coverage)?;
+    let entry = crate::measures::entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
         let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
-        super::worklist::worklist(&evidence, &from)?
+        crate::measures::worklist::worklist(&evidence, &from)?
     };
     let mut tables = vec![
         first_pass?,
@@ -98,9 +98,9 @@ pub fn review(
         changes?,
         worklist,
         trust,
-        super::intake::intake(accounts),
+        crate::measures::intake::intake(accounts),
     ];
-    super::payback::add(&evidence, &mut tables)?;
+    crate::measures::payback::add(&evidence, &mut tables)?;
     let words = |(names, given): &(Names, usize)| {
         let places = names.places(*given);
         let mut words = vec![String::new(); names.len()];

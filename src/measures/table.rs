@@ -1,6 +1,6 @@
 //! The one shape of every measure's result: rows of estimates with their groups and counts.
 
-use super::flag::Flag;
+use crate::measures::flag::Flag;
 use crate::stats::Estimate;
 
 /// What a row is about. `None` where it is not grouped so.

@@ -1,9 +1,9 @@
 //! 5.10, Q10: can these records be trusted? Row accounts, attachment of faults, precision of times,
 //! conflicts, silence.
 
-use super::evidence::Evidence;
-use super::table::{Group, Row, Table, Unit, Value};
 use crate::derive::DeriveError;
+use crate::measures::evidence::Evidence;
+use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::wilson;
 use crate::store::FileAccount;
 

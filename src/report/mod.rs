@@ -4,30 +4,11 @@
 //! is escaped for where it goes (page, picture, spreadsheet); a table without rows is said to be so. It picks, orders,
 //! formats and words; where it stops: no statistic is computed here.
 
-mod changed;
-mod columns;
-mod csv;
-mod digits;
-mod do_first;
 mod error;
-mod escape;
-mod findings;
-mod flags;
-mod headline;
-mod label;
-mod number;
+mod files;
 mod page;
-mod page_table;
-mod parquet_table;
-mod payback_page;
-mod pictures;
-mod place;
-mod purchase;
-mod ranked;
-mod run;
-mod section;
-mod sections;
-mod workbook;
+mod questions;
+mod words;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -38,10 +19,13 @@ use crate::charts::png;
 use crate::measures::Review;
 
 pub use error::ReportError;
-pub use payback_page::write_payback;
-use pictures::Picture;
-use place::Content;
-pub use purchase::payback_lines;
+use files::place::Content;
+use files::{columns, csv, findings, parquet_table, place, run, workbook};
+use page::html as front;
+pub use page::payback::write_payback;
+use page::picture::Picture;
+use words::headline;
+pub use words::purchase::payback_lines;
 
 /// What became of the rows of one file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -96,13 +80,13 @@ pub struct Written {
 /// A file or folder that cannot be written, or a picture or table that cannot be encoded. What was in `folder` stays
 /// then as it was.
 pub fn write(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
-    let sections = sections::sections(inputs);
+    let sections = questions::sections(inputs);
     let headlines = headline::headlines(inputs.review);
-    let first = sections::first_picture(inputs.review);
+    let first = questions::skipped_cost::first_picture(inputs.review);
     let mut files: Vec<Content> = vec![
         ("findings.json".to_owned(), findings::findings(inputs.review, &headlines, &sections)?),
         ("run.json".to_owned(), run::run(inputs)?),
-        ("report.html".to_owned(), page::page(inputs, &headlines, first.as_ref(), &sections)),
+        ("report.html".to_owned(), front::page(inputs, &headlines, first.as_ref(), &sections)),
     ];
     let shown = sections.iter().flat_map(|section| &section.pictures).chain(&first);
     files.extend(charts(shown.collect())?);

@@ -1,101 +1,67 @@
-//! Numbers in, numbers out.
+//! Numbers in, numbers out, a room for each kind of question.
 //!
 //! Every function takes counts, exposures or slices of them and hands back one [`estimate::Estimate`] or
 //! a struct of them. Promises: the same input gives the same bits; no NaN and no infinity comes out; every
 //! function names its source. Stops at numbers: no input or output, no words of the trade, nothing of
 //! the rest of the crate.
 
-pub mod adjusted_curve;
-pub mod agreement;
-mod ascent;
-pub mod attributable;
-pub mod best_sets;
-pub mod beta_binomial;
-pub mod beta_geometric;
-mod beta_geometric_profile;
-mod beta_quantile;
-pub mod binomial_sum;
-pub mod bootstrap;
-mod cell_likelihood;
-mod cell_posterior;
-mod cholesky;
-pub mod cluster_scatter;
-pub mod clustered;
-pub mod competing;
-mod conditional;
-pub mod cumulative_hazard;
-mod density;
-pub mod difference;
-pub mod discounting;
-pub mod discrete_logistic;
-pub mod dispersed_tail;
-pub mod dispersion;
+pub mod cycles;
+pub mod draws;
+pub mod money;
+pub mod rates;
+pub mod ratios;
+pub mod segments;
+pub mod shares;
+pub mod special;
+pub mod tails;
+
 pub mod estimate;
-pub mod evalue;
-pub mod expected_rank;
-pub mod funnel;
-pub mod gamma_poisson;
-pub mod geometric;
-pub mod grouped_recurrence;
-pub mod grouped_trend;
-mod grouped_trials;
-mod hyper_grid;
-pub mod hypergeometric;
-mod incomplete;
-mod input;
-pub mod mantel_haenszel;
-pub mod multiple;
-pub mod never;
-pub mod order_quantile;
-pub mod p_prime;
-pub mod person_time;
-pub mod poisson_error;
-pub mod poisson_regression;
-pub mod power_law;
-pub mod proportion;
-pub mod quantile;
-pub mod random_effects;
-pub mod rate;
-pub mod rate_change;
-pub mod recurrence;
-mod rising;
-mod root;
-pub mod run_rules;
-mod segment_climb;
-pub mod segment_clusters;
-mod segment_design;
-pub mod segment_first;
-pub mod segment_hazard;
-mod segment_likelihood;
-mod segment_profile;
-pub mod segment_split;
-pub mod share_change;
-pub mod shared_scatter;
-pub mod shifted_odds;
-pub mod standardised;
-pub mod stopping_rule;
-pub mod stratified_poisson;
-pub mod tilted;
-pub mod trend;
-pub mod triangular;
 mod wald;
 
-pub use attributable::exposed_fraction;
-pub use clustered::{ClusterSums, design_effect, effective_wilson};
-pub use competing::{Incidence, Step, aalen_johansen};
-pub use cumulative_hazard::{Band, cumulative_hazard, cumulative_hazard_dispersed, hazard_curve};
+pub use cycles::{
+    adjusted_curve, beta_geometric, competing, discrete_logistic, geometric, shifted_odds,
+    stopping_rule,
+};
+pub use draws::{bootstrap, never, triangular};
+pub use money::{best_sets, discounting};
+pub use rates::{
+    cumulative_hazard, dispersion, gamma_poisson, grouped_recurrence, grouped_trend,
+    order_quantile, poisson_regression, power_law, rate, rate_change, recurrence, shared_scatter,
+    standardised,
+};
+pub use ratios::{
+    attributable, binomial_sum, evalue, mantel_haenszel, person_time, random_effects,
+    stratified_poisson, tilted,
+};
+pub use segments::{
+    clusters as segment_clusters, first as segment_first, hazard as segment_hazard,
+    split as segment_split,
+};
+pub use shares::{
+    agreement, beta_binomial, clustered, difference, expected_rank, funnel, p_prime, proportion,
+    run_rules, share_change, trend,
+};
+pub use special::{quantile, regression};
+pub use tails::{cluster_scatter, dispersed_tail, hypergeometric, multiple};
+
+pub use cycles::competing::{Incidence, Step, aalen_johansen};
 pub use estimate::{Estimate, Warning};
-pub use grouped_recurrence::{GroupedHistories, grouped_mean_cumulative};
-pub use grouped_trend::{Spell, grouped_laplace, grouped_power_law, scatter_about};
-pub use mantel_haenszel::mantel_haenszel;
-pub use multiple::benjamini_hochberg;
-pub use order_quantile::order_quantile;
-pub use p_prime::{PPoint, p_prime};
-pub use person_time::PersonTime;
-pub use proportion::wilson;
-pub use random_effects::{CellPosterior, random_effects};
-pub use rate::{garwood, garwood_dispersed, rate_ratio, rate_ratio_scaled};
-pub use segment_hazard::{SegmentFit, SegmentRow};
-pub use segment_profile::SegmentInterval;
-pub use shared_scatter::{Part, Scatter, scatter};
-pub use standardised::{WeightedStratum, fay_feuer_dispersed};
+pub use rates::cumulative_hazard::{
+    Band, cumulative_hazard, cumulative_hazard_dispersed, hazard_curve,
+};
+pub use rates::grouped_recurrence::{GroupedHistories, grouped_mean_cumulative};
+pub use rates::grouped_trend::{Spell, grouped_laplace, grouped_power_law, scatter_about};
+pub use rates::order_quantile::order_quantile;
+pub use rates::rate::{garwood, garwood_dispersed, rate_ratio, rate_ratio_scaled};
+pub use rates::shared_scatter::{Part, Scatter, scatter};
+pub use rates::standardised::{WeightedStratum, fay_feuer_dispersed};
+pub use ratios::attributable::exposed_fraction;
+pub use ratios::mantel_haenszel::mantel_haenszel;
+pub use ratios::person_time::PersonTime;
+pub use ratios::random_effects::{CellPosterior, random_effects};
+pub use segments::SegmentInterval;
+pub use segments::hazard::{SegmentFit, SegmentRow};
+pub use shares::clustered::{ClusterSums, design_effect, effective_wilson};
+pub use shares::p_prime::{PPoint, p_prime};
+pub use shares::proportion::wilson;
+pub use tails::multiple::benjamini_hochberg;

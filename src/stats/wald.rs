@@ -4,7 +4,7 @@
 //! caller says so with its warnings.
 
 use super::estimate::{Estimate, Warning};
-use super::quantile::normal_quantile;
+use crate::stats::special::quantile::normal_quantile;
 
 /// What an estimate says beside its numbers.
 #[derive(Clone, Debug)]

@@ -16,7 +16,7 @@ use crate::derive::carriers::touches::TimeLine;
 use crate::derive::carriers::trial::{FaceTrial, OrderTrial, TrialCell, cluster};
 use crate::derive::face::visit::{Look, Visit};
 use crate::derive::mating::exposure::{Exposure, Later};
-use crate::derive::scan::read_once::Spread;
+use crate::derive::scan::spread::Spread;
 use crate::records::{Finding, code_list};
 use crate::store::{Buckets, Spill};
 

@@ -11,8 +11,8 @@
 
 use std::cmp::Reverse;
 
-use super::end_face::Surroundings;
 use super::event::{Event, kind};
+use super::surroundings::Surroundings;
 use super::visit::{Ending, Face, Look, Visit};
 use super::visits::{Visits, look_of};
 use crate::derive::calendar::pieces::DAY;
@@ -27,6 +27,7 @@ pub const MOST_CYCLES_TRIED: u32 = 20;
 pub struct LeftFailing {
     /// Time of the look that left it so, microseconds UTC.
     pub at: Reverse<i64>,
+    /// The end face.
     pub key: Key,
     /// Of that look.
     pub finding: Finding,
@@ -36,9 +37,13 @@ pub struct LeftFailing {
     pub cycles: u32,
     /// A sealed lens.
     pub sealed: bool,
+    /// Code of the stage of that look.
     pub stage: u8,
+    /// Place in `records::Side` plus 1, 0 where not known.
     pub side: u8,
+    /// Code of the site.
     pub site: u32,
+    /// Code of the connector family.
     pub family: u32,
 }
 

@@ -1,9 +1,9 @@
 //! One proposal: what it saves in a year, draw by draw.
 
-use super::super::flag::Flag;
 use super::effect::{Planned, Reason};
 use super::flows::{FleetFlows, POOLS, Purse, SIGNS, Skipped, pool};
 use super::input::{Drawing, Input};
+use crate::measures::flag::Flag;
 use crate::settings::Proposal;
 
 /// A proposal ready to be valued.

@@ -1,20 +1,20 @@
 //! What each kind of effect keeps out of the pools of a place, given its uncertain numbers.
 
-use super::super::flag::Flag;
 use super::flows::{FleetFlows, POOLS, Place, Purse};
 use super::input::{Drawing, Input};
 use super::prepare::Preparing;
+use crate::measures::flag::Flag;
 use crate::settings::{EffectKind, Proposal};
 use crate::stats::shifted_odds::{Exit, course};
 
 /// An effect on the flows of a fleet.
 #[derive(Clone, Debug)]
 pub struct Planned {
-    pub(super) change: Change,
+    pub(in crate::measures) change: Change,
     /// Places in the flows.
     pub places: Vec<usize>,
     /// What all units together serve in a year.
-    pub(super) capacity: Option<f64>,
+    pub(in crate::measures) capacity: Option<f64>,
     /// Its uncertain numbers, in the order that the change reads them.
     pub inputs: Vec<Input>,
     pub flags: Vec<Flag>,
@@ -22,7 +22,7 @@ pub struct Planned {
 
 /// What is changed, and what is known of it.
 #[derive(Clone, Debug)]
-pub(super) enum Change {
+pub(in crate::measures) enum Change {
     /// Reads the share of matings with both ends seen.
     Coverage,
     /// Reads what odds are multiplied by; of this method's cleanings, or of all.

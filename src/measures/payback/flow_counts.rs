@@ -2,15 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use super::super::evidence::Evidence;
-use super::super::look_price::LookPrices;
-use super::super::saving_draws::{DrawnCell, draw};
-use super::super::site_weeks::SiteWeeks;
-use super::super::strata::{EXPOSURES, FollowUp, Within};
-use super::super::table::{Group, Table};
 use super::flows::{FleetFlows, Place, Skipped, pool};
 use super::named::{carrier_excess, entry_hazards};
 use crate::derive::{Cell, Definition, DeriveError};
+use crate::measures::evidence::Evidence;
+use crate::measures::skipped_cost::draws::{DrawnCell, draw};
+use crate::measures::skipped_cost::look_price::LookPrices;
+use crate::measures::skipped_cost::site_weeks::SiteWeeks;
+use crate::measures::skipped_cost::strata::{EXPOSURES, FollowUp, Within};
+use crate::measures::table::{Group, Table};
 use crate::settings::{EffectKind, Proposal};
 use crate::stats::random_effects;
 use crate::stats::shifted_odds::Exit;
@@ -55,7 +55,7 @@ pub fn flows(
         let EffectKind::Cleaning { contrast: Some((method, other)), .. } = &effect.kind else {
             continue;
         };
-        if let Some(contrast) = super::super::cycle_odds::contrast(evidence, method, other)? {
+        if let Some(contrast) = crate::measures::cycles::odds::contrast(evidence, method, other)? {
             flows.contrasts.insert((method.clone(), other.clone()), contrast);
         }
     }
@@ -251,7 +251,7 @@ fn skipped(
     };
     let counted: Vec<f64> = (0..groups.len()).map(counted).collect();
     let yearly = flows.yearly;
-    let skipped = |draw: &Vec<super::super::saving_draws::Money>| -> Vec<Skipped> {
+    let skipped = |draw: &Vec<crate::measures::skipped_cost::draws::Money>| -> Vec<Skipped> {
         let one = |(place, at): (usize, &Option<usize>)| {
             let all = looks[place] * yearly;
             let Some(at) = at else { return Skipped { looks: all, ..Skipped::default() } };

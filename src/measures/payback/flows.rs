@@ -5,8 +5,8 @@
 
 use std::collections::BTreeMap;
 
-use super::super::flag::Flag;
-use super::super::skipped_ratio::is_thin;
+use crate::measures::flag::Flag;
+use crate::measures::skipped_cost::ratio::is_thin;
 use crate::stats::PersonTime;
 use crate::stats::binomial_sum::exact_p;
 use crate::stats::shifted_odds::Exit;

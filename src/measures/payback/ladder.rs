@@ -6,13 +6,13 @@
 
 use rayon::prelude::*;
 
-use super::super::table::{Group, Row, Table, Unit, Value};
 use super::Asked;
 use super::case::Shares;
 use super::flows::{FleetFlows, Skipped};
 use super::sets::Together;
 use super::terms::Terms;
 use super::valued::{Valued, mean};
+use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::best_sets::{Growing, Rung, best_for, best_sets};
 
 /// Rungs that are given at most: of more, those that gain most.

@@ -26,10 +26,10 @@ mod terms;
 mod tornado;
 mod valued;
 
-use super::evidence::Evidence;
-use super::flag::Flag;
-use super::table::{Group, Row, Table, Unit, Value};
 use crate::derive::DeriveError;
+use crate::measures::evidence::Evidence;
+use crate::measures::flag::Flag;
+use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::settings::Proposal;
 
 pub use flows::{CarrierExcess, Contrast, FleetFlows, Place, Purse, Skipped, StepHazard, pool};
@@ -76,7 +76,10 @@ pub struct Asked<'a> {
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub(super) fn add(evidence: &Evidence, tables: &mut Vec<Table>) -> Result<(), DeriveError> {
+pub(in crate::measures) fn add(
+    evidence: &Evidence,
+    tables: &mut Vec<Table>,
+) -> Result<(), DeriveError> {
     let (plan, rules) = (evidence.plan, evidence.rules());
     let asked = Asked {
         proposals: &plan.proposals,

@@ -1,7 +1,7 @@
 //! What proposals take from tables of other questions, by the names of their columns.
 
-use super::super::table::{Row, Table, Value};
 use super::flows::{CarrierExcess, StepHazard};
+use crate::measures::table::{Row, Table, Value};
 use crate::stats::quantile::normal_quantile;
 
 /// Kinds of carrier whose dirt is on an end face, and that whose dirt is left in a cycle.

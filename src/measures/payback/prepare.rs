@@ -1,15 +1,15 @@
 //! Takes an effect of the settings to the flows of a fleet: which places, which numbers, what is lacking.
 
-use super::super::flag::Flag;
 use super::effect::{Change, Planned, Reason};
 use super::flows::{FleetFlows, Place};
 use super::input::{Drawing, Input};
 use super::named::{DIRTY_CYCLES, DIRTY_ENDS};
+use crate::measures::flag::Flag;
 use crate::settings::{Effect, EffectKind, Proposal, Stated};
 use crate::stats::shifted_odds::{Exit, course};
 
 /// An effect on its way into a case.
-pub(super) struct Preparing<'a> {
+pub(in crate::measures) struct Preparing<'a> {
     pub flows: &'a FleetFlows,
     pub proposal: &'a Proposal,
     pub effect: &'a Effect,
@@ -29,7 +29,7 @@ impl Preparing<'_> {
     }
 
     /// The effect on the places it names.
-    pub(super) fn planned(&self) -> Result<Planned, Reason> {
+    pub(in crate::measures) fn planned(&self) -> Result<Planned, Reason> {
         let effect = self.effect;
         let mut places = self.flows.places_of(&effect.stages, &effect.sites);
         let mut flags = Vec::new();
@@ -63,7 +63,7 @@ impl Preparing<'_> {
 
     /// Looks at stages that now skip them. Where ends are mated at such a stage they are looked at before
     /// that; else on arrival, and what that finds does not reach the next stage.
-    pub(super) fn inspections(&self) -> Result<Vec<Planned>, Reason> {
+    pub(in crate::measures) fn inspections(&self) -> Result<Vec<Planned>, Reason> {
         let EffectKind::Coverage(share) = &self.effect.kind else { return Ok(Vec::new()) };
         let planned = |stage: &String| -> Result<Planned, Reason> {
             let here = self.flows.places_of(std::slice::from_ref(stage), &self.effect.sites);

@@ -1,11 +1,11 @@
 //! What the answer depends on: net present value with one uncertain number at a time at either end of its
 //! interval and all others at their means.
 
-use super::super::table::{Table, Unit, Value};
 use super::Asked;
 use super::case::{Case, saving};
 use super::flows::{FleetFlows, Skipped, pool};
 use super::valued::{Valued, mean};
+use crate::measures::table::{Table, Unit, Value};
 use crate::stats::Estimate;
 
 /// One bar.

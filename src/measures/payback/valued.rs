@@ -2,11 +2,11 @@
 
 use rayon::prelude::*;
 
-use super::super::table::{Group, Row, Table, Unit, Value};
 use super::Asked;
 use super::case::{Case, Saving, saving};
 use super::flows::FleetFlows;
 use super::terms::Terms;
+use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::discounting::equivalent_flow;
 use crate::stats::never::quantile_of_times;

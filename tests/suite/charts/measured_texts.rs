@@ -7,9 +7,9 @@ use resvg::usvg::{Group, Node, Options, Rect, Tree, fontdb::Database};
 use super::sample::{Words, kinds};
 
 const FONTS: [&[u8]; 3] = [
-    include_bytes!("../../../src/charts/font/NotoSans-Regular.ttf"),
-    include_bytes!("../../../src/charts/font/NotoSans-Bold.ttf"),
-    include_bytes!("../../../src/charts/font/NotoSansMath-Regular.ttf"),
+    include_bytes!("../../../src/charts/shell/font/NotoSans-Regular.ttf"),
+    include_bytes!("../../../src/charts/shell/font/NotoSans-Bold.ttf"),
+    include_bytes!("../../../src/charts/shell/font/NotoSansMath-Regular.ttf"),
 ];
 
 fn texts(group: &Group, found: &mut Vec<(String, Rect)>) {

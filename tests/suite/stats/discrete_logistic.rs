@@ -1,8 +1,9 @@
 use super::cases::{case, near};
 use super::reference::Table;
 use motetrail::stats::adjusted_curve::{Mix, adjusted_curve};
-use motetrail::stats::discrete_logistic::{Grouped, Logistic, LogisticError, discrete_logistic};
+use motetrail::stats::discrete_logistic::{Grouped, Logistic, discrete_logistic};
 use motetrail::stats::estimate::Warning;
+use motetrail::stats::regression::RegressionError;
 use proptest::prelude::*;
 
 fn fit(
@@ -10,7 +11,7 @@ fn fit(
     trials: &[f64],
     events: &[f64],
     clusters: &[u64],
-) -> Result<Logistic, LogisticError> {
+) -> Result<Logistic, RegressionError> {
     discrete_logistic(&Grouped { columns, trials, events, clusters }, 0.95)
 }
 
@@ -98,19 +99,28 @@ fn separation_is_named_and_gives_no_number() {
 fn a_column_that_others_imply_is_named() {
     let columns = vec![vec![1.0; 3], vec![0.0, 1.0, 2.0], vec![1.0, 3.0, 5.0]];
     let error = fit(&columns, &[5.0; 3], &[1.0, 2.0, 3.0], &[0; 3]).unwrap_err();
-    assert_eq!(error, LogisticError::Dependent { column: 2 });
+    assert_eq!(error, RegressionError::Dependent { column: 2 });
 }
 
 #[test]
 fn bad_input_is_named() {
     let ones = vec![vec![1.0; 2]];
-    assert_eq!(fit(&[], &[1.0], &[0.0], &[0]).unwrap_err(), LogisticError::Empty);
-    assert_eq!(fit(&ones, &[0.0; 2], &[0.0; 2], &[0; 2]).unwrap_err(), LogisticError::Empty);
-    let length = LogisticError::Length { column: 1, found: 1, expected: 2 };
+    assert_eq!(
+        fit(&[], &[1.0], &[0.0], &[0]).unwrap_err(),
+        RegressionError::Empty { rows: 1, columns: 0 }
+    );
+    assert_eq!(
+        fit(&ones, &[0.0; 2], &[0.0; 2], &[0; 2]).unwrap_err(),
+        RegressionError::Empty { rows: 2, columns: 1 }
+    );
+    let length = RegressionError::Length { what: "events", found: 1, expected: 2 };
     assert_eq!(fit(&ones, &[1.0; 2], &[0.0], &[0; 2]).unwrap_err(), length);
-    let range = LogisticError::OutOfRange { row: 1 };
-    assert_eq!(fit(&ones, &[1.0; 2], &[0.0, 2.0], &[0; 2]).unwrap_err(), range);
-    assert_eq!(fit(&[vec![1.0, f64::NAN]], &[1.0; 2], &[0.0; 2], &[0; 2]).unwrap_err(), range);
+    let range = |what| RegressionError::OutOfRange { what, row: 1 };
+    assert_eq!(fit(&ones, &[1.0; 2], &[0.0, 2.0], &[0; 2]).unwrap_err(), range("events"));
+    assert_eq!(
+        fit(&[vec![1.0, f64::NAN]], &[1.0; 2], &[0.0; 2], &[0; 2]).unwrap_err(),
+        range("a column")
+    );
 }
 
 /// Closed form: a model with one hazard a trial and one unit returns the hazards themselves and

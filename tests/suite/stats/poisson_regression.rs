@@ -1,7 +1,7 @@
 use super::reference::{Table, close, close_to, expected};
 use motetrail::stats::estimate::Warning;
-use motetrail::stats::poisson_error::PoissonError;
 use motetrail::stats::poisson_regression::*;
+use motetrail::stats::regression::RegressionError;
 use motetrail::stats::stratified_poisson::{StratifiedRow, stratified_poisson};
 use proptest::prelude::*;
 use serde_json::Value;
@@ -93,13 +93,13 @@ fn a_group_without_events_is_reported_and_bad_input_refused() {
     assert!(got.coefficients.iter().all(|b| b.is_finite()));
     let twice = [vec![1.0; 4], vec![2.0; 4]];
     let refused = poisson_regression(&PoissonData { columns: &twice, ..data });
-    assert_eq!(refused, Err(PoissonError::Collinear { column: 1 }));
+    assert_eq!(refused, Err(RegressionError::Dependent { column: 1 }));
     let refused = poisson_regression(&PoissonData { events: &[1.0, f64::NAN, 0.0, 0.0], ..data });
-    assert_eq!(refused, Err(PoissonError::Value { what: "events", row: 1 }));
+    assert_eq!(refused, Err(RegressionError::OutOfRange { what: "events", row: 1 }));
     let refused = poisson_regression(&PoissonData { offset: &[0.0], ..data });
-    assert_eq!(refused, Err(PoissonError::Lengths { what: "offset", found: 1, expected: 4 }));
+    assert_eq!(refused, Err(RegressionError::Length { what: "offset", found: 1, expected: 4 }));
     let refused = poisson_regression(&PoissonData { events: &[0.0; 4], ..data });
-    assert_eq!(refused, Err(PoissonError::Empty { rows: 4, columns: 2, events: 0 }));
+    assert_eq!(refused, Err(RegressionError::Empty { rows: 4, columns: 2 }));
 }
 
 fn dense(rows: &[StratifiedRow], strata: u64) -> PoissonFit {

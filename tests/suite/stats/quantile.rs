@@ -19,6 +19,12 @@ fn chi_square_upper_has_the_closed_forms_of_one_and_two_degrees() {
     }
     assert_eq!(chi_square_upper(0.0, 3.0), 1.0);
     assert_eq!(chi_square_upper(5.0, 0.0), 1.0);
+    // Beyond infinity lies nothing; no degrees of freedom say nothing, and no number neither.
+    assert_eq!(
+        (chi_square_upper(f64::INFINITY, 1.0), chi_square_upper(f64::INFINITY, 0.0)),
+        (0.0, 1.0)
+    );
+    assert_eq!(chi_square_upper(f64::NAN, 1.0), 1.0);
 }
 
 #[test]

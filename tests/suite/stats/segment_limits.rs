@@ -52,6 +52,18 @@ fn without_events_the_lower_limit_is_nothing_and_the_upper_is_of_the_profile() {
     assert_eq!(found.hazard.warnings, [Warning::Boundary]);
 }
 
+/// Events on a path of one segment cannot come from anywhere else.
+#[test]
+fn a_hazard_without_which_the_events_could_not_be_has_no_chance_of_being_zero() {
+    let alone = SegmentFit::of(&[row(&[1.0], 1e9, 1.0)], 1);
+    assert_eq!(alone.against_zero(0, 1.0), 0.0);
+    // With a neighbour on the same path it could be that one's.
+    let rows = [row(&[1.0, 1.0], 40.0, 3.0), row(&[0.0, 1.0], 40.0, 2.0)];
+    let p = SegmentFit::of(&rows, 2).against_zero(0, 1.0);
+    assert!(p > 0.05 && p <= 0.5, "{p}");
+    assert_eq!(SegmentFit::of(&[row(&[1.0], 30.0, 0.0)], 1).against_zero(0, 1.0), 1.0);
+}
+
 #[test]
 fn where_all_have_the_event_the_chance_is_one_and_the_hazard_has_no_upper_limit() {
     let fit = SegmentFit::of(&[row(&[1.0], 12.0, 12.0)], 1);

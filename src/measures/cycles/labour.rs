@@ -1,0 +1,70 @@
+//! 5.2: how much of the passes, the cleanings and the minutes comes after the third and the fifth
+//! cycle, where common practice gives up.
+//!
+//! Intervals rest on site-weeks (Rao & Scott 1992): cycles of one visit are no independent units.
+
+use std::collections::BTreeMap;
+
+use super::trials::{Trial, cycle_trials};
+use crate::derive::DeriveError;
+use crate::measures::evidence::Evidence;
+use crate::measures::flag::Flag;
+use crate::measures::table::{Group, Row, Table, Unit};
+use crate::stats::{ClusterSums, effective_wilson};
+
+/// Tenths of a minute: minutes of a look or cleaning may be fractions, and cluster sums are whole.
+const TENTHS: f64 = 10.0;
+
+/// What is counted of a cycle.
+type Amount<'a> = &'a dyn Fn(&Trial) -> u64;
+
+/// Adds the shares beyond the third and the fifth cycle.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub(in crate::measures) fn beyond_practice(
+    evidence: &Evidence,
+    table: &mut Table,
+) -> Result<(), DeriveError> {
+    let trials = cycle_trials(evidence)?;
+    let costs = evidence.costs();
+    let tenths = |minutes: f64| (minutes * TENTHS).round().clamp(0.0, 1e6) as u64;
+    let (look, cleaning) = (tenths(costs.look_minutes), tenths(costs.cleaning_minutes));
+    let minutes = |trial: &Trial| {
+        trial.trials.saturating_mul(look).saturating_add(trial.cleanings.saturating_mul(cleaning))
+    };
+    let amounts: [([&'static str; 2], Amount, f64); 3] = [
+        (["passes-beyond-three", "passes-beyond-five"], &|trial| trial.passed, 1.0),
+        (["cleanings-beyond-three", "cleanings-beyond-five"], &|trial| trial.cleanings, 1.0),
+        (["minutes-beyond-three", "minutes-beyond-five"], &minutes, TENTHS),
+    ];
+    for ([three, five], amount, unit) in amounts {
+        for (quantity, cycle) in [(three, 3), (five, 5)] {
+            let sums = beyond(&trials, cycle, amount);
+            let estimate = effective_wilson(&sums, evidence.rules().level);
+            let mut row = Row::of("fleet", Group::default(), quantity, Unit::Share, &estimate);
+            row.n = sums.n as f64 / unit;
+            row.events = Some((sums.events as f64 / unit).round() as i64);
+            let thin = row.n < f64::from(evidence.rules().least_count);
+            table.rows.push(row.with(table.fill(&[])).flagged(thin.then_some(Flag::Thin)));
+        }
+    }
+    Ok(())
+}
+
+/// Sums over site-weeks of the amount in all cycles, and in those after `cycle`.
+fn beyond(trials: &[Trial], cycle: u32, amount: Amount) -> ClusterSums {
+    let mut clusters: BTreeMap<u64, (u64, u64)> = BTreeMap::new();
+    for trial in trials {
+        let own = clusters.entry(trial.cluster).or_default();
+        own.0 = own.0.saturating_add(amount(trial));
+        if trial.cycle > cycle {
+            own.1 = own.1.saturating_add(amount(trial));
+        }
+    }
+    let mut sums = ClusterSums::default();
+    for (all, late) in clusters.into_values() {
+        sums.add(all, late);
+    }
+    sums
+}

@@ -1,0 +1,105 @@
+//! A fit of the entry model to some of the passages, and its rows (5.6).
+
+use super::passages::{Grouped, Lifecycle, Passage};
+use crate::measures::evidence::Evidence;
+use crate::measures::flag::Flag;
+use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::stats::segment_clusters::Inflation;
+use crate::stats::{SegmentFit, SegmentInterval};
+
+/// Passages with their fit.
+pub(in crate::measures) struct Subset<'a> {
+    pub lifecycle: &'a Lifecycle,
+    pub grouped: Grouped,
+    pub fit: SegmentFit,
+    pub inflation: Inflation,
+}
+
+impl<'a> Subset<'a> {
+    /// Fits the passages wanted.
+    pub(in crate::measures) fn of(
+        evidence: &Evidence,
+        lifecycle: &'a Lifecycle,
+        all: &[Passage],
+        wanted: impl Fn(&Passage) -> bool,
+    ) -> Subset<'a> {
+        let own = all.iter().filter(|passage| wanted(passage));
+        Subset::fitted(evidence, lifecycle, Grouped::of(lifecycle, own, |_| ()).0)
+    }
+
+    /// The same passages with a known hazard added to each.
+    pub(in crate::measures) fn with_fixed(&self, evidence: &Evidence, fixed: f64) -> Subset<'a> {
+        let rows = self.grouped.rows.iter().cloned();
+        let rows = rows.map(|mut row| {
+            row.fixed = fixed;
+            row
+        });
+        let (ends, trials) = (self.grouped.ends.clone(), self.grouped.trials.clone());
+        Subset::fitted(evidence, self.lifecycle, Grouped { ends, rows: rows.collect(), trials })
+    }
+
+    fn fitted(evidence: &Evidence, lifecycle: &'a Lifecycle, grouped: Grouped) -> Subset<'a> {
+        let fit = SegmentFit::of(&grouped.rows, lifecycle.segments());
+        let inflation = fit.inflation(&grouped.trials, evidence.rules().level);
+        Subset { lifecycle, grouped, fit, inflation }
+    }
+
+    /// What a row about a group of segments says of itself: where it leads, as which steps, and why
+    /// it is no single step with a value.
+    pub(in crate::measures) fn about(&self, group: usize) -> (Group, [(&'static str, Value); 3]) {
+        let members = &self.fit.groups[group];
+        let end = |segment: Option<&usize>| segment.map(|segment| self.lifecycle.ends(*segment));
+        let (from, to) = (end(members.first()), end(members.last()));
+        let from = from.map_or(String::new(), |(from, _)| from.to_owned());
+        let reason = match (self.fit.is_identified(group), members.len()) {
+            (false, _) => Value::Text("no passage parts it from its neighbours".to_owned()),
+            (true, 1) => Value::Missing,
+            (true, _) => Value::Text("always passed together: their sum".to_owned()),
+        };
+        let stage = to.map(|(_, to)| to.to_owned());
+        let words = Value::Text(self.lifecycle.words(members));
+        let own = [("from", Value::Text(from)), ("steps", words), ("reason", reason)];
+        (Group { stage, ..Group::default() }, own)
+    }
+
+    /// Flags that every row about a group carries.
+    pub(in crate::measures) fn flags(&self, evidence: &Evidence, group: usize) -> Vec<Flag> {
+        let rules = evidence.rules();
+        let applies = [
+            (self.fit.passing(group).0 < rules.least_count.into(), Flag::Thin),
+            (self.inflation.clusters[group] < rules.few_clusters.into(), Flag::FewClusters),
+            (!self.fit.converged, Flag::NotConverged),
+            (!self.fit.is_identified(group), Flag::NotIdentified),
+        ];
+        applies.into_iter().filter_map(|(applies, flag)| applies.then_some(flag)).collect()
+    }
+}
+
+/// A row a group of segments: the chance that dirt enters there.
+pub(in crate::measures) fn entry_rows(
+    evidence: &Evidence,
+    subset: &Subset,
+    (by, quantity): (&'static str, &'static str),
+    within: &Group,
+    table: &mut Table,
+) {
+    for group in 0..subset.fit.groups.len() {
+        let inflation = subset.inflation.by_group[group];
+        let SegmentInterval { hazard, chance } =
+            subset.fit.interval(group, evidence.rules().level, inflation);
+        let (place, [from, steps, reason]) = subset.about(group);
+        let place = Group { stage: place.stage, ..within.clone() };
+        let own = [
+            from,
+            steps,
+            reason,
+            ("hazard", hazard.value.into()),
+            ("hazard_low", hazard.low.into()),
+            ("hazard_high", hazard.high.into()),
+            ("deff", Value::Number(inflation)),
+            ("clusters", Value::Count(subset.inflation.clusters[group] as i64)),
+        ];
+        let row = Row::of(by, place, quantity, Unit::Share, &chance).with(table.fill(&own));
+        table.rows.push(row.flagged(subset.flags(evidence, group)));
+    }
+}

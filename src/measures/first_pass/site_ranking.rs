@@ -1,0 +1,186 @@
+//! 5.1 by site: shares drawn towards the fleet's and ranked, and the funnel that tells which sites
+//! differ from the fleet by more than sites do.
+//!
+//! Both work on effective sizes, looks and clean looks over the site's own design effect, so that a
+//! site seen on few work orders is not taken for one that is surely bad.
+
+use crate::derive::DeriveError;
+use crate::measures::evidence::{Evidence, cluster_sums};
+use crate::measures::flag::Flag;
+use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::stats::beta_binomial::{Share, beta_binomial};
+use crate::stats::clustered::widened_design_effect;
+use crate::stats::expected_rank::expected_ranks;
+use crate::stats::funnel::{Funnel, funnel};
+use crate::stats::{ClusterSums, Warning, design_effect};
+
+/// Limits beyond which a site is named: one in five hundred sites that are like the others.
+const NAMED: f64 = 0.998;
+/// Limits drawn beside them.
+const DRAWN: f64 = 0.95;
+/// Fewest sites of which a spread between sites can be told.
+const LEAST_SITES: usize = 3;
+/// Sizes at which the limits are given, for the curves of the picture.
+const SIZES: usize = 24;
+
+/// One site's routine first looks.
+struct Site {
+    group: Group,
+    sums: ClusterSums,
+    /// Looks and clean looks over the design effect.
+    looks: f64,
+    clean: f64,
+}
+
+/// Adds the ranked shares of sites, their places in the funnel, and its limits.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub(in crate::measures) fn site_ranking(
+    evidence: &Evidence,
+    table: &mut Table,
+) -> Result<(), DeriveError> {
+    let sites = sites(evidence)?;
+    ranked(evidence, &sites, table);
+    let units: Vec<(f64, f64)> = sites.iter().map(|site| (site.clean, site.looks)).collect();
+    if let Some(funnel) = funnel(&units).filter(|_| sites.len() >= LEAST_SITES) {
+        in_funnel(evidence, &sites, &funnel, table);
+        limits(&sites, &funnel, table);
+    }
+    Ok(())
+}
+
+fn sites(evidence: &Evidence) -> Result<Vec<Site>, DeriveError> {
+    let frame = evidence.frame(evidence.first_look_clusters())?;
+    let within = ["site", "cluster_high", "cluster_low"];
+    let cells = frame.cluster_sums(&evidence.period(), &["site"], &within, ["looks", "clean"])?;
+    let site = |cell: &crate::derive::Cell| {
+        let sums = cluster_sums(cell);
+        let deff = widened_design_effect(&sums, evidence.rules().level).max(1.0);
+        Site {
+            group: Group::of(&["site"], &cell.group),
+            sums,
+            looks: sums.n as f64 / deff,
+            clean: sums.events as f64 / deff,
+        }
+    };
+    Ok(cells.iter().map(site).collect())
+}
+
+/// Shares drawn towards the fleet's, and ranks from the lowest, of sites that are firm.
+fn ranked(evidence: &Evidence, sites: &[Site], table: &mut Table) {
+    let groups: Vec<Share> = sites
+        .iter()
+        .map(|site| Share { events: site.clean.round() as u64, n: site.looks.round() as u64 })
+        .collect();
+    let fit = beta_binomial(&groups, evidence.rules().level);
+    let standings = expected_ranks(&fit, &groups);
+    let from = table.rows.len();
+    for (at, (site, share)) in sites.iter().zip(&fit.shares).enumerate() {
+        let mut row = Row::of("site", site.group.clone(), "site-ranked", Unit::Share, share);
+        (row.n, row.events) = (site.sums.n as f64, Some(site.sums.events as i64));
+        let standing = standings.as_ref().and_then(|all| all.get(at));
+        let own = [
+            ("deff", Value::Number(design_effect(&site.sums).deff.max(1.0))),
+            ("clusters", Value::Count(site.sums.clusters as i64)),
+            ("n_effective", Value::Number(site.looks)),
+            ("expected_rank", standing.map(|own| own.expected_rank).into()),
+            ("probability", standing.map(|own| own.below_mean).into()),
+        ];
+        let edge = fit.warnings.contains(&Warning::Boundary) || standing.is_none();
+        table.rows.push(
+            flagged(evidence, site, row.with(table.fill(&own)))
+                .flagged(edge.then_some(Flag::NotIdentified)),
+        );
+    }
+    put_in_order(table, from);
+}
+
+fn flagged(evidence: &Evidence, site: &Site, row: Row) -> Row {
+    let rules = evidence.rules();
+    row.flagged((site.sums.n < rules.least_count.into()).then_some(Flag::Thin))
+        .flagged((site.sums.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
+}
+
+/// Ranks the firm rows from `from` on by their expected rank, and puts them first.
+fn put_in_order(table: &mut Table, from: usize) {
+    let place = |name: &str| table.own.iter().position(|own| *own == name);
+    let (Some(expected), Some(rank)) = (place("expected_rank"), place("rank")) else { return };
+    let number = |row: &Row| match row.own.get(expected) {
+        Some(Value::Number(number)) if row.is_firm() => *number,
+        _ => f64::INFINITY,
+    };
+    let rows = &mut table.rows[from..];
+    rows.sort_by(|a, b| number(a).total_cmp(&number(b)));
+    for (row, at) in rows.iter_mut().zip(1..) {
+        if number(row).is_finite() {
+            row.own[rank] = Value::Count(at);
+        }
+    }
+}
+
+/// Each site's own share on its effective size, between the limits there.
+fn in_funnel(evidence: &Evidence, sites: &[Site], funnel: &Funnel, table: &mut Table) {
+    for (at, site) in sites.iter().enumerate() {
+        let Some(distance) = funnel.adjusted(at) else { continue };
+        let share = site.clean / site.looks;
+        let limits = funnel.limits(site.looks, NAMED);
+        let signal = match share {
+            share if share < limits.low => Value::Text("below the limits".to_owned()),
+            share if share > limits.high => Value::Text("above the limits".to_owned()),
+            _ => Value::Missing,
+        };
+        let mut row = Row::figure(
+            "site",
+            site.group.clone(),
+            "site-funnel",
+            Unit::Share,
+            share,
+            "99.8 % funnel limits, over-dispersed",
+        );
+        (row.n, row.events) = (site.sums.n as f64, Some(site.sums.events as i64));
+        (row.low, row.high) = (Some(limits.low), Some(limits.high));
+        let own = [
+            ("centre", Value::Number(funnel.centre)),
+            ("n_effective", Value::Number(site.looks)),
+            ("distance", Value::from(Some(distance))),
+            ("signal", signal),
+        ];
+        table.rows.push(flagged(evidence, site, row.with(table.fill(&own))));
+    }
+}
+
+/// The limits over the sizes that sites have, and the over-dispersion in them.
+fn limits(sites: &[Site], funnel: &Funnel, table: &mut Table) {
+    let mut dispersion = Row::figure(
+        "fleet",
+        Group::default(),
+        "funnel-dispersion",
+        Unit::Ratio,
+        funnel.phi,
+        "winsorised, consistent at the normal",
+    );
+    dispersion.n = sites.len() as f64;
+    table.rows.push(dispersion.with(table.fill(&[])));
+    let sizes = || sites.iter().map(|site| site.looks).filter(|looks| *looks > 0.0);
+    let (least, most) = (sizes().fold(f64::MAX, f64::min), sizes().fold(0.0, f64::max));
+    let levels = [(DRAWN, "funnel-limits-inner"), (NAMED, "funnel-limits-outer")];
+    for (level, quantity) in levels {
+        for step in 0..SIZES {
+            let share = step as f64 / (SIZES - 1) as f64;
+            // Even steps in the root: the limits bend most where sites are small.
+            let size = (least.sqrt() + share * (most.sqrt() - least.sqrt())).powi(2);
+            let limits = funnel.limits(size, level);
+            let mut row = Row::figure(
+                "fleet",
+                Group::default(),
+                quantity,
+                Unit::Share,
+                funnel.centre,
+                "funnel limits, over-dispersed",
+            );
+            (row.n, row.low, row.high) = (size, Some(limits.low), Some(limits.high));
+            table.rows.push(row.with(table.fill(&[("n_effective", Value::Number(size))])));
+        }
+    }
+}

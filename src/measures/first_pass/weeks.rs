@@ -1,0 +1,61 @@
+//! 5.1 over time: weekly p-prime chart of routine first looks (Laney 2002) with the run rules of the
+//! Western Electric handbook (1956).
+
+use crate::derive::{Cell, DeriveError, Only};
+use crate::measures::evidence::Evidence;
+use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::stats::run_rules::{RunRule, run_rules};
+use crate::stats::{PPoint, p_prime};
+
+/// Adds a row a week that was over by the period's end: its share, the limits it keeps within where
+/// nothing changes, the centre line, and the rule that signals at it.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub fn first_pass_weeks(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
+    let calendar = &evidence.derived.calendar;
+    let over = |piece: &u32| calendar.weeks.start(piece + 1) <= evidence.derived.period.end;
+    let weeks: Vec<String> =
+        (0..calendar.weeks.count()).filter(over).map(|piece| calendar.week(piece)).collect();
+    let only = Only::all().with("week", &weeks);
+    let cells = evidence.cells("first_looks", &only, &["week"], &["looks", "clean"])?;
+    let count = |cell: &Cell, at: usize| cell.sums[at].max(0) as u64;
+    let samples: Vec<(u64, u64)> =
+        cells.iter().map(|cell| (count(cell, 1), count(cell, 0))).collect();
+    let chart = p_prime(&samples);
+    // Weeks without a look have no point; the rules read the points that are there.
+    let points: Vec<(&Cell, PPoint)> = cells
+        .iter()
+        .zip(&chart.points)
+        .filter_map(|(cell, point)| Some((cell, (*point)?)))
+        .collect();
+    let distances: Vec<f64> = points.iter().map(|(_, point)| point.z_prime).collect();
+    let signals = run_rules(&distances);
+    for (index, (cell, point)) in points.iter().enumerate() {
+        let rule =
+            signals.iter().find(|signal| signal.index == index).map(|signal| words(signal.rule));
+        let mut row = Row::figure(
+            "week",
+            Group::of(&["week"], &cell.group),
+            "first-pass-week",
+            Unit::Share,
+            point.share,
+            "p-prime limits",
+        );
+        (row.n, row.events) = (cell.sums[0] as f64, Some(cell.sums[1]));
+        (row.low, row.high) = (Some(point.prime.0.max(0.0)), Some(point.prime.1.min(1.0)));
+        let signal = rule.map_or(Value::Missing, |rule| Value::Text(rule.to_owned()));
+        let own = table.fill(&[("centre", chart.centre.into()), ("signal", signal)]);
+        table.rows.push(row.with(own));
+    }
+    Ok(())
+}
+
+fn words(rule: RunRule) -> &'static str {
+    match rule {
+        RunRule::BeyondThree => "beyond the limits",
+        RunRule::TwoOfThreeBeyondTwo => "two of three far out",
+        RunRule::FourOfFiveBeyondOne => "four of five on one side",
+        RunRule::EightOnOneSide => "eight in a row on one side",
+    }
+}

@@ -1,0 +1,141 @@
+//! Carriers not cleaned since (5.11): listed end faces (5.7) that have touched others since they were
+//! last cleaned, are in service, and were not found clean since.
+//!
+//! Expected saving, a month: dirty partners above the others' shares, drawn towards 1 (5.7), times
+//! what a dirty arrival costs at the stages of its partners (5.6: cycles and labour, and the part of
+//! faults after skipped looks that is associated with the skipping).
+
+use super::risk::Between;
+use super::{Item, Sources, face_name, local, money, text};
+use crate::derive::{CarrierFace, DeriveError, Later, TimeLine};
+use crate::measures::carriers::is_listed;
+use crate::measures::entry::money::{Arrival, Associated, arrivals};
+use crate::measures::evidence::Evidence;
+use crate::measures::table::{Group, Row, Table, Value};
+
+/// Items, and how many there are in all.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub(in crate::measures) fn carriers(
+    evidence: &Evidence,
+    from: &Sources,
+) -> Result<(Vec<Item>, i64), DeriveError> {
+    let counts = &evidence.derived.counts.carriers;
+    let arrivals = arrivals(evidence, evidence.derived.glossary.stage.0.words())?;
+    let share = Associated::of(from.skipped).map(|(share, _)| share);
+    let mut items = Vec::new();
+    for line in counts.time_lines.iter().filter(|line| is_open(line)) {
+        let (Value::Text(name), Some(face)) = (
+            face_name(evidence, line.face),
+            counts.faces.iter().find(|face| face.key == line.face),
+        ) else {
+            continue;
+        };
+        if let Some(row) = listed(from.carriers, &name) {
+            let dirty_end = price(face, &arrivals, share);
+            items.push(item(evidence, from.carriers, row, line, dirty_end));
+        }
+    }
+    let all = items.len() as i64;
+    Ok((items, all))
+}
+
+/// Whether it has touched anything since it was last cleaned, and is in use.
+fn is_open(line: &TimeLine) -> bool {
+    let Some(last) = line.touches.last() else { return false };
+    let cleaned = line.cleaned.is_some_and(|cleaned| cleaned > last.at);
+    !line.retired && !cleaned && last.own != Later::Clean
+}
+
+/// Its row among the listed.
+fn listed<'a>(carriers: &'a Table, name: &str) -> Option<&'a Row> {
+    let says = |row: &Row, column: &str, word: &str| matches!(carriers.own(row, column), Value::Text(own) if own == word);
+    carriers.rows.iter().find(|row| {
+        is_listed(carriers, row) && says(row, "kind", "end-face") && says(row, "entity", name)
+    })
+}
+
+/// Minor units of a dirty end among its partners: the mean over the stages of its trials.
+fn price(face: &CarrierFace, arrivals: &[Arrival], share: Option<Associated>) -> Between {
+    let (mut trials, mut cleaning, mut downstream) = (0.0, 0.0, 0.0);
+    for (cell, row) in &face.cells {
+        let own = row.trials as f64;
+        let arrival = arrivals.get(usize::from(cell.stage)).copied().unwrap_or_default();
+        trials += own;
+        cleaning += own * arrival.cleaning;
+        downstream += own * arrival.downstream;
+    }
+    let mean = |sum: f64| if trials > 0.0 { sum / trials } else { 0.0 };
+    let (cleaning, downstream) = (mean(cleaning), mean(downstream));
+    match share {
+        None => Between::known(cleaning),
+        Some(share) => Between {
+            value: cleaning + share.share * downstream,
+            low: cleaning + share.low * downstream,
+            high: cleaning + share.high * downstream,
+        },
+    }
+}
+
+fn item(
+    evidence: &Evidence,
+    carriers: &Table,
+    row: &Row,
+    line: &TimeLine,
+    dirty_end: Between,
+) -> Item {
+    let number = |column: &str| match carriers.own(row, column) {
+        Value::Number(number) => Some(*number),
+        _ => None,
+    };
+    let months = 3.0 * evidence.derived.period.look_back.len().max(1) as f64;
+    let excess = || {
+        let a_month = number("expected")? / months;
+        let more = |column: &str| Some(a_month * (number(column)? - 1.0));
+        let (value, low, high) = (more("shrunken")?, more("shrunken_low")?, more("shrunken_high")?);
+        Some(Between { value, low, high })
+    };
+    let costs = evidence.costs();
+    let a_minute = costs.labour_hour as f64 / 60.0;
+    let work_cost = (costs.cleaning_minutes + 2.0 * costs.look_minutes) * a_minute
+        + costs.cleaning_material as f64;
+    let since = line.touches.iter().filter(|touch| line.cleaned.is_none_or(|at| touch.at >= at));
+    let cleaned = match line.cleaned.and_then(|at| local(evidence, at)) {
+        Some(at) => format!("since it was last cleaned ({at})"),
+        None => "and never cleaned in the months looked back".to_owned(),
+    };
+    let ratio = number("shrunken").unwrap_or(1.0);
+    let matings = since.count();
+    let glossary = &evidence.derived.glossary;
+    let last = line.touches.last();
+    let word = |of: Option<String>| of.filter(|word| !word.is_empty());
+    Item {
+        group: Group {
+            site: row
+                .group
+                .site
+                .clone()
+                .or_else(|| word(last.map(|touch| glossary.site.0.word(touch.site).to_owned()))),
+            stage: word(last.map(|touch| glossary.stage.0.word(touch.stage.into()).to_owned())),
+            ..Group::default()
+        },
+        since: last.map(|touch| touch.at),
+        saving: excess().map(|excess| excess.times(dirty_end)),
+        n: row.n,
+        events: row.events.unwrap_or(0),
+        flags: row.flags.clone(),
+        own: vec![
+            ("end_face", face_name(evidence, line.face)),
+            ("what_to_do", text("take it out of use, clean, look; inspect what it touched since")),
+            (
+                "reason",
+                text(format!(
+                    "{ratio:.1} times the dirt of the others; mated {matings} {} {cleaned}",
+                    if matings == 1 { "time" } else { "times" }
+                )),
+            ),
+            ("work_cost", money(work_cost)),
+        ],
+    }
+}

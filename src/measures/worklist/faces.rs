@@ -1,0 +1,142 @@
+//! End faces left failing (5.11): what mating them as they are would cost more than with both ends
+//! seen, less the price of the work.
+
+use super::limit::{CycleLimit, cycle_limit};
+use super::risk::Risks;
+use super::{Item, face_name, money, text};
+use crate::derive::{DeriveError, LeftFailing};
+use crate::measures::entry::money::arrivals;
+use crate::measures::evidence::Evidence;
+use crate::measures::table::{Group, Table, Value};
+use crate::records::Finding;
+
+/// Zones from the innermost (IEC 61300-3-35).
+const ZONES: [&str; 4] = ["A", "B", "C", "D"];
+
+/// What is to be done with an end face.
+enum Work {
+    /// Cleaned and looked at again.
+    Clean,
+    /// Looked at again: nobody wrote what failed it.
+    Look,
+    /// Repolished or replaced.
+    Replace,
+}
+
+/// Every candidate with its saving. Each cell of candidates has one saving, and holds the latest.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub(in crate::measures) fn left_failing(
+    evidence: &Evidence,
+    cycles: &Table,
+    risks: &mut Risks,
+) -> Result<Vec<Item>, DeriveError> {
+    let glossary = &evidence.derived.glossary;
+    let stages = glossary.stage.0.words();
+    let arrivals = arrivals(evidence, stages)?;
+    let limit = cycle_limit(cycles);
+    let reject = evidence.costs().reject as f64;
+    let item = |left: LeftFailing| {
+        let stage = glossary.stage.0.word(left.stage.into());
+        let family = glossary.family.0.word(left.family);
+        let work = work(&left, limit);
+        let work_cost = match work {
+            // The mean of what contaminated first looks of the stage led to: cleanings, looks, rejects.
+            Work::Clean | Work::Look => {
+                arrivals.get(usize::from(left.stage)).map_or(0.0, |arrival| arrival.cleaning)
+            }
+            Work::Replace => reject,
+        };
+        let risk = risks.failing(stage, family);
+        let saving = risk.as_ref().and_then(|risk| risk.saving(0.0));
+        let mut own = vec![
+            ("end_face", face_name(evidence, left.key)),
+            ("what_to_do", text(what_to_do(&left, &work, limit))),
+            ("reason", text(reason(&left, limit))),
+            ("finding", text(finding(left.finding))),
+            ("cycles", Value::Count(left.cycles.into())),
+            ("work_cost", money(work_cost)),
+        ];
+        let zone = usize::from(left.zone).checked_sub(1).and_then(|at| ZONES.get(at));
+        own.extend(zone.map(|zone| ("zone", text(*zone))));
+        if let Some(risk) = &risk {
+            own.push(("mean_fault_cost", money(risk.mean_cost)));
+            own.push(("rates_of", text(risk.rates_of)));
+            own.push(("rates_as", text(risk.rates_as)));
+            own.push(("cost_of", text(risk.cost_of)));
+        }
+        Item {
+            group: Group {
+                site: Some(glossary.site.0.word(left.site).to_owned()),
+                stage: Some(stage.to_owned()),
+                family: Some(family.to_owned()),
+                ..Group::default()
+            },
+            since: Some(left.at.0),
+            saving: saving.map(|saving| saving.less(work_cost)),
+            n: risk.as_ref().map_or(0.0, |risk| risk.n),
+            events: risk.as_ref().map_or(0, |risk| risk.faults),
+            flags: risk.map_or_else(Vec::new, |risk| risk.flags),
+            own,
+        }
+    };
+    Ok(evidence.derived.counts.worklist.left.items().into_iter().map(item).collect())
+}
+
+fn work(left: &LeftFailing, limit: CycleLimit) -> Work {
+    match left.finding {
+        _ if left.sealed => Work::Replace,
+        Finding::Defect => Work::Replace,
+        _ if left.cycles >= limit.cycles => Work::Replace,
+        Finding::Contamination => Work::Clean,
+        Finding::Unknown => Work::Look,
+    }
+}
+
+fn what_to_do(left: &LeftFailing, work: &Work, limit: CycleLimit) -> String {
+    match work {
+        _ if left.sealed => "replace the optic: no tool reaches a sealed lens".to_owned(),
+        Work::Replace => "repolish or replace".to_owned(),
+        Work::Clean if left.cycles == 0 => "clean and look again".to_owned(),
+        Work::Clean => {
+            format!(
+                "clean and look again, {} of {} cycles left",
+                limit.cycles - left.cycles,
+                limit.cycles
+            )
+        }
+        Work::Look => "look again and record what fails it; clean if it is dirt".to_owned(),
+    }
+}
+
+fn finding(finding: Finding) -> &'static str {
+    match finding {
+        Finding::Unknown => "unknown",
+        Finding::Contamination => "contamination",
+        Finding::Defect => "defect",
+    }
+}
+
+fn reason(left: &LeftFailing, limit: CycleLimit) -> String {
+    let tried = match left.cycles {
+        0 => "no cleaning tried".to_owned(),
+        1 => "1 cycle tried".to_owned(),
+        cycles => format!("{cycles} cycles tried"),
+    };
+    if left.sealed {
+        return "a fault names it and its last look failed; a sealed lens".to_owned();
+    }
+    let failed = match left.finding {
+        Finding::Contamination => "left dirty",
+        Finding::Defect => "left with a defect, which does not come off",
+        Finding::Unknown => "left failing, nobody wrote why",
+    };
+    let past = if left.cycles >= limit.cycles && left.finding != Finding::Defect {
+        let of = if limit.of_records { "these records' limit" } else { "common practice" };
+        format!(": {of} gives up after {}", limit.cycles)
+    } else {
+        String::new()
+    };
+    format!("{failed}, {tried}{past}")
+}

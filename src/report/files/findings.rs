@@ -1,0 +1,196 @@
+//! `findings.json`: the headlines, ranked places and findings for machines. Numbers have nine significant digits, money
+//! is in minor units.
+
+use serde::Serialize;
+
+use super::digits::nine;
+use crate::measures::{Review, Row};
+use crate::report::error::ReportError;
+use crate::report::page::section::Section;
+use crate::report::words::changed::text;
+use crate::report::words::do_first::do_first;
+use crate::report::words::headline::Headline;
+use crate::report::words::label::label;
+use crate::report::words::number::number;
+use crate::report::words::ranked::ranked;
+
+/// Version of the file's shape.
+const SCHEMA_VERSION: u32 = 1;
+
+#[derive(Serialize)]
+struct File<'a> {
+    schema_version: u32,
+    fleet: &'a str,
+    currency: &'a str,
+    period: Span,
+    level: Option<f64>,
+    horizon_days: u32,
+    look_back_months: u32,
+    headlines: Vec<Line<'a>>,
+    do_first: Vec<String>,
+    places: Vec<Place<'a>>,
+    findings: Vec<Finding<'a>>,
+}
+
+/// The period, days both included.
+#[derive(Serialize)]
+pub(in crate::report) struct Span {
+    quarter: String,
+    first_day: String,
+    last_day: String,
+}
+
+impl Span {
+    pub(in crate::report) fn of(review: &Review) -> Span {
+        Span {
+            quarter: review.period.quarter.to_string(),
+            first_day: review.period.first_day.to_string(),
+            last_day: review.period.last_day.to_string(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Line<'a> {
+    name: &'a str,
+    value: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: &'a str,
+    flags: &'a [&'static str],
+    sentence: String,
+    /// Against earlier quarters; empty where there is nothing firm to compare with.
+    changes: Vec<Change<'a>>,
+}
+
+/// A difference of shares, or a ratio of rates.
+#[derive(Serialize)]
+struct Change<'a> {
+    against: &'a str,
+    quarter: &'a str,
+    before: Option<f64>,
+    change: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: &'a str,
+    p: Option<f64>,
+    q: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Place<'a> {
+    by: &'a str,
+    rank: Option<i64>,
+    site: Option<&'a str>,
+    stage: Option<&'a str>,
+    family: Option<&'a str>,
+    place: String,
+    /// Net saving over the look-back, minor units.
+    net_saving: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    matings_skipped: Option<i64>,
+    flags: Vec<&'static str>,
+}
+
+#[derive(Serialize)]
+struct Finding<'a> {
+    measure: &'a str,
+    question: &'a str,
+    finding: &'a str,
+}
+
+/// The file's bytes.
+pub(in crate::report) fn findings(
+    review: &Review,
+    headlines: &[Headline],
+    sections: &[Section],
+) -> Result<Vec<u8>, ReportError> {
+    let places = ["stage+family", "site+stage"];
+    let file = File {
+        schema_version: SCHEMA_VERSION,
+        fleet: &review.fleet,
+        currency: &review.currency,
+        period: Span::of(review),
+        level: nine(review.level),
+        horizon_days: review.horizon_days,
+        look_back_months: review.look_back_months,
+        headlines: headlines.iter().map(|headline| line(review, headline)).collect(),
+        do_first: do_first(review)
+            .into_iter()
+            .map(|advice| format!("{}: {}", advice.place, advice.words))
+            .collect(),
+        places: places
+            .into_iter()
+            .flat_map(|by| ranked(review, by))
+            .map(|row| place(review, row))
+            .collect(),
+        findings: sections
+            .iter()
+            .map(|s| Finding { measure: s.id, question: s.question, finding: &s.finding })
+            .collect(),
+    };
+    json("findings.json", &file)
+}
+
+/// Any file as JSON, ending in a line feed.
+pub(in crate::report) fn json(
+    file: &'static str,
+    value: &impl Serialize,
+) -> Result<Vec<u8>, ReportError> {
+    let mut bytes =
+        serde_json::to_vec_pretty(value).map_err(|source| ReportError::Json { file, source })?;
+    bytes.push(b'\n');
+    Ok(bytes)
+}
+
+fn line<'a>(review: &'a Review, headline: &'a Headline) -> Line<'a> {
+    let part = |part: fn(&crate::report::words::number::Amount) -> Option<f64>| {
+        headline.amount.as_ref().and_then(part).and_then(nine)
+    };
+    Line {
+        name: headline.name,
+        value: part(|amount| amount.value),
+        low: part(|amount| amount.low),
+        high: part(|amount| amount.high),
+        unit: headline.unit.word(),
+        flags: &headline.flags,
+        sentence: headline.sentence(),
+        changes: headline.changes.iter().map(|row| change(review, row)).collect(),
+    }
+}
+
+fn change<'a>(review: &'a Review, row: &'a Row) -> Change<'a> {
+    let table = review.table("changes");
+    let own = |name: &str| number(table.own(row, name)).and_then(nine);
+    Change {
+        against: text(table, row, "against"),
+        quarter: text(table, row, "quarter"),
+        before: own("value_before"),
+        change: row.estimate.and_then(nine),
+        low: row.low.and_then(nine),
+        high: row.high.and_then(nine),
+        unit: row.unit.word(),
+        p: own("p"),
+        q: own("q"),
+    }
+}
+
+fn place<'a>(review: &'a Review, row: &'a Row) -> Place<'a> {
+    let table = review.table("skipped_cost");
+    let count = |name: &str| number(table.own(row, name)).map(|value| value as i64);
+    let money = |value: Option<f64>| value.map(f64::round).and_then(nine);
+    Place {
+        by: row.by,
+        rank: count("rank"),
+        site: row.group.site.as_deref(),
+        stage: row.group.stage.as_deref(),
+        family: row.group.family.as_deref(),
+        place: label(row),
+        net_saving: money(row.estimate),
+        low: money(row.low),
+        high: money(row.high),
+        matings_skipped: count("matings_skipped"),
+        flags: row.flags.iter().map(|flag| flag.word()).collect(),
+    }
+}

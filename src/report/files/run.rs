@@ -1,0 +1,107 @@
+//! `run.json`: what the report was made from, so that it can be made again.
+
+use serde::Serialize;
+
+use super::digits::nine;
+use super::findings::{Span, json};
+use crate::report::error::ReportError;
+use crate::report::{AccountLine, Inputs};
+
+/// Version of the file's shape.
+const SCHEMA_VERSION: u32 = 1;
+
+#[derive(Serialize)]
+struct File<'a> {
+    schema_version: u32,
+    program: &'static str,
+    program_version: &'static str,
+    fleet: &'a str,
+    period: Span,
+    level: Option<f64>,
+    horizon_days: u32,
+    look_back_months: u32,
+    seed: u64,
+    settings_blake3: &'a str,
+    inputs: Vec<Input<'a>>,
+    rows: Rows,
+    tables: Vec<Table<'a>>,
+}
+
+#[derive(Serialize)]
+struct Input<'a> {
+    source: &'a str,
+    file: &'a str,
+    blake3: &'a str,
+    rows: Rows,
+}
+
+#[derive(Clone, Copy, Default, Serialize)]
+struct Rows {
+    read: u64,
+    loaded: u64,
+    superseded: u64,
+    withdrawn: u64,
+    duplicate: u64,
+    quarantined: u64,
+}
+
+#[derive(Serialize)]
+struct Table<'a> {
+    table: &'a str,
+    rows: usize,
+}
+
+/// The file's bytes; inputs by source, file and hash, in whatever order they came.
+pub(in crate::report) fn run(inputs: &Inputs) -> Result<Vec<u8>, ReportError> {
+    let review = inputs.review;
+    let mut lines: Vec<&AccountLine> = inputs.accounts.iter().collect();
+    lines.sort_by(|a, b| (&a.source, &a.file, &a.hash).cmp(&(&b.source, &b.file, &b.hash)));
+    let file = File {
+        schema_version: SCHEMA_VERSION,
+        program: env!("CARGO_PKG_NAME"),
+        program_version: env!("CARGO_PKG_VERSION"),
+        fleet: &review.fleet,
+        period: Span::of(review),
+        level: nine(review.level),
+        horizon_days: review.horizon_days,
+        look_back_months: review.look_back_months,
+        seed: inputs.seed,
+        settings_blake3: &inputs.settings_hash,
+        rows: lines.iter().fold(Rows::default(), |sum, line| sum.and(rows(line))),
+        inputs: lines.into_iter().map(input).collect(),
+        tables: review
+            .tables
+            .iter()
+            .map(|table| Table { table: table.name, rows: table.rows.len() })
+            .collect(),
+    };
+    json("run.json", &file)
+}
+
+impl Rows {
+    fn and(self, other: Rows) -> Rows {
+        Rows {
+            read: self.read.saturating_add(other.read),
+            loaded: self.loaded.saturating_add(other.loaded),
+            superseded: self.superseded.saturating_add(other.superseded),
+            withdrawn: self.withdrawn.saturating_add(other.withdrawn),
+            duplicate: self.duplicate.saturating_add(other.duplicate),
+            quarantined: self.quarantined.saturating_add(other.quarantined),
+        }
+    }
+}
+
+fn input(line: &AccountLine) -> Input<'_> {
+    Input { source: &line.source, file: &line.file, blake3: &line.hash, rows: rows(line) }
+}
+
+fn rows(line: &AccountLine) -> Rows {
+    Rows {
+        read: line.read,
+        loaded: line.loaded,
+        superseded: line.superseded,
+        withdrawn: line.withdrawn,
+        duplicate: line.duplicate,
+        quarantined: line.quarantined,
+    }
+}

@@ -1,0 +1,101 @@
+//! `report.html`: one file, pictures inside, no network, no script. The first page says what to do; a section a question
+//! follows.
+
+use super::escape::html;
+use super::picture::Picture;
+use super::section::{Section, days, look_back};
+use crate::measures::Review;
+use crate::report::Inputs;
+use crate::report::questions::intake::sentence as trust_sentence;
+use crate::report::words::do_first::{Advice, do_first};
+use crate::report::words::headline::Headline;
+use crate::report::words::number::level;
+
+const TEMPLATE: &str = include_str!("page.html");
+pub(in crate::report) const STYLE: &str = include_str!("page.css");
+
+/// The page's bytes.
+pub(in crate::report) fn page(
+    inputs: &Inputs,
+    headlines: &[Headline],
+    first: Option<&Picture>,
+    sections: &[Section],
+) -> Vec<u8> {
+    let review = inputs.review;
+    let numbers: String = headlines.iter().map(number).collect();
+    let chart = first.map_or_else(
+        || "<p class=\"empty\">No matings to weigh skipped inspections by.</p>".to_owned(),
+        Picture::html,
+    );
+    let values = [
+        ("style", STYLE.to_owned()),
+        ("fleet", html(&review.fleet)),
+        ("quarter", html(&review.period.quarter.to_string())),
+        ("days", html(&days(review))),
+        ("look_back", html(&look_back(review))),
+        ("level", html(&level(review.level))),
+        ("headlines", numbers),
+        ("chart", chart),
+        ("do_first", advices(review)),
+        ("trust", html(&trust_sentence(inputs.accounts))),
+        ("contents", contents(sections)),
+        ("sections", body(sections)),
+        ("version", html(env!("CARGO_PKG_VERSION"))),
+        ("settings", html(inputs.settings_hash.get(..12).unwrap_or(&inputs.settings_hash))),
+        ("seed", inputs.seed.to_string()),
+    ];
+    filled(TEMPLATE, &values).into_bytes()
+}
+
+fn body(sections: &[Section]) -> String {
+    sections.iter().zip(1..).map(|(section, number)| section.html(number)).collect()
+}
+
+fn contents(sections: &[Section]) -> String {
+    let item = |(section, number): (&Section, usize)| {
+        let question = html(section.question);
+        format!("<li><a href=\"#{}\">{number} · {question}</a></li>\n", section.id)
+    };
+    sections.iter().zip(1..).map(item).collect()
+}
+
+fn number(headline: &Headline) -> String {
+    let notes: String =
+        headline.notes.iter().map(|note| format!("<p>{}</p>", html(note))).collect();
+    format!(
+        "<div class=\"headline\"><p class=\"value\">{}</p><p class=\"interval\">{}</p><p class=\"what\">{}</p>{notes}</div>\n",
+        html(&headline.value),
+        html(&headline.interval),
+        html(headline.words)
+    )
+}
+
+fn advices(review: &Review) -> String {
+    let item = |advice: &Advice| {
+        format!("<li><b>{}:</b> {}</li>\n", html(&advice.place), html(&advice.words))
+    };
+    let advices = do_first(review);
+    if !advices.is_empty() {
+        return format!("<ol>\n{}</ol>", advices.iter().map(item).collect::<String>());
+    }
+    "<p>For nothing in the worklist can a saving be told that may be ranked.</p>".to_owned()
+}
+
+/// The template with each `{{name}}` replaced once: what is filled in is never read again.
+pub(in crate::report) fn filled(template: &str, values: &[(&str, String)]) -> String {
+    let mut out = String::with_capacity(template.len());
+    let mut rest = template;
+    while let Some((before, after)) = rest.split_once("{{") {
+        out.push_str(before);
+        let Some((name, after)) = after.split_once("}}") else {
+            out.push_str("{{");
+            rest = after;
+            continue;
+        };
+        let value = values.iter().find(|(known, _)| *known == name);
+        out.push_str(value.map_or("", |(_, value)| value));
+        rest = after;
+    }
+    out.push_str(rest);
+    out
+}

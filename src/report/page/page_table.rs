@@ -1,0 +1,145 @@
+//! A table on the page: texts in, HTML out. Numbers stand to the right and line up on their decimal point.
+
+use super::escape::html;
+
+/// Rows shown on the page; the table files have all.
+pub(in crate::report) const MOST_ROWS: usize = 24;
+
+/// Characters of a word before it is broken.
+const WIDEST_WORD: usize = 22;
+
+/// How a column is set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::report) enum Set {
+    Words,
+    /// Lined up on the decimal point.
+    Number,
+}
+
+/// A table, ready to be printed.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::report) struct PageTable {
+    pub caption: String,
+    pub headings: Vec<(String, Set)>,
+    pub rows: Vec<Vec<String>>,
+    /// Said below the table; may be empty.
+    pub note: String,
+}
+
+impl PageTable {
+    /// A table of the first [`MOST_ROWS`] rows, which says where the rest is.
+    pub(in crate::report) fn of(
+        caption: &str,
+        headings: &[(&str, Set)],
+        rows: Vec<Vec<String>>,
+        file: &str,
+    ) -> PageTable {
+        PageTable::of_first(MOST_ROWS, caption, headings, rows, file)
+    }
+
+    /// The same of the first `most` rows.
+    pub(in crate::report) fn of_first(
+        most: usize,
+        caption: &str,
+        headings: &[(&str, Set)],
+        mut rows: Vec<Vec<String>>,
+        file: &str,
+    ) -> PageTable {
+        let all = rows.len();
+        rows.truncate(most);
+        let note = match all - rows.len() {
+            0 => String::new(),
+            1 => format!("1 more row in tables/{file}.csv"),
+            more => format!("{more} more rows in tables/{file}.csv"),
+        };
+        let headings = headings.iter().map(|(text, set)| ((*text).to_owned(), *set)).collect();
+        let mut table = PageTable { caption: caption.to_owned(), headings, rows, note };
+        table.leave_out_empty();
+        table
+    }
+
+    /// Leaves out columns without a heading, and those in which no row says anything.
+    fn leave_out_empty(&mut self) {
+        let says = |row: &Vec<String>, place: usize| {
+            row.get(place).is_some_and(|cell| !cell.is_empty() && cell != "–")
+        };
+        let kept: Vec<bool> = (0..self.headings.len())
+            .map(|place| {
+                !self.headings[place].0.is_empty() && self.rows.iter().any(|row| says(row, place))
+            })
+            .collect();
+        let keep = |place: &usize| kept.get(*place).copied().unwrap_or(false);
+        let mut place = 0..;
+        self.headings.retain(|_| place.next().is_some_and(|place| keep(&place)));
+        for row in &mut self.rows {
+            let mut place = 0..;
+            row.retain(|_| place.next().is_some_and(|place| keep(&place)));
+        }
+    }
+
+    /// The table as HTML; nothing if it has no rows.
+    pub(in crate::report) fn html(&self) -> String {
+        if self.rows.is_empty() {
+            return String::new();
+        }
+        let columns: Vec<Vec<String>> = (0..self.headings.len()).map(|c| self.column(c)).collect();
+        let mut out = format!(
+            "<div class=\"table\"><table><caption>{}</caption>\n<thead><tr>",
+            html(&self.caption)
+        );
+        for ((text, set), cells) in self.headings.iter().zip(&columns) {
+            out.push_str(&format!("<th scope=\"col\"{}>{}</th>", style(*set, cells), html(text)));
+        }
+        out.push_str("</tr></thead>\n<tbody>\n");
+        for row in 0..self.rows.len() {
+            out.push_str("<tr>");
+            for (column, (_, set)) in columns.iter().zip(&self.headings) {
+                out.push_str(&format!("<td{}>{}</td>", class(*set), html(&column[row])));
+            }
+            out.push_str("</tr>\n");
+        }
+        out.push_str("</tbody></table>");
+        if !self.note.is_empty() {
+            out.push_str(&format!("<p class=\"note\">{}</p>", html(&self.note)));
+        }
+        out.push_str("</div>\n");
+        out
+    }
+
+    /// The cells of a column, numbers padded so that their points stand below each other.
+    fn column(&self, place: usize) -> Vec<String> {
+        let cells = self.rows.iter().map(|row| row.get(place).cloned().unwrap_or_default());
+        if self.headings[place].1 == Set::Words {
+            return cells.collect();
+        }
+        let cells: Vec<String> = cells.collect();
+        let finest = cells.iter().map(|cell| decimals(cell)).max().unwrap_or(0);
+        cells.iter().map(|cell| padded(cell, finest)).collect()
+    }
+}
+
+fn class(set: Set) -> &'static str {
+    if set == Set::Number { " class=\"number\"" } else { "" }
+}
+
+/// Class of a heading; a column of words is wide enough for most of its words, whatever stands beside it.
+fn style(set: Set, cells: &[String]) -> String {
+    if set == Set::Number {
+        return class(set).to_owned();
+    }
+    let words = cells.iter().flat_map(|cell| cell.split_whitespace());
+    let longest = words.map(|word| word.chars().count()).max().unwrap_or(0);
+    format!(" style=\"min-width:{}ch\"", longest.clamp(4, WIDEST_WORD) + 2)
+}
+
+/// Characters after the decimal point of the last number.
+fn decimals(cell: &str) -> usize {
+    cell.rsplit_once('.').map_or(0, |(_, part)| part.chars().count())
+}
+
+/// `cell` with spaces as wide as the point (U+2008) and the digits (U+2007) that it lacks.
+fn padded(cell: &str, finest: usize) -> String {
+    let lacks = finest.saturating_sub(decimals(cell));
+    let point = if finest > 0 && decimals(cell) == 0 { "\u{2008}" } else { "" };
+    format!("{cell}{point}{}", "\u{2007}".repeat(lacks))
+}

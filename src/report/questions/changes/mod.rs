@@ -1,0 +1,136 @@
+//! Q9: what has really changed since last quarter, and since the same quarter a year before.
+
+mod picture;
+
+use super::{Estimates, NO_RECORDS};
+use crate::measures::{Review, Row, Table, Unit};
+use crate::report::page::page_table::{PageTable, Set};
+use crate::report::page::section::{Section, counted};
+use crate::report::words::changed::{Comparison, comparisons, named, sentence, value_words};
+use crate::report::words::flags::explained;
+use crate::report::words::number::{number, probability, whole};
+use picture::changes;
+
+const NAME: &str = "changes";
+/// Changes named in the finding, a quarter.
+const MOST_NAMED: usize = 3;
+/// How it is counted. Shares of false lists and of intervals that miss are those simulated in
+/// `tests/reference/proof.csv`.
+const METHOD: &str = "Shares: difference with Newcombe's hybrid score interval (Newcombe 1998, method 10) on units divided \
+    by the design effect of each quarter (Rao and Scott 1992; work orders for first looks, site-weeks for cycles and \
+    matings), widened for the few clusters that the rarer outcome lies in. Rates: ratio with the exact conditional \
+    interval, mid-P (Rothman and Greenland 1998), on faults and time divided by how much more the faults of site-weeks \
+    scatter than chance. The p value is one less the level at which the interval would end at no change, so that \
+    both say the same. All comparisons with one quarter that no flag keeps out are one list: q is the share of false ones to be \
+    expected down to there (Benjamini and Hochberg 1995), and a change is named where q is at most 0.05.";
+
+pub(in crate::report) fn section(review: &Review) -> Section {
+    let table = review.table(NAME);
+    let all = comparisons(review);
+    let mut tables = Vec::new();
+    for comparison in &all {
+        tables.extend([Unit::Difference, Unit::Ratio].map(|unit| listed(review, comparison, unit)));
+    }
+    Section {
+        id: NAME,
+        question: "What has really changed since last quarter?",
+        finding: finding(review, &all),
+        pictures: all.iter().filter_map(|own| changes(review, own, headed(table, own))).collect(),
+        tables,
+        method: METHOD.to_owned(),
+        doubts: doubts(table),
+    }
+}
+
+fn finding(review: &Review, all: &[Comparison]) -> String {
+    if all.is_empty() && review.table("first_pass").rows.is_empty() {
+        return NO_RECORDS.to_owned();
+    }
+    if all.is_empty() {
+        return "There is no earlier quarter to compare this one with.".to_owned();
+    }
+    let table = review.table(NAME);
+    let sentences = all.iter().map(|own| format!("{}.", headed(table, own)));
+    sentences.collect::<Vec<_>>().join(" ")
+}
+
+/// "Since 2026-Q1, 2 of 41 comparisons changed by more than chance: ...", without a full stop.
+fn headed(table: &Table, own: &Comparison) -> String {
+    let (changed, listed) = (own.changed.len(), own.changed.len() + own.others.len());
+    let since = format!("Since {}", own.quarter);
+    if listed == 0 {
+        let all = counted(own.flagged.len() as f64, "comparison rests", "comparisons rest");
+        return format!("{since} nothing can be told: {all} on too little");
+    }
+    let comparisons = counted(listed as f64, "comparison", "comparisons");
+    if changed == 0 {
+        return format!("{since} nothing changed by more than chance, of {comparisons}");
+    }
+    let named: Vec<String> =
+        own.changed.iter().take(MOST_NAMED).map(|row| sentence(table, row)).collect();
+    let more = changed.saturating_sub(MOST_NAMED);
+    let rest =
+        if more > 0 { format!("; and {} more", whole(Some(more as f64))) } else { String::new() };
+    format!(
+        "{since}, {} of {comparisons} changed by more than chance: {}{rest}",
+        whole(Some(changed as f64)),
+        named.join("; ")
+    )
+}
+
+fn doubts(table: &Table) -> Vec<String> {
+    let mut doubts = vec![
+        "Many comparisons overlap: a change at one stage is in its site, its family and the fleet too. They are one change \
+         seen from several sides."
+            .to_owned(),
+        "Seasons change dirt as well: a change since last quarter that is none since the same quarter a year before may \
+         be the season's."
+            .to_owned(),
+        "A change of criteria, of instruments or of what gets recorded looks like a change of dirt, and so does a change \
+         in how much work each stage, family and site has."
+            .to_owned(),
+    ];
+    doubts.extend(explained(&table.rows));
+    if table.rows.is_empty() {
+        doubts.clear();
+    }
+    doubts
+}
+
+/// The rows of one kind, the surest first, the flagged last.
+fn listed(review: &Review, own: &Comparison, unit: Unit) -> PageTable {
+    let table = review.table(NAME);
+    let rows: Vec<(String, &Row)> =
+        own.rows().filter(|row| row.unit == unit).map(|row| (named(row), row)).collect();
+    let (kind, n, events, estimate) = match unit {
+        Unit::Ratio => ("Rates", "connection-months", "faults", "ratio"),
+        _ => ("Shares", "n", "events", "change"),
+    };
+    let caption =
+        format!("{kind}, {} against {}, the surest first", review.period.quarter, own.quarter);
+    let before = format!("in {}", own.quarter);
+    let [n_before, events_before] = [n, events].map(|what| format!("{what} in {}", own.quarter));
+    let now = format!("in {}", review.period.quarter);
+    let estimates =
+        Estimates { caption: &caption, place: "what and where", n, events, estimate, file: NAME };
+    let extra = [
+        (n_before.as_str(), Set::Number),
+        (events_before.as_str(), Set::Number),
+        (before.as_str(), Set::Number),
+        (now.as_str(), Set::Number),
+        ("p", Set::Number),
+        ("q", Set::Number),
+    ];
+    estimates.with(review, &rows, &extra, |row| {
+        let own = |name: &str| number(table.own(row, name));
+        let chance = |name: &str| own(name).map_or_else(|| "–".to_owned(), probability);
+        vec![
+            whole(own("n_before")),
+            whole(own("events_before")),
+            value_words(table, row, "value_before"),
+            value_words(table, row, "value"),
+            chance("p"),
+            chance("q"),
+        ]
+    })
+}

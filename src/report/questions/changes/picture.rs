@@ -1,0 +1,105 @@
+//! What changed: pairs of dots, the earlier quarter and this one; what changed by more than chance above a rule.
+
+use crate::charts::{Axis, DotPairs, Mark, PairPanel, PairRow, dot_pairs};
+use crate::measures::{Review, Row, Table, Unit};
+use crate::report::page::picture::{Picture, frame, mark, share_axis_of};
+use crate::report::words::changed::{
+    Comparison, FALSE_SHARE, QUANTITIES, interval_words, place, subject, value,
+};
+use crate::report::words::number::{number, probability};
+
+/// Rows drawn of a quantity that did not change by more than chance.
+const MOST_BELOW: usize = 8;
+/// Points in a share of 1.
+const POINTS: f64 = 100.0;
+
+/// One comparison's picture; none without rows.
+pub(in crate::report) fn changes(
+    review: &Review,
+    comparison: &Comparison,
+    title: String,
+) -> Option<Picture> {
+    let table = review.table("changes");
+    let quarter = &review.period.quarter;
+    let panels: Vec<PairPanel> = QUANTITIES
+        .into_iter()
+        .map(|quantity| panel(table, comparison, quantity))
+        .filter(|panel| !panel.above.is_empty() || !panel.below.is_empty())
+        .collect();
+    if panels.is_empty() {
+        return None;
+    }
+    let drawn =
+        format!("{quarter} against {}, a panel a quantity, the surest first", comparison.quarter);
+    let caption = "Flagged comparisons come last, below the rule. They are in no list, whatever their interval.";
+    let chart = DotPairs {
+        frame: frame(review, title, &drawn, caption),
+        times: [comparison.quarter.to_owned(), quarter.to_string()],
+        above: format!("Changed by more than chance (q at most {FALSE_SHARE})"),
+        below: "No more than chance can do, or too little to tell".to_owned(),
+        columns: vec!["interval of the change".to_owned(), "q".to_owned()],
+        panels,
+    };
+    let name = match comparison.against {
+        "year-before" => "changes-since-year-before",
+        _ => "changes-since-quarter-before",
+    };
+    Some(Picture { name, svg: dot_pairs(&chart) })
+}
+
+fn panel(table: &Table, comparison: &Comparison, quantity: &str) -> PairPanel {
+    let of = |rows: &[&Row]| -> Vec<PairRow> {
+        rows.iter().filter(|row| row.quantity == quantity).map(|row| line(table, row)).collect()
+    };
+    let (above, mut below) = (of(&comparison.changed), of(&comparison.others));
+    below.extend(of(&comparison.flagged));
+    let rows = || comparison.rows().filter(|row| row.quantity == quantity);
+    let is_rate = rows().any(|row| row.unit == Unit::Ratio);
+    let title = rows().next().map_or_else(String::new, |row| capitalised(subject(row)));
+    let shown: Vec<f64> =
+        above.iter().chain(below.iter().take(MOST_BELOW)).flat_map(values).collect();
+    let (axis, axis_label, change_axis, change_label) = if is_rate {
+        (Axis::Ratio, "per 1,000 connection-months", Axis::Ratio, "ratio")
+    } else {
+        let points = Axis::Amount { unit: "points".to_owned() };
+        (share_axis_of(&shown), "share", points, "change")
+    };
+    PairPanel {
+        title,
+        axis,
+        axis_label: axis_label.to_owned(),
+        change_axis,
+        change_label: change_label.to_owned(),
+        no_change: if is_rate { 1.0 } else { 0.0 },
+        above,
+        below,
+        most_below: MOST_BELOW,
+        rest: "in tables/changes.csv".to_owned(),
+    }
+}
+
+fn values(row: &PairRow) -> impl Iterator<Item = f64> + use<> {
+    [row.before, row.now].into_iter().flatten()
+}
+
+fn capitalised(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn line(table: &Table, row: &Row) -> PairRow {
+    let own = |name: &str| value(table, row, name).value;
+    let times = if row.unit == Unit::Ratio { 1.0 } else { POINTS };
+    let part = |value: Option<f64>| value.map(|value| value * times);
+    let of = mark(row);
+    let change =
+        Mark { value: part(of.value), low: part(of.low), high: part(of.high), look: of.look };
+    let q = number(table.own(row, "q")).map_or_else(|| "–".to_owned(), probability);
+    PairRow {
+        label: place(row),
+        before: own("value_before"),
+        now: own("value"),
+        change,
+        texts: vec![interval_words(row), q],
+    }
+}

@@ -1,0 +1,186 @@
+//! Q5: what skipped inspections cost, and where most.
+
+mod picture;
+mod picture_grid;
+mod picture_sensitivity;
+mod picture_since_mating;
+mod tables;
+
+use super::{NO_RECORDS, firm};
+use crate::charts::number::fixed;
+use crate::measures::{Review, Row, Table};
+use crate::report::page::picture::Picture;
+use crate::report::page::section::{Section, look_back};
+use crate::report::words::flags::{explained, words};
+use crate::report::words::label::{label, says};
+use crate::report::words::number::{Amount, level, number, probability, whole};
+use crate::report::words::ranked::ranked as ranked_rows;
+use picture::{Places, ranked};
+use picture_grid::saving_grid;
+use picture_sensitivity::sensitivity;
+use picture_since_mating::since_mating;
+use tables as skipped_tables;
+
+const NAME: &str = "skipped_cost";
+/// Said where money cannot mean much.
+const NO_PRICES: &str = "The settings give no prices ([costs]): looks count as free, and faults cost only what their \
+                         own records say.";
+/// Rows of a picture in its section.
+const MOST: usize = 30;
+/// Rows of the picture on the first page.
+const MOST_FIRST: usize = 6;
+
+pub(in crate::report) fn section(review: &Review) -> Section {
+    let table = review.table(NAME);
+    let place = |picture, by, words| {
+        let places = Places { picture, by, words, most: MOST };
+        ranked(review, places, place_sentence(review, by))
+    };
+    let pictures = [
+        place("saving-by-place", "stage+family", "Places by stage and family"),
+        saving_grid(review, "The same as a grid: stages down, families across".to_owned()),
+        place("saving-by-site", "site+stage", "Places by site and stage"),
+        since_mating(review),
+        sensitivity(review, sensitivity_sentence(table)),
+    ];
+    let mut doubts = vec![
+        "These are associations, not proof: a site that skips looks may differ in other ways. The control rows (faults \
+         that dirt cannot produce) show how far such differences reach."
+            .to_owned(),
+    ];
+    doubts.push(
+        "Coverage by simulation: with few faults a place the interval of its saving holds the truth somewhat less often \
+         than it says, and a single place that differs greatly from the others is drawn towards them."
+            .to_owned(),
+    );
+    if !review.priced {
+        doubts.push(NO_PRICES.to_owned());
+    }
+    doubts.extend(explained(&table.rows));
+    Section {
+        id: NAME,
+        question: "What did skipped inspections cost, and where most?",
+        finding: finding(review, table),
+        pictures: pictures.into_iter().flatten().collect(),
+        tables: skipped_tables::tables(review, table),
+        method: method(review, table),
+        doubts,
+    }
+}
+
+/// What the test of the headline's strata came to.
+fn homogeneity(table: &Table) -> String {
+    let headline = |row: &&Row| {
+        says(table, row, "exposure", "skipped") && says(table, row, "after_fault", "no")
+    };
+    let found = table.rows_of("fleet", "homogeneity").find(headline);
+    found.map_or_else(String::new, |row| {
+        let p = number(table.own(row, "p")).map_or_else(|| "–".to_owned(), probability);
+        let (statistic, freedom) = (whole(row.estimate), whole(Some(row.n)));
+        format!(": here {statistic} on {freedom} degrees of freedom, p {p}")
+    })
+}
+
+/// How it was counted, with the variants that were used where sources differ.
+fn method(review: &Review, table: &Table) -> String {
+    let mut clusters = table.rows_of("fleet", "clusters");
+    let clusters = clusters.next().map_or("site-weeks", |row| row.method);
+    let level = level(review.level);
+    let homogeneity = homogeneity(table);
+    format!(
+        "Rate of linked faults after matings with an end unseen against those with both seen, compared within strata of \
+         site, stage, family, span of follow-up, quarter, criteria and recent fault. Ratio: Mantel and Haenszel (1959) with \
+         the variance of Greenland and Robins (1985); where faults scatter more than chance over {clusters} (dispersion \
+         above 1: Pearson's, corrected for sparse counts as in Fletcher 2012), stratified Poisson regression with cluster-robust errors (Liang and Zeger 1986, factor \
+         g/(g-1), t with clusters less one degrees of freedom); the other is the second opinion. Faults on one side only: \
+         no ratio, an exact conditional limit. Do the strata agree: score test at the Mantel-Haenszel ratio (Breslow and \
+         Day 1987), which seldom alarms where strata have few faults each{homogeneity}. The control is judged by an exact mid-P with the false discovery \
+         rate of Benjamini and Hochberg (1995) over the places of a table. Ratios of places are drawn from a common spread \
+         (random effects, integrated). A saving is the cost of the faults after skipped looks times what the ratio leaves \
+         of it, less what those looks would have cost; its {level} interval and the chance of the top three come from \
+         1,000 resamples of {clusters} (Poisson weights, expanded percentile), in each of which costs, looks and ratio \
+         change together (the ratio by its estimating function, Hu and Kalbfleisch 2000); prices of looks do not. \
+         E-value: VanderWeele and Ding (2017). Other rules: one count each, intervals widened for clusters as the \
+         headline's was; a reseat counts as a suspect fault without cost."
+    )
+}
+
+/// The chart of the first page.
+pub(in crate::report) fn first_picture(review: &Review) -> Option<Picture> {
+    let place = Places {
+        picture: "saving-first",
+        by: "stage+family",
+        words: "Places by stage and family",
+        most: MOST_FIRST,
+    };
+    ranked(review, place, place_sentence(review, "stage+family"))
+}
+
+/// The fleet's rate ratio of linked faults, of matings not after a fault.
+fn ratio(table: &Table) -> impl Iterator<Item = &Row> {
+    table.rows_of("fleet", "rate-ratio").filter(|row| {
+        says(table, row, "exposure", "skipped")
+            && says(table, row, "faults", "linked")
+            && says(table, row, "after_fault", "no")
+    })
+}
+
+fn finding(review: &Review, table: &Table) -> String {
+    if table.rows.is_empty() {
+        return NO_RECORDS.to_owned();
+    }
+    let ratio_words = match ratio(table).next() {
+        Some(row) if row.is_firm() && row.estimate.is_some() => format!(
+            "Skipped inspections are associated with {} times the rate of linked faults",
+            Amount::of(row).full(&review.currency)
+        ),
+        Some(row) if !row.flags.is_empty() => {
+            format!("The rate ratio of skipped inspections cannot headline ({})", words(&row.flags))
+        }
+        _ => "Too few faults to say what skipped inspections are associated with".to_owned(),
+    };
+    let saving = firm(table.rows_of("fleet", "net-saving")).map_or_else(String::new, |row| {
+        format!(
+            "; looking at those ends is associated with a net saving of {} over {}",
+            Amount::of(row).full(&review.currency),
+            look_back(review)
+        )
+    });
+    format!("{ratio_words}{saving}.")
+}
+
+/// How far the headline moves under other rules, as the title of its picture.
+fn sensitivity_sentence(table: &Table) -> String {
+    let other = |row: &&Row| row.is_firm() && !says(table, row, "variant", "as-ruled");
+    let rows: Vec<&Row> = table.rows_of("fleet", "sensitivity").filter(other).collect();
+    let values = || rows.iter().filter_map(|row| row.estimate);
+    let (least, most) = (values().fold(f64::INFINITY, f64::min), values().fold(0.0, f64::max));
+    if rows.len() < 2 || least > most {
+        return "Too few faults to say how the ratio moves under other rules".to_owned();
+    }
+    let sure = rows.iter().filter(|row| row.low.is_some_and(|low| low > 1.0)).count();
+    format!(
+        "Under other rules the ratio lies between {} and {}; {sure} of {} intervals lie above 1",
+        fixed(least, 2),
+        fixed(most, 2),
+        rows.len()
+    )
+}
+
+/// The first of the ranked places, as the title of its picture.
+fn place_sentence(review: &Review, by: &str) -> String {
+    match ranked_rows(review, by).first() {
+        Some(row) if row.low.is_some_and(|low| low > 0.0) => format!(
+            "Skipped inspections at {} are associated with the largest net loss: {} in {} months",
+            label(row),
+            Amount::of(row).full(&review.currency),
+            review.look_back_months
+        ),
+        Some(row) => format!(
+            "No place is surely above zero; first in rank is {}: {}",
+            label(row),
+            Amount::of(row).full(&review.currency)
+        ),
+        None => "No place can be ranked: too few faults, or flagged".to_owned(),
+    }
+}

@@ -1,0 +1,89 @@
+//! The chart of the project: places ranked by net saving.
+
+use crate::charts::number::percent;
+use crate::charts::{Mark, RankedSaving, SavingRow, ranked_saving};
+use crate::measures::{Review, Row, Unit};
+use crate::report::page::picture::{Picture, frame, mark};
+use crate::report::page::section::look_back;
+use crate::report::words::label::label;
+use crate::report::words::number::{Amount, Scale, major, number, whole};
+use crate::report::words::ranked::ranked_then_flagged;
+
+/// What a ranked picture is of.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::report) struct Places {
+    pub picture: &'static str,
+    /// The grouping: `stage+family` or `site+stage`.
+    pub by: &'static str,
+    /// In words.
+    pub words: &'static str,
+    /// Rows drawn at most.
+    pub most: usize,
+}
+
+/// Places ranked by net saving; flagged ones after the ranked.
+pub(in crate::report) fn ranked(review: &Review, places: Places, title: String) -> Option<Picture> {
+    let rows = ranked_then_flagged(review, places.by);
+    if rows.is_empty() {
+        return None;
+    }
+    let shown = &rows[..rows.len().min(places.most)];
+    let amounts: Vec<Amount> = shown.iter().map(|row| Amount::of(row)).collect();
+    let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
+    let left = rows.len().saturating_sub(places.most);
+    let more = if left > 0 {
+        format!(" {left} more places are in tables/skipped_cost.csv.")
+    } else {
+        String::new()
+    };
+    let caption = format!(
+        "Right of zero: cost of faults associated with skipped inspections. Left: what those looks would have cost. \
+         The mark is the difference. Flagged places come last and have no rank.{more}"
+    );
+    let drawn = format!("{}, over {}", places.words, look_back(review));
+    let chart = RankedSaving {
+        frame: frame(review, title, &drawn, &caption),
+        unit: review.currency.clone(),
+        gain_label: "associated with skipping".to_owned(),
+        cost_label: "cost of the looks".to_owned(),
+        net_label: "net saving".to_owned(),
+        columns: vec![
+            format!("net saving, {}", scale.unit),
+            "interval".to_owned(),
+            "running share".to_owned(),
+            "chance of top three".to_owned(),
+            "matings skipped".to_owned(),
+        ],
+        rows: shown.iter().map(|row| line(review, row, &scale)).collect(),
+        rest: "in tables/skipped_cost.csv".to_owned(),
+    };
+    Some(Picture { name: places.picture, svg: ranked_saving(&chart) })
+}
+
+fn line(review: &Review, row: &Row, scale: &Scale) -> SavingRow {
+    let table = review.table("skipped_cost");
+    let money = |name: &str| number(table.own(row, name)).map(major);
+    let net = Amount::of(row);
+    let share = |name: &str| {
+        number(table.own(row, name)).map_or_else(String::new, |share| percent(share, 0))
+    };
+    let of = mark(row);
+    SavingRow {
+        label: label(row),
+        gain: money("attributable"),
+        cost: money("look_cost"),
+        net: Mark {
+            value: of.value.map(major),
+            low: of.low.map(major),
+            high: of.high.map(major),
+            ..of
+        },
+        texts: vec![
+            net.value_on(scale),
+            net.interval_on(scale),
+            share("running_share"),
+            share("top_three"),
+            whole(number(table.own(row, "matings_skipped"))),
+        ],
+    }
+}

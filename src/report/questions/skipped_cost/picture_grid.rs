@@ -1,0 +1,57 @@
+//! The twin of the chart of the project: stages down, families across, the net saving written in each cell.
+
+use crate::charts::{Cell, Grid, GridRow, grid};
+use crate::measures::{Review, Row, Unit};
+use crate::report::page::picture::{Picture, frame};
+use crate::report::page::section::look_back;
+use crate::report::words::flags::look;
+use crate::report::words::label::{by_size, ordered, part};
+use crate::report::words::number::{Amount, Scale, major};
+
+/// Stage by family.
+pub(in crate::report) fn saving_grid(review: &Review, title: String) -> Option<Picture> {
+    let table = review.table("skipped_cost");
+    let rows = ordered(review, table, "stage+family", "net-saving");
+    if rows.is_empty() {
+        return None;
+    }
+    let amounts: Vec<Amount> = rows.iter().map(|row| Amount::of(row)).collect();
+    let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
+    let families = by_size(&rows, "family");
+    let mut stages: Vec<&str> = Vec::new();
+    for row in &rows {
+        let stage = part(row, "stage").unwrap_or("unknown");
+        if !stages.contains(&stage) {
+            stages.push(stage);
+        }
+    }
+    let line = |stage: &str| GridRow {
+        label: stage.to_owned(),
+        cells: families.iter().map(|family| cell(&scale, &rows, stage, family)).collect(),
+    };
+    let drawn =
+        format!("Net saving by stage and family in {}, over {}", scale.unit, look_back(review));
+    let chart = Grid {
+        frame: frame(review, title, &drawn, "Intervals are in the table below."),
+        columns: families.clone(),
+        rows: stages.iter().map(|stage| line(stage)).collect(),
+        scale_label: format!("net saving, {}", review.currency),
+        rest: "in tables/skipped_cost.csv".to_owned(),
+    };
+    Some(Picture { name: "saving-by-stage-and-family", svg: grid(&chart) })
+}
+
+fn cell(scale: &Scale, rows: &[&Row], stage: &str, family: &str) -> Cell {
+    let is_here = |row: &&&Row| {
+        part(row, "stage").unwrap_or("unknown") == stage
+            && part(row, "family").unwrap_or("unknown") == family
+    };
+    match rows.iter().find(is_here) {
+        Some(row) => Cell {
+            value: row.estimate.map(major),
+            text: Amount::of(row).value_on(scale),
+            look: look(&row.flags),
+        },
+        None => Cell { value: None, text: String::new(), look: Default::default() },
+    }
+}

@@ -1,0 +1,139 @@
+//! The three numbers of the first page, each with its interval and, where there is a trend, the quarter before.
+
+use super::changed::{of_fleet, since};
+use super::flags::words;
+use super::label::{over_time, says};
+use super::number::{Amount, level};
+use crate::measures::{Review, Row, Unit};
+use crate::report::page::section::{counted, look_back};
+
+/// One number of the first page.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::report) struct Headline {
+    /// Name for machines.
+    pub name: &'static str,
+    /// What the number is of.
+    pub words: &'static str,
+    /// "86.4 %", or why there is none.
+    pub value: String,
+    /// "95 %: 84.9 to 87.8"; empty without one.
+    pub interval: String,
+    /// What it rests on, the quarter before, and the change since.
+    pub notes: Vec<String>,
+    /// The numbers themselves; none where a flag keeps them out of headlines.
+    pub amount: Option<Amount>,
+    pub unit: Unit,
+    pub flags: Vec<&'static str>,
+    /// Rows of its changes, where it may headline: since the quarter before, since a year before.
+    pub changes: Vec<Row>,
+}
+
+impl Headline {
+    /// The number in a sentence.
+    pub(in crate::report) fn sentence(&self) -> String {
+        let interval =
+            if self.interval.is_empty() { String::new() } else { format!(" ({})", self.interval) };
+        format!("{}: {}{interval}. {}", self.words, self.value, self.notes.join(" "))
+    }
+}
+
+/// First pass, fault rate and net saving.
+pub(in crate::report) fn headlines(review: &Review) -> Vec<Headline> {
+    vec![first_pass(review), fault_rate(review), net_saving(review)]
+}
+
+fn first_pass(review: &Review) -> Headline {
+    const QUANTITY: &str = "first-pass-clean";
+    let row = review.table("first_pass").rows_of("fleet", QUANTITY).next();
+    let visits = row.map(|row| format!("{}.", counted(row.n, "routine visit", "routine visits")));
+    let named = (QUANTITY, "end faces clean at the first look", Unit::Share);
+    headline(review, named, row, [visits, before(review, "first_pass", QUANTITY)])
+}
+
+fn fault_rate(review: &Review) -> Headline {
+    const QUANTITY: &str = "faults-per-1000-months";
+    let table = review.table("fault_rates");
+    let mut rows = table.rows_of("fleet", QUANTITY);
+    let row = rows.find(|row| says(table, row, "level", "linked"));
+    let months =
+        row.map(|row| format!("{}.", counted(row.n, "connection-month", "connection-months")));
+    let words = "contamination-linked faults per 1,000 connection-months";
+    let named = (QUANTITY, words, Unit::PerThousandMonths);
+    headline(review, named, row, [months, before(review, "fault_rates", QUANTITY)])
+}
+
+fn net_saving(review: &Review) -> Headline {
+    const QUANTITY: &str = "net-saving";
+    let row = review.table("skipped_cost").rows_of("fleet", QUANTITY).next();
+    let over = Some(format!("Over {}.", look_back(review)));
+    let named = (QUANTITY, "net saving associated with looking at both ends", Unit::Money);
+    headline(review, named, row, [over, ratio(review)])
+}
+
+fn headline(
+    review: &Review,
+    (name, called, unit): (&'static str, &'static str, Unit),
+    row: Option<&Row>,
+    notes: [Option<String>; 2],
+) -> Headline {
+    let amount = row.filter(|row| row.is_firm()).map(Amount::of).filter(|a| a.value.is_some());
+    let (value, interval) = match (&amount, row) {
+        (Some(amount), _) => spoken(review, amount),
+        (None, None) => ("no records".to_owned(), String::new()),
+        (None, Some(row)) if row.is_firm() => ("no estimate".to_owned(), String::new()),
+        (None, Some(row)) => ("not firm".to_owned(), words(&row.flags)),
+    };
+    let mut notes: Vec<String> =
+        if row.is_some() { notes.into_iter().flatten().collect() } else { Vec::new() };
+    let changes = if amount.is_some() { of_fleet(review, name) } else { Vec::new() };
+    // The page has room for one; the other is in its section and in the findings.
+    notes.extend(changes.first().map(|row| since(review, row)));
+    let changes = changes.into_iter().cloned().collect();
+    let flags = row.map_or_else(Vec::new, |row| row.flags.iter().map(|flag| flag.word()).collect());
+    Headline { name, words: called, value, interval, notes, amount, unit, flags, changes }
+}
+
+/// Value and interval; the words of a rate are in what it is called.
+fn spoken(review: &Review, amount: &Amount) -> (String, String) {
+    let scale = amount.scale(&review.currency);
+    let value = match amount.unit {
+        Unit::Share | Unit::Money => amount.short(&review.currency),
+        _ => amount.value_on(&scale),
+    };
+    let interval = amount.interval_on(&scale);
+    let interval =
+        if interval.is_empty() { interval } else { format!("{}: {interval}", level(review.level)) };
+    (value, interval)
+}
+
+/// The last quarter before the period that the trend has.
+fn before(review: &Review, table: &str, quantity: &str) -> Option<String> {
+    let table = review.table(table);
+    let now = review.period.quarter.to_string();
+    let rows = over_time(table, "quarter", quantity);
+    let mut earlier = rows.into_iter().rev().filter(|row| {
+        says(table, row, "level", "linked")
+            && row.group.time.as_deref().is_some_and(|time| time < now.as_str())
+    });
+    let row = earlier.next().filter(|row| row.is_firm() && row.estimate.is_some())?;
+    let amount = Amount::of(row);
+    let (value, _) = spoken(review, &amount);
+    let interval = amount.interval_on(&amount.scale(&review.currency));
+    let quarter = row.group.time.as_deref().unwrap_or_default();
+    Some(format!("{quarter}: {value} ({interval})."))
+}
+
+/// The fleet's rate ratio of skipped inspections.
+fn ratio(review: &Review) -> Option<String> {
+    let table = review.table("skipped_cost");
+    let mut rows = table.rows_of("fleet", "rate-ratio").filter(|row| {
+        says(table, row, "exposure", "skipped")
+            && says(table, row, "faults", "linked")
+            && says(table, row, "after_fault", "no")
+    });
+    let row = rows.next().filter(|row| row.is_firm() && row.estimate.is_some())?;
+    Some(format!(
+        "Rate of linked faults, skipped against both seen: {} times.",
+        Amount::of(row).full(&review.currency)
+    ))
+}

@@ -1,0 +1,87 @@
+//! What a row is about, in words, and the order in which rows are shown: stages by lifecycle, the rest by size.
+
+use std::cmp::Reverse;
+
+use crate::measures::{Review, Row, Table, Value};
+
+/// The group of a row in words: "installation, LC".
+pub(in crate::report) fn label(row: &Row) -> String {
+    let parts: Vec<&str> = row.by.split('+').filter_map(|by| part(row, by)).collect();
+    if parts.is_empty() { "fleet".to_owned() } else { parts.join(", ") }
+}
+
+/// One word of a row's group, none where it has no such word.
+pub(in crate::report) fn part<'a>(row: &'a Row, by: &str) -> Option<&'a str> {
+    let group = &row.group;
+    let field = match by {
+        "site" => &group.site,
+        "stage" => &group.stage,
+        "family" => &group.family,
+        "side" => &group.side,
+        "supplier" => &group.supplier,
+        "capped" => &group.capped,
+        "treatment" => &group.treatment,
+        "coverage" | "row" => &group.coverage,
+        "quarter" | "month" | "week" | "time" => &group.time,
+        _ => return None,
+    };
+    field.as_deref()
+}
+
+/// Rows of a grouping and quantity: stages in lifecycle order, then the larger first, then by name.
+pub(in crate::report) fn ordered<'a>(
+    review: &Review,
+    table: &'a Table,
+    by: &'a str,
+    quantity: &'a str,
+) -> Vec<&'a Row> {
+    let mut rows: Vec<&Row> = table.rows_of(by, quantity).collect();
+    rows.sort_by_cached_key(|row| {
+        (stage_place(review, row), Reverse(row.n.max(0.0).to_bits()), row.group.clone())
+    });
+    rows
+}
+
+/// Rows over time, oldest first.
+pub(in crate::report) fn over_time<'a>(
+    table: &'a Table,
+    by: &'a str,
+    quantity: &'a str,
+) -> Vec<&'a Row> {
+    let mut rows: Vec<&Row> = table.rows_of(by, quantity).collect();
+    rows.sort_by(|a, b| a.group.time.cmp(&b.group.time));
+    rows
+}
+
+/// Whether a row's own column says that word; a row that says nothing there counts as if it did.
+pub(in crate::report) fn says(table: &Table, row: &Row, column: &str, word: &str) -> bool {
+    match table.own(row, column) {
+        Value::Text(text) => text == word,
+        _ => true,
+    }
+}
+
+/// The words of a grouping in rows, the largest total of `n` first.
+pub(in crate::report) fn by_size(rows: &[&Row], by: &str) -> Vec<String> {
+    let mut sizes: std::collections::BTreeMap<&str, f64> = std::collections::BTreeMap::new();
+    for row in rows {
+        *sizes.entry(part(row, by).unwrap_or("unknown")).or_default() += row.n.max(0.0);
+    }
+    let mut words: Vec<(&str, f64)> = sizes.into_iter().collect();
+    words.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
+    words.into_iter().map(|(word, _)| word.to_owned()).collect()
+}
+
+fn stage_place(review: &Review, row: &Row) -> usize {
+    let stage = row.group.stage.as_deref();
+    let place = |stage: &str| review.stages.iter().position(|known| known == stage);
+    stage.map_or(0, |stage| place(stage).unwrap_or(review.stages.len()))
+}
+
+/// A word of a row's own column; empty without one.
+pub(in crate::report) fn text<'a>(table: &'a Table, row: &'a Row, column: &str) -> &'a str {
+    match table.own(row, column) {
+        Value::Text(text) => text,
+        _ => "",
+    }
+}

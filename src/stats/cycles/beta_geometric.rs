@@ -1,0 +1,318 @@
+//! Trials until the first success where the chance differs between units, with right censoring.
+//!
+//! Each unit keeps a chance of its own, drawn from a beta distribution with parameters `a`, `b`.
+//! Written in the mean `m = a / (a + b)` and the spread `s = 1 / (a + b)`, the hazard of trial
+//! `j + 1` among those still waiting is `m / (1 + j s)`: no gamma functions, and the geometric
+//! distribution is `s = 0`, not a limit at infinity. Promises never to invent `a` and `b` where the
+//! likelihood has no top inside. Stops at beta mixtures.
+//!
+//! Intervals are profile-likelihood limits: the likelihood of `a` and `b` is a long ridge, along which Wald
+//! limits lie a hundred powers of ten apart, or too close. A limit that the likelihood never reaches is
+//! `None`, since the data do not bound that side.
+
+use super::geometric::{Geometric, Trial, geometric, trials};
+use crate::stats::estimate::{Estimate, Warning};
+use crate::stats::special::ascent::{Top, ascend, best_start};
+use crate::stats::special::cholesky::inverse;
+use crate::stats::special::quantile::{chi_square_upper, normal_quantile};
+use crate::stats::special::root::root_within;
+use crate::stats::wald::Basis;
+
+/// Range of `ln s` that is searched: from indistinguishable from one common chance to all or
+/// nothing.
+const LOG_SPREAD: (f64, f64) = (-16.0, 12.0);
+
+/// Gain in log-likelihood below which two fits count as equal: in itself, and in proportion to the
+/// log-likelihood, whose last digits are rounding.
+const NO_GAIN: (f64, f64) = (1e-9, 1e-13);
+
+/// How far from the maximum a profile limit is sought, on the log or logit scale.
+const FARTHEST: f64 = 20.0;
+
+/// How exactly a profile limit is found, on that scale.
+const WITHIN: f64 = 1e-7;
+
+/// The beta-geometric distribution that fits best.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BetaGeometric {
+    /// Mean chance over all units, that is at the first trial; `n` counts trials.
+    pub mean: Estimate,
+    /// First parameter of the beta distribution; no value at the edge.
+    pub a: Estimate,
+    /// Second parameter of the beta distribution; no value at the edge.
+    pub b: Estimate,
+    /// Covariance of `(ln a, ln b)` from the observed information; `None` at the edge.
+    pub log_covariance: Option<[[f64; 2]; 2]>,
+    /// Log-likelihood at the top, or its supremum at the edge.
+    pub log_likelihood: f64,
+    centre: f64,
+    spread: f64,
+}
+
+/// Whether the chance differs between units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Heterogeneity {
+    /// Twice the difference of the log-likelihoods, at least 0.
+    pub statistic: f64,
+    /// Its p value: half the upper tail of chi-square with one degree of freedom, since a common
+    /// chance is the edge of the larger model; 1 where the statistic is 0.
+    pub p: f64,
+}
+
+impl BetaGeometric {
+    /// Chance of success at trial `k` (1, 2, ...) among units that failed all earlier ones:
+    /// `a / (a + b + k - 1)`.
+    pub fn hazard(&self, k: u32) -> f64 {
+        self.centre / (1.0 + self.spread * f64::from(k.max(1) - 1))
+    }
+
+    /// Share of units that succeed within `k` trials.
+    pub fn succeeded(&self, k: u32) -> f64 {
+        let waiting: f64 = (1..=k).map(|j| (-self.hazard(j)).ln_1p()).sum();
+        -waiting.exp_m1()
+    }
+}
+
+/// Maximum-likelihood beta-geometric distribution with right censoring.
+///
+/// Arguments as [`trials`]; `level` in (0, 1). Intervals are of the profile likelihood; a limit that the
+/// data do not set is `None`. Where the likelihood keeps growing towards one common chance, or towards
+/// all or nothing, `a` and `b` have no value, `mean` is the geometric chance (or the share at the
+/// first trial) and the warning is `Boundary`; without trials it is `NoData`.
+///
+/// Source: Weinberg & Gladen (1986), Biometrics 42, 547-560; as "shifted beta-geometric" Fader &
+/// Hardie (2007), J. Interact. Mark. 21(1), 76-90, equations 5-7 [from memory].
+pub fn beta_geometric(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
+    let (mut fit, inside) = climbed(events, censored, level);
+    if let Some(at) = inside {
+        profile_limits(&trials(events, censored), &mut fit, at);
+    }
+    fit
+}
+
+/// The same fit with the intervals of the observed information, much quicker to have: for resamples,
+/// whose limits nobody reads.
+pub fn beta_geometric_quick(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
+    climbed(events, censored, level).0
+}
+
+/// The top of the likelihood, and where it lies if that is inside.
+fn climbed(events: &[u64], censored: &[u64], level: f64) -> (BetaGeometric, Option<(f64, f64)>) {
+    let table = trials(events, censored);
+    let common = geometric(events, censored, level);
+    let p = common.chance.value.unwrap_or(0.0);
+    if p <= 0.0 || p >= 1.0 {
+        return (at_edge(common, 0.0, level), None);
+    }
+    let logit = (p / (1.0 - p)).ln();
+    let start = best_start(LOG_SPREAD, |w| log_likelihood(&table, logit, w).0);
+    let top = ascend(&[logit, start], |at| log_likelihood(&table, at[0], at[1]));
+    let no_gain = NO_GAIN.0 + NO_GAIN.1 * common.log_likelihood.abs();
+    if top.value <= common.log_likelihood + no_gain || top.at[1] <= LOG_SPREAD.0 {
+        return (at_edge(common, 0.0, level), None);
+    }
+    if top.at[1] >= LOG_SPREAD.1 {
+        return (all_or_nothing(&table, common, level), None);
+    }
+    let at = (top.at[0], top.at[1]);
+    (inside(top, &common, level), Some(at))
+}
+
+/// Likelihood-ratio test of one common chance against chances that differ.
+///
+/// Source: Self & Liang (1987), J. Am. Stat. Assoc. 82, 605-610, case 5: half of chi-square with
+/// one degree of freedom, half a point at 0 [case number from memory].
+pub fn heterogeneity(common: &Geometric, mixed: &BetaGeometric) -> Heterogeneity {
+    let statistic = (2.0 * (mixed.log_likelihood - common.log_likelihood)).max(0.0);
+    let p = if statistic > 0.0 { 0.5 * chi_square_upper(statistic, 1.0) } else { 1.0 };
+    Heterogeneity { statistic, p }
+}
+
+/// Log-likelihood and its gradient in `(logit m, ln s)`.
+fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
+    let m = 1.0 / (1.0 + (-logit).exp());
+    let rest = 1.0 / (1.0 + logit.exp());
+    let s = log_spread.exp();
+    let (mut value, mut by_mean, mut by_spread) = (0.0, 0.0, 0.0);
+    for (j, trial) in table.iter().enumerate() {
+        let j = j as f64;
+        let (events, failures) = (trial.events as f64, (trial.at_risk - trial.events) as f64);
+        let (whole, waiting) = (1.0 + s * j, rest + s * j);
+        value += events * (m / whole).ln() + failures * (waiting / whole).ln();
+        by_mean += events / m - failures / waiting;
+        by_spread += j * (failures / waiting - (events + failures) / whole);
+    }
+    (value, vec![by_mean * m * rest, by_spread * s])
+}
+
+fn inside(top: Top, common: &Geometric, level: f64) -> BetaGeometric {
+    let (logit, log_spread) = (top.at[0], top.at[1]);
+    let m = 1.0 / (1.0 + (-logit).exp());
+    let mut warnings = Vec::new();
+    let covariance = inverse(&top.information).ok();
+    if !top.arrived || covariance.is_none() {
+        warnings.push(Warning::NotConverged);
+    }
+    let basis = |method| Basis {
+        n: common.chance.n,
+        events: common.chance.events,
+        level,
+        method,
+        warnings: warnings.clone(),
+    };
+    let log_covariance = covariance.as_ref().map(|c| {
+        let variance = |x: [f64; 2], y: [f64; 2]| {
+            x[0] * (c[0][0] * y[0] + c[0][1] * y[1]) + x[1] * (c[1][0] * y[0] + c[1][1] * y[1])
+        };
+        let (a, b) = ([1.0 - m, -1.0], [-m, -1.0]);
+        [[variance(a, a), variance(a, b)], [variance(b, a), variance(b, b)]]
+    });
+    let se = |i: usize| log_covariance.map_or(f64::NAN, |c| c[i][i].sqrt());
+    let mean_se = covariance.as_ref().map_or(f64::NAN, |c| c[0][0].sqrt());
+    BetaGeometric {
+        mean: basis("beta-geometric, profile likelihood").on_logit(logit, mean_se),
+        a: basis("beta-geometric, profile likelihood").on_log(m.ln() - log_spread, se(0)),
+        b: basis("beta-geometric, profile likelihood").on_log((1.0 - m).ln() - log_spread, se(1)),
+        log_covariance,
+        log_likelihood: top.value,
+        centre: m,
+        spread: log_spread.exp(),
+    }
+}
+
+/// The fit where all trials share one chance, or where units succeed at once or never (`spread`
+/// at the end of its range).
+fn at_edge(common: Geometric, spread: f64, level: f64) -> BetaGeometric {
+    let mut mean = common.chance;
+    if !mean.warnings.contains(&Warning::Boundary) && mean.n > 0.0 {
+        mean.warnings.push(Warning::Boundary);
+    }
+    let nothing = Basis {
+        n: mean.n,
+        events: mean.events,
+        level,
+        method: "beta-geometric, profile likelihood",
+        warnings: mean.warnings.clone(),
+    }
+    .nothing();
+    BetaGeometric {
+        centre: mean.value.unwrap_or(0.0),
+        a: nothing.clone(),
+        b: nothing,
+        mean,
+        log_covariance: None,
+        log_likelihood: common.log_likelihood,
+        spread,
+    }
+}
+
+fn all_or_nothing(table: &[Trial], common: Geometric, level: f64) -> BetaGeometric {
+    let first = table.first().copied().unwrap_or_default();
+    let (events, failures) = (vec![first.events], vec![first.at_risk - first.events]);
+    let mut fit = at_edge(geometric(&events, &failures, level), LOG_SPREAD.1.exp(), level);
+    fit.mean.n = common.chance.n;
+    fit.mean.events = common.chance.events;
+    fit
+}
+
+/// The parameter that is held while the other is free.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Held {
+    LogitMean,
+    LogA,
+    LogB,
+}
+
+impl Held {
+    /// `(logit mean, ln spread)` where the held parameter is `held` and the free one `free`: for the
+    /// mean the free one is `ln spread`, for `a` it is `ln b` and for `b` it is `ln a`.
+    fn place(self, held: f64, free: f64) -> (f64, f64) {
+        let of = |log_a: f64, log_b: f64| {
+            let (larger, gap) = (log_a.max(log_b), -(log_a - log_b).abs());
+            (log_a - log_b, -(larger + gap.exp().ln_1p()))
+        };
+        match self {
+            Held::LogitMean => (held, free),
+            Held::LogA => of(held, free),
+            Held::LogB => of(free, held),
+        }
+    }
+
+    /// Slope in the free parameter, from value and slopes in `(logit mean, ln spread)`.
+    fn slope(self, logit: f64, by: &[f64]) -> f64 {
+        let mean = 1.0 / (1.0 + (-logit).exp());
+        match self {
+            Held::LogitMean => by[1],
+            Held::LogA => -by[0] - (1.0 - mean) * by[1],
+            Held::LogB => by[0] - mean * by[1],
+        }
+    }
+
+    fn back(self, x: f64) -> f64 {
+        if self == Held::LogitMean { 1.0 / (1.0 + (-x).exp()) } else { x.exp() }
+    }
+}
+
+/// Replaces the Wald limits of a fit with a top inside by profile-likelihood limits.
+///
+/// `top` is the maximum in `(logit mean, ln spread)`. Limits are where twice the fall of the
+/// log-likelihood, maximised over the other parameter, is the chi-square quantile on one degree of
+/// freedom at the estimate's level.
+///
+/// Source: Venzon & Moolgavkar (1988), Appl. Stat. 37, 87-94 [from memory].
+fn profile_limits(table: &[Trial], fit: &mut BetaGeometric, top: (f64, f64)) {
+    let (logit, log_spread) = top;
+    let log_a = -(-logit).exp().ln_1p() - log_spread;
+    let log_b = -logit.exp().ln_1p() - log_spread;
+    let best = fit.log_likelihood;
+    let both = |held, at, free| limits(table, held, (at, free), best, fit.mean.level);
+    let mean = both(Held::LogitMean, logit, log_spread);
+    let (a, b) = (both(Held::LogA, log_a, log_b), both(Held::LogB, log_b, log_a));
+    for (estimate, (low, high)) in [(&mut fit.mean, mean), (&mut fit.a, a), (&mut fit.b, b)] {
+        bound(estimate, low, high);
+    }
+}
+
+fn bound(estimate: &mut Estimate, low: Option<f64>, high: Option<f64>) {
+    let value = estimate.value;
+    estimate.low = low.zip(value).map(|(low, value)| low.min(value));
+    estimate.high = high.zip(value).map(|(high, value)| high.max(value));
+    estimate.method = "beta-geometric, profile likelihood";
+}
+
+fn limits(
+    table: &[Trial],
+    held: Held,
+    (at, free): (f64, f64),
+    best: f64,
+    level: f64,
+) -> (Option<f64>, Option<f64>) {
+    let allowed = normal_quantile(level).powi(2);
+    let side = |sign: f64| {
+        // Twice the fall of the profile, less what is allowed: rising in the distance.
+        let rising = |distance: f64| {
+            2.0 * (best - profile(table, held, at + sign * distance, free)) - allowed
+        };
+        (rising(FARTHEST) > 0.0)
+            .then(|| held.back(at + sign * root_within(rising, 0.0, FARTHEST, WITHIN)))
+            .filter(|limit| limit.is_finite())
+    };
+    (side(-1.0), side(1.0))
+}
+
+/// The likelihood maximised over the free parameter, sought around and beyond `near`.
+fn profile(table: &[Trial], held: Held, at: f64, near: f64) -> f64 {
+    let f = |free: &[f64]| {
+        let (logit, log_spread) = held.place(at, free[0]);
+        let (value, by) = log_likelihood(table, logit, log_spread);
+        (value, vec![held.slope(logit, &by)])
+    };
+    // The free parameter follows the held one along the ridge; a coarse search finds where.
+    let starts = (-24..=24).map(|step| near + f64::from(step));
+    let start = starts
+        .filter(|free| held.place(at, *free).1 > LOG_SPREAD.0 - 8.0)
+        .map(|free| (free, f(&[free]).0))
+        .filter(|start| start.1.is_finite())
+        .max_by(|x, y| x.1.total_cmp(&y.1));
+    start.map_or(f64::NEG_INFINITY, |(free, value)| ascend(&[free], f).value.max(value))
+}

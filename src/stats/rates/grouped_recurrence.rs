@@ -1,0 +1,113 @@
+//! The mean cumulative function from counts: how many units left when, and which events of one unit
+//! met.
+//!
+//! Promises exactly what `recurrence` says of the same units, which need not be at hand: counts add up
+//! over any split of them. Stops at ages that are whole numbers.
+
+use super::recurrence::{MeanCumulative, log_interval};
+use crate::stats::special::input;
+
+/// Largest age that is taken: tables have a cell an age.
+const OLDEST: u32 = 10_000;
+
+/// Counts of units that are watched from age 0 on. An event after its unit's end does not belong here.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct GroupedHistories {
+    /// Age at which watches ended, and units.
+    pub ended: Vec<(u32, u64)>,
+    /// Age of events, age at which the watch of their unit ended, and events.
+    pub events: Vec<(u32, u32, u64)>,
+    /// Ages of two events of one unit, in either order and each event with itself too, and pairs: the sum
+    /// over units of the product of their events at both ages.
+    pub pairs: Vec<(u32, u32, u64)>,
+}
+
+/// Counts by age: what is left of the histories once sorted.
+struct ByAge {
+    /// Units whose watch ended at each age.
+    ended: Vec<f64>,
+    /// Units watched at each age.
+    at_risk: Vec<f64>,
+    events: Vec<f64>,
+}
+
+fn by_age(histories: &GroupedHistories) -> ByAge {
+    let kept = |age: &u32| *age <= OLDEST;
+    let ends = histories.ended.iter().map(|(age, _)| *age);
+    let oldest = ends.chain(histories.events.iter().map(|(age, _, _)| *age)).filter(kept).max();
+    let ages = oldest.map_or(0, |age| age as usize + 1);
+    let (mut ended, mut events) = (vec![0.0; ages], vec![0.0; ages]);
+    for (age, units) in histories.ended.iter().filter(|(age, _)| kept(age)) {
+        ended[*age as usize] += *units as f64;
+    }
+    for (age, _, count) in histories.events.iter().filter(|(age, _, _)| kept(age)) {
+        events[*age as usize] += *count as f64;
+    }
+    let mut at_risk = ended.clone();
+    for age in (1..ages).rev() {
+        at_risk[age - 1] += at_risk[age];
+    }
+    ByAge { ended, at_risk, events }
+}
+
+/// Nelson's mean cumulative function at every age with an event, in order of age; variances times
+/// `phi` (below 1 counts as 1), for units that resemble each other.
+///
+/// Ages above 10,000, and events at an age at which no unit is watched, are left out.
+///
+/// Source: as [`super::recurrence::mean_cumulative`]: the squared contributions multiplied out, so that
+/// only sums over units are needed.
+pub fn grouped_mean_cumulative(
+    histories: &GroupedHistories,
+    phi: f64,
+    level: f64,
+) -> Vec<MeanCumulative> {
+    let ages = by_age(histories);
+    let units: f64 = ages.ended.iter().sum();
+    let known = |age: u32| ages.at_risk.get(age as usize).copied().filter(|n| *n > 0.0);
+    // What a watched unit is taken off by each age: the sum of the steps of the mean, each over the
+    // units at risk.
+    let mut shift = vec![0.0; ages.at_risk.len()];
+    let mut out: Vec<MeanCumulative> = Vec::new();
+    let (mut mean, mut total, mut so_far) = (0.0, 0.0_f64, 0.0);
+    let (mut squares, mut crossed) = (Vec::new(), Vec::new());
+    for (a, b, count) in &histories.pairs {
+        if let (Some(x), Some(y)) = (known(*a), known(*b)) {
+            squares.push(((*a).max(*b) as usize, *count as f64 / x / y));
+        }
+    }
+    for (age, end, count) in &histories.events {
+        if let Some(x) = known(*age) {
+            crossed.push((*age as usize, *end as usize, *count as f64 / x));
+        }
+    }
+    for age in 0..ages.at_risk.len() {
+        let (events, at_risk) = (ages.events[age], ages.at_risk[age]);
+        if events > 0.0 && at_risk > 0.0 {
+            mean += events / at_risk;
+            total += events;
+            so_far += events / at_risk / at_risk;
+        }
+        shift[age] = so_far;
+        if events <= 0.0 || at_risk <= 0.0 {
+            continue;
+        }
+        let own: f64 = squares.iter().filter(|(at, _)| *at <= age).map(|(_, part)| part).sum();
+        let met: f64 = crossed
+            .iter()
+            .filter(|(at, _, _)| *at <= age)
+            .map(|(_, end, part)| part * shift[(*end).min(age)])
+            .sum();
+        let gone: f64 = (0..age).map(|end| ages.ended[end] * shift[end] * shift[end]).sum::<f64>();
+        let shifted = gone + at_risk * so_far * so_far;
+        let variance = input::scatter(phi) * (own - 2.0 * met + shifted).max(0.0);
+        out.push(MeanCumulative {
+            age: age as f64,
+            at_risk: at_risk as u64,
+            events: events as u64,
+            mean: log_interval(mean, variance, units, total as u64, level),
+            variance,
+        });
+    }
+    out
+}

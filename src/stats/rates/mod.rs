@@ -1,0 +1,16 @@
+//! Rates: events in a time at risk, alone, compared, standardised, scattered more than chance; and when events recur.
+
+pub(super) mod conditional;
+pub mod cumulative_hazard;
+pub mod dispersion;
+pub mod gamma_poisson;
+pub mod grouped_recurrence;
+pub mod grouped_trend;
+pub mod order_quantile;
+pub mod poisson_regression;
+pub mod power_law;
+pub mod rate;
+pub mod rate_change;
+pub mod recurrence;
+pub mod shared_scatter;
+pub mod standardised;

@@ -1,0 +1,13 @@
+//! Ratios of rates across strata, and what they amount to: attributable parts, cells that borrow from each other.
+
+pub mod attributable;
+pub mod binomial_sum;
+mod cell_likelihood;
+mod cell_posterior;
+pub mod evalue;
+mod hyper_grid;
+pub mod mantel_haenszel;
+pub mod person_time;
+pub mod random_effects;
+pub mod stratified_poisson;
+pub mod tilted;

@@ -1,0 +1,122 @@
+//! The top of a smooth log-likelihood of one or a few parameters.
+//!
+//! Promises never to step downhill and to say whether it arrived. Stops at local tops: the caller
+//! chooses the start and scales the parameters so that one unit is a sensible step.
+
+use super::cholesky::{inverse, times};
+
+/// Most Newton steps; a well-scaled fit takes under fifteen.
+const MOST_STEPS: u32 = 200;
+
+/// Step, in the caller's units, from which the top counts as reached.
+const ARRIVED: f64 = 1e-9;
+
+/// Longest step in one direction: on a log scale a factor of e squared.
+const LONGEST: f64 = 2.0;
+
+/// Half width of the differences that the curvature is made of: the cube root of a double's
+/// precision, which balances the error of the formula against that of rounding.
+const WIDTH: f64 = 6e-6;
+
+/// Where the climb ended.
+#[derive(Clone, Debug)]
+pub struct Top {
+    /// Parameters there.
+    pub at: Vec<f64>,
+    /// Log-likelihood there.
+    pub value: f64,
+    /// Negative second derivatives there.
+    pub information: Vec<Vec<f64>>,
+    /// Whether the last step was short enough.
+    pub arrived: bool,
+}
+
+/// Climbs from `start` by Newton steps, damped where the surface is not concave and halved where
+/// they overshoot. `f` gives value and gradient.
+///
+/// Source: Nocedal & Wright (2006), Numerical Optimization, 2nd ed., sections 3.4 and 3.5.
+pub fn ascend(start: &[f64], f: impl Fn(&[f64]) -> (f64, Vec<f64>)) -> Top {
+    let mut at = start.to_vec();
+    let (mut value, mut gradient) = f(&at);
+    let mut arrived = false;
+    for _ in 0..MOST_STEPS {
+        let step = newton_step(&information(&at, &f), &gradient);
+        let length = step.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
+        let Some(next) = uphill(&at, value, &step, &f) else {
+            arrived = length < ARRIVED.sqrt();
+            break;
+        };
+        at = next;
+        (value, gradient) = f(&at);
+        if length < ARRIVED {
+            arrived = true;
+            break;
+        }
+    }
+    let information = information(&at, &f);
+    Top { at, value, information, arrived }
+}
+
+/// The whole number within `range` where `value` is largest: a start for a parameter of which nothing
+/// is known but its range.
+pub fn best_start(range: (f64, f64), value: impl Fn(f64) -> f64) -> f64 {
+    (range.0 as i32..=range.1 as i32)
+        .map(|at| (f64::from(at), value(f64::from(at))))
+        .max_by(|x, y| x.1.total_cmp(&y.1))
+        .map_or(range.0, |best| best.0)
+}
+
+/// The point along `step` that is no lower than `value` but for rounding, after at most forty
+/// halvings.
+fn uphill(
+    at: &[f64],
+    value: f64,
+    step: &[f64],
+    f: &impl Fn(&[f64]) -> (f64, Vec<f64>),
+) -> Option<Vec<f64>> {
+    let slack = 1e-13 * value.abs();
+    let mut share = 1.0;
+    for _ in 0..40 {
+        let next: Vec<f64> = at.iter().zip(step).map(|(x, s)| x + share * s).collect();
+        if f(&next).0 >= value - slack {
+            return Some(next);
+        }
+        share /= 2.0;
+    }
+    None
+}
+
+fn newton_step(information: &[Vec<f64>], gradient: &[f64]) -> Vec<f64> {
+    let size = information.iter().flatten().fold(1e-12_f64, |m, x| m.max(x.abs()));
+    let mut damping = 0.0;
+    let mut step = gradient.to_vec();
+    for _ in 0..60 {
+        let mut damped = information.to_vec();
+        (0..gradient.len()).for_each(|i| damped[i][i] += damping);
+        if let Ok(inverse) = inverse(&damped) {
+            step = times(&inverse, gradient);
+            break;
+        }
+        damping = (damping * 4.0).max(1e-6 * size);
+    }
+    let longest = step.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
+    let scale = if longest > LONGEST { LONGEST / longest } else { 1.0 };
+    step.iter().map(|s| s * scale).collect()
+}
+
+fn information(at: &[f64], f: &impl Fn(&[f64]) -> (f64, Vec<f64>)) -> Vec<Vec<f64>> {
+    let order = at.len();
+    let mut out = vec![vec![0.0; order]; order];
+    for col in 0..order {
+        let (mut left, mut right) = (at.to_vec(), at.to_vec());
+        left[col] -= WIDTH;
+        right[col] += WIDTH;
+        let (below, above) = (f(&left).1, f(&right).1);
+        for row in 0..order {
+            let slope = (below[row] - above[row]) / (right[col] - left[col]);
+            out[row][col] += slope / 2.0;
+            out[col][row] += slope / 2.0;
+        }
+    }
+    out
+}
