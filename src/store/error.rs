@@ -20,6 +20,9 @@ pub enum StoreError {
     #[error("{}: is not empty and not a store; \
          name another folder as `store` in the settings", path.display())]
     NotAStore { path: PathBuf },
+    /// The machine's clock stands at no day that a record could be of.
+    #[error("the machine's clock stands at {found}, expected a day since 1970; set the clock")]
+    Clock { found: String },
     /// The operating system refused. `doing` is an infinitive such as `write`.
     #[error("{}: cannot {doing}: {source}; check the disk and the rights, then run again", path.display())]
     Io { path: PathBuf, doing: &'static str, source: io::Error },

@@ -10,9 +10,9 @@ use std::path::Path;
 use std::thread;
 use std::time::Duration;
 
-use chrono::{SecondsFormat, Utc};
+use chrono::SecondsFormat;
 
-use super::StoreError;
+use super::{StoreError, clock};
 
 /// How often a lock that is held is tried again, and how long after each time.
 const TRIES: u32 = 50;
@@ -40,7 +40,7 @@ impl Lock {
             }
             Err(TryLockError::Error(source)) => return Err(StoreError::io(path, "lock")(source)),
         }
-        let since = Utc::now().to_rfc3339_opts(SecondsFormat::Secs, true);
+        let since = clock::now()?.to_rfc3339_opts(SecondsFormat::Secs, true);
         let text = format!("process {} since {since}", std::process::id());
         file.set_len(0)
             .and_then(|()| file.rewind())

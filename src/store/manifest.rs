@@ -32,9 +32,9 @@ pub(super) struct Manifest {
     pub version: u32,
     /// Version of the canonical schemas that every part was written with.
     pub records_version: u32,
-    /// Day (UTC) on which the first export was taken.
-    #[serde(with = "written::day")]
-    pub first_intake: Option<NaiveDate>,
+    /// Day (UTC) of the last intake that brought records.
+    #[serde(with = "written::day", alias = "first_intake")]
+    pub last_intake: Option<NaiveDate>,
     /// Ordered by source, file, hash; these three are unique.
     pub exports: Vec<ExportEntry>,
 }
@@ -170,7 +170,7 @@ impl Manifest {
         Self {
             version: MANIFEST_VERSION,
             records_version: SCHEMA_VERSION,
-            first_intake: None,
+            last_intake: None,
             exports: Vec::new(),
         }
     }

@@ -3,13 +3,14 @@
 //! Promises: every row of every export is accounted for; the same export again adds nothing; a later
 //! export of a source supersedes an earlier one (R1); a run stopped anywhere leaves the store as it
 //! was; the same exports give the same bytes, in whatever order and by however many threads they were
-//! taken (but for the key of the pseudonyms and the day of the first intake); memory does not grow with
+//! taken (but for the key of the pseudonyms and the days of intake); memory does not grow with
 //! the number of records except for two bits each while a table is settled.
 //!
 //! Stops at records as they were exported: joins, visits and whatever else is made of them is not here.
 //! An export that is no longer on disk stays in the store.
 
 mod account;
+mod clock;
 mod complete;
 mod digest;
 mod durable;
@@ -44,6 +45,7 @@ use crate::records::{Table, schema};
 use crate::settings::{NameScope, Plan};
 
 pub use account::{FileAccount, RowAccount};
+pub use clock::{day_of, today};
 pub use error::StoreError;
 pub use exports::Unmatched;
 pub use manifest::{Example, Reason};
@@ -142,7 +144,7 @@ impl Store {
 
     /// Brings every export that the plan names into the store: all of them or, on any error, none.
     ///
-    /// `today` is the day (UTC) kept as that of the first intake, if this is the first.
+    /// `today` is the day (UTC) kept as that of the last intake, if this brings records: see [`today`].
     ///
     /// # Errors
     /// An export that cannot be read, a full or failing disk, damage in parts that must be settled anew.
@@ -245,9 +247,9 @@ impl Store {
         Ok(standing.transpose()?.into_iter().flatten())
     }
 
-    /// Day (UTC) of the first intake; none before it.
-    pub fn first_intake(&self) -> Option<NaiveDate> {
-        self.manifest.first_intake
+    /// Day (UTC) of the last intake that brought records; none before the first that did.
+    pub fn last_intake_day(&self) -> Option<NaiveDate> {
+        self.manifest.last_intake
     }
 
     /// Compares every file with its hash and its counts, and counts all rows again.

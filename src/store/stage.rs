@@ -102,7 +102,9 @@ fn merge(
     let mut touched = restated(taker);
     touched.extend(new.iter().flat_map(groups_of));
     let mut manifest = taker.manifest.clone();
-    manifest.first_intake.get_or_insert(today);
+    if new.iter().any(|entry| brings_records(entry, &manifest.exports)) {
+        manifest.last_intake = Some(today);
+    }
     let before = manifest.exports.len();
     manifest.exports.retain(|old| {
         let gone = new.iter().any(|new| replaces(new, old));
@@ -125,6 +127,13 @@ fn merge(
         sync_folder(&taker.layout.kept(folder))?;
     }
     Ok(Some(Staged { manifest, new: count, replaced }))
+}
+
+/// Whether an export has records of bytes that the store had not read. Bytes read once more, by newer
+/// settings or under another name, are no news.
+fn brings_records(new: &ExportEntry, known: &[ExportEntry]) -> bool {
+    let same_bytes = |old: &ExportEntry| old.source == new.source && old.hash == new.hash;
+    !new.parts.is_empty() && !known.iter().any(same_bytes)
 }
 
 /// Whether an export takes another's place: the same bytes of the same source, read by newer settings

@@ -171,7 +171,7 @@ impl LiveFleet {
     }
 
     /// Every file of the store but lock and key, which differ by nature; the manifest without the day of
-    /// the first intake.
+    /// the last intake.
     pub fn bytes(&self) -> BTreeMap<String, Vec<u8>> {
         let mut all = BTreeMap::new();
         collect(&self.store(), &self.store(), &mut all);
@@ -190,10 +190,10 @@ fn fast_folder() -> TempDir {
     tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
 }
 
-/// Lines of a manifest but that of the first intake's day.
+/// Lines of a manifest but that of the last intake's day.
 fn without_day(manifest: &[u8]) -> Vec<u8> {
     let lines = manifest.split_inclusive(|byte| *byte == b'\n');
-    let other = |line: &&[u8]| !line.trim_ascii_start().starts_with(b"\"first_intake\"");
+    let other = |line: &&[u8]| !line.trim_ascii_start().starts_with(b"\"last_intake\"");
     lines.filter(other).flatten().copied().collect()
 }
 

@@ -1,8 +1,10 @@
 //! The folder, the lock and the key.
 
 use std::fs;
+use std::time::{Duration, UNIX_EPOCH};
 
-use motetrail::store::{Store, StoreError};
+use chrono::Days;
+use motetrail::store::{Store, StoreError, day_of};
 
 use super::{Bench, day};
 
@@ -67,12 +69,35 @@ fn a_lost_or_cut_key_is_damage_not_a_new_key() {
 }
 
 #[test]
-fn the_day_of_the_first_intake_is_kept() {
-    let bench = Bench::with(&[("a.csv", "1,2026-01-02 08:00,P1,,pass,\n")]);
-    assert_eq!(bench.open().first_intake(), None);
+fn the_day_of_the_last_intake_that_brought_records_is_kept() {
+    let mut bench = Bench::with(&[("a.csv", "1,2026-01-02 08:00,P1,,pass,\n")]);
+    assert_eq!(bench.open().last_intake_day(), None);
     drop(bench.take());
-    bench.write("b.csv", "2,2026-01-02 08:00,P1,,pass,\n");
-    let mut store: Store = bench.open();
-    store.take(&bench.plan, day().succ_opt().unwrap(), &()).unwrap();
-    assert_eq!(store.first_intake(), Some(day()));
+    let take_on = |bench: &Bench, later: u64| {
+        let today = day().checked_add_days(Days::new(later)).unwrap();
+        let mut store: Store = bench.open();
+        store.take(&bench.plan, today, &()).unwrap();
+        (store.last_intake_day() == Some(today), store.last_intake_day())
+    };
+    assert_eq!(take_on(&bench, 1), (false, Some(day())), "nothing was new");
+    bench.write("b.csv", "x,bad,P1,,pass,\n");
+    assert_eq!(take_on(&bench, 2), (false, Some(day())), "no row of it is a record");
+    bench.plan.sources[0].site = Some("Quay 2".into());
+    assert_eq!(take_on(&bench, 3), (false, Some(day())), "the same bytes, read by other settings");
+    bench.write("c.csv", "2,2026-01-02 08:00,P1,,pass,\n");
+    assert!(take_on(&bench, 4).0);
+    assert!(take_on(&bench, 5).1 < day().checked_add_days(Days::new(5)));
+}
+
+#[test]
+fn a_clock_before_1970_is_an_error_that_says_so() {
+    let before = UNIX_EPOCH - Duration::from_secs(90);
+    let error = day_of(before).unwrap_err();
+    assert!(matches!(error, StoreError::Clock { .. }));
+    assert_eq!(
+        error.to_string(),
+        "the machine's clock stands at 90 s before 1970, expected a day since 1970; set the clock"
+    );
+    let day = day_of(UNIX_EPOCH + Duration::from_secs(86_399)).unwrap();
+    assert_eq!(day.to_string(), "1970-01-01");
 }
