@@ -31,6 +31,7 @@ mod quarantine;
 mod random;
 mod read;
 mod rebuild;
+mod rewrite;
 mod run;
 mod sealed;
 mod settle;
@@ -60,6 +61,7 @@ pub use exports::Unmatched;
 pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
 pub use rebuild::{Rebuilt, SetAside};
+pub use rewrite::{Rewrite, Whence};
 pub use spill::{Buckets, Spill};
 pub use verify::Damage;
 
@@ -186,9 +188,7 @@ impl Store {
         today: NaiveDate,
         progress: &dyn Progress,
     ) -> Result<Taken, StoreError> {
-        if self.to_look {
-            return Err(StoreError::NoStore { path: self.layout.root().to_path_buf() });
-        }
+        self.refuse_if_to_look()?;
         let (jobs, unmatched) = exports::find_exports(plan)?;
         progress.expect(jobs.iter().map(|job| job.length).sum());
         let run = run::Run::new(&self.layout, &self.check, progress)?;
@@ -203,7 +203,8 @@ impl Store {
         };
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
         let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
-        let staged = stage::stage(&taker, &jobs).inspect_err(tidy)?;
+        let staged = stage::stage(&taker, &jobs).inspect_err(tidy);
+        let staged = staged.map_err(|error| self.with_export(error))?;
         let mut taken = Taken { known: jobs.len(), unmatched, ..Taken::default() };
         if let Some(staged) = staged {
             taken.known -= staged.new;
@@ -216,6 +217,50 @@ impl Store {
             run::sweep(&self.layout, progress)?;
         }
         Ok(taken)
+    }
+
+    /// Writes anew what `change` changes, in every export or, on any error, in none; gives how many
+    /// exports it concerned. What the files held before is gone from the store's folder afterwards, though
+    /// not from the free space of the disk.
+    ///
+    /// # Errors
+    /// Damage, a full or failing disk, a change of what must stay.
+    pub fn rewrite(
+        &mut self,
+        plan: &Plan,
+        progress: &dyn Progress,
+        change: &mut dyn Rewrite,
+    ) -> Result<usize, StoreError> {
+        self.refuse_if_to_look()?;
+        let run = run::Run::new(&self.layout, &self.check, progress)?;
+        let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
+        let (next, count) =
+            rewrite::rewrite(&self.layout, &run, plan, &self.manifest, change).inspect_err(tidy)?;
+        if count > 0 {
+            self.check = run.end(&self.manifest, &next).inspect_err(tidy)?;
+            self.manifest = next;
+            self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
+            run::sweep(&self.layout, progress)?;
+        }
+        Ok(count)
+    }
+
+    fn refuse_if_to_look(&self) -> Result<(), StoreError> {
+        if self.to_look {
+            let path = self.layout.root().to_path_buf();
+            return Err(StoreError::NotToChange { path });
+        }
+        Ok(())
+    }
+
+    /// Damage in what a run settles, with the export that it is in.
+    fn with_export(&self, error: StoreError) -> StoreError {
+        let StoreError::Damaged { path, .. } = &error else { return error };
+        let of = |export: &&manifest::ExportEntry| export.files(&self.layout).contains(path);
+        match self.manifest.exports.iter().find(of) {
+            Some(export) => error.of_export(&export.source, &export.file),
+            None => error,
+        }
     }
 
     /// What became of each export, ordered by source, file, hash. Sums were checked on opening.

@@ -50,13 +50,23 @@ impl Reasons {
 /// The reasons of a whole quarantine file, counted again.
 pub(super) fn reasons_of(path: &Path, hash: &str) -> Result<Vec<Reason>, StoreError> {
     let mut reasons = Reasons::default();
-    for batch in open_whole(path, hash)?.batches(&[], BATCH)? {
-        for Quarantined { line, table, column, reason, raw, .. } in rows_of(&batch?) {
-            let example = || Example { line, reason, raw };
-            reasons.add(&table, column.unwrap_or_default(), example);
-        }
+    for row in all_rows(path, hash)? {
+        let Quarantined { line, table, column, reason, raw, .. } = row?;
+        reasons.add(&table, column.unwrap_or_default(), || Example { line, reason, raw });
     }
     Ok(reasons.finish())
+}
+
+/// All rows of a quarantine file with this hash.
+pub(super) fn all_rows(
+    path: &Path,
+    hash: &str,
+) -> Result<impl Iterator<Item = Result<Quarantined, StoreError>> + use<>, StoreError> {
+    let batches = open_whole(path, hash)?.batches(&[], BATCH)?;
+    Ok(batches.flat_map(|batch| match batch {
+        Ok(batch) => rows_of(&batch).into_iter().map(Ok).collect::<Vec<_>>(),
+        Err(error) => vec![Err(error)],
+    }))
 }
 
 /// A quarantined row.

@@ -14,6 +14,7 @@ mod opening;
 mod order;
 mod reading;
 mod rebuilding;
+mod rewriting;
 mod settling;
 mod spill;
 mod versions;
