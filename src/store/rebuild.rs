@@ -84,8 +84,9 @@ pub(super) fn rebuild(layout: &Layout, plan: &Plan) -> Result<(Opened, Rebuilt),
     sweep(layout, &())?;
     let mut faults = Faults::new();
     let mut readings = whole_exports(layout, named, &mut faults);
-    let claimed: BTreeSet<PathBuf> =
+    let mut claimed: BTreeSet<PathBuf> =
         readings.iter().flat_map(|reading| reading.entry.files(layout)).collect();
+    claimed.extend(faults.keys().cloned());
     let Strays { ours, .. } = strays(layout, None, &claimed)?;
     readings.extend(described_exports(layout, &ours, &mut faults));
     let exports = chosen(layout, plan, readings, &mut faults);
@@ -159,11 +160,11 @@ fn whole_exports(layout: &Layout, named: Vec<ExportEntry>, faults: &mut Faults) 
             whole.push(Reading { entry, is_named: true });
             continue;
         }
-        let again = format!("read {} of source {} again", entry.file, entry.source);
+        let again = read_it_again(&entry.source, &entry.file);
         for path in entry.files(layout) {
             let why = found.remove(&path);
             let why = why.unwrap_or_else(|| "is whole, but not all of its export is".into());
-            faults.insert(path, format!("{why}; {again}"));
+            faults.insert(path, format!("{why}{again}"));
         }
     }
     whole
@@ -209,7 +210,7 @@ fn described_exports(layout: &Layout, files: &[PathBuf], faults: &mut Faults) ->
             Ok(entry) => readings.push(Reading { entry, is_named: false }),
             Err(why) => {
                 let paths = files.parts.into_values().chain(files.quarantine);
-                let why = format!("{why}; read {} of source {} again", origin.file, origin.source);
+                let why = why + &read_it_again(&origin.source, &origin.file);
                 faults.extend(paths.map(|(path, _)| (path, why.clone())));
             }
         }
@@ -224,7 +225,11 @@ fn described(path: &Path, name: &FileName) -> Result<(Origin, String), String> {
     };
     let hash = hash_file(path).map_err(|error| error.to_string())?;
     if !hash.starts_with(expected) {
-        return Err(format!("BLAKE3: found {hash}, expected one that begins with {expected}"));
+        let again = Origin::of_file(path).map(|origin| read_it_again(&origin.source, &origin.file));
+        return Err(format!(
+            "BLAKE3: found {hash}, expected one that begins with {expected}{}",
+            again.unwrap_or_default()
+        ));
     }
     let origin = Origin::of_file(path).map_err(why_of)?;
     let has_table = name.table.is_none_or(|table| origin.parts.iter().any(|p| p.table == table));
@@ -340,6 +345,11 @@ fn set_aside(layout: &Layout, path: &Path, why: String) -> Result<SetAside, Stor
     sync_folder(&folder)?;
     sync_folder(layout.root())?;
     Ok(SetAside { was, path: to, why })
+}
+
+/// What to do about an export that cannot be used, to follow what was found.
+fn read_it_again(source: &str, file: &str) -> String {
+    format!("; read {file} of source {source} again")
 }
 
 /// What was found, without what to do.

@@ -103,7 +103,7 @@ fn a_run_stopped_before_any_of_its_durable_steps_changes_nothing_in_the_end() {
         "write the manifest",
     ];
     assert_eq!(steps, BTreeSet::from(expected));
-    assert!(kinds["put a file in place"] > 3 && kinds["remove a leftover"] > 2, "{kinds:?}");
+    assert!(kinds["put a file in place"] > 3 && kinds["remove a leftover"] >= 2, "{kinds:?}");
 }
 
 #[test]

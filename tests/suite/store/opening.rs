@@ -28,10 +28,12 @@ fn the_lock_file_of_a_dead_process_is_no_obstacle() {
         "process 1 since 1999-01-01T00:00:00Z and much more text",
     )
     .unwrap();
-    drop(bench.open());
+    let store = bench.open();
     let text = fs::read_to_string(bench.store().join("lock")).unwrap();
     assert!(text.starts_with(&format!("process {} since ", std::process::id())), "{text}");
     assert!(!text.contains("1999"), "{text}");
+    drop(store);
+    assert_eq!(fs::read_to_string(bench.store().join("lock")).unwrap(), "", "nobody has it");
 }
 
 #[test]
