@@ -7,6 +7,7 @@ use arrow::array::RecordBatch;
 
 use super::compile::compile;
 use super::error::{IntakeError, SinkError};
+use super::file::side_by_side;
 use super::first::first_rows;
 use super::header::{Header, read_header};
 use super::map::Map;
@@ -86,6 +87,7 @@ pub fn read_export(
     compression: Compression,
     sink: &mut dyn Sink,
 ) -> Result<ReadCounts, IntakeError> {
+    let _beside = side_by_side();
     let failed = |rows: u64, cause| match compression {
         Compression::None => IntakeError::Unreadable { file: export.file.to_owned(), cause },
         packed => damaged(export.file, packed.name(), rows, cause),

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
+use crate::intake::ROOM_MIB;
 use crate::records::Table;
 
 use super::account::count_rows;
@@ -19,10 +20,6 @@ use super::settle::{Candidate, settle};
 use super::take::{Outcome, Taker};
 use super::versions::{OnDisk, rank, renumber};
 use super::{RowAccount, StoreError};
-
-/// Memory that reading one export or settling one table may take, MiB: its row groups in progress,
-/// intake's buffers, or the buckets.
-const MIB_A_THREAD: u32 = 96;
 
 /// The manifest that follows, with how many exports were new and how many took another's place.
 pub(super) struct Staged {
@@ -40,7 +37,8 @@ pub(super) fn stage(
     jobs: &[Job],
     today: NaiveDate,
 ) -> Result<Option<Staged>, StoreError> {
-    let most = taker.plan.rules.memory_mib / MIB_A_THREAD;
+    // Settling a table takes no more than reading an export.
+    let most = taker.plan.rules.memory_mib / ROOM_MIB;
     let threads = rayon::current_num_threads().min(most.max(1) as usize);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().map_err(|error| {
         let source = std::io::Error::other(error);

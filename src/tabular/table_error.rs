@@ -52,6 +52,12 @@ pub enum TableError {
     /// More of something than is read.
     #[error("found {found} {what}, expected at most {most}; {advice}")]
     TooMany { what: &'static str, found: u64, most: u64, advice: &'static str },
+    /// What must be held would take too much memory; MiB.
+    #[error(
+        "found {what} {takes} MiB of memory, expected at most {most} MiB; {advice}, or raise \
+         `memory_mib` under [rules]"
+    )]
+    NoRoom { what: &'static str, takes: u64, most: u64, advice: &'static str },
     /// A workbook of before 2007, or one locked with a password.
     #[error(
         "found a workbook in the old format (or locked with a password), expected XLSX or ODS; \

@@ -4,11 +4,15 @@ use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
 
+use memchr::memchr2_iter;
+
 use crate::tabular::detect::Sample;
 use crate::tabular::{Compression, Format};
 
 /// Unpacked bytes from the beginning: some ten thousand rows, read in a blink.
-const HEAD: usize = 4 << 20;
+pub const HEAD: usize = 4 << 20;
+/// Most lines from the beginning: what is known of each takes more than a short one has bytes.
+const LINES: usize = 200_000;
 /// Bytes from the end, for footers.
 const TAIL: u64 = 64 << 10;
 /// Bytes that tell what kind of file it is.
@@ -44,8 +48,10 @@ pub fn kind(path: &Path) -> io::Result<Kind> {
 /// Reading, or damage within the sample.
 pub fn sample(path: &Path, compression: Compression) -> io::Result<Sample> {
     let mut head = first_bytes(unpacked(path, compression)?, HEAD + 1)?;
-    let whole = head.len() <= HEAD;
-    head.truncate(HEAD);
+    // Whether a line ends in one of them or in both: two bytes of UTF-16 stay together.
+    let most = memchr2_iter(b'\n', b'\r', &head).nth(LINES).map_or(HEAD, |at| (at + 2) & !1);
+    let whole = head.len() <= most;
+    head.truncate(most);
     let tail = match compression {
         Compression::None if !whole => Some(last_bytes(path)?),
         _ => None,

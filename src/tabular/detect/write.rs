@@ -126,8 +126,8 @@ impl Writing<'_> {
     }
 }
 
-/// Writes a row as RFC 4180 has it. A row of one empty cell is a pair of quotes: a blank line would
-/// be no row.
+/// Writes a row as RFC 4180 has it, in UTF-8: a byte that is no text becomes U+FFFD. A row of one empty
+/// cell is a pair of quotes: a blank line would be no row.
 ///
 /// # Errors
 /// Those of writing.
@@ -136,6 +136,8 @@ pub fn write_row(cells: &[&[u8]], out: &mut dyn Write) -> io::Result<()> {
         if place > 0 {
             out.write_all(b",")?;
         }
+        let text = String::from_utf8_lossy(cell);
+        let cell = text.as_bytes();
         let alone = cells.len() == 1 && cell.is_empty();
         if !alone && !cell.iter().any(|byte| b",\"\r\n".contains(byte)) {
             out.write_all(cell)?;

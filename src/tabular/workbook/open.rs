@@ -1,5 +1,6 @@
 //! Opens a workbook: counts what it holds, chooses a sheet, gives out its rows.
 
+use std::collections::VecDeque;
 use std::io::{self, BufReader, Read, Seek, SeekFrom};
 
 use calamine::{Reader, Xlsx};
@@ -9,18 +10,17 @@ use super::choose::choose;
 use super::facts::{SheetFact, WorkbookFacts};
 use super::ods_rows::OdsRows;
 use super::ods_survey;
-use super::xlsx_parts::{SheetPart, sheet_parts};
+use super::xlsx_parts::sheet_parts;
 use super::xlsx_rows::{XlsxRows, of_library};
 use super::xlsx_survey::{self, OddErrors};
+use super::xlsx_weight::check_held;
 use super::xml::damaged;
 use crate::tabular::format::is_old_workbook;
 use crate::tabular::guarded::guarded;
 use crate::tabular::reader::{Row, TableRows};
+use crate::tabular::room::Room;
 use crate::tabular::table_error::TableError;
 use crate::tabular::zip_member::{Member, MemberBytes, members, unpacked};
-
-/// Most unpacked bytes of a workbook beside its sheets, 256 MiB: texts that cells share are held.
-const MOST_HELD: u64 = 256 << 20;
 
 /// Bytes of an ODS file's list of contents.
 const LONGEST_LIST: u64 = 1 << 20;
@@ -45,11 +45,16 @@ enum Book<R: Read + Seek> {
 
 impl<R: Read + Seek> Workbook<R> {
     /// Opens an XLSX or ODS file and chooses a sheet: the one named, else the one with most of the
-    /// column names `wanted` in one row, else the largest.
+    /// column names `wanted` in one row, else the largest. `room`: what may be held of it.
     ///
     /// # Errors
     /// When it is no such file, damaged, locked or beyond bounds, or there is no such sheet.
-    pub fn open(file: R, sheet: Option<&str>, wanted: &[String]) -> Result<Self, TableError> {
+    pub fn open(
+        file: R,
+        sheet: Option<&str>,
+        wanted: &[String],
+        room: Room,
+    ) -> Result<Self, TableError> {
         let mut file = BufReader::new(file);
         let mut start = Vec::new();
         file.by_ref().take(8).read_to_end(&mut start)?;
@@ -59,13 +64,14 @@ impl<R: Read + Seek> Workbook<R> {
         file.seek(SeekFrom::Start(0))?;
         let members = members(&mut file)?;
         let named = |name: &str| members.iter().find(|member| member.name == name);
-        let mut book = match (named("content.xml"), named("mimetype")) {
-            (Some(content), Some(_)) => {
+        // Some writers leave out the file that names the kind, and none puts its like into the other.
+        let mut book = match named("content.xml") {
+            Some(content) => {
                 let content = content.clone();
                 let list = named("META-INF/manifest.xml");
-                Self::of_ods(file, content, list)?
+                Self::of_ods(file, content, list, room)?
             }
-            _ => Self::of_xlsx(file, &members)?,
+            None => Self::of_xlsx(file, &members, room)?,
         };
         let choice = choose(&mut book, sheet, wanted)?;
         book.facts.chosen = choice.sheet;
@@ -77,6 +83,7 @@ impl<R: Read + Seek> Workbook<R> {
         mut file: BufReader<R>,
         content: Member,
         list: Option<&Member>,
+        room: Room,
     ) -> Result<Self, TableError> {
         if let Some(list) = list {
             let mut text = Vec::new();
@@ -85,17 +92,18 @@ impl<R: Read + Seek> Workbook<R> {
                 return Err(TableError::Encrypted);
             }
         }
-        let sheets = ods_survey::survey(unpacked(&content, &mut file)?)?;
+        let sheets = ods_survey::survey(unpacked(&content, &mut file)?, room)?;
         Ok(Self { book: Book::Ods { file, content }, facts: of_sheets(sheets, false) })
     }
 
-    fn of_xlsx(mut file: BufReader<R>, members: &[Member]) -> Result<Self, TableError> {
-        let parts = sheet_parts(&mut file, members)?;
-        check_held(&mut file, members, &parts)?;
-        let (mut sheets, mut odd) = (Vec::new(), Vec::new());
+    fn of_xlsx(mut file: BufReader<R>, members: &[Member], room: Room) -> Result<Self, TableError> {
+        let (list, parts) = sheet_parts(&mut file, members)?;
+        check_held(&mut file, members, &parts, &list, room)?;
+        let (mut sheets, mut odd): (Vec<SheetFact>, Vec<OddErrors>) = (Vec::new(), Vec::new());
         for part in &parts {
             let bytes = unpacked(&members[part.member], &mut file)?;
-            let (fact, errors) = xlsx_survey::survey(&part.name, part.hidden, bytes)?;
+            let before = odd.iter().map(VecDeque::len).sum();
+            let (fact, errors) = xlsx_survey::survey(&part.name, part.hidden, bytes, before)?;
             sheets.push(fact);
             odd.push(errors);
         }
@@ -142,33 +150,6 @@ impl<R: Read + Seek> Workbook<R> {
 
 fn of_sheets(sheets: Vec<SheetFact>, dates_from_1904: bool) -> WorkbookFacts {
     WorkbookFacts { sheets, chosen: 0, also_fit: Vec::new(), dates_from_1904 }
-}
-
-/// Unpacks everything but the sheets once: the library holds parts of it, and what the directory
-/// says about lengths need not be true.
-fn check_held(
-    file: &mut (impl Read + Seek),
-    members: &[Member],
-    parts: &[SheetPart],
-) -> Result<(), TableError> {
-    let mut held = 0;
-    for (index, member) in members.iter().enumerate() {
-        if parts.iter().any(|part| part.member == index) {
-            continue;
-        }
-        let bytes = unpacked(member, &mut *file)?.take(MOST_HELD + 1 - held);
-        held += io::copy(&mut { bytes }, &mut io::sink())
-            .map_err(|error| TableError::of_stream("workbook", error))?;
-        if held > MOST_HELD {
-            return Err(TableError::TooMany {
-                what: "bytes in a workbook beside its sheets",
-                found: held,
-                most: MOST_HELD,
-                advice: "delete what is not part of the table, or save it as CSV",
-            });
-        }
-    }
-    Ok(())
 }
 
 enum Rows<'a, R: Read + Seek> {
