@@ -17,7 +17,7 @@ use super::reason::{Fault, cell_count, row_fault, text_fault};
 use super::row::{Refusal, type_row};
 use crate::records::Table;
 use crate::settings::{Dialect, Plan, Source};
-use crate::tabular::{Cells, Compression, Row, TableError, TableRows, rows_of};
+use crate::tabular::{Cells, Compression, Row, Rows, TableError, TableRows, rows_of};
 
 /// Receives what one export yields, in order of arrival.
 pub trait Sink {
@@ -94,8 +94,26 @@ pub fn read_export(
     };
     let stream = compression.unpack(bytes).map_err(|cause| failed(0, cause))?;
     let dialect = &export.source.dialect;
-    let mut rows = rows_of(dialect, stream).map_err(|cause| failed(0, cause))?;
+    let mut rows = opened_rows(export, stream, &failed)?;
     read_rows(export, dialect, &mut rows, &failed, sink)
+}
+
+/// The rows of a stream of text, before any of them.
+pub(super) fn opened_rows<'r>(
+    export: &Export,
+    stream: Box<dyn Read + 'r>,
+    failed: &dyn Fn(u64, io::Error) -> IntakeError,
+) -> Result<Rows<'r>, IntakeError> {
+    rows_of(&export.source.dialect, stream).map_err(|cause| {
+        // What was found by us is told in our words, and is not damage.
+        match cause.get_ref().is_some_and(|inner| inner.is::<TableError>()) {
+            true => IntakeError::Table {
+                file: export.file.to_owned(),
+                cause: TableError::of_stream("text", cause),
+            },
+            false => failed(0, cause),
+        }
+    })
 }
 
 /// A file of which only the beginning is what it should be.

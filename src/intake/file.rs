@@ -5,10 +5,10 @@ use std::io;
 use std::sync::{PoisonError, RwLock, RwLockReadGuard};
 
 use super::error::IntakeError;
-use super::export::{Export, ReadCounts, Sink, damaged, read_rows};
+use super::export::{Export, ReadCounts, Sink, damaged, opened_rows, read_rows};
 use crate::settings::{Dialect, ShortRows, Source};
 use crate::tabular::{
-    Compression, Format, JsonRows, ParquetRows, Room, TableError, TableRows, Workbook, rows_of,
+    Compression, Format, JsonRows, ParquetRows, Room, TableError, TableRows, Workbook,
 };
 
 /// What a file is, by its name.
@@ -91,7 +91,7 @@ fn read_within(
         Format::Text => {
             let stream = unpacked();
             let stream = stream.map_err(|cause| refused(TableError::of_stream("zip", cause)))?;
-            let mut rows = rows_of(dialect, stream).map_err(|cause| failed(0, cause))?;
+            let mut rows = opened_rows(export, stream, &failed)?;
             read_rows(export, dialect, &mut rows, &failed, sink)
         }
         Format::Workbook => {

@@ -1,4 +1,4 @@
-//! NDJSON, one JSON object a line, as rows of cell texts.
+//! JSON objects, one a line (NDJSON) or all in one array, as rows of cell texts.
 //!
 //! Reads the stream twice: first for the columns, which are all keys in order of their first
 //! appearance, then for the rows. Memory grows with the columns and not with the rows. Blank lines
@@ -10,6 +10,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::json_lines::{Line, Lines};
 use super::json_object::each_value;
+use super::other_kind::check_known;
 use super::reader::{Row, RowFault, TableRows};
 use super::room::{LIST, Room};
 use super::row_buffer::RowBuffer;
@@ -18,7 +19,7 @@ use super::table_error::TableError;
 /// Most columns.
 const MOST_COLUMNS: usize = 10_000;
 
-/// The rows of an NDJSON stream; the first holds the names of the columns.
+/// The rows of a stream of JSON objects; the first holds the names of the columns.
 pub struct JsonRows {
     lines: Lines<Box<dyn Read>>,
     names: Vec<String>,
@@ -48,10 +49,11 @@ impl JsonRows {
         room: Room,
     ) -> Result<Self, TableError> {
         let of_stream = |error| TableError::of_stream("NDJSON", error);
-        let names = columns(Lines::of(open().map_err(of_stream)?), room)?;
+        let lines = || Lines::of(open()?);
+        let names = columns(lines().map_err(of_stream)?, room)?;
         let places = names.iter().enumerate().map(|(place, name)| (name.clone(), place)).collect();
         Ok(Self {
-            lines: Lines::of(open().map_err(of_stream)?),
+            lines: lines().map_err(of_stream)?,
             names,
             places,
             named: false,
@@ -61,8 +63,16 @@ impl JsonRows {
     }
 }
 
+impl JsonRows {
+    /// Whether the objects are elements of an array, and not one a line.
+    pub fn is_array(&self) -> bool {
+        self.lines.is_array()
+    }
+}
+
 /// All keys, in order of their first appearance.
 fn columns(mut lines: Lines<Box<dyn Read>>, room: Room) -> Result<Vec<String>, TableError> {
+    check_known(lines.start())?;
     let mut names: Vec<String> = Vec::new();
     let mut known: FxHashSet<String> = FxHashSet::default();
     let mut bytes = 0;

@@ -17,6 +17,7 @@ use parquet::file::metadata::PageIndexPolicy;
 use parquet::file::reader::{ChunkReader, Length};
 
 use super::guarded::guarded;
+use super::other_kind::{FIRST_BYTES, check_known};
 use super::page_sizes::{BATCHES, check_pages, damaged};
 use super::parquet_text::{ColumnTexts, texts};
 use super::reader::{Row, TableRows};
@@ -143,10 +144,11 @@ fn check_ends(file: &File, room: Room) -> Result<(), TableError> {
     let get = |at, count| file.get_bytes(at, count).map_err(|error| damaged(error.to_string()));
     let (start, tail) = (get(0, MAGIC.len())?, get(length - TAIL, TAIL as usize)?);
     let (count, end) = tail.split_at(MAGIC.len());
-    if end == ENCRYPTED {
+    if end == ENCRYPTED || start == ENCRYPTED {
         return Err(TableError::Encrypted);
     }
     if start != MAGIC || end != MAGIC {
+        check_known(&get(0, FIRST_BYTES.min(usize::try_from(length).unwrap_or(FIRST_BYTES)))?)?;
         return Err(damaged("it does not begin and end with PAR1"));
     }
     let footer = count.iter().rev().fold(0, |sum, &byte| sum << 8 | u64::from(byte));

@@ -64,6 +64,12 @@ pub enum TableError {
          save it as XLSX without a password"
     )]
     OldWorkbook,
+    /// A file of a kind that is not read, or not under such a name.
+    #[error(
+        "found {found}, expected a table as text, XLSX, ODS, Parquet or JSON under a name that says \
+         so; {advice}"
+    )]
+    OtherKind { found: &'static str, advice: &'static str },
     /// A zip file that is no workbook.
     #[error("found no workbook in the file, expected XLSX or ODS; save it as XLSX")]
     NoWorkbook,

@@ -151,7 +151,9 @@ fn parquet(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
 fn json_lines(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
     let open = || super::sample::unpacked(path, kind.compression);
     let mut rows = JsonRows::open(&open, room)?;
-    named(path, kind, "one JSON object a line".to_owned(), &mut rows, room)
+    let format =
+        if rows.is_array() { "an array of JSON objects" } else { "one JSON object a line" };
+    named(path, kind, format.to_owned(), &mut rows, room)
 }
 
 /// A file whose first row is the names of its columns, for certain.

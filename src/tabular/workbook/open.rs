@@ -17,6 +17,7 @@ use super::xlsx_weight::check_held;
 use super::xml::damaged;
 use crate::tabular::format::is_old_workbook;
 use crate::tabular::guarded::guarded;
+use crate::tabular::other_kind::{FIRST_BYTES, check_known, is_flat_ods};
 use crate::tabular::reader::{Row, TableRows};
 use crate::tabular::room::Room;
 use crate::tabular::table_error::TableError;
@@ -41,10 +42,14 @@ enum Book<R: Read + Seek> {
         file: BufReader<R>,
         content: Member,
     },
+    /// One file of XML, not packed.
+    Flat {
+        file: BufReader<R>,
+    },
 }
 
 impl<R: Read + Seek> Workbook<R> {
-    /// Opens an XLSX or ODS file and chooses a sheet: the one named, else the one with most of the
+    /// Opens an XLSX, ODS or FODS file and chooses a sheet: the one named, else the one with most of the
     /// column names `wanted` in one row, else the largest. `room`: what may be held of it.
     ///
     /// # Errors
@@ -57,15 +62,24 @@ impl<R: Read + Seek> Workbook<R> {
     ) -> Result<Self, TableError> {
         let mut file = BufReader::new(file);
         let mut start = Vec::new();
-        file.by_ref().take(8).read_to_end(&mut start)?;
+        file.by_ref().take(FIRST_BYTES as u64).read_to_end(&mut start)?;
         if is_old_workbook(&start) {
             return Err(TableError::OldWorkbook);
         }
         file.seek(SeekFrom::Start(0))?;
+        if is_flat_ods(&start) {
+            let sheets = ods_survey::survey(&mut file, room)?;
+            return Self::chosen(
+                Self { book: Book::Flat { file }, facts: of_sheets(sheets, false) },
+                sheet,
+                wanted,
+            );
+        }
+        check_known(&start)?;
         let members = members(&mut file)?;
         let named = |name: &str| members.iter().find(|member| member.name == name);
         // Some writers leave out the file that names the kind, and none puts its like into the other.
-        let mut book = match named("content.xml") {
+        let book = match named("content.xml") {
             Some(content) => {
                 let content = content.clone();
                 let list = named("META-INF/manifest.xml");
@@ -73,6 +87,10 @@ impl<R: Read + Seek> Workbook<R> {
             }
             None => Self::of_xlsx(file, &members, room)?,
         };
+        Self::chosen(book, sheet, wanted)
+    }
+
+    fn chosen(mut book: Self, sheet: Option<&str>, wanted: &[String]) -> Result<Self, TableError> {
         let choice = choose(&mut book, sheet, wanted)?;
         book.facts.chosen = choice.sheet;
         book.facts.also_fit = choice.also_fit;
@@ -137,6 +155,10 @@ impl<R: Read + Seek> Workbook<R> {
             Book::Ods { file, content } => {
                 Rows::Ods(Box::new(OdsRows::of(unpacked(content, file)?, index, fact)?))
             }
+            Book::Flat { file } => {
+                file.seek(SeekFrom::Start(0))?;
+                Rows::Flat(Box::new(OdsRows::of(file, index, fact)?))
+            }
             Book::Xlsx { book, odd } => {
                 let odd = odd.get(index).cloned().unwrap_or_default();
                 let cells = guarded(|| book.worksheet_cells_reader(&fact.name));
@@ -155,6 +177,7 @@ fn of_sheets(sheets: Vec<SheetFact>, dates_from_1904: bool) -> WorkbookFacts {
 enum Rows<'a, R: Read + Seek> {
     Xlsx(Box<XlsxRows<'a, BufReader<R>>>),
     Ods(Box<OdsRows<MemberBytes<&'a mut BufReader<R>>>>),
+    Flat(Box<OdsRows<&'a mut BufReader<R>>>),
 }
 
 /// The rows of a sheet.
@@ -165,6 +188,7 @@ impl<R: Read + Seek> TableRows for WorkbookRows<'_, R> {
         match &mut self.0 {
             Rows::Xlsx(rows) => rows.next_row(),
             Rows::Ods(rows) => rows.next_row(),
+            Rows::Flat(rows) => rows.next_row(),
         }
     }
 
@@ -172,6 +196,7 @@ impl<R: Read + Seek> TableRows for WorkbookRows<'_, R> {
         match &self.0 {
             Rows::Xlsx(rows) => rows.line(),
             Rows::Ods(rows) => rows.line(),
+            Rows::Flat(rows) => rows.line(),
         }
     }
 }

@@ -6,17 +6,17 @@ use motetrail::tabular::{JsonRows, LONGEST_ROW, Room, RowFault, TableRows};
 
 use super::given::{Given, cells, given};
 
-fn open(text: impl AsRef<[u8]>) -> Result<JsonRows, String> {
+pub fn open(text: impl AsRef<[u8]>) -> Result<JsonRows, String> {
     let bytes = text.as_ref().to_vec();
     let open = || Ok(Box::new(Cursor::new(bytes.clone())) as Box<dyn Read>);
     JsonRows::open(&open, Room::default()).map_err(|error| error.to_string())
 }
 
-fn rows(text: impl AsRef<[u8]>) -> Vec<Vec<String>> {
+pub fn rows(text: impl AsRef<[u8]>) -> Vec<Vec<String>> {
     cells(&mut open(text).unwrap())
 }
 
-fn all(text: impl AsRef<[u8]>) -> Vec<Given> {
+pub fn all(text: impl AsRef<[u8]>) -> Vec<Given> {
     given(&mut open(text).unwrap()).unwrap()
 }
 
