@@ -27,7 +27,7 @@ use crate::tabular::Room;
 #[derive(Args, Debug)]
 #[command(after_help = "Example:\n  motetrail peek data-demo/exports/desk/tickets-2026-h1.csv")]
 pub struct Peek {
-    /// The file: text, .gz, .zst, .zip, .xlsx, .ods, .parquet, .ndjson.
+    /// The file: text, .gz, .zst, .zip, .xlsx, .ods, .fods, .parquet, .ndjson, .json.
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// Print the table whole, as CSV (RFC 4180) with every cell as text, the header first.
