@@ -26,6 +26,7 @@ mod line_ends;
 mod mend;
 mod names;
 mod other_kind;
+mod page_header;
 mod page_sizes;
 mod parquet_rows;
 mod parquet_text;
