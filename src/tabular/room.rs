@@ -49,7 +49,8 @@ impl Room {
             return Ok(());
         }
         let most = mib(self.share(parts));
-        Err(TableError::NoRoom { what, takes: mib(takes).max(most + 1), most, advice })
+        let takes = mib(takes).max(most + 1);
+        Err(TableError::NoRoom { what, takes, most, needed: takes.saturating_mul(parts), advice })
     }
 
     /// Refuses more columns than can be looked at.

@@ -52,12 +52,13 @@ pub enum TableError {
     /// More of something than is read.
     #[error("found {found} {what}, expected at most {most}; {advice}")]
     TooMany { what: &'static str, found: u64, most: u64, advice: &'static str },
-    /// What must be held would take too much memory; MiB.
+    /// What must be held would take too much memory; MiB. `needed`: the whole room of which it would
+    /// be its share.
     #[error(
         "found {what} {takes} MiB of memory, expected at most {most} MiB; {advice}, or raise \
-         `memory_mib` under [rules]"
+         `memory_mib` under [rules] (of `peek`: --memory-mib) to {needed}"
     )]
-    NoRoom { what: &'static str, takes: u64, most: u64, advice: &'static str },
+    NoRoom { what: &'static str, takes: u64, most: u64, needed: u64, advice: &'static str },
     /// A workbook of before 2007, or one locked with a password.
     #[error(
         "found a workbook in the old format (or locked with a password), expected XLSX or ODS; \

@@ -34,7 +34,8 @@ pub struct Peek {
     #[arg(long)]
     csv: bool,
     /// Memory that it may take, MiB, as of the key of that name in the settings.
-    #[arg(long, value_name = "MIB", default_value_t = Rules::default().memory_mib)]
+    #[arg(long, value_name = "MIB", default_value_t = Rules::default().memory_mib,
+        value_parser = clap::value_parser!(u32).range(16..))]
     memory_mib: u32,
 }
 

@@ -93,23 +93,52 @@ fn shared_texts_by_the_million_are_weighed_by_how_many_they_are() {
     assert_eq!(done.code, Some(0), "{}", done.stderr);
 }
 
+/// A workbook with a header and a look, whose list of shared texts says that it has so many.
+fn promising(promised: &str, id: usize) -> Vec<u8> {
+    let header: Vec<&str> = LOOKS_HEADER.trim().split(',').collect();
+    let id = id.to_string();
+    let look = [id.as_str(), "2026-02-01 08:00", "N", "A1", "receiving", "pass"];
+    let sheet = format!("<sheetData>{}{}</sheetData>", wide_row(1, &header), wide_row(2, &look));
+    let written = xlsx(&sheet, "<si><t>id</t></si>", "");
+    let mut archive = zip::ZipArchive::new(std::io::Cursor::new(written)).unwrap();
+    let mut files = Vec::new();
+    for at in 0..archive.len() {
+        let mut file = archive.by_index(at).unwrap();
+        let mut text = String::new();
+        std::io::Read::read_to_string(&mut file, &mut text).unwrap();
+        let list = format!("<sst uniqueCount=\"{promised}\" ");
+        files.push((file.name().unwrap().into_owned(), text.replace("<sst ", &list)));
+    }
+    let files: Vec<_> = files.iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
+    zipped(&files)
+}
+
 #[test]
 fn a_list_of_texts_that_says_it_is_endless_is_not_believed() {
-    let sheet = "<sheetData><row r=\"1\"><c r=\"A1\" t=\"s\"><v>0</v></c></row></sheetData>";
     for promised in ["1000000000000", "18446744073709551615"] {
-        let written = xlsx(sheet, "<si><t>id</t></si>", "");
-        let mut archive = zip::ZipArchive::new(std::io::Cursor::new(written)).unwrap();
-        let mut files = Vec::new();
-        for at in 0..archive.len() {
-            let mut file = archive.by_index(at).unwrap();
-            let mut text = String::new();
-            std::io::Read::read_to_string(&mut file, &mut text).unwrap();
-            let sst = format!("<sst uniqueCount=\"{promised}\" ");
-            files.push((file.name().unwrap().into_owned(), text.replace("<sst ", &sst)));
-        }
-        let files: Vec<_> = files.iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
-        assert_no_room("looks.xlsx", &zipped(&files), "texts, styles and names of a workbook");
+        let bytes = promising(promised, 1);
+        assert_no_room("looks.xlsx", &bytes, "texts, styles and names of a workbook");
     }
+}
+
+#[test]
+fn workbooks_too_large_to_be_read_side_by_side_are_read_one_by_one() {
+    let place = Place::new(&[LOOKS]);
+    for id in 1..=3 {
+        place.write(&format!("looks{id}.xlsx"), promising("3000000", id));
+    }
+    let done = place.intake();
+    assert_eq!(done.rows(), [3, 3, 0]);
+    assert!(done.peak_mib < MOST_MIB, "{} MiB", done.peak_mib);
+    // Where the settings give all of them no more than one may take beside others, they are refused.
+    let small = Place::new(&[LOOKS]);
+    let settings = std::fs::read_to_string(small.folder.join("fleet.toml")).unwrap();
+    small.write("fleet.toml", settings.replace("[rules]", "[rules]\nmemory_mib = 96"));
+    small.write("looks1.xlsx", promising("3000000", 1));
+    let done = small.intake();
+    assert_eq!(done.code, Some(3));
+    assert!(done.stderr.contains("raise `memory_mib` under [rules]"), "{}", done.stderr);
+    assert!(done.stderr.contains("to 138"), "{}", done.stderr);
 }
 
 #[test]
