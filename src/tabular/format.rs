@@ -34,8 +34,8 @@ const ODS: &[u8] = b"mimetypeapplication/vnd.oasis.opendocument.spreadsheet";
 /// Beginnings of names of files that only an XLSX workbook has.
 const XLSX_PARTS: [&[u8]; 4] = [b"[Content_Types].xml", b"_rels/", b"xl/", b"docProps/"];
 
-/// First bytes of a Parquet file whose footer is encrypted.
-const ENCRYPTED_PARQUET: &[u8] = b"PARE";
+/// First bytes of a Parquet file, and of one whose footer is encrypted.
+const PARQUET: [&[u8]; 2] = [b"PAR1", b"PARE"];
 
 /// Files that tell a workbook wherever they stand: one in an ODS, the sheets' folder in an XLSX.
 const ODS_CONTENT: &[u8] = b"content.xml";
@@ -69,7 +69,8 @@ impl Format {
     /// By the first bytes of the file; of a packed one, unpacked. None: they look like text, or
     /// like a zip file that is no workbook.
     pub fn of_magic(start: &[u8]) -> Option<Self> {
-        if start.starts_with(b"PAR1") || start.starts_with(ENCRYPTED_PARQUET) {
+        // A header of text may begin with these letters too.
+        if PARQUET.iter().any(|magic| start.starts_with(magic)) && is_binary(start) {
             return Some(Self::Parquet);
         }
         if is_workbook(start) || is_flat_ods(start) {
@@ -101,6 +102,11 @@ impl Format {
 /// Whether a file begins like a workbook of before 2007, or like one that is locked.
 pub(super) fn is_old_workbook(start: &[u8]) -> bool {
     start.starts_with(OLD_WORKBOOK)
+}
+
+/// Whether bytes stand there that no text of any encoding of one byte a letter, and no UTF-8, has.
+fn is_binary(bytes: &[u8]) -> bool {
+    bytes.iter().any(|byte| matches!(byte, 0..=8 | 14..=26))
 }
 
 fn is_workbook(start: &[u8]) -> bool {

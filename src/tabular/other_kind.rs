@@ -27,16 +27,19 @@ const BEGINNINGS: [(&[u8], &str, &str); 12] = [
     (b"7z\xBC\xAF\x27\x1C", "an archive (7z)", UNPACK),
     (b"Rar!\x1A\x07", "an archive (RAR)", UNPACK),
     (b"\xFD7zXZ\0", "a file packed with xz", PACK),
-    (b"BZh91AY&SY", "a file packed with bzip2", PACK),
     (b"\x89PNG\r\n\x1A\n", "a picture (PNG)", EXPORT),
     (b"\xFF\xD8\xFF", "a picture (JPEG)", EXPORT),
-    (b"GIF8", "a picture (GIF)", EXPORT),
+    (b"GIF87a", "a picture (GIF)", EXPORT),
+    (b"GIF89a", "a picture (GIF)", EXPORT),
     (b"ARROW1\0\0", "an Arrow file", "write it as Parquet"),
     (b"Obj\x01", "an Avro file", "write it as Parquet"),
 ];
 
-/// Where a tar archive says that it is one.
+/// Where a tar archive says that it is one; before it there are always bytes that are nought.
 const TAR: (usize, &[u8]) = (257, b"ustar");
+
+/// Where a file packed with bzip2 says so, behind its letters and the size of its blocks.
+const BZIP2: (usize, &[u8]) = (4, b"1AY&SY");
 
 /// Elements that a web page, or a piece of one, begins with.
 const WEB: [&str; 9] =
@@ -55,7 +58,12 @@ pub fn check_known(start: &[u8]) -> Result<(), TableError> {
     {
         return refused(found, advice);
     }
-    if start.get(TAR.0..).is_some_and(|rest| rest.starts_with(TAR.1)) {
+    let stands =
+        |(at, wanted): (usize, &[u8])| start.get(at..).is_some_and(|rest| rest.starts_with(wanted));
+    if start.starts_with(b"BZh") && stands(BZIP2) {
+        return refused("a file packed with bzip2", PACK);
+    }
+    if stands(TAR) && start[..TAR.0].contains(&0) {
         return refused("an archive (tar)", UNPACK);
     }
     let text = plain(start);

@@ -45,6 +45,7 @@ pub fn kinds() -> Vec<(Vec<u8>, &'static str, &'static str)> {
         (text("SQLite format 3\0..."), "a database", "export the table"),
         (b"7z\xBC\xAF\x27\x1C\0\x04".to_vec(), "an archive (7z)", "unpack it"),
         (b"\xFD7zXZ\0\0\x04".to_vec(), "packed with xz", "pack it as gzip"),
+        (text("BZh51AY&SY.."), "packed with bzip2", "pack it as gzip"),
     ]
 }
 
@@ -86,6 +87,9 @@ fn nothing_else_is_ever_cut_as_text() {
         "[{1}];x\n1;2\n",
         "%PDF;x\n",
         "GIF;BZh\n",
+        "PARENT_ID;PARE\n1;2\n",
+        "PAR1;Größe\n1;2\n",
+        &format!("{}ustar;1\n", "x".repeat(257)),
         "",
     ] {
         assert_eq!(refused(text.as_bytes()), None, "{text}");
