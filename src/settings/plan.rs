@@ -104,7 +104,7 @@ pub struct Rules {
     pub seed: u64,
     /// Whether people may be ranked by their pseudonyms.
     pub show_people: bool,
-    /// Memory that a pass, or the reading of exports, may plan for, MiB.
+    /// Memory that a pass may plan for, MiB.
     pub memory_mib: u32,
     /// Draws of every purchase case (5.8).
     pub draws: u32,
