@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
+use crate::intake::ROOM_MIB;
 use crate::records::Table;
 use crate::settings::Plan;
 
@@ -20,10 +21,6 @@ use super::take::{Outcome, Taker};
 use super::versions::rank;
 use super::{RowAccount, StoreError};
 
-/// Memory that reading one export or settling one table may take, MiB: its row groups in progress,
-/// intake's buffers, or the buckets.
-const MIB_A_THREAD: u32 = 96;
-
 /// The manifest that follows, with how many exports were new and how many took another's place.
 pub(super) struct Staged {
     pub manifest: Manifest,
@@ -36,7 +33,8 @@ pub(super) type Group = (String, Table);
 
 /// Reads the jobs; none if all of them are known.
 pub(super) fn stage(taker: &Taker, jobs: &[Job]) -> Result<Option<Staged>, StoreError> {
-    let most = taker.plan.rules.memory_mib / MIB_A_THREAD;
+    // Settling a table takes no more than reading an export.
+    let most = taker.plan.rules.memory_mib / ROOM_MIB;
     let threads = rayon::current_num_threads().min(most.max(1) as usize);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().map_err(|error| {
         let source = std::io::Error::other(error);
