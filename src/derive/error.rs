@@ -8,15 +8,21 @@ use crate::store::StoreError;
 /// Why a derivation ended early.
 #[derive(Debug, thiserror::Error)]
 pub enum DeriveError {
+    /// The store could not be read or written.
     #[error(transparent)]
     Store(#[from] StoreError),
     /// A part of the store without a column of its schema.
     #[error(
         "the store has a part without a readable column `{name}`; run `motetrail verify` and take the exports in again"
     )]
-    Column { name: &'static str },
+    Column {
+        /// Of the column.
+        name: &'static str,
+    },
+    /// A thread ended without a result: a fault of this program.
     #[error("a working thread ended early; run again, and report it if it happens twice")]
     Thread,
+    /// More sources than events can tell apart.
     #[error(
         "the settings name more than 65,535 sources; split the fleet into several settings files"
     )]
@@ -28,14 +34,32 @@ pub enum DeriveError {
     Empty,
     /// The period asked for lies outside the records.
     #[error("period {asked} has no records; they span {first} to {last}")]
-    Period { asked: Quarter, first: Quarter, last: Quarter },
+    Period {
+        /// The quarter asked for.
+        asked: Quarter,
+        /// The first with records.
+        first: Quarter,
+        /// The last with records.
+        last: Quarter,
+    },
     /// Counts that do not add up: a fault of this program.
     #[error(
         "count table `{table}`, column `{column}`: cells and off-table sum to {cells}, the total is {total}; this is a fault of the program, please report it"
     )]
-    Sum { table: &'static str, column: &'static str, cells: i64, total: i64 },
+    Sum {
+        /// Name of the table.
+        table: &'static str,
+        /// Name of the figure.
+        column: &'static str,
+        /// Sum of the cells and of what is off the table.
+        cells: i64,
+        /// Everything that was added.
+        total: i64,
+    },
+    /// A count table that cannot be grouped: a fault of this program.
     #[error("grouping a count table failed: {0}")]
     Frame(String),
+    /// A count table that Arrow refuses: a fault of this program.
     #[error("a count table does not fit Arrow: {0}")]
     Arrow(#[from] ArrowError),
 }

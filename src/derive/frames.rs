@@ -26,6 +26,7 @@ pub struct Frame {
 pub struct Cell {
     /// By grouping column.
     pub group: Vec<String>,
+    /// By grouping column: places in the order of display.
     pub places: Vec<u32>,
     /// By summed column.
     pub sums: Vec<i64>,

@@ -6,6 +6,8 @@
 //! and each is a function of one bucket's rows that touches nothing else. Nothing after this part
 //! reads rows.
 
+#![warn(missing_docs)]
+
 mod calendar;
 mod carriers;
 pub mod counts;
@@ -18,6 +20,7 @@ mod pick;
 mod read;
 mod run;
 mod scan;
+mod witness;
 
 pub use calendar::compared::{compared, compared_quarters};
 pub use calendar::period::Period;
@@ -29,9 +32,7 @@ pub use counts::{Counts, all_to_arrow, to_arrow};
 pub use error::DeriveError;
 pub use face::end_state::{EndState, WINDOWS_HOURS};
 pub use face::left_failing::{LeftFailing, MOST_CYCLES_TRIED};
-pub use face::visit::{
-    CleanedWhileClean, Cycle, Earlier, Ending, Face, Failing, Look, SecondLooks, Visit,
-};
+pub use face::visit::{CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, SecondLooks, Visit};
 pub use frames::{Cell, Frame, Only};
 pub use mating::describe::{Coverage, Mating, Span};
 pub use mating::exposure::{Exposure, Later};
@@ -39,7 +40,7 @@ pub use mating::fault::{Fault, How};
 pub use mating::follow_up::{Bands, Definition, band_days};
 pub use mating::unseen::UnseenMating;
 pub use mating::variant::Variant;
-pub use passes::{Derived, Witness, derive, derive_with};
+pub use passes::{Derived, derive, derive_with};
 pub use pick::face_names::{FaceName, FaceNames};
 pub use pick::services::Services;
 pub use pick::shortlist::Shortlist;
@@ -47,4 +48,5 @@ pub use pick::worklist::Worklist;
 pub use read::{Along, By, Clusters, Group, Rows, TableFrame};
 pub use scan::key::Key;
 pub use scan::names::{Glossary, MIXED, Names};
-pub use scan::read_once::Precision;
+pub use scan::shared::Precision;
+pub use witness::Witness;

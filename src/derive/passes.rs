@@ -6,32 +6,36 @@ use super::DeriveError;
 use super::calendar::period::Period;
 use super::calendar::pieces::{Calendar, Quarter, local_day};
 use super::counts::{Counts, MOST_SITE_WEEKS, has_too_many_work_orders};
-use super::face::visit::Visit;
-use super::mating::describe::Mating;
-use super::mating::exposure::Exposure;
 use super::mating::ticket::Named;
 use super::pick::face_names::{FaceNames, face_names};
 use super::pick::services::{Services, services};
-use super::run::Run;
-use super::run::carriers::named_faces;
+use super::run::bucketwise::Run;
+use super::run::named_faces;
 use super::scan::cover::{Covers, Evidence, covers};
 use super::scan::names::{Glossary, Lists};
-use super::scan::read_once::{Precision, Scanned, scan};
+use super::scan::read_once::{Scanned, scan};
+use super::scan::shared::Precision;
 use super::scan::tickets::read_tickets;
+use super::witness::Witness;
 use crate::records::Table;
 use crate::settings::Plan;
 use crate::store::{Progress, Store};
 
 /// What a derivation hands on.
 pub struct Derived {
+    /// All that was counted.
     pub counts: Counts,
+    /// The words behind the codes.
     pub glossary: Glossary,
+    /// The pieces of time behind the numbers.
     pub calendar: Calendar,
+    /// What is reviewed.
     pub period: Period,
     /// Sites whose faults are known over a span that rests on a default.
     pub guessed_cover: Vec<String>,
     /// Fault sources without a fault: they cover nothing.
     pub empty_fault_sources: Vec<String>,
+    /// How many records are known to the day only.
     pub precision: Precision,
     /// Tickets whose mating record was ambiguous.
     pub ambiguous: u64,
@@ -42,15 +46,6 @@ pub struct Derived {
     /// What the matings of the worklist carry, by their numbers.
     pub services: Services,
 }
-
-/// Sees every visit and mating as it is counted. For tests and tools; the review needs none.
-pub trait Witness: Sync {
-    fn visit(&self, _visit: &Visit) {}
-    fn mating(&self, _mating: &Mating) {}
-    fn exposure(&self, _exposure: &Exposure) {}
-}
-
-impl Witness for () {}
 
 /// Derives the counts of one period from the store.
 ///
@@ -83,7 +78,7 @@ pub fn derive_with(
     let (scanned, spread) = scan(plan, store, &lists, &tickets, &named, threads)?;
     let glossary = Glossary::close(lists, plan);
     let span = scanned.facts.span.ok_or(DeriveError::Empty)?;
-    let as_of = plan.fleet.as_of.or(store.first_intake());
+    let as_of = plan.fleet.as_of.or(store.last_intake_day());
     let as_of = as_of.unwrap_or_else(|| local_day(span.1, plan.fleet.timezone));
     let (period, calendar) = Period::choose(plan, asked, as_of, span)?;
     let covers = covers(&Evidence {

@@ -7,6 +7,7 @@ use arrow::array::RecordBatch;
 
 use super::compile::compile;
 use super::error::{IntakeError, SinkError};
+use super::file::side_by_side;
 use super::first::first_rows;
 use super::header::{Header, read_header};
 use super::map::Map;
@@ -16,7 +17,7 @@ use super::reason::{Fault, cell_count, row_fault, text_fault};
 use super::row::{Refusal, type_row};
 use crate::records::Table;
 use crate::settings::{Dialect, Plan, Source};
-use crate::tabular::{Cells, Compression, Row, TableError, TableRows, rows_of};
+use crate::tabular::{Cells, Compression, Row, Rows, TableError, TableRows, rows_of};
 
 /// Receives what one export yields, in order of arrival.
 pub trait Sink {
@@ -86,14 +87,33 @@ pub fn read_export(
     compression: Compression,
     sink: &mut dyn Sink,
 ) -> Result<ReadCounts, IntakeError> {
+    let _beside = side_by_side();
     let failed = |rows: u64, cause| match compression {
         Compression::None => IntakeError::Unreadable { file: export.file.to_owned(), cause },
         packed => damaged(export.file, packed.name(), rows, cause),
     };
     let stream = compression.unpack(bytes).map_err(|cause| failed(0, cause))?;
     let dialect = &export.source.dialect;
-    let mut rows = rows_of(dialect, stream).map_err(|cause| failed(0, cause))?;
+    let mut rows = opened_rows(export, stream, &failed)?;
     read_rows(export, dialect, &mut rows, &failed, sink)
+}
+
+/// The rows of a stream of text, before any of them.
+pub(super) fn opened_rows<'r>(
+    export: &Export,
+    stream: Box<dyn Read + 'r>,
+    failed: &dyn Fn(u64, io::Error) -> IntakeError,
+) -> Result<Rows<'r>, IntakeError> {
+    rows_of(&export.source.dialect, stream).map_err(|cause| {
+        // What was found by us is told in our words, and is not damage.
+        match cause.get_ref().is_some_and(|inner| inner.is::<TableError>()) {
+            true => IntakeError::Table {
+                file: export.file.to_owned(),
+                cause: TableError::of_stream("text", cause),
+            },
+            false => failed(0, cause),
+        }
+    })
 }
 
 /// A file of which only the beginning is what it should be.

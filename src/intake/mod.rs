@@ -36,5 +36,5 @@ mod zone;
 pub use batch::BATCH_ROWS;
 pub use error::{IntakeError, SinkError};
 pub use export::{Export, ReadCounts, Rejected, Sink, read_export};
-pub use file::{Form, read_file};
+pub use file::{Form, ROOM_MIB, read_file};
 pub use people::PeopleKey;

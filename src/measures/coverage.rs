@@ -6,11 +6,11 @@
 
 use crate::by;
 use crate::derive::counts::{
-    Counted, Coverage, MatingClusters, MatingWeeks, MonthNo, Site, SiteMonths, WeekNo,
-    mating_clusters, mating_weeks,
+    Counted, Coverage, Family, MatingClusters, MatingWeeks, MonthNo, Site, SiteMonths, Stage,
+    WeekNo, mating_clusters, mating_weeks,
 };
-use crate::derive::{By as ByColumns, Clusters, DeriveError, Rows};
-use crate::measures::evidence::{Evidence, places};
+use crate::derive::{By as Columns, Clusters, DeriveError, Rows};
+use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, results, words};
 use crate::stats::{ClusterSums, effective_wilson};
@@ -71,7 +71,7 @@ words! {
     }
 }
 
-/// A share: what it is called, what it is of, and its units and events among counted matings.
+/// A share: what it is of, and its units and events among counted matings.
 struct Share {
     quantity: Quantity,
     base: Base,
@@ -91,21 +91,20 @@ impl Quantity {
     }
 }
 
-/// The groupings of the period, and the columns of clusters that they stand for.
-fn groupings() -> [(By, ByColumns<MatingClusters>); 4] {
-    let [fleet, stage, family, site] = places();
-    [(By::Fleet, fleet), (By::Stage, stage), (By::Family, family), (By::Site, site)]
-}
-
 /// The table of coverage.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::default();
-    for (by, columns) in groupings() {
+    for (by, columns) in [
+        (By::Fleet, by!()),
+        (By::Stage, by!(Stage)),
+        (By::Family, by!(Family)),
+        (By::Site, by!(Site)),
+    ] {
         let within = by!(Site, WeekNo);
-        let found = evidence.clusters(&evidence.reviewed(), &columns, &within)?;
+        let found = evidence.clusters::<MatingClusters>(&evidence.reviewed(), &columns, &within)?;
         grouped(evidence, (by, &columns), &found, mating_clusters::Row::covered, &mut table);
     }
     // Weeks show the trend behind the period.
@@ -141,7 +140,7 @@ fn shares() -> Vec<Share> {
 /// The shares of every group, whose clusters count matings as `covered` says.
 fn grouped<T: Counted>(
     evidence: &Evidence,
-    (by, columns): (By, &ByColumns<T>),
+    (by, columns): (By, &Columns<T>),
     groups: &[Clusters<T>],
     covered: fn(&T::Row) -> mating_weeks::Row,
     table: &mut Table,
@@ -181,8 +180,8 @@ fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
         for class in Coverage::ALL {
             let sums = found.sums(|row| (row.of_class(*class), row.reseats_of(*class)));
             if sums.n > 0 {
-                let group = Group { coverage: Some(class.word().to_owned()), ..Group::default() };
                 let of = (Quantity::Reseat, Base::All);
+                let group = Group { coverage: Some(class.word().to_owned()), ..Group::default() };
                 table.rows.push(row(evidence, By::Coverage, group, of, &sums));
             }
         }
@@ -198,11 +197,9 @@ fn silent_months(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveErr
         let many = rows.matings > evidence.rules().silent_matings.into();
         if rows.looks == 0 && (rows.cleanings > 0 || many) {
             let group = Group::of(&columns.columns(), &found.words);
-            let own = Own::default();
-            let mut row =
-                Row::count(By::SiteMonth, group, Quantity::SilentMonth, rows.matings, own);
-            row.events = Some(rows.cleanings);
-            table.rows.push(row);
+            let (quantity, own) = (Quantity::SilentMonth, Own::default());
+            let row = Row::count(By::SiteMonth, group, quantity, rows.matings, own);
+            table.rows.push(Row { events: Some(rows.cleanings), ..row });
         }
     }
     Ok(())

@@ -26,8 +26,8 @@
 //! - `frame.cluster_sums(&only, columns, WITHIN, [n, y])` is `evidence.clusters::<MatingClusters>(&rows, &by,
 //!   &by!(Site, WeekNo))`, once a grouping; then `clusters.sums(|row| (row.known, row.skipped))` for every
 //!   share.
-//! - A list of groupings is an array of the table's own words and columns, `[(By::Fleet, by!()), (By::Stage,
-//!   by!(Stage))]`, where `By` is what the question's `results!` declares (`use crate::derive::By as ByColumns`
+//! - A list of groupings is an array of the table's own words and columns: `[(By::Fleet, by!()), (By::Stage,
+//!   by!(Stage))]`, where `By` is what the question's `results!` declares (`use crate::derive::By as Columns`
 //!   where both are named). `Group::of(&columns.columns(), &group.words)` is the row's group.
 //! - First faults by definition: `group.counts.first_faults(Definition::Linked)`.
 //! - `derived.counts.TOPIC.TABLE.cells()` gives every cell as named fields where a grouping does not do.
@@ -231,11 +231,6 @@ impl<'a> Evidence<'a> {
         };
         applies.then_some(Flag::GuessedCover)
     }
-}
-
-/// The usual groupings: the whole fleet, then by stage, by family and by site.
-pub fn places<T: Has<Site> + Has<Stage> + Has<Family>>() -> [By<T>; 4] {
-    [by!(), by!(Stage), by!(Family), by!(Site)]
 }
 
 impl<T: Counted> Clusters<T> {

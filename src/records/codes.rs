@@ -10,7 +10,9 @@ macro_rules! code_list {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[repr(u8)]
-        pub enum $name { $($(#[$variant_doc])* $variant,)+ }
+        pub enum $name {
+            $($(#[$variant_doc])* #[doc = concat!("Written `", $word, "`.")] $variant,)+
+        }
 
         impl $name {
             /// Every code, in the order of the design.

@@ -10,6 +10,7 @@ use super::pieces::{HOUR, day_start, local_day};
 pub struct LocalDay {
     /// First instant of the day, and of the next one.
     pub start: i64,
+    /// First instant of the day after, microseconds UTC.
     pub next: i64,
     /// Days since 0001-01-01.
     pub number: i32,

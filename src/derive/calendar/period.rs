@@ -13,12 +13,15 @@ const LATEST_DAYS: u64 = 366;
 /// The period of a review.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Period {
+    /// The quarter that is reviewed.
     pub quarter: Quarter,
-    /// First instant, and first instant after it, microseconds UTC.
+    /// First instant, microseconds UTC.
     pub start: i64,
+    /// First instant after it, microseconds UTC.
     pub end: i64,
-    /// First and last local day.
+    /// Its first day, of the fleet's zone.
     pub first_day: NaiveDate,
+    /// Its last day, of the fleet's zone.
     pub last_day: NaiveDate,
     /// Quarters whose whole span lies in the months looked back to the period's end, oldest
     /// first, the period last.

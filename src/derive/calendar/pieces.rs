@@ -86,13 +86,18 @@ impl Cuts {
 /// The fleet's calendar over the years that its records span.
 #[derive(Clone, Debug)]
 pub struct Calendar {
+    /// The fleet's zone: all pieces are cut in it.
     pub zone: Tz,
     first_quarter: Quarter,
     first_day: NaiveDate,
     fiscal_year_starts: u32,
+    /// Fiscal quarters.
     pub quarters: Cuts,
+    /// Calendar months.
     pub months: Cuts,
+    /// Weeks from Monday.
     pub weeks: Cuts,
+    /// Days.
     pub days: Cuts,
 }
 

@@ -15,13 +15,15 @@ pub const MOST_TIME_LINES: usize = 50;
 /// One end face's trials.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CarrierFace {
+    /// The end face.
     pub key: Key,
     /// Its trials by cell.
     pub cells: Vec<(TrialCell, carrier_trials::Row)>,
     /// Trials in cells that others share.
     pub shared: i64,
-    /// Different ends that it touched, and those that came out dirty at least once.
+    /// Different ends that it touched.
     pub partners: i64,
+    /// Of these, ends that came out dirty at least once.
     pub dirty_partners: i64,
     /// Dirty results above the shares of their cells, millionths; only to choose whose time line
     /// is kept.
@@ -34,8 +36,11 @@ pub type CellTotals = FxHashMap<TrialCell, carrier_trials::Row>;
 /// End faces found so far.
 #[derive(Clone, Debug, Default)]
 pub struct CarrierFaces {
+    /// Those with enough trials; some with fewer may have been cut off.
     pub faces: Vec<CarrierFace>,
+    /// End faces with a trial.
     pub seen: i64,
+    /// End faces with enough trials.
     pub enough: i64,
 }
 

@@ -18,7 +18,9 @@ pub struct Touch {
     pub at: i64,
     /// The end that it touched; [`Key::NONE`] where not identified.
     pub partner: Key,
+    /// Code of the site of the mating.
     pub site: u32,
+    /// Code of its stage.
     pub stage: u8,
     /// What was known of the partner before.
     pub before: EndState,
@@ -37,6 +39,7 @@ pub struct Touch {
 /// An end face's matings of the months looked back.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct TimeLine {
+    /// The end face.
     pub face: Key,
     /// When it was last cleaned after one of these matings, microseconds UTC.
     pub cleaned: Option<i64>,
@@ -66,6 +69,7 @@ impl TimeLine {
 
 /// Whose matings are collected, and when.
 pub struct Wanted {
+    /// End faces whose matings are collected.
     pub faces: FxHashSet<Key>,
     /// First instant of the months looked back, first after the period.
     pub span: (i64, i64),

@@ -24,14 +24,19 @@ code_list! {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Pod, Zeroable)]
 #[repr(C)]
 pub struct TrialCell {
+    /// Code of the site.
     pub site: u32,
+    /// Code of the connector family.
     pub family: u32,
     /// Of cycles only.
     pub method: u32,
+    /// Code of the stage.
     pub stage: u8,
+    /// Place in `records::Side` plus 1.
     pub side: u8,
     /// Number of the cycle in its visit, 0 where nobody had looked before it; of cycles only.
     pub cycle: u8,
+    /// Always 0: rows are written as bytes.
     pub padding: u8,
 }
 
@@ -41,11 +46,13 @@ pub struct TrialCell {
 pub struct OrderTrial {
     /// Its work order within its site, else its site and day.
     pub order: u64,
+    /// Where the trial counts.
     pub cell: TrialCell,
     /// Kinds that it is a trial of, a bit each.
     pub kinds: u8,
     /// 1 where the result is dirty.
     pub dirty: u8,
+    /// Always 0: rows are written as bytes.
     pub padding: [u8; 6],
 }
 
@@ -57,9 +64,11 @@ pub struct FaceTrial {
     pub face: Key,
     /// The end that it touched, and that was looked at.
     pub partner: Key,
+    /// Where the trial counts.
     pub cell: TrialCell,
     /// 1 where the result is dirty.
     pub dirty: u8,
+    /// Always 0: rows are written as bytes.
     pub padding: [u8; 7],
 }
 

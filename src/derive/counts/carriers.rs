@@ -14,10 +14,10 @@ use crate::derive::DeriveError;
 use crate::derive::carriers::faces::CarrierFace;
 use crate::derive::carriers::touches::TimeLine;
 use crate::derive::carriers::trial::{FaceTrial, OrderTrial, TrialCell, cluster};
-use crate::derive::face::visit::{Failing, Look, Visit};
+use crate::derive::face::visit::{Look, Visit};
 use crate::derive::mating::exposure::{Exposure, Later};
-use crate::derive::scan::read_once::Spread;
-use crate::records::code_list;
+use crate::derive::scan::spread::Spread;
+use crate::records::{Finding, code_list};
 use crate::store::{Buckets, Spill};
 
 code_list! {
@@ -302,8 +302,8 @@ pub(super) fn tally_visit(
 fn is_dirty(look: Look) -> Option<bool> {
     match look {
         Look::Pass => Some(false),
-        Look::Fail(Failing::Contamination) => Some(true),
-        Look::Fail(Failing::Defect | Failing::Unknown) => None,
+        Look::Fail(Finding::Contamination) => Some(true),
+        Look::Fail(Finding::Defect | Finding::Unknown) => None,
     }
 }
 

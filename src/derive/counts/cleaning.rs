@@ -4,8 +4,8 @@ use super::codes::*;
 use super::declare::{declare_counts, declare_part};
 use super::kept::Tallying;
 use super::table::CountTable;
-use crate::derive::face::visit::{Ending, Failing, Look, Visit};
-use crate::records::code_list;
+use crate::derive::face::visit::{Ending, Look, Visit};
+use crate::records::{Finding, code_list};
 
 code_list! {
     /// Which methods the cycles of a visit are followed under.
@@ -102,7 +102,7 @@ pub const MOST_CYCLES: u32 = 20;
 pub(super) fn tally(visit: &Visit, with: &Tallying, counts: &mut CleaningCounts) {
     let quarter = with.quarter(visit.start);
     tally_cleanings(visit, quarter, counts);
-    if visit.first == Some(Look::Fail(Failing::Contamination)) && !visit.face.is_sealed() {
+    if visit.first == Some(Look::Fail(Finding::Contamination)) && !visit.face.is_sealed() {
         tally_cycles(visit, quarter, counts);
         tally_trials(visit, quarter, with, counts);
     }
@@ -125,8 +125,8 @@ fn tally_cleanings(visit: &Visit, quarter: Option<QuarterNo>, counts: &mut Clean
         let row = cleanings::Row {
             cycles: 1,
             passed: closed_by(Look::Pass),
-            contaminated: closed_by(Look::Fail(Failing::Contamination)),
-            defective: closed_by(Look::Fail(Failing::Defect)),
+            contaminated: closed_by(Look::Fail(Finding::Contamination)),
+            defective: closed_by(Look::Fail(Finding::Defect)),
             cleanings: cycle.cleanings.into(),
             ..Default::default()
         };
@@ -165,7 +165,7 @@ fn exit(visit: &Visit) -> (u32, Exit) {
     }
     match (visit.ending, visit.last) {
         (Ending::Rejected, _) => (done, Exit::Rejected),
-        (Ending::LeftFailing, Some(Look::Fail(Failing::Defect))) => (done, Exit::Rejected),
+        (Ending::LeftFailing, Some(Look::Fail(Finding::Defect))) => (done, Exit::Rejected),
         (Ending::LeftFailing, _) => (done, Exit::Left),
         _ => (done, Exit::Censored),
     }

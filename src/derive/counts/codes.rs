@@ -14,16 +14,27 @@ use crate::records::code_list;
 /// What the codes of a column stand for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Dimension {
+    /// Fiscal quarters of the calendar, from its first.
     Quarter,
+    /// Its months.
     Month,
+    /// Its weeks.
     Week,
+    /// The fleet's sites.
     Site,
+    /// Its stages of work.
     Stage,
+    /// Its connector families.
     Family,
+    /// Its suppliers of end faces.
     Supplier,
+    /// Its cleaning methods.
     Method,
+    /// Its instruments and tools.
     Device,
+    /// Its criteria of looks.
     Criteria,
+    /// Its cause codes of faults.
     Cause,
     /// A closed list of this program's.
     Words(&'static [&'static str]),

@@ -191,7 +191,9 @@ macro_rules! declare_part {
     ($(#[$doc:meta])* $name:ident { $($(#[$said:meta])* $field:ident: $type:ty,)+ }) => {
         $(#[$doc])*
         #[derive(Clone, Debug, PartialEq, Eq)]
-        pub struct $name { $($(#[$said])* pub $field: $type,)+ }
+        pub struct $name {
+            $($(#[$said])* #[doc = concat!("A `", stringify!($type), "`.")] pub $field: $type,)+
+        }
 
         impl $name {
             /// Without counts; `listed` is how many candidates a cell of the worklist keeps.

@@ -6,8 +6,8 @@ use super::declare::{declare_counts, declare_part};
 use super::kept::Tallying;
 use super::table::CountTable;
 use crate::derive::calendar::pieces::{DAY, SECOND};
-use crate::derive::face::visit::{Earlier, Failing, Look, Visit};
-use crate::records::code_list;
+use crate::derive::face::visit::{Earlier, Look, Visit};
+use crate::records::{Finding, code_list};
 
 code_list! {
     /// What became of a passage: usable (routine or prompted), or why it is not, in the order in which
@@ -82,7 +82,7 @@ impl PassageKind {
         match visit.first {
             _ if !earlier.passed => PassageKind::NotKnownClean,
             None => PassageKind::CleanedUnseen,
-            Some(Look::Fail(Failing::Defect | Failing::Unknown)) => PassageKind::FailedOtherwise,
+            Some(Look::Fail(Finding::Defect | Finding::Unknown)) => PassageKind::FailedOtherwise,
             Some(_) if visit.stage < earlier.stage => PassageKind::ToAnEarlierStage,
             Some(_) if visit.prompted => PassageKind::Prompted,
             Some(_) => PassageKind::Routine,

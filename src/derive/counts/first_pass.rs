@@ -5,8 +5,8 @@ use super::declare::{declare_counts, declare_part};
 use super::kept::Tallying;
 use super::table::CountTable;
 use crate::derive::face::event::Event;
-use crate::derive::face::visit::{Ending, Failing, Look, Visit};
-use crate::records::code_list;
+use crate::derive::face::visit::{Ending, Look, Visit};
+use crate::records::{Finding, code_list};
 
 code_list! {
     /// Rows of first pass: a visit is in the first that fits.
@@ -125,9 +125,9 @@ pub(super) fn tally(visit: &Visit, with: &Tallying, counts: &mut FirstPassCounts
         visits: 1,
         looks: visit.first.is_some().into(),
         clean: said(Look::Pass),
-        contaminated: said(Look::Fail(Failing::Contamination)),
-        defective: said(Look::Fail(Failing::Defect)),
-        unclear: said(Look::Fail(Failing::Unknown)),
+        contaminated: said(Look::Fail(Finding::Contamination)),
+        defective: said(Look::Fail(Finding::Defect)),
+        unclear: said(Look::Fail(Finding::Unknown)),
         cleanings: visit.cleanings.into(),
         rejects: (visit.ending == Ending::Rejected).into(),
     };

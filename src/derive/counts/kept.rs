@@ -6,6 +6,7 @@ use crate::derive::calendar::pieces::Calendar;
 
 /// What counting visits needs beside them.
 pub struct Tallying<'a> {
+    /// The fleet's calendar.
     pub calendar: &'a Calendar,
     /// Piece of the calendar's quarters that is the period: clusters are kept for it and for the
     /// quarters that it is compared with.

@@ -15,7 +15,9 @@ pub enum Unit {
     Count,
     /// Products of two counts, summed over clusters.
     CountSquared,
+    /// Seconds, whole ones.
     Seconds,
+    /// Minutes, whole ones.
     Minutes,
     /// Minor units of the fleet's currency.
     MinorUnits,
@@ -37,7 +39,9 @@ impl Unit {
 /// A column that a table is grouped by, as declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ColumnAbout {
+    /// Its name in schemas and files.
     pub name: &'static str,
+    /// What its codes stand for.
     pub dimension: Dimension,
     /// One line.
     pub doc: &'static str,
@@ -46,7 +50,9 @@ pub struct ColumnAbout {
 /// A counted figure, as declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct FigureAbout {
+    /// Its name in schemas and files.
     pub name: &'static str,
+    /// What it is measured in.
     pub unit: Unit,
     /// One line.
     pub doc: &'static str,
@@ -55,7 +61,9 @@ pub struct FigureAbout {
 /// A count table, as declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TableAbout {
+    /// Its name in schemas and files.
     pub name: &'static str,
+    /// What is counted, in a line or two.
     pub doc: &'static str,
     /// What it is grouped by.
     pub columns: &'static [ColumnAbout],
@@ -66,6 +74,7 @@ pub struct TableAbout {
 /// What a declaration of [`declare_counts`](super::declare_counts) makes: which cells a table has and
 /// what is counted in each.
 pub trait Counted: 'static {
+    /// What is declared of it.
     const ABOUT: TableAbout;
     /// A cell: one value of every column.
     type Key: Key;

@@ -4,21 +4,11 @@ use super::end_state::{EndState, Watch};
 use super::event::{Event, Half, NEVER, NO_MATING, kind, later};
 use super::left_failing::{LeftFailing, left_failing};
 use super::order::{join_fibres, order};
-use super::visit::{Face, Failing, Look, Visit};
+use super::surroundings::Surroundings;
+use super::visit::{Face, Look, Visit};
 use super::visits::{Visits, look_of};
 use crate::derive::mating::ticket::Named;
-use crate::settings::Rules;
-
-/// What pass one needs beside the events.
-pub struct Surroundings<'a> {
-    pub rules: &'a Rules,
-    /// Code of the method word "mixed".
-    pub mixed: u32,
-    /// Tickets that name an end face and still look for their mating.
-    pub named: &'a Named,
-    /// What comes later is not known: the first instant after the period.
-    pub period_end: i64,
-}
+use crate::records::Finding;
 
 /// Receives what pass one finds.
 pub trait FaceSink {
@@ -126,9 +116,9 @@ impl Halves {
         let code = match look_of(event) {
             None => return,
             Some(Look::Pass) => later::PASSED,
-            Some(Look::Fail(Failing::Contamination)) => later::CONTAMINATED,
-            Some(Look::Fail(Failing::Defect)) => later::DEFECTIVE,
-            Some(Look::Fail(Failing::Unknown)) => later::UNCLEAR,
+            Some(Look::Fail(Finding::Contamination)) => later::CONTAMINATED,
+            Some(Look::Fail(Finding::Defect)) => later::DEFECTIVE,
+            Some(Look::Fail(Finding::Unknown)) => later::UNCLEAR,
         };
         self.came_next(event, code);
     }

@@ -1,7 +1,8 @@
 //! The state of one end face when it is mated (C1).
 
-use super::event::{Event, kind, outcome};
+use super::event::{Event, kind};
 use crate::derive::calendar::pieces::HOUR;
+use crate::records::Outcome;
 use crate::settings::Rules;
 
 /// Windows before a mating under which its ends are judged beside that of the rules, hours: the
@@ -43,10 +44,10 @@ impl Watch {
     /// Takes any event but a mating.
     pub fn take(&mut self, event: &Event) {
         match event.kind {
-            kind::LOOK => match event.outcome {
-                outcome::PASS => self.last = Some((event.at, true)),
-                outcome::FAIL => self.last = Some((event.at, false)),
-                _ => {}
+            kind::LOOK => match event.outcome() {
+                Some(Outcome::Pass) => self.last = Some((event.at, true)),
+                Some(Outcome::Fail) => self.last = Some((event.at, false)),
+                Some(Outcome::Unreadable) | None => {}
             },
             kind::CLEANING | kind::DEMATING => self.last = None,
             _ => {}

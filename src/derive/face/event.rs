@@ -3,6 +3,7 @@
 use bytemuck::{Pod, Zeroable};
 
 use crate::derive::scan::key::Key;
+use crate::records::{Finding, Outcome};
 
 /// Stands for "never" where an end is not known.
 pub const NEVER: i64 = i64::MAX;
@@ -13,18 +14,14 @@ pub const NO_MATING: u64 = u64::MAX;
 pub mod kind {
     /// The end face's row in the register.
     pub const REGISTER: u8 = 0;
+    /// A cleaning.
     pub const CLEANING: u8 = 1;
+    /// A look, readable or not.
     pub const LOOK: u8 = 2;
+    /// A mating, seen from one of its ends.
     pub const MATING: u8 = 3;
     /// Made from its mating when a bucket is ordered; never written.
     pub const DEMATING: u8 = 4;
-}
-
-/// Outcomes, as `Event::outcome`; 0 where there is none.
-pub mod outcome {
-    pub const PASS: u8 = 1;
-    pub const FAIL: u8 = 2;
-    pub const UNREADABLE: u8 = 3;
 }
 
 /// Bits of `Event::flags`.
@@ -35,19 +32,22 @@ pub mod flag {
     pub const END_B: u8 = 2;
     /// Whether a cap was on is known.
     pub const CAP_KNOWN: u8 = 4;
+    /// A cap was on.
     pub const CAPPED: u8 = 8;
 }
 
 /// One thing that happened to one end face. 112 bytes.
 ///
-/// Codes are those of the fleet's lists; 0 means not given. `side`, `optic`, `finding` and `zone`
-/// are places in their fixed lists plus 1.
+/// Codes are those of the fleet's lists; 0 means not given. `side`, `optic`, `outcome`, `finding` and
+/// `zone` are places in their closed lists (`records`) plus 1.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
 #[repr(C)]
 pub struct Event {
+    /// The end face.
     pub key: Key,
     /// Time at which it counts in the order of events, microseconds UTC.
     pub at: i64,
+    /// Number of the record in its export, where the export numbers them; else 0.
     pub seq: i64,
     /// First 16 bytes of the record id, so that comparing numbers compares the texts.
     pub record: [u64; 2],
@@ -59,23 +59,35 @@ pub struct Event {
     pub ends: i64,
     /// Mating: its number among the fleet's matings.
     pub mating: u64,
+    /// Code of the site.
     pub site: u32,
+    /// Code of the connector family.
     pub family: u32,
+    /// Code of who supplied the end face.
     pub supplier: u32,
     /// Look: instrument; cleaning: tool.
     pub device: u32,
     /// Look: hash of the fibre; cleaning: method.
     pub detail: u32,
+    /// Place of its source by name.
     pub source: u16,
     /// Minutes of the day where only the day is known, else 0.
     pub day_minutes: u16,
+    /// A [`kind`].
     pub kind: u8,
+    /// Code of the stage.
     pub stage: u8,
+    /// Side of the mating on which the end face is.
     pub side: u8,
+    /// What is behind the opening.
     pub optic: u8,
+    /// Look: what it said; see [`Event::outcome`].
     pub outcome: u8,
+    /// Look: what failed it; see [`Event::finding`].
     pub finding: u8,
+    /// Look: the innermost zone that failed it.
     pub zone: u8,
+    /// Bits of [`flag`].
     pub flags: u8,
 }
 
@@ -84,6 +96,21 @@ impl Event {
     pub fn has(&self, flag: u8) -> bool {
         self.flags & flag != 0
     }
+
+    /// What a look said; none where it is no look.
+    pub fn outcome(&self) -> Option<Outcome> {
+        given(Outcome::ALL, self.outcome)
+    }
+
+    /// What failed it, `Unknown` where the source did not say (R5).
+    pub fn finding(&self) -> Finding {
+        given(Finding::ALL, self.finding).unwrap_or(Finding::Unknown)
+    }
+}
+
+/// The word of a closed list that a code, its place plus 1, stands for; none for 0.
+pub fn given<T: Copy>(list: &[T], code: u8) -> Option<T> {
+    list.get(usize::from(code).checked_sub(1)?).copied()
 }
 
 /// What is known of one mating apart from its ends. 80 bytes.
@@ -100,8 +127,11 @@ pub struct MatingRow {
     pub window_start: i64,
     /// [`Key::NONE`] where not identified.
     pub ends: [Key; 2],
+    /// Code of the site.
     pub site: u32,
+    /// Place of its source by name.
     pub source: u16,
+    /// Code of the stage.
     pub stage: u8,
     /// 1 where the mating is known to the day only.
     pub day_only: u8,
@@ -115,8 +145,11 @@ pub struct MatingRow {
 pub mod later {
     /// Nothing that was recorded, or another mating.
     pub const NOTHING: u8 = 0;
+    /// A look passed.
     pub const PASSED: u8 = 1;
+    /// A look failed for contamination.
     pub const CONTAMINATED: u8 = 2;
+    /// A look failed for a defect.
     pub const DEFECTIVE: u8 = 3;
     /// Failed, and nobody wrote why.
     pub const UNCLEAR: u8 = 4;
@@ -130,14 +163,19 @@ pub mod later {
 pub struct Half {
     /// The mating's number.
     pub mating: u64,
-    /// Time and number of the next mating of this end face.
+    /// Time of the next mating of this end face, microseconds UTC; [`NEVER`] for none.
     pub next_at: i64,
+    /// Number of that mating; [`NO_MATING`] for none.
     pub next: u64,
     /// End of service of this end face.
     pub in_service_to: i64,
+    /// Code of the connector family.
     pub family: u32,
+    /// Code of who supplied the end face.
     pub supplier: u32,
+    /// What is behind the opening.
     pub optic: u8,
+    /// Side of the mating on which the end face is.
     pub side: u8,
     /// A [`super::end_state`] code.
     pub state: u8,
@@ -152,5 +190,6 @@ pub struct Half {
     pub cleaned: i64,
     /// Tool of the last cleaning before the mating, 0 where not known.
     pub tool: u32,
+    /// Always 0: rows are written as bytes.
     pub padding: u32,
 }

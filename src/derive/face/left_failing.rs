@@ -11,12 +11,13 @@
 
 use std::cmp::Reverse;
 
-use super::end_face::Surroundings;
 use super::event::{Event, kind};
-use super::visit::{Ending, Face, Failing, Look, Visit};
+use super::surroundings::Surroundings;
+use super::visit::{Ending, Face, Look, Visit};
 use super::visits::{Visits, look_of};
 use crate::derive::calendar::pieces::DAY;
 use crate::derive::scan::key::Key;
+use crate::records::Finding;
 
 /// Cycles tried are told apart up to this; 5.2's limit goes no further.
 pub const MOST_CYCLES_TRIED: u32 = 20;
@@ -26,18 +27,23 @@ pub const MOST_CYCLES_TRIED: u32 = 20;
 pub struct LeftFailing {
     /// Time of the look that left it so, microseconds UTC.
     pub at: Reverse<i64>,
+    /// The end face.
     pub key: Key,
     /// Of that look.
-    pub finding: Failing,
+    pub finding: Finding,
     /// Innermost zone that failed it, 1 to 4 for A to D, 0 where not recorded.
     pub zone: u8,
     /// Cycles of the visit (V2).
     pub cycles: u32,
     /// A sealed lens.
     pub sealed: bool,
+    /// Code of the stage of that look.
     pub stage: u8,
+    /// Place in `records::Side` plus 1, 0 where not known.
     pub side: u8,
+    /// Code of the site.
     pub site: u32,
+    /// Code of the connector family.
     pub family: u32,
 }
 

@@ -6,5 +6,6 @@ pub mod end_state;
 pub mod event;
 pub mod left_failing;
 pub mod order;
+pub mod surroundings;
 pub mod visit;
 pub mod visits;

@@ -5,7 +5,8 @@ use std::cmp::Ordering;
 
 use rustc_hash::FxHashMap;
 
-use super::event::{Event, NEVER, kind, outcome};
+use super::event::{Event, NEVER, kind};
+use crate::records::Outcome;
 
 /// A bucket's events by end face and in order, dematings included.
 pub fn order(events: &[Event]) -> Vec<Event> {
@@ -173,12 +174,13 @@ fn put(joined: &mut Vec<Event>, place: usize, event: &Event) {
 /// One fibre failing: fail; else one unreadable: unreadable. Finding: defect if any is. Zone: the
 /// innermost that failed.
 fn merge(look: &mut Event, fibre: &Event) {
-    let severity = |code: u8| match code {
-        outcome::FAIL => 3,
-        outcome::UNREADABLE => 2,
-        code => code,
+    let severity = |event: &Event| match event.outcome() {
+        None => 0,
+        Some(Outcome::Pass) => 1,
+        Some(Outcome::Unreadable) => 2,
+        Some(Outcome::Fail) => 3,
     };
-    let failing = |event: &Event| event.outcome == outcome::FAIL;
+    let failing = |event: &Event| event.outcome() == Some(Outcome::Fail);
     if failing(look) && failing(fibre) {
         look.finding = look.finding.max(fibre.finding);
         look.zone = match (look.zone, fibre.zone) {
@@ -188,7 +190,7 @@ fn merge(look: &mut Event, fibre: &Event) {
     } else if failing(fibre) {
         (look.finding, look.zone) = (fibre.finding, fibre.zone);
     }
-    if severity(fibre.outcome) > severity(look.outcome) {
+    if severity(fibre) > severity(look) {
         look.outcome = fibre.outcome;
     }
     look.flags |= fibre.flags;

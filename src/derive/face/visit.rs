@@ -1,21 +1,15 @@
 //! What a visit is once it is over (V1-V7).
 
 use crate::derive::scan::key::Key;
+use crate::records::{Finding, Optic};
 
 /// What a readable look said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Look {
+    /// It passed.
     Pass,
-    Fail(Failing),
-}
-
-/// What failed it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Failing {
-    /// The source did not say (R5).
-    Unknown,
-    Contamination,
-    Defect,
+    /// With what failed it; unknown where the source did not say (R5).
+    Fail(Finding),
 }
 
 /// How a visit ended (V5).
@@ -23,19 +17,24 @@ pub enum Failing {
 pub enum Ending {
     /// The last event is a cleaning that nobody looked at.
     Unverified,
+    /// The end face was taken out of use.
     Rejected,
+    /// The last look passed.
     Passed,
+    /// The last look failed, and nobody decided anything.
     LeftFailing,
 }
 
 /// What the end face is, as far as known. Codes of the fleet's lists; 0 where unknown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Face {
+    /// Code of the connector family.
     pub family: u32,
     /// Place in `Side::WORDS` plus 1.
     pub side: u8,
     /// Place in `Optic::WORDS` plus 1.
     pub optic: u8,
+    /// Code of who supplied it.
     pub supplier: u32,
 }
 
@@ -63,13 +62,14 @@ impl Face {
 
     /// A lens that no tool reaches. An unknown optic is none (C1).
     pub fn is_sealed(self) -> bool {
-        self.optic == crate::records::Optic::SealedLens as u8 + 1
+        self.optic == Optic::SealedLens as u8 + 1
     }
 }
 
 /// A cleaning, or several with no look between, closed by a look (V2).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Cycle {
+    /// Code of its method, of `mixed` where its cleanings were not all of one.
     pub method: u32,
     /// 0 where not known or not the same throughout.
     pub tool: u32,
@@ -93,6 +93,7 @@ pub struct CleanedWhileClean {
 /// What a passage (4.4) needs of the visit before it of the same end face.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Earlier {
+    /// Code of the stage.
     pub stage: u8,
     /// It ended with a passing look: the end face was known to be clean.
     pub passed: bool,
@@ -115,11 +116,15 @@ pub struct SecondLooks {
 /// One run of looks and cleanings of one end face.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Visit {
+    /// The end face.
     pub key: Key,
     /// Time of its first event, microseconds UTC.
     pub start: i64,
+    /// Code of the site.
     pub site: u32,
+    /// Code of the stage.
     pub stage: u8,
+    /// What the end face is.
     pub face: Face,
     /// Of its first look, where recorded.
     pub capped: Option<bool>,
@@ -131,16 +136,19 @@ pub struct Visit {
     pub instrument: u32,
     /// The last readable look.
     pub last: Option<Look>,
+    /// Its cycles in order (V2).
     pub cycles: Vec<Cycle>,
     /// V4: 0 where the first event passed, else the cycle whose look was the first to pass.
     pub passed_at: Option<u32>,
     /// The cycles completed before a pass that closed none: 5.2 censors there.
     pub pass_without_cycle: Option<u32>,
+    /// How it ended (V5).
     pub ending: Ending,
     /// All cleanings, verified or not.
     pub cleanings: u32,
     /// Method of the first cleaning, 0 without one.
     pub first_method: u32,
+    /// V6: cleanings of the end face when it had just passed.
     pub cleaned_while_clean: Vec<CleanedWhileClean>,
     /// Hash of the last known work order, 0 for none.
     pub work_order: u64,
@@ -152,6 +160,7 @@ pub struct Visit {
     pub first_recorded: bool,
     /// The visit before it; none for the first recorded one.
     pub earlier: Option<Earlier>,
+    /// Looks that followed a passing one (5.6).
     pub second_looks: SecondLooks,
     /// The last mating before it, [`super::event::NO_MATING`] for none.
     pub last_mating: u64,

@@ -1,10 +1,9 @@
 //! The state machine of one end face's visits (V1-V7, but for `prompted`, which needs the faults).
 
-use super::event::{Event, NEVER, NO_MATING, flag, kind, outcome};
-use super::visit::{
-    CleanedWhileClean, Cycle, Earlier, Ending, Face, Failing, Look, SecondLooks, Visit,
-};
+use super::event::{Event, NEVER, NO_MATING, flag, kind};
+use super::visit::{CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, SecondLooks, Visit};
 use crate::derive::calendar::pieces::{DAY, HOUR};
+use crate::records::{Finding, Outcome};
 use crate::settings::Rules;
 
 /// Reads one end face's events in order and hands over each visit as it closes.
@@ -44,14 +43,10 @@ struct Pending {
 
 /// What a readable look said; none for an unreadable one.
 pub fn look_of(event: &Event) -> Option<Look> {
-    match event.outcome {
-        outcome::PASS => Some(Look::Pass),
-        outcome::FAIL => Some(Look::Fail(match event.finding {
-            2 => Failing::Contamination,
-            3 => Failing::Defect,
-            _ => Failing::Unknown,
-        })),
-        _ => None,
+    match event.outcome()? {
+        Outcome::Pass => Some(Look::Pass),
+        Outcome::Fail => Some(Look::Fail(event.finding())),
+        Outcome::Unreadable => None,
     }
 }
 
@@ -229,7 +224,7 @@ impl Open {
         if self.pending.is_some() || self.visit.last != Some(Look::Pass) {
             return;
         }
-        let failing = look == Look::Fail(Failing::Contamination);
+        let failing = look == Look::Fail(Finding::Contamination);
         let second = &mut self.visit.second_looks;
         second.looks += u32::from(failing || look == Look::Pass);
         second.failing += u32::from(failing);

@@ -31,18 +31,26 @@ code_list! {
 /// A span at risk, both ends included (F1).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Span {
+    /// First instant, microseconds UTC.
     pub from: i64,
+    /// Last instant, microseconds UTC.
     pub to: i64,
 }
 
 /// One mating, all that the counts need.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mating<'a> {
+    /// Its number among the fleet's matings.
     pub number: u64,
+    /// Time at which it counts, microseconds UTC.
     pub at: i64,
+    /// Code of the site.
     pub site: u32,
+    /// Code of the stage.
     pub stage: u8,
+    /// Code of the connector family (R3).
     pub family: u32,
+    /// What was known of its ends (C2).
     pub coverage: Coverage,
     /// Ends that nobody had seen.
     pub unseen: u32,
@@ -50,9 +58,11 @@ pub struct Mating<'a> {
     pub by_window: [(Coverage, u32); 3],
     /// Taken apart and the same two ends joined again within a day, no fault behind it (C3).
     pub reseat: bool,
+    /// Made shortly after a fault on one of its ends (C3).
     pub after_fault: bool,
     /// Criteria of the site's last look, 0 unless the site changed them.
     pub criteria: u32,
+    /// Its time is known to the day only.
     pub day_only: bool,
     /// In force from `at` to this.
     pub in_force_end: i64,
@@ -68,9 +78,13 @@ pub struct Mating<'a> {
 
 /// What pass two needs beside the pairs.
 pub struct Setting<'a> {
+    /// The rules of the settings.
     pub rules: &'a Rules,
+    /// When looks and faults of each site are known.
     pub covers: &'a Covers,
+    /// What the records say of each site as a whole.
     pub facts: &'a SiteFacts,
+    /// All faults, by mating.
     pub faults: &'a Faults,
     /// Follow-up is cut here: the first instant after the period.
     pub period_end: i64,

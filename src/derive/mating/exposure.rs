@@ -11,7 +11,9 @@ use crate::derive::scan::key::Key;
 /// How the partner came out of its mating: the first that came.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Later {
+    /// A look passed.
     Clean,
+    /// A look failed for contamination.
     Contaminated,
     /// Failed for a defect, or for a reason that nobody wrote down.
     OtherFail,
@@ -49,12 +51,17 @@ pub struct Exposure {
     pub mating: u64,
     /// When it was made, microseconds UTC.
     pub at: i64,
+    /// Code of the site.
     pub site: u32,
+    /// Code of the stage.
     pub stage: u8,
     /// The end that was clean.
     pub partner: Key,
+    /// Code of the connector family of the clean end.
     pub family: u32,
+    /// Place in `records::Side` plus 1 of the clean end, 0 where not known.
     pub side: u8,
+    /// How the clean end came out.
     pub later: Later,
     /// A fault was behind the look: it was not routine.
     pub prompted: bool,

@@ -36,19 +36,27 @@ pub struct Fault {
     pub at: i64,
     /// As written on its first ticket, microseconds UTC: the period it belongs to goes by this.
     pub opened: i64,
+    /// How surely it is linked to contamination (R6).
     pub level: Level,
     /// Code of the cause that gave the level.
     pub cause: u32,
+    /// Of a cause that dirt cannot produce.
     pub control: bool,
+    /// Cost of its tickets, minor units.
     pub cost: i64,
+    /// Minutes that service was out, as its tickets state; 0 where none does.
     pub downtime_min: i64,
+    /// Tickets that it was merged from.
     pub tickets: u32,
     /// Seconds from opening to clearing, of the ticket cleared last.
     pub restore_s: Option<i64>,
+    /// How its first ticket found the mating.
     pub how: How,
     /// It counts while its mating was in force.
     pub inside: bool,
+    /// Code of the site.
     pub site: u32,
+    /// Code of the stage at which it was found.
     pub found_stage: u8,
 }
 
@@ -102,6 +110,7 @@ impl InForce {
 
 /// What attaching goes by.
 pub struct Clues<'a> {
+    /// Matings by the record that tickets name.
     pub hits: &'a Hits,
     /// By ticket, the last three matings of its end face.
     pub candidates: &'a FxHashMap<u32, [u64; 3]>,

@@ -130,8 +130,11 @@ pub fn first_fault(mating: &Mating, such: impl Fn(&Fault) -> bool) -> Option<i64
 
 /// What following matings needs beside them.
 pub struct Following<'a> {
+    /// The fleet's calendar.
     pub calendar: &'a Calendar,
+    /// The rules of the settings.
     pub rules: &'a Rules,
+    /// The bands of these rules.
     pub bands: Bands,
     /// By stage code: no light, no fault (F1).
     dark: Vec<bool>,

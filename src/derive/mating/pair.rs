@@ -5,6 +5,7 @@ use crate::derive::face::event::{Half, MatingRow, NEVER, NO_MATING};
 /// One mating, joined.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Pair {
+    /// What is known of it apart from its ends.
     pub row: MatingRow,
     /// By end; none where the end face is not identified.
     pub halves: [Option<Half>; 2],

@@ -8,16 +8,20 @@ use crate::records::Level;
 /// One row of the faults table.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ticket {
-    /// Place of its source by name, and its record id: with `identity` the order of tickets
-    /// opened at one instant.
+    /// Place of its source by name: with `record` and `identity` the order of tickets opened at one
+    /// instant.
     pub source: u16,
+    /// Its record id, empty where it has none.
     pub record: String,
+    /// Hash of the record id, else of the content.
     pub identity: u64,
+    /// Code of the site.
     pub site: u32,
     /// As written, microseconds UTC; the start of the day where only the day is known.
     pub opened: i64,
     /// End of the day it was opened, where only the day is known.
     pub opened_day_end: Option<i64>,
+    /// When service was restored, microseconds UTC.
     pub cleared: Option<i64>,
     /// The mating record it names, within its site.
     pub mating: Option<Key>,
@@ -27,12 +31,15 @@ pub struct Ticket {
     pub cause: u32,
     /// Whether the cause is one that dirt cannot produce.
     pub control: bool,
+    /// How surely it is linked to contamination (R6).
     pub level: Level,
     /// Code of the stage where it was found, 0 if not given.
     pub found_stage: u8,
+    /// Hash of the work order, 0 for none.
     pub work_order: u64,
     /// Minor units: as recorded, else downtime, labour and visits at the fleet's rates.
     pub cost: i64,
+    /// Minutes that service was out, 0 where not stated.
     pub downtime_min: i64,
 }
 
@@ -41,6 +48,7 @@ pub struct Ticket {
 pub struct NamedTicket {
     /// Its place in the list of tickets.
     pub number: u32,
+    /// When it was opened, microseconds UTC.
     pub opened: i64,
 }
 

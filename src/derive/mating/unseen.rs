@@ -23,9 +23,13 @@ pub struct UnseenMating {
     pub ends: [Key; 2],
     /// What was known of each; none where not identified.
     pub states: [Option<EndState>; 2],
+    /// What was known of its ends (C2).
     pub coverage: Coverage,
+    /// Code of the stage.
     pub stage: u8,
+    /// Code of the site.
     pub site: u32,
+    /// Code of the connector family.
     pub family: u32,
     /// Its number among the fleet's matings.
     pub number: u64,

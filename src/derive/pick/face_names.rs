@@ -17,6 +17,7 @@ use crate::store::{PartInfo, Store};
 /// What an end face is called.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct FaceName {
+    /// The name as recorded.
     pub name: String,
     /// Where the name is the site's own: the site.
     pub site: Option<String>,

@@ -11,7 +11,9 @@ use crate::derive::scan::key::Key;
 /// Candidates of the lists that are not made from other counts (carriers are).
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Worklist {
+    /// End faces left failing, by stage, family, finding and cycles tried.
     pub left: Shortlist<[u32; 4], LeftFailing>,
+    /// Matings made without both ends seen, by stage, family and coverage.
     pub unseen: Shortlist<[u32; 3], UnseenMating>,
 }
 

@@ -3,6 +3,7 @@
 
 use rustc_hash::FxHashSet;
 
+use super::bucketwise::Run;
 use crate::derive::DeriveError;
 use crate::derive::carriers::faces::{CarrierFaces, CellTotals};
 use crate::derive::carriers::orders::{CellPlaces, OrderSums};
@@ -11,7 +12,6 @@ use crate::derive::carriers::trial::{CarrierKind, FaceTrial, OrderTrial, TrialCe
 use crate::derive::counts::{CarrierCounts, TrialSpills};
 use crate::derive::face::event::Half;
 use crate::derive::mating::pair::join;
-use crate::derive::run::Run;
 use crate::derive::scan::key::Key;
 use crate::store::Buckets;
 

@@ -2,13 +2,14 @@
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
+use super::bucketwise::Run;
+use super::carriers::Prompted;
+use super::pass_one::PassOne;
 use crate::derive::DeriveError;
 use crate::derive::counts::{TrialSpills, tally_visit};
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::fault::{Clues, Faults, InForce, wanted};
 use crate::derive::mating::ticket::Ticket;
-use crate::derive::run::carriers::Prompted;
-use crate::derive::run::{PassOne, Run};
 use crate::store::Store;
 
 impl Run<'_> {

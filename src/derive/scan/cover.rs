@@ -16,7 +16,9 @@ use crate::settings::{Plan, Source};
 /// A span of time, both ends included.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Window {
+    /// First instant, microseconds UTC.
     pub from: i64,
+    /// Last instant, microseconds UTC.
     pub to: i64,
     /// It rests on a default, not on the settings.
     pub guessed: bool,
@@ -56,11 +58,15 @@ impl Covers {
 
 /// What the covers are made from.
 pub struct Evidence<'a> {
+    /// The settings.
     pub plan: &'a Plan,
     /// Places of the sources in the store, by name.
     pub places: &'a BTreeMap<String, u16>,
+    /// All tickets, by opening.
     pub tickets: &'a [Ticket],
+    /// What the records say of each site.
     pub facts: &'a SiteFacts,
+    /// Words of the sites.
     pub sites: &'a Names,
     /// The last day on which the records are complete.
     pub as_of: NaiveDate,

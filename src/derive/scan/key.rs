@@ -10,7 +10,9 @@ use crate::settings::NameScope;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Pod, Zeroable)]
 #[repr(C)]
 pub struct Key {
+    /// Upper half of the hash.
     pub high: u64,
+    /// Lower half of the hash.
     pub low: u64,
 }
 
@@ -32,7 +34,9 @@ impl Key {
 /// How a source names end faces (R1).
 #[derive(Clone, Copy, Debug)]
 pub struct Naming {
+    /// How far a name is unique.
     pub scope: NameScope,
+    /// The two sides of an adapter share a name.
     pub one_name_both_sides: bool,
 }
 

@@ -5,9 +5,10 @@ use arrow::array::{Array, BooleanArray, RecordBatch};
 use super::columns::{Coded, Texts, booleans, fixed, hashed, listed};
 use super::names::Lists;
 use super::record_columns::Common;
-use super::records::{Reader, note};
+use super::records::Reader;
+use super::shared::note;
 use crate::derive::DeriveError;
-use crate::derive::face::event::{Event, flag, kind};
+use crate::derive::face::event::{Event, flag, given, kind};
 use crate::records::{Disposition, Finding, Optic, Outcome, Side, Zone};
 
 /// Columns of a batch of looks, apart from the shared ones.
@@ -54,8 +55,8 @@ impl<'a> Looks<'a> {
         if self.capped.is_valid(row) {
             flags |= flag::CAP_KNOWN | if self.capped.value(row) { flag::CAPPED } else { 0 };
         }
-        // Every disposition after the first takes the end face out of use.
-        if self.disposition.get(row) > 1 {
+        let disposition = given(Disposition::ALL, self.disposition.get(row) as u8);
+        if disposition.is_some_and(Disposition::is_reject) {
             flags |= flag::REJECT;
         }
         flags

@@ -10,5 +10,7 @@ pub mod names;
 pub mod read_once;
 pub mod record_columns;
 pub mod records;
+pub mod shared;
 pub mod site_facts;
+pub mod spread;
 pub mod tickets;

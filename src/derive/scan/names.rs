@@ -79,15 +79,23 @@ impl Names {
 
 /// The lists of one fleet, filled while records are read by several threads.
 pub struct Lists {
+    /// Sites.
     pub site: Mutex<Names>,
+    /// Stages of the work.
     pub stage: Mutex<Names>,
+    /// Connector families.
     pub family: Mutex<Names>,
+    /// Suppliers of end faces.
     pub supplier: Mutex<Names>,
+    /// Cleaning methods.
     pub method: Mutex<Names>,
+    /// Instruments and tools.
     pub device: Mutex<Names>,
     /// Pseudonyms of who made matings.
     pub operator: Mutex<Names>,
+    /// Criteria of looks.
     pub criteria: Mutex<Names>,
+    /// Cause codes of faults.
     pub cause: Mutex<Names>,
 }
 
@@ -117,14 +125,23 @@ impl Lists {
 /// The finished lists, with the number of words that the settings gave.
 #[derive(Clone, Debug)]
 pub struct Glossary {
+    /// Sites.
     pub site: (Names, usize),
+    /// Stages of the work.
     pub stage: (Names, usize),
+    /// Connector families.
     pub family: (Names, usize),
+    /// Suppliers of end faces.
     pub supplier: (Names, usize),
+    /// Cleaning methods.
     pub method: (Names, usize),
+    /// Instruments and tools.
     pub device: (Names, usize),
+    /// Pseudonyms of who made matings.
     pub operator: (Names, usize),
+    /// Criteria of looks.
     pub criteria: (Names, usize),
+    /// Cause codes of faults.
     pub cause: (Names, usize),
 }
 

@@ -1,77 +1,38 @@
 //! Reads the store once: every record becomes a small event in the bucket of its end face, every
 //! mating a row in the bucket of its number. Two or more threads, one part at a time each.
 
-use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rustc_hash::FxHashSet;
 
 use super::names::Lists;
 use super::records::Reader;
+use super::shared::{Precision, Shared};
 use super::site_facts::SiteFacts;
+use super::spread::Spread;
 use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, MatingRow};
 use crate::derive::mating::ticket::{Hits, Named, Ticket};
 use crate::records::Table;
 use crate::settings::Plan;
-use crate::store::{Buckets, PartInfo, Spill, Store};
-
-/// Most buckets that one pass writes.
-const MOST_BUCKETS: usize = 256;
-/// Records that a bucket should not much exceed, so that sorting it stays in the cache.
-const BUCKET_RECORDS: u64 = 65_536;
+use crate::store::{Buckets, PartInfo, Store};
 
 /// Everything that the passes need, apart from the calendar.
 pub struct Scanned {
+    /// Everything that happened to an end face, in the bucket of its key.
     pub events: Buckets<Event>,
+    /// Matings, in the bucket of their number.
     pub matings: Buckets<MatingRow>,
     /// Matings in each bucket of `matings`: bucket b holds the numbers from b times this on.
     pub matings_per_bucket: u64,
+    /// Matings by the record that tickets name.
     pub hits: Hits,
     /// Matings that a ticket names, or whose end face a ticket names.
     pub touched: FxHashSet<u64>,
+    /// What the records say of each site as a whole.
     pub facts: SiteFacts,
+    /// How many records are known to the day only.
     pub precision: Precision,
-}
-
-/// Records whose time is known to the day only, and all, by table.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Precision {
-    pub looks: (u64, u64),
-    pub cleanings: (u64, u64),
-    pub matings: (u64, u64),
-}
-
-/// How records are spread over buckets.
-#[derive(Clone, Copy, Debug)]
-pub struct Spread {
-    bits: u32,
-    pub matings_per_bucket: u64,
-}
-
-impl Spread {
-    fn of(records: u64, matings: u64) -> Spread {
-        let buckets = (records / BUCKET_RECORDS + 1).next_power_of_two().min(MOST_BUCKETS as u64);
-        Spread {
-            bits: buckets.trailing_zeros(),
-            matings_per_bucket: matings.div_ceil(MOST_BUCKETS as u64).max(BUCKET_RECORDS),
-        }
-    }
-
-    /// How many buckets of end faces there are.
-    pub fn faces(&self) -> usize {
-        1 << self.bits
-    }
-
-    /// The bucket of an end face.
-    pub fn face(&self, high: u64) -> usize {
-        high.checked_shr(64 - self.bits).unwrap_or(0) as usize
-    }
-
-    /// The bucket of a mating.
-    pub fn mating(&self, number: u64) -> usize {
-        (number / self.matings_per_bucket) as usize
-    }
 }
 
 /// One part to read, with the number of its first mating.
@@ -95,16 +56,6 @@ fn jobs(store: &Store) -> Vec<Job> {
         }
     }
     jobs
-}
-
-/// What every thread reads with.
-pub struct Shared<'a> {
-    pub plan: &'a Plan,
-    pub lists: &'a Lists,
-    pub named: &'a Named,
-    pub tickets: &'a [Ticket],
-    pub spread: Spread,
-    pub folder: &'a Path,
 }
 
 /// Reads all but the faults.
@@ -157,13 +108,7 @@ fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> 
         hits.merge(part.hits);
         touched.extend(part.touched);
         facts.merge(part.facts);
-        for (all, own) in [
-            (&mut precision.looks, part.precision.looks),
-            (&mut precision.cleanings, part.precision.cleanings),
-            (&mut precision.matings, part.precision.matings),
-        ] {
-            *all = (all.0 + own.0, all.1 + own.1);
-        }
+        precision.merge(part.precision);
     }
     Ok(Scanned {
         events: Buckets::join(events),
@@ -174,12 +119,4 @@ fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> 
         facts,
         precision,
     })
-}
-
-/// New spills of one reader.
-pub fn spills(shared: &Shared) -> Result<(Spill<Event>, Spill<MatingRow>), DeriveError> {
-    Ok((
-        Spill::new(shared.folder, shared.spread.faces())?,
-        Spill::new(shared.folder, MOST_BUCKETS + 1)?,
-    ))
 }

@@ -8,6 +8,7 @@ use super::names::Lists;
 use crate::derive::DeriveError;
 use crate::derive::face::event::Event;
 
+/// Columns that are read of the register.
 pub const FACE_COLUMNS: &[&str] = &[
     "end_face",
     "site",
@@ -19,6 +20,7 @@ pub const FACE_COLUMNS: &[&str] = &[
     "in_service_to_precision",
     "identity",
 ];
+/// Columns that are read of looks.
 pub const LOOK_COLUMNS: &[&str] = &[
     "record",
     "site",
@@ -42,6 +44,7 @@ pub const LOOK_COLUMNS: &[&str] = &[
     "disposition",
     "identity",
 ];
+/// Columns that are read of cleanings.
 pub const CLEANING_COLUMNS: &[&str] = &[
     "record",
     "site",
@@ -56,6 +59,7 @@ pub const CLEANING_COLUMNS: &[&str] = &[
     "work_order",
     "identity",
 ];
+/// Columns that are read of matings.
 pub const MATING_COLUMNS: &[&str] = &[
     "record",
     "site",

@@ -6,8 +6,8 @@ use rustc_hash::FxHashSet;
 
 use super::columns::{Identities, Texts, Times, Words, fixed, listed};
 use super::key::{Keys, Naming};
-use super::read_once::{Precision, Shared, spills};
 use super::record_columns::{CLEANING_COLUMNS, Common, FACE_COLUMNS, LOOK_COLUMNS, MATING_COLUMNS};
+use super::shared::{Precision, Shared, note, spills};
 use super::site_facts::SiteFacts;
 use crate::derive::DeriveError;
 use crate::derive::calendar::day::Days;
@@ -18,30 +18,49 @@ use crate::store::{Buckets, PartInfo, Spill, Store};
 
 /// What one reader came to.
 pub struct Read {
+    /// Events by bucket.
     pub events: Buckets<Event>,
+    /// Matings by bucket.
     pub matings: Buckets<MatingRow>,
+    /// Matings by the record that tickets name.
     pub hits: Hits,
+    /// Matings that a ticket names, or whose end face a ticket names.
     pub touched: FxHashSet<u64>,
+    /// What the records say of each site.
     pub facts: SiteFacts,
+    /// How many records are known to the day only.
     pub precision: Precision,
 }
 
 /// Reads parts and keeps what it found.
 pub struct Reader<'a> {
+    /// What all readers share.
     pub(super) shared: &'a Shared<'a>,
+    /// Events so far.
     pub(super) events: Spill<Event>,
+    /// Matings so far.
     pub(super) matings: Spill<MatingRow>,
+    /// Keys of end faces and records.
     pub(super) keys: Keys,
+    /// Matings by the record that tickets name, so far.
     pub(super) hits: Hits,
+    /// Matings that a ticket touches, so far.
     pub(super) touched: FxHashSet<u64>,
+    /// What the records say of each site, so far.
     pub(super) facts: SiteFacts,
+    /// Records known to the day only, so far.
     pub(super) precision: Precision,
+    /// Number of the next mating.
     pub(super) next_mating: u64,
     /// Rank of the export, then of the row in it.
     pub(super) register_rows: i64,
+    /// Days of the zone of the part being read.
     pub(super) local: Days,
+    /// Days of the fleet's zone.
     pub(super) fleet: Days,
+    /// How the part being read names end faces.
     pub(super) naming: Naming,
+    /// Place of its source by name.
     pub(super) source: u16,
 }
 
@@ -186,10 +205,4 @@ impl<'a> Reader<'a> {
         }
         Ok(())
     }
-}
-
-/// Counts a record, and whether only its day is known.
-pub(super) fn note(counter: &mut (u64, u64), by_day: bool) {
-    counter.0 += u64::from(by_day);
-    counter.1 += 1;
 }

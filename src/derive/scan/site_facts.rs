@@ -10,8 +10,11 @@ use crate::derive::calendar::day::LocalDay;
 /// Rows of one site in one month.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct MonthRows {
+    /// Looks.
     pub looks: u64,
+    /// Cleanings.
     pub cleanings: u64,
+    /// Matings.
     pub matings: u64,
 }
 

@@ -146,8 +146,7 @@ fn bands(edges: &[f64], cells: &[Cell], place: usize) -> Vec<Band> {
 /// Edges of the follow-up bands, days.
 pub fn band_days(evidence: &Evidence) -> Vec<f64> {
     let rules = evidence.rules();
-    let inner = rules.bands_days.iter().copied();
-    std::iter::once(0).chain(inner).chain([rules.horizon_days]).map(f64::from).collect()
+    crate::derive::band_days(rules.horizon_days, rules).into_iter().map(f64::from).collect()
 }
 
 /// (b) first faults of matings in force, per connection-month.

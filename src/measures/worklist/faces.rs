@@ -4,10 +4,11 @@
 use super::limit::{CycleLimit, cycle_limit};
 use super::risk::Risks;
 use super::{Item, face_name, money, text};
-use crate::derive::{DeriveError, Failing, LeftFailing};
+use crate::derive::{DeriveError, LeftFailing};
 use crate::measures::entry::money::arrivals;
 use crate::measures::evidence::Evidence;
 use crate::measures::table::{Group, Table, Value};
+use crate::records::Finding;
 
 /// Zones from the innermost (IEC 61300-3-35).
 const ZONES: [&str; 4] = ["A", "B", "C", "D"];
@@ -86,10 +87,10 @@ pub(in crate::measures) fn left_failing(
 fn work(left: &LeftFailing, limit: CycleLimit) -> Work {
     match left.finding {
         _ if left.sealed => Work::Replace,
-        Failing::Defect => Work::Replace,
+        Finding::Defect => Work::Replace,
         _ if left.cycles >= limit.cycles => Work::Replace,
-        Failing::Contamination => Work::Clean,
-        Failing::Unknown => Work::Look,
+        Finding::Contamination => Work::Clean,
+        Finding::Unknown => Work::Look,
     }
 }
 
@@ -109,11 +110,11 @@ fn what_to_do(left: &LeftFailing, work: &Work, limit: CycleLimit) -> String {
     }
 }
 
-fn finding(finding: Failing) -> &'static str {
+fn finding(finding: Finding) -> &'static str {
     match finding {
-        Failing::Unknown => "unknown",
-        Failing::Contamination => "contamination",
-        Failing::Defect => "defect",
+        Finding::Unknown => "unknown",
+        Finding::Contamination => "contamination",
+        Finding::Defect => "defect",
     }
 }
 
@@ -127,11 +128,11 @@ fn reason(left: &LeftFailing, limit: CycleLimit) -> String {
         return "a fault names it and its last look failed; a sealed lens".to_owned();
     }
     let failed = match left.finding {
-        Failing::Contamination => "left dirty",
-        Failing::Defect => "left with a defect, which does not come off",
-        Failing::Unknown => "left failing, nobody wrote why",
+        Finding::Contamination => "left dirty",
+        Finding::Defect => "left with a defect, which does not come off",
+        Finding::Unknown => "left failing, nobody wrote why",
     };
-    let past = if left.cycles >= limit.cycles && left.finding != Failing::Defect {
+    let past = if left.cycles >= limit.cycles && left.finding != Finding::Defect {
         let of = if limit.of_records { "these records' limit" } else { "common practice" };
         format!(": {of} gives up after {}", limit.cycles)
     } else {

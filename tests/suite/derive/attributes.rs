@@ -2,8 +2,9 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
+use motetrail::derive::Look;
 use motetrail::derive::counts::VisitRow;
-use motetrail::derive::{Failing, Look};
+use motetrail::records::Finding;
 
 use super::fleet::{Fleet, fleet};
 use super::seen::Seen;
@@ -163,9 +164,9 @@ fn r5_a_fail_without_a_finding_means_what_the_source_states_else_unknown() {
         let seen = fleet().source("looks", "inspections", rows, keys).derive();
         seen.visit("p").first
     };
-    assert_eq!(failing(""), Some(Look::Fail(Failing::Unknown)));
+    assert_eq!(failing(""), Some(Look::Fail(Finding::Unknown)));
     let stated = failing("finding_default = \"contamination\"");
-    assert_eq!(stated, Some(Look::Fail(Failing::Contamination)));
+    assert_eq!(stated, Some(Look::Fail(Finding::Contamination)));
 }
 
 #[test]

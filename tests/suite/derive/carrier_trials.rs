@@ -192,7 +192,7 @@ fn end_faces_with_enough_trials_are_kept_with_their_partners() {
     assert_eq!((counts.faces_seen, counts.faces_enough), (2, 2));
     let l = counts.faces.iter().find(|face| face.key == key("l")).unwrap();
     assert_eq!((l.shared, l.partners, l.dirty_partners), (20, 20, 5));
-    assert_eq!(l.cells.iter().map(|(_, row)| *row).collect::<Vec<_>>(), [[20, 5]]);
+    assert_eq!(l.cells.iter().map(|(_, row)| figures(*row)).collect::<Vec<_>>(), [[20, 5]]);
     // 5 dirty where 20 of the cell's 5 / 40 were to be expected.
     assert_eq!(l.excess, 2_500_000);
     assert_eq!(derived.face_names[&key("l")].to_string(), "l");

@@ -3,7 +3,8 @@
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
 use motetrail::derive::counts::cleanings;
-use motetrail::derive::{CleanedWhileClean, Ending, Failing, Look};
+use motetrail::derive::{CleanedWhileClean, Ending, Look};
+use motetrail::records::Finding;
 
 use super::fleet::fleet;
 use super::minutes::worked;
@@ -91,8 +92,8 @@ fn while_clean(events: &str) -> Vec<Option<Look>> {
 fn v6_a_cleaning_right_after_a_passing_look_is_cleaned_while_clean() {
     assert_eq!(while_clean("pcp"), [Some(Look::Pass)]);
     assert_eq!(while_clean("pc"), [None]);
-    assert_eq!(while_clean("pcf"), [Some(Look::Fail(Failing::Unknown))]);
-    assert_eq!(while_clean("pcpcf"), [Some(Look::Pass), Some(Look::Fail(Failing::Unknown))]);
+    assert_eq!(while_clean("pcf"), [Some(Look::Fail(Finding::Unknown))]);
+    assert_eq!(while_clean("pcpcf"), [Some(Look::Pass), Some(Look::Fail(Finding::Unknown))]);
 }
 
 #[test]

@@ -2,7 +2,8 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::{Failing, Look};
+use motetrail::derive::Look;
+use motetrail::records::Finding;
 
 use super::fleet::fleet;
 use super::seen::Seen;
@@ -25,7 +26,7 @@ fn r4_rows_of_one_record_are_one_look_and_one_failing_fibre_fails_it() {
     let rows = "I1,2026-03-02 08:00:00,p,1,pass,,,
         I1,2026-03-02 08:00:10,p,2,fail,contamination,C,
         I1,2026-03-02 08:00:20,p,3,pass,,,";
-    assert_eq!(first(rows), (Some(Look::Fail(Failing::Contamination)), 3));
+    assert_eq!(first(rows), (Some(Look::Fail(Finding::Contamination)), 3));
     let total = looked(rows).derived.counts.first_pass.visits.total();
     assert_eq!((total.visits, total.looks), (1, 1));
 }
@@ -35,7 +36,7 @@ fn r4_a_defect_outweighs_contamination_and_the_zone_is_the_innermost_failing() {
     let rows = "I1,2026-03-02 08:00,p,1,fail,defect,D,
         I1,2026-03-02 08:00,p,2,fail,contamination,B,
         I1,2026-03-02 08:00,p,3,pass,,A,";
-    assert_eq!(first(rows), (Some(Look::Fail(Failing::Defect)), 2));
+    assert_eq!(first(rows), (Some(Look::Fail(Finding::Defect)), 2));
 }
 
 #[test]
@@ -48,7 +49,7 @@ fn r4_one_unreadable_fibre_makes_the_look_unreadable_unless_one_fails() {
     assert_eq!(unreadable.derived.counts.first_pass.unreadable.total().looks, 1);
     let failing = "I1,2026-03-02 08:00,p,1,unreadable,,,
         I1,2026-03-02 08:00,p,2,fail,contamination,A,";
-    assert_eq!(first(failing), (Some(Look::Fail(Failing::Contamination)), 1));
+    assert_eq!(first(failing), (Some(Look::Fail(Finding::Contamination)), 1));
 }
 
 #[test]
@@ -68,7 +69,7 @@ fn r4_without_a_record_rows_of_one_time_with_different_fibres_are_one_look() {
         2026-03-02 08:01,p,1,pass";
     let seen = fleet().looks(rows).derive();
     let visit = seen.visit("p");
-    assert_eq!(visit.first, Some(Look::Fail(Failing::Unknown)));
+    assert_eq!(visit.first, Some(Look::Fail(Finding::Unknown)));
     assert_eq!((visit.last, visit.pass_without_cycle), (Some(Look::Pass), Some(0)));
 }
 
@@ -81,7 +82,7 @@ fn r4_a_repeated_fibre_at_one_time_begins_another_look() {
         2026-03-02 08:00,4,p,2,pass";
     let seen = fleet().looks(rows).derive();
     let visit = seen.visit("p");
-    assert_eq!((visit.first, visit.last), (Some(Look::Fail(Failing::Unknown)), Some(Look::Pass)));
+    assert_eq!((visit.first, visit.last), (Some(Look::Fail(Finding::Unknown)), Some(Look::Pass)));
 }
 
 #[test]
@@ -109,5 +110,5 @@ fn r4_a_cleaning_between_by_seq_separates_looks_of_one_time() {
         (visit.first, visit.cycles.len())
     };
     assert_eq!(first(2), (Some(Look::Pass), 1));
-    assert_eq!(first(4), (Some(Look::Fail(Failing::Unknown)), 0));
+    assert_eq!(first(4), (Some(Look::Fail(Finding::Unknown)), 0));
 }

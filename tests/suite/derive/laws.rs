@@ -65,8 +65,9 @@ fn printed(seen: &Seen) -> Vec<String> {
     let mut tables: Vec<String> = batches
         .iter()
         .map(|(name, batch)| {
-            let columns = batch.schema().fields().iter().map(|field| field.name().clone());
-            format!("{name} {:?} {:?}", columns.collect::<Vec<_>>(), batch.columns())
+            let schema = batch.schema();
+            let columns: Vec<&String> = schema.fields().iter().map(|field| field.name()).collect();
+            format!("{name} {columns:?} {:?}", batch.columns())
         })
         .collect();
     tables.sort();

@@ -2,7 +2,8 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::{Cycle, Failing, Look};
+use motetrail::derive::{Cycle, Look};
+use motetrail::records::Finding;
 
 use super::fleet::fleet;
 use super::minutes::worked;
@@ -171,12 +172,12 @@ fn v3_the_first_outcome_is_that_of_the_first_event_and_capped_that_of_the_first_
         .cleanings("at,end_face\n2026-03-02 08:15,q")
         .derive();
     let p = seen.visit("p");
-    assert_eq!(p.first, Some(Look::Fail(Failing::Contamination)));
+    assert_eq!(p.first, Some(Look::Fail(Finding::Contamination)));
     assert_eq!((p.first_zone, p.capped, p.cleaned_unseen()), (2, Some(true), false));
     let q = seen.visit("q");
     assert_eq!((q.first, q.capped, q.cleaned_unseen()), (None, Some(false), true));
     let r = seen.visit("r");
-    assert_eq!((r.first, r.capped), (Some(Look::Fail(Failing::Unknown)), None));
+    assert_eq!((r.first, r.capped), (Some(Look::Fail(Finding::Unknown)), None));
     assert_eq!(seen.derived.counts.first_pass.findings_missing, 1);
 }
 

@@ -3,7 +3,8 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::{Coverage, EndState, Failing, LeftFailing, UnseenMating};
+use motetrail::derive::{Coverage, EndState, LeftFailing, UnseenMating};
+use motetrail::records::Finding;
 
 use super::fleet::{Fleet, fleet};
 use super::minutes::minutes;
@@ -49,7 +50,7 @@ fn of_several_visits_the_last_is_told_with_the_zone_of_its_last_look() {
     assert_eq!(listed.len(), 1);
     let left = &listed[0];
     assert_eq!((time(left.at.0).as_str(), left.zone, left.cycles), ("2026-03-04 08:00:00", 2, 0));
-    assert_eq!(left.finding, Failing::Contamination);
+    assert_eq!(left.finding, Finding::Contamination);
     let glossary = &seen.derived.glossary;
     assert_eq!(glossary.stage.0.word(left.stage.into()), "maintenance");
     assert_eq!(glossary.family.0.word(left.family), "LC");

@@ -14,7 +14,7 @@ use motetrail::intake::{
 use motetrail::records::Table;
 use motetrail::settings::{Plan, Source, read, read_text};
 use motetrail::tabular::profile::{ColumnProfile, Profiler};
-use motetrail::tabular::{Compression, Format, TableRows, Workbook, rows_of};
+use motetrail::tabular::{Compression, Format, Room, TableRows, Workbook, rows_of};
 
 use super::answers::{answered, get, same, text};
 
@@ -56,7 +56,7 @@ fn profiled(source: &Source, path: &Path) -> Vec<ColumnProfile> {
     let file = File::open(path).unwrap();
     let name = path.to_string_lossy();
     if Format::of(&name) == Format::Workbook {
-        let mut book = Workbook::open(file, None, &[]).unwrap();
+        let mut book = Workbook::open(file, None, &[], Room::default()).unwrap();
         let mut rows = book.rows().unwrap();
         for _ in 0..source.dialect.skip_lines {
             rows.next_row().unwrap();

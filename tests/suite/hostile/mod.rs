@@ -6,6 +6,7 @@ mod formulas;
 mod names;
 mod people;
 mod rows;
+mod small_files;
 mod spans;
 
 use std::fs::{self, File};

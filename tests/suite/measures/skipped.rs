@@ -230,7 +230,7 @@ fn another_seed_moves_limits_but_no_estimate() {
 fn without_site_weeks_sites_are_the_clusters_and_no_estimate_moves() {
     let own = &demo().derived.counts;
     let mut given_up = own.clone();
-    given_up.site_weeks.clear();
+    given_up.followed.site_weeks.clear();
     assert!(given_up.check().is_ok());
     let other = reviewed(given_up);
     let table = &other.skipped_cost;

@@ -1,0 +1,99 @@
+//! What the passes of one derivation work with, and how they go through buckets, several at a time.
+
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use crate::derive::DeriveError;
+use crate::derive::calendar::period::Period;
+use crate::derive::calendar::pieces::Calendar;
+use crate::derive::counts::{Counts, Tallying};
+use crate::derive::face::event::Half;
+use crate::derive::mating::pair::{Pair, join};
+use crate::derive::mating::ticket::Named;
+use crate::derive::scan::names::Glossary;
+use crate::derive::scan::read_once::Scanned;
+use crate::derive::scan::spread::Spread;
+use crate::derive::witness::Witness;
+use crate::settings::{Plan, Rules};
+use crate::store::{Buckets, Progress};
+
+/// What the passes of one derivation work with.
+pub struct Run<'a> {
+    /// The settings.
+    pub plan: &'a Plan,
+    /// What the scan left.
+    pub scanned: &'a Scanned,
+    /// How records are spread over buckets.
+    pub spread: Spread,
+    /// Tickets that name an end face.
+    pub named: &'a Named,
+    /// The words behind the codes.
+    pub glossary: &'a Glossary,
+    /// The fleet's calendar.
+    pub calendar: &'a Calendar,
+    /// What is reviewed.
+    pub period: &'a Period,
+    /// Who is told of buckets done.
+    pub progress: &'a dyn Progress,
+    /// Who looks on.
+    pub witness: &'a dyn Witness,
+    /// How many work at a time.
+    pub threads: usize,
+}
+
+impl Run<'_> {
+    /// What visits and exposures are counted with.
+    pub(super) fn tallying(&self) -> Tallying<'_> {
+        let period = self.calendar.piece_of(self.period.quarter).unwrap_or(0);
+        let first = self.period.look_back.iter().min();
+        let look_back = first.and_then(|quarter| self.calendar.piece_of(*quarter)).unwrap_or(0);
+        Tallying { calendar: self.calendar, period, look_back }
+    }
+
+    /// The rules of the settings.
+    pub(super) fn rules(&self) -> &Rules {
+        &self.plan.rules
+    }
+
+    /// Runs `work` on every thread, each with what `start` makes, bucket by bucket.
+    pub(super) fn threads<T: Send>(
+        &self,
+        buckets: usize,
+        start: impl Fn() -> Result<T, DeriveError> + Sync,
+        work: impl Fn(&mut T, usize) -> Result<(), DeriveError> + Sync,
+    ) -> Result<Vec<T>, DeriveError> {
+        let next = AtomicUsize::new(0);
+        std::thread::scope(|scope| {
+            let body = || {
+                let mut own = start()?;
+                loop {
+                    let bucket = next.fetch_add(1, Ordering::Relaxed);
+                    if bucket >= buckets {
+                        return Ok(own);
+                    }
+                    work(&mut own, bucket)?;
+                    self.progress.passed(1);
+                }
+            };
+            let threads: Vec<_> = (0..self.threads.max(1)).map(|_| scope.spawn(body)).collect();
+            threads
+                .into_iter()
+                .map(|thread| thread.join().unwrap_or(Err(DeriveError::Thread)))
+                .collect()
+        })
+    }
+
+    /// Counts of nothing yet.
+    pub(super) fn no_counts(&self) -> Counts {
+        Counts::empty(self.rules().worklist_rows as usize)
+    }
+
+    /// The matings of a bucket, joined with the halves of their ends.
+    pub(super) fn pairs(
+        &self,
+        halves: &Buckets<Half>,
+        bucket: usize,
+    ) -> Result<Vec<Pair>, DeriveError> {
+        let first = bucket as u64 * self.scanned.matings_per_bucket;
+        Ok(join(first, &self.scanned.matings.read(bucket)?, &halves.read(bucket)?))
+    }
+}

@@ -1,0 +1,113 @@
+//! Pass one, by end face: visits are counted, halves of matings handed on.
+
+use rustc_hash::FxHashMap;
+
+use super::bucketwise::Run;
+use super::carriers::Trials;
+use crate::derive::DeriveError;
+use crate::derive::counts::{Counts, Tallying, TrialSpills, tally_unreadable, tally_visit};
+use crate::derive::face::end_face::{FaceSink, read_bucket};
+use crate::derive::face::event::{Event, Half};
+use crate::derive::face::left_failing::LeftFailing;
+use crate::derive::face::surroundings::Surroundings;
+use crate::derive::face::visit::Visit;
+use crate::derive::scan::names::MIXED;
+use crate::store::{Buckets, Spill, Store};
+
+/// What pass one leaves.
+pub(super) struct PassOne {
+    /// What was counted of visits.
+    pub(super) counts: Counts,
+    /// Ends of matings, in the bucket of their mating.
+    pub(super) halves: Buckets<Half>,
+    /// By ticket that names an end face: the end face's last three matings, the latest first.
+    pub(super) candidates: FxHashMap<u32, [u64; 3]>,
+    /// Visits that a fault may have prompted: counted once faults are attached.
+    pub(super) deferred: Vec<Visit>,
+    /// Trials of carriers.
+    pub(super) trials: Trials,
+}
+
+/// One thread of pass one.
+struct Passing<'a> {
+    run: &'a Run<'a>,
+    with: Tallying<'a>,
+    counts: Counts,
+    halves: Spill<Half>,
+    failure: Option<DeriveError>,
+    candidates: FxHashMap<u32, [u64; 3]>,
+    deferred: Vec<Visit>,
+    trials: TrialSpills,
+}
+
+impl FaceSink for Passing<'_> {
+    fn visit(&mut self, visit: Visit) {
+        let touched = self.run.scanned.touched.contains(&visit.last_mating);
+        if touched || self.run.named.of(visit.key).is_some() {
+            self.deferred.push(visit);
+        } else {
+            self.run.witness.visit(&visit);
+            tally_visit(&visit, &self.with, &mut self.counts, &mut self.trials);
+        }
+    }
+
+    fn half(&mut self, half: Half) {
+        let bucket = self.run.spread.mating(half.mating);
+        if let Err(error) = self.halves.push(bucket, &half) {
+            self.failure.get_or_insert(error.into());
+        }
+    }
+
+    fn candidates(&mut self, ticket: u32, matings: [u64; 3]) {
+        self.candidates.insert(ticket, matings);
+    }
+
+    fn conflict(&mut self) {
+        self.counts.conflicts += 1;
+    }
+
+    fn unreadable(&mut self, look: &Event) {
+        tally_unreadable(look, &self.with, &mut self.counts.first_pass);
+    }
+
+    fn left_failing(&mut self, left: LeftFailing) {
+        self.counts.worklist.left.add(left.cell(), left);
+    }
+}
+
+impl Run<'_> {
+    /// Runs it.
+    pub(super) fn pass_one(&self, store: &Store) -> Result<PassOne, DeriveError> {
+        let mixed = self.glossary.method.0.find(MIXED).unwrap_or(0);
+        let (rules, named, period_end) = (self.rules(), self.named, self.period.end);
+        let around = Surroundings { rules, mixed, named, period_end };
+        let folder = store.work_folder();
+        let start = || {
+            Ok(Passing {
+                run: self,
+                with: self.tallying(),
+                counts: self.no_counts(),
+                halves: Spill::new(&folder, self.scanned.matings.count())?,
+                failure: None,
+                candidates: FxHashMap::default(),
+                deferred: Vec::new(),
+                trials: TrialSpills::new(&folder, self.spread)?,
+            })
+        };
+        let passed = self.threads(self.scanned.events.count(), start, |own, bucket| {
+            read_bucket(&self.scanned.events.read(bucket)?, &around, own);
+            own.failure.take().map_or(Ok(()), Err)
+        })?;
+        let (mut counts, mut halves) = (self.no_counts(), Vec::new());
+        let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
+        let mut trials = Trials::default();
+        for own in passed {
+            counts = counts.merge(own.counts);
+            halves.push(own.halves.finish()?);
+            candidates.extend(own.candidates);
+            deferred.extend(own.deferred);
+            trials.add(own.trials)?;
+        }
+        Ok(PassOne { counts, halves: Buckets::join(halves), candidates, deferred, trials })
+    }
+}
