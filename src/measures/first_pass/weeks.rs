@@ -1,7 +1,7 @@
 //! 5.1 over time: weekly p-prime chart of routine first looks (Laney 2002) with the run rules of the
 //! Western Electric handbook (1956).
 
-use super::{By, Own, Quantity, Row, Signal, Table};
+use super::declared::{By, Own, Quantity, Row, Signal, Table};
 use crate::derive::{Cell, DeriveError, Only};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
