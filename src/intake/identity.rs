@@ -6,6 +6,7 @@
 use xxhash_rust::xxh3::{xxh3_64, xxh3_128};
 
 use super::batch::{Slot, TableBatch};
+use crate::records::MEMBER_COLUMNS;
 
 /// Fingerprints of one record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,14 +32,12 @@ pub struct Fingerprints {
     bytes: Vec<u8>,
 }
 
-const MEMBER: [&str; 6] = ["end_face", "end_face_a", "end_face_b", "side", "side_a", "side_b"];
-
 impl Fingerprints {
     /// Prepares for the columns of a batch.
     pub fn of(batch: &TableBatch) -> Self {
         Self {
             record: batch.slot("record"),
-            member: MEMBER.iter().chain(&["fibre"]).map(|name| batch.slot(name)).collect(),
+            member: MEMBER_COLUMNS.iter().map(|name| batch.slot(name)).collect(),
             content: batch.slots.clone(),
             seq: batch.slot("seq"),
             bytes: Vec::new(),

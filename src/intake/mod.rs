@@ -6,7 +6,8 @@
 //! batches.
 //!
 //! Opens no file and knows no store: it reads a stream and fills a [`Sink`]. It does not look for
-//! repeated records; it only takes their fingerprints.
+//! repeated records; it only takes their fingerprints. Names of people leave it as pseudonyms or not at
+//! all (`people`, `names`, `raw`).
 
 mod batch;
 mod code;
@@ -22,6 +23,7 @@ mod first;
 mod header;
 mod identity;
 mod map;
+mod names;
 mod number;
 mod people;
 mod raw;
@@ -37,4 +39,5 @@ pub use batch::BATCH_ROWS;
 pub use error::{IntakeError, SinkError};
 pub use export::{Export, ReadCounts, Rejected, Sink, read_export};
 pub use file::{Form, read_file};
+pub use names::{Names, Pass, Suspects, read_knowing_names};
 pub use people::PeopleKey;

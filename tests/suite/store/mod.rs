@@ -228,6 +228,7 @@ fn source(name: &str, files: &str) -> Source {
         scope: NameScope::Fleet,
         one_name_both_sides: false,
         finding_default: None,
+        people: BTreeMap::new(),
         covers: BTreeMap::new(),
         records: vec![
             record(Table::Inspections, &[("fibre", "Fibre"), ("outcome", "Result")], None),
