@@ -8,7 +8,7 @@ use super::log::Log;
 use super::outcome::Outcome;
 use super::progress::Bar;
 use crate::settings::{self, Plan};
-use crate::store::{Store, Taken};
+use crate::store::{Store, Taken, today};
 
 /// Bring the exports that the settings name into the store.
 ///
@@ -42,7 +42,7 @@ impl Intake {
 pub fn take(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
     let mut store = Store::open(plan)?;
     let bar = Bar::new(log, "intake");
-    let taken = store.take(plan, chrono::Utc::now().date_naive(), &bar)?;
+    let taken = store.take(plan, today()?, &bar)?;
     drop(bar);
     tell(&taken, log);
     Ok(store)
