@@ -97,6 +97,12 @@ impl Name {
         PEOPLE.iter().any(means) || self.partly.iter().any(|key| PEOPLE.contains(key))
     }
 
+    /// Whether the lists know the whole name, as whatever.
+    pub fn is_known(&self) -> bool {
+        let short = Vocabulary::get().without(&self.tokens, Token::Stop);
+        [self.tokens.join(" "), short.join(" ")].iter().any(|name| is_known(name))
+    }
+
     /// How clearly it names a canonical column; none if it does not.
     pub fn clarity(&self, table: Table, column: &Column) -> Option<Clarity> {
         if self.tokens.is_empty() || self.beside.iter().any(|token| is(token, Token::Other)) {

@@ -14,9 +14,11 @@ pub fn holds_people(column: &str) -> bool {
     Name::of(column).is_of_people()
 }
 
-/// Whether its name says so, or most of its cells look like it: enough to show none of them.
+/// Whether its name says so, or most of its cells look like it and its name says nothing else: enough to
+/// show none of them.
 pub fn may_hold_people(column: &ColumnProfile) -> bool {
-    holds_people(&column.name) || looks_like_people(column) == Fit::Good
+    let name = Name::of(&column.name);
+    name.is_of_people() || !name.is_known() && looks_like_people(column) == Fit::Good
 }
 
 /// The key of the source that masks columns of people which no part reads. Those that a part reads as

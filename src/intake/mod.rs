@@ -9,6 +9,7 @@
 //! repeated records; it only takes their fingerprints. Names of people leave it as pseudonyms or not at
 //! all (`people`, `names`, `raw`).
 
+mod anew;
 mod batch;
 mod code;
 mod column;
@@ -35,9 +36,10 @@ mod time;
 mod when;
 mod zone;
 
+pub use anew::fingerprint_anew;
 pub use batch::BATCH_ROWS;
 pub use error::{IntakeError, SinkError};
 pub use export::{Export, ReadCounts, Rejected, Sink, read_export};
 pub use file::{Form, read_file};
-pub use names::{Names, Pass, Suspects, read_knowing_names};
+pub use names::{MASK, Names, Pass, Suspects, read_knowing_names};
 pub use people::PeopleKey;

@@ -17,9 +17,11 @@ mod complete;
 mod digest;
 mod durable;
 mod error;
+mod expire;
 mod exports;
 mod fates;
 mod folder;
+mod forget;
 mod layout;
 mod lock;
 mod manifest;
@@ -31,6 +33,7 @@ mod quarantine;
 mod random;
 mod read;
 mod rebuild;
+mod rewrite;
 mod run;
 mod sealed;
 mod settle;
@@ -56,7 +59,9 @@ use crate::settings::{NameScope, Plan};
 pub use account::{FileAccount, RowAccount};
 pub use clock::{day_of, today};
 pub use error::StoreError;
+pub use expire::Expired;
 pub use exports::Unmatched;
+pub use forget::Forgotten;
 pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
 pub use rebuild::{Rebuilt, SetAside};
@@ -142,7 +147,7 @@ impl Store {
     pub fn open(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let opened = folder::open(&layout)?;
-        Ok(Self::of(layout, opened))
+        Self::of(layout, opened)
     }
 
     /// Opens the store to look at it, for [`Store::verify`] and reading alone. Writes nothing, wherever the
@@ -153,7 +158,7 @@ impl Store {
     pub fn inspect(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let opened = folder::inspect(&layout)?;
-        Ok(Self { to_look: true, ..Self::of(layout, opened) })
+        Ok(Self { to_look: true, ..Self::of(layout, opened)? })
     }
 
     /// Makes the manifest again from what the parts say of themselves, and opens the store. What is
@@ -164,14 +169,15 @@ impl Store {
     pub fn rebuild(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let (opened, rebuilt) = rebuild::rebuild(&layout, plan)?;
-        Ok((Self::of(layout, opened), rebuilt))
+        Ok((Self::of(layout, opened)?, rebuilt))
     }
 
-    fn of(layout: Layout, opened: Opened) -> Self {
+    fn of(layout: Layout, opened: Opened) -> Result<Self, StoreError> {
+        let no_more = forget::NoMore::load(&layout)?;
         let Opened { manifest, check, secret, lock } = opened;
         let accounts = manifest.exports.iter().map(FileAccount::of).collect();
-        let people = PeopleKey::new(secret);
-        Store { layout, people, manifest, check, accounts, to_look: false, _lock: lock }
+        let people = PeopleKey::new(secret).forgetting(no_more.names);
+        Ok(Store { layout, people, manifest, check, accounts, to_look: false, _lock: lock })
     }
 
     /// Brings every export that the plan names into the store: all of them or, on any error, none.
@@ -215,7 +221,52 @@ impl Store {
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
             run::sweep(&self.layout, progress)?;
         }
+        if let Some(mut expire) = expire::Expire::of(plan, today) {
+            self.rewrite(plan, &mut expire, progress)?;
+        }
         Ok(taken)
+    }
+
+    /// Cuts people out of the store, by the names that the exports give them: their pseudonyms, whatever
+    /// of the names stands in other cells, and the way back, since no later intake gives these names a
+    /// pseudonym. Stopped before it has ended, it is to be called again.
+    ///
+    /// # Errors
+    /// A full or failing disk, damage in any part.
+    pub fn forget(
+        &mut self,
+        plan: &Plan,
+        names: &[String],
+        progress: &dyn Progress,
+    ) -> Result<Forgotten, StoreError> {
+        if self.to_look {
+            return Err(StoreError::NoStore { path: self.layout.root().to_path_buf() });
+        }
+        let mut no_more = forget::NoMore::load(&self.layout)?;
+        no_more.add(&self.layout, &self.people, names)?;
+        let mut forget = forget::Forget::of(&self.people, names);
+        self.rewrite(plan, &mut forget, progress)?;
+        self.people = self.people.clone().forgetting(no_more.names);
+        Ok(forget.done)
+    }
+
+    /// Writes parts anew, in a run of its own; nothing where nothing changes.
+    fn rewrite(
+        &mut self,
+        plan: &Plan,
+        edit: &mut dyn rewrite::Edit,
+        progress: &dyn Progress,
+    ) -> Result<(), StoreError> {
+        let run = run::Run::new(&self.layout, &self.check, progress)?;
+        let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
+        let next = rewrite::rewrite(&self.layout, &run, plan, &self.manifest, edit);
+        if let Some(next) = next.inspect_err(tidy)? {
+            self.check = run.end(&self.manifest, &next).inspect_err(tidy)?;
+            self.manifest = next;
+            self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
+            run::sweep(&self.layout, progress)?;
+        }
+        Ok(())
     }
 
     /// What became of each export, ordered by source, file, hash. Sums were checked on opening.

@@ -19,7 +19,7 @@ use super::run::Run;
 /// Most bytes that the row groups in progress of one export hold. Two exports at a time, intake's
 /// own buffers and the compressor's stay below 256 MiB with it. A constant, since where a row group ends
 /// is part of the bytes and must not depend on the machine.
-const MEMORY_OF_PARTS: usize = 48 << 20;
+pub(super) const MEMORY_OF_PARTS: usize = 48 << 20;
 
 /// The same for its quarantine.
 pub(super) const MEMORY_OF_QUARANTINE: usize = 8 << 20;

@@ -188,6 +188,8 @@ impl Taker<'_> {
             edition: 0,
             read: counts.rows,
             quarantined: counts.quarantined,
+            expired_rows: 0,
+            expired: Vec::new(),
             has_quarantine,
             parts: parts.into_iter().map(stated).collect(),
         }
@@ -236,6 +238,7 @@ fn entry(origin: Origin, counts: &ReadCounts, yielded: Yield) -> ExportEntry {
             quarantined: counts.quarantined,
             ..RowAccount::default()
         },
+        expired: Vec::new(),
         reasons: yielded.reasons,
         quarantine: yielded.quarantine.map(|written| written.hash),
         parts: yielded.parts.into_iter().map(part).collect(),

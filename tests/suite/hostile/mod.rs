@@ -5,6 +5,7 @@ mod bombs;
 mod formulas;
 mod names;
 mod people;
+mod people_elsewhere;
 mod rows;
 mod spans;
 

@@ -6,6 +6,8 @@ mod complete;
 mod crash;
 mod damage;
 mod each_byte;
+mod expiring;
+mod forgetting;
 mod formats;
 mod full_disk;
 mod killed;
