@@ -23,6 +23,9 @@ pub enum StoreError {
     /// There is no store, where one is to be looked at.
     #[error("{}: there is no store yet; `motetrail intake` makes one", path.display())]
     NoStore { path: PathBuf },
+    /// A store that was opened to look at it is to be changed: a fault of this program.
+    #[error("{}: was opened to look at it and not to change it; report this", path.display())]
+    NotToChange { path: PathBuf },
     /// A file of the store that must not be used as it is, whole or not. `todo` is a command.
     #[error("{}: {why}; {todo}, then run again", path.display())]
     Refused { path: PathBuf, why: String, todo: &'static str },

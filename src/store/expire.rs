@@ -67,3 +67,17 @@ impl Edit for Expire {
         None
     }
 }
+
+/// Adds records of a table that were dropped for their age.
+pub(super) fn note_expired(expired: &mut Vec<Expired>, table: Table, records: u64) {
+    if records == 0 {
+        return;
+    }
+    match expired.iter_mut().find(|known| known.table == table) {
+        Some(known) => known.records += records,
+        None => {
+            expired.push(Expired { table, records });
+            expired.sort_by_key(|known| known.table);
+        }
+    }
+}

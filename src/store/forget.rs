@@ -15,17 +15,18 @@ use arrow::array::{
     Array, ArrayRef, AsArray, DictionaryArray, FixedSizeBinaryArray, RecordBatch, StringArray,
     UInt64Array,
 };
-use arrow::datatypes::{Int32Type, UInt64Type};
+use arrow::datatypes::{DataType, Int32Type, UInt64Type};
 use serde::{Deserialize, Serialize};
 
 use crate::intake::{MASK, PeopleKey, fingerprint_anew};
-use crate::records::{IDENTITY_COLUMNS, Table};
+use crate::records::{IDENTITY_COLUMNS, Table, schema};
+use crate::settings::Plan;
 
-use super::StoreError;
 use super::durable::{HashedFile, rename, sync_folder};
 use super::layout::Layout;
-use super::rewrite::{Edit, cell, text_columns};
+use super::rewrite::Edit;
 use super::sealed::{seal, unseal};
+use super::{Progress, Store, StoreError};
 
 /// Stands where a record must have a text and the person's was cut out.
 const ERASED: &str = "erased";
@@ -37,6 +38,29 @@ pub struct Forgotten {
     pub cells: BTreeMap<&'static str, u64>,
     /// Rejected rows in whose text a name was masked.
     pub rejected: u64,
+}
+
+impl Store {
+    /// Cuts people out of the store, by the names that the exports give them: their pseudonyms, whatever
+    /// of the names stands in other cells, and the way back, since no later intake gives these names a
+    /// pseudonym. Stopped before it has ended, it is to be called again.
+    ///
+    /// # Errors
+    /// A full or failing disk, damage in any part.
+    pub fn forget(
+        &mut self,
+        plan: &Plan,
+        names: &[String],
+        progress: &dyn Progress,
+    ) -> Result<Forgotten, StoreError> {
+        self.refuse_if_to_look()?;
+        let mut no_more = NoMore::load(&self.layout)?;
+        no_more.add(&self.layout, &self.people, names)?;
+        let mut forget = Forget::of(&self.people, names);
+        self.rewrite(plan, &mut forget, progress)?;
+        self.people = self.people.clone().forgetting(no_more.names);
+        Ok(forget.done)
+    }
 }
 
 /// The names that the store must not take again.
@@ -83,7 +107,7 @@ impl NoMore {
 }
 
 /// Cuts people out.
-pub(super) struct Forget {
+struct Forget {
     /// Their names and pseudonyms: what no cell may be.
     texts: Vec<String>,
     names: Vec<String>,
@@ -191,5 +215,34 @@ fn without(cells: &ArrayRef, rows: &[usize], may_be_null: bool) -> ArrayRef {
         Arc::new(texts.collect::<DictionaryArray<Int32Type>>())
     } else {
         Arc::new(texts.collect::<StringArray>())
+    }
+}
+
+/// Columns of a table that hold text of any kind, and whether each may be null.
+fn text_columns(table: Table) -> Vec<(usize, bool)> {
+    let schema = schema(table);
+    let is_text = |at: &usize| {
+        let field = schema.field(*at);
+        let twin = field.name().ends_with("_precision") || field.name() == "source";
+        !twin && (field.data_type().is_string() || is_words(field.data_type()))
+    };
+    let all = (0..schema.fields().len()).filter(is_text);
+    all.map(|at| (at, schema.field(at).is_nullable())).collect()
+}
+
+fn is_words(kind: &DataType) -> bool {
+    matches!(kind, DataType::Dictionary(_, word) if word.is_string())
+}
+
+/// The text of a cell; none where it is null.
+fn cell(cells: &dyn Array, row: usize) -> Option<&str> {
+    if cells.is_null(row) {
+        return None;
+    }
+    match cells.as_dictionary_opt::<Int32Type>() {
+        Some(words) => {
+            words.values().as_string_opt::<i32>().zip(words.key(row)).map(|(w, k)| w.value(k))
+        }
+        None => cells.as_string_opt::<i32>().map(|texts| texts.value(row)),
     }
 }

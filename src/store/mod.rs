@@ -192,9 +192,7 @@ impl Store {
         today: NaiveDate,
         progress: &dyn Progress,
     ) -> Result<Taken, StoreError> {
-        if self.to_look {
-            return Err(StoreError::NoStore { path: self.layout.root().to_path_buf() });
-        }
+        self.refuse_if_to_look()?;
         let (jobs, unmatched) = exports::find_exports(plan)?;
         progress.expect(jobs.iter().map(|job| job.length).sum());
         let run = run::Run::new(&self.layout, &self.check, progress)?;
@@ -209,7 +207,8 @@ impl Store {
         };
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
         let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
-        let staged = stage::stage(&taker, &jobs).inspect_err(tidy)?;
+        let staged = stage::stage(&taker, &jobs).inspect_err(tidy);
+        let staged = staged.map_err(|error| self.with_export(error))?;
         let mut taken = Taken { known: jobs.len(), unmatched, ..Taken::default() };
         if let Some(staged) = staged {
             taken.known -= staged.new;
@@ -227,46 +226,22 @@ impl Store {
         Ok(taken)
     }
 
-    /// Cuts people out of the store, by the names that the exports give them: their pseudonyms, whatever
-    /// of the names stands in other cells, and the way back, since no later intake gives these names a
-    /// pseudonym. Stopped before it has ended, it is to be called again.
-    ///
-    /// # Errors
-    /// A full or failing disk, damage in any part.
-    pub fn forget(
-        &mut self,
-        plan: &Plan,
-        names: &[String],
-        progress: &dyn Progress,
-    ) -> Result<Forgotten, StoreError> {
+    fn refuse_if_to_look(&self) -> Result<(), StoreError> {
         if self.to_look {
-            return Err(StoreError::NoStore { path: self.layout.root().to_path_buf() });
-        }
-        let mut no_more = forget::NoMore::load(&self.layout)?;
-        no_more.add(&self.layout, &self.people, names)?;
-        let mut forget = forget::Forget::of(&self.people, names);
-        self.rewrite(plan, &mut forget, progress)?;
-        self.people = self.people.clone().forgetting(no_more.names);
-        Ok(forget.done)
-    }
-
-    /// Writes parts anew, in a run of its own; nothing where nothing changes.
-    fn rewrite(
-        &mut self,
-        plan: &Plan,
-        edit: &mut dyn rewrite::Edit,
-        progress: &dyn Progress,
-    ) -> Result<(), StoreError> {
-        let run = run::Run::new(&self.layout, &self.check, progress)?;
-        let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
-        let next = rewrite::rewrite(&self.layout, &run, plan, &self.manifest, edit);
-        if let Some(next) = next.inspect_err(tidy)? {
-            self.check = run.end(&self.manifest, &next).inspect_err(tidy)?;
-            self.manifest = next;
-            self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
-            run::sweep(&self.layout, progress)?;
+            let path = self.layout.root().to_path_buf();
+            return Err(StoreError::NotToChange { path });
         }
         Ok(())
+    }
+
+    /// Damage in what a run settles, with the export that it is in.
+    fn with_export(&self, error: StoreError) -> StoreError {
+        let StoreError::Damaged { path, .. } = &error else { return error };
+        let of = |export: &&manifest::ExportEntry| export.files(&self.layout).contains(path);
+        match self.manifest.exports.iter().find(of) {
+            Some(export) => error.of_export(&export.source, &export.file),
+            None => error,
+        }
     }
 
     /// What became of each export, ordered by source, file, hash. Sums were checked on opening.

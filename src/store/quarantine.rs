@@ -47,27 +47,26 @@ impl Reasons {
     }
 }
 
-/// Hands over every row of a whole quarantine file with this hash, in its order.
-pub(super) fn all_rows(
-    path: &Path,
-    hash: &str,
-    take: &mut dyn FnMut(Quarantined) -> Result<(), StoreError>,
-) -> Result<(), StoreError> {
-    for batch in open_whole(path, hash)?.batches(&[], BATCH)? {
-        rows_of(&batch?).into_iter().try_for_each(&mut *take)?;
-    }
-    Ok(())
-}
-
 /// The reasons of a whole quarantine file, counted again.
 pub(super) fn reasons_of(path: &Path, hash: &str) -> Result<Vec<Reason>, StoreError> {
     let mut reasons = Reasons::default();
-    all_rows(path, hash, &mut |row| {
-        let Quarantined { line, table, column, reason, raw, .. } = row;
+    for row in all_rows(path, hash)? {
+        let Quarantined { line, table, column, reason, raw, .. } = row?;
         reasons.add(&table, column.unwrap_or_default(), || Example { line, reason, raw });
-        Ok(())
-    })?;
+    }
     Ok(reasons.finish())
+}
+
+/// All rows of a quarantine file with this hash.
+pub(super) fn all_rows(
+    path: &Path,
+    hash: &str,
+) -> Result<impl Iterator<Item = Result<Quarantined, StoreError>> + use<>, StoreError> {
+    let batches = open_whole(path, hash)?.batches(&[], BATCH)?;
+    Ok(batches.flat_map(|batch| match batch {
+        Ok(batch) => rows_of(&batch).into_iter().map(Ok).collect::<Vec<_>>(),
+        Err(error) => vec![Err(error)],
+    }))
 }
 
 /// A quarantined row.

@@ -6,13 +6,14 @@
 
 use std::collections::BTreeSet;
 
-use arrow::array::{Array, AsArray, RecordBatch};
+use arrow::array::{AsArray, RecordBatch};
 use arrow::datatypes::UInt64Type;
 
 use crate::intake::Rejected;
 use crate::records::{ROW_COLUMN, Table, schema};
 use crate::settings::Plan;
 
+use super::expire::note_expired;
 use super::fates::Dropped;
 use super::layout::Layout;
 use super::manifest::{Example, ExportEntry, Manifest, PartEntry};
@@ -20,10 +21,10 @@ use super::origin::{Origin, OriginPart};
 use super::part::PartWriter;
 use super::quarantine::{QuarantineWriter, Quarantined, Reasons, all_rows};
 use super::read::{BATCH_ROWS, open_part};
-use super::run::Run;
+use super::run::{Run, sweep};
 use super::sink::{MEMORY_OF_PARTS, work_part, work_quarantine};
 use super::stage::{groups_of, settle_again};
-use super::{Expired, RowAccount, StoreError};
+use super::{FileAccount, Progress, RowAccount, Store, StoreError};
 
 /// What is to be changed.
 pub(super) trait Edit {
@@ -39,8 +40,30 @@ pub(super) trait Edit {
     fn changed_text(&mut self) {}
 }
 
+impl Store {
+    /// Writes anew what an edit changes: in every export or, on any error, in none. What the files held is
+    /// gone from the store's folder afterwards, though not from the free space of the disk.
+    pub(super) fn rewrite(
+        &mut self,
+        plan: &Plan,
+        edit: &mut dyn Edit,
+        progress: &dyn Progress,
+    ) -> Result<(), StoreError> {
+        let run = Run::new(&self.layout, &self.check, progress)?;
+        let tidy = |_: &StoreError| drop(sweep(&self.layout, &()));
+        let next = rewrite(&self.layout, &run, plan, &self.manifest, edit);
+        if let Some(next) = next.inspect_err(tidy)? {
+            self.check = run.end(&self.manifest, &next).inspect_err(tidy)?;
+            self.manifest = next;
+            self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
+            sweep(&self.layout, progress)?;
+        }
+        Ok(())
+    }
+}
+
 /// The manifest that follows; none where nothing changes.
-pub(super) fn rewrite(
+fn rewrite(
     layout: &Layout,
     run: &Run,
     plan: &Plan,
@@ -78,12 +101,13 @@ fn changes(layout: &Layout, entry: &ExportEntry, edit: &mut dyn Edit) -> Result<
         }
     }
     let Some((path, hash)) = entry.quarantine_file(layout) else { return Ok(false) };
-    let mut found = false;
-    all_rows(&path, hash, &mut |row| {
-        found |= edit.text(&row.reason).is_some() || edit.text(&row.raw).is_some();
-        Ok(())
-    })?;
-    Ok(found)
+    for row in all_rows(&path, hash)? {
+        let row = row?;
+        if edit.text(&row.reason).is_some() || edit.text(&row.raw).is_some() {
+            return Ok(true);
+        }
+    }
+    Ok(false)
 }
 
 /// One export on its way to its next edition.
@@ -217,8 +241,8 @@ impl Writing<'_> {
         let aside = work_quarantine(self.run, self.number)?;
         let mut writer = QuarantineWriter::start(&aside, &self.entry.source, &self.entry.file)?;
         if let Some((path, hash)) = old {
-            all_rows(&path, hash, &mut |row: Quarantined| {
-                let Quarantined { line, table, column, reason, raw, .. } = row;
+            for row in all_rows(&path, hash)? {
+                let Quarantined { line, table, column, reason, raw, .. } = row?;
                 let texts = [edit.text(&reason), edit.text(&raw)];
                 if texts.iter().any(Option::is_some) {
                     edit.changed_text();
@@ -228,8 +252,8 @@ impl Writing<'_> {
                 let example = Example { line, reason: reason.clone(), raw: raw.clone() };
                 reasons.add(&table, column.clone().unwrap_or_default(), || example);
                 let table = Table::named(&table).map_or("", Table::name);
-                writer.push(Rejected { line, table, column, reason, raw })
-            })?;
+                writer.push(Rejected { line, table, column, reason, raw })?;
+            }
         }
         Ok((Some(writer), reasons.finish()))
     }
@@ -244,20 +268,6 @@ impl Writing<'_> {
             self.run.keep(work_quarantine(self.run, self.number)?, place);
         }
         Ok(())
-    }
-}
-
-/// Adds records of a table that were dropped for their age.
-fn note_expired(expired: &mut Vec<Expired>, table: Table, records: u64) {
-    if records == 0 {
-        return;
-    }
-    match expired.iter_mut().find(|known| known.table == table) {
-        Some(known) => known.records += records,
-        None => {
-            expired.push(Expired { table, records });
-            expired.sort_by_key(|known| known.table);
-        }
     }
 }
 
@@ -283,34 +293,5 @@ impl Rows {
 
     fn count(&self) -> u64 {
         self.0.iter().map(|word| u64::from(word.count_ones())).sum()
-    }
-}
-
-/// Columns of a table that hold text of any kind, and whether each may be null.
-pub(super) fn text_columns(table: Table) -> Vec<(usize, bool)> {
-    let schema = schema(table);
-    let is_text = |at: &usize| {
-        let field = schema.field(*at);
-        let twin = field.name().ends_with("_precision") || field.name() == "source";
-        !twin && (field.data_type().is_string() || is_words(field.data_type()))
-    };
-    let all = (0..schema.fields().len()).filter(is_text);
-    all.map(|at| (at, schema.field(at).is_nullable())).collect()
-}
-
-fn is_words(kind: &arrow::datatypes::DataType) -> bool {
-    matches!(kind, arrow::datatypes::DataType::Dictionary(_, word) if word.is_string())
-}
-
-/// The text of a cell; none where it is null.
-pub(super) fn cell(cells: &dyn Array, row: usize) -> Option<&str> {
-    if cells.is_null(row) {
-        return None;
-    }
-    match cells.as_dictionary_opt::<arrow::datatypes::Int32Type>() {
-        Some(words) => {
-            words.values().as_string_opt::<i32>().zip(words.key(row)).map(|(w, k)| w.value(k))
-        }
-        None => cells.as_string_opt::<i32>().map(|texts| texts.value(row)),
     }
 }
