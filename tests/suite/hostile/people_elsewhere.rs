@@ -96,7 +96,7 @@ fn columns_that_the_settings_call_peoples_and_columns_that_nothing_reads_are_not
         rejected(&place),
         [
             "3:North,some day,***,A1,contamination,..,***",
-            "4:***,***,***,***,***",
+            "4:***,***,***,..,***",
             "5:North,2026-02-01 08:00,***,,contamination,..,***",
         ]
     );
