@@ -116,9 +116,9 @@ impl Field<'_> {
             }
             _ if self.masked => true,
             Input::Cell(_) => watch.admits(raw),
-            // Not `all`, which would stop at the first: each is to be taken note of.
+            // Counted, since each is to be taken note of.
             Input::Cells(parts) => {
-                parts.iter().fold(true, |admitted, cell| watch.admits(cells.get(*cell)) && admitted)
+                parts.iter().filter(|cell| !watch.admits(cells.get(**cell))).count() == 0
             }
             Input::Constant(_) | Input::Nothing => true,
         }
@@ -129,7 +129,7 @@ impl Field<'_> {
         match &self.input {
             Input::Cell(_) => watch.hides(raw),
             Input::Cells(parts) => {
-                parts.iter().fold(false, |hidden, cell| watch.hides(cells.get(*cell)) || hidden)
+                parts.iter().filter(|cell| watch.hides(cells.get(**cell))).count() > 0
             }
             Input::Constant(_) | Input::Nothing => false,
         }
