@@ -44,8 +44,10 @@ pub(super) struct Sums(Vec<u64>);
 impl Sums {
     /// Reads the form of the manifest; none if it is not that.
     pub fn parse(text: &str) -> Option<Self> {
-        let is_whole = text.is_ascii() && !text.is_empty() && text.len() % SUM_CHARS == 0;
-        let digits = text.as_bytes().chunks(SUM_CHARS).filter(|_| is_whole);
+        if !text.len().is_multiple_of(SUM_CHARS) {
+            return None;
+        }
+        let digits = text.as_bytes().chunks(SUM_CHARS);
         let sums: Option<Vec<u64>> = digits
             .map(|digits| u64::from_str_radix(std::str::from_utf8(digits).ok()?, 16).ok())
             .collect();

@@ -70,7 +70,8 @@ fn look(layout: &Layout) -> Result<Kind, StoreError> {
                 && path.is_dir()
                 && entries(path).is_ok_and(|in_it| in_it.is_empty())
         };
-        if !(begun.contains(path) && path.is_file()) && !is_empty_folder() {
+        let is_begun_file = begun.contains(path) && path.is_file();
+        if !is_begun_file && !is_empty_folder() {
             let path = layout.root().to_path_buf();
             return Err(StoreError::NotAStore { path, found: listed(layout, &found) });
         }

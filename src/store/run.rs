@@ -56,7 +56,7 @@ impl Record {
     }
 
     fn text(&self, path: &Path) -> Result<String, StoreError> {
-        let sealed = seal(self).map_err(|error| io::Error::other(error));
+        let sealed = seal(self).map_err(io::Error::other);
         Ok(sealed.map_err(StoreError::io(path, "write"))?.text)
     }
 
