@@ -1,5 +1,6 @@
 //! `motetrail intake`: brings exports into the store, and no more.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -7,6 +8,7 @@ use clap::Args;
 use super::log::Log;
 use super::outcome::Outcome;
 use super::progress::Bar;
+use crate::records::Table;
 use crate::settings::{self, Plan};
 use crate::store::{Store, Taken, today};
 
@@ -74,6 +76,13 @@ fn print_accounts(store: &Store) {
         print_line(counts, &format!("{}: {}", account.source, account.file));
     }
     print_line(sums, "all");
+    let mut expired: BTreeMap<Table, u64> = BTreeMap::new();
+    for found in store.accounts().iter().flat_map(|account| &account.expired) {
+        *expired.entry(found.table).or_default() += found.records;
+    }
+    for (table, records) in expired {
+        println!("{records:>9} records of {} dropped for their age", table.name());
+    }
 }
 
 fn print_line(counts: [u64; 5], label: &str) {

@@ -103,5 +103,6 @@ fn line(account: &FileAccount) -> AccountLine {
         withdrawn: account.rows.withdrawn,
         duplicate: account.rows.duplicate,
         quarantined: account.rows.quarantined,
+        expired: account.rows.expired,
     }
 }

@@ -36,7 +36,7 @@ pub struct AccountLine {
     pub file: String,
     /// BLAKE3 of its bytes, hex.
     pub hash: String,
-    /// Rows read: loaded, superseded, duplicate and quarantined.
+    /// Rows read: loaded, superseded, duplicate, quarantined and expired.
     pub read: u64,
     /// Rows that stand.
     pub loaded: u64,
@@ -48,6 +48,8 @@ pub struct AccountLine {
     pub duplicate: u64,
     /// Rows that could not be typed.
     pub quarantined: u64,
+    /// Rows dropped for their age.
+    pub expired: u64,
 }
 
 /// What a report is made of.

@@ -17,9 +17,11 @@ mod complete;
 mod digest;
 mod durable;
 mod error;
+mod expire;
 mod exports;
 mod fates;
 mod folder;
+mod forget;
 mod layout;
 mod lock;
 mod manifest;
@@ -57,11 +59,12 @@ use crate::settings::{NameScope, Plan};
 pub use account::{FileAccount, RowAccount};
 pub use clock::{day_of, today};
 pub use error::StoreError;
+pub use expire::Expired;
 pub use exports::Unmatched;
+pub use forget::Forgotten;
 pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
 pub use rebuild::{Rebuilt, SetAside};
-pub use rewrite::{Rewrite, Whence};
 pub use spill::{Buckets, Spill};
 pub use verify::Damage;
 
@@ -144,7 +147,7 @@ impl Store {
     pub fn open(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let opened = folder::open(&layout)?;
-        Ok(Self::of(layout, opened))
+        Self::of(layout, opened)
     }
 
     /// Opens the store to look at it, for [`Store::verify`] and reading alone. Writes nothing, wherever the
@@ -155,7 +158,7 @@ impl Store {
     pub fn inspect(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let opened = folder::inspect(&layout)?;
-        Ok(Self { to_look: true, ..Self::of(layout, opened) })
+        Ok(Self { to_look: true, ..Self::of(layout, opened)? })
     }
 
     /// Makes the manifest again from what the parts say of themselves, and opens the store. What is
@@ -166,14 +169,15 @@ impl Store {
     pub fn rebuild(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let (opened, rebuilt) = rebuild::rebuild(&layout, plan)?;
-        Ok((Self::of(layout, opened), rebuilt))
+        Ok((Self::of(layout, opened)?, rebuilt))
     }
 
-    fn of(layout: Layout, opened: Opened) -> Self {
+    fn of(layout: Layout, opened: Opened) -> Result<Self, StoreError> {
+        let no_more = forget::NoMore::load(&layout)?;
         let Opened { manifest, check, secret, lock } = opened;
         let accounts = manifest.exports.iter().map(FileAccount::of).collect();
-        let people = PeopleKey::new(secret);
-        Store { layout, people, manifest, check, accounts, to_look: false, _lock: lock }
+        let people = PeopleKey::new(secret).forgetting(no_more.names);
+        Ok(Store { layout, people, manifest, check, accounts, to_look: false, _lock: lock })
     }
 
     /// Brings every export that the plan names into the store: all of them or, on any error, none.
@@ -216,33 +220,10 @@ impl Store {
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
             run::sweep(&self.layout, progress)?;
         }
-        Ok(taken)
-    }
-
-    /// Writes anew what `change` changes, in every export or, on any error, in none; gives how many
-    /// exports it concerned. What the files held before is gone from the store's folder afterwards, though
-    /// not from the free space of the disk.
-    ///
-    /// # Errors
-    /// Damage, a full or failing disk, a change of what must stay.
-    pub fn rewrite(
-        &mut self,
-        plan: &Plan,
-        progress: &dyn Progress,
-        change: &mut dyn Rewrite,
-    ) -> Result<usize, StoreError> {
-        self.refuse_if_to_look()?;
-        let run = run::Run::new(&self.layout, &self.check, progress)?;
-        let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
-        let (next, count) =
-            rewrite::rewrite(&self.layout, &run, plan, &self.manifest, change).inspect_err(tidy)?;
-        if count > 0 {
-            self.check = run.end(&self.manifest, &next).inspect_err(tidy)?;
-            self.manifest = next;
-            self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
-            run::sweep(&self.layout, progress)?;
+        if let Some(mut expire) = expire::Expire::of(plan, today) {
+            self.rewrite(plan, &mut expire, progress)?;
         }
-        Ok(count)
+        Ok(taken)
     }
 
     fn refuse_if_to_look(&self) -> Result<(), StoreError> {

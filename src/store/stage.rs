@@ -245,7 +245,7 @@ fn account(settler: &Settler, export: &ExportEntry) -> Result<RowAccount, StoreE
     if export.parts.iter().any(|part| part.dropped.is_some()) {
         return count_rows(settler.layout, export);
     }
-    let RowAccount { read, quarantined, .. } = export.rows;
-    let loaded = read.saturating_sub(quarantined);
-    Ok(RowAccount { read, loaded, quarantined, ..RowAccount::default() })
+    let RowAccount { read, quarantined, expired, .. } = export.rows;
+    let loaded = read.saturating_sub(quarantined).saturating_sub(expired);
+    Ok(RowAccount { read, loaded, quarantined, expired, ..RowAccount::default() })
 }

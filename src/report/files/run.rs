@@ -43,6 +43,8 @@ struct Rows {
     withdrawn: u64,
     duplicate: u64,
     quarantined: u64,
+    #[serde(skip_serializing_if = "is_zero")]
+    expired: u64,
 }
 
 #[derive(Serialize)]
@@ -87,6 +89,7 @@ impl Rows {
             withdrawn: self.withdrawn.saturating_add(other.withdrawn),
             duplicate: self.duplicate.saturating_add(other.duplicate),
             quarantined: self.quarantined.saturating_add(other.quarantined),
+            expired: self.expired.saturating_add(other.expired),
         }
     }
 }
@@ -103,5 +106,10 @@ fn rows(line: &AccountLine) -> Rows {
         withdrawn: line.withdrawn,
         duplicate: line.duplicate,
         quarantined: line.quarantined,
+        expired: line.expired,
     }
+}
+
+fn is_zero(rows: &u64) -> bool {
+    *rows == 0
 }

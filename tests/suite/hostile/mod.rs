@@ -5,6 +5,7 @@ mod bombs;
 mod formulas;
 mod names;
 mod people;
+mod people_elsewhere;
 mod rows;
 mod small_files;
 mod spans;
