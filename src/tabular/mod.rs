@@ -42,6 +42,7 @@ pub use compression::{Compression, unpack_zip};
 pub use cut::Cell;
 pub use encoding::decoded;
 pub use format::Format;
+pub use guarded::guarded;
 pub use json_rows::JsonRows;
 pub use names::{joined_names, numbered_names, plain_name, told_apart};
 pub use parquet_rows::ParquetRows;

@@ -6,6 +6,7 @@ mod detecting;
 mod detecting_demo;
 mod encodings;
 mod given;
+mod guarded;
 mod json_lines;
 mod packed;
 mod parquet_inputs;
