@@ -43,7 +43,9 @@ pub fn code(error: &anyhow::Error) -> u8 {
     if let Some(error) = error.downcast_ref::<DeriveError>() {
         return match error {
             DeriveError::Store(error) => of_store(error),
-            DeriveError::Period { .. } | DeriveError::TooManySources => 2,
+            DeriveError::Period { .. }
+            | DeriveError::TooManySources
+            | DeriveError::Clock { .. } => 2,
             DeriveError::Column { .. } => 4,
             _ => 3,
         };

@@ -1,6 +1,7 @@
 //! What can stop a derivation.
 
 use arrow::error::ArrowError;
+use chrono::NaiveDate;
 
 use super::calendar::Quarter;
 use crate::store::StoreError;
@@ -29,6 +30,13 @@ pub enum DeriveError {
     /// The period asked for lies outside the records.
     #[error("period {asked} has no records; they span {first} to {last}")]
     Period { asked: Quarter, first: Quarter, last: Quarter },
+    /// Without a stated day that of the last intake stands for it, and it does not fit the records.
+    #[error(
+        "the settings have no `as_of`, so records are taken to be complete on the day of the last intake that brought \
+         some, {day}, but the newest record is of {newest}; check this machine's clock and the newest records, and \
+         write into [fleet] the day on which the records were complete, such as: as_of = \"{newest}\""
+    )]
+    Clock { day: NaiveDate, newest: NaiveDate },
     /// Counts that do not add up: a fault of this program.
     #[error(
         "count table `{table}`, column `{column}`: cells and off-table sum to {cells}, the total is {total}; this is a fault of the program, please report it"

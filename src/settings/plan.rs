@@ -45,7 +45,8 @@ pub struct Fleet {
     pub timezone: Tz,
     /// First month of the fiscal year, 1 to 12.
     pub fiscal_year_starts: u32,
-    /// The day on which the records are taken to be complete; none: the day of the first intake.
+    /// The day on which the records are taken to be complete; none: the day of the last intake
+    /// that brought records.
     pub as_of: Option<NaiveDate>,
     /// Sites in the order of the settings; empty: any site name is taken.
     pub sites: Vec<String>,

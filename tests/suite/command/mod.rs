@@ -1,5 +1,6 @@
 //! The program from outside: exit codes, what goes to standard output and what to standard error.
 
+mod clock;
 mod new_export;
 mod payback;
 mod peek;
