@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::log::Log;
 use super::outcome::Outcome;
+use super::printable::printable;
 use super::progress::Bar;
 use crate::settings::{self, Plan};
 use crate::store::{Store, Taken, today};
@@ -78,8 +79,5 @@ fn print_accounts(store: &Store) {
 
 fn print_line(counts: [u64; 5], label: &str) {
     let cells: Vec<String> = counts.iter().map(|count| format!("{count:>9}")).collect();
-    // A file's name may hold anything; a terminal gets only what prints.
-    let label: String =
-        label.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
-    println!("{}  {label}", cells.join(" "));
+    println!("{}  {}", cells.join(" "), printable(label));
 }

@@ -10,6 +10,7 @@ mod map;
 mod outcome;
 mod payback;
 pub mod peek;
+mod printable;
 mod progress;
 mod review;
 mod synth;

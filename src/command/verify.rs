@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::log::Log;
 use super::outcome::Outcome;
+use super::printable::printable;
 use crate::settings;
 use crate::store::Store;
 
@@ -28,7 +29,8 @@ impl Verify {
         let store = Store::open(&plan)?;
         let damage = store.verify()?;
         for found in &damage {
-            println!("{}: {}; {}", found.path.display(), found.what, found.advice);
+            let line = format!("{}: {}; {}", found.path.display(), found.what, found.advice);
+            println!("{}", printable(&line));
         }
         if damage.is_empty() {
             log.note(&format!(

@@ -9,8 +9,9 @@ pub mod print;
 mod rows;
 mod sample;
 pub mod shown;
+pub mod terminal;
 
-use std::io::{BufWriter, Write, stdout};
+use std::io::{BufWriter, IsTerminal, Write, stdout};
 use std::path::PathBuf;
 
 use clap::Args;
@@ -42,7 +43,11 @@ impl Peek {
         let looked = look::look(&self.file)?;
         let mut out = BufWriter::new(stdout().lock());
         if self.csv {
-            rows::write_csv(&self.file, &looked, &mut out)?;
+            if stdout().is_terminal() {
+                rows::write_csv(&self.file, &looked, &mut terminal::Printable::new(&mut out))?;
+            } else {
+                rows::write_csv(&self.file, &looked, &mut out)?;
+            }
             for doubt in &looked.facts.doubts {
                 log.warn(&shown::shown(&format!("{}: {}", doubt.what, doubt.evidence)));
             }
