@@ -14,7 +14,9 @@ use crate::store::{Store, Taken, today};
 /// Bring the exports that the settings name into the store.
 ///
 /// Reads only what is new: an export that is in the store already adds nothing. Takes about a
-/// second for every million rows.
+/// second for every million rows. An export that cannot be read is named and the rest goes on; the
+/// command then ends with code 3. With `strict = true` under [rules] it ends at once instead and
+/// takes nothing.
 #[derive(Args, Debug)]
 #[command(after_help = "Example:\n  motetrail intake data-demo/fleet.toml")]
 pub struct Intake {
@@ -32,7 +34,7 @@ impl Intake {
         let plan = settings::read(&self.settings)?;
         let store = take(&plan, log)?;
         print_accounts(&store);
-        Ok(Outcome::of_accounts(store.accounts(), plan.rules.quarantine_limit))
+        Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
     }
 }
 
@@ -56,7 +58,17 @@ fn tell(taken: &Taken, log: &Log) {
             "source {source}: no file matches \"{pattern}\"; check `files`, or remove the pattern"
         ));
     }
-    log.note(&format!("intake: {} exports read, {} known already", taken.read, taken.known));
+    for unread in &taken.unread {
+        let kept =
+            if unread.earlier { "; what an earlier intake read of it stays in force" } else { "" };
+        log.fault(&format!("source {}: {}{kept}", unread.source, unread.message));
+    }
+    let missing = match taken.unread.len() {
+        0 => String::new(),
+        missing => format!(", {missing} could not be read"),
+    };
+    let Taken { read, known, .. } = taken;
+    log.note(&format!("intake: {read} exports read, {known} known already{missing}"));
 }
 
 /// One line a file, then the sum: what the command is for.

@@ -53,6 +53,11 @@ impl Log {
         self.write("error", &text);
     }
 
+    /// What went wrong while the rest goes on; said even when quiet, since the exit code tells of it.
+    pub fn fault(&self, message: &str) {
+        self.write("error", message);
+    }
+
     /// Whether progress may be drawn.
     pub fn shows_progress(&self) -> bool {
         !self.quiet && self.format == LogFormat::Text && std::io::stderr().is_terminal()

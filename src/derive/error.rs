@@ -37,6 +37,9 @@ pub enum DeriveError {
          write into [fleet] the day on which the records were complete, such as: as_of = \"{newest}\""
     )]
     Clock { day: NaiveDate, newest: NaiveDate },
+    /// The caller would not have this period.
+    #[error(transparent)]
+    Refused(Box<dyn std::error::Error + Send + Sync>),
     /// Counts that do not add up: a fault of this program.
     #[error(
         "count table `{table}`, column `{column}`: cells and off-table sum to {cells}, the total is {total}; this is a fault of the program, please report it"

@@ -49,6 +49,13 @@ pub struct Derived {
 
 /// Sees every visit and mating as it is counted. For tests and tools; the review needs none.
 pub trait Witness: Sync {
+    /// The period is chosen, and the long part of the work follows: the last moment to refuse it.
+    ///
+    /// # Errors
+    /// Whatever the caller has against it; the derivation ends with that.
+    fn period(&self, _period: &Period) -> Result<(), Box<dyn std::error::Error + Send + Sync>> {
+        Ok(())
+    }
     fn visit(&self, _visit: &Visit) {}
     fn mating(&self, _mating: &Mating) {}
     fn exposure(&self, _exposure: &Exposure) {}
@@ -109,6 +116,7 @@ pub fn derive_with(
         None => kept_day(store.last_intake_day(), newest)?,
     };
     let (period, calendar) = Period::choose(plan, asked, as_of, span)?;
+    witness.period(&period).map_err(DeriveError::Refused)?;
     let covers = covers(&Evidence {
         plan,
         places: &source_places(store),

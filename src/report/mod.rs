@@ -41,6 +41,7 @@ pub use error::ReportError;
 pub use payback_page::write_payback;
 use pictures::Picture;
 use place::Content;
+pub use place::{may_replace, try_folder};
 pub use purchase::payback_lines;
 
 /// What became of the rows of one file.
@@ -101,7 +102,7 @@ pub fn write(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
     let first = sections::first_picture(inputs.review);
     let mut files: Vec<Content> = vec![
         ("findings.json".to_owned(), findings::findings(inputs.review, &headlines, &sections)?),
-        ("run.json".to_owned(), run::run(inputs)?),
+        (run::NAME.to_owned(), run::run(inputs)?),
         ("report.html".to_owned(), page::page(inputs, &headlines, first.as_ref(), &sections)),
     ];
     let shown = sections.iter().flat_map(|section| &section.pictures).chain(&first);

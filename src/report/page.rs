@@ -8,7 +8,7 @@ use super::headline::Headline;
 use super::number::level;
 use super::pictures::Picture;
 use super::section::{Section, days, look_back};
-use super::sections::trust_sentence;
+use super::sections::{made_without, trust_sentence};
 use crate::measures::Review;
 
 const TEMPLATE: &str = include_str!("page.html");
@@ -37,6 +37,7 @@ pub(super) fn page(
         ("headlines", numbers),
         ("chart", chart),
         ("do_first", advices(review)),
+        ("made_without", warned(review)),
         ("trust", html(&trust_sentence(inputs.accounts))),
         ("contents", contents(sections)),
         ("sections", body(sections)),
@@ -45,6 +46,13 @@ pub(super) fn page(
         ("seed", inputs.seed.to_string()),
     ];
     filled(TEMPLATE, &values).into_bytes()
+}
+
+/// What a page says first of a review that some exports are missing from.
+pub(super) fn warned(review: &Review) -> String {
+    let said = made_without(review)
+        .map(|said| format!("<p class=\"trusted\"><b>Not whole.</b> {}</p>\n", html(&said)));
+    said.unwrap_or_default()
 }
 
 fn body(sections: &[Section]) -> String {

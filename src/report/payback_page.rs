@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::error::ReportError;
 use super::escape::html;
 use super::number::level;
-use super::page::{STYLE, filled};
+use super::page::{STYLE, filled, warned};
 use super::place::{Content, place};
 use super::purchase::{NAME, answer, purchases};
 use super::section::look_back;
@@ -21,7 +21,7 @@ const TEMPLATE: &str = include_str!("payback.html");
 pub fn write_payback(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
     let review = inputs.review;
     let section = sections::payback_section(review);
-    let mut files: Vec<Content> = vec![("run.json".to_owned(), run::run(inputs)?)];
+    let mut files: Vec<Content> = vec![(run::NAME.to_owned(), run::run(inputs)?)];
     files.extend(charts(section.pictures.iter().collect())?);
     let table = review.table(NAME);
     let columns = columns::columns(table);
@@ -37,6 +37,7 @@ pub fn write_payback(inputs: &Inputs, folder: &Path) -> Result<Written, ReportEr
         ("level", html(&level(review.level))),
         ("answer", html(&answer(review))),
         ("sentences", sentences),
+        ("made_without", warned(review)),
         ("section", section.html(1)),
         ("version", html(env!("CARGO_PKG_VERSION"))),
         ("settings", html(inputs.settings_hash.get(..12).unwrap_or(&inputs.settings_hash))),

@@ -17,6 +17,7 @@ mod durable;
 mod error;
 mod exports;
 mod fates;
+mod globs;
 mod layout;
 mod lock;
 mod manifest;
@@ -30,6 +31,7 @@ mod spill;
 mod stage;
 mod sweep;
 mod take;
+mod unread;
 mod verify;
 mod versions;
 mod written;
@@ -51,6 +53,7 @@ pub use exports::Unmatched;
 pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
 pub use spill::{Buckets, Spill};
+pub use unread::Unread;
 pub use verify::Damage;
 
 use layout::{KEPT_FOLDERS, Layout};
@@ -82,6 +85,8 @@ pub struct Taken {
     pub known: usize,
     /// File patterns that matched nothing, in the order of sources.
     pub unmatched: Vec<Unmatched>,
+    /// Exports that could not be read, by source and file.
+    pub unread: Vec<Unread>,
 }
 
 /// The records of one table from one export.
@@ -112,6 +117,7 @@ pub struct Store {
     people: PeopleKey,
     manifest: Manifest,
     accounts: Vec<FileAccount>,
+    unread: Vec<Unread>,
     _lock: Lock,
 }
 
@@ -139,22 +145,29 @@ impl Store {
         let people = people_key::people_key(&layout, manifest.is_none())?;
         let manifest = manifest.unwrap_or_else(Manifest::empty);
         let accounts = manifest.exports.iter().map(FileAccount::of).collect();
-        Ok(Store { layout, people, manifest, accounts, _lock: lock })
+        Ok(Store { layout, people, manifest, accounts, unread: Vec::new(), _lock: lock })
     }
 
-    /// Brings every export that the plan names into the store: all of them or, on any error, none.
+    /// Brings every export that the plan names into the store. One that cannot be read is named in what
+    /// is returned, none of its rows is taken, what the store has from it stays in force, and the rest
+    /// goes on; where the plan is strict that is an error. On any error nothing is taken at all.
     ///
     /// `today` is the day (UTC) kept as that of the last intake, if this brings records: see [`today`].
     ///
     /// # Errors
-    /// An export that cannot be read, a full or failing disk, damage in parts that must be settled anew.
+    /// A full or failing disk, damage in parts that must be settled anew, a map that cannot be followed;
+    /// if the plan is strict, an export that cannot be read.
     pub fn take(
         &mut self,
         plan: &Plan,
         today: NaiveDate,
         progress: &dyn Progress,
     ) -> Result<Taken, StoreError> {
-        let (jobs, unmatched) = exports::find_exports(plan)?;
+        let exports::Exports { jobs, mut refused, unmatched } = exports::find_exports(plan)?;
+        if plan.rules.strict && !refused.is_empty() {
+            return Err(refused.swap_remove(0).error);
+        }
+        let refused_unseen = refused.len();
         progress.expect(jobs.iter().map(|job| job.length).sum());
         let taker = take::Taker {
             layout: &self.layout,
@@ -165,8 +178,10 @@ impl Store {
         };
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
         let tidy = |_: &StoreError| drop(sweep::sweep(&self.layout));
-        let staged = stage::stage(&taker, &jobs, today).inspect_err(tidy)?;
-        let mut taken = Taken { known: jobs.len(), unmatched, ..Taken::default() };
+        let staged = stage::stage(&taker, &jobs, today, &mut refused).inspect_err(tidy)?;
+        let known = jobs.len() + refused_unseen - refused.len();
+        let unread = unread::unread(&refused, &self.manifest);
+        let mut taken = Taken { known, unmatched, unread: unread.clone(), ..Taken::default() };
         if let Some(staged) = staged {
             taken.known -= staged.new;
             taken.read = staged.new;
@@ -176,7 +191,13 @@ impl Store {
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
             sweep::sweep(&self.layout)?;
         }
+        self.unread = unread;
         Ok(taken)
+    }
+
+    /// The exports that the last [`Store::take`] could not read, by source and file.
+    pub fn unread(&self) -> &[Unread] {
+        &self.unread
     }
 
     /// What became of each export, ordered by source, file, hash. Sums were checked on opening.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
+use std::fs;
 use std::path::PathBuf;
 
 use arrow::array::RecordBatch;
@@ -95,6 +96,18 @@ impl<'a> ExportSink<'a> {
             examples,
         });
         Ok(Yield { parts, quarantine, reasons: reasons.collect() })
+    }
+
+    /// Takes back all that was written, since the export as a whole cannot be read. What cannot be
+    /// removed now is in the work folder and goes with it.
+    pub fn discard(self) {
+        let Self { layout, job, parts, quarantine, .. } = self;
+        let tables: Vec<Table> = parts.keys().copied().collect();
+        drop((parts, quarantine));
+        for table in tables {
+            let _ = fs::remove_file(work_part(layout, job, table));
+        }
+        let _ = fs::remove_file(work_quarantine(layout, job));
     }
 
     fn write(&mut self, table: Table, batch: &RecordBatch) -> Result<(), StoreError> {

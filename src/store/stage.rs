@@ -17,6 +17,7 @@ use super::layout::KEPT_FOLDERS;
 use super::manifest::{ExportEntry, Manifest, PartEntry};
 use super::settle::{Candidate, settle};
 use super::take::{Outcome, Taker};
+use super::unread::Refused;
 use super::versions::{OnDisk, rank, renumber};
 use super::{RowAccount, StoreError};
 
@@ -34,11 +35,13 @@ pub(super) struct Staged {
 /// Source and table.
 type Group = (String, Table);
 
-/// Reads the jobs; none if all of them are known.
+/// Reads the jobs; none if nothing is new. What cannot be read is put to `refused` and the rest goes
+/// on, unless the settings are strict.
 pub(super) fn stage(
     taker: &Taker,
     jobs: &[Job],
     today: NaiveDate,
+    refused: &mut Vec<Refused>,
 ) -> Result<Option<Staged>, StoreError> {
     let most = taker.plan.rules.memory_mib / MIB_A_THREAD;
     let threads = rayon::current_num_threads().min(most.max(1) as usize);
@@ -52,13 +55,19 @@ pub(super) fn stage(
         let (mut new, mut on_disk) = (Vec::new(), OnDisk::new());
         // All have ended before the first error in the order of files is told, whoever met it first.
         for (outcome, job) in taken.into_iter().zip(jobs) {
-            let hash = match outcome? {
-                Outcome::Read(entry) => {
+            let hash = match outcome {
+                Ok(Outcome::Read(entry)) => {
                     let hash = entry.hash.clone();
                     new.push(*entry);
                     hash
                 }
-                Outcome::Known(hash) => hash,
+                Ok(Outcome::Known(hash)) => hash,
+                Err(error) if error.is_of_export() && !taker.plan.rules.strict => {
+                    let (source, file) = (job.source.name.clone(), job.file.clone());
+                    refused.push(Refused { source, file, error });
+                    continue;
+                }
+                Err(error) => return Err(error),
             };
             on_disk.insert((job.source.name.clone(), job.file.clone(), hash));
         }

@@ -1,14 +1,12 @@
 //! Intake of one export into the work folder, and from there to its place.
 
-use std::fs::File;
-
 use crate::intake::{Export, Form, PeopleKey, ReadCounts, read_export, read_file};
 use crate::records::{SCHEMA_VERSION, Table};
 use crate::settings::{NameScope, Plan};
 use crate::tabular::Compression;
 
-use super::durable::{HashedReader, hash_file, rename};
-use super::exports::{Job, unreadable};
+use super::durable::{HashedReader, rename};
+use super::exports::{Job, open_export, unreadable};
 use super::fates::Dropped;
 use super::layout::{Layout, export_id};
 use super::manifest::{ExportEntry, Manifest, PartEntry};
@@ -47,7 +45,14 @@ impl Taker<'_> {
         } else {
             self.read_file(job, form, &mut sink)
         };
-        let (counts, hash) = read.map_err(|error| sink.take_failure().unwrap_or(error))?;
+        let (counts, hash) = match read {
+            Ok(read) => read,
+            Err(error) => {
+                let error = sink.take_failure().unwrap_or(error);
+                sink.discard();
+                return Err(error);
+            }
+        };
         let yielded = sink.finish(&metadata(job, &hash))?;
         check_counts(&job.file, &counts, &yielded)?;
         self.place(job, number, hash, &counts, yielded).map(|entry| Outcome::Read(Box::new(entry)))
@@ -61,7 +66,7 @@ impl Taker<'_> {
         compression: Compression,
         sink: &mut ExportSink,
     ) -> Result<(ReadCounts, String), StoreError> {
-        let file = File::open(&job.path).map_err(unreadable(&job.path))?;
+        let file = open_export(&job.path).map_err(unreadable(&job.path))?;
         let passed = |bytes| self.progress.passed(bytes);
         let mut reader = HashedReader::new(file, &passed);
         let counts = read_export(&self.export(job), &mut reader, compression, sink);
@@ -76,9 +81,9 @@ impl Taker<'_> {
         form: Form,
         sink: &mut ExportSink,
     ) -> Result<(ReadCounts, String), StoreError> {
-        let hash = || hash_file(&job.path).map_err(unreadable(&job.path));
+        let hash = || hash_export(job);
         let before = hash()?;
-        let counts = read_file(&self.export(job), form, &|| File::open(&job.path), sink);
+        let counts = read_file(&self.export(job), form, &|| open_export(&job.path), sink);
         let counts = counts.map_err(|error| StoreError::Export(Box::new(error)))?;
         if hash()? != before {
             return Err(StoreError::Changed { file: job.file.clone() });
@@ -101,7 +106,7 @@ impl Taker<'_> {
         if known.peek().is_none() {
             return Ok(None);
         }
-        let hash = hash_file(&job.path).map_err(unreadable(&job.path))?;
+        let hash = hash_export(job)?;
         Ok(known.any(|entry| entry.hash == hash).then_some(hash))
     }
 
@@ -123,6 +128,12 @@ impl Taker<'_> {
         }
         Ok(entry(job, hash, counts, yielded))
     }
+}
+
+/// BLAKE3 of an export as hex.
+fn hash_export(job: &Job) -> Result<String, StoreError> {
+    let hashed = open_export(&job.path).and_then(|file| HashedReader::new(file, &|_| ()).finish());
+    hashed.map_err(unreadable(&job.path))
 }
 
 /// How the manifest describes an export before anything is settled: all records stand.

@@ -2,7 +2,7 @@
 
 use super::NO_RECORDS;
 use crate::charts::number::{count, percent};
-use crate::measures::{Review, Row, Table, Value};
+use crate::measures::{Review, Row, Table, Value, unread_of};
 use crate::report::AccountLine;
 use crate::report::number::whole;
 use crate::report::page_table::{PageTable, Set};
@@ -10,6 +10,7 @@ use crate::report::pictures::accounts as account_bars;
 use crate::report::section::Section;
 
 const NAME: &str = "intake";
+const QUESTION: &str = "What became of every row?";
 /// Most faults that the page lists; the file has all of them.
 const MOST_FAULTS: usize = 12;
 
@@ -18,7 +19,7 @@ pub(super) fn section(review: &Review, accounts: &[AccountLine]) -> Section {
     let picture = account_bars(accounts, most_quarantined(accounts));
     Section {
         id: NAME,
-        question: "What became of every row?",
+        question: QUESTION,
         finding: sentence(accounts),
         pictures: picture.into_iter().collect(),
         tables: vec![files(accounts), faults(table)],
@@ -26,7 +27,7 @@ pub(super) fn section(review: &Review, accounts: &[AccountLine]) -> Section {
                  the sum is checked at every run. A withdrawn row is one that a later export leaves out although the \
                  settings call that export complete; it counts as superseded. People's names are masked in examples."
             .to_owned(),
-        doubts: Vec::new(),
+        doubts: unread_of(review).iter().map(unread_sentence).collect(),
     }
 }
 
@@ -50,6 +51,27 @@ pub(in crate::report) fn sentence(accounts: &[AccountLine]) -> String {
         part(sum(|line| line.superseded)),
         part(sum(|line| line.duplicate)),
     )
+}
+
+/// Most unread exports that the first page names.
+const MOST_NAMED: usize = 3;
+
+/// That the review was made without some exports, and which: for the first page. Nothing where all were read.
+pub(in crate::report) fn made_without(review: &Review) -> Option<String> {
+    let unread = unread_of(review);
+    let named: Vec<String> = unread.iter().take(MOST_NAMED).map(unread_sentence).collect();
+    let more = match unread.len().saturating_sub(MOST_NAMED) {
+        0 => String::new(),
+        more => format!(" {} more: section \u{201c}{QUESTION}\u{201d}.", count(more as u64)),
+    };
+    let exports = if unread.len() == 1 { "export that" } else { "exports that" };
+    let all = count(unread.len() as u64);
+    let said = format!("Made without {all} {exports} could not be read. {}{more}", named.join(" "));
+    (!unread.is_empty()).then_some(said)
+}
+
+fn unread_sentence([source, file, reason]: &[&str; 3]) -> String {
+    format!("{file} of {source}: {}.", reason.trim_end_matches('.'))
 }
 
 fn most_quarantined(accounts: &[AccountLine]) -> String {

@@ -48,7 +48,7 @@ pub(super) fn sections(inputs: &Inputs) -> Vec<Section> {
     ]
 }
 
-pub(super) use intake::sentence as trust_sentence;
+pub(super) use intake::{made_without, sentence as trust_sentence};
 pub(super) use payback::section as payback_section;
 pub(super) use payback_tables::input as input_text;
 pub(super) use skipped_cost::first_picture;

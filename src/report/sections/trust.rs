@@ -1,6 +1,6 @@
 //! Q10: whether these records can be trusted.
 
-use super::{Estimates, NO_RECORDS};
+use super::{Estimates, NO_RECORDS, made_without};
 use crate::measures::{Review, Row, Table, Unit, Value};
 use crate::report::flags::explained;
 use crate::report::label::ordered;
@@ -20,6 +20,7 @@ pub(super) fn section(review: &Review) -> Section {
             own_text(table, row, "source")
         )
     }));
+    doubts.extend(made_without(review));
     Section {
         id: NAME,
         question: "Can these records be trusted?",

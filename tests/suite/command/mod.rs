@@ -2,6 +2,7 @@
 
 mod clock;
 mod new_export;
+mod out;
 mod payback;
 mod peek;
 mod peek_hostile;

@@ -7,6 +7,8 @@ mod names;
 mod people;
 mod rows;
 mod spans;
+#[cfg(unix)]
+mod unread;
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};

@@ -13,6 +13,8 @@ mod order;
 mod reading;
 mod settling;
 mod spill;
+#[cfg(unix)]
+mod unread;
 mod versions;
 
 use std::collections::BTreeMap;
