@@ -79,8 +79,7 @@ impl FileAccount {
 pub(super) fn count_rows(layout: &Layout, export: &ExportEntry) -> Result<RowAccount, StoreError> {
     let RowAccount { read, quarantined, .. } = export.rows;
     let mut account = RowAccount { read, quarantined, ..RowAccount::default() };
-    let id = export.id();
-    let records = |part| Records::open(layout, &id, part).map(Iterator::peekable);
+    let records = |part| Records::open(layout, export, part).map(Iterator::peekable);
     let mut parts = export.parts.iter().map(records).collect::<Result<Vec<_>, _>>()?;
     while let Some(row) = first_row(&mut parts)? {
         match fate_of(row, &mut parts) {
@@ -144,10 +143,11 @@ struct Records {
 }
 
 impl Records {
-    fn open(layout: &Layout, id: &str, part: &PartEntry) -> Result<Self, StoreError> {
-        let path = layout.part(part.table, id);
-        let batches = open_part(&path, &schema(part.table))?.batches(&[ROW_COLUMN], BATCH_ROWS)?;
-        let fates = load_fates(layout, id, part)?.unwrap_or(Fates::standing(0));
+    fn open(layout: &Layout, export: &ExportEntry, part: &PartEntry) -> Result<Self, StoreError> {
+        let path = layout.found_at(export.part_file(layout, part));
+        let opened = open_part(&path, &schema(part.table), &part.sums)?;
+        let batches = opened.batches(&[ROW_COLUMN], BATCH_ROWS)?;
+        let fates = load_fates(layout, export, part)?.unwrap_or(Fates::standing(0));
         Ok(Self { batches, fates, rows: ScalarBuffer::default(), at: 0, next: 0 })
     }
 }
@@ -177,9 +177,11 @@ impl Iterator for Records {
 /// The fates of a part's records; none where all stand.
 pub(super) fn load_fates(
     layout: &Layout,
-    id: &str,
+    export: &ExportEntry,
     part: &PartEntry,
 ) -> Result<Option<Fates>, StoreError> {
-    let load = |hash: &String| Fates::load(&layout.dropped(part.table, id, hash), part.records);
-    part.dropped.as_ref().map(load).transpose()
+    let Some((path, hash)) = export.dropped_file(layout, part).zip(part.dropped.as_ref()) else {
+        return Ok(None);
+    };
+    Fates::load(&layout.found_at(path), hash, part.records).map(Some)
 }

@@ -10,6 +10,8 @@
 //! An export that is no longer on disk stays in the store.
 
 mod account;
+mod adopt;
+mod checked;
 mod clock;
 mod complete;
 mod digest;
@@ -17,14 +19,21 @@ mod durable;
 mod error;
 mod exports;
 mod fates;
+mod folder;
 mod globs;
 mod layout;
 mod lock;
 mod manifest;
+mod marker;
+mod origin;
 mod part;
 mod people_key;
 mod quarantine;
+mod random;
 mod read;
+mod rebuild;
+mod run;
+mod sealed;
 mod settle;
 mod sink;
 mod spill;
@@ -52,20 +61,24 @@ pub use error::StoreError;
 pub use exports::Unmatched;
 pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
+pub use rebuild::{Rebuilt, SetAside};
 pub use spill::{Buckets, Spill};
 pub use unread::Unread;
 pub use verify::Damage;
 
-use layout::{KEPT_FOLDERS, Layout};
+use folder::Opened;
+use layout::Layout;
 use lock::Lock;
 use manifest::Manifest;
 
-/// Hears how far the reading of exports is. Called from several threads.
+/// Hears how far the reading of exports is, and of every durable step. Called from several threads.
 pub trait Progress: Sync {
     /// So many bytes will be read in all.
     fn expect(&self, bytes: u64);
     /// So many more bytes have been read.
     fn passed(&self, bytes: u64);
+    /// The next step changes the disk: see `run.rs`. A run may be stopped before any of them.
+    fn step(&self, _what: &str) {}
 }
 
 /// Nobody listens.
@@ -116,36 +129,64 @@ pub struct Store {
     layout: Layout,
     people: PeopleKey,
     manifest: Manifest,
+    /// Check value of the manifest on disk.
+    check: String,
     accounts: Vec<FileAccount>,
     unread: Vec<Unread>,
-    _lock: Lock,
+    /// Whether it was opened to look at it only.
+    to_look: bool,
+    _lock: Option<Lock>,
 }
 
 impl Store {
-    /// Opens the store of the plan's fleet, made if it is not there, and sweeps leftovers.
+    /// Opens the store of the plan's fleet, made if its folder is new or empty, and sweeps what a stopped
+    /// run left. A store of the form before this one becomes one of this form.
     ///
     /// # Errors
-    /// Busy, not a store, damaged, of another version, or not readable and writable.
+    /// Busy, not a store, damaged, of another version, or not readable and writable; parts that no
+    /// manifest names. Nothing but leftovers of a stopped run is ever removed.
     pub fn open(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
-        durable::make_folder(layout.root())?;
-        // One look, since another process may be making the store at this moment.
-        let found = sweep::entries(layout.root())?;
-        let ours = found.contains(&layout.lock()) || found.contains(&layout.manifest());
-        if !ours && !found.is_empty() {
-            return Err(StoreError::NotAStore { path: layout.root().to_path_buf() });
-        }
-        let lock = Lock::take(&layout.lock())?;
-        durable::make_folder(&layout.work())?;
-        for folder in KEPT_FOLDERS {
-            durable::make_folder(&layout.kept(folder))?;
-        }
-        sweep::sweep(&layout)?;
-        let manifest = Manifest::load(&layout)?;
-        let people = people_key::people_key(&layout, manifest.is_none())?;
-        let manifest = manifest.unwrap_or_else(Manifest::empty);
+        let opened = folder::open(&layout)?;
+        Ok(Self::of(layout, opened))
+    }
+
+    /// Opens the store to look at it, for [`Store::verify`] and reading alone. Writes nothing, wherever the
+    /// folder stands: [`Store::take`] on it is refused.
+    ///
+    /// # Errors
+    /// As [`Store::open`]; a store that is not there.
+    pub fn inspect(plan: &Plan) -> Result<Store, StoreError> {
+        let layout = Layout::new(plan.fleet.store.clone());
+        let opened = folder::inspect(&layout)?;
+        Ok(Self { to_look: true, ..Self::of(layout, opened) })
+    }
+
+    /// Makes the manifest again from what the parts say of themselves, and opens the store. What is
+    /// damaged or incomplete is set aside, never removed.
+    ///
+    /// # Errors
+    /// As [`Store::open`], but for what a manifest is missing or wrong in.
+    pub fn rebuild(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
+        let layout = Layout::new(plan.fleet.store.clone());
+        let (opened, rebuilt) = rebuild::rebuild(&layout, plan)?;
+        Ok((Self::of(layout, opened), rebuilt))
+    }
+
+    fn of(layout: Layout, opened: Opened) -> Self {
+        let Opened { manifest, check, secret, lock } = opened;
         let accounts = manifest.exports.iter().map(FileAccount::of).collect();
-        Ok(Store { layout, people, manifest, accounts, unread: Vec::new(), _lock: lock })
+        let people = PeopleKey::new(secret);
+        Store {
+            layout,
+            people,
+            manifest,
+            check,
+            accounts,
+            unread: Vec::new(),
+            to_look: false,
+            _lock: lock,
+        }
     }
 
     /// Brings every export that the plan names into the store. One that cannot be read is named in what
@@ -163,22 +204,28 @@ impl Store {
         today: NaiveDate,
         progress: &dyn Progress,
     ) -> Result<Taken, StoreError> {
+        if self.to_look {
+            return Err(StoreError::NoStore { path: self.layout.root().to_path_buf() });
+        }
         let exports::Exports { jobs, mut refused, unmatched } = exports::find_exports(plan)?;
         if plan.rules.strict && !refused.is_empty() {
             return Err(refused.swap_remove(0).error);
         }
         let refused_unseen = refused.len();
         progress.expect(jobs.iter().map(|job| job.length).sum());
+        let run = run::Run::new(&self.layout, &self.check, progress)?;
         let taker = take::Taker {
             layout: &self.layout,
+            run: &run,
             plan,
             people: &self.people,
             manifest: &self.manifest,
+            today,
             progress,
         };
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
-        let tidy = |_: &StoreError| drop(sweep::sweep(&self.layout));
-        let staged = stage::stage(&taker, &jobs, today, &mut refused).inspect_err(tidy)?;
+        let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
+        let staged = stage::stage(&taker, &jobs, &mut refused).inspect_err(tidy)?;
         let known = jobs.len() + refused_unseen - refused.len();
         let unread = unread::unread(&refused, &self.manifest);
         let mut taken = Taken { known, unmatched, unread: unread.clone(), ..Taken::default() };
@@ -186,10 +233,14 @@ impl Store {
             taken.known -= staged.new;
             taken.read = staged.new;
             taken.replaced = staged.replaced;
-            staged.manifest.commit(&self.layout).inspect_err(tidy)?;
+            let ended = run.end(&self.manifest, &staged.manifest);
+            self.check = ended.inspect_err(tidy)?;
             self.manifest = staged.manifest;
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
-            sweep::sweep(&self.layout)?;
+            run::sweep(&self.layout, progress)?;
+        } else if !unread.is_empty() {
+            // What one of them left half-done.
+            run::sweep(&self.layout, progress)?;
         }
         self.unread = unread;
         Ok(taken)
@@ -208,12 +259,14 @@ impl Store {
     /// The first quarantined rows, at most `most`, ordered by source, file, line.
     pub fn quarantine(&self, most: usize) -> Result<Vec<Quarantined>, StoreError> {
         let mut rows = Vec::new();
-        for export in self.manifest.exports.iter().filter(|export| export.quarantine.is_some()) {
+        for export in &self.manifest.exports {
             if rows.len() >= most {
                 break;
             }
-            let path = self.layout.quarantine(&export.id());
-            rows.extend(quarantine::first_rows(&path, most - rows.len())?);
+            if let Some((path, hash)) = export.quarantine_file(&self.layout) {
+                let first = quarantine::first_rows(&path, hash, most - rows.len());
+                rows.extend(first.map_err(|error| error.of_export(&export.source, &export.file))?);
+            }
         }
         Ok(rows)
     }
@@ -257,20 +310,23 @@ impl Store {
             let column = (*column).to_string();
             return Err(StoreError::NoColumn { table: part.table.name(), column });
         }
-        let export = self.manifest.exports.get(part.export);
-        let entry =
-            export.and_then(|export| export.part(part.table).map(|entry| (export.id(), entry)));
-        let standing = entry.map(|(id, entry)| {
-            let fates = account::load_fates(&self.layout, &id, entry)?;
-            let opened = read::open_part(&self.layout.part(part.table, &id), &schema)?;
-            Ok(read::Standing::new(opened.batches(columns, read::BATCH_ROWS)?, fates))
+        let Some(export) = self.manifest.exports.get(part.export) else {
+            return Ok(None::<read::Standing>.into_iter().flatten());
+        };
+        let standing = export.part(part.table).map(|entry| {
+            let fates = account::load_fates(&self.layout, export, entry)?;
+            let path = export.part_file(&self.layout, entry);
+            let opened = read::open_part(&path, &schema, &entry.sums)?;
+            let whence = (export.source.clone(), export.file.clone());
+            Ok(read::Standing::new(opened.batches(columns, read::BATCH_ROWS)?, fates, whence))
         });
-        Ok(standing.transpose()?.into_iter().flatten())
+        let of_export = |error: StoreError| error.of_export(&export.source, &export.file);
+        Ok(standing.transpose().map_err(of_export)?.into_iter().flatten())
     }
 
     /// Day (UTC) of the last intake that brought records; none before the first that did.
     pub fn last_intake_day(&self) -> Option<NaiveDate> {
-        self.manifest.last_intake
+        self.manifest.last_intake()
     }
 
     /// Compares every file with its hash and its counts, and counts all rows again.
