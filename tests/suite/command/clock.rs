@@ -13,7 +13,7 @@ fn old_and_future_records_without_as_of_end_with_2_and_the_line_to_write() {
         assert_eq!(done.status.code(), Some(2), "{said}");
         let line = format!("as_of = \"{year}-02-01\"");
         assert!(said.trim_end().ends_with(&line), "{said}");
-        let mut days = said.split([' ', ',']).filter(|word| {
+        let mut days = said.split([' ', ',', ';']).filter(|word| {
             word.len() == 10 && word.split('-').all(|part| part.parse::<u32>().is_ok())
         });
         let (intake, newest) = (days.next().unwrap(), days.next().unwrap());
