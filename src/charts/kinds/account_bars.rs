@@ -15,7 +15,7 @@ use crate::charts::shell::table::MOST_ROWS;
 pub struct AccountRow {
     /// What was counted, e.g. a file.
     pub label: String,
-    /// One count a class.
+    /// Length of the bar: one count a class.
     pub counts: Vec<u64>,
 }
 
@@ -28,7 +28,7 @@ pub struct AccountBars {
     pub classes: Vec<Class>,
     /// From top to bottom; 30 are drawn.
     pub rows: Vec<AccountRow>,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 

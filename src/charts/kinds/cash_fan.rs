@@ -15,23 +15,26 @@ use crate::charts::shell::scale::{Axis, Scale};
 pub struct CashPoint {
     /// Months after the start.
     pub month: f64,
+    /// Discounted cash up to the end of that month, in the chart's `unit`.
     pub value: f64,
+    /// Low end of its interval.
     pub low: Option<f64>,
+    /// High end of its interval.
     pub high: Option<f64>,
 }
 
 /// One proposal.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CashPanel {
-    /// Its name.
+    /// Name of the proposal.
     pub title: String,
     /// What is said of it under its name; may be empty.
     pub note: String,
-    /// In order of the months.
+    /// Cash by month, in order of the months.
     pub points: Vec<CashPoint>,
     /// The month in which it is paid back, with its interval, in months.
     pub payback: Mark,
-    /// How far to trust all of it.
+    /// How far to trust the whole panel.
     pub look: Look,
 }
 
@@ -42,9 +45,9 @@ pub struct CashFan {
     pub frame: Frame,
     /// Unit of the amounts; the axis shortens thousands.
     pub unit: String,
-    /// Best first; six are drawn.
+    /// One a proposal, best first; six are drawn.
     pub panels: Vec<CashPanel>,
-    /// Written after "and 3 more".
+    /// What is known of the panels beyond: written after "and 3 more".
     pub rest: String,
 }
 

@@ -12,7 +12,7 @@ use crate::charts::shell::table::MOST_ROWS;
 /// One cell.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cell {
-    /// Shades the cell; missing: a dash on a light pattern.
+    /// Shades the cell, in the unit of the chart's `scale_label`; missing: a dash on a light pattern.
     pub value: Option<f64>,
     /// Written in the cell.
     pub text: String,
@@ -40,7 +40,7 @@ pub struct Grid {
     pub rows: Vec<GridRow>,
     /// What the shading shows, with its unit.
     pub scale_label: String,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 

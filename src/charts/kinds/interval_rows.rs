@@ -23,11 +23,11 @@ pub struct IntervalRow {
 /// Rows under a common title.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Panel {
-    /// May be empty.
+    /// Written over the panel; may be empty.
     pub title: String,
     /// In the order in which they are drawn; 30 are.
     pub rows: Vec<IntervalRow>,
-    /// Written after "and 212 more", e.g. "together 4 120 of 31 000".
+    /// What is known of the rows beyond: written after "and 212 more", e.g. "together 4 120 of 31 000".
     pub rest: String,
 }
 
@@ -36,7 +36,7 @@ pub struct Panel {
 pub struct IntervalRows {
     /// The words around it.
     pub frame: Frame,
-    /// The common axis.
+    /// The axis that all panels share.
     pub axis: Axis,
     /// What the axis shows.
     pub axis_label: String,

@@ -15,15 +15,17 @@ use crate::charts::shell::scale::{Axis, Reference, Scale};
 pub struct LadderStep {
     /// What is bought.
     pub label: String,
-    /// What it costs.
+    /// What it costs, in the chart's `unit`.
     pub cost: f64,
-    /// What it is worth, with its interval.
+    /// What it is worth, in the chart's `unit`.
     pub worth: f64,
+    /// Low end of the interval of its worth.
     pub low: Option<f64>,
+    /// High end of the interval of its worth.
     pub high: Option<f64>,
     /// One text a step: worth, interval, chance.
     pub text: String,
-    /// The choice for the budget.
+    /// Whether it is the choice for the budget.
     pub chosen: bool,
 }
 
@@ -34,10 +36,11 @@ pub struct Ladder {
     pub frame: Frame,
     /// Unit of cost and worth.
     pub unit: String,
-    /// What the axes show.
+    /// What the axis across shows.
     pub cost_label: String,
+    /// What the axis upwards shows.
     pub worth_label: String,
-    /// What may be spent.
+    /// What may be spent, in the chart's `unit`: an upright line.
     pub budget: Option<Reference>,
     /// With rising cost; 30 are drawn.
     pub steps: Vec<LadderStep>,

@@ -19,11 +19,11 @@ pub struct TimePoint {
     pub label: String,
     /// The estimate; its interval is drawn where there are at most 60 points.
     pub mark: Mark,
-    /// Centre line here.
+    /// Centre line at this point, in the numbers of the y axis.
     pub centre: Option<f64>,
-    /// Lower limit here.
+    /// Lower limit at this point, likewise.
     pub lower: Option<f64>,
-    /// Upper limit here.
+    /// Upper limit at this point, likewise.
     pub upper: Option<f64>,
     /// What signals here; the point is ringed and these words stand beside it, after its date.
     pub signal: Option<String>,
@@ -36,7 +36,7 @@ pub struct PointsOverTime {
     pub frame: Frame,
     /// The y axis.
     pub axis: Axis,
-    /// What that shows.
+    /// What the y axis shows.
     pub axis_label: String,
     /// Names the centre line.
     pub centre_label: String,

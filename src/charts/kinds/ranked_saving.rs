@@ -16,11 +16,11 @@ use crate::charts::shell::table::MOST_ROWS;
 pub struct SavingRow {
     /// What the row is about.
     pub label: String,
-    /// Drawn to the right of zero (a negative gain to the left).
+    /// Amount in the chart's `unit`, drawn to the right of zero (a negative one to the left).
     pub gain: Option<f64>,
-    /// A positive amount, drawn to the left of zero.
+    /// Amount in the chart's `unit`, positive, drawn to the left of zero.
     pub cost: Option<f64>,
-    /// Gain less cost.
+    /// Gain less cost, in the chart's `unit`, with its interval.
     pub net: Mark,
     /// One text a column.
     pub texts: Vec<String>,
@@ -43,7 +43,7 @@ pub struct RankedSaving {
     pub columns: Vec<String>,
     /// Best first; 30 are drawn.
     pub rows: Vec<SavingRow>,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 

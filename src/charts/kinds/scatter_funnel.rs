@@ -30,9 +30,9 @@ pub struct Curve {
 pub struct FunnelPoint {
     /// Its name.
     pub label: String,
-    /// Size.
+    /// Where on the x axis: a size.
     pub x: f64,
-    /// Value.
+    /// Where on the y axis: a value.
     pub y: f64,
     /// Whether its name is written and the point emphasised.
     pub named: bool,
@@ -47,11 +47,11 @@ pub struct ScatterFunnel {
     pub frame: Frame,
     /// The x axis.
     pub x: Axis,
-    /// What that shows.
+    /// What the x axis shows.
     pub x_label: String,
     /// The y axis.
     pub y: Axis,
-    /// What that shows.
+    /// What the y axis shows.
     pub y_label: String,
     /// Centre, limits, diagonal.
     pub curves: Vec<Curve>,

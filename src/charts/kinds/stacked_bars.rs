@@ -34,7 +34,7 @@ pub struct StackedBars {
     pub columns: Vec<String>,
     /// From top to bottom; 30 are drawn.
     pub rows: Vec<StackedRow>,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 

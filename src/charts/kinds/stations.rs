@@ -22,7 +22,7 @@ pub struct Stretch {
     pub value: String,
     /// Further lines: the interval, the share, n. Three are written on a band, two under a ring.
     pub lines: Vec<String>,
-    /// The same for each of two parts; none where there is no such part.
+    /// The estimate for each of two parts, in the numbers of the chart's axis; none where there is no such part.
     pub pair: [Option<Mark>; 2],
 }
 
@@ -48,9 +48,9 @@ pub struct Stations {
     pub parts: [String; 2],
     /// The axis of the pairs.
     pub axis: Axis,
-    /// What it shows.
+    /// What the axis of the pairs shows.
     pub axis_label: String,
-    /// Written after "and 12 more".
+    /// What is known of the stations beyond: written after "and 12 more".
     pub rest: String,
 }
 

@@ -14,7 +14,7 @@ use crate::charts::shell::scale::{Axis, Scale};
 /// A value that holds from its x to the next point's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StepPoint {
-    /// Where it begins.
+    /// Where on the x axis the value begins to hold.
     pub x: f64,
     /// The value, in the axis' numbers.
     pub value: f64,
@@ -27,7 +27,7 @@ pub struct StepPoint {
 /// One curve.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StepSeries {
-    /// Written at its end.
+    /// Name of the curve, written at its end.
     pub label: String,
     /// Belongs to the second group, drawn dashed; the n-th of both groups share a hue.
     pub dashed: bool,
@@ -38,9 +38,9 @@ pub struct StepSeries {
 /// A shaded stretch of the x axis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shade {
-    /// Left end.
+    /// Left end, in the numbers of the x axis.
     pub from: f64,
-    /// Right end.
+    /// Right end, likewise.
     pub to: f64,
     /// Written at its top.
     pub label: String,
@@ -49,9 +49,9 @@ pub struct Shade {
 /// Numbers at risk of one series.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RiskRow {
-    /// The series.
+    /// Name of the series.
     pub label: String,
-    /// x and the number at risk there.
+    /// Places on the x axis and how many are at risk there.
     pub counts: Vec<(f64, u64)>,
 }
 
@@ -60,9 +60,9 @@ pub struct RiskRow {
 pub struct LowerSeries {
     /// Written at the end of its line.
     pub label: String,
-    /// x and the estimate there.
+    /// Places on the x axis and the estimates there.
     pub marks: Vec<(f64, Mark)>,
-    /// Points of a line; may be empty.
+    /// Points of a fitted line, x and value; may be empty.
     pub fitted: Vec<(f64, f64)>,
 }
 
@@ -71,7 +71,7 @@ pub struct LowerSeries {
 pub struct Lower {
     /// Its y axis.
     pub axis: Axis,
-    /// What that shows.
+    /// What its y axis shows.
     pub axis_label: String,
     /// Its series.
     pub series: Vec<LowerSeries>,
@@ -88,7 +88,7 @@ pub struct Steps {
     pub whole_x: bool,
     /// The y axis.
     pub axis: Axis,
-    /// What that shows.
+    /// What the y axis shows.
     pub axis_label: String,
     /// The curves.
     pub series: Vec<StepSeries>,
@@ -96,7 +96,7 @@ pub struct Steps {
     pub shade: Option<Shade>,
     /// Heading of the table of numbers, e.g. "at risk".
     pub at_risk_label: String,
-    /// Its rows; none, no table.
+    /// Rows of that table; without any there is no table.
     pub at_risk: Vec<RiskRow>,
     /// The lower panel.
     pub lower: Option<Lower>,

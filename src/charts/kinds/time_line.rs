@@ -22,8 +22,9 @@ pub enum Stamp {
 /// One outcome.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lane {
-    /// What it is.
+    /// What happened.
     pub label: String,
+    /// How each time is drawn.
     pub stamp: Stamp,
     /// When, on the axis' own scale; what is not finite is left out. The last 2,000 are drawn.
     pub at: Vec<f64>,
@@ -32,7 +33,9 @@ pub struct Lane {
 /// What divides the time, or an end of the axis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Moment {
+    /// When, on the axis' own scale.
     pub at: f64,
+    /// What is written there.
     pub label: String,
 }
 
@@ -41,7 +44,7 @@ pub struct Moment {
 pub struct TimeLine {
     /// The words around it.
     pub frame: Frame,
-    /// First and last moment of the axis.
+    /// First and last moment of the axis, on a linear scale of the caller's choice.
     pub ends: (f64, f64),
     /// Dates on the axis, in order.
     pub dates: Vec<Moment>,

@@ -13,9 +13,9 @@ use crate::charts::shell::scale::{Axis, Reference, Scale};
 /// One period.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Period {
-    /// Written under it.
+    /// Name of the period, written under its mark.
     pub label: String,
-    /// Its estimate.
+    /// Its estimate, in the numbers of the y axis.
     pub mark: Mark,
     /// A second line under it, e.g. n.
     pub text: String,
@@ -28,7 +28,7 @@ pub struct Trend {
     pub frame: Frame,
     /// The y axis.
     pub axis: Axis,
-    /// What that shows.
+    /// What the y axis shows.
     pub axis_label: String,
     /// A level line.
     pub reference: Option<Reference>,

@@ -38,7 +38,7 @@ impl Look {
 /// One estimate. Numbers that are not finite count as missing.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Mark {
-    /// The estimate; `None` is drawn as the words "no estimate".
+    /// The estimate, in the numbers of the axis it is drawn on; `None` is drawn as the words "no estimate".
     pub value: Option<f64>,
     /// Low end of its interval.
     pub low: Option<f64>,

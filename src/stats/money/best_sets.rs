@@ -27,8 +27,9 @@ pub trait Growing {
 /// The best set for a sum.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rung {
-    /// What it costs.
+    /// What the set costs, in the unit of the prices given.
     pub price: u64,
+    /// What the set is worth, in the unit of [`Growing::worth`].
     pub worth: f64,
     /// Bit `i` is set where item `i` is in.
     pub items: u32,

@@ -1,9 +1,8 @@
 //! Whether events become more or less frequent, from counts of consecutive spells.
 //!
 //! Time is exposure that has been gathered: a rate that is constant per unit of exposure shows no
-//! trend, however fast exposure grows. `power_law` has the same for exact ages.
+//! trend, however fast exposure grows.
 
-use super::power_law::Laplace;
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::input;
 use crate::stats::special::quantile::{normal_quantile, normal_two_sided};
@@ -19,6 +18,15 @@ pub struct Spell {
     pub events: u64,
     /// Exposure gathered in it, at least 0; a spell without is left out, its events too.
     pub exposure: f64,
+}
+
+/// Laplace's test of a constant rate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Laplace {
+    /// Standard normal if the rate is constant; above 0 where it grows.
+    pub u: f64,
+    /// Two-sided p value of a constant rate.
+    pub p: f64,
 }
 
 /// A spell with exposure, on the scale where all exposure is 1.
@@ -55,8 +63,8 @@ fn pieces(spells: &[Spell]) -> Vec<Piece> {
 /// Laplace's trend test of counts: each event stands at the middle of its spell. `phi` is how many
 /// times as much as Poisson the counts vary (below 1 counts as 1).
 ///
-/// `None` without events, or with fewer than two spells. For many short spells it is `laplace` of
-/// `power_law`.
+/// `None` without events, or with fewer than two spells. For many short spells it is the
+/// test of the events' own ages.
 ///
 /// Source: Cox & Lewis (1966), The Statistical Analysis of Series of Events, section 3.3 [from
 /// memory]; for counts it is the score test of a log-linear rate.

@@ -4,13 +4,21 @@
 //! rates; strata are in `mantel_haenszel`.
 
 use super::conditional::{mid_p_tails, one_sided_log_odds};
-use super::dispersion::Exposed;
 use super::rate::RateRatio;
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::shares::clustered::t_over_normal;
 use crate::stats::shares::share_change::LEAST_P;
 use crate::stats::special::input;
 use crate::stats::special::root::{root, root_from};
+
+/// Events and exposure of one unit.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Exposed {
+    /// Events of the unit.
+    pub events: u64,
+    /// Exposure, at least 0; a unit without exposure is left out, its events too.
+    pub exposure: f64,
+}
 
 /// How counts of units scatter about the rates of their strata. Adding two gives that of both.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -15,7 +15,7 @@ pub struct Part {
     pub cluster: u64,
     /// Number of the stratum, likewise.
     pub stratum: u64,
-    /// Events.
+    /// Events of the cluster in the stratum.
     pub events: u64,
     /// Exposure, at least 0; a part without is left out, its events too.
     pub exposure: f64,

@@ -16,11 +16,11 @@ use crate::stats::special::input;
 /// How finely is integrated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Grid {
-    /// Log ratios a cell.
+    /// Number of log ratios that a cell is worked out at.
     pub cell: usize,
-    /// Means a spread.
+    /// Number of means that are tried for each spread.
     pub mu: usize,
-    /// Spreads.
+    /// Number of spreads that are tried.
     pub tau: usize,
 }
 

@@ -16,9 +16,9 @@ use crate::stats::special::input;
 pub struct ClusterTrials {
     /// Any number that names the cluster.
     pub cluster: u64,
-    /// Place of the row.
+    /// Place of the row among the rows of the fit.
     pub row: usize,
-    /// Trials.
+    /// Trials of the cluster in that row.
     pub n: f64,
     /// Trials among them with an event.
     pub events: f64,
@@ -27,9 +27,9 @@ pub struct ClusterTrials {
 /// Factors on the deviance that limits allow.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Inflation {
-    /// Of every group of the fit.
+    /// Variance over that of independent trials, of every group of the fit, at least 1.
     pub by_group: Vec<f64>,
-    /// Of what concerns all rows together.
+    /// The same of what concerns all rows together.
     pub pooled: f64,
     /// Clusters with trials that pass each group.
     pub clusters: Vec<u64>,

@@ -8,7 +8,7 @@
 pub struct Path {
     /// Numbers of the steps passed, in order.
     pub steps: Vec<usize>,
-    /// Trials with an event.
+    /// Trials on this path with an event.
     pub events: f64,
 }
 

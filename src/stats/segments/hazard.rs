@@ -29,7 +29,7 @@ pub struct SegmentRow {
     pub exposure: Vec<f64>,
     /// A known hazard that is added, at least 0.
     pub fixed: f64,
-    /// Trials.
+    /// Trials of the row.
     pub n: f64,
     /// Trials among them with an event.
     pub events: f64,

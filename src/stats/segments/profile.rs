@@ -20,9 +20,10 @@ const NEAR: f64 = 1e-10;
 /// A hazard and the chance `1 - exp(-hazard)` of an event at one exposure, with the same limits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SegmentInterval {
-    /// Without an upper limit, or a value, where the event may be certain.
+    /// Hazard per unit of exposure, at least 0; without an upper limit, or a value, where the event may
+    /// be certain.
     pub hazard: Estimate,
-    /// In [0, 1].
+    /// Chance of an event at an exposure of 1, in [0, 1].
     pub chance: Estimate,
 }
 

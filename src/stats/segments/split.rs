@@ -22,7 +22,7 @@ const NEAR: f64 = 1e-9;
 pub struct SplitTest {
     /// Twice the gain of separate fits, over the inflation.
     pub statistic: f64,
-    /// Hazards more that the separate fits tell apart.
+    /// How many hazards more the separate fits tell apart.
     pub df: u64,
     /// Upper tail of chi-square; cautious where hazards lie on the boundary.
     pub p: f64,
@@ -72,7 +72,7 @@ pub fn split_test(
 /// A common factor, with its test against 1.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CommonFactor {
-    /// Hazards of the part over those of the rest.
+    /// Hazards of the part over those of the rest, a ratio.
     pub factor: Estimate,
     /// Two-sided p of the likelihood ratio against 1.
     pub p: Option<f64>,

@@ -24,7 +24,7 @@ pub struct Kappa {
 /// Subjects that were rated alike.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Rated {
-    /// Raters that chose each category.
+    /// How many raters chose each category.
     pub votes: Vec<u64>,
     /// Subjects with these votes.
     pub subjects: u64,

@@ -13,11 +13,11 @@ const WINSORISED: f64 = 0.1;
 /// Limits at one size.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FunnelLimits {
-    /// Effective sample size.
+    /// Effective sample size that the limits are for.
     pub n: f64,
-    /// Lower limit.
+    /// Lower limit of a share, in [0, 1].
     pub low: f64,
-    /// Upper limit.
+    /// Upper limit of a share, in [0, 1].
     pub high: f64,
 }
 

@@ -102,6 +102,18 @@ proptest! {
     }
 }
 
+/// Both sums are 0 but for rounding, which must not be taken for scatter.
+#[test]
+fn one_cluster_cannot_scatter() {
+    let mut cluster = [(0, 0), (6, 2), (5, 2), (7, 5)];
+    for _ in 0..CELLS {
+        let (squares, cells, pairs) = sums(&[cluster]);
+        let got = cluster_scatter(squares, &cells, &pairs);
+        assert_eq!((got.phi, got.variance), (1.0, 0.0), "{cluster:?}");
+        cluster.rotate_left(1);
+    }
+}
+
 /// Whole clusters of one mind: five items each, all marked or none. Their scatter is nearly five times
 /// that of items on their own.
 #[test]

@@ -2,7 +2,6 @@ use super::reference::{Table, close, close_to, expected};
 use motetrail::stats::clustered::{
     ClusterSums, design_effect, effective_wilson, widened_design_effect,
 };
-use motetrail::stats::difference::score_p;
 use motetrail::stats::estimate::Warning;
 use motetrail::stats::proportion::wilson;
 use proptest::prelude::*;
@@ -47,19 +46,6 @@ fn design_effect_matches_r_survey_on_moore_and_tsiatis_1991() {
 #[test]
 fn design_effect_matches_r_survey_on_weil_1970() {
     check("clustered_weil_rats");
-}
-
-#[test]
-fn score_test_on_effective_sizes_is_rao_scott_on_weil_1970() {
-    let groups = groups("clustered_weil_rats.csv");
-    let size = |name: &str| {
-        let sums = groups[name];
-        let deff = design_effect(&sums).deff;
-        (sums.events as f64 / deff, sums.n as f64 / deff)
-    };
-    let ((ya, na), (yb, nb)) = (size("CTRL"), size("TREAT"));
-    let want = &expected("01_binomial", "clustered_weil_rats")["rao_scott_1992"]["p"];
-    close_to(score_p(ya, na, yb, nb), want, 1e-9, 1e-12);
 }
 
 #[test]

@@ -26,8 +26,10 @@ fn matches_reference(id: &str) {
     let out = |which: &dyn Fn(usize) -> bool| {
         (1..=points.len()).filter(|i| which(i - 1)).collect::<Vec<_>>()
     };
-    assert_eq!(json!(out(&|i| points[i].outside_binomial())), case.expected["points_out_p"]);
-    assert_eq!(json!(out(&|i| points[i].outside_prime())), case.expected["points_out_laney"]);
+    let beyond =
+        |i: usize, limits: (f64, f64)| points[i].share < limits.0 || points[i].share > limits.1;
+    assert_eq!(json!(out(&|i| beyond(i, points[i].binomial))), case.expected["points_out_p"]);
+    assert_eq!(json!(out(&|i| beyond(i, points[i].prime))), case.expected["points_out_laney"]);
 }
 
 #[test]

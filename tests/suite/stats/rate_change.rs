@@ -1,8 +1,8 @@
 use super::extremes::{amount, count, level, sound};
 use super::reference::{close, close_to, expected};
-use motetrail::stats::dispersion::Exposed;
 use motetrail::stats::estimate::Warning;
 use motetrail::stats::rate::rate_ratio;
+use motetrail::stats::rate_change::Exposed;
 use motetrail::stats::rate_change::{CountScatter, rate_change};
 use proptest::prelude::*;
 

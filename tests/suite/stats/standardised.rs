@@ -1,9 +1,14 @@
 use super::reference::{Table, close, close_to, expected};
 use motetrail::stats::cumulative_hazard::{Band, cumulative_hazard, hazard_curve};
-use motetrail::stats::estimate::Warning;
+use motetrail::stats::estimate::{Estimate, Warning};
 use motetrail::stats::rate::garwood;
-use motetrail::stats::standardised::{WeightedStratum, fay_feuer};
+use motetrail::stats::standardised::{WeightedStratum, fay_feuer_dispersed};
 use proptest::prelude::*;
+
+/// Without scatter beyond chance.
+fn fay_feuer(strata: &[WeightedStratum], level: f64) -> Estimate {
+    fay_feuer_dispersed(strata, 1.0, level)
+}
 
 fn check(id: &str) {
     let table = Table::read("02_poisson_rates", &format!("{id}.csv"));
