@@ -60,11 +60,11 @@ pub fn ladder(chart: &Ladder) -> String {
     let amounts = Axis::Amount { unit: chart.unit.clone() };
     let (left, right) = (MARGIN + 62.0, WIDTH - MARGIN - 24.0);
     let (top, bottom) = (sheet.y + 48.0, sheet.y + 48.0 + HIGH);
-    let budget = chart.budget.as_ref().map(|own| own.value).filter(|own| own.is_finite());
+    let budget = chart.budget.as_ref().map(|line| line.value).filter(|sum| sum.is_finite());
     let mut costs: Vec<f64> = steps.iter().map(|step| step.cost).collect();
     // A budget far beyond the dearest set would leave the steps in a corner.
     let dearest = costs.iter().copied().fold(0.0, f64::max);
-    costs.extend(budget.filter(|own| *own <= 1.5 * dearest));
+    costs.extend(budget.filter(|sum| *sum <= 1.5 * dearest));
     let x = Scale::new(&amounts, &costs, &[dearest * 1.08], (left, right));
     let worths: Vec<f64> = steps.iter().map(|step| step.worth).collect();
     let bounds: Vec<f64> =
@@ -90,8 +90,8 @@ pub fn ladder(chart: &Ladder) -> String {
     sheet.canvas.line((left, y.at(0.0)), (right, y.at(0.0)), RULE, 1.6);
     sheet.canvas.path(&line(&|step| step.worth), STRONG, 2.0);
     numbers(&mut sheet, &steps, (&x, &y));
-    if let (Some(own), Some(value)) = (&chart.budget, budget) {
-        draw_budget(&mut sheet, own, value, &x, (top, bottom));
+    if let (Some(line), Some(value)) = (&chart.budget, budget) {
+        draw_budget(&mut sheet, line, value, &x, (top, bottom));
     }
     sheet.y = bottom;
     sheet.y += numbers_below(&mut sheet.canvas, &ticks, &x, bottom, Some(&chart.cost_label)) + 12.0;

@@ -107,7 +107,7 @@ const HIGH: f64 = 250.0;
 /// Height of the lower panel, px.
 const LOWER_HIGH: f64 = 150.0;
 /// Px between the marks of two series at one x.
-const BESIDE: f64 = 9.0;
+const APART: f64 = 9.0;
 
 /// Draws step curves. An SVG, 800 px wide.
 pub fn steps(chart: &Steps) -> String {
@@ -306,9 +306,9 @@ fn draw_lower(sheet: &mut Sheet, lower: &Lower, x: &Scale, ticks: &[(f64, String
     let mut labels = Vec::new();
     for (i, series) in lower.series.iter().enumerate() {
         let paint = Paint::series(i);
-        let beside = BESIDE * (i as f64 - (number as f64 - 1.0) / 2.0);
+        let shift = APART * (i as f64 - (number as f64 - 1.0) / 2.0);
         for (at, mark) in series.marks.iter().filter(|(at, _)| at.is_finite()) {
-            mark.draw(&mut sheet.canvas, Way::Up, &y, x.at(*at) + beside, paint);
+            mark.draw(&mut sheet.canvas, Way::Up, &y, x.at(*at) + shift, paint);
         }
         let line = fitted_line(series, x, &y);
         sheet.canvas.path(&line, paint, 1.4);

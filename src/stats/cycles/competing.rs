@@ -167,10 +167,10 @@ impl Path {
             } else {
                 0.0
             };
-            let own = self.hazards[s][kind];
+            let of_kind = self.hazards[s][kind];
             let any: f64 = self.hazards[s].iter().sum();
-            let mean = before * own - later * any;
-            let square = own * (before - later).powi(2) + (any - own) * later * later;
+            let mean = before * of_kind - later * any;
+            let square = of_kind * (before - later).powi(2) + (any - of_kind) * later * later;
             (square - mean * mean).max(0.0) / self.at_risk[s] as f64
         };
         (0..=t).map(term).sum()

@@ -112,7 +112,7 @@ pub fn grouped_mean_cumulative(
         if events <= 0.0 || at_risk <= 0.0 {
             continue;
         }
-        let own: f64 = squares.iter().filter(|(at, _)| *at <= age).map(|(_, part)| part).sum();
+        let paired: f64 = squares.iter().filter(|(at, _)| *at <= age).map(|(_, part)| part).sum();
         let met: f64 = crossed
             .iter()
             .filter(|(at, _, _)| *at <= age)
@@ -120,7 +120,7 @@ pub fn grouped_mean_cumulative(
             .sum();
         let gone: f64 = (0..age).map(|end| ages.ended[end] * shift[end] * shift[end]).sum::<f64>();
         let shifted = gone + at_risk * so_far * so_far;
-        let variance = input::scatter(phi) * (own - 2.0 * met + shifted).max(0.0);
+        let variance = input::scatter(phi) * (paired - 2.0 * met + shifted).max(0.0);
         out.push(MeanCumulative {
             age: age as f64,
             at_risk: at_risk as u64,

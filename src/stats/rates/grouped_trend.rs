@@ -38,11 +38,11 @@ struct Piece {
 }
 
 fn pieces(spells: &[Spell]) -> Vec<Piece> {
-    let told = || spells.iter().filter(|spell| input::amount(spell.exposure) > 0.0);
-    let total: f64 = told().map(|spell| input::amount(spell.exposure)).sum();
+    let exposed = || spells.iter().filter(|spell| input::amount(spell.exposure) > 0.0);
+    let total: f64 = exposed().map(|spell| input::amount(spell.exposure)).sum();
     let (mut gathered, mut carried) = (0.0, 0.0);
     let mut pieces: Vec<Piece> = Vec::new();
-    for spell in told() {
+    for spell in exposed() {
         let from = pieces.last().map_or(0.0, |piece| piece.to);
         gathered += input::amount(spell.exposure);
         let to = (gathered / total).min(1.0);
@@ -156,33 +156,35 @@ fn age(at: f64) -> f64 {
 
 /// `sum d ln(to^growth - from^growth)`.
 fn log_likelihood(pieces: &[Piece], growth: f64) -> f64 {
-    let told = pieces.iter().filter(|piece| piece.events > 0.0);
-    told.map(|piece| {
-        let share = if piece.from > 0.0 {
-            let width = growth * (age(piece.from) - age(piece.to));
-            // ln(1 - e^-width), without losing the digits of either end.
-            if width < 0.7 { (-(-width).exp_m1()).ln() } else { (-(-width).exp()).ln_1p() }
-        } else {
-            0.0
-        };
-        // The last piece ends at age 0, whatever the growth.
-        piece.events * (share - if piece.to < 1.0 { growth * age(piece.to) } else { 0.0 })
-    })
-    .sum()
+    let with_events = pieces.iter().filter(|piece| piece.events > 0.0);
+    with_events
+        .map(|piece| {
+            let share = if piece.from > 0.0 {
+                let width = growth * (age(piece.from) - age(piece.to));
+                // ln(1 - e^-width), without losing the digits of either end.
+                if width < 0.7 { (-(-width).exp_m1()).ln() } else { (-(-width).exp()).ln_1p() }
+            } else {
+                0.0
+            };
+            // The last piece ends at age 0, whatever the growth.
+            piece.events * (share - if piece.to < 1.0 { growth * age(piece.to) } else { 0.0 })
+        })
+        .sum()
 }
 
 /// Its slope in growth: falls, since the log-likelihood of exponential ages known to lie between two
 /// points is concave.
 fn slope(pieces: &[Piece], growth: f64) -> f64 {
-    let told = pieces.iter().filter(|piece| piece.events > 0.0);
-    told.map(|piece| {
-        let inside = if piece.from > 0.0 {
-            let width = age(piece.from) - age(piece.to);
-            width / (growth * width).exp_m1()
-        } else {
-            0.0
-        };
-        piece.events * (inside - age(piece.to))
-    })
-    .sum()
+    let with_events = pieces.iter().filter(|piece| piece.events > 0.0);
+    with_events
+        .map(|piece| {
+            let inside = if piece.from > 0.0 {
+                let width = age(piece.from) - age(piece.to);
+                width / (growth * width).exp_m1()
+            } else {
+                0.0
+            };
+            piece.events * (inside - age(piece.to))
+        })
+        .sum()
 }

@@ -60,11 +60,11 @@ impl CountScatter {
             if events <= 0.0 {
                 continue;
             }
-            for (own, time) in &units {
+            for (seen, time) in &units {
                 let share = time / exposure;
-                sum.squares += (own - events * share).powi(2);
+                sum.squares += (seen - events * share).powi(2);
                 sum.expected += events * share * (1.0 - share);
-                all_squares += own * own;
+                all_squares += seen * seen;
             }
             all += events;
             sum.df += units.len() as f64 - 1.0;

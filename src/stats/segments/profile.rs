@@ -91,13 +91,15 @@ impl SegmentFit {
         };
         let patterns = self.part_patterns(part);
         // A neighbour at 0 must be able to take over the events.
-        let begin = |own: &usize| if *own == group { at } else { self.at[*own].clamp(1e-3, STEEP) };
+        let begin = |member: &usize| {
+            if *member == group { at } else { self.at[*member].clamp(1e-3, STEEP) }
+        };
         let start: Vec<f64> = part.groups.iter().map(begin).collect();
         let possible = patterns.iter().all(|p| p.events <= 0.0 || p.hazard(&start) > 0.0);
         if !possible {
             return (f64::INFINITY, true);
         }
-        let held = part.groups.iter().position(|own| *own == group);
+        let held = part.groups.iter().position(|member| *member == group);
         let top = climb(&patterns, &start, held);
         let best: Vec<f64> = part.rows.iter().map(|row| self.hazards[*row]).collect();
         ((-2.0 * gain(&patterns, &best, &top.hazards)).max(0.0), top.arrived)
