@@ -1,14 +1,9 @@
 //! One bar a row, as long as its count, split into classes; the counts stand in columns whose headings are the legend.
 //! A class with few rows is never invisible: at least 1 px, and its number.
 
-use crate::charts::shell::canvas::Canvas;
-use crate::charts::shell::fill::{Class, legend};
-use crate::charts::shell::frame::{Frame, Sheet};
-use crate::charts::shell::number::count;
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::ticks_across;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Axis, Canvas, Class, Frame, MOST_ROWS, RowChart, Scale, Sheet, count, legend, ticks_across,
+};
 
 /// One bar.
 #[derive(Clone, Debug, PartialEq)]

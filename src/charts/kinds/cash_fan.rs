@@ -1,14 +1,10 @@
 //! Cash over the months, summed up and discounted: a line with its band a proposal, all on one scale, the
 //! zero line, and the month in which it is paid back.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::mark::{Look, Mark, Way};
-use crate::charts::shell::measure::{fit, wrap};
-use crate::charts::shell::number::fixed;
-use crate::charts::shell::paint::{FAINT, GREY, INK, RULE, SOFT, STRONG};
-use crate::charts::shell::ruler::{grid_below, numbers_below};
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, FAINT, Frame, GREY, INK, Look, MARGIN, Mark, Point, RULE, SMALL, SOFT,
+    STRONG, Scale, Sheet, TEXT, WIDTH, Way, fit, fixed, grid_below, numbers_below, wrap,
+};
 
 /// Cash up to one month.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -2,15 +2,10 @@
 //! stand out lie above a rule, the rest below it. Draws what it is given, in the order it is given; at most 30 rows a
 //! panel. The caller says which rows stand out.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::mark::{Look, Mark, RADIUS, Way, finite, symbol};
-use crate::charts::shell::measure::{fit, width, wrap};
-use crate::charts::shell::paint::{GREY, RULE, SOFT, STRONG};
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::numbers_below;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, Frame, GREY, Look, MARGIN, MOST_ROWS, Mark, RADIUS, RULE, RowChart,
+    SMALL, SOFT, STRONG, Scale, Sheet, WIDTH, Way, finite, fit, numbers_below, symbol, width, wrap,
+};
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,13 +1,10 @@
 //! Rows of a mark with its interval, in panels that share one scale, texts at the right. Draws what it is given, in
 //! the order it is given; at most 30 rows a panel.
 
-use crate::charts::shell::frame::{Frame, Sheet};
-use crate::charts::shell::mark::{Mark, Way};
-use crate::charts::shell::paint::STRONG;
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::{reference_across, ticks_across};
-use crate::charts::shell::scale::{Axis, Reference, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Axis, Frame, MOST_ROWS, Mark, Reference, RowChart, STRONG, Scale, Sheet, Way, reference_across,
+    ticks_across,
+};
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]

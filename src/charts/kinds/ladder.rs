@@ -1,14 +1,11 @@
 //! What a sum buys: the worth of the best choice for every sum, as steps with a band, the budget as an
 //! upright line; under it what each step consists of.
 
-use crate::charts::shell::canvas::{Anchor, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::mark::finite;
-use crate::charts::shell::measure::{fit, width, wrap};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{INK, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::ruler::{grid_below, left_axis, name_above, numbers_below, ticks_across};
-use crate::charts::shell::scale::{Axis, Reference, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Frame, INK, MARGIN, Point, RULE, Reference, SECOND, SMALL, SOFT, STRONG, Scale,
+    Sheet, TEXT, WIDTH, count, finite, fit, grid_below, left_axis, name_above, numbers_below,
+    ticks_across, width, wrap,
+};
 
 /// One step.
 #[derive(Clone, Debug, PartialEq)]

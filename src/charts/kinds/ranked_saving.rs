@@ -1,15 +1,11 @@
 //! Ranked rows of money: to the right of zero what would be gained, to the left what it would cost, the net as a mark
 //! with its interval, texts at the right. The caller ranks.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::mark::{Look, Mark, RADIUS, Way, finite, symbol};
-use crate::charts::shell::measure::{fit, width};
-use crate::charts::shell::paint::{GREY, Paint, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::ticks_across;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, Frame, GREY, Look, MARGIN, MOST_ROWS, Mark, Paint, RADIUS, RULE,
+    RowChart, SECOND, SMALL, SOFT, STRONG, Scale, Sheet, WIDTH, Way, finite, fit, symbol,
+    ticks_across, width,
+};
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]

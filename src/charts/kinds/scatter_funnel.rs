@@ -3,16 +3,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::charts::shell::canvas::{Canvas, Point, WIDTH};
-use crate::charts::shell::clip::inside;
-use crate::charts::shell::frame::{Frame, MARGIN, Sheet};
-use crate::charts::shell::labels::{EndLabel, Places, end_room, listed, write_ends};
-use crate::charts::shell::mark::{Look, symbol};
-use crate::charts::shell::measure::clean;
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{GREY, INK, RULE, STRONG};
-use crate::charts::shell::ruler::{grid_below, left_axis, numbers_below, ticks_across};
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Axis, Canvas, EndLabel, Frame, GREY, INK, Look, MARGIN, Places, Point, RULE, STRONG, Scale,
+    Sheet, WIDTH, clean, count, end_room, grid_below, inside, left_axis, listed, numbers_below,
+    symbol, ticks_across, write_ends,
+};
 
 /// A line through the picture.
 #[derive(Clone, Debug, PartialEq)]

@@ -2,14 +2,11 @@
 //! thick as the share of what happens there again. Each has its estimate written on it; below, on one scale, the same
 //! estimates for two parts as pairs. The path goes on in another line after seven stations; thirty are drawn.
 
-use crate::charts::shell::canvas::{Anchor, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::mark::{Look, Mark, RADIUS, Way, finite, symbol};
-use crate::charts::shell::measure::{fit, width, wrap};
-use crate::charts::shell::paint::{FAINT, GREY, INK, Paint, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::ruler::left_axis;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Anchor, Axis, FAINT, Frame, GREY, INK, Look, MARGIN, MOST_ROWS, Mark, Paint, RADIUS, RULE,
+    SECOND, SMALL, SOFT, STRONG, Scale, Sheet, TEXT, WIDTH, Way, finite, fit, left_axis, symbol,
+    width, wrap,
+};
 
 /// One band or ring.
 #[derive(Clone, Debug, Default, PartialEq)]

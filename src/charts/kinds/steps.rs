@@ -1,15 +1,11 @@
 //! Step curves with bands, named at their ends; a shaded stretch; numbers at risk under the axis; below that, if
 //! wanted, a panel of marks with fitted lines on the same x axis.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::labels::{EndLabel, end_room, write_ends};
-use crate::charts::shell::mark::{Look, Mark, Way, finite};
-use crate::charts::shell::measure::{fit, width};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{INK, Paint, SOFT};
-use crate::charts::shell::ruler::{grid_below, left_axis, name_above, numbers_below, ticks_across};
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, EndLabel, Frame, INK, Look, MARGIN, Mark, Paint, Point, SMALL, SOFT,
+    Scale, Sheet, WIDTH, Way, count, end_room, finite, fit, grid_below, left_axis, name_above,
+    numbers_below, ticks_across, width, write_ends,
+};
 
 /// A value that holds from its x to the next point's.
 #[derive(Clone, Copy, Debug, PartialEq)]

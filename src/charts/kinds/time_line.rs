@@ -1,12 +1,10 @@
 //! What happened to one thing, in time: a lane an outcome, a shape an outcome, upright lines where something divides
 //! the time.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::measure::{fit, width};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{FAINT, GREY, INK, Paint, RULE, SOFT, STRONG};
-use crate::charts::shell::scale::Scale;
+use crate::charts::shell::{
+    Anchor, Canvas, FAINT, Frame, GREY, INK, MARGIN, Paint, Point, RULE, SMALL, SOFT, STRONG,
+    Scale, Sheet, TEXT, WIDTH, count, fit, width,
+};
 
 /// How an outcome is drawn: shapes tell them apart without their colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

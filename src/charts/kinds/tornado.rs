@@ -1,13 +1,10 @@
 //! What an answer depends on: a bar an input, from the answer at the input's low end to that at its high
 //! end, around the answer with all inputs at their usual values. The caller orders the bars.
 
-use crate::charts::shell::canvas::Anchor;
-use crate::charts::shell::frame::{Frame, SMALL, Sheet};
-use crate::charts::shell::mark::finite;
-use crate::charts::shell::paint::{GREY, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::ticks_across;
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Frame, GREY, RULE, RowChart, SECOND, SMALL, SOFT, STRONG, Scale, Sheet, finite,
+    ticks_across,
+};
 
 /// One input.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,14 +1,9 @@
 //! A mark with its interval for each of a few periods, side by side, on one y axis.
 
-use crate::charts::shell::canvas::{Anchor, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::labels::{EndLabel, end_room, write_ends};
-use crate::charts::shell::mark::{Mark, Way};
-use crate::charts::shell::measure::{fit, wrap};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{INK, RULE, SOFT, STRONG};
-use crate::charts::shell::ruler::left_axis;
-use crate::charts::shell::scale::{Axis, Reference, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, EndLabel, Frame, INK, MARGIN, Mark, RULE, Reference, SMALL, SOFT, STRONG, Scale,
+    Sheet, WIDTH, Way, count, end_room, fit, left_axis, wrap, write_ends,
+};
 
 /// One period.
 #[derive(Clone, Debug, PartialEq)]
