@@ -54,7 +54,7 @@ pub fn course(exits: &[Exit], odds: f64) -> Option<Course> {
         if trial > 0 {
             found.trials += left;
         }
-        // Before the first trial nothing can be done better.
+        // Better odds change nothing before the first trial.
         let better = if trial == 0 || success >= 1.0 {
             success
         } else {

@@ -54,7 +54,7 @@ pub fn stopping_rule(chances: &[Chances], trial: f64, given_up: f64) -> Stopping
             value = go_on;
             limit = limit.max(k + 1);
         } else {
-            // Whoever comes here stops: what would follow is never met.
+            // No unit comes beyond this trial: what would follow is never met.
             value = given_up;
             limit = k;
         }

@@ -47,7 +47,7 @@ pub fn poisson_weight(seed: u64, replicate: u64, cluster: u64) -> u32 {
     let u = uniform(seed, replicate, cluster);
     let mut point = (-1.0_f64).exp();
     let (mut below, mut count) = (point, 0);
-    // Ends: below a double's precision the points stop adding anything, at count 18.
+    // The loop ends: from a count of 18 on the points are too small for a double to add.
     while u > below && count < 20 {
         count += 1;
         point /= f64::from(count);

@@ -85,7 +85,7 @@ pub fn grouped_mean_cumulative(
     let ages = by_age(histories);
     let units: f64 = ages.ended.iter().sum();
     let known = |age: u32| ages.at_risk.get(age as usize).copied().filter(|n| *n > 0.0);
-    // What a watched unit is taken off by each age: the sum of the steps of the mean, each over the
+    // What is taken off a watched unit by each age: the sum of the steps of the mean, each over the
     // units at risk.
     let mut shift = vec![0.0; ages.at_risk.len()];
     let mut out: Vec<MeanCumulative> = Vec::new();

@@ -174,7 +174,7 @@ fn inverted(d1: f64, d0: f64, of_one: f64, scatter: &CountScatter) -> f64 {
         let (above, below) = mid_p_tails(d1 / by, d0 / by, of_one);
         (2.0 * above.min(below)).clamp(0.0, 1.0)
     };
-    // The less is asked, the less the scatter is widened and the smaller the tail: one root.
+    // A lower level widens the scatter less and so makes the tail smaller: there is one root.
     let beyond = |log_p: f64| log_p - at(log_p.exp()).max(1e-300).ln();
     input::finite(root(beyond, LEAST_P.ln(), 0.0).exp()).unwrap_or(1.0).clamp(LEAST_P, 1.0)
 }

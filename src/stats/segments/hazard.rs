@@ -126,7 +126,7 @@ impl SegmentFit {
     }
 
     fn climb(&mut self) {
-        // A pattern that passes nothing has its known part alone.
+        // A pattern that passes no segment has its known hazard alone.
         self.hazards = self.patterns.iter().map(|pattern| pattern.fixed).collect();
         self.converged = true;
         for part in self.parts.clone() {
@@ -174,7 +174,7 @@ impl SegmentFit {
         let all: Vec<usize> = (0..size).collect();
         let whole = exposures_of(&all, &|_| true);
         let mut identified = determined(&whole, size);
-        // A pattern that passes a certain group says nothing of its others.
+        // A pattern that passes a group where the event is certain says nothing of its other groups.
         let certain = |p: &Pattern| (0..size).any(|g| self.is_certain(g) && p.exposure[g] > 0.0);
         let open: Vec<usize> = (0..size).filter(|g| !self.is_certain(*g)).collect();
         // And among groups inside their bounds only patterns with events bend the likelihood: a tie

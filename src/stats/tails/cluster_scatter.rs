@@ -52,7 +52,7 @@ pub fn cluster_scatter(squares: f64, cells: &[ScatterCell], pairs: &[ScatterPair
     let at = |place: usize| cells.get(place).map_or(0.0, share);
     let mut sum = input::amount(squares);
     sum -= cells.iter().map(|cell| 2.0 * share(cell) * input::amount(cell.crossed)).sum::<f64>();
-    // Without clusters, from which `variance` is taken what clusters of more than one item cannot vary by.
+    // What chance gives where every item is a cluster by itself; in larger clusters items vary together.
     let mut most = 0.0;
     for cell in cells.iter().filter(|cell| cell.total >= 2.0) {
         let p = share(cell);
