@@ -5,7 +5,7 @@ use std::collections::hash_map::Entry;
 
 use rustc_hash::FxHashMap;
 
-use super::{Lists, dialect, files, record, words};
+use super::{Lists, dialect, files, people, record, words};
 use crate::records::{Finding, Table};
 use crate::settings::keys::unknown;
 use crate::settings::place::Place;
@@ -82,6 +82,7 @@ fn source(
         scope,
         one_name_both_sides: typed.one_name_both_sides.unwrap_or(false),
         finding_default: typed.finding_default.clone(),
+        people: people::people(typed, lists, place, problems),
         covers: covers(typed.covers.as_ref(), &place.key("covers"), problems),
         records: record::records(typed, &dialect, lists, place, problems),
         dialect,

@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 use arrow::array::RecordBatch;
 use motetrail::draft::{Asked, Draft, draft};
 use motetrail::intake::{
-    Export, Form, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_file,
+    Export, Form, Pass, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_file,
 };
 use motetrail::records::Table;
 use motetrail::settings::{Plan, Source, read, read_text};
@@ -87,7 +87,7 @@ fn profiled_rows(rows: &mut dyn TableRows) -> Vec<ColumnProfile> {
 
 fn load(plan: &Plan, source: &Source, path: &Path) -> (ReadCounts, Vec<String>) {
     let key = PeopleKey::new([7; 32]);
-    let export = Export { plan, source, file: "demo", people: &key };
+    let export = Export { plan, source, file: "demo", people: &key, pass: Pass::First };
     let mut sink = Nothing(Vec::new());
     let form = Form::of(&path.to_string_lossy());
     let counts = read_file(&export, form, &|| File::open(path), &mut sink).unwrap();
