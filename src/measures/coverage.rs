@@ -17,11 +17,14 @@ use crate::stats::{ClusterSums, effective_wilson};
 
 const OWN: &[&str] = &["base", "deff", "clusters"];
 
+/// Units and events among counted matings.
+type Units = dyn Fn(&mating_weeks::Row) -> (i64, i64);
+
 /// A share: what it is called, what it is a share of, and its units and events among counted matings.
 struct Share {
     quantity: &'static str,
     base: &'static str,
-    of: Box<dyn Fn(&mating_weeks::Row) -> (i64, i64)>,
+    of: Box<Units>,
 }
 
 /// The table of coverage.
