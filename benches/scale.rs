@@ -109,7 +109,7 @@ fn derived(plan: &Plan) -> anyhow::Result<(Store, Derived)> {
 /// Rows of all tables, and how many places they are of.
 fn measures(plan: &Plan, derived: &Derived, store: &Store) -> anyhow::Result<(u64, String)> {
     let review = motetrail::measures::review(plan, derived, store.accounts())?;
-    let rows: usize = review.tables.iter().map(|table| table.rows.len()).sum();
+    let rows: usize = review.tables().into_iter().map(|table| table.leading().len()).sum();
     let cells: BTreeSet<_> = derived
         .counts
         .coverage

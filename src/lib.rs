@@ -40,6 +40,7 @@ const PURGE_DELAY: libmimalloc_sys::mi_option_t = 15;
 
 /// Has freed memory given back to the system after half a second instead of ten milliseconds: the
 /// buffers of one export or bucket are the next one's. For programs to call first.
+#[expect(unsafe_code, reason = "the crate offers this option as a C function alone")]
 pub fn keep_freed_memory() {
     // SAFETY: sets a number in the allocator's own table of options, from one thread at the start.
     unsafe { libmimalloc_sys::mi_option_set(PURGE_DELAY, 500) }

@@ -1,5 +1,6 @@
 //! `motetrail intake`: brings exports into the store, and no more.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -7,8 +8,9 @@ use clap::Args;
 use super::log::Log;
 use super::outcome::Outcome;
 use super::progress::Bar;
+use crate::records::Table;
 use crate::settings::{self, Plan};
-use crate::store::{Store, Taken};
+use crate::store::{Store, Taken, today};
 
 /// Bring the exports that the settings name into the store.
 ///
@@ -42,7 +44,7 @@ impl Intake {
 pub fn take(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
     let mut store = Store::open(plan)?;
     let bar = Bar::new(log, "intake");
-    let taken = store.take(plan, chrono::Utc::now().date_naive(), &bar)?;
+    let taken = store.take(plan, today()?, &bar)?;
     drop(bar);
     tell(&taken, log);
     Ok(store)
@@ -74,6 +76,13 @@ fn print_accounts(store: &Store) {
         print_line(counts, &format!("{}: {}", account.source, account.file));
     }
     print_line(sums, "all");
+    let mut expired: BTreeMap<Table, u64> = BTreeMap::new();
+    for found in store.accounts().iter().flat_map(|account| &account.expired) {
+        *expired.entry(found.table).or_default() += found.records;
+    }
+    for (table, records) in expired {
+        println!("{records:>9} records of {} dropped for their age", table.name());
+    }
 }
 
 fn print_line(counts: [u64; 5], label: &str) {

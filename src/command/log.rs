@@ -60,7 +60,7 @@ impl Log {
 }
 
 /// A message that a terminal only prints: names of files and columns may hold anything.
-fn printable(message: &str) -> String {
+pub(super) fn printable(message: &str) -> String {
     let shown = |c: char| {
         if c.is_control() && c != '\n' { '\u{fffd}' } else { c }
     };

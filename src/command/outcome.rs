@@ -59,10 +59,12 @@ pub fn code(error: &anyhow::Error) -> u8 {
 
 fn of_store(error: &StoreError) -> u8 {
     match error {
-        StoreError::Damaged { .. } | StoreError::Unbalanced { .. } | StoreError::Version { .. } => {
-            4
-        }
-        StoreError::NotAStore { .. } | StoreError::Pattern { .. } => 2,
+        StoreError::Damaged { .. }
+        | StoreError::Unbalanced { .. }
+        | StoreError::Version { .. }
+        | StoreError::NoManifest { .. }
+        | StoreError::OldManifest { .. } => 4,
+        StoreError::Pattern { .. } => 2,
         _ => 3,
     }
 }

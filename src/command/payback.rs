@@ -7,7 +7,7 @@ use clap::Args;
 use super::intake::take;
 use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
-use super::review::{inputs_of, period, reviewed};
+use super::review::{account_lines, period, reviewed};
 use crate::report::{payback_lines, write_payback};
 use crate::settings::{self, Plan, nearest};
 
@@ -48,12 +48,12 @@ impl Payback {
         let store = take(&plan, log)?;
         let review = reviewed(&plan, &store, asked, log)?;
         let folder = self.out.join(format!("payback-{}", review.period.quarter));
-        let (accounts, settings_hash) = inputs_of(&store, &self.settings)?;
+        let accounts = account_lines(&store);
         let inputs = crate::report::Inputs {
             review: &review,
             accounts: &accounts,
             seed: plan.rules.seed,
-            settings_hash,
+            settings_hash: plan.text_blake3.clone(),
         };
         write_payback(&inputs, &folder)?;
         for line in payback_lines(&review) {

@@ -42,7 +42,7 @@ impl Review {
         let asked = self.period.as_deref().map(period).transpose()?;
         let plan = settings::read(&self.settings)?;
         let store = take(&plan, log)?;
-        let folder = review(&plan, &store, asked, &self.settings, &self.out, log)?;
+        let folder = review(&plan, &store, asked, &self.out, log)?;
         println!("{}", folder.join("report.html").display());
         Ok(Outcome::of_accounts(store.accounts(), plan.rules.quarantine_limit))
     }
@@ -62,14 +62,13 @@ fn review(
     plan: &Plan,
     store: &Store,
     asked: Option<Quarter>,
-    settings: &Path,
     out: &Path,
     log: &Log,
 ) -> anyhow::Result<PathBuf> {
     let review = reviewed(plan, store, asked, log)?;
-    let (accounts, settings_hash) = inputs_of(store, settings)?;
-    let inputs =
-        Inputs { review: &review, accounts: &accounts, seed: plan.rules.seed, settings_hash };
+    let accounts = account_lines(store);
+    let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
+    let inputs = Inputs { review: &review, accounts: &accounts, seed, settings_hash };
     let folder = out.join(review.period.quarter.to_string());
     write(&inputs, &folder)?;
     Ok(folder)
@@ -88,13 +87,9 @@ pub(super) fn reviewed(
     Ok(measures::review(plan, &derived, store.accounts())?)
 }
 
-/// What a report says of its own making: the accounts of the files, the hash of the settings.
-pub(super) fn inputs_of(
-    store: &Store,
-    settings: &Path,
-) -> anyhow::Result<(Vec<AccountLine>, String)> {
-    let accounts = store.accounts().iter().map(line).collect();
-    Ok((accounts, blake3::hash(&std::fs::read(settings)?).to_hex().to_string()))
+/// The accounts of the files, as a report prints them.
+pub(super) fn account_lines(store: &Store) -> Vec<AccountLine> {
+    store.accounts().iter().map(line).collect()
 }
 
 fn line(account: &FileAccount) -> AccountLine {
@@ -108,5 +103,6 @@ fn line(account: &FileAccount) -> AccountLine {
         withdrawn: account.rows.withdrawn,
         duplicate: account.rows.duplicate,
         quarantined: account.rows.quarantined,
+        expired: account.rows.expired,
     }
 }

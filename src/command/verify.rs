@@ -4,18 +4,25 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::log::Log;
+use super::log::{Log, printable};
 use super::outcome::Outcome;
-use crate::settings;
-use crate::store::Store;
+use crate::settings::{self, Plan};
+use crate::store::{Rebuilt, Store};
 
-/// Check every part of the store against its hash and every count against its neighbours.
+/// Check every file of the store against its hash and every count against its neighbours.
+///
+/// Writes nothing. With --rebuild it makes a lost, older or damaged manifest again from what the
+/// parts say of themselves; what is damaged is set aside in the store's folder and named, never
+/// removed.
 #[derive(Args, Debug)]
 #[command(after_help = "Example:\n  motetrail verify data-demo/fleet.toml")]
 pub struct Verify {
     /// The fleet's settings.
     #[arg(value_name = "FLEET.TOML")]
     settings: PathBuf,
+    /// Make the manifest again before checking.
+    #[arg(long)]
+    rebuild: bool,
 }
 
 impl Verify {
@@ -25,10 +32,11 @@ impl Verify {
     /// Settings, or a store that cannot be opened.
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
         let plan = settings::read(&self.settings)?;
-        let store = Store::open(&plan)?;
+        let store = if self.rebuild { rebuilt(&plan, log)? } else { Store::inspect(&plan)? };
         let damage = store.verify()?;
         for found in &damage {
-            println!("{}: {}; {}", found.path.display(), found.what, found.advice);
+            let line = format!("{}: {}; {}", found.path.display(), found.what, found.advice);
+            print_line(&line);
         }
         if damage.is_empty() {
             log.note(&format!(
@@ -39,4 +47,23 @@ impl Verify {
         }
         Ok(Outcome::Damaged)
     }
+}
+
+/// Makes the manifest again and tells what could not be used.
+fn rebuilt(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
+    let (store, Rebuilt { exports, set_aside, .. }) = Store::rebuild(plan)?;
+    for file in &set_aside {
+        let line = format!("{}: {}; set aside as {}", file.was, file.why, file.path.display());
+        print_line(&line);
+    }
+    log.note(&format!(
+        "rebuilt the manifest: {exports} exports, {} files set aside",
+        set_aside.len()
+    ));
+    Ok(store)
+}
+
+/// One line, whatever stands in the names of files.
+fn print_line(line: &str) {
+    println!("{}", printable(line).replace('\n', "\u{fffd}"));
 }

@@ -78,7 +78,7 @@ pub fn derive_with(
     let (scanned, spread) = scan(plan, store, &lists, &tickets, &named, threads)?;
     let glossary = Glossary::close(lists, plan);
     let span = scanned.facts.span.ok_or(DeriveError::Empty)?;
-    let as_of = plan.fleet.as_of.or(store.first_intake());
+    let as_of = plan.fleet.as_of.or(store.last_intake_day());
     let as_of = as_of.unwrap_or_else(|| local_day(span.1, plan.fleet.timezone));
     let (period, calendar) = Period::choose(plan, asked, as_of, span)?;
     let covers = covers(&Evidence {

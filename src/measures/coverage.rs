@@ -6,25 +6,92 @@
 
 use crate::by;
 use crate::derive::counts::{
-    Counted, Coverage, MatingClusters, MatingWeeks, MonthNo, Site, SiteMonths, WeekNo,
-    mating_clusters, mating_weeks,
+    Counted, Coverage, Family, MatingClusters, MatingWeeks, MonthNo, Site, SiteMonths, Stage,
+    WeekNo, mating_clusters, mating_weeks,
 };
-use crate::derive::{By, Clusters, DeriveError, Rows};
-use crate::measures::evidence::{Evidence, places};
+use crate::derive::{By as Columns, Clusters, DeriveError, Rows};
+use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::{Group, results, words};
 use crate::stats::{ClusterSums, effective_wilson};
 
-const OWN: &[&str] = &["base", "deff", "clusters"];
+results! {
+    /// Which matings were made with both ends inspected and passing.
+    table "coverage";
+
+    /// What coverage is grouped by.
+    pub enum By {
+        Fleet = "fleet",
+        Stage = "stage",
+        Family = "family",
+        Site = "site",
+        Week = "week",
+        Coverage = "coverage",
+        SiteMonth = "site+month",
+    }
+
+    /// What coverage tells.
+    pub enum Quantity {
+        /// Share of matings made with both ends seen: looked at, and passing.
+        Both = "both" [Share],
+        /// Share of matings made with one end unseen.
+        One = "one" [Share],
+        /// Share of matings made with both ends unseen.
+        None = "none" [Share],
+        /// Share of matings made although the last look at an end failed.
+        DespiteFail = "despite-fail" [Share],
+        /// Share of matings of which it cannot be known whether an end was seen.
+        Unknown = "unknown" [Share],
+        /// Share of matings made with one or both ends unseen.
+        Skipped = "skipped" [Share],
+        /// Share of matings of a class that were undone and made again within a day.
+        Reseat = "reseat" [Share],
+        /// Matings of a month in which a site recorded no look though it cleaned or mated; events are cleanings.
+        SilentMonth = "silent-month" [Count],
+    }
+
+    /// What coverage adds to its estimates.
+    pub struct Own {
+        /// What the share is taken of.
+        base: Option<Base>,
+        /// Design effect of site-weeks (of sites, in a row of one week), never below 1.
+        deff: Option<f64> [Ratio],
+        /// Site-weeks (sites, in a row of one week) that the interval rests on.
+        clusters: Option<u64> [Count],
+    }
+}
+
+words! {
+    /// What a share of matings is taken of.
+    pub enum Base {
+        /// All matings; those of the row's class in a row of reseats.
+        All = "all",
+        /// Matings of which it is known whether their ends were seen.
+        Known = "known",
+    }
+}
 
 /// Units and events among counted matings.
 type Units = dyn Fn(&mating_weeks::Row) -> (i64, i64);
 
-/// A share: what it is called, what it is a share of, and its units and events among counted matings.
+/// A share: what it is of, and its units and events among counted matings.
 struct Share {
-    quantity: &'static str,
-    base: &'static str,
+    quantity: Quantity,
+    base: Base,
     of: Box<Units>,
+}
+
+impl Quantity {
+    /// The share of matings of a class.
+    pub fn of_class(class: Coverage) -> Quantity {
+        match class {
+            Coverage::Both => Quantity::Both,
+            Coverage::One => Quantity::One,
+            Coverage::None => Quantity::None,
+            Coverage::DespiteFail => Quantity::DespiteFail,
+            Coverage::Unknown => Quantity::Unknown,
+        }
+    }
 }
 
 /// The table of coverage.
@@ -32,16 +99,21 @@ struct Share {
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
-    let mut table = Table::empty("coverage", OWN);
-    for (name, by) in places::<MatingClusters>() {
+    let mut table = Table::default();
+    for (by, columns) in [
+        (By::Fleet, by!()),
+        (By::Stage, by!(Stage)),
+        (By::Family, by!(Family)),
+        (By::Site, by!(Site)),
+    ] {
         let within = by!(Site, WeekNo);
-        let found = evidence.clusters(&evidence.reviewed(), &by, &within)?;
-        grouped(evidence, (name, &by), &found, mating_clusters::Row::covered, &mut table);
+        let found = evidence.clusters::<MatingClusters>(&evidence.reviewed(), &columns, &within)?;
+        grouped(evidence, (by, &columns), &found, mating_clusters::Row::covered, &mut table);
     }
     // Weeks show the trend behind the period.
-    let by = by!(WeekNo);
-    let found = evidence.clusters::<MatingWeeks>(&Rows::all(), &by, &by!(Site))?;
-    grouped(evidence, ("week", &by), &found, |row| *row, &mut table);
+    let columns = by!(WeekNo);
+    let found = evidence.clusters::<MatingWeeks>(&Rows::all(), &columns, &by!(Site))?;
+    grouped(evidence, (By::Week, &columns), &found, |row| *row, &mut table);
     reseats(evidence, &mut table)?;
     silent_months(evidence, &mut table)?;
     Ok(table)
@@ -50,25 +122,28 @@ pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
 /// Every class among all matings, all but `unknown` among those known, and the share skipped.
 fn shares() -> Vec<Share> {
     let all = Coverage::ALL.iter().map(|class| Share {
-        quantity: class.word(),
-        base: "all",
+        quantity: Quantity::of_class(*class),
+        base: Base::All,
         of: Box::new(|row| (row.matings, row.of_class(*class))),
     });
     let known = Coverage::ALL.iter().filter(|class| **class != Coverage::Unknown);
     let known = known.map(|class| Share {
-        quantity: class.word(),
-        base: "known",
+        quantity: Quantity::of_class(*class),
+        base: Base::Known,
         of: Box::new(|row| (row.known, row.of_class(*class))),
     });
-    let skipped =
-        Share { quantity: "skipped", base: "known", of: Box::new(|row| (row.known, row.skipped)) };
+    let skipped = Share {
+        quantity: Quantity::Skipped,
+        base: Base::Known,
+        of: Box::new(|row| (row.known, row.skipped)),
+    };
     all.chain(known).chain([skipped]).collect()
 }
 
 /// The shares of every group, whose clusters count matings as `covered` says.
 fn grouped<T: Counted>(
     evidence: &Evidence,
-    (name, by): (&'static str, &By<T>),
+    (by, columns): (By, &Columns<T>),
     groups: &[Clusters<T>],
     covered: fn(&T::Row) -> mating_weeks::Row,
     table: &mut Table,
@@ -77,28 +152,26 @@ fn grouped<T: Counted>(
     for found in groups {
         for share in &shares {
             let sums = found.sums(|row| (share.of)(&covered(row)));
-            let group = Group::of(&by.columns(), &found.words);
-            table.rows.push(row(evidence, name, group, (share.quantity, share.base), &sums));
+            let group = Group::of(&columns.columns(), &found.words);
+            table.rows.push(row(evidence, by, group, (share.quantity, share.base), &sums));
         }
     }
 }
 
 fn row(
     evidence: &Evidence,
-    by: &'static str,
+    by: By,
     group: Group,
-    (quantity, base): (&'static str, &'static str),
+    (quantity, base): (Quantity, Base),
     sums: &ClusterSums,
 ) -> Row {
     let rules = evidence.rules();
-    let estimate = effective_wilson(sums, rules.level);
-    let deff = crate::stats::design_effect(sums).deff.max(1.0);
-    Row::of(by, group, quantity, Unit::Share, &estimate)
-        .with(vec![
-            Value::Text(base.to_owned()),
-            Value::Number(deff),
-            Value::Count(sums.clusters as i64),
-        ])
+    let own = Own {
+        base: Some(base),
+        deff: Some(crate::stats::design_effect(sums).deff.max(1.0)),
+        clusters: Some(sums.clusters),
+    };
+    Row::of(by, group, quantity, &effective_wilson(sums, rules.level), own)
         .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
         .flagged((sums.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
 }
@@ -110,8 +183,9 @@ fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
         for class in Coverage::ALL {
             let sums = found.sums(|row| (row.of_class(*class), row.reseats_of(*class)));
             if sums.n > 0 {
+                let of = (Quantity::Reseat, Base::All);
                 let group = Group { coverage: Some(class.word().to_owned()), ..Group::default() };
-                table.rows.push(row(evidence, "coverage", group, ("reseat", "all"), &sums));
+                table.rows.push(row(evidence, By::Coverage, group, of, &sums));
             }
         }
     }
@@ -120,22 +194,15 @@ fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
 
 /// Months without a look in which a site cleaned, or mated more than a handful.
 fn silent_months(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    let by = by!(MonthNo, Site);
-    for found in evidence.groups::<SiteMonths>(&Rows::all(), &by)? {
+    let columns = by!(MonthNo, Site);
+    for found in evidence.groups::<SiteMonths>(&Rows::all(), &columns)? {
         let rows = found.counts;
         let many = rows.matings > evidence.rules().silent_matings.into();
         if rows.looks == 0 && (rows.cleanings > 0 || many) {
-            let group = Group::of(&by.columns(), &found.words);
-            let mut row = Row::figure(
-                "site+month",
-                group,
-                "silent-month",
-                Unit::Count,
-                rows.matings as f64,
-                "count",
-            );
-            (row.n, row.events) = (rows.matings as f64, Some(rows.cleanings));
-            table.rows.push(row.with(vec![Value::Missing; OWN.len()]));
+            let group = Group::of(&columns.columns(), &found.words);
+            let (quantity, own) = (Quantity::SilentMonth, Own::default());
+            let row = Row::count(By::SiteMonth, group, quantity, rows.matings, own);
+            table.rows.push(Row { events: Some(rows.cleanings), ..row });
         }
     }
     Ok(())

@@ -26,9 +26,9 @@
 //! - `frame.cluster_sums(&only, columns, WITHIN, [n, y])` is `evidence.clusters::<MatingClusters>(&rows, &by,
 //!   &by!(Site, WeekNo))`, once a grouping; then `clusters.sums(|row| (row.known, row.skipped))` for every
 //!   share.
-//! - A list of groupings is a constant where one table reads it (`const GROUPINGS: [Named<Visits>; 2] =
-//!   [("fleet", by!()), ("stage", by!(Stage))]`); where several do, a function such as [`places`], which asks
-//!   for the columns. `Group::of(&by.columns(), &group.words)` is the row's group.
+//! - A list of groupings is an array of the table's own words and columns: `[(By::Fleet, by!()), (By::Stage,
+//!   by!(Stage))]`, where `By` is what the question's `results!` declares (`use crate::derive::By as Columns`
+//!   where both are named). `Group::of(&columns.columns(), &group.words)` is the row's group.
 //! - First faults by definition: `group.counts.first_faults(Definition::Linked)`.
 //! - `derived.counts.TOPIC.TABLE.cells()` gives every cell as named fields where a grouping does not do.
 //!
@@ -231,14 +231,6 @@ impl<'a> Evidence<'a> {
         };
         applies.then_some(Flag::GuessedCover)
     }
-}
-
-/// A grouping and its name in tables.
-pub type Named<T> = (&'static str, By<T>);
-
-/// The groupings by stage, by family and by site, after the whole fleet.
-pub fn places<T: Has<Site> + Has<Stage> + Has<Family>>() -> [Named<T>; 4] {
-    [("fleet", by!()), ("stage", by!(Stage)), ("family", by!(Family)), ("site", by!(Site))]
 }
 
 impl<T: Counted> Clusters<T> {

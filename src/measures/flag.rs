@@ -1,49 +1,37 @@
 //! What a reader must know beside an estimate.
 
+use crate::measures::results::words;
 use crate::stats::{Estimate, Warning};
 
-/// Flags of section 5.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Flag {
-    /// Too few units: a share under the least count, a ratio with a side that expects fewer than
-    /// five events, a rate under 20 connection-months.
-    Thin,
-    FewClusters,
-    /// More than a fifth of visits began without a look.
-    Selective,
-    /// Standardised over less than 80 % of the fleet's weight.
-    Partial,
-    /// A band without person-time.
-    Short,
-    /// No informative event of its own: the fleet's ratio stands in.
-    Borrowed,
-    /// The negative control's interval leaves out 1.
-    Confounded,
-    NotConverged,
-    NotIdentified,
-    BeyondData,
-    /// The cover of the faults rests on a default.
-    GuessedCover,
+words! {
+    /// Flags. The sentences are those that the page prints.
+    pub enum Flag {
+        /// too few units, or too few expected events on one side, to rank or to headline.
+        Thin = "thin",
+        /// too few work orders, site-days or site-weeks behind the interval; it may be too narrow.
+        FewClusters = "few-clusters",
+        /// more than a fifth of the visits began without a look, so those that had one may not be typical.
+        Selective = "selective",
+        /// the row has less than 80 % of the fleet's mix to be standardised to.
+        Partial = "partial",
+        /// a span of the follow-up has no time at risk; a sum over it cannot be given.
+        Short = "short",
+        /// no event of its own that could tell; the value is what the other rows suggest.
+        Borrowed = "borrowed",
+        /// faults that dirt cannot produce differ between the two sides as well, so something else differs between them.
+        Confounded = "confounded",
+        /// the fit stopped before it settled.
+        NotConverged = "not-converged",
+        /// these records cannot tell this value from others.
+        NotIdentified = "not-identified",
+        /// the value lies beyond what was observed; read it as a lower limit.
+        BeyondData = "beyond-data",
+        /// the settings do not say from when to when faults were recorded; the span of the records was taken.
+        GuessedCover = "guessed-cover",
+    }
 }
 
 impl Flag {
-    /// The word in tables.
-    pub fn word(self) -> &'static str {
-        match self {
-            Flag::Thin => "thin",
-            Flag::FewClusters => "few-clusters",
-            Flag::Selective => "selective",
-            Flag::Partial => "partial",
-            Flag::Short => "short",
-            Flag::Borrowed => "borrowed",
-            Flag::Confounded => "confounded",
-            Flag::NotConverged => "not-converged",
-            Flag::NotIdentified => "not-identified",
-            Flag::BeyondData => "beyond-data",
-            Flag::GuessedCover => "guessed-cover",
-        }
-    }
-
     /// Whether the row may still be ranked and stand in a headline.
     pub fn only_warns(self) -> bool {
         matches!(self, Flag::BeyondData | Flag::GuessedCover)

@@ -2,23 +2,26 @@
 
 mod carriers;
 mod changes;
-mod coverage;
+pub mod coverage;
 mod cycles;
 mod draw_name;
 mod entry;
 mod evidence;
 mod fault_rates;
-mod first_pass;
+pub mod first_pass;
 mod flag;
 mod intake;
 pub mod payback;
+pub mod results;
 mod review;
 mod skipped_cost;
 mod table;
+mod table_types;
 mod trust;
 mod worklist;
 
 pub use evidence::Evidence;
 pub use flag::Flag;
+pub use results::{AnyRow, AnyTable, Group, Leading, Unit};
 pub use review::{Review, review};
-pub use table::{GROUPS, Group, Row, Table, Unit, Value};
+pub use table::{Row, Table, Value};

@@ -1,7 +1,10 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
 use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
+use crate::measures::first_pass;
+use crate::measures::results::AnyTable;
 use crate::measures::table::Table;
 use crate::measures::worklist::Sources;
 use crate::settings::{Costs, Plan};
@@ -23,9 +26,18 @@ pub struct Review {
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
-    /// `first_pass`, `cycles`, `coverage`, `fault_rates`, `skipped_cost`, `entry`, `carriers`,
-    /// `payback`, `changes`, `worklist`, `trust`, `intake`, in this order.
-    pub tables: Vec<Table>,
+    pub first_pass: first_pass::Table,
+    pub cycles: Table,
+    pub coverage: coverage::Table,
+    pub fault_rates: Table,
+    pub skipped_cost: Table,
+    pub entry: Table,
+    pub carriers: Table,
+    pub payback: Table,
+    pub changes: Table,
+    pub worklist: Table,
+    pub trust: Table,
+    pub intake: Table,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
     pub families: Vec<String>,
@@ -33,10 +45,22 @@ pub struct Review {
 }
 
 impl Review {
-    /// The table of that name; an empty one where there is none.
-    pub fn table(&self, name: &str) -> &Table {
-        const NONE: &Table = &Table { name: "", own: &[], rows: Vec::new() };
-        self.tables.iter().find(|table| table.name == name).unwrap_or(NONE)
+    /// Every table, in the order of files, of the workbook, of the dictionary and of `run.json`.
+    pub fn tables(&self) -> [&dyn AnyTable; 12] {
+        [
+            &self.first_pass,
+            &self.cycles,
+            &self.coverage,
+            &self.fault_rates,
+            &self.skipped_cost,
+            &self.entry,
+            &self.carriers,
+            &self.payback,
+            &self.changes,
+            &self.worklist,
+            &self.trust,
+            &self.intake,
+        ]
     }
 }
 
@@ -60,13 +84,13 @@ pub fn review(
     let ((first_pass, cycles), (coverage, fault_rates)) = rayon::join(
         || {
             rayon::join(
-                || crate::measures::first_pass::first_pass(&evidence),
+                || first_pass::first_pass(&evidence),
                 || crate::measures::cycles::cycles(&evidence),
             )
         },
         || {
             rayon::join(
-                || crate::measures::coverage::coverage(&evidence),
+                || coverage::coverage(&evidence),
                 || crate::measures::fault_rates::fault_rates(&evidence),
             )
         },
@@ -87,20 +111,7 @@ pub fn review(
         let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
         crate::measures::worklist::worklist(&evidence, &from)?
     };
-    let mut tables = vec![
-        first_pass?,
-        cycles,
-        coverage,
-        fault_rates?,
-        skipped_cost,
-        entry,
-        carriers,
-        changes?,
-        worklist,
-        trust,
-        crate::measures::intake::intake(accounts),
-    ];
-    crate::measures::payback::add(&evidence, &mut tables)?;
+    let payback = crate::measures::payback::of_proposals(&evidence, &entry, &carriers)?;
     let words = |(names, given): &(Names, usize)| {
         let places = names.places(*given);
         let mut words = vec![String::new(); names.len()];
@@ -118,7 +129,18 @@ pub fn review(
         window_hours: plan.rules.coverage_window_hours,
         look_back_months: plan.rules.look_back_months,
         priced: is_priced(&plan.costs),
-        tables,
+        first_pass: first_pass?,
+        cycles,
+        coverage,
+        fault_rates: fault_rates?,
+        skipped_cost,
+        entry,
+        carriers,
+        payback,
+        changes: changes?,
+        worklist,
+        trust,
+        intake: crate::measures::intake::intake(accounts),
         stages: plan.stages.order.clone(),
         families: words(&derived.glossary.family),
         sites: words(&derived.glossary.site),

@@ -1,71 +1,11 @@
-//! The one shape of every measure's result: rows of estimates with their groups and counts.
+//! Rows whose quantities and own columns are strings: of the questions whose results are not declared yet
+//! (`results`). The types of their own columns stand in `table_types`, by name, until they are.
 
 use crate::measures::flag::Flag;
+use crate::measures::results::{AnyRow, AnyTable, Column, ColumnSpec, Leading, QuantitySpec};
+pub use crate::measures::results::{Group, Unit};
+use crate::measures::table_types::own_column;
 use crate::stats::Estimate;
-
-/// What a row is about. `None` where it is not grouped so.
-#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Group {
-    pub site: Option<String>,
-    pub stage: Option<String>,
-    pub family: Option<String>,
-    pub side: Option<String>,
-    pub supplier: Option<String>,
-    pub capped: Option<String>,
-    /// Cleaning method.
-    pub treatment: Option<String>,
-    /// Coverage of matings.
-    pub coverage: Option<String>,
-    /// A quarter, week or month, as its first day or its name.
-    pub time: Option<String>,
-}
-
-/// Names of the grouping columns in the order of every table.
-pub const GROUPS: [&str; 9] =
-    ["site", "stage", "family", "side", "supplier", "capped", "treatment", "coverage", "time"];
-
-impl Group {
-    /// Groups from count-table columns and words; `quarter`, `week` and `month` are times.
-    pub fn of(columns: &[&str], words: &[String]) -> Group {
-        let mut group = Group::default();
-        for (column, word) in columns.iter().zip(words) {
-            if let Some(place) = group.field(column) {
-                *place = Some(word.clone());
-            }
-        }
-        group
-    }
-
-    fn field(&mut self, column: &str) -> Option<&mut Option<String>> {
-        Some(match column {
-            "site" => &mut self.site,
-            "stage" => &mut self.stage,
-            "family" => &mut self.family,
-            "side" => &mut self.side,
-            "supplier" => &mut self.supplier,
-            "capped" => &mut self.capped,
-            "method" => &mut self.treatment,
-            "coverage" => &mut self.coverage,
-            "quarter" | "week" | "month" => &mut self.time,
-            _ => return None,
-        })
-    }
-
-    /// The words in the order of [`GROUPS`].
-    pub fn words(&self) -> [Option<&str>; 9] {
-        [
-            self.site.as_deref(),
-            self.stage.as_deref(),
-            self.family.as_deref(),
-            self.side.as_deref(),
-            self.supplier.as_deref(),
-            self.capped.as_deref(),
-            self.treatment.as_deref(),
-            self.coverage.as_deref(),
-            self.time.as_deref(),
-        ]
-    }
-}
 
 /// One of a measure's own values.
 #[derive(Clone, Debug, PartialEq)]
@@ -81,51 +21,6 @@ pub enum Value {
 impl From<Option<f64>> for Value {
     fn from(value: Option<f64>) -> Self {
         value.filter(|value| value.is_finite()).map_or(Value::Missing, Value::Number)
-    }
-}
-
-/// Unit of a row's estimate.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unit {
-    /// A fraction of 1.
-    Share,
-    /// One share less another, a fraction of 1.
-    Difference,
-    /// A plain number: a ratio of two rates or variances, the growth of a power law.
-    Ratio,
-    /// A test statistic; n are its degrees of freedom.
-    ChiSquare,
-    /// Faults per 1,000 matings, by the horizon.
-    PerThousandMatings,
-    /// Faults per 1,000 connection-months (of 730.5 hours).
-    PerThousandMonths,
-    /// Faults per 10^9 connection-hours.
-    Fit,
-    Cycles,
-    Months,
-    Hours,
-    /// Minor units of the fleet's currency.
-    Money,
-    Count,
-}
-
-impl Unit {
-    /// The word in tables.
-    pub fn word(self) -> &'static str {
-        match self {
-            Unit::Share => "share",
-            Unit::Difference => "difference of shares",
-            Unit::Ratio => "ratio",
-            Unit::ChiSquare => "chi-square",
-            Unit::PerThousandMatings => "per 1,000 matings",
-            Unit::PerThousandMonths => "per 1,000 connection-months",
-            Unit::Fit => "FIT",
-            Unit::Cycles => "cycles",
-            Unit::Months => "months",
-            Unit::Hours => "hours",
-            Unit::Money => "minor units",
-            Unit::Count => "count",
-        }
     }
 }
 
@@ -264,4 +159,66 @@ impl Table {
         let place = self.own.iter().position(|name| *name == column);
         place.and_then(|place| row.own.get(place)).unwrap_or(&Value::Missing)
     }
+}
+
+impl AnyRow for Row {
+    fn leading(&self) -> Leading<'_> {
+        Leading {
+            by: self.by,
+            group: &self.group,
+            quantity: self.quantity,
+            n: self.n,
+            events: self.events,
+            estimate: self.estimate,
+            low: self.low,
+            high: self.high,
+            unit: self.unit,
+            method: self.method,
+            flags: &self.flags,
+        }
+    }
+}
+
+impl AnyTable for Table {
+    fn name(&self) -> &'static str {
+        self.name
+    }
+
+    fn doc(&self) -> &'static str {
+        ""
+    }
+
+    fn groupings(&self) -> Vec<&'static str> {
+        in_order(self.rows.iter().map(|row| row.by))
+    }
+
+    fn quantities(&self) -> Vec<QuantitySpec> {
+        let words = in_order(self.rows.iter().map(|row| row.quantity));
+        let unit = |word| self.rows.iter().find(|row| row.quantity == word).map(|row| row.unit);
+        let spec = |word| Some(QuantitySpec { word, doc: "", unit: unit(word)? });
+        words.into_iter().filter_map(spec).collect()
+    }
+
+    fn own_specs(&self) -> Vec<ColumnSpec> {
+        self.own_columns().into_iter().map(|column| column.spec).collect()
+    }
+
+    fn leading(&self) -> Vec<Leading<'_>> {
+        self.rows.iter().map(AnyRow::leading).collect()
+    }
+
+    fn own_columns(&self) -> Vec<Column> {
+        self.own.iter().map(|name| own_column(name, self)).collect()
+    }
+}
+
+/// Each word once, in the order in which they first stand.
+fn in_order(words: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
+    let mut known = Vec::new();
+    for word in words {
+        if !known.contains(&word) {
+            known.push(word);
+        }
+    }
+    known
 }

@@ -2,6 +2,7 @@
 //! conflicts, silence.
 
 use crate::derive::DeriveError;
+use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::wilson;
@@ -17,7 +18,7 @@ const OWN: &[&str] =
 pub fn trust(
     evidence: &Evidence,
     accounts: &[FileAccount],
-    coverage: &Table,
+    coverage: &coverage::Table,
 ) -> Result<Table, DeriveError> {
     let mut table = Table::empty("trust", OWN);
     for account in accounts {
@@ -33,7 +34,7 @@ pub fn trust(
     ] {
         push_count(&mut table, "fleet", Group::default(), quantity, count, &[]);
     }
-    let silent = coverage.rows_of("site+month", "silent-month").count() as i64;
+    let silent = coverage.quantity(coverage::Quantity::SilentMonth).count() as i64;
     push_count(&mut table, "fleet", Group::default(), "silent-months", silent, &[]);
     for source in &evidence.derived.empty_fault_sources {
         let own = [("source", Value::Text(source.clone()))];

@@ -20,7 +20,7 @@ use crate::measures::Review;
 
 pub use error::ReportError;
 use files::place::Content;
-use files::{columns, csv, findings, parquet_table, place, run, workbook};
+use files::{dictionary, findings, place, run, tables, workbook};
 use page::html as front;
 pub use page::payback::write_payback;
 use page::picture::Picture;
@@ -36,7 +36,7 @@ pub struct AccountLine {
     pub file: String,
     /// BLAKE3 of its bytes, hex.
     pub hash: String,
-    /// Rows read: loaded, superseded, duplicate and quarantined.
+    /// Rows read: loaded, superseded, duplicate, quarantined and expired.
     pub read: u64,
     /// Rows that stand.
     pub loaded: u64,
@@ -48,6 +48,8 @@ pub struct AccountLine {
     pub duplicate: u64,
     /// Rows that could not be typed.
     pub quarantined: u64,
+    /// Rows dropped for their age.
+    pub expired: u64,
 }
 
 /// What a report is made of.
@@ -90,16 +92,16 @@ pub fn write(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
     ];
     let shown = sections.iter().flat_map(|section| &section.pictures).chain(&first);
     files.extend(charts(shown.collect())?);
-    let mut tables = Vec::new();
-    for table in &inputs.review.tables {
-        let columns = columns::columns(table);
-        let csv = csv::csv(&columns, table.rows.len());
-        files.push((format!("tables/{}.csv", table.name), csv));
-        let parquet = parquet_table::parquet(table.name, &columns)?;
-        files.push((format!("tables/{}.parquet", table.name), parquet));
-        tables.push((table.name, columns));
+    let mut sheets = Vec::new();
+    for table in inputs.review.tables() {
+        let columns = tables::columns(table, inputs.review);
+        files.extend(tables::files(table, &columns, inputs.review)?);
+        sheets.push((table.name(), columns));
     }
-    files.push(("tables.xlsx".to_owned(), workbook::workbook(&tables)?));
+    let all = inputs.review.tables();
+    files.extend(dictionary::files(&all));
+    sheets.push((dictionary::NAME, dictionary::sheet(&all)));
+    files.push(("tables.xlsx".to_owned(), workbook::workbook(&sheets)?));
     let files: Vec<Content> = files.into_iter().collect::<BTreeMap<_, _>>().into_iter().collect();
     place::place(&files, folder)?;
     let mut names: Vec<PathBuf> = files.into_iter().map(|(name, _)| PathBuf::from(name)).collect();

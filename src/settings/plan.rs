@@ -32,6 +32,8 @@ pub struct Plan {
     pub proposals: Vec<Proposal>,
     /// What may be spent on it, minor units.
     pub budget: Option<i64>,
+    /// BLAKE3 of the text that was understood so, hex.
+    pub text_blake3: String,
 }
 
 /// The fleet itself.
@@ -104,6 +106,8 @@ pub struct Rules {
     pub seed: u64,
     /// Whether people may be ranked by their pseudonyms.
     pub show_people: bool,
+    /// Records older than this, counted back from `as_of`, are dropped; none: all are kept.
+    pub keep_years: Option<u32>,
     /// Memory that a pass may plan for, MiB.
     pub memory_mib: u32,
     /// Draws of every purchase case (5.8).
@@ -136,6 +140,7 @@ impl Default for Rules {
             control_causes: ["break", "bend", "equipment"].map(String::from).to_vec(),
             seed: 1,
             show_people: false,
+            keep_years: None,
             memory_mib: 256,
             draws: 1000,
         }
@@ -209,6 +214,8 @@ pub struct Source {
     pub one_name_both_sides: bool,
     /// R5: what a failing look without a finding means here.
     pub finding_default: Option<String>,
+    /// Export columns that hold people's names, beside those that the map reads as people.
+    pub people: BTreeMap<String, People>,
     /// Days, both included, for which a table of this source is complete.
     pub covers: BTreeMap<Table, Cover>,
     /// The map: what each row becomes.
@@ -233,6 +240,16 @@ pub enum ClockChange {
     Later,
     /// Quarantine both.
     Quarantine,
+}
+
+/// What becomes of a column of people's names. Either way its cells are masked wherever a row's text is
+/// shown, and the same text is kept in no other cell of the export.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum People {
+    /// A keyed pseudonym stands for the name wherever the map reads the column.
+    Pseudonym,
+    /// Nothing of it is kept; the map does not read it.
+    Drop,
 }
 
 /// Reach of an end-face name.

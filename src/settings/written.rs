@@ -63,6 +63,7 @@ pub struct Rules {
     pub control_causes: Option<Vec<String>>,
     pub seed: Option<i64>,
     pub people: Option<String>,
+    pub keep_years: Option<i64>,
     pub memory_mib: Option<i64>,
     pub draws: Option<i64>,
 }
@@ -123,6 +124,7 @@ pub struct Source {
     pub end_face_names: Option<String>,
     pub one_name_both_sides: Option<bool>,
     pub finding_default: Option<String>,
+    pub people: Option<BTreeMap<String, String>>,
     pub covers: Option<BTreeMap<String, Cover>>,
     pub record: Option<Vec<Record>>,
 }

@@ -49,7 +49,9 @@ pub(super) fn withdraw(
             continue;
         };
         let mut record = 0;
-        for batch in open_part(&part.path, &schema(table))?.batches(&[time], BATCH_ROWS)? {
+        for batch in
+            open_part(&part.path, &schema(table), &part.sums)?.batches(&[time], BATCH_ROWS)?
+        {
             let batch = batch?;
             let times = batch.column(0).as_primitive::<TimestampMicrosecondType>();
             for row in 0..times.len() {

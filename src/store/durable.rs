@@ -92,6 +92,16 @@ pub(super) fn rename(from: &Path, to: &Path) -> Result<(), StoreError> {
     fs::rename(from, to).map_err(StoreError::io(to, "rename a file to"))
 }
 
+/// Removes a file that may be gone already.
+pub(super) fn remove_file(path: &Path) -> Result<(), StoreError> {
+    match fs::remove_file(path) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => {
+            Err(StoreError::io(path, "remove")(error))
+        }
+        _ => Ok(()),
+    }
+}
+
 /// Makes the names in a folder durable.
 pub(super) fn sync_folder(path: &Path) -> Result<(), StoreError> {
     let synced = File::open(path).and_then(|folder| folder.sync_all());
@@ -103,8 +113,9 @@ pub(super) fn make_folder(path: &Path) -> Result<(), StoreError> {
     fs::create_dir_all(path).map_err(StoreError::io(path, "create"))
 }
 
-/// Writes a file that must not exist yet, readable by its owner alone.
+/// Writes a file readable by its owner alone, in place of what a killed run left under its name.
 pub(super) fn write_private(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+    remove_file(path)?;
     let mut options = OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]

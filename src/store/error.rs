@@ -16,10 +16,32 @@ pub enum StoreError {
     /// Another process has the store open.
     #[error("{}: the store is in use by {holder}; wait until it has finished", path.display())]
     Busy { path: PathBuf, holder: String },
-    /// The folder holds something else, which the store would sweep away.
-    #[error("{}: is not empty and not a store; \
-         name another folder as `store` in the settings", path.display())]
-    NotAStore { path: PathBuf },
+    /// The folder holds something else.
+    #[error("{}: is not empty and not a store (found {found}); \
+         name a new or an empty folder as `store` in the settings", path.display())]
+    NotAStore { path: PathBuf, found: String },
+    /// There is no store, where one is to be looked at.
+    #[error("{}: there is no store yet; `motetrail intake` makes one", path.display())]
+    NoStore { path: PathBuf },
+    /// A store that was opened to look at it is to be changed: a fault of this program.
+    #[error("{}: was opened to look at it and not to change it; report this", path.display())]
+    NotToChange { path: PathBuf },
+    /// A file of the store that must not be used as it is, whole or not. `todo` is a command.
+    #[error("{}: {why}; {todo}, then run again", path.display())]
+    Refused { path: PathBuf, why: String, todo: &'static str },
+    /// Parts without the manifest that says what they are.
+    #[error("{}: found {found}, but no manifest; restore manifest.json from the same backup, \
+         or run `motetrail verify --rebuild` to make one from what the parts say of themselves, \
+         or name an empty folder as `store`", path.display())]
+    NoManifest { path: PathBuf, found: String },
+    /// Parts that the manifest does not know and that no unfinished run left: it is older than they are.
+    #[error("{}: is older than {files} beside it; restore the newest manifest.json, \
+         or run `motetrail verify --rebuild` to make one from what the parts say of themselves, \
+         or name an empty folder as `store`", path.display())]
+    OldManifest { path: PathBuf, files: String },
+    /// The machine's clock stands at no day that a record could be of.
+    #[error("the machine's clock stands at {found}, expected a day since 1970; set the clock")]
+    Clock { found: String },
     /// The operating system refused. `doing` is an infinitive such as `write`.
     #[error("{}: cannot {doing}: {source}; check the disk and the rights, then run again", path.display())]
     Io { path: PathBuf, doing: &'static str, source: io::Error },
@@ -41,15 +63,14 @@ pub enum StoreError {
     Pattern { name: String, pattern: String, why: String },
     /// A file of the store is missing or not what the manifest says.
     #[error(
-        "{}: {why}; restore the store from a backup, or delete its folder and run again to read \
-         every export anew",
+        "{}: {why}; {todo}",
         path.display()
     )]
-    Damaged { path: PathBuf, why: String },
+    Damaged { path: PathBuf, why: String, todo: String },
     /// The store was written by another version of this program.
     #[error(
         "{}: has schema version {found}, expected {expected}; use the version \
-         that wrote it, or delete the store's folder and run again",
+         that wrote it, or name an empty folder as `store` and read every export anew",
         path.display()
     )]
     Version { path: PathBuf, found: u32, expected: u32 },
@@ -84,6 +105,27 @@ impl StoreError {
 
     /// A file of the store that is not what it should be.
     pub(super) fn damaged(path: &Path, why: impl ToString) -> StoreError {
-        StoreError::Damaged { path: path.to_path_buf(), why: why.to_string() }
+        let todo = "restore the store from a backup, or run `motetrail verify --rebuild` to go on with \
+                    what is whole";
+        StoreError::Damaged { path: path.to_path_buf(), why: why.to_string(), todo: todo.into() }
     }
+
+    /// The same, where it is known from which export the damaged file was made.
+    pub(super) fn of_export(self, source: &str, file: &str) -> StoreError {
+        match self {
+            StoreError::Damaged { path, why, .. } => {
+                StoreError::Damaged { path, why, todo: read_again(source, file) }
+            }
+            other => other,
+        }
+    }
+}
+
+/// What to do about damage in what was made from an export.
+pub(super) fn read_again(source: &str, file: &str) -> String {
+    format!(
+        "restore the store from a backup; or run `motetrail verify --rebuild`, which sets what is \
+         damaged aside, and then `motetrail intake` with {file} of source {source} in place to read it \
+         again"
+    )
 }

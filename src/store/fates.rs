@@ -3,7 +3,7 @@
 //! Two bits a record in memory and, under zstd, on disk. A list of row numbers would be smaller where
 //! few are dropped, but exports that overlap drop most, and then it takes sixteen times the memory.
 
-use std::fs::File;
+use std::fs;
 use std::io::{Read, Write};
 use std::path::Path;
 
@@ -105,13 +105,17 @@ impl Fates {
         file.finish()
     }
 
-    /// Reads the list of a part with so many records.
-    pub fn load(path: &Path, records: u64) -> Result<Self, StoreError> {
+    /// Reads the list of a part with so many records; the file must have this hash.
+    pub fn load(path: &Path, hash: &str, records: u64) -> Result<Self, StoreError> {
         let damaged = |why: String| StoreError::damaged(path, why);
         let bytes = records.div_ceil(PER_BYTE as u64);
         let mut bits = Vec::new();
-        File::open(path)
-            .and_then(zstd::Decoder::new)
+        let packed = fs::read(path).map_err(|error| damaged(error.to_string()))?;
+        let found = blake3::hash(&packed).to_hex();
+        if found.as_str() != hash {
+            return Err(damaged(format!("BLAKE3: found {found}, expected {hash}")));
+        }
+        zstd::Decoder::new(packed.as_slice())
             // One byte more than expected is enough to see that there are too many.
             .and_then(|decoder| decoder.take(bytes + 1).read_to_end(&mut bits))
             .map_err(|error| damaged(error.to_string()))?;

@@ -3,26 +3,39 @@
 //! Promises: every row of every export is accounted for; the same export again adds nothing; a later
 //! export of a source supersedes an earlier one (R1); a run stopped anywhere leaves the store as it
 //! was; the same exports give the same bytes, in whatever order and by however many threads they were
-//! taken (but for the key of the pseudonyms and the day of the first intake); memory does not grow with
+//! taken (but for the key of the pseudonyms and the days of intake); memory does not grow with
 //! the number of records except for two bits each while a table is settled.
 //!
 //! Stops at records as they were exported: joins, visits and whatever else is made of them is not here.
 //! An export that is no longer on disk stays in the store.
 
 mod account;
+mod adopt;
+mod checked;
+mod clock;
 mod complete;
 mod digest;
 mod durable;
 mod error;
+mod expire;
 mod exports;
 mod fates;
+mod folder;
+mod forget;
 mod layout;
 mod lock;
 mod manifest;
+mod marker;
+mod origin;
 mod part;
 mod people_key;
 mod quarantine;
+mod random;
 mod read;
+mod rebuild;
+mod rewrite;
+mod run;
+mod sealed;
 mod settle;
 mod sink;
 mod spill;
@@ -44,23 +57,30 @@ use crate::records::{Table, schema};
 use crate::settings::{NameScope, Plan};
 
 pub use account::{FileAccount, RowAccount};
+pub use clock::{day_of, today};
 pub use error::StoreError;
+pub use expire::Expired;
 pub use exports::Unmatched;
+pub use forget::Forgotten;
 pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
+pub use rebuild::{Rebuilt, SetAside};
 pub use spill::{Buckets, Spill};
 pub use verify::Damage;
 
-use layout::{KEPT_FOLDERS, Layout};
+use folder::Opened;
+use layout::Layout;
 use lock::Lock;
 use manifest::Manifest;
 
-/// Hears how far the reading of exports is. Called from several threads.
+/// Hears how far the reading of exports is, and of every durable step. Called from several threads.
 pub trait Progress: Sync {
     /// So many bytes will be read in all.
     fn expect(&self, bytes: u64);
     /// So many more bytes have been read.
     fn passed(&self, bytes: u64);
+    /// The next step changes the disk: see `run.rs`. A run may be stopped before any of them.
+    fn step(&self, _what: &str) {}
 }
 
 /// Nobody listens.
@@ -109,40 +129,60 @@ pub struct Store {
     layout: Layout,
     people: PeopleKey,
     manifest: Manifest,
+    /// Check value of the manifest on disk.
+    check: String,
     accounts: Vec<FileAccount>,
-    _lock: Lock,
+    /// Whether it was opened to look at it only.
+    to_look: bool,
+    _lock: Option<Lock>,
 }
 
 impl Store {
-    /// Opens the store of the plan's fleet, made if it is not there, and sweeps leftovers.
+    /// Opens the store of the plan's fleet, made if its folder is new or empty, and sweeps what a stopped
+    /// run left. A store of the form before this one becomes one of this form.
     ///
     /// # Errors
-    /// Busy, not a store, damaged, of another version, or not readable and writable.
+    /// Busy, not a store, damaged, of another version, or not readable and writable; parts that no
+    /// manifest names. Nothing but leftovers of a stopped run is ever removed.
     pub fn open(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
-        durable::make_folder(layout.root())?;
-        // One look, since another process may be making the store at this moment.
-        let found = sweep::entries(layout.root())?;
-        let ours = found.contains(&layout.lock()) || found.contains(&layout.manifest());
-        if !ours && !found.is_empty() {
-            return Err(StoreError::NotAStore { path: layout.root().to_path_buf() });
-        }
-        let lock = Lock::take(&layout.lock())?;
-        durable::make_folder(&layout.work())?;
-        for folder in KEPT_FOLDERS {
-            durable::make_folder(&layout.kept(folder))?;
-        }
-        sweep::sweep(&layout)?;
-        let manifest = Manifest::load(&layout)?;
-        let people = people_key::people_key(&layout, manifest.is_none())?;
-        let manifest = manifest.unwrap_or_else(Manifest::empty);
+        let opened = folder::open(&layout)?;
+        Self::of(layout, opened)
+    }
+
+    /// Opens the store to look at it, for [`Store::verify`] and reading alone. Writes nothing, wherever the
+    /// folder stands: [`Store::take`] on it is refused.
+    ///
+    /// # Errors
+    /// As [`Store::open`]; a store that is not there.
+    pub fn inspect(plan: &Plan) -> Result<Store, StoreError> {
+        let layout = Layout::new(plan.fleet.store.clone());
+        let opened = folder::inspect(&layout)?;
+        Ok(Self { to_look: true, ..Self::of(layout, opened)? })
+    }
+
+    /// Makes the manifest again from what the parts say of themselves, and opens the store. What is
+    /// damaged or incomplete is set aside, never removed.
+    ///
+    /// # Errors
+    /// As [`Store::open`], but for what a manifest is missing or wrong in.
+    pub fn rebuild(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
+        let layout = Layout::new(plan.fleet.store.clone());
+        let (opened, rebuilt) = rebuild::rebuild(&layout, plan)?;
+        Ok((Self::of(layout, opened)?, rebuilt))
+    }
+
+    fn of(layout: Layout, opened: Opened) -> Result<Self, StoreError> {
+        let no_more = forget::NoMore::load(&layout)?;
+        let Opened { manifest, check, secret, lock } = opened;
         let accounts = manifest.exports.iter().map(FileAccount::of).collect();
-        Ok(Store { layout, people, manifest, accounts, _lock: lock })
+        let people = PeopleKey::new(secret).forgetting(no_more.names);
+        Ok(Store { layout, people, manifest, check, accounts, to_look: false, _lock: lock })
     }
 
     /// Brings every export that the plan names into the store: all of them or, on any error, none.
     ///
-    /// `today` is the day (UTC) kept as that of the first intake, if this is the first.
+    /// `today` is the day (UTC) kept as that of the last intake, if this brings records: see [`today`].
     ///
     /// # Errors
     /// An export that cannot be read, a full or failing disk, damage in parts that must be settled anew.
@@ -152,29 +192,56 @@ impl Store {
         today: NaiveDate,
         progress: &dyn Progress,
     ) -> Result<Taken, StoreError> {
+        self.refuse_if_to_look()?;
         let (jobs, unmatched) = exports::find_exports(plan)?;
         progress.expect(jobs.iter().map(|job| job.length).sum());
+        let run = run::Run::new(&self.layout, &self.check, progress)?;
         let taker = take::Taker {
             layout: &self.layout,
+            run: &run,
             plan,
             people: &self.people,
             manifest: &self.manifest,
+            today,
             progress,
         };
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
-        let tidy = |_: &StoreError| drop(sweep::sweep(&self.layout));
-        let staged = stage::stage(&taker, &jobs, today).inspect_err(tidy)?;
+        let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
+        let staged = stage::stage(&taker, &jobs).inspect_err(tidy);
+        let staged = staged.map_err(|error| self.with_export(error))?;
         let mut taken = Taken { known: jobs.len(), unmatched, ..Taken::default() };
         if let Some(staged) = staged {
             taken.known -= staged.new;
             taken.read = staged.new;
             taken.replaced = staged.replaced;
-            staged.manifest.commit(&self.layout).inspect_err(tidy)?;
+            let ended = run.end(&self.manifest, &staged.manifest);
+            self.check = ended.inspect_err(tidy)?;
             self.manifest = staged.manifest;
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
-            sweep::sweep(&self.layout)?;
+            run::sweep(&self.layout, progress)?;
+        }
+        if let Some(mut expire) = expire::Expire::of(plan, today) {
+            self.rewrite(plan, &mut expire, progress)?;
         }
         Ok(taken)
+    }
+
+    fn refuse_if_to_look(&self) -> Result<(), StoreError> {
+        if self.to_look {
+            let path = self.layout.root().to_path_buf();
+            return Err(StoreError::NotToChange { path });
+        }
+        Ok(())
+    }
+
+    /// Damage in what a run settles, with the export that it is in.
+    fn with_export(&self, error: StoreError) -> StoreError {
+        let StoreError::Damaged { path, .. } = &error else { return error };
+        let of = |export: &&manifest::ExportEntry| export.files(&self.layout).contains(path);
+        match self.manifest.exports.iter().find(of) {
+            Some(export) => error.of_export(&export.source, &export.file),
+            None => error,
+        }
     }
 
     /// What became of each export, ordered by source, file, hash. Sums were checked on opening.
@@ -185,12 +252,14 @@ impl Store {
     /// The first quarantined rows, at most `most`, ordered by source, file, line.
     pub fn quarantine(&self, most: usize) -> Result<Vec<Quarantined>, StoreError> {
         let mut rows = Vec::new();
-        for export in self.manifest.exports.iter().filter(|export| export.quarantine.is_some()) {
+        for export in &self.manifest.exports {
             if rows.len() >= most {
                 break;
             }
-            let path = self.layout.quarantine(&export.id());
-            rows.extend(quarantine::first_rows(&path, most - rows.len())?);
+            if let Some((path, hash)) = export.quarantine_file(&self.layout) {
+                let first = quarantine::first_rows(&path, hash, most - rows.len());
+                rows.extend(first.map_err(|error| error.of_export(&export.source, &export.file))?);
+            }
         }
         Ok(rows)
     }
@@ -234,20 +303,23 @@ impl Store {
             let column = (*column).to_string();
             return Err(StoreError::NoColumn { table: part.table.name(), column });
         }
-        let export = self.manifest.exports.get(part.export);
-        let entry =
-            export.and_then(|export| export.part(part.table).map(|entry| (export.id(), entry)));
-        let standing = entry.map(|(id, entry)| {
-            let fates = account::load_fates(&self.layout, &id, entry)?;
-            let opened = read::open_part(&self.layout.part(part.table, &id), &schema)?;
-            Ok(read::Standing::new(opened.batches(columns, read::BATCH_ROWS)?, fates))
+        let Some(export) = self.manifest.exports.get(part.export) else {
+            return Ok(None::<read::Standing>.into_iter().flatten());
+        };
+        let standing = export.part(part.table).map(|entry| {
+            let fates = account::load_fates(&self.layout, export, entry)?;
+            let path = export.part_file(&self.layout, entry);
+            let opened = read::open_part(&path, &schema, &entry.sums)?;
+            let whence = (export.source.clone(), export.file.clone());
+            Ok(read::Standing::new(opened.batches(columns, read::BATCH_ROWS)?, fates, whence))
         });
-        Ok(standing.transpose()?.into_iter().flatten())
+        let of_export = |error: StoreError| error.of_export(&export.source, &export.file);
+        Ok(standing.transpose().map_err(of_export)?.into_iter().flatten())
     }
 
-    /// Day (UTC) of the first intake; none before it.
-    pub fn first_intake(&self) -> Option<NaiveDate> {
-        self.manifest.first_intake
+    /// Day (UTC) of the last intake that brought records; none before the first that did.
+    pub fn last_intake_day(&self) -> Option<NaiveDate> {
+        self.manifest.last_intake()
     }
 
     /// Compares every file with its hash and its counts, and counts all rows again.

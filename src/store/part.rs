@@ -16,6 +16,7 @@ use parquet::schema::types::ColumnPath;
 use crate::records::{IDENTITY_COLUMNS, Kind, ROW_COLUMN, Table, columns, schema};
 
 use super::StoreError;
+use super::checked::Sums;
 use super::durable::HashedFile;
 
 /// Rows of a row group, unless memory ends it earlier: large enough for dictionaries to pay.
@@ -25,6 +26,8 @@ const GROUP_ROWS: usize = 1 << 20;
 pub(super) struct Finished {
     /// BLAKE3, hex.
     pub hash: String,
+    /// Of its column chunks, as the manifest has them.
+    pub sums: String,
     pub rows: u64,
     /// Latest time in the table's time column, microseconds UTC.
     pub newest: Option<i64>,
@@ -78,6 +81,11 @@ impl PartWriter {
         self.rows
     }
 
+    /// Latest time so far in the table's time column, microseconds UTC.
+    pub fn newest(&self) -> Option<i64> {
+        self.newest
+    }
+
     /// Bytes that the row group in progress holds.
     pub fn memory(&self) -> usize {
         self.writer.memory_size()
@@ -97,7 +105,9 @@ impl PartWriter {
         }
         let path = self.writer.inner().path().to_path_buf();
         let file = self.writer.into_inner().map_err(StoreError::writing(&path))?;
-        Ok(Finished { hash: file.finish()?, rows: self.rows, newest: self.newest })
+        let hash = file.finish()?;
+        let sums = Sums::of_file(&path)?.text();
+        Ok(Finished { hash, sums, rows: self.rows, newest: self.newest })
     }
 }
 

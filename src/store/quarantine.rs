@@ -1,5 +1,6 @@
 //! Rows that could not be typed: written beside the parts, read back as examples.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -10,14 +11,63 @@ use crate::intake::Rejected;
 use crate::records::quarantine_schema;
 
 use super::StoreError;
+use super::checked::Sums;
+use super::durable::hash_file;
+use super::manifest::{Example, Reason};
 use super::part::{Finished, PartWriter};
-use super::read::open_part;
+use super::read::{PartReader, open_part};
 
 /// Rows kept in memory before they are written; each is a few hundred bytes at most.
 const BATCH: usize = 4096;
 
 /// Place of the line in the schema; all other columns are texts.
 const LINE: usize = 2;
+
+/// Rows that stand for all those with the same fault.
+const EXAMPLES: usize = 3;
+
+/// Quarantined rows of one export by place of the fault: table and column.
+#[derive(Default)]
+pub(super) struct Reasons(BTreeMap<(String, String), (u64, Vec<Example>)>);
+
+impl Reasons {
+    /// Adds a row, given in the order of the file.
+    pub fn add(&mut self, table: &str, column: String, example: impl FnOnce() -> Example) {
+        let (rows, examples) = self.0.entry((table.to_string(), column)).or_default();
+        *rows += 1;
+        if examples.len() < EXAMPLES {
+            examples.push(example());
+        }
+    }
+
+    /// As the manifest has them, ordered.
+    pub fn finish(self) -> Vec<Reason> {
+        let reason = |((table, column), (rows, examples))| Reason { table, column, rows, examples };
+        self.0.into_iter().map(reason).collect()
+    }
+}
+
+/// The reasons of a whole quarantine file, counted again.
+pub(super) fn reasons_of(path: &Path, hash: &str) -> Result<Vec<Reason>, StoreError> {
+    let mut reasons = Reasons::default();
+    for row in all_rows(path, hash)? {
+        let Quarantined { line, table, column, reason, raw, .. } = row?;
+        reasons.add(&table, column.unwrap_or_default(), || Example { line, reason, raw });
+    }
+    Ok(reasons.finish())
+}
+
+/// All rows of a quarantine file with this hash.
+pub(super) fn all_rows(
+    path: &Path,
+    hash: &str,
+) -> Result<impl Iterator<Item = Result<Quarantined, StoreError>> + use<>, StoreError> {
+    let batches = open_whole(path, hash)?.batches(&[], BATCH)?;
+    Ok(batches.flat_map(|batch| match batch {
+        Ok(batch) => rows_of(&batch).into_iter().map(Ok).collect::<Vec<_>>(),
+        Err(error) => vec![Err(error)],
+    }))
+}
 
 /// A quarantined row.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -95,10 +145,14 @@ impl QuarantineWriter {
     }
 }
 
-/// The first rows of a quarantine file, at most `most`.
-pub(super) fn first_rows(path: &Path, most: usize) -> Result<Vec<Quarantined>, StoreError> {
+/// The first rows of a quarantine file with this hash, at most `most`.
+pub(super) fn first_rows(
+    path: &Path,
+    hash: &str,
+    most: usize,
+) -> Result<Vec<Quarantined>, StoreError> {
+    let part = open_whole(path, hash)?;
     let mut rows = Vec::new();
-    let part = open_part(path, &quarantine_schema())?;
     for batch in part.batches(&[], most.clamp(1, BATCH))? {
         for row in rows_of(&batch?) {
             if rows.len() == most {
@@ -108,6 +162,15 @@ pub(super) fn first_rows(path: &Path, most: usize) -> Result<Vec<Quarantined>, S
         }
     }
     Ok(rows)
+}
+
+/// Opens a quarantine file that must have this hash.
+pub(super) fn open_whole(path: &Path, hash: &str) -> Result<PartReader, StoreError> {
+    let found = hash_file(path).map_err(|error| StoreError::damaged(path, error))?;
+    if found != hash {
+        return Err(StoreError::damaged(path, format!("BLAKE3: found {found}, expected {hash}")));
+    }
+    open_part(path, &quarantine_schema(), &Sums::of_file(path)?.text())
 }
 
 /// The rows of a batch of the quarantine's schema.

@@ -3,7 +3,6 @@
 //! The store's own files are foreign bytes too once a disk has had them, so whatever the Parquet
 //! library does on reading, panics included, ends as [`StoreError::Damaged`] with the file's name.
 
-use std::fs::File;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
@@ -14,13 +13,14 @@ use parquet::arrow::ProjectionMask;
 use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchReaderBuilder};
 
 use super::StoreError;
+use super::checked::{CheckedFile, Sums};
 use super::fates::{Fate, Fates};
 
 /// Most rows of one batch.
 pub(super) const BATCH_ROWS: usize = 65_536;
 
 /// Runs a piece of the Parquet library on bytes from disk.
-fn guarded<T, E: ToString>(
+pub(super) fn guarded<T, E: ToString>(
     path: &Path,
     work: impl FnOnce() -> Result<T, E>,
 ) -> Result<T, StoreError> {
@@ -33,13 +33,18 @@ fn guarded<T, E: ToString>(
 /// A part whose footer has been read.
 pub(super) struct PartReader {
     path: PathBuf,
-    builder: ParquetRecordBatchReaderBuilder<File>,
+    builder: ParquetRecordBatchReaderBuilder<CheckedFile>,
 }
 
-/// Opens a part that must have this schema.
-pub(super) fn open_part(path: &Path, schema: &Schema) -> Result<PartReader, StoreError> {
-    let file = File::open(path).map_err(|error| StoreError::damaged(path, error))?;
-    let builder = guarded(path, || ParquetRecordBatchReaderBuilder::try_new(file))?;
+/// Opens a part that must have this schema and these sums.
+pub(super) fn open_part(
+    path: &Path,
+    schema: &Schema,
+    sums: &str,
+) -> Result<PartReader, StoreError> {
+    let sums = Sums::parse(sums).ok_or_else(|| StoreError::damaged(path, "has no sums"))?;
+    let (file, metadata) = CheckedFile::open(path, &sums)?;
+    let builder = ParquetRecordBatchReaderBuilder::new_with_metadata(file, metadata);
     if builder.schema().fields() != schema.fields() {
         return Err(StoreError::damaged(path, "has other columns than its table"));
     }
@@ -92,13 +97,15 @@ impl Iterator for Batches {
 pub(super) struct Standing {
     batches: Batches,
     fates: Option<Fates>,
+    /// Source and file of the export, for what to do about damage.
+    whence: (String, String),
     /// Records before the next batch.
     before: usize,
 }
 
 impl Standing {
-    pub fn new(batches: Batches, fates: Option<Fates>) -> Self {
-        Self { batches, fates, before: 0 }
+    pub fn new(batches: Batches, fates: Option<Fates>, whence: (String, String)) -> Self {
+        Self { batches, fates, whence, before: 0 }
     }
 
     fn standing(&mut self, batch: RecordBatch) -> Result<Option<RecordBatch>, StoreError> {
@@ -130,7 +137,7 @@ impl Iterator for Standing {
                 Err(error) => Err(error),
             };
             if let Some(item) = standing.transpose() {
-                return Some(item);
+                return Some(item.map_err(|error| error.of_export(&self.whence.0, &self.whence.1)));
             }
         }
     }

@@ -46,6 +46,8 @@ struct Claim {
 /// A part to be settled.
 pub(super) struct Candidate {
     pub path: PathBuf,
+    /// Sums of its column chunks, as the manifest has them.
+    pub sums: String,
     pub records: u64,
 }
 
@@ -79,7 +81,9 @@ fn scatter(work: &Path, table: Table, parts: &[Candidate]) -> Result<Buckets<Cla
     let schema = schema(table);
     for (export, part) in (0..).zip(parts) {
         let mut record = 0;
-        for batch in open_part(&part.path, &schema)?.batches(&IDENTITY_COLUMNS, BATCH_ROWS)? {
+        for batch in
+            open_part(&part.path, &schema, &part.sums)?.batches(&IDENTITY_COLUMNS, BATCH_ROWS)?
+        {
             let batch = batch?;
             push(&mut spill, &batch, export, record)?;
             record += batch.num_rows() as u32;

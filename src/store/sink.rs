@@ -10,35 +10,33 @@ use crate::intake::{Rejected, Sink, SinkError};
 use crate::records::Table;
 
 use super::StoreError;
-use super::layout::Layout;
-use super::manifest::{Example, Reason};
+use super::manifest::Example;
+use super::origin::OriginPart;
 use super::part::{Finished, PartWriter};
-use super::quarantine::QuarantineWriter;
+use super::quarantine::{QuarantineWriter, Reasons};
+use super::run::Run;
 
 /// Most bytes that the row groups in progress of one export hold. Two exports at a time, intake's
 /// own buffers and the compressor's stay below 256 MiB with it. A constant, since where a row group ends
 /// is part of the bytes and must not depend on the machine.
-const MEMORY_OF_PARTS: usize = 48 << 20;
+pub(super) const MEMORY_OF_PARTS: usize = 48 << 20;
 
 /// The same for its quarantine.
 pub(super) const MEMORY_OF_QUARANTINE: usize = 8 << 20;
-
-/// Rows that stand for all those with the same fault.
-const EXAMPLES: usize = 3;
 
 /// Most records of a part: their numbers have 32 bits.
 pub(super) const MOST_RECORDS: u64 = u32::MAX as u64;
 
 /// Writer of everything that one export yields.
 pub(super) struct ExportSink<'a> {
-    layout: &'a Layout,
+    run: &'a Run<'a>,
     source: &'a str,
     file: &'a str,
     /// Number of the job, which keeps the half-done files of several threads apart.
     job: usize,
     parts: BTreeMap<Table, PartWriter>,
     quarantine: Option<QuarantineWriter>,
-    reasons: BTreeMap<(&'static str, String), (u64, Vec<Example>)>,
+    reasons: Reasons,
     /// The first failure, kept here so that it survives its way through intake as it is.
     failed: Option<StoreError>,
 }
@@ -49,29 +47,29 @@ pub(super) struct Yield {
     pub parts: BTreeMap<Table, Finished>,
     pub quarantine: Option<Finished>,
     /// Ordered by table and column.
-    pub reasons: Vec<Reason>,
+    pub reasons: Vec<super::Reason>,
 }
 
 /// A half-done part of a job.
-pub(super) fn work_part(layout: &Layout, job: usize, table: Table) -> PathBuf {
-    layout.work().join(format!("{job}-{}.parquet", table.name()))
+pub(super) fn work_part(run: &Run, job: usize, table: Table) -> Result<PathBuf, StoreError> {
+    run.work_file(&format!("{job}-{}.parquet", table.name()))
 }
 
 /// The half-done quarantine of a job.
-pub(super) fn work_quarantine(layout: &Layout, job: usize) -> PathBuf {
-    layout.work().join(format!("{job}-quarantine.parquet"))
+pub(super) fn work_quarantine(run: &Run, job: usize) -> Result<PathBuf, StoreError> {
+    run.work_file(&format!("{job}-quarantine.parquet"))
 }
 
 impl<'a> ExportSink<'a> {
-    pub fn new(layout: &'a Layout, source: &'a str, file: &'a str, job: usize) -> Self {
+    pub fn new(run: &'a Run<'a>, source: &'a str, file: &'a str, job: usize) -> Self {
         Self {
-            layout,
+            run,
             source,
             file,
             job,
             parts: BTreeMap::new(),
             quarantine: None,
-            reasons: BTreeMap::new(),
+            reasons: Reasons::default(),
             failed: None,
         }
     }
@@ -81,6 +79,22 @@ impl<'a> ExportSink<'a> {
         self.failed.take()
     }
 
+    /// What came of the export so far: its parts, and whether it has a quarantine. One that yields
+    /// nothing gets an empty quarantine, so that some file of the store tells of every export.
+    pub fn yielded(&mut self) -> Result<(Vec<OriginPart>, bool), StoreError> {
+        if self.parts.is_empty() && self.quarantine.is_none() {
+            let path = work_quarantine(self.run, self.job)?;
+            self.quarantine = Some(QuarantineWriter::start(&path, self.source, self.file)?);
+        }
+        let part = |(table, writer): (&Table, &PartWriter)| OriginPart {
+            table: *table,
+            records: writer.rows(),
+            newest: writer.newest(),
+            complete: None,
+        };
+        Ok((self.parts.iter().map(part).collect(), self.quarantine.is_some()))
+    }
+
     /// Closes all files, each with this metadata.
     pub fn finish(self, metadata: &[(&str, String)]) -> Result<Yield, StoreError> {
         let mut parts = BTreeMap::new();
@@ -88,13 +102,7 @@ impl<'a> ExportSink<'a> {
             parts.insert(table, writer.finish(metadata)?);
         }
         let quarantine = self.quarantine.map(|writer| writer.finish(metadata)).transpose()?;
-        let reasons = self.reasons.into_iter().map(|((table, column), (rows, examples))| Reason {
-            table: table.to_string(),
-            column,
-            rows,
-            examples,
-        });
-        Ok(Yield { parts, quarantine, reasons: reasons.collect() })
+        Ok(Yield { parts, quarantine, reasons: self.reasons.finish() })
     }
 
     fn write(&mut self, table: Table, batch: &RecordBatch) -> Result<(), StoreError> {
@@ -104,7 +112,7 @@ impl<'a> ExportSink<'a> {
         let writer = match self.parts.entry(table) {
             Entry::Occupied(writer) => writer.into_mut(),
             Entry::Vacant(none) => {
-                none.insert(PartWriter::table(&work_part(self.layout, self.job, table), table)?)
+                none.insert(PartWriter::table(&work_part(self.run, self.job, table)?, table)?)
             }
         };
         writer.push(batch)?;
@@ -129,16 +137,14 @@ impl<'a> ExportSink<'a> {
 
     fn reject(&mut self, rejected: Rejected) -> Result<(), StoreError> {
         let column = rejected.column.clone().unwrap_or_default();
-        let (rows, examples) = self.reasons.entry((rejected.table, column)).or_default();
-        *rows += 1;
-        if examples.len() < EXAMPLES {
+        self.reasons.add(rejected.table, column, || {
             let Rejected { line, reason, raw, .. } = rejected.clone();
-            examples.push(Example { line, reason, raw });
-        }
+            Example { line, reason, raw }
+        });
         let mut writer = match self.quarantine.take() {
             Some(writer) => writer,
             None => QuarantineWriter::start(
-                &work_quarantine(self.layout, self.job),
+                &work_quarantine(self.run, self.job)?,
                 self.source,
                 self.file,
             )?,

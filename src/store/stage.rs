@@ -3,26 +3,23 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::NaiveDate;
 use rayon::prelude::*;
 
+use crate::intake::ROOM_MIB;
 use crate::records::Table;
+use crate::settings::Plan;
 
 use super::account::count_rows;
 use super::complete::{Complete, complete, withdraw};
-use super::durable::{rename, sync_folder};
 use super::exports::Job;
 use super::fates::{Dropped, Fates};
-use super::layout::KEPT_FOLDERS;
+use super::layout::Layout;
 use super::manifest::{ExportEntry, Manifest, PartEntry};
+use super::run::Run;
 use super::settle::{Candidate, settle};
 use super::take::{Outcome, Taker};
-use super::versions::{OnDisk, rank, renumber};
+use super::versions::rank;
 use super::{RowAccount, StoreError};
-
-/// Memory that reading one export or settling one table may take, MiB: its row groups in progress,
-/// intake's buffers, or the buckets.
-const MIB_A_THREAD: u32 = 96;
 
 /// The manifest that follows, with how many exports were new and how many took another's place.
 pub(super) struct Staged {
@@ -32,15 +29,12 @@ pub(super) struct Staged {
 }
 
 /// Source and table.
-type Group = (String, Table);
+pub(super) type Group = (String, Table);
 
 /// Reads the jobs; none if all of them are known.
-pub(super) fn stage(
-    taker: &Taker,
-    jobs: &[Job],
-    today: NaiveDate,
-) -> Result<Option<Staged>, StoreError> {
-    let most = taker.plan.rules.memory_mib / MIB_A_THREAD;
+pub(super) fn stage(taker: &Taker, jobs: &[Job]) -> Result<Option<Staged>, StoreError> {
+    // Settling a table takes no more than reading an export.
+    let most = taker.plan.rules.memory_mib / ROOM_MIB;
     let threads = rayon::current_num_threads().min(most.max(1) as usize);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().map_err(|error| {
         let source = std::io::Error::other(error);
@@ -49,20 +43,14 @@ pub(super) fn stage(
     pool.install(|| {
         let taken: Vec<Result<Outcome, StoreError>> =
             jobs.par_iter().enumerate().map(|(number, job)| taker.take(job, number)).collect();
-        let (mut new, mut on_disk) = (Vec::new(), OnDisk::new());
+        let mut new = Vec::new();
         // All have ended before the first error in the order of files is told, whoever met it first.
-        for (outcome, job) in taken.into_iter().zip(jobs) {
-            let hash = match outcome? {
-                Outcome::Read(entry) => {
-                    let hash = entry.hash.clone();
-                    new.push(*entry);
-                    hash
-                }
-                Outcome::Known(hash) => hash,
-            };
-            on_disk.insert((job.source.name.clone(), job.file.clone(), hash));
+        for outcome in taken {
+            if let Outcome::Read(entry) = outcome? {
+                new.push(*entry);
+            }
         }
-        merge(taker, new, &on_disk, today)
+        merge(taker, new)
     })
 }
 
@@ -73,7 +61,7 @@ fn restated(taker: &Taker) -> BTreeSet<Group> {
     for export in &taker.manifest.exports {
         for part in &export.parts {
             let group = (export.source.clone(), part.table);
-            if complete_now(taker, &group).is_some_and(|now| now != part.complete) {
+            if complete_now(taker.plan, &group).is_some_and(|now| now != part.complete) {
                 groups.insert(group);
             }
         }
@@ -82,54 +70,66 @@ fn restated(taker: &Taker) -> BTreeSet<Group> {
 }
 
 /// What the settings say of a source and table; none for a source that they no longer name.
-fn complete_now(taker: &Taker, (source, table): &Group) -> Option<Option<Complete>> {
-    let source = taker.plan.sources.iter().find(|named| named.name == *source)?;
-    Some(complete(taker.plan, source, *table))
+fn complete_now(plan: &Plan, (source, table): &Group) -> Option<Option<Complete>> {
+    let source = plan.sources.iter().find(|named| named.name == *source)?;
+    Some(complete(plan, source, *table))
 }
 
 /// Joins the new exports to the old ones; none where nothing has changed.
-fn merge(
-    taker: &Taker,
-    new: Vec<ExportEntry>,
-    on_disk: &OnDisk,
-    today: NaiveDate,
-) -> Result<Option<Staged>, StoreError> {
-    let count = new.len();
-    let groups_of = |entry: &ExportEntry| {
-        let parts = entry.parts.iter().map(|part| (entry.source.clone(), part.table));
-        parts.collect::<Vec<_>>()
-    };
+fn merge(taker: &Taker, new: Vec<ExportEntry>) -> Result<Option<Staged>, StoreError> {
     let mut touched = restated(taker);
     touched.extend(new.iter().flat_map(groups_of));
     let mut manifest = taker.manifest.clone();
-    manifest.first_intake.get_or_insert(today);
-    let before = manifest.exports.len();
+    let is_known =
+        |new: &ExportEntry, old: &ExportEntry| old.key() == new.key() && old.digest == new.digest;
+    // Bytes that are back under their name are read again to become its latest version, and are known.
+    let unknown = |new: &&ExportEntry| !manifest.exports.iter().any(|old| is_known(new, old));
+    let count = new.iter().filter(unknown).count();
+    let mut replaced = 0;
     manifest.exports.retain(|old| {
-        let gone = new.iter().any(|new| replaces(new, old));
-        if gone {
-            touched.extend(groups_of(old));
-        }
-        !gone
+        let Some(successor) = new.iter().find(|new| replaces(new, old)) else { return true };
+        replaced += usize::from(!is_known(successor, old));
+        touched.extend(groups_of(old));
+        false
     });
-    let replaced = before - manifest.exports.len();
+    let is_same = touched.is_empty() && new.is_empty();
     manifest.exports.extend(new);
     manifest.exports.sort_by(|a, b| a.key().cmp(&b.key()));
-    let renumbered = renumber(&mut manifest.exports, on_disk);
-    touched.extend(renumbered.iter().flat_map(|at| groups_of(&manifest.exports[*at])));
-    if touched.is_empty() && renumbered.is_empty() && count == 0 {
+    if is_same {
         return Ok(None);
     }
-    settle_all(taker, &mut manifest, &touched)?;
-    account_all(taker, &mut manifest, &touched)?;
-    for folder in KEPT_FOLDERS {
-        sync_folder(&taker.layout.kept(folder))?;
-    }
+    settle_again(taker.layout, taker.run, taker.plan, &mut manifest, &touched)?;
     Ok(Some(Staged { manifest, new: count, replaced }))
+}
+
+/// Source and tables of an export.
+pub(super) fn groups_of(entry: &ExportEntry) -> Vec<Group> {
+    entry.parts.iter().map(|part| (entry.source.clone(), part.table)).collect()
+}
+
+/// Decides anew which records of these groups stand, and counts the rows of their exports.
+pub(super) fn settle_again(
+    layout: &Layout,
+    run: &Run,
+    plan: &Plan,
+    manifest: &mut Manifest,
+    touched: &BTreeSet<Group>,
+) -> Result<(), StoreError> {
+    let settler = Settler { layout, run, plan };
+    settle_all(&settler, manifest, touched)?;
+    account_all(&settler, manifest, touched)
+}
+
+/// What settling needs.
+struct Settler<'a> {
+    layout: &'a Layout,
+    run: &'a Run<'a>,
+    plan: &'a Plan,
 }
 
 /// Whether an export takes another's place: the same bytes of the same source, read by newer settings
 /// under whatever name, or under the same name while the file was changing.
-fn replaces(new: &ExportEntry, old: &ExportEntry) -> bool {
+pub(super) fn replaces(new: &ExportEntry, old: &ExportEntry) -> bool {
     let same_bytes = new.source == old.source && new.hash == old.hash;
     same_bytes && (new.digest != old.digest || new.file == old.file)
 }
@@ -145,13 +145,13 @@ struct Settled {
 }
 
 fn settle_all(
-    taker: &Taker,
+    settler: &Settler,
     manifest: &mut Manifest,
     touched: &BTreeSet<Group>,
 ) -> Result<(), StoreError> {
     let groups: Vec<&Group> = touched.iter().collect();
     let settled: Vec<Result<Vec<Settled>, StoreError>> =
-        groups.par_iter().map(|group| settle_group(taker, &manifest.exports, group)).collect();
+        groups.par_iter().map(|group| settle_group(settler, &manifest.exports, group)).collect();
     for group in settled {
         for found in group? {
             let parts = &mut manifest.exports[found.export].parts;
@@ -166,12 +166,12 @@ fn settle_all(
 }
 
 fn settle_group(
-    taker: &Taker,
+    settler: &Settler,
     exports: &[ExportEntry],
     group: &Group,
 ) -> Result<Vec<Settled>, StoreError> {
     let (source, table) = group;
-    let layout = taker.layout;
+    let layout = settler.layout;
     let mut order: Vec<(usize, &ExportEntry, &PartEntry)> = exports
         .iter()
         .enumerate()
@@ -183,19 +183,20 @@ fn settle_group(
     let candidates: Vec<Candidate> = order
         .iter()
         .map(|(_, export, part)| Candidate {
-            path: layout.part(*table, &export.id()),
+            path: layout.found_at(export.part_file(layout, part)),
+            sums: part.sums.clone(),
             records: part.records,
         })
         .collect();
     let mut fates = settle(&layout.work(), *table, &candidates)?;
     let kept = order.last().and_then(|(_, _, part)| part.complete);
-    let complete = complete_now(taker, group).unwrap_or(kept);
+    let complete = complete_now(settler.plan, group).unwrap_or(kept);
     if let Some(span) = complete {
         withdraw(*table, &candidates, span, &mut fates)?;
     }
     let parts = order.iter().zip(fates);
     let settled = parts.map(|((at, export, _), fates)| {
-        let settled = keep(taker, *table, (*at, export), &fates)?;
+        let settled = keep(settler, *table, (*at, export), &fates)?;
         Ok(Settled { complete, ..settled })
     });
     settled.collect()
@@ -203,7 +204,7 @@ fn settle_group(
 
 /// Writes down which records of a part are dropped, if any.
 fn keep(
-    taker: &Taker,
+    settler: &Settler,
     table: Table,
     (at, export): (usize, &ExportEntry),
     fates: &Fates,
@@ -212,16 +213,16 @@ fn keep(
     let mut settled = Settled { export: at, table, fates: dropped, complete: None, dropped: None };
     if dropped != Dropped::default() {
         let id = export.id();
-        let aside = taker.layout.work().join(format!("{}-{id}.zst", table.name()));
-        let hash = fates.save(&aside)?;
-        rename(&aside, &taker.layout.dropped(table, &id, &hash))?;
+        let finished = settler.run.work_file(&format!("{}-{id}.zst", table.name()))?;
+        let hash = fates.save(&finished)?;
+        settler.run.keep(finished, settler.layout.dropped(table, &id, &hash));
         settled.dropped = Some(hash);
     }
     Ok(settled)
 }
 
 fn account_all(
-    taker: &Taker,
+    settler: &Settler,
     manifest: &mut Manifest,
     touched: &BTreeSet<Group>,
 ) -> Result<(), StoreError> {
@@ -232,7 +233,7 @@ fn account_all(
         })
         .collect();
     let rows: BTreeMap<usize, Result<RowAccount, StoreError>> =
-        exports.par_iter().map(|at| (*at, account(taker, &manifest.exports[*at]))).collect();
+        exports.par_iter().map(|at| (*at, account(settler, &manifest.exports[*at]))).collect();
     for (at, rows) in rows {
         manifest.exports[at].rows = rows?;
     }
@@ -240,11 +241,11 @@ fn account_all(
 }
 
 /// Rows of one export. Where every record stands there is nothing to read.
-fn account(taker: &Taker, export: &ExportEntry) -> Result<RowAccount, StoreError> {
+fn account(settler: &Settler, export: &ExportEntry) -> Result<RowAccount, StoreError> {
     if export.parts.iter().any(|part| part.dropped.is_some()) {
-        return count_rows(taker.layout, export);
+        return count_rows(settler.layout, export);
     }
-    let RowAccount { read, quarantined, .. } = export.rows;
-    let loaded = read.saturating_sub(quarantined);
-    Ok(RowAccount { read, loaded, quarantined, ..RowAccount::default() })
+    let RowAccount { read, quarantined, expired, .. } = export.rows;
+    let loaded = read.saturating_sub(quarantined).saturating_sub(expired);
+    Ok(RowAccount { read, loaded, quarantined, expired, ..RowAccount::default() })
 }

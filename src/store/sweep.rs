@@ -1,4 +1,4 @@
-//! Removes what a stopped run left: everything that the manifest on disk does not name.
+//! What is in the store's folders beside what the manifest names.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -6,42 +6,54 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::StoreError;
-use super::layout::{KEPT_FOLDERS, Layout};
+use super::layout::{FileName, KEPT_FOLDERS, Layout};
 use super::manifest::Manifest;
 
-/// Sweeps the store by the manifest that is on disk now, never by one in memory: after a rename that
-/// could not be made durable the two may differ.
-pub(super) fn sweep(layout: &Layout) -> Result<(), StoreError> {
-    let named =
-        Manifest::load(layout)?.map(|manifest| files(layout, &manifest)).unwrap_or_default();
+/// Files that nothing accounts for.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Strays {
+    /// Those with a name such as the store gives: parts of a later manifest, most likely.
+    pub ours: Vec<PathBuf>,
+    /// Any other.
+    pub unknown: Vec<PathBuf>,
+}
+
+/// Everything in the kept folders that neither a manifest nor `known` names, ordered.
+pub(super) fn strays(
+    layout: &Layout,
+    manifest: Option<&Manifest>,
+    known: &BTreeSet<PathBuf>,
+) -> Result<Strays, StoreError> {
+    let named = manifest.map(|manifest| manifest.files(layout)).unwrap_or_default();
+    let mut strays = Strays::default();
     for folder in KEPT_FOLDERS {
-        for path in entries(&layout.kept(folder))? {
-            if !named.contains(&path) {
-                remove(&path)?;
+        let path = layout.kept(folder);
+        if !path.is_dir() {
+            continue;
+        }
+        for path in entries(&path)? {
+            if named.contains(&path) || known.contains(&path) {
+                continue;
+            }
+            let name = path.file_name().and_then(|name| name.to_str());
+            match name.and_then(|name| FileName::of(folder, name)) {
+                Some(_) => strays.ours.push(path),
+                None => strays.unknown.push(path),
             }
         }
     }
-    for path in entries(&layout.work())? {
-        remove(&path)?;
-    }
-    let half = layout.manifest_new();
-    if half.exists() { remove(&half) } else { Ok(()) }
+    Ok(strays)
 }
 
-/// Every file that a manifest names.
-pub(super) fn files(layout: &Layout, manifest: &Manifest) -> BTreeSet<PathBuf> {
-    let mut named = BTreeSet::new();
-    for export in &manifest.exports {
-        let id = export.id();
-        if export.quarantine.is_some() {
-            named.insert(layout.quarantine(&id));
-        }
-        for part in &export.parts {
-            named.insert(layout.part(part.table, &id));
-            named.extend(part.dropped.iter().map(|hash| layout.dropped(part.table, &id, hash)));
-        }
+/// The first of some files by name, and how many more.
+pub(super) fn listed(layout: &Layout, files: &[PathBuf]) -> String {
+    const SHOWN: usize = 3;
+    let name = |path: &PathBuf| layout.relative(path).unwrap_or_else(|| path.display().to_string());
+    let shown: Vec<String> = files.iter().take(SHOWN).map(name).collect();
+    match files.len().saturating_sub(SHOWN) {
+        0 => shown.join(", "),
+        more => format!("{} and {more} more", shown.join(", ")),
     }
-    named
 }
 
 /// Paths in a folder, ordered.
@@ -52,12 +64,4 @@ pub(super) fn entries(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
     let mut paths = listed.map_err(StoreError::io(folder, "read"))?;
     paths.sort();
     Ok(paths)
-}
-
-/// Removes a file. The store makes no folders in its folders, so one found there is not ours and stays.
-fn remove(path: &Path) -> Result<(), StoreError> {
-    if path.is_dir() {
-        return Ok(());
-    }
-    fs::remove_file(path).map_err(StoreError::io(path, "remove"))
 }

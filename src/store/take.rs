@@ -2,55 +2,99 @@
 
 use std::fs::File;
 
-use crate::intake::{Export, Form, PeopleKey, ReadCounts, read_export, read_file};
-use crate::records::{SCHEMA_VERSION, Table};
-use crate::settings::{NameScope, Plan};
+use chrono::NaiveDate;
+
+use crate::intake::{
+    Export, Form, Pass, PeopleKey, ReadCounts, read_export, read_file, read_knowing_names,
+};
+use crate::records::Table;
+use crate::settings::Plan;
 use crate::tabular::Compression;
 
-use super::durable::{HashedReader, hash_file, rename};
+use super::complete::complete;
+use super::durable::{HashedReader, hash_file};
 use super::exports::{Job, unreadable};
 use super::fates::Dropped;
-use super::layout::{Layout, export_id};
+use super::layout::Layout;
 use super::manifest::{ExportEntry, Manifest, PartEntry};
+use super::origin::{Origin, OriginPart};
 use super::part::Finished;
+use super::run::Run;
 use super::sink::{ExportSink, Yield, work_part, work_quarantine};
+use super::versions::version_of;
 use super::{Progress, RowAccount, StoreError};
 
 /// What taking one file came to.
 pub(super) enum Outcome {
-    /// It is in the store as it stands, under this hash.
-    Known(String),
-    /// It was read; its parts are in place but not yet in the manifest, and nothing is settled.
+    /// It is in the store as it stands.
+    Known,
+    /// It was read; its parts are finished but not yet in place, and nothing is settled.
     Read(Box<ExportEntry>),
 }
 
 /// Everything that reading one export needs, the same for all of them.
 pub(super) struct Taker<'a> {
     pub layout: &'a Layout,
+    pub run: &'a Run<'a>,
     pub plan: &'a Plan,
     pub people: &'a PeopleKey,
     pub manifest: &'a Manifest,
+    /// Day (UTC) of the intake.
+    pub today: NaiveDate,
     pub progress: &'a dyn Progress,
 }
 
 impl Taker<'_> {
     /// Takes one file unless it is known; `number` tells it from the other jobs of this run.
     pub fn take(&self, job: &Job, number: usize) -> Result<Outcome, StoreError> {
-        if let Some(hash) = self.known(job)? {
+        if self.is_known(job)? {
             self.progress.passed(job.length);
-            return Ok(Outcome::Known(hash));
+            return Ok(Outcome::Known);
         }
-        let mut sink = ExportSink::new(self.layout, &job.source.name, &job.file, number);
-        let form = Form::of(&job.file);
-        let read = if form.is_stream() {
-            self.read_stream(job, form.compression, &mut sink)
-        } else {
-            self.read_file(job, form, &mut sink)
-        };
-        let (counts, hash) = read.map_err(|error| sink.take_failure().unwrap_or(error))?;
-        let yielded = sink.finish(&metadata(job, &hash))?;
+        let (counts, hash, mut sink) = self.read(job, number)?;
+        let origin = self.origin(job, hash, &counts, sink.yielded()?);
+        let yielded = sink.finish(&origin.metadata())?;
         check_counts(&job.file, &counts, &yielded)?;
-        self.place(job, number, hash, &counts, yielded).map(|entry| Outcome::Read(Box::new(entry)))
+        let entry = entry(origin, &counts, yielded);
+        self.place(number, &entry)?;
+        Ok(Outcome::Read(Box::new(entry)))
+    }
+
+    /// Reads the file, again where names of people may stand in cells that are not theirs. What an
+    /// earlier reading handed to its sink is then written over.
+    fn read<'j>(
+        &'j self,
+        job: &'j Job,
+        number: usize,
+    ) -> Result<(ReadCounts, String, ExportSink<'j>), StoreError> {
+        let form = Form::of(&job.file);
+        let mut first: Option<String> = None;
+        let mut kept = None;
+        let read = |pass: Pass| {
+            let counts_only = matches!(pass, Pass::Tally(_));
+            if !counts_only {
+                // Closed before its files are written over: a writer may still hold bytes back.
+                kept = None;
+            }
+            let mut sink = ExportSink::new(self.run, &job.source.name, &job.file, number);
+            let again = first.is_some();
+            let read = if form.is_stream() {
+                self.read_stream(job, form.compression, (pass, again), &mut sink)
+            } else {
+                self.read_file(job, form, (pass, again), &mut sink)
+            };
+            let (counts, hash) = read.map_err(|error| sink.take_failure().unwrap_or(error))?;
+            if first.get_or_insert_with(|| hash.clone()) != &hash {
+                return Err(StoreError::Changed { file: job.file.clone() });
+            }
+            if !counts_only {
+                kept = Some((hash, sink));
+            }
+            Ok(counts)
+        };
+        let counts = read_knowing_names(read, |counts| &counts.suspects)?;
+        let (hash, sink) = kept.expect("a first reading hands rows to its sink");
+        Ok((counts, hash, sink))
     }
 
     /// Reads text in one pass. The hash is that of the bytes that were read, so a file that grows
@@ -59,12 +103,17 @@ impl Taker<'_> {
         &self,
         job: &Job,
         compression: Compression,
+        (pass, again): (Pass, bool),
         sink: &mut ExportSink,
     ) -> Result<(ReadCounts, String), StoreError> {
         let file = File::open(&job.path).map_err(unreadable(&job.path))?;
-        let passed = |bytes| self.progress.passed(bytes);
+        let passed = |bytes| {
+            if !again {
+                self.progress.passed(bytes);
+            }
+        };
         let mut reader = HashedReader::new(file, &passed);
-        let counts = read_export(&self.export(job), &mut reader, compression, sink);
+        let counts = read_export(&self.export(job, pass), &mut reader, compression, sink);
         let counts = counts.map_err(|error| StoreError::Export(Box::new(error)))?;
         Ok((counts, reader.finish().map_err(unreadable(&job.path))?))
     }
@@ -74,59 +123,93 @@ impl Taker<'_> {
         &self,
         job: &Job,
         form: Form,
+        (pass, again): (Pass, bool),
         sink: &mut ExportSink,
     ) -> Result<(ReadCounts, String), StoreError> {
         let hash = || hash_file(&job.path).map_err(unreadable(&job.path));
         let before = hash()?;
-        let counts = read_file(&self.export(job), form, &|| File::open(&job.path), sink);
+        let counts = read_file(&self.export(job, pass), form, &|| File::open(&job.path), sink);
         let counts = counts.map_err(|error| StoreError::Export(Box::new(error)))?;
         if hash()? != before {
             return Err(StoreError::Changed { file: job.file.clone() });
         }
-        self.progress.passed(job.length);
+        if !again {
+            self.progress.passed(job.length);
+        }
         Ok((counts, before))
     }
 
-    fn export<'j>(&'j self, job: &'j Job) -> Export<'j> {
-        Export { plan: self.plan, source: job.source, file: &job.file, people: self.people }
+    fn export<'j>(&'j self, job: &'j Job, pass: Pass<'j>) -> Export<'j> {
+        let (plan, people) = (self.plan, self.people);
+        Export { plan, source: job.source, file: &job.file, people, pass }
     }
 
-    /// The hash of these bytes if they are in the store under this name, read by these settings. Only
-    /// a name that is known costs a pass over the file; a new one is hashed while it is read.
-    fn known(&self, job: &Job) -> Result<Option<String>, StoreError> {
+    /// Whether these bytes are in the store under this name, read by these settings, and no other version
+    /// of the name came later. Only a name that is known costs a pass over the file; a new
+    /// one is hashed while it is read.
+    fn is_known(&self, job: &Job) -> Result<bool, StoreError> {
         let same = |entry: &&ExportEntry| {
             entry.source == job.source.name && entry.file == job.file && entry.digest == job.digest
         };
         let mut known = self.manifest.exports.iter().filter(same).peekable();
         if known.peek().is_none() {
-            return Ok(None);
+            return Ok(false);
         }
         let hash = hash_file(&job.path).map_err(unreadable(&job.path))?;
-        Ok(known.any(|entry| entry.hash == hash).then_some(hash))
+        let version = version_of(self.manifest, &job.source.name, &job.file, &hash);
+        let is_latest = |entry: &ExportEntry| entry.hash == hash && entry.version >= version;
+        Ok(known.any(is_latest))
     }
 
-    /// Gives the finished files their names and describes them.
-    fn place(
+    /// What the files of an export say of it.
+    fn origin(
         &self,
         job: &Job,
-        number: usize,
         hash: String,
         counts: &ReadCounts,
-        yielded: Yield,
-    ) -> Result<ExportEntry, StoreError> {
-        let id = export_id(&job.source.name, &job.file, &hash, &job.digest);
-        for table in yielded.parts.keys() {
-            rename(&work_part(self.layout, number, *table), &self.layout.part(*table, &id))?;
+        (parts, has_quarantine): (Vec<OriginPart>, bool),
+    ) -> Origin {
+        let same_bytes = |old: &&ExportEntry| old.source == job.source.name && old.hash == hash;
+        let taken_before = self.manifest.exports.iter().find(same_bytes).and_then(|old| old.taken);
+        let stated = |part: OriginPart| OriginPart {
+            complete: complete(self.plan, job.source, part.table),
+            ..part
+        };
+        Origin {
+            source: job.source.name.clone(),
+            file: job.file.clone(),
+            version: version_of(self.manifest, &job.source.name, &job.file, &hash),
+            hash,
+            digest: job.digest.clone(),
+            timezone: job.source.timezone,
+            end_face_names: job.source.scope,
+            one_name_both_sides: job.source.one_name_both_sides,
+            taken: Some(taken_before.unwrap_or(self.today)),
+            edition: 0,
+            read: counts.rows,
+            quarantined: counts.quarantined,
+            expired_rows: 0,
+            expired: Vec::new(),
+            has_quarantine,
+            parts: parts.into_iter().map(stated).collect(),
         }
-        if yielded.quarantine.is_some() {
-            rename(&work_quarantine(self.layout, number), &self.layout.quarantine(&id))?;
+    }
+
+    /// Keeps the finished files for their places.
+    fn place(&self, number: usize, entry: &ExportEntry) -> Result<(), StoreError> {
+        for part in &entry.parts {
+            let finished = work_part(self.run, number, part.table)?;
+            self.run.keep(finished, entry.part_file(self.layout, part));
         }
-        Ok(entry(job, hash, counts, yielded))
+        if let Some((place, _)) = entry.quarantine_file(self.layout) {
+            self.run.keep(work_quarantine(self.run, number)?, place);
+        }
+        Ok(())
     }
 }
 
 /// How the manifest describes an export before anything is settled: all records stand.
-fn entry(job: &Job, hash: String, counts: &ReadCounts, yielded: Yield) -> ExportEntry {
+fn entry(origin: Origin, counts: &ReadCounts, yielded: Yield) -> ExportEntry {
     let part = |(table, part): (Table, Finished)| PartEntry {
         table,
         records: part.rows,
@@ -134,42 +217,32 @@ fn entry(job: &Job, hash: String, counts: &ReadCounts, yielded: Yield) -> Export
         complete: None,
         newest: part.newest,
         hash: part.hash,
+        sums: part.sums,
         dropped: None,
     };
     ExportEntry {
-        source: job.source.name.clone(),
-        file: job.file.clone(),
-        hash,
-        version: 0,
-        digest: job.digest.clone(),
-        timezone: job.source.timezone,
-        end_face_names: job.source.scope,
-        one_name_both_sides: job.source.one_name_both_sides,
+        source: origin.source,
+        file: origin.file,
+        hash: origin.hash,
+        version: origin.version,
+        digest: origin.digest,
+        timezone: origin.timezone,
+        end_face_names: origin.end_face_names,
+        one_name_both_sides: origin.one_name_both_sides,
+        taken: origin.taken,
+        edition: origin.edition,
+        plain_names: false,
         rows: RowAccount {
             read: counts.rows,
             loaded: counts.typed,
             quarantined: counts.quarantined,
             ..RowAccount::default()
         },
+        expired: Vec::new(),
         reasons: yielded.reasons,
         quarantine: yielded.quarantine.map(|written| written.hash),
         parts: yielded.parts.into_iter().map(part).collect(),
     }
-}
-
-/// What every file of an export says of its origin, so that it can be read without the manifest.
-fn metadata(job: &Job, hash: &str) -> [(&'static str, String); 8] {
-    let scope = if job.source.scope == NameScope::Site { "site" } else { "fleet" };
-    [
-        ("schema_version", SCHEMA_VERSION.to_string()),
-        ("source", job.source.name.clone()),
-        ("file", job.file.clone()),
-        ("file_blake3", hash.to_string()),
-        ("map_digest", job.digest.clone()),
-        ("timezone", job.source.timezone.name().to_string()),
-        ("end_face_names", scope.to_string()),
-        ("one_name_both_sides", job.source.one_name_both_sides.to_string()),
-    ]
 }
 
 /// Promise 1, first half: what intake counted is what arrived.

@@ -3,15 +3,19 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use crate::records::{quarantine_schema, schema};
+use crate::records::schema;
 
 use super::StoreError;
 use super::account::{count_rows, load_fates};
+use super::checked::Sums;
 use super::durable::hash_file;
-use super::layout::{KEPT_FOLDERS, Layout};
+use super::error::read_again;
+use super::folder::left_by_a_run;
+use super::layout::Layout;
 use super::manifest::{ExportEntry, Manifest, PartEntry};
+use super::quarantine::open_whole;
 use super::read::open_part;
-use super::sweep::{entries, files};
+use super::sweep::{Strays, strays};
 
 /// Something in the store that is not as the manifest says.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,18 +32,19 @@ pub struct Damage {
 pub(super) fn verify(layout: &Layout, manifest: &Manifest) -> Result<Vec<Damage>, StoreError> {
     let mut damages: Vec<Damage> =
         manifest.exports.iter().flat_map(|export| verify_export(layout, export)).collect();
-    let named = files(layout, manifest);
-    for folder in KEPT_FOLDERS {
-        for path in entries(&layout.kept(folder))? {
-            if !named.contains(&path) {
-                damages.push(Damage {
-                    path,
-                    what: "is not named by the manifest".into(),
-                    advice: "remove it; nothing reads it".into(),
-                });
-            }
-        }
-    }
+    let Strays { ours, unknown } = strays(layout, Some(manifest), &left_by_a_run(layout)?)?;
+    let later = |path| Damage {
+        path,
+        what: "is not named by the manifest, which is older".into(),
+        advice: "restore the newest manifest.json, or run `motetrail verify --rebuild`".into(),
+    };
+    let other = |path| Damage {
+        path,
+        what: "is not named by the manifest".into(),
+        advice: "it is none of the store's; put it elsewhere".into(),
+    };
+    damages.extend(ours.into_iter().map(later));
+    damages.extend(unknown.into_iter().map(other));
     damages.sort_by(|a, b| a.path.cmp(&b.path));
     Ok(damages)
 }
@@ -52,28 +57,22 @@ fn verify_export(layout: &Layout, export: &ExportEntry) -> Vec<Damage> {
         let what = format!("{} of source {}: {what}", export.file, export.source);
         faults.insert(layout.manifest(), what);
     }
-    let advice = format!(
-        "restore the store from a backup; or delete its folder and run again, with {} of source {} in place",
-        export.file, export.source
-    );
+    let advice = read_again(&export.source, &export.file);
     let damage = |(path, what)| Damage { path, what, advice: advice.clone() };
     faults.into_iter().map(damage).collect()
 }
 
 /// What is wrong with each file of an export.
-fn file_faults(layout: &Layout, export: &ExportEntry) -> BTreeMap<PathBuf, String> {
-    let id = export.id();
+pub(super) fn file_faults(layout: &Layout, export: &ExportEntry) -> BTreeMap<PathBuf, String> {
     let mut checked = Vec::new();
-    if let Some(hash) = &export.quarantine {
-        let path = layout.quarantine(&id);
+    if let Some((path, hash)) = export.quarantine_file(layout) {
         checked.push((verify_quarantine(&path, hash, export), path));
     }
     for part in &export.parts {
-        let path = layout.part(part.table, &id);
+        let path = export.part_file(layout, part);
         checked.push((verify_part(&path, part), path));
-        if let Some(hash) = &part.dropped {
-            let path = layout.dropped(part.table, &id, hash);
-            checked.push((verify_dropped(layout, &id, part, &path, hash), path));
+        if let Some((path, hash)) = export.dropped_file(layout, part).zip(part.dropped.as_ref()) {
+            checked.push((verify_dropped(layout, export, part, &path, hash), path));
         }
     }
     let fault = |(checked, path): (Result<(), String>, PathBuf)| Some((path, checked.err()?));
@@ -94,13 +93,16 @@ fn verify_hash(path: &Path, expected: &str) -> Result<(), String> {
 
 fn verify_part(path: &Path, part: &PartEntry) -> Result<(), String> {
     verify_hash(path, &part.hash)?;
-    let opened = open_part(path, &schema(part.table)).map_err(|error| error.to_string())?;
-    same("record count", &part.records.to_string(), &opened.rows().to_string())
+    let sums = Sums::of_file(path).map_err(|error| error.to_string())?;
+    same("sums of its columns", &part.sums, &sums.text())?;
+    let opened = open_part(path, &schema(part.table), &part.sums);
+    let rows = opened.map_err(|error| error.to_string())?.rows();
+    same("record count", &part.records.to_string(), &rows.to_string())
 }
 
 fn verify_quarantine(path: &Path, hash: &str, export: &ExportEntry) -> Result<(), String> {
     verify_hash(path, hash)?;
-    let opened = open_part(path, &quarantine_schema()).map_err(|error| error.to_string())?;
+    let opened = open_whole(path, hash).map_err(|error| error.to_string())?;
     let rows = opened.rows();
     same("quarantined row count", &export.rows.quarantined.to_string(), &rows.to_string())?;
     let by_reason: u64 = export.reasons.iter().map(|reason| reason.rows).sum();
@@ -109,13 +111,13 @@ fn verify_quarantine(path: &Path, hash: &str, export: &ExportEntry) -> Result<()
 
 fn verify_dropped(
     layout: &Layout,
-    id: &str,
+    export: &ExportEntry,
     part: &PartEntry,
     path: &Path,
     hash: &str,
 ) -> Result<(), String> {
     verify_hash(path, hash)?;
-    let fates = load_fates(layout, id, part).map_err(|error| error.to_string())?;
+    let fates = load_fates(layout, export, part).map_err(|error| error.to_string())?;
     let found = fates.map(|fates| fates.dropped()).unwrap_or_default();
     same("records that do not stand", &format!("{:?}", part.fates), &format!("{found:?}"))
 }

@@ -3,29 +3,14 @@
 //! Between files of different names the newest record decides which is later; the old text of a
 //! file that was corrected in place must not win by a record that the correction took out.
 
-use std::collections::BTreeSet;
+use super::manifest::{ExportEntry, Manifest, PartEntry};
 
-use super::manifest::{ExportEntry, PartEntry};
-
-/// Source, file and hash of the exports that are on disk.
-pub(super) type OnDisk = BTreeSet<(String, String, String)>;
-
-/// Makes what is on disk the latest version of its name. Gives the places of the exports that
-/// changed by it.
-pub(super) fn renumber(exports: &mut [ExportEntry], on_disk: &OnDisk) -> Vec<usize> {
-    let mut changed = Vec::new();
-    for (source, file, hash) in on_disk {
-        let same_name = |export: &&ExportEntry| export.source == *source && export.file == *file;
-        let others = exports.iter().filter(same_name).filter(|export| export.hash != *hash);
-        let Some(latest) = others.map(|other| other.version).max() else { continue };
-        let key = (source.as_str(), file.as_str(), hash.as_str());
-        let place = exports.iter().position(|export| export.key() == key);
-        if let Some(place) = place.filter(|place| exports[*place].version <= latest) {
-            exports[place].version = latest + 1;
-            changed.push(place);
-        }
-    }
-    changed
+/// The version that these bytes have as the ones now on disk under that name: higher than that of any
+/// other bytes of the name. Bytes that were there before and are again are a later version too.
+pub(super) fn version_of(manifest: &Manifest, source: &str, file: &str, hash: &str) -> u32 {
+    let same_name = |export: &&ExportEntry| export.source == source && export.file == file;
+    let others = manifest.exports.iter().filter(same_name).filter(|export| export.hash != hash);
+    others.map(|other| other.version.saturating_add(1)).max().unwrap_or(0)
 }
 
 /// What orders the exports of a source and table from the earliest to the latest: the newest time

@@ -43,13 +43,18 @@ as_word! {
 as_word! {
     /// Reach of an end-face name, as in the settings.
     scope, crate::settings::NameScope,
-    |scope| match scope {
-        crate::settings::NameScope::Fleet => "fleet".to_string(),
-        crate::settings::NameScope::Site => "site".to_string(),
-    },
+    |scope| super::scope_name(*scope).to_string(),
     |word| match word {
         "fleet" => Some(crate::settings::NameScope::Fleet),
         "site" => Some(crate::settings::NameScope::Site),
         _ => None,
+    }
+}
+
+/// Reach of an end-face name as the word of the settings.
+pub(super) fn scope_name(scope: crate::settings::NameScope) -> &'static str {
+    match scope {
+        crate::settings::NameScope::Fleet => "fleet",
+        crate::settings::NameScope::Site => "site",
     }
 }

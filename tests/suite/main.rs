@@ -9,6 +9,7 @@ mod hostile;
 mod house;
 mod intake;
 mod measures;
+mod printed;
 mod report;
 mod review;
 mod settings;

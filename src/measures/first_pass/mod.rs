@@ -8,39 +8,129 @@ mod site_ranking;
 mod weeks;
 
 use crate::derive::{Cell, DeriveError, Only};
-use crate::measures::evidence::{Evidence, Grouping, cluster_sums};
+use crate::measures::evidence::{Evidence, cluster_sums};
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::{Group, results, words};
 use crate::stats::clustered::widened_design_effect;
 use crate::stats::{Estimate, design_effect, effective_wilson, wilson};
 
-const OWN: &[&str] = &[
-    "deff",
-    "clusters",
-    "cleaned_unseen",
-    "contaminated",
-    "defective",
-    "unclear",
-    "centre",
-    "signal",
-    "n_effective",
-    "distance",
-    "expected_rank",
-    "rank",
-    "probability",
-];
+results! {
+    /// How clean end faces arrive.
+    table "first_pass";
+
+    /// What first pass is grouped by.
+    pub enum By {
+        Fleet = "fleet",
+        Stage = "stage",
+        Family = "family",
+        StageFamily = "stage+family",
+        Side = "side",
+        Site = "site",
+        Capped = "capped",
+        StageCapped = "stage+capped",
+        Supplier = "supplier",
+        VisitKind = "visit_kind",
+        Quarter = "quarter",
+        Week = "week",
+    }
+
+    /// What first pass tells.
+    pub enum Quantity {
+        /// Share of visits whose first look passes, of those that begin with a look: routine visits, but by kind of visit.
+        Clean = "first-pass-clean" [Share],
+        /// The share of a site drawn towards the mean site's, the more the less is known of it.
+        SiteRanked = "site-ranked" [Share],
+        /// The share of a site; low and high are the limits at its effective size that one in 500 alike sites passes.
+        SiteFunnel = "site-funnel" [Share],
+        /// How much more sites differ than chance alone makes them, as a ratio of variances; n are sites.
+        FunnelDispersion = "funnel-dispersion" [Ratio],
+        /// Limits around the mean share that hold 95 % of alike sites of this effective size.
+        FunnelInner = "funnel-limits-inner" [Share],
+        /// Limits around the mean share that hold 99.8 % of alike sites of this effective size.
+        FunnelOuter = "funnel-limits-outer" [Share],
+        /// The share of a week; low and high are the limits of the p-prime chart.
+        Week = "first-pass-week" [Share],
+    }
+
+    /// What first pass adds to its estimates.
+    pub struct Own {
+        /// Kind of visit, in rows by it.
+        visit_kind: Option<VisitKind>,
+        /// Design effect of work orders or site-days (of site-weeks, in rows of a quarter), never below 1.
+        deff: Option<f64> [Ratio],
+        /// Work orders or site-days (site-weeks, in rows of a quarter) that the interval rests on.
+        clusters: Option<u64> [Count],
+        /// Share of visits that began with a cleaning nobody looked before.
+        cleaned_unseen: Option<f64> [Share],
+        /// First looks that failed for dirt.
+        contaminated: Option<i64> [Count],
+        /// First looks that failed for a defect.
+        defective: Option<i64> [Count],
+        /// First looks that failed, and the record does not say for what.
+        unclear: Option<i64> [Count],
+        /// The mean that funnel or chart are drawn around.
+        centre: Option<f64> [Share],
+        /// What makes a site or week stand out, where it does.
+        signal: Option<Signal>,
+        /// First looks over the design effect.
+        n_effective: Option<f64> [Number],
+        /// How far a site lies from the mean, in standard deviations of alike sites.
+        distance: Option<f64> [Number],
+        /// Mean rank of the site over what its share may be, 1 for the lowest.
+        expected_rank: Option<f64> [Number],
+        /// Place by expected rank, 1 for the lowest; only firm rows have one.
+        rank: Option<i64> [Count],
+        /// Chance that the site lies below the mean site.
+        probability: Option<f64> [Probability],
+    }
+}
+
+words! {
+    /// Kinds of visit; a visit is of the first that fits.
+    pub enum VisitKind {
+        /// Of a lens that no tool reaches and that touches nothing.
+        Sealed = "sealed",
+        /// Within a day of a fault there, or on the work order of one.
+        Prompted = "prompted",
+        /// A second visit at the same stage with no lasting mating between.
+        Again = "again",
+        /// All others: what the headline counts.
+        Routine = "routine",
+    }
+}
+
+words! {
+    /// What makes a site or a week stand out.
+    pub enum Signal {
+        /// A site below the outer limits of the funnel.
+        BelowLimits = "below the limits",
+        /// A site above the outer limits of the funnel.
+        AboveLimits = "above the limits",
+        /// A week beyond three standard deviations.
+        BeyondLimits = "beyond the limits",
+        /// Two of three weeks beyond two standard deviations on one side.
+        TwoOfThree = "two of three far out",
+        /// Four of five weeks beyond one standard deviation on one side.
+        FourOfFive = "four of five on one side",
+        /// Eight weeks in a row on one side of the mean.
+        EightInARow = "eight in a row on one side",
+    }
+}
+
 const SUMS: &[&str] = &["visits", "looks", "clean", "contaminated", "defective", "unclear"];
 const WITHIN: &[&str] = &["site", "cluster_high", "cluster_low"];
-const GROUPINGS: &[Grouping] = &[
-    ("fleet", &[]),
-    ("stage", &["stage"]),
-    ("family", &["family"]),
-    ("stage+family", &["stage", "family"]),
-    ("side", &["side"]),
-    ("site", &["site"]),
-    ("capped", &["capped"]),
-    ("stage+capped", &["stage", "capped"]),
+const GROUPINGS: [Grouping; 8] = [
+    (By::Fleet, &[]),
+    (By::Stage, &["stage"]),
+    (By::Family, &["family"]),
+    (By::StageFamily, &["stage", "family"]),
+    (By::Side, &["side"]),
+    (By::Site, &["site"]),
+    (By::Capped, &["capped"]),
+    (By::StageCapped, &["stage", "capped"]),
 ];
+/// A grouping, and the columns of the count tables that it stands for.
+type Grouping = (By, &'static [&'static str]);
 /// Above this share of visits begun without a look the rest may be a selection.
 pub(in crate::measures) const SELECTIVE: f64 = 0.2;
 
@@ -49,25 +139,27 @@ pub(in crate::measures) const SELECTIVE: f64 = 0.2;
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
-    let mut table = Table::empty("first_pass", OWN);
+    let mut table = Table::default();
     let routine = evidence.period().with("row", &["routine"]);
     let clusters =
         Clusters { table: evidence.first_look_clusters(), only: evidence.period(), within: WITHIN };
     for grouping in GROUPINGS {
-        clustered_rows(evidence, ("visits", &routine), &clusters, *grouping, &mut table)?;
+        clustered_rows(evidence, ("visits", &routine), &clusters, grouping, &mut table)?;
     }
     let suppliers = ("suppliers", &evidence.period());
-    clustered_rows(evidence, suppliers, &clusters, ("supplier", &["supplier"]), &mut table)?;
+    clustered_rows(evidence, suppliers, &clusters, (By::Supplier, &["supplier"]), &mut table)?;
     for cell in evidence.cells("visits", &evidence.period(), &["row"], SUMS)? {
-        // The kind of visit stands where the coverage of a mating does in other tables.
-        let group = Group { coverage: cell.group.first().cloned(), ..Group::default() };
-        table.rows.push(plain_row(evidence, "row", group, &cell));
+        let kind = cell.group.first().and_then(|word| VisitKind::of(word));
+        let estimate = wilson(cell.sums[2] as f64, cell.sums[1] as f64, evidence.rules().level);
+        // Clusters of visits that are not routine are not kept: there is no design effect.
+        let own = Own { visit_kind: kind, ..Own::default() };
+        table.rows.push(row(evidence, By::VisitKind, Group::default(), &cell, &estimate, own));
     }
     // Work orders are kept for few quarters: the trend rests on site-weeks.
     let trend = evidence.so_far().with("row", &["routine"]);
     let site_weeks =
         Clusters { table: "first_looks", only: evidence.so_far(), within: &["site", "week"] };
-    let quarters = ("quarter", &["quarter"][..]);
+    let quarters = (By::Quarter, &["quarter"][..]);
     clustered_rows(evidence, ("visits", &trend), &site_weeks, quarters, &mut table)?;
     self::site_ranking::site_ranking(evidence, &mut table)?;
     self::weeks::first_pass_weeks(evidence, &mut table)?;
@@ -103,12 +195,10 @@ fn clustered_rows(
         };
         let deff =
             if clean == 0 || clean == looks { 1.0 } else { design_effect(&own).deff.max(1.0) };
-        let mut row = row(evidence, by, Group::of(columns, &cell.group), &cell, estimate);
-        row.own[0] = Value::Number(deff);
-        row.own[1] = Value::Count(own.clusters as i64);
-        table.rows.push(row.flagged(
-            (own.clusters < evidence.rules().few_clusters.into()).then_some(Flag::FewClusters),
-        ));
+        let few = own.clusters < evidence.rules().few_clusters.into();
+        let own = Own { deff: Some(deff), clusters: Some(own.clusters), ..Own::default() };
+        let row = row(evidence, by, Group::of(columns, &cell.group), &cell, &estimate, own);
+        table.rows.push(row.flagged(few.then_some(Flag::FewClusters)));
     }
     Ok(())
 }
@@ -120,28 +210,26 @@ fn deflated(looks: i64, clean: i64, deff: f64, level: f64) -> Estimate {
     estimate
 }
 
-/// A row without a design effect: clusters of visits that are not routine are not kept.
-fn plain_row(evidence: &Evidence, by: &'static str, group: Group, cell: &Cell) -> Row {
-    let estimate = wilson(cell.sums[2] as f64, cell.sums[1] as f64, evidence.rules().level);
-    row(evidence, by, group, cell, estimate)
-}
-
 fn row(
     evidence: &Evidence,
-    by: &'static str,
+    by: By,
     group: Group,
     cell: &Cell,
-    estimate: Estimate,
+    estimate: &Estimate,
+    own: Own,
 ) -> Row {
-    let (visits, looks) = (cell.sums[0], cell.sums[1]);
-    let unseen_share = (visits > 0).then(|| (visits - looks) as f64 / visits as f64);
-    let mut row = Row::of(by, group, "first-pass-clean", Unit::Share, &estimate);
-    (row.n, row.events) = (looks as f64, Some(cell.sums[2]));
-    let count = |at: usize| Value::Count(cell.sums[at]);
-    let (none, unseen) = (|| Value::Missing, Value::from(unseen_share));
-    let mut own = vec![none(), none(), unseen, count(3), count(4), count(5)];
-    own.resize(OWN.len(), Value::Missing);
-    row.with(own)
+    let [visits, looks, clean, contaminated, defective, unclear] =
+        std::array::from_fn(|at| cell.sums[at]);
+    let unseen = (visits > 0).then(|| (visits - looks) as f64 / visits as f64);
+    let own = Own {
+        cleaned_unseen: unseen,
+        contaminated: Some(contaminated),
+        defective: Some(defective),
+        unclear: Some(unclear),
+        ..own
+    };
+    let row = Row::of(by, group, Quantity::Clean, estimate, own);
+    Row { n: looks as f64, events: Some(clean), ..row }
         .flagged((looks < evidence.rules().least_count.into()).then_some(Flag::Thin))
-        .flagged(unseen_share.is_some_and(|unseen| unseen > SELECTIVE).then_some(Flag::Selective))
+        .flagged(unseen.is_some_and(|unseen| unseen > SELECTIVE).then_some(Flag::Selective))
 }

@@ -4,10 +4,11 @@
 //! Both work on effective sizes, looks and clean looks over the site's own design effect, so that a
 //! site seen on few work orders is not taken for one that is surely bad.
 
+use super::{By, Own, Quantity, Row, Signal, Table};
 use crate::derive::DeriveError;
 use crate::measures::evidence::{Evidence, cluster_sums};
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::beta_binomial::{Share, beta_binomial};
 use crate::stats::clustered::widened_design_effect;
 use crate::stats::expected_rank::expected_ranks;
@@ -77,44 +78,42 @@ fn ranked(evidence: &Evidence, sites: &[Site], table: &mut Table) {
     let standings = expected_ranks(&fit, &groups);
     let from = table.rows.len();
     for (at, (site, share)) in sites.iter().zip(&fit.shares).enumerate() {
-        let mut row = Row::of("site", site.group.clone(), "site-ranked", Unit::Share, share);
-        (row.n, row.events) = (site.sums.n as f64, Some(site.sums.events as i64));
         let standing = standings.as_ref().and_then(|all| all.get(at));
-        let own = [
-            ("deff", Value::Number(design_effect(&site.sums).deff.max(1.0))),
-            ("clusters", Value::Count(site.sums.clusters as i64)),
-            ("n_effective", Value::Number(site.looks)),
-            ("expected_rank", standing.map(|own| own.expected_rank).into()),
-            ("probability", standing.map(|own| own.below_mean).into()),
-        ];
+        let own = Own {
+            deff: Some(design_effect(&site.sums).deff.max(1.0)),
+            clusters: Some(site.sums.clusters),
+            n_effective: Some(site.looks),
+            expected_rank: standing.map(|standing| standing.expected_rank),
+            probability: standing.map(|standing| standing.below_mean),
+            ..Own::default()
+        };
+        let row = Row::of(By::Site, site.group.clone(), Quantity::SiteRanked, share, own);
         let edge = fit.warnings.contains(&Warning::Boundary) || standing.is_none();
-        table.rows.push(
-            flagged(evidence, site, row.with(table.fill(&own)))
-                .flagged(edge.then_some(Flag::NotIdentified)),
-        );
+        table.rows.push(of_site(evidence, site, row).flagged(edge.then_some(Flag::NotIdentified)));
     }
     put_in_order(table, from);
 }
 
-fn flagged(evidence: &Evidence, site: &Site, row: Row) -> Row {
+/// The row with the site's looks and with flags for resting on few.
+fn of_site(evidence: &Evidence, site: &Site, row: Row) -> Row {
     let rules = evidence.rules();
-    row.flagged((site.sums.n < rules.least_count.into()).then_some(Flag::Thin))
+    let (n, events) = (site.sums.n as f64, Some(site.sums.events as i64));
+    Row { n, events, ..row }
+        .flagged((site.sums.n < rules.least_count.into()).then_some(Flag::Thin))
         .flagged((site.sums.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
 }
 
 /// Ranks the firm rows from `from` on by their expected rank, and puts them first.
 fn put_in_order(table: &mut Table, from: usize) {
-    let place = |name: &str| table.own.iter().position(|own| *own == name);
-    let (Some(expected), Some(rank)) = (place("expected_rank"), place("rank")) else { return };
-    let number = |row: &Row| match row.own.get(expected) {
-        Some(Value::Number(number)) if row.is_firm() => *number,
+    let number = |row: &Row| match row.own.expected_rank {
+        Some(rank) if row.is_firm() => rank,
         _ => f64::INFINITY,
     };
     let rows = &mut table.rows[from..];
     rows.sort_by(|a, b| number(a).total_cmp(&number(b)));
     for (row, at) in rows.iter_mut().zip(1..) {
         if number(row).is_finite() {
-            row.own[rank] = Value::Count(at);
+            row.own.rank = Some(at);
         }
     }
 }
@@ -126,61 +125,46 @@ fn in_funnel(evidence: &Evidence, sites: &[Site], funnel: &Funnel, table: &mut T
         let share = site.clean / site.looks;
         let limits = funnel.limits(site.looks, NAMED);
         let signal = match share {
-            share if share < limits.low => Value::Text("below the limits".to_owned()),
-            share if share > limits.high => Value::Text("above the limits".to_owned()),
-            _ => Value::Missing,
+            share if share < limits.low => Some(Signal::BelowLimits),
+            share if share > limits.high => Some(Signal::AboveLimits),
+            _ => None,
         };
-        let mut row = Row::figure(
-            "site",
-            site.group.clone(),
-            "site-funnel",
-            Unit::Share,
-            share,
-            "99.8 % funnel limits, over-dispersed",
-        );
-        (row.n, row.events) = (site.sums.n as f64, Some(site.sums.events as i64));
-        (row.low, row.high) = (Some(limits.low), Some(limits.high));
-        let own = [
-            ("centre", Value::Number(funnel.centre)),
-            ("n_effective", Value::Number(site.looks)),
-            ("distance", Value::from(Some(distance))),
-            ("signal", signal),
-        ];
-        table.rows.push(flagged(evidence, site, row.with(table.fill(&own))));
+        let own = Own {
+            centre: Some(funnel.centre),
+            n_effective: Some(site.looks),
+            distance: Some(distance).filter(|distance| distance.is_finite()),
+            signal,
+            ..Own::default()
+        };
+        let method = "99.8 % funnel limits, over-dispersed";
+        let row =
+            Row::figure(By::Site, site.group.clone(), Quantity::SiteFunnel, share, method, own);
+        let row = Row { low: Some(limits.low), high: Some(limits.high), ..row };
+        table.rows.push(of_site(evidence, site, row));
     }
 }
 
 /// The limits over the sizes that sites have, and the over-dispersion in them.
 fn limits(sites: &[Site], funnel: &Funnel, table: &mut Table) {
-    let mut dispersion = Row::figure(
-        "fleet",
-        Group::default(),
-        "funnel-dispersion",
-        Unit::Ratio,
-        funnel.phi,
-        "winsorised, consistent at the normal",
-    );
-    dispersion.n = sites.len() as f64;
-    table.rows.push(dispersion.with(table.fill(&[])));
+    let of_fleet = |quantity, value, method, own| {
+        Row::figure(By::Fleet, Group::default(), quantity, value, method, own)
+    };
+    let method = "winsorised, consistent at the normal";
+    let dispersion = of_fleet(Quantity::FunnelDispersion, funnel.phi, method, Own::default());
+    table.rows.push(Row { n: sites.len() as f64, ..dispersion });
     let sizes = || sites.iter().map(|site| site.looks).filter(|looks| *looks > 0.0);
     let (least, most) = (sizes().fold(f64::MAX, f64::min), sizes().fold(0.0, f64::max));
-    let levels = [(DRAWN, "funnel-limits-inner"), (NAMED, "funnel-limits-outer")];
+    let levels = [(DRAWN, Quantity::FunnelInner), (NAMED, Quantity::FunnelOuter)];
     for (level, quantity) in levels {
         for step in 0..SIZES {
             let share = step as f64 / (SIZES - 1) as f64;
             // Even steps in the root: the limits bend most where sites are small.
             let size = (least.sqrt() + share * (most.sqrt() - least.sqrt())).powi(2);
             let limits = funnel.limits(size, level);
-            let mut row = Row::figure(
-                "fleet",
-                Group::default(),
-                quantity,
-                Unit::Share,
-                funnel.centre,
-                "funnel limits, over-dispersed",
-            );
-            (row.n, row.low, row.high) = (size, Some(limits.low), Some(limits.high));
-            table.rows.push(row.with(table.fill(&[("n_effective", Value::Number(size))])));
+            let own = Own { n_effective: Some(size), ..Own::default() };
+            let row = of_fleet(quantity, funnel.centre, "funnel limits, over-dispersed", own);
+            let (low, high) = (Some(limits.low), Some(limits.high));
+            table.rows.push(Row { n: size, low, high, ..row });
         }
     }
 }

@@ -1,9 +1,10 @@
 //! 5.1 over time: weekly p-prime chart of routine first looks (Laney 2002) with the run rules of the
 //! Western Electric handbook (1956).
 
+use super::{By, Own, Quantity, Row, Signal, Table};
 use crate::derive::{Cell, DeriveError, Only};
 use crate::measures::evidence::Evidence;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::run_rules::{RunRule, run_rules};
 use crate::stats::{PPoint, p_prime};
 
@@ -32,30 +33,29 @@ pub fn first_pass_weeks(evidence: &Evidence, table: &mut Table) -> Result<(), De
     let distances: Vec<f64> = points.iter().map(|(_, point)| point.z_prime).collect();
     let signals = run_rules(&distances);
     for (index, (cell, point)) in points.iter().enumerate() {
-        let rule =
-            signals.iter().find(|signal| signal.index == index).map(|signal| words(signal.rule));
-        let mut row = Row::figure(
-            "week",
-            Group::of(&["week"], &cell.group),
-            "first-pass-week",
-            Unit::Share,
-            point.share,
-            "p-prime limits",
-        );
-        (row.n, row.events) = (cell.sums[0] as f64, Some(cell.sums[1]));
-        (row.low, row.high) = (Some(point.prime.0.max(0.0)), Some(point.prime.1.min(1.0)));
-        let signal = rule.map_or(Value::Missing, |rule| Value::Text(rule.to_owned()));
-        let own = table.fill(&[("centre", chart.centre.into()), ("signal", signal)]);
-        table.rows.push(row.with(own));
+        let rule = signals
+            .iter()
+            .find(|signal| signal.index == index)
+            .map(|signal| self::signal(signal.rule));
+        let own = Own { centre: chart.centre.into(), signal: rule, ..Own::default() };
+        let group = Group::of(&["week"], &cell.group);
+        let row = Row::figure(By::Week, group, Quantity::Week, point.share, "p-prime limits", own);
+        table.rows.push(Row {
+            n: cell.sums[0] as f64,
+            events: Some(cell.sums[1]),
+            low: Some(point.prime.0.max(0.0)),
+            high: Some(point.prime.1.min(1.0)),
+            ..row
+        });
     }
     Ok(())
 }
 
-fn words(rule: RunRule) -> &'static str {
+fn signal(rule: RunRule) -> Signal {
     match rule {
-        RunRule::BeyondThree => "beyond the limits",
-        RunRule::TwoOfThreeBeyondTwo => "two of three far out",
-        RunRule::FourOfFiveBeyondOne => "four of five on one side",
-        RunRule::EightOnOneSide => "eight in a row on one side",
+        RunRule::BeyondThree => Signal::BeyondLimits,
+        RunRule::TwoOfThreeBeyondTwo => Signal::TwoOfThree,
+        RunRule::FourOfFiveBeyondOne => Signal::FourOfFive,
+        RunRule::EightOnOneSide => Signal::EightInARow,
     }
 }

@@ -3,14 +3,13 @@
 use std::collections::BTreeMap;
 
 use super::flows::{FleetFlows, Place, Skipped, pool};
-use super::named::{carrier_excess, entry_hazards};
 use crate::derive::{Cell, Definition, DeriveError};
 use crate::measures::evidence::Evidence;
+use crate::measures::results::Group;
 use crate::measures::skipped_cost::draws::{DrawnCell, draw};
 use crate::measures::skipped_cost::look_price::LookPrices;
 use crate::measures::skipped_cost::site_weeks::SiteWeeks;
 use crate::measures::skipped_cost::strata::{EXPOSURES, FollowUp, Within};
-use crate::measures::table::{Group, Table};
 use crate::settings::{EffectKind, Proposal};
 use crate::stats::random_effects;
 use crate::stats::shifted_odds::Exit;
@@ -22,15 +21,12 @@ const LEAST_FAULTS: i64 = 20;
 /// Places in the order of display.
 type Places = BTreeMap<[u32; 2], Place>;
 
-/// The flows that these proposals are judged against; `tables` are those measured so far.
+/// The flows that these proposals are judged against, but for what other questions answer: hazards of entry and what
+/// carriers pass on.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub fn flows(
-    evidence: &Evidence,
-    proposals: &[Proposal],
-    tables: &[Table],
-) -> Result<FleetFlows, DeriveError> {
+pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, DeriveError> {
     let yearly = yearly(evidence);
     let prices = LookPrices::of(evidence)?;
     let mut places = Places::new();
@@ -45,8 +41,6 @@ pub fn flows(
         places: places.into_values().map(|place| yearly_place(evidence, place, yearly)).collect(),
         yearly,
         cleaning_minutes: evidence.costs().cleaning_minutes,
-        entry: entry_hazards(tables),
-        carriers: carrier_excess(tables, evidence.rules().level),
         guessed_cover: evidence.guessed_cover(None).is_some(),
         ..FleetFlows::default()
     };

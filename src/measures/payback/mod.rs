@@ -72,30 +72,29 @@ pub struct Asked<'a> {
     pub drawing: Drawing,
 }
 
-/// Puts the table of payback before those of trust; it is empty where nothing is proposed.
+/// The table of payback of what the settings propose; it is empty where nothing is proposed.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub(in crate::measures) fn add(
+pub(in crate::measures) fn of_proposals(
     evidence: &Evidence,
-    tables: &mut Vec<Table>,
-) -> Result<(), DeriveError> {
+    entry: &Table,
+    carriers: &Table,
+) -> Result<Table, DeriveError> {
     let (plan, rules) = (evidence.plan, evidence.rules());
+    if plan.proposals.is_empty() {
+        return Ok(Table::empty("payback", OWN));
+    }
     let asked = Asked {
         proposals: &plan.proposals,
         budget: plan.budget,
         discount_rate: plan.costs.discount_rate,
         drawing: Drawing { seed: rules.seed, draws: rules.draws, level: rules.level },
     };
-    let table = if plan.proposals.is_empty() {
-        Table::empty("payback", OWN)
-    } else {
-        payback(&flow_counts::flows(evidence, &plan.proposals, tables)?, &asked)
-    };
-    let before = ["changes", "trust"];
-    let place = tables.iter().position(|table| before.contains(&table.name));
-    tables.insert(place.unwrap_or(tables.len()), table);
-    Ok(())
+    let mut flows = flow_counts::flows(evidence, &plan.proposals)?;
+    flows.entry = Some(entry_hazards(entry));
+    flows.carriers = Some(carrier_excess(carriers, rules.level));
+    Ok(payback(&flows, &asked))
 }
 
 /// The table of payback, from the flows of a fleet.

@@ -23,15 +23,10 @@ fn text<'t>(table: &'t Table, row: &'t Row, column: &str) -> &'t str {
     }
 }
 
-fn named<'t>(tables: &'t [Table], name: &str) -> Option<&'t Table> {
-    tables.iter().find(|table| table.name == name)
-}
-
 /// Hazards by step, from the table `entry` (rows `from+stage` of quantity `entry`: the stage, its own
-/// `from`, `hazard`, `hazard_low`, `hazard_high`, n passing); none where the review has no such table.
+/// `from`, `hazard`, `hazard_low`, `hazard_high`, n passing).
 /// A row without an estimate, or of several steps together, is no step.
-pub fn entry_hazards(tables: &[Table]) -> Option<Vec<StepHazard>> {
-    let table = named(tables, "entry")?;
+pub fn entry_hazards(table: &Table) -> Vec<StepHazard> {
     let step = |row: &Row| {
         let of = |column| number(table, row, column);
         let single = matches!(table.own(row, "reason"), Value::Missing);
@@ -46,15 +41,13 @@ pub fn entry_hazards(tables: &[Table]) -> Option<Vec<StepHazard>> {
             flags: row.flags.clone(),
         })
     };
-    Some(table.rows_of("from+stage", "entry").filter_map(step).collect())
+    table.rows_of("from+stage", "entry").filter_map(step).collect()
 }
 
 /// What carriers pass on beyond others, from the table `carriers` (rows `kind+entity` of quantity
 /// `against-others` whose own `carrier` is `yes`: `kind`, `expected`, `shrunken` with its interval, the
-/// site); none where the review has no such table. The excess is of the shrunken ratio: the largest of
-/// many is too large by chance.
-pub fn carrier_excess(tables: &[Table], level: f64) -> Option<Vec<CarrierExcess>> {
-    let table = named(tables, "carriers")?;
+/// site). The excess is of the shrunken ratio: the largest of many is too large by chance.
+pub fn carrier_excess(table: &Table, level: f64) -> Vec<CarrierExcess> {
     let reach = 2.0 * normal_quantile(level);
     let excess = |row: &Row| {
         let of = |column| number(table, row, column);
@@ -69,5 +62,5 @@ pub fn carrier_excess(tables: &[Table], level: f64) -> Option<Vec<CarrierExcess>
     };
     let rows = table.rows_of("kind+entity", "against-others");
     let listed = rows.filter(|row| text(table, row, "carrier") == "yes" && row.is_firm());
-    Some(listed.filter_map(excess).collect())
+    listed.filter_map(excess).collect()
 }

@@ -1,17 +1,19 @@
 //! Tables as CSV (RFC 4180, but lines end in LF): UTF-8, one heading line, an empty cell where nothing is known.
 
-use super::columns::{Cells, Column};
 use super::digits;
+use crate::measures::results::{Cells, Column};
 
 /// What a spreadsheet may take for the beginning of a formula, full-width forms too (OWASP, CSV injection
 /// [from memory]).
 const RUNS: [char; 11] = ['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'];
 
-/// The table as CSV bytes.
+/// The columns as CSV bytes. A real always has a point or an exponent, so that readers which guess types from the first
+/// rows take its column for one of reals.
 ///
 /// A word that a spreadsheet would run as a formula gets a leading apostrophe; numbers are never changed.
-pub(in crate::report) fn csv(columns: &[Column], rows: usize) -> Vec<u8> {
-    let heading: Vec<String> = columns.iter().map(|column| text(column.name)).collect();
+pub(in crate::report) fn csv(columns: &[Column]) -> Vec<u8> {
+    let rows = columns.first().map_or(0, |column| column.cells.len());
+    let heading: Vec<String> = columns.iter().map(|column| text(column.spec.name)).collect();
     let mut bytes = heading.join(",");
     bytes.push('\n');
     for row in 0..rows {
@@ -34,7 +36,7 @@ fn cell(column: &Column, row: usize) -> String {
         Cells::Integer(cells) => {
             cells.get(row).copied().flatten().map(|value| value.to_string()).unwrap_or_default()
         }
-        Cells::Number(cells) => {
+        Cells::Real(cells) => {
             cells.get(row).copied().flatten().map(digits::text).unwrap_or_default()
         }
     }

@@ -1,4 +1,4 @@
-//! Numbers for machines: nine significant digits, the shortest text that says them, never an exponent.
+//! Numbers for machines: nine significant digits, and the shortest text that says them and is read as a real.
 
 /// `value` rounded to nine significant digits; none where it is not finite, and zero never negative.
 pub fn nine(value: f64) -> Option<f64> {
@@ -8,7 +8,10 @@ pub fn nine(value: f64) -> Option<f64> {
 }
 
 /// `value` as text of nine significant digits at most; empty where it is not finite.
+///
+/// Whole numbers get a point, `5583.0`. Below 1e-5 and from 1e16 on it has an exponent: readers that keep 17 digits,
+/// leading zeros among them, would else lose the digits of a small p.
 pub fn text(value: f64) -> String {
-    // Rust writes an f64 in its shortest form that reads back the same, and without an exponent.
-    nine(value).map(|value| value.to_string()).unwrap_or_default()
+    // Rust's debug form of an f64 is the shortest that reads back the same, and keeps these rules.
+    nine(value).map(|value| format!("{value:?}")).unwrap_or_default()
 }

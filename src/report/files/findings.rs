@@ -161,7 +161,7 @@ fn line<'a>(review: &'a Review, headline: &'a Headline) -> Line<'a> {
 }
 
 fn change<'a>(review: &'a Review, row: &'a Row) -> Change<'a> {
-    let table = review.table("changes");
+    let table = &review.changes;
     let own = |name: &str| number(table.own(row, name)).and_then(nine);
     Change {
         against: text(table, row, "against"),
@@ -177,7 +177,7 @@ fn change<'a>(review: &'a Review, row: &'a Row) -> Change<'a> {
 }
 
 fn place<'a>(review: &'a Review, row: &'a Row) -> Place<'a> {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let count = |name: &str| number(table.own(row, name)).map(|value| value as i64);
     let money = |value: Option<f64>| value.map(f64::round).and_then(nine);
     Place {

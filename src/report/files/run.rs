@@ -43,6 +43,8 @@ struct Rows {
     withdrawn: u64,
     duplicate: u64,
     quarantined: u64,
+    #[serde(skip_serializing_if = "is_zero")]
+    expired: u64,
 }
 
 #[derive(Serialize)]
@@ -70,9 +72,9 @@ pub(in crate::report) fn run(inputs: &Inputs) -> Result<Vec<u8>, ReportError> {
         rows: lines.iter().fold(Rows::default(), |sum, line| sum.and(rows(line))),
         inputs: lines.into_iter().map(input).collect(),
         tables: review
-            .tables
-            .iter()
-            .map(|table| Table { table: table.name, rows: table.rows.len() })
+            .tables()
+            .into_iter()
+            .map(|table| Table { table: table.name(), rows: table.leading().len() })
             .collect(),
     };
     json("run.json", &file)
@@ -87,6 +89,7 @@ impl Rows {
             withdrawn: self.withdrawn.saturating_add(other.withdrawn),
             duplicate: self.duplicate.saturating_add(other.duplicate),
             quarantined: self.quarantined.saturating_add(other.quarantined),
+            expired: self.expired.saturating_add(other.expired),
         }
     }
 }
@@ -103,5 +106,10 @@ fn rows(line: &AccountLine) -> Rows {
         withdrawn: line.withdrawn,
         duplicate: line.duplicate,
         quarantined: line.quarantined,
+        expired: line.expired,
     }
+}
+
+fn is_zero(rows: &u64) -> bool {
+    *rows == 0
 }

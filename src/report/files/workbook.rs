@@ -3,7 +3,7 @@
 
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
-use super::columns::{Cells, Column};
+use crate::measures::results::{Cells, Column};
 use crate::report::error::ReportError;
 
 /// Most characters of a cell: a limit of the format.
@@ -31,7 +31,7 @@ fn write(tables: &[(&'static str, Vec<Column>)]) -> Result<Vec<u8>, XlsxError> {
         let sheet = workbook.add_worksheet().set_name(*name)?;
         let heading = Format::new().set_bold();
         for (place, column) in (0..).zip(columns) {
-            sheet.write_string_with_format(0, place, column.name, &heading)?;
+            sheet.write_string_with_format(0, place, column.spec.name, &heading)?;
             write_cells(sheet, place, &column.cells)?;
         }
         sheet.set_freeze_panes(1, 0)?;
@@ -56,7 +56,7 @@ fn write_cells(sheet: &mut Worksheet, place: u16, cells: &Cells) -> Result<(), X
                 }
             }
         }
-        Cells::Number(cells) => {
+        Cells::Real(cells) => {
             for (row, cell) in (1..).zip(cells.iter().take(MOST_ROWS)) {
                 if let Some(value) = cell {
                     sheet.write_number(row, place, *value)?;

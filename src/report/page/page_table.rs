@@ -1,6 +1,9 @@
 //! A table on the page: texts in, HTML out. Numbers stand to the right and line up on their decimal point.
 
 use super::escape::html;
+use crate::measures::{AnyRow, Leading, Review};
+use crate::report::words::flags;
+use crate::report::words::number::{Amount, Scale, level, whole};
 
 /// Rows shown on the page; the table files have all.
 pub(in crate::report) const MOST_ROWS: usize = 24;
@@ -16,6 +19,141 @@ pub(in crate::report) enum Set {
     Number,
 }
 
+/// A table in the making: its rows, whatever they are of, and column after column what each is called, how it is set and
+/// what it says of a row. [`Laid::set`] makes it ready.
+///
+/// ```text
+/// PageTable::over(&rows)
+///     .words("site", |row| label(row))
+///     .n("matings")
+///     .events("skipped")
+///     .estimates(review, "skipped")
+///     .flags()
+///     .set("Skipped, by site", NAME)
+/// ```
+pub(in crate::report) struct Laid<'r, R> {
+    rows: &'r [R],
+    headings: Vec<(String, Set)>,
+    columns: Vec<Vec<String>>,
+}
+
+impl<R> Laid<'_, R> {
+    /// A column of words.
+    pub(in crate::report) fn words(self, heading: &str, cell: impl Fn(&R) -> String) -> Self {
+        let cells = self.rows.iter().map(cell).collect();
+        self.cells(heading, Set::Words, cells)
+    }
+
+    /// A column of numbers, as text.
+    pub(in crate::report) fn numbers(self, heading: &str, cell: impl Fn(&R) -> String) -> Self {
+        let cells = self.rows.iter().map(cell).collect();
+        self.cells(heading, Set::Number, cells)
+    }
+
+    /// A column of cells that are at hand, one a row.
+    pub(in crate::report) fn cells(mut self, heading: &str, set: Set, cells: Vec<String>) -> Self {
+        self.headings.push((heading.to_owned(), set));
+        self.columns.push(cells);
+        self
+    }
+
+    /// Two columns, of estimates of one unit and of their intervals, on one scale. The headings say unit, level and
+    /// method.
+    pub(in crate::report) fn amounts<'l>(
+        self,
+        review: &Review,
+        heading: &str,
+        estimate: impl Fn(&'l R) -> Leading<'l>,
+    ) -> Self
+    where
+        Self: 'l,
+    {
+        let rows: Vec<Leading> = self.rows.iter().map(estimate).collect();
+        let amounts: Vec<Amount> = rows.iter().map(Amount::of).collect();
+        let scale = rows.first().map_or(Scale { divisor: 1.0, unit: String::new() }, |row| {
+            Scale::for_all(&amounts, row.unit, &review.currency)
+        });
+        let interval = interval_heading(review, &rows);
+        let values = amounts.iter().map(|amount| amount.value_on(&scale)).collect();
+        let intervals = amounts.iter().map(|amount| amount.interval_on(&scale)).collect();
+        self.cells(&titled(heading, &scale.unit), Set::Number, values).cells(
+            &interval,
+            Set::Number,
+            intervals,
+        )
+    }
+
+    /// The table of the first [`MOST_ROWS`] rows, which says in which table file the rest is.
+    pub(in crate::report) fn set(self, caption: &str, file: &str) -> PageTable {
+        self.set_first(MOST_ROWS, caption, file)
+    }
+
+    /// The same of the first `most` rows.
+    pub(in crate::report) fn set_first(self, most: usize, caption: &str, file: &str) -> PageTable {
+        let line = |row: usize| {
+            let cells = self.columns.iter().map(|column| column.get(row).cloned());
+            cells.map(Option::unwrap_or_default).collect()
+        };
+        let rows = (0..self.rows.len()).map(line).collect();
+        let headings: Vec<(&str, Set)> =
+            self.headings.iter().map(|(heading, set)| (heading.as_str(), *set)).collect();
+        PageTable::of_first(most, caption, &headings, rows, file)
+    }
+}
+
+impl<R: AnyRow> Laid<'_, R> {
+    /// A column of n.
+    pub(in crate::report) fn n(self, heading: &str) -> Self {
+        self.numbers(heading, |row| whole(Some(row.leading().n)))
+    }
+
+    /// A column of events.
+    pub(in crate::report) fn events(self, heading: &str) -> Self {
+        self.numbers(heading, events)
+    }
+
+    /// Two columns, of the rows' estimates and of their intervals.
+    pub(in crate::report) fn estimates(self, review: &Review, heading: &str) -> Self {
+        self.amounts(review, heading, AnyRow::leading)
+    }
+
+    /// A column of flags.
+    pub(in crate::report) fn flags(self) -> Self {
+        self.words("flags", |row| flags::words(row.leading().flags))
+    }
+}
+
+/// The events of a row; empty where it counts none.
+pub(in crate::report) fn events(row: &impl AnyRow) -> String {
+    row.leading().events.map_or_else(String::new, |events| whole(Some(events as f64)))
+}
+
+/// "share, %".
+fn titled(words: &str, unit: &str) -> String {
+    if unit.is_empty() || words.ends_with(unit) {
+        words.to_owned()
+    } else {
+        format!("{words}, {unit}")
+    }
+}
+
+/// Level and method of the intervals: "95 % interval (Wilson)".
+pub(in crate::report) fn interval_heading(review: &Review, rows: &[Leading]) -> String {
+    let mut methods: Vec<&str> =
+        rows.iter().map(|row| row.method).filter(|method| !method.is_empty()).collect();
+    methods.sort_unstable();
+    methods.dedup();
+    let level = level(review.level);
+    match methods.as_slice() {
+        [] => format!("{level} interval"),
+        [method] => format!("{level} interval ({method})"),
+        [first, _] => format!("{level} interval ({first}; 1 other method in the file)"),
+        [first, others @ ..] => {
+            format!("{level} interval ({first}; {} other methods in the file)", others.len())
+        }
+    }
+}
+
 /// A table, ready to be printed.
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::report) struct PageTable {
@@ -27,6 +165,11 @@ pub(in crate::report) struct PageTable {
 }
 
 impl PageTable {
+    /// A table over these rows, to be given its columns.
+    pub(in crate::report) fn over<R>(rows: &[R]) -> Laid<'_, R> {
+        Laid { rows, headings: Vec::new(), columns: Vec::new() }
+    }
+
     /// A table of the first [`MOST_ROWS`] rows, which says where the rest is.
     pub(in crate::report) fn of(
         caption: &str,

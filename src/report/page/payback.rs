@@ -8,10 +8,10 @@ use super::html::{STYLE, filled};
 use super::section::look_back;
 use crate::report::error::ReportError;
 use crate::report::files::place::{Content, place};
-use crate::report::files::{columns, csv, parquet_table, run};
+use crate::report::files::{dictionary, run, tables};
 use crate::report::questions::payback::section as payback_section;
 use crate::report::words::number::level;
-use crate::report::words::purchase::{NAME, answer, purchases};
+use crate::report::words::purchase::{answer, purchases};
 use crate::report::{Inputs, Written, charts};
 
 const TEMPLATE: &str = include_str!("payback.html");
@@ -25,10 +25,9 @@ pub fn write_payback(inputs: &Inputs, folder: &Path) -> Result<Written, ReportEr
     let section = payback_section(review);
     let mut files: Vec<Content> = vec![("run.json".to_owned(), run::run(inputs)?)];
     files.extend(charts(section.pictures.iter().collect())?);
-    let table = review.table(NAME);
-    let columns = columns::columns(table);
-    files.push((format!("tables/{NAME}.csv"), csv::csv(&columns, table.rows.len())));
-    files.push((format!("tables/{NAME}.parquet"), parquet_table::parquet(NAME, &columns)?));
+    let table = &review.payback;
+    files.extend(tables::files(table, &tables::columns(table, review), review)?);
+    files.extend(dictionary::files(&[table]));
     let sentence = |line: String| format!("<li>{}</li>\n", html(&line));
     let sentences = purchases(review).iter().map(|own| sentence(own.sentence(review))).collect();
     let values = [

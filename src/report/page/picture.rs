@@ -2,7 +2,7 @@
 //! measure without rows has no picture.
 
 use crate::charts::{Axis, Frame, Mark};
-use crate::measures::{Review, Row};
+use crate::measures::{AnyRow, Review};
 
 use super::escape::html;
 use crate::report::words::flags::look;
@@ -37,13 +37,15 @@ pub(in crate::report) fn frame(
 }
 
 /// The mark of a row.
-pub(in crate::report) fn mark(row: &Row) -> Mark {
-    Mark { value: row.estimate, low: row.low, high: row.high, look: look(&row.flags) }
+pub(in crate::report) fn mark(row: &impl AnyRow) -> Mark {
+    let row = row.leading();
+    Mark { value: row.estimate, low: row.low, high: row.high, look: look(row.flags) }
 }
 
 /// The axis of shares that their intervals need, in tenths; all of it where they spread over most of it.
-pub(in crate::report) fn share_axis(rows: &[&Row]) -> Axis {
-    let ends = rows.iter().flat_map(|row| [row.low, row.estimate, row.high]).flatten();
+pub(in crate::report) fn share_axis(rows: &[impl AnyRow]) -> Axis {
+    let rows = rows.iter().map(AnyRow::leading);
+    let ends = rows.flat_map(|row| [row.low, row.estimate, row.high]).flatten();
     share_axis_of(&ends.collect::<Vec<f64>>())
 }
 

@@ -13,12 +13,13 @@ pub(in crate::report) mod skipped_cost;
 mod trust;
 mod worklist;
 
-use crate::measures::{Review, Row};
+use crate::measures::{AnyRow, Leading, Review, Row};
 use crate::report::Inputs;
-use crate::report::page::page_table::{PageTable, Set};
+use crate::report::page::page_table::{PageTable, Set, events};
 use crate::report::page::section::Section;
+use crate::report::words::flags::words as flag_words;
 use crate::report::words::label::label;
-use crate::report::words::number::{Amount, Scale, level, whole};
+use crate::report::words::number::whole;
 
 /// Every question, in the order of the page.
 pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
@@ -46,13 +47,13 @@ const NO_RECORDS: &str = "No records to answer this from.";
 type Named<'a> = (String, &'a Row);
 
 /// Rows called by their groups.
-fn labelled<'a>(rows: &[&'a Row]) -> Vec<Named<'a>> {
+fn labelled<R: AnyRow + Copy>(rows: &[R]) -> Vec<(String, R)> {
     rows.iter().map(|row| (label(row), *row)).collect()
 }
 
-/// Rows called by what they are grouped by and their groups: "site: Tal".
-fn by_and_label<'a>(rows: &[&'a Row]) -> Vec<Named<'a>> {
-    rows.iter().map(|row| (format!("{}: {}", row.by, label(row)), *row)).collect()
+/// What a row is grouped by and its groups: "site: Tal".
+fn by_and_label(row: &impl AnyRow) -> String {
+    format!("{}: {}", row.leading().by, label(row))
 }
 
 /// Rows of one quantity as a table: place, n, events, estimate, interval, flags, and columns of the caller's.
@@ -68,94 +69,56 @@ struct Estimates<'a> {
 }
 
 impl Estimates<'_> {
-    fn table(&self, review: &Review, rows: &[Named]) -> PageTable {
+    fn table<R: AnyRow>(&self, review: &Review, rows: &[(String, R)]) -> PageTable {
         self.with(review, rows, &[], |_| Vec::new())
     }
 
-    fn with(
+    fn with<R: AnyRow>(
         &self,
         review: &Review,
-        rows: &[Named],
+        rows: &[(String, R)],
         extra: &[(&str, Set)],
-        cells: impl Fn(&Row) -> Vec<String>,
+        cells: impl Fn(&R) -> Vec<String>,
     ) -> PageTable {
-        let amounts: Vec<Amount> = rows.iter().map(|(_, row)| Amount::of(row)).collect();
-        let scale = rows.first().map_or(Scale { divisor: 1.0, unit: String::new() }, |(_, row)| {
-            Scale::for_all(&amounts, row.unit, &review.currency)
-        });
-        let estimate = titled(self.estimate, &scale.unit);
-        let interval = interval_heading(review, rows.iter().map(|(_, row)| *row));
-        let mut headings: Vec<(&str, Set)> = vec![
-            (self.place, Set::Words),
-            (self.n, Set::Number),
-            (self.events, Set::Number),
-            (&estimate, Set::Number),
-            (&interval, Set::Number),
-        ];
-        headings.extend_from_slice(extra);
-        headings.push(("flags", Set::Words));
-        let lines = rows.iter().zip(&amounts).map(|((name, row), amount)| {
-            let mut line = vec![
-                name.clone(),
-                whole(Some(row.n)),
-                row.events.map_or_else(String::new, |events| whole(Some(events as f64))),
-                amount.value_on(&scale),
-                amount.interval_on(&scale),
-            ];
-            line.extend(cells(row));
-            line.push(crate::report::words::flags::words(&row.flags));
-            line
-        });
-        PageTable::of(self.caption, &headings, lines.collect(), self.file)
-    }
-}
-
-/// "share, %".
-fn titled(words: &str, unit: &str) -> String {
-    if unit.is_empty() || words.ends_with(unit) {
-        words.to_owned()
-    } else {
-        format!("{words}, {unit}")
-    }
-}
-
-/// Level and method of the intervals: "95 % interval (Wilson)".
-fn interval_heading<'a>(review: &Review, rows: impl Iterator<Item = &'a Row>) -> String {
-    let mut methods: Vec<&str> = rows.map(|row| row.method).filter(|m| !m.is_empty()).collect();
-    methods.sort_unstable();
-    methods.dedup();
-    let level = level(review.level);
-    match methods.as_slice() {
-        [] => format!("{level} interval"),
-        [method] => format!("{level} interval ({method})"),
-        [first, _] => format!("{level} interval ({first}; 1 other method in the file)"),
-        [first, others @ ..] => {
-            format!("{level} interval ({first}; {} other methods in the file)", others.len())
+        let mut table = PageTable::over(rows)
+            .words(self.place, |(name, _)| name.clone())
+            .numbers(self.n, |(_, row)| whole(Some(row.leading().n)))
+            .numbers(self.events, |(_, row)| events(row))
+            .amounts(review, self.estimate, |(_, row)| row.leading());
+        let lines: Vec<Vec<String>> = rows.iter().map(|(_, row)| cells(row)).collect();
+        for (place, (heading, set)) in extra.iter().enumerate() {
+            let cells = lines.iter().map(|line| line.get(place).cloned().unwrap_or_default());
+            table = table.cells(heading, *set, cells.collect());
         }
+        table
+            .words("flags", |(_, row)| flag_words(row.leading().flags))
+            .set(self.caption, self.file)
     }
 }
 
 /// The row of the fleet, if it may headline.
-fn firm<'a>(mut rows: impl Iterator<Item = &'a Row>) -> Option<&'a Row> {
-    rows.find(|row| row.is_firm() && row.estimate.is_some())
+fn firm<R: AnyRow>(mut rows: impl Iterator<Item = R>) -> Option<R> {
+    rows.find(|row| row.is_firm() && row.leading().estimate.is_some())
 }
 
 /// The firm row that is surely the lowest (by its high end) and lies below `value` with its whole interval.
-fn surely_below<'a>(rows: &[&'a Row], value: f64) -> Option<&'a Row> {
-    let firm = rows.iter().filter(|row| row.is_firm() && row.high.is_some_and(|high| high < value));
-    firm.min_by(|a, b| a.high.unwrap_or(value).total_cmp(&b.high.unwrap_or(value))).copied()
+fn surely_below<R: AnyRow + Copy>(rows: &[R], value: f64) -> Option<R> {
+    let high = |row: &R| row.leading().high.filter(|high| row.is_firm() && *high < value);
+    let below = rows.iter().filter_map(|row| Some((row, high(row)?)));
+    below.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(row, _)| *row)
 }
 
 /// The firm row that is surely the highest (by its low end) and lies above `value` with its whole interval.
-fn surely_above<'a>(rows: &[&'a Row], value: f64) -> Option<&'a Row> {
-    let firm = rows.iter().filter(|row| row.is_firm() && row.low.is_some_and(|low| low > value));
-    firm.max_by(|a, b| a.low.unwrap_or(value).total_cmp(&b.low.unwrap_or(value))).copied()
+fn surely_above<R: AnyRow + Copy>(rows: &[R], value: f64) -> Option<R> {
+    let low = |row: &R| row.leading().low.filter(|low| row.is_firm() && *low > value);
+    let above = rows.iter().filter_map(|row| Some((row, low(row)?)));
+    above.max_by(|a, b| a.1.total_cmp(&b.1)).map(|(row, _)| *row)
 }
 
 /// How many intervals leave out the fleet's value, against what chance alone would do.
-fn apart(review: &Review, rows: &[&Row], value: f64, what: &str, fleet: &str) -> String {
-    let firm: Vec<&&Row> =
-        rows.iter().filter(|row| row.is_firm() && row.estimate.is_some()).collect();
+fn apart(review: &Review, rows: &[impl AnyRow], value: f64, what: &str, fleet: &str) -> String {
+    let rows = rows.iter().map(AnyRow::leading);
+    let firm: Vec<Leading> = rows.filter(|row| row.is_firm() && row.estimate.is_some()).collect();
     let out = firm.iter().filter(|row| {
         row.low.is_some_and(|low| low > value) || row.high.is_some_and(|high| high < value)
     });

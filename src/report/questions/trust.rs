@@ -11,7 +11,7 @@ use crate::report::words::number::{Amount, whole};
 const NAME: &str = "trust";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.trust;
     let mut doubts = explained(&table.rows);
     let silent = table.rows.iter().filter(|row| row.quantity == "fault-source-without-faults");
     doubts.extend(silent.map(|row| {

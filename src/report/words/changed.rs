@@ -35,7 +35,7 @@ impl<'a> Comparison<'a> {
 
 /// All comparisons, by quarter, in the order of the table.
 pub(in crate::report) fn comparisons(review: &Review) -> Vec<Comparison<'_>> {
-    let table = review.table("changes");
+    let table = &review.changes;
     let mut all: Vec<Comparison> = Vec::new();
     for row in &table.rows {
         let (against, quarter) = (text(table, row, "against"), text(table, row, "quarter"));
@@ -151,14 +151,14 @@ pub(in crate::report) fn sentence(table: &Table, row: &Row) -> String {
 
 /// The firm change of the fleet's own number against a quarter, if there is one.
 pub(in crate::report) fn of_fleet<'a>(review: &'a Review, quantity: &str) -> Vec<&'a Row> {
-    let table = review.table("changes");
+    let table = &review.changes;
     let rows = table.rows.iter().filter(|row| row.by == "fleet" && row.quantity == quantity);
     rows.filter(|row| row.is_firm() && number(table.own(row, "q")).is_some()).collect()
 }
 
 /// "Since 2026-Q1: +0.8 points (−0.9 to +2.5), no more than chance can do."
 pub(in crate::report) fn since(review: &Review, row: &Row) -> String {
-    let table = review.table("changes");
+    let table = &review.changes;
     let amount = Amount::of(row);
     let times = if row.unit == Unit::Ratio { " times" } else { "" };
     let value = amount.short("");

@@ -27,7 +27,7 @@ pub(in crate::report) fn rows_of<'a>(
 
 /// The first row of each list that is ranked and expected to save something.
 pub(in crate::report) fn do_first(review: &Review) -> Vec<Advice> {
-    let table = review.table("worklist");
+    let table = &review.worklist;
     let first = |list| {
         rows_of(table, list).find(|row| {
             let ranked = number(table.own(row, "rank")).is_some();

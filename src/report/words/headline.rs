@@ -2,9 +2,10 @@
 
 use super::changed::{of_fleet, since};
 use super::flags::words;
-use super::label::{over_time, says};
+use super::label::{oldest_first, says};
 use super::number::{Amount, level};
-use crate::measures::{Review, Row, Unit};
+use crate::measures::first_pass;
+use crate::measures::{AnyRow, Review, Row, Unit};
 use crate::report::page::section::{counted, look_back};
 
 /// One number of the first page.
@@ -39,32 +40,43 @@ impl Headline {
 
 /// First pass, fault rate and net saving.
 pub(in crate::report) fn headlines(review: &Review) -> Vec<Headline> {
-    vec![first_pass(review), fault_rate(review), net_saving(review)]
+    vec![clean_at_first(review), fault_rate(review), net_saving(review)]
 }
 
-fn first_pass(review: &Review) -> Headline {
-    const QUANTITY: &str = "first-pass-clean";
-    let row = review.table("first_pass").rows_of("fleet", QUANTITY).next();
+fn clean_at_first(review: &Review) -> Headline {
+    let table = &review.first_pass;
+    let row = table.rows_of(first_pass::By::Fleet, first_pass::Quantity::Clean).next();
     let visits = row.map(|row| format!("{}.", counted(row.n, "routine visit", "routine visits")));
-    let named = (QUANTITY, "end faces clean at the first look", Unit::Share);
-    headline(review, named, row, [visits, before(review, "first_pass", QUANTITY)])
+    let name = first_pass::Quantity::Clean.word();
+    let named = (name, "end faces clean at the first look", Unit::Share);
+    headline(
+        review,
+        named,
+        row,
+        [
+            visits,
+            before(review, table.rows_of(first_pass::By::Quarter, first_pass::Quantity::Clean)),
+        ],
+    )
 }
 
 fn fault_rate(review: &Review) -> Headline {
     const QUANTITY: &str = "faults-per-1000-months";
-    let table = review.table("fault_rates");
+    let table = &review.fault_rates;
     let mut rows = table.rows_of("fleet", QUANTITY);
     let row = rows.find(|row| says(table, row, "level", "linked"));
     let months =
         row.map(|row| format!("{}.", counted(row.n, "connection-month", "connection-months")));
     let words = "contamination-linked faults per 1,000 connection-months";
     let named = (QUANTITY, words, Unit::PerThousandMonths);
-    headline(review, named, row, [months, before(review, "fault_rates", QUANTITY)])
+    let linked =
+        table.rows_of("quarter", QUANTITY).filter(|row| says(table, row, "level", "linked"));
+    headline(review, named, row, [months, before(review, linked)])
 }
 
 fn net_saving(review: &Review) -> Headline {
     const QUANTITY: &str = "net-saving";
-    let row = review.table("skipped_cost").rows_of("fleet", QUANTITY).next();
+    let row = review.skipped_cost.rows_of("fleet", QUANTITY).next();
     let over = Some(format!("Over {}.", look_back(review)));
     let named = (QUANTITY, "net saving associated with looking at both ends", Unit::Money);
     headline(review, named, row, [over, ratio(review)])
@@ -73,15 +85,16 @@ fn net_saving(review: &Review) -> Headline {
 fn headline(
     review: &Review,
     (name, called, unit): (&'static str, &'static str, Unit),
-    row: Option<&Row>,
+    row: Option<impl AnyRow>,
     notes: [Option<String>; 2],
 ) -> Headline {
-    let amount = row.filter(|row| row.is_firm()).map(Amount::of).filter(|a| a.value.is_some());
-    let (value, interval) = match (&amount, row) {
+    let firm = row.as_ref().filter(|row| row.is_firm());
+    let amount = firm.map(Amount::of).filter(|amount| amount.value.is_some());
+    let (value, interval) = match (&amount, &row) {
         (Some(amount), _) => spoken(review, amount),
         (None, None) => ("no records".to_owned(), String::new()),
         (None, Some(row)) if row.is_firm() => ("no estimate".to_owned(), String::new()),
-        (None, Some(row)) => ("not firm".to_owned(), words(&row.flags)),
+        (None, Some(row)) => ("not firm".to_owned(), words(row.leading().flags)),
     };
     let mut notes: Vec<String> =
         if row.is_some() { notes.into_iter().flatten().collect() } else { Vec::new() };
@@ -89,7 +102,7 @@ fn headline(
     // The page has room for one; the other is in its section and in the findings.
     notes.extend(changes.first().map(|row| since(review, row)));
     let changes = changes.into_iter().cloned().collect();
-    let flags = row.map_or_else(Vec::new, |row| row.flags.iter().map(|flag| flag.word()).collect());
+    let flags = row.iter().flat_map(|row| row.leading().flags).map(|flag| flag.word()).collect();
     Headline { name, words: called, value, interval, notes, amount, unit, flags, changes }
 }
 
@@ -106,26 +119,24 @@ fn spoken(review: &Review, amount: &Amount) -> (String, String) {
     (value, interval)
 }
 
-/// The last quarter before the period that the trend has.
-fn before(review: &Review, table: &str, quantity: &str) -> Option<String> {
-    let table = review.table(table);
+/// The last quarter before the period that the trend has, of rows a quarter each.
+fn before<R: AnyRow>(review: &Review, rows: impl Iterator<Item = R>) -> Option<String> {
     let now = review.period.quarter.to_string();
-    let rows = over_time(table, "quarter", quantity);
-    let mut earlier = rows.into_iter().rev().filter(|row| {
-        says(table, row, "level", "linked")
-            && row.group.time.as_deref().is_some_and(|time| time < now.as_str())
-    });
-    let row = earlier.next().filter(|row| row.is_firm() && row.estimate.is_some())?;
-    let amount = Amount::of(row);
+    let time = |row: &R| row.leading().group.time.clone();
+    let mut earlier = oldest_first(rows).into_iter().rev();
+    let row = earlier.find(|row| time(row).is_some_and(|time| time < now))?;
+    if !row.is_firm() || row.leading().estimate.is_none() {
+        return None;
+    }
+    let amount = Amount::of(&row);
     let (value, _) = spoken(review, &amount);
     let interval = amount.interval_on(&amount.scale(&review.currency));
-    let quarter = row.group.time.as_deref().unwrap_or_default();
-    Some(format!("{quarter}: {value} ({interval})."))
+    Some(format!("{}: {value} ({interval}).", time(&row).unwrap_or_default()))
 }
 
 /// The fleet's rate ratio of skipped inspections.
 fn ratio(review: &Review) -> Option<String> {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let mut rows = table.rows_of("fleet", "rate-ratio").filter(|row| {
         says(table, row, "exposure", "skipped")
             && says(table, row, "faults", "linked")

@@ -2,17 +2,17 @@
 
 use std::cmp::Reverse;
 
-use crate::measures::{Review, Row, Table, Value};
+use crate::measures::{AnyRow, Group, Review, Row, Table, Value};
 
 /// The group of a row in words: "installation, LC".
-pub(in crate::report) fn label(row: &Row) -> String {
-    let parts: Vec<&str> = row.by.split('+').filter_map(|by| part(row, by)).collect();
+pub(in crate::report) fn label(row: &impl AnyRow) -> String {
+    let parts: Vec<&str> = row.leading().by.split('+').filter_map(|by| part(row, by)).collect();
     if parts.is_empty() { "fleet".to_owned() } else { parts.join(", ") }
 }
 
 /// One word of a row's group, none where it has no such word.
-pub(in crate::report) fn part<'a>(row: &'a Row, by: &str) -> Option<&'a str> {
-    let group = &row.group;
+pub(in crate::report) fn part<'a>(row: &'a impl AnyRow, by: &str) -> Option<&'a str> {
+    let group = row.leading().group;
     let field = match by {
         "site" => &group.site,
         "stage" => &group.stage,
@@ -28,53 +28,57 @@ pub(in crate::report) fn part<'a>(row: &'a Row, by: &str) -> Option<&'a str> {
     field.as_deref()
 }
 
-/// Rows of a grouping and quantity: stages in lifecycle order, then the larger first, then by name.
+/// Rows in the order of the page: stages in lifecycle order, then the larger first, then by name.
+pub(in crate::report) fn in_order<R: AnyRow>(
+    review: &Review,
+    rows: impl Iterator<Item = R>,
+) -> Vec<R> {
+    let mut rows: Vec<R> = rows.collect();
+    rows.sort_by_cached_key(|row| {
+        let row = row.leading();
+        // The bits of numbers that are not negative stand in the order of the numbers.
+        let larger_first = Reverse(row.n.max(0.0).to_bits());
+        (stage_place(review, row.group), larger_first, row.group.clone())
+    });
+    rows
+}
+
+/// The rows of a grouping and quantity in the order of the page.
 pub(in crate::report) fn ordered<'a>(
     review: &Review,
     table: &'a Table,
     by: &'a str,
     quantity: &'a str,
 ) -> Vec<&'a Row> {
-    let mut rows: Vec<&Row> = table.rows_of(by, quantity).collect();
-    rows.sort_by_cached_key(|row| {
-        (stage_place(review, row), Reverse(row.n.max(0.0).to_bits()), row.group.clone())
-    });
-    rows
+    in_order(review, table.rows_of(by, quantity))
 }
 
 /// Rows over time, oldest first.
-pub(in crate::report) fn over_time<'a>(
-    table: &'a Table,
-    by: &'a str,
-    quantity: &'a str,
-) -> Vec<&'a Row> {
-    let mut rows: Vec<&Row> = table.rows_of(by, quantity).collect();
-    rows.sort_by(|a, b| a.group.time.cmp(&b.group.time));
+pub(in crate::report) fn oldest_first<R: AnyRow>(rows: impl Iterator<Item = R>) -> Vec<R> {
+    let mut rows: Vec<R> = rows.collect();
+    rows.sort_by(|a, b| a.leading().group.time.cmp(&b.leading().group.time));
     rows
 }
 
-/// Whether a row's own column says that word; a row that says nothing there counts as if it did.
+/// Whether a row's own column says that word.
 pub(in crate::report) fn says(table: &Table, row: &Row, column: &str, word: &str) -> bool {
-    match table.own(row, column) {
-        Value::Text(text) => text == word,
-        _ => true,
-    }
+    matches!(table.own(row, column), Value::Text(text) if text == word)
 }
 
 /// The words of a grouping in rows, the largest total of `n` first.
-pub(in crate::report) fn by_size(rows: &[&Row], by: &str) -> Vec<String> {
+pub(in crate::report) fn by_size(rows: &[impl AnyRow], by: &str) -> Vec<String> {
     let mut sizes: std::collections::BTreeMap<&str, f64> = std::collections::BTreeMap::new();
     for row in rows {
-        *sizes.entry(part(row, by).unwrap_or("unknown")).or_default() += row.n.max(0.0);
+        *sizes.entry(part(row, by).unwrap_or("unknown")).or_default() += row.leading().n.max(0.0);
     }
     let mut words: Vec<(&str, f64)> = sizes.into_iter().collect();
     words.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
     words.into_iter().map(|(word, _)| word.to_owned()).collect()
 }
 
-fn stage_place(review: &Review, row: &Row) -> usize {
-    let stage = row.group.stage.as_deref();
+fn stage_place(review: &Review, group: &Group) -> usize {
     let place = |stage: &str| review.stages.iter().position(|known| known == stage);
+    let stage = group.stage.as_deref();
     stage.map_or(0, |stage| place(stage).unwrap_or(review.stages.len()))
 }
 

@@ -1,7 +1,7 @@
 //! Estimates in words: no finer than their interval supports, money in major units.
 
 use crate::charts::number::{fixed, magnitude, supported};
-use crate::measures::{Row, Table, Unit, Value};
+use crate::measures::{AnyRow, Row, Table, Unit, Value};
 
 /// Minor units in a major one: the settings keep money in hundredths.
 const MINOR: f64 = 100.0;
@@ -24,9 +24,15 @@ pub(in crate::report) struct Scale {
 
 impl Amount {
     /// The estimate of a row.
-    pub(in crate::report) fn of(row: &Row) -> Amount {
+    pub(in crate::report) fn of(row: &impl AnyRow) -> Amount {
+        let row = row.leading();
         let (value, low, high) = (finite(row.estimate), finite(row.low), finite(row.high));
         Amount { value, low, high, unit: row.unit }
+    }
+
+    /// A value without an interval.
+    pub(in crate::report) fn plain(value: Option<f64>, unit: Unit) -> Amount {
+        Amount { value: finite(value), low: None, high: None, unit }
     }
 
     /// A value of a row's own columns, with `<name>_low` and `<name>_high` where the table has them.
@@ -126,10 +132,16 @@ impl Scale {
                 let (divisor, word) = magnitude(largest / MINOR);
                 Scale { divisor: divisor * MINOR, unit: with_unit(word, currency) }
             }
-            Unit::Ratio | Unit::ChiSquare | Unit::Count | Unit::Cycles => {
-                Scale { divisor: 1.0, unit: String::new() }
-            }
+            Unit::Ratio
+            | Unit::ChiSquare
+            | Unit::Count
+            | Unit::Cycles
+            | Unit::Probability
+            | Unit::Number
+            | Unit::Word
+            | Unit::Time => Scale { divisor: 1.0, unit: String::new() },
             Unit::Months
+            | Unit::Days
             | Unit::Hours
             | Unit::PerThousandMatings
             | Unit::PerThousandMonths
@@ -155,6 +167,11 @@ pub(in crate::report) fn number(value: &Value) -> Option<f64> {
 /// A number of units or events; a dash where it is not known.
 pub(in crate::report) fn whole(value: Option<f64>) -> String {
     finite(value).map_or_else(|| "–".to_owned(), |value| fixed(value, 0))
+}
+
+/// A number of things; a dash where it is not known.
+pub(in crate::report) fn count_or_dash(value: Option<i64>) -> String {
+    whole(value.map(|value| value as f64))
 }
 
 /// A p or q value: three decimals, and never zero.

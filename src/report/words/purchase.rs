@@ -26,7 +26,7 @@ pub(in crate::report) fn text<'a>(table: &'a Table, row: &'a Row, column: &str) 
 
 /// Every proposal, those that may be ranked first, in the order of the low end of what they are worth.
 pub(in crate::report) fn purchases(review: &Review) -> Vec<Purchase<'_>> {
-    let table = review.table(NAME);
+    let table = &review.payback;
     let own = |worth| Purchase { name: text(table, worth, "proposal"), table, worth };
     let mut all: Vec<Purchase> = table.rows_of("proposal", "net-present-value").map(own).collect();
     let low = |own: &Purchase| own.worth.low.unwrap_or(f64::NEG_INFINITY);
@@ -135,17 +135,17 @@ pub(in crate::report) fn sum(review: &Review, minor: f64) -> String {
 
 /// The best set for the budget, if there is one.
 pub(in crate::report) fn best_set(review: &Review) -> Option<&Row> {
-    review.table(NAME).rows_of("set", "best-set").next()
+    review.payback.rows_of("set", "best-set").next()
 }
 
 /// Sets with rising price.
 pub(in crate::report) fn ladder(review: &Review) -> Vec<&Row> {
-    review.table(NAME).rows_of("set", "ladder").collect()
+    review.payback.rows_of("set", "ladder").collect()
 }
 
 /// What to buy, in a sentence.
 pub(in crate::report) fn answer(review: &Review) -> String {
-    let (table, all) = (review.table(NAME), purchases(review));
+    let (table, all) = (&review.payback, purchases(review));
     if all.is_empty() {
         return "No purchase is proposed: add one with its price, life and effect as [[proposal]] to the settings"
             .to_owned();
@@ -184,7 +184,7 @@ pub(in crate::report) fn answer(review: &Review) -> String {
 
 /// All that a terminal shows: the answer, a sentence a proposal, what it depends on, the ladder.
 pub fn payback_lines(review: &Review) -> Vec<String> {
-    let table = review.table(NAME);
+    let table = &review.payback;
     let mut lines = vec![format!("{}.", answer(review)), String::new()];
     for own in purchases(review) {
         lines.push(own.sentence(review));

@@ -5,7 +5,7 @@ use crate::measures::{Review, Row};
 
 /// Firm rows of the net saving with a rank, best first.
 pub(in crate::report) fn ranked<'a>(review: &'a Review, by: &'a str) -> Vec<&'a Row> {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let rank = |row: &Row| number(table.own(row, "rank"));
     let mut rows: Vec<&Row> = table
         .rows_of(by, "net-saving")
@@ -20,7 +20,7 @@ pub(in crate::report) fn ranked<'a>(review: &'a Review, by: &'a str) -> Vec<&'a 
 
 /// Rows of the net saving in the order of a picture: ranked ones first, then the flagged, the larger first.
 pub(in crate::report) fn ranked_then_flagged<'a>(review: &'a Review, by: &'a str) -> Vec<&'a Row> {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let first = ranked(review, by);
     let mut rest: Vec<&Row> = table
         .rows_of(by, "net-saving")

@@ -12,6 +12,7 @@ mod dialect;
 mod effect;
 mod files;
 mod fleet;
+mod people;
 mod proposal;
 mod record;
 mod rules;
@@ -54,5 +55,6 @@ pub fn plan(written: &Settings, folder: &Path, problems: &mut Problems) -> Plan 
     let proposals = proposal::proposals(written.proposal.as_deref(), &lists, problems);
     let budget = proposal::budget(written.budget.as_ref(), problems);
     costs::required(written, &top.key("costs"), problems);
-    Plan { fleet, rules, stages, codes, costs, sources, proposals, budget }
+    let text_blake3 = String::new();
+    Plan { fleet, rules, stages, codes, costs, sources, proposals, budget, text_blake3 }
 }

@@ -4,6 +4,7 @@ mod new_export;
 mod payback;
 mod peek;
 mod peek_hostile;
+mod peek_kinds;
 
 use std::fs;
 use std::path::Path;

@@ -59,7 +59,7 @@ fn the_default_never_reaches_past_the_day_on_which_records_are_complete() {
 }
 
 #[test]
-fn without_as_of_the_day_of_the_first_intake_stands_for_it() {
+fn without_as_of_the_day_of_the_last_intake_stands_for_it() {
     // The harness takes its exports in on 5 July 2026.
     let rows = "opened,site,end_face\n2026-02-10 08:00,Works,x\n2026-07-03 08:00,Depot,x";
     let fleet = sites().set("# no as_of").source("desk", "faults", rows, "");

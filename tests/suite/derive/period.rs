@@ -26,7 +26,7 @@ fn the_last_quarter_that_was_over_is_chosen_and_none_later_than_the_last_record(
 }
 
 #[test]
-fn without_as_of_the_day_of_the_first_intake_decides() {
+fn without_as_of_the_day_of_the_last_intake_decides() {
     // The harness takes its exports in on 5 July 2026: the second quarter was over.
     let fleet = fleet()
         .set("# no as_of")

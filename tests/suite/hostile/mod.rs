@@ -5,7 +5,9 @@ mod bombs;
 mod formulas;
 mod names;
 mod people;
+mod people_elsewhere;
 mod rows;
+mod small_files;
 mod spans;
 
 use std::fs::{self, File};

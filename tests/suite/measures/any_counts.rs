@@ -3,10 +3,11 @@
 
 use motetrail::derive::counts::{CarrierCounts, CountTable, Counted, Dimension, Figures, Row as _};
 use motetrail::derive::{Counts, Names, Worklist};
-use motetrail::measures::{Review, Row, Unit, Value};
+use motetrail::measures::{Leading, Review, Unit};
 
 use super::changed::{Change, add, changed, every_table, reviewed, reviewed_as, with};
 use crate::fuzz::draws::Draws;
+use crate::printed::{all_columns, all_rows, own_numbers};
 use crate::review::demo::demo;
 
 /// Some of the cells, each count drawn by itself: none, one, few, or a million million.
@@ -99,8 +100,9 @@ fn turned(names: &Names) -> Names {
     Names::beginning_with(&words)
 }
 
-fn all(review: &Review) -> impl Iterator<Item = (&'static str, &Row)> {
-    review.tables.iter().flat_map(|table| table.rows.iter().map(|row| (table.name, row)))
+fn all(review: &Review) -> impl Iterator<Item = (&'static str, Leading<'_>)> {
+    let tables = review.tables().into_iter();
+    tables.flat_map(|table| table.leading().into_iter().map(|row| (table.name(), row)))
 }
 
 fn assert_finite(review: &Review) -> usize {
@@ -109,10 +111,10 @@ fn assert_finite(review: &Review) -> usize {
         let numbers = [row.low, row.estimate, row.high];
         assert!(numbers.into_iter().flatten().all(f64::is_finite), "{table}: {row:?}");
         assert!(row.n.is_finite(), "{table}: {row:?}");
-        let own = row.own.iter();
-        let finite = |value: &Value| !matches!(value, Value::Number(x) if !x.is_finite());
-        assert!(own.clone().all(finite), "{table}: {row:?}");
         rows += 1;
+    }
+    for table in review.tables() {
+        assert!(own_numbers(table).into_iter().all(f64::is_finite), "{}", table.name());
     }
     rows
 }
@@ -154,22 +156,20 @@ fn cells_without_counts_change_no_table() {
     let own = &demo().derived.counts;
     let other = every_table(own, &mut EmptyCells);
     assert_eq!(&other, own);
-    assert_eq!(reviewed(other).tables, reviewed(own.clone()).tables);
+    assert_eq!(all_columns(&reviewed(other)), all_columns(&reviewed(own.clone())));
 }
 
 /// Sorted by what names them: the order of rows follows the settings. Without carriers, whose sums over
 /// work orders are kept by the place of a cell, and whose end faces are no count table, as the
 /// candidates of the worklist are none.
-fn by_name(review: &Review) -> Vec<(String, &Row)> {
-    let texts = |row: &Row| {
-        let own = row.own.iter().filter(|value| matches!(value, Value::Text(_)));
-        format!("{own:?}", own = own.collect::<Vec<_>>())
-    };
-    let mut rows: Vec<(String, &Row)> = all(review)
-        .filter(|(table, _)| !["carriers", "worklist"].contains(table))
+fn by_name(review: &Review) -> Vec<(String, Leading<'_>)> {
+    let tables = review.tables().into_iter();
+    let tables = tables.filter(|table| !["carriers", "worklist"].contains(&table.name()));
+    let mut rows: Vec<(String, Leading)> = tables
+        .flat_map(|table| all_rows(table).into_iter().map(|row| (table.name(), row)))
         .map(|(table, row)| {
-            let name =
-                format!("{table} {} {:?} {} {}", row.by, row.group, row.quantity, texts(row));
+            let (words, row) = (row.words(), row.row);
+            let name = format!("{table} {} {:?} {} {words}", row.by, row.group, row.quantity);
             (name, row)
         })
         .collect();
@@ -189,8 +189,8 @@ fn other_numbers_for_sites_and_families_change_no_estimate() {
     let counts = every_table(&own, &mut Renumbered { sites, families });
     let (before, after) = (reviewed(own), reviewed_as(counts, glossary));
     let (before, after) = (by_name(&before), by_name(&after));
-    let lacking = |rows: &[(String, &Row)], other: &[(String, &Row)]| {
-        let lacks = |(name, _): &&(String, &Row)| !other.iter().any(|(known, _)| known == name);
+    let lacking = |rows: &[(String, Leading)], other: &[(String, Leading)]| {
+        let lacks = |(name, _): &&(String, Leading)| !other.iter().any(|(known, _)| known == name);
         rows.iter().find(lacks).map(|(name, _)| name.clone())
     };
     assert_eq!((lacking(&before, &after), lacking(&after, &before)), (None, None));

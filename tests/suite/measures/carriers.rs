@@ -8,18 +8,16 @@ use motetrail::stats::hypergeometric::{DrawCell, draw_tail};
 use super::changed::{add, changed, reviewed, with};
 use crate::review::demo::{demo, demo_under};
 
-const TABLE: &str = "carriers";
-
 fn entities(review: &Review) -> Vec<&Row> {
-    review.table(TABLE).rows_of("kind+entity", "against-others").collect()
+    review.carriers.rows_of("kind+entity", "against-others").collect()
 }
 
 fn kinds(review: &Review) -> Vec<&Row> {
-    review.table(TABLE).rows_of("kind", "carriers-listed").collect()
+    review.carriers.rows_of("kind", "carriers-listed").collect()
 }
 
 fn text(review: &Review, row: &Row, column: &str) -> String {
-    match review.table(TABLE).own(row, column) {
+    match review.carriers.own(row, column) {
         Value::Text(text) => text.clone(),
         Value::Count(count) => count.to_string(),
         Value::Number(number) => number.to_string(),
@@ -164,7 +162,7 @@ fn touches_stand_in_time_order_and_only_for_the_listed() {
     let review = &demo().review;
     let mut before = (String::new(), String::new());
     let mut met = 0;
-    for row in review.table(TABLE).rows_of("entity+partner", "touch") {
+    for row in review.carriers.rows_of("entity+partner", "touch") {
         let now = (text(review, row, "entity"), row.group.time.clone().unwrap());
         assert!(now.0 != before.0 || now.1 >= before.1, "{row:?}");
         if text(review, row, "inspect") == "yes" {

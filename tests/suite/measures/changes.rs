@@ -8,12 +8,13 @@ use motetrail::measures::{Review, Row, Unit, Value};
 use motetrail::stats::benjamini_hochberg;
 use motetrail::stats::difference::newcombe;
 
+use crate::printed::{self, Printed};
 use crate::review::demo::demo;
 
 pub const AGAINST: [&str; 2] = ["quarter-before", "year-before"];
 
 pub fn number(review: &Review, row: &Row, column: &str) -> Option<f64> {
-    match review.table("changes").own(row, column) {
+    match review.changes.own(row, column) {
         Value::Number(number) => Some(*number),
         Value::Count(count) => Some(*count as f64),
         _ => None,
@@ -21,11 +22,11 @@ pub fn number(review: &Review, row: &Row, column: &str) -> Option<f64> {
 }
 
 fn says(review: &Review, row: &Row, against: &str) -> bool {
-    *review.table("changes").own(row, "against") == Value::Text(against.to_owned())
+    *review.changes.own(row, "against") == Value::Text(against.to_owned())
 }
 
 pub fn rows<'a>(review: &'a Review, against: &str, by: &str, quantity: &str) -> Vec<&'a Row> {
-    let table = &review.table("changes").rows;
+    let table = &review.changes.rows;
     let own = table.iter().filter(|row| row.by == by && row.quantity == quantity);
     own.filter(|row| says(review, row, against)).collect()
 }
@@ -130,16 +131,12 @@ fn shares_now_are_those_of_the_measures_themselves() {
             let own = rows(&demo.review, "quarter-before", by, quantity);
             assert!(!own.is_empty());
             for row in own {
-                let first = |other: &&Row| {
-                    let word = if column.is_empty() {
-                        String::new()
-                    } else {
-                        demo.own(table, other, column)
-                    };
-                    other.group == row.group && ["", "known", "linked"].contains(&word.as_str())
+                let first = |other: &Printed| {
+                    let word = if column.is_empty() { "" } else { other.own(column) };
+                    *other.row.group == row.group && ["", "known", "linked"].contains(&word)
                 };
-                let same = demo.rows(table, by, quantity).into_iter().find(first);
-                let Some(same) = same else {
+                let same = printed::rows(&demo.review, table, by, quantity).into_iter().find(first);
+                let Some(same) = same.map(|same| same.row) else {
                     assert_eq!(row.n, 0.0, "{row:?}");
                     continue;
                 };
@@ -196,7 +193,7 @@ fn q_is_over_the_rows_that_no_flag_keeps_out_and_p_agrees_with_the_interval() {
     let demo = demo();
     for against in AGAINST {
         let all: Vec<&Row> = {
-            let table = &demo.review.table("changes").rows;
+            let table = &demo.review.changes.rows;
             table.iter().filter(|row| says(&demo.review, row, against)).collect()
         };
         let firm: Vec<&Row> = all.iter().copied().filter(|row| row.is_firm()).collect();
@@ -220,7 +217,7 @@ fn q_is_over_the_rows_that_no_flag_keeps_out_and_p_agrees_with_the_interval() {
 #[test]
 fn nothing_is_found_where_nothing_was_planted() {
     let demo = demo();
-    let rows = &demo.review.table("changes").rows;
+    let rows = &demo.review.changes.rows;
     let found = rows.iter().filter_map(|row| number(&demo.review, row, "q"));
     assert_eq!(found.filter(|q| *q <= 0.05).count(), 0);
 }

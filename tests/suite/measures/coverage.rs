@@ -2,6 +2,7 @@
 
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::mating_clusters;
+use motetrail::measures::coverage::{By, Quantity};
 
 use crate::review::demo::demo;
 
@@ -50,9 +51,9 @@ fn design_effect_of_the_share_skipped_is_that_of_site_weeks() {
     let (p, m) = (y / n, weeks.len() as f64);
     let gaps: f64 = weeks.values().map(|own| (own.1 - p * own.0).powi(2)).sum();
     let deff = m / (m - 1.0) * gaps / (p * (1.0 - p) * n);
-    let row = demo.rows("coverage", "fleet", "skipped")[0];
-    let stated: f64 = demo.own("coverage", row, "deff").parse().unwrap();
+    let row = demo.review.coverage.rows_of(By::Fleet, Quantity::Skipped).next().unwrap();
+    let stated = row.own.deff.unwrap();
     assert!((stated - deff.max(1.0)).abs() < 1e-9, "{stated} against {deff}");
-    assert_eq!(demo.own("coverage", row, "clusters"), weeks.len().to_string());
+    assert_eq!(row.own.clusters, Some(weeks.len() as u64));
     assert_eq!((row.n, row.events), (n, Some(y as i64)));
 }

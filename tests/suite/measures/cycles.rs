@@ -5,7 +5,7 @@ use motetrail::measures::{Row, Value};
 use crate::review::demo::{demo, holds};
 
 fn number(row: &Row, column: &str) -> Option<f64> {
-    match demo().review.table("cycles").own(row, column) {
+    match demo().review.cycles.own(row, column) {
         Value::Number(number) => Some(*number),
         Value::Count(count) => Some(*count as f64),
         _ => None,

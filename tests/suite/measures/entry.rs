@@ -10,12 +10,12 @@ use crate::review::demo::demo;
 const STEPS: &str = "from+stage";
 
 fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
-    let all = &review.table("entry").rows;
+    let all = &review.entry.rows;
     all.iter().filter(|row| row.by == by && row.quantity == quantity).collect()
 }
 
 fn own(review: &Review, row: &Row, column: &str) -> String {
-    match review.table("entry").own(row, column) {
+    match review.entry.own(row, column) {
         Value::Missing => String::new(),
         Value::Text(text) => text.clone(),
         Value::Count(count) | Value::Money(count) => count.to_string(),
@@ -224,7 +224,7 @@ fn empty_cells_of_passages_change_nothing() {
     add(&mut counts.entry.weeks, empty, [0; 2]);
     add(&mut counts.entry.loads, [cell[0], 5, 5, 0, 7, 8], [0; 4]);
     let (before, after) = (reviewed(own.clone()), reviewed(counts));
-    assert_eq!(before.table("entry").rows, after.table("entry").rows);
+    assert_eq!(before.entry.rows, after.entry.rows);
 }
 
 /// Without a price there is nothing to save; without skipped looks only the cleaning.

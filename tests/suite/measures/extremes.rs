@@ -3,9 +3,12 @@
 
 use motetrail::derive::Counts;
 use motetrail::derive::counts::{CountTable, Counted, PassageCounts};
+use motetrail::measures::coverage;
+use motetrail::measures::first_pass;
 use motetrail::measures::{Flag, Review, Row, Unit};
 
 use super::changed::{add, changed, each_figure, reviewed, with};
+use crate::printed;
 use crate::review::demo::demo;
 
 /// The table with every count this many times as large.
@@ -14,8 +17,8 @@ pub fn times<T: Counted>(table: &CountTable<T>, factor: i64) -> CountTable<T> {
 }
 
 pub fn sound(review: &Review, table: &str) -> usize {
-    let rows = &review.table(table).rows;
-    for row in rows {
+    let rows = printed::table(review, table).leading();
+    for row in &rows {
         let numbers = [row.low, row.estimate, row.high];
         assert!(numbers.into_iter().flatten().all(f64::is_finite), "{table}: {row:?}");
         assert!(row.n.is_finite() && row.n >= 0.0, "{table}: {row:?}");
@@ -32,7 +35,7 @@ pub fn sound(review: &Review, table: &str) -> usize {
 }
 
 fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
-    let all = &review.table("cycles").rows;
+    let all = &review.cycles.rows;
     all.iter().filter(|row| row.by == by && row.quantity == quantity).collect()
 }
 
@@ -42,8 +45,8 @@ fn tables_without_a_count_say_nothing_that_is_no_number() {
     for table in ["first_pass", "cycles", "coverage", "entry", "changes"] {
         sound(&review, table);
     }
-    let first_pass = &review.table("first_pass").rows;
-    assert!(first_pass.iter().all(|row| !row.quantity.starts_with("site-")));
+    let first_pass = &review.first_pass.rows;
+    assert!(first_pass.iter().all(|row| row.by != first_pass::By::Site));
     assert!(rows(&review, "treatment", "odds-ratio").is_empty());
 }
 
@@ -95,11 +98,10 @@ fn empty_cells_change_nothing() {
     let cell = [cell[0], cell[1] + 1, cell[2], 0, 0];
     add(&mut counts.coverage.mating_clusters, cell, [0; 13]);
     let (before, after) = (reviewed(own.clone()), reviewed(counts));
-    let same = |table: &str| before.table(table).rows == after.table(table).rows;
-    assert!(same("cycles"));
-    let fleet = |review: &Review| -> Vec<Row> {
-        let rows = review.table("coverage").rows.iter();
-        rows.filter(|row| row.by == "fleet").cloned().collect()
+    assert_eq!(before.cycles.rows, after.cycles.rows);
+    let fleet = |review: &Review| -> Vec<coverage::Row> {
+        let rows = review.coverage.rows.iter();
+        rows.filter(|row| row.by == coverage::By::Fleet).cloned().collect()
     };
     assert_eq!(fleet(&before), fleet(&after));
 }

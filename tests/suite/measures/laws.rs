@@ -1,11 +1,17 @@
 //! What must hold for every row of every measure, on the demo.
 
-use motetrail::measures::{Row, Unit, Value};
+use motetrail::derive::Coverage;
+use motetrail::measures::coverage::{Base, By, Quantity};
+use motetrail::measures::first_pass;
+use motetrail::measures::results::Cells;
+use motetrail::measures::{Leading, Row, Unit, Value};
 
+use crate::printed::{self, columns};
 use crate::review::demo::demo;
 
-fn every_row() -> impl Iterator<Item = (&'static str, &'static Row)> {
-    demo().review.tables.iter().flat_map(|table| table.rows.iter().map(|row| (table.name, row)))
+fn every_row() -> impl Iterator<Item = (&'static str, Leading<'static>)> {
+    let tables = demo().review.tables().into_iter();
+    tables.flat_map(|table| table.leading().into_iter().map(|row| (table.name(), row)))
 }
 
 #[test]
@@ -34,12 +40,37 @@ fn estimates_lie_inside_their_intervals_and_are_finite() {
 }
 
 #[test]
-fn every_row_has_its_tables_own_values_and_its_flags_in_order() {
-    for table in &demo().review.tables {
-        for row in &table.rows {
-            assert_eq!(row.own.len(), table.own.len(), "{}: {row:?}", table.name);
-            assert!(row.flags.is_sorted_by(|a, b| a < b), "{}: {row:?}", table.name);
+fn every_column_has_a_cell_a_row_and_every_row_its_flags_in_order() {
+    for table in demo().review.tables() {
+        let rows = table.leading();
+        for column in columns(table) {
+            assert_eq!(column.cells.len(), rows.len(), "{}: {}", table.name(), column.spec.name);
+        }
+        for row in rows {
+            assert!(row.flags.is_sorted_by(|a, b| a < b), "{}: {row:?}", table.name());
             assert!(!row.method.is_empty() && !row.quantity.is_empty());
+        }
+    }
+}
+
+/// What a declaration says of a column holds of its cells.
+#[test]
+fn columns_hold_what_they_are_declared_to_hold() {
+    for table in demo().review.tables() {
+        for column in columns(table) {
+            let (name, spec) = (table.name(), &column.spec);
+            let (empty, words) = match &column.cells {
+                Cells::Text(cells) => {
+                    (cells.contains(&None), cells.iter().flatten().cloned().collect())
+                }
+                Cells::Integer(cells) => (cells.contains(&None), Vec::new()),
+                Cells::Real(cells) => (cells.contains(&None), Vec::new()),
+            };
+            assert!(spec.may_be_empty || !empty, "{name}: {}", spec.name);
+            for word in words {
+                let known = spec.words.iter().any(|known| known.word == word);
+                assert!(spec.words.is_empty() || known, "{name}: {} says {word}", spec.name);
+            }
         }
     }
 }
@@ -57,9 +88,9 @@ fn groups_add_up_to_the_fleet() {
         ("fault_rates", "fault-cost", &["stage", "family", "stage+family", "site"][..]),
     ] {
         let sum = |by: &str| {
-            let rows = demo.rows(table, by, quantity);
-            let n: f64 = rows.iter().map(|row| row.n).sum();
-            (n, rows.iter().map(|row| row.events.unwrap()).sum::<i64>())
+            let rows = printed::rows(&demo.review, table, by, quantity);
+            let n: f64 = rows.iter().map(|row| row.row.n).sum();
+            (n, rows.iter().map(|row| row.row.events.unwrap()).sum::<i64>())
         };
         assert!(sum("fleet").0 > 0.0);
         for by in groupings {
@@ -73,12 +104,13 @@ fn groups_add_up_to_the_fleet() {
 #[test]
 fn weeks_add_up_to_the_quarters_but_for_the_last_days() {
     let demo = demo();
-    let looks = |by: &str, quantity: &str| -> f64 {
-        demo.rows("first_pass", by, quantity).iter().map(|row| row.n).sum()
-    };
-    let (weeks, quarters) =
-        (looks("week", "first-pass-week"), looks("quarter", "first-pass-clean"));
-    assert!(demo.rows("first_pass", "week", "first-pass-week").len() >= 77);
+    let table = &demo.review.first_pass;
+    let weeks = table.rows_of(first_pass::By::Week, first_pass::Quantity::Week);
+    let quarters = table.rows_of(first_pass::By::Quarter, first_pass::Quantity::Clean);
+    let weeks: Vec<f64> = weeks.map(|row| row.n).collect();
+    assert!(weeks.len() >= 77);
+    let weeks: f64 = weeks.iter().sum();
+    let quarters: f64 = quarters.map(|row| row.n).sum();
     assert!(weeks <= quarters && weeks > quarters * 0.99, "{weeks} of {quarters}");
 }
 
@@ -98,15 +130,15 @@ fn money_by_cell_adds_up_to_the_fleets_to_the_cent() {
 
 #[test]
 fn coverage_shares_add_up_to_one() {
-    let demo = demo();
-    for base in ["all", "known"] {
-        let share: f64 = ["both", "one", "none", "despite-fail", "unknown"]
-            .iter()
-            .flat_map(|class| demo.rows("coverage", "fleet", class))
-            .filter(|row| demo.own("coverage", row, "base") == base)
+    let coverage = &demo().review.coverage;
+    for base in [Base::All, Base::Known] {
+        let share: f64 = Coverage::ALL
+            .into_iter()
+            .flat_map(|class| coverage.rows_of(By::Fleet, Quantity::of_class(*class)))
+            .filter(|row| row.own.base == Some(base))
             .map(|row| row.estimate.unwrap())
             .sum();
-        assert!((share - 1.0).abs() < 1e-12, "{base}: {share}");
+        assert!((share - 1.0).abs() < 1e-12, "{base:?}: {share}");
     }
 }
 
@@ -140,7 +172,7 @@ fn passing_by_cycle_never_falls_and_leaves_room_for_rejects() {
         }) {
             assert!(curve.is_sorted_by(|a, b| a.estimate <= b.estimate));
             let last = curve[curve.len() - 1];
-            let Value::Number(rejected) = demo.review.table("cycles").own(last, "rejected") else {
+            let Value::Number(rejected) = demo.review.cycles.own(last, "rejected") else {
                 panic!("no rejected share")
             };
             assert!(last.estimate.unwrap() + rejected <= 1.0 + 1e-12);

@@ -247,7 +247,7 @@ fn trend_is_of_the_quarters_of_the_trend() {
 }
 
 fn fault_rows(review: &Review) -> &[Row] {
-    &review.table(TABLE).rows
+    &review.fault_rates.rows
 }
 
 /// Weeks that were too many to be kept: the site stands for them.
@@ -259,11 +259,9 @@ fn without_weeks_sites_are_the_clusters() {
     rates.follow_weeks.clear();
     let review = reviewed(with!(own, rates = rates));
     sound(&review, TABLE);
-    let row = review.table(TABLE).rows_of("fleet", "faults-per-1000-months").next().unwrap();
+    let row = review.fault_rates.rows_of("fleet", "faults-per-1000-months").next().unwrap();
     let sites = demo().review.sites.len() as i64;
-    let Value::Count(clusters) = review.table(TABLE).own(row, "clusters") else {
-        panic!("{row:?}")
-    };
+    let Value::Count(clusters) = review.fault_rates.own(row, "clusters") else { panic!("{row:?}") };
     assert!((5..=sites).contains(clusters), "{clusters}");
     assert_eq!(row.estimate, rows("fleet", "faults-per-1000-months")[0].estimate);
 }
@@ -357,7 +355,7 @@ fn numbering_sites_otherwise_changes_no_rate_of_a_stage() {
     let other = reviewed(with!(own, rates = rates));
     for quantity in ["faults-per-1000-months", "faults-per-1000-matings", "ratio-to-rest"] {
         let before: Vec<&Row> = demo().rows(TABLE, "stage", quantity);
-        let after: Vec<&Row> = other.table(TABLE).rows_of("stage", quantity).collect();
+        let after: Vec<&Row> = other.fault_rates.rows_of("stage", quantity).collect();
         assert_eq!(before.len(), after.len());
         for (a, b) in before.iter().zip(after) {
             for (a, b) in [(a.low, b.low), (a.estimate, b.estimate), (a.high, b.high)] {

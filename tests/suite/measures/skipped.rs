@@ -78,7 +78,7 @@ fn the_rule_among_the_sensitivity_rows_is_the_headline() {
 #[test]
 fn a_window_as_a_variant_is_what_deriving_with_that_window_gives() {
     let other = demo_under(|rules| rules.coverage_window_hours = 72);
-    let table = other.table(TABLE);
+    let table = &other.skipped_cost;
     let ruled = table
         .rows_of("fleet", "sensitivity")
         .find(|row| table.own(row, "variant") == &Value::Text("as-ruled".to_owned()))
@@ -87,7 +87,7 @@ fn a_window_as_a_variant_is_what_deriving_with_that_window_gives() {
     assert_ne!(own(usual, "matings_skipped"), own(variant("as-ruled"), "matings_skipped"));
     assert_eq!((ruled.n, ruled.events), (usual.n, usual.events));
     for column in ["faults_skipped", "faults_both", "matings_skipped", "fault_cost", "look_cost"] {
-        assert_eq!(table.own(ruled, column), demo().review.table(TABLE).own(usual, column));
+        assert_eq!(table.own(ruled, column), demo().review.skipped_cost.own(usual, column));
     }
 }
 
@@ -208,7 +208,7 @@ fn planted_ratio_lies_in_the_money_and_in_the_variants() {
 #[test]
 fn another_seed_moves_limits_but_no_estimate() {
     let other = demo_under(|rules| rules.seed = 2);
-    let table = other.table(TABLE);
+    let table = &other.skipped_cost;
     let (mut moved, mut compared) = (0, 0);
     for by in ["fleet", "stage+family", "site+stage"] {
         for row in demo().rows(TABLE, by, "net-saving").into_iter().filter(|row| row.is_firm()) {
@@ -233,7 +233,7 @@ fn without_site_weeks_sites_are_the_clusters_and_no_estimate_moves() {
     given_up.followed.site_weeks.clear();
     assert!(given_up.check().is_ok());
     let other = reviewed(given_up);
-    let table = other.table(TABLE);
+    let table = &other.skipped_cost;
     let mut compared = 0;
     for by in ["fleet", "stage+family", "site+stage"] {
         for row in demo().rows(TABLE, by, "net-saving") {
@@ -242,7 +242,7 @@ fn without_site_weeks_sites_are_the_clusters_and_no_estimate_moves() {
             assert_eq!((again.n, again.events), (row.n, row.events), "{row:?}");
             assert_eq!(
                 table.own(again, "fault_cost"),
-                demo().review.table(TABLE).own(row, "fault_cost")
+                demo().review.skipped_cost.own(row, "fault_cost")
             );
             if let (Some(a), Some(b)) = (row.estimate, again.estimate) {
                 assert!((a - b).abs() <= 1.0, "{row:?} {again:?}");

@@ -12,11 +12,11 @@ const CYCLE: f64 = 710.0;
 const REJECT: f64 = 3500.0;
 
 fn rows<'a>(review: &'a Review, by: &'a str, quantity: &'a str) -> Vec<&'a Row> {
-    review.table("cycles").rows_of(by, quantity).collect()
+    review.cycles.rows_of(by, quantity).collect()
 }
 
 fn number(review: &Review, row: &Row, column: &str) -> Option<f64> {
-    match review.table("cycles").own(row, column) {
+    match review.cycles.own(row, column) {
         Value::Number(number) => Some(*number),
         Value::Count(count) | Value::Money(count) => Some(*count as f64),
         _ => None,
@@ -168,7 +168,7 @@ fn nothing_but_numbers_comes_from_extreme_counts() {
         of(&|[made, _, cleanings, _, _, same, ..]| [made, 0, cleanings, 0, 0, same, 0, 0, 0]),
         of(&|[made, _, cleanings, _, _, same, ..]| [made, 0, cleanings, made, 0, same, 0, same, 0]),
     ] {
-        let table = review.table("cycles");
+        let table = &review.cycles;
         let quantities = ["stopping-limit", "cost-at-limit", "present-cost", "present-excess"];
         let of: Vec<&Row> =
             table.rows.iter().filter(|row| quantities.contains(&row.quantity)).collect();

@@ -5,11 +5,10 @@ use motetrail::measures::{Review, Row, Value};
 use super::changed::reviewed;
 use crate::review::demo::{demo, demo_under};
 
-const TABLE: &str = "worklist";
 const LISTS: [&str; 3] = ["left-failing", "carrier", "unseen-mating"];
 
 fn own<'a>(review: &'a Review, row: &'a Row, column: &str) -> &'a Value {
-    review.table(TABLE).own(row, column)
+    review.worklist.own(row, column)
 }
 
 fn text(review: &Review, row: &Row, column: &str) -> String {
@@ -20,7 +19,7 @@ fn text(review: &Review, row: &Row, column: &str) -> String {
 }
 
 fn rows<'a>(review: &'a Review, list: &'a str) -> Vec<&'a Row> {
-    let rows = review.table(TABLE).rows.iter();
+    let rows = review.worklist.rows.iter();
     rows.filter(|row| row.quantity == "expected-saving" && text(review, row, "list") == list)
         .collect()
 }
@@ -107,7 +106,7 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
         let rates_of = text(&demo.review, row, "rates_of");
         let ratio = demo
             .review
-            .table("skipped_cost")
+            .skipped_cost
             .rows_of(&rates_of, "rate-ratio")
             .find(|other| {
                 let says = |column: &str| demo.own("skipped_cost", other, column);

@@ -80,7 +80,7 @@ fn headlines_carry_their_change_where_there_is_one() {
 #[test]
 fn a_flagged_change_is_in_no_headline_and_names_nothing() {
     let mut review = sample();
-    let table = review.tables.iter_mut().find(|table| table.name == "changes").unwrap();
+    let table = &mut review.changes;
     let q = CHANGES.iter().position(|name| *name == "q").unwrap();
     for row in &mut table.rows {
         row.flags = vec![Flag::FewClusters];
@@ -98,7 +98,7 @@ fn a_flagged_change_is_in_no_headline_and_names_nothing() {
 #[test]
 fn without_an_earlier_quarter_there_is_nothing_to_compare_with() {
     let mut review = sample();
-    review.tables.iter_mut().find(|table| table.name == "changes").unwrap().rows.clear();
+    review.changes.rows.clear();
     let (section, _) = of(&review);
     assert!(section.contains("There is no earlier quarter to compare this one with."));
     assert!(!section.contains("<figure") && !section.contains("<table>"));

@@ -3,6 +3,7 @@
 //! names no other source, its source is the sample.
 
 mod changes;
+mod dictionary;
 mod machine;
 mod page;
 mod purchases;

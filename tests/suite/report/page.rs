@@ -131,7 +131,7 @@ fn a_flagged_number_makes_no_headline() {
     let mut table = super::sample_looks::first_pass();
     table.rows.truncate(1);
     table.rows[0].flags = vec![Flag::Selective];
-    review.tables[0] = table;
+    review.first_pass = table;
     let folder = tempfile::tempdir().unwrap();
     report(&review, &folder.path().join("r"));
     let page = plain(&text(&folder.path().join("r"), "report.html"));

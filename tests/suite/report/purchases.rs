@@ -87,7 +87,7 @@ fn a_terminal_gets_the_same_sentences_and_nothing_that_does_not_print() {
     assert!(page.contains("\n  break-even price of a unit (2): 21 k EUR (6 to 44)\n"), "{page}");
     assert!(page.contains("\n  faults avoided a year: 12 (6 to 20)\n"), "{page}");
     let mut review = sample::full();
-    for row in review.tables.iter_mut().flat_map(|table| &mut table.rows) {
+    for row in &mut review.payback.rows {
         for value in &mut row.own {
             if let motetrail::measures::Value::Text(text) = value {
                 text.push_str("\u{1b}[2J");

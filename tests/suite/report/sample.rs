@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use motetrail::derive::{Period, Quarter};
+use motetrail::measures::results::{self, Measure};
 use motetrail::measures::{Flag, Group, Review, Row, Table, Unit, Value};
 use motetrail::report::AccountLine;
 
@@ -32,20 +33,18 @@ pub fn empty() -> Review {
         window_hours: 24,
         look_back_months: 12,
         priced: true,
-        tables: vec![
-            Table::empty("first_pass", FIRST_PASS),
-            Table::empty("cycles", CYCLES),
-            Table::empty("coverage", &["base"]),
-            Table::empty("fault_rates", FAULT_RATES),
-            Table::empty("skipped_cost", SKIPPED_COST),
-            Table::empty("entry", super::sample_entry::ENTRY),
-            Table::empty("carriers", super::sample_carriers::CARRIERS),
-            Table::empty("payback", super::sample_purchases::PAYBACK),
-            Table::empty("changes", CHANGES),
-            Table::empty("worklist", super::sample_worklist::WORKLIST),
-            Table::empty("trust", TRUST),
-            Table::empty("intake", INTAKE),
-        ],
+        first_pass: Default::default(),
+        cycles: Table::empty("cycles", CYCLES),
+        coverage: Default::default(),
+        fault_rates: Table::empty("fault_rates", FAULT_RATES),
+        skipped_cost: Table::empty("skipped_cost", SKIPPED_COST),
+        entry: Table::empty("entry", super::sample_entry::ENTRY),
+        carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
+        payback: Table::empty("payback", super::sample_purchases::PAYBACK),
+        changes: Table::empty("changes", CHANGES),
+        worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
+        trust: Table::empty("trust", TRUST),
+        intake: Table::empty("intake", INTAKE),
         stages: names(&STAGES),
         families: names(&FAMILIES),
         sites: names(&SITES),
@@ -54,42 +53,26 @@ pub fn empty() -> Review {
 
 /// A review with every kind of row.
 pub fn full() -> Review {
-    let mut review = empty();
-    review.tables = vec![
-        super::sample_looks::first_pass(),
-        super::sample_looks::cycles(),
-        super::sample_looks::coverage(),
-        super::sample_faults::fault_rates(),
-        super::sample_faults::skipped_cost(),
-        super::sample_entry::entry(),
-        super::sample_carriers::carriers(),
-        super::sample_purchases::payback(),
-        super::sample_changes::changes(),
-        super::sample_worklist::worklist(),
-        super::sample_faults::trust(),
-        super::sample_intake::intake(),
-    ];
-    review
+    Review {
+        first_pass: super::sample_looks::first_pass(),
+        cycles: super::sample_looks::cycles(),
+        coverage: super::sample_looks::coverage(),
+        fault_rates: super::sample_faults::fault_rates(),
+        skipped_cost: super::sample_faults::skipped_cost(),
+        entry: super::sample_entry::entry(),
+        carriers: super::sample_carriers::carriers(),
+        payback: super::sample_purchases::payback(),
+        changes: super::sample_changes::changes(),
+        worklist: super::sample_worklist::worklist(),
+        trust: super::sample_faults::trust(),
+        intake: super::sample_intake::intake(),
+        ..empty()
+    }
 }
 
 pub const FAULT_RATES: &[&str] =
     &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
 
-pub const FIRST_PASS: &[&str] = &[
-    "deff",
-    "clusters",
-    "cleaned_unseen",
-    "contaminated",
-    "defective",
-    "unclear",
-    "centre",
-    "signal",
-    "n_effective",
-    "distance",
-    "expected_rank",
-    "rank",
-    "probability",
-];
 pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
 pub const SKIPPED_COST: &[&str] = &[
     "exposure",
@@ -162,6 +145,7 @@ pub fn accounts() -> Vec<AccountLine> {
         withdrawn: 0,
         duplicate: parts[2],
         quarantined: parts[3],
+        expired: 0,
     };
     vec![
         line("scopes", "exports/inspections-2026-q2.csv", [41_204, 310, 2_218, 187]),
@@ -214,6 +198,21 @@ pub fn share(by: &'static str, group: Group, quantity: &'static str, n: f64, p: 
     row
 }
 
+/// The same of a table whose results are declared.
+pub fn declared_share<M: Measure>(
+    by: M::By,
+    group: Group,
+    quantity: M::Quantity,
+    (n, p): (f64, f64),
+    own: M::Own,
+) -> results::Row<M> {
+    let half = 1.96 * (p * (1.0 - p) / n.max(1.0)).sqrt();
+    let row = results::Row::figure(by, group, quantity, p, "Wilson", own);
+    let (low, high) = (Some((p - half).max(0.0)), Some((p + half).min(1.0)));
+    let row = results::Row { n, events: Some((n * p).round() as i64), low, high, ..row };
+    row.flagged((n < 20.0).then_some(Flag::Thin))
+}
+
 /// A count without an interval.
 pub fn figure(by: &'static str, group: Group, quantity: &'static str, value: f64) -> Row {
     let mut row = row(by, group, quantity, Unit::Count, (value, value as i64), [value; 3]);
@@ -240,8 +239,26 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     for list in [&mut review.stages, &mut review.families, &mut review.sites] {
         list.iter_mut().for_each(|word| *word = change(word));
     }
-    for row in review.tables.iter_mut().flat_map(|table| &mut table.rows) {
-        let Group { site, stage, family, supplier, treatment, .. } = &mut row.group;
+    let undeclared = [
+        &mut review.cycles,
+        &mut review.fault_rates,
+        &mut review.skipped_cost,
+        &mut review.entry,
+        &mut review.carriers,
+        &mut review.payback,
+        &mut review.changes,
+        &mut review.worklist,
+        &mut review.trust,
+        &mut review.intake,
+    ];
+    let mut groups: Vec<&mut Group> = undeclared
+        .into_iter()
+        .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
+        .collect();
+    groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
+    for group in groups {
+        let Group { site, stage, family, supplier, treatment, .. } = group;
         for word in [site, stage, family, supplier, treatment].into_iter().flatten() {
             *word = change(word);
         }

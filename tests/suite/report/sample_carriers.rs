@@ -167,9 +167,8 @@ fn the_listed_are_named_with_their_ratio_and_the_ends_to_inspect() {
 #[test]
 fn with_nothing_listed_the_finding_says_so() {
     let mut review = sample::full();
-    for table in review.tables.iter_mut().filter(|table| table.name == "carriers") {
-        table.rows = vec![kind("end-face", 41, 0), entity("a", (70.0, 6), [0.9, 0.3, 2.0], "no")];
-    }
+    review.carriers.rows =
+        vec![kind("end-face", 41, 0), entity("a", (70.0, 6), [0.9, 0.3, 2.0], "no")];
     let folder = tempfile::tempdir().unwrap();
     report(&review, &folder.path().join("q"));
     let section = section(&file(&folder.path().join("q"), "report.html"));

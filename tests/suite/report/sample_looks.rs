@@ -1,61 +1,67 @@
 //! The invented rows that rest on looks: first pass, cycles, coverage.
 
-use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
+use motetrail::measures::coverage::{self, Base, By, Own, Quantity};
+use motetrail::measures::first_pass;
+use motetrail::measures::{Group, Table, Unit, Value};
 
 use super::sample::{
-    CYCLES, FAMILIES, FIRST_PASS, SITES, STAGES, figure, group, own, row, share, text,
+    CYCLES, FAMILIES, SITES, STAGES, declared_share, group, own, row, share, text,
 };
 
-pub fn first_pass() -> Table {
-    let mut rows = vec![share("fleet", Group::default(), "first-pass-clean", 9_412.0, 0.812)];
+pub fn first_pass() -> first_pass::Table {
+    use first_pass::{By, Own, VisitKind};
+    let mut rows = Vec::new();
+    let mut clean = |by: By, group: Group, n: f64, p: f64, visit_kind: Option<VisitKind>| {
+        let failed = (n as i64) - (n * p).round() as i64;
+        let own = Own {
+            visit_kind,
+            deff: Some(1.37),
+            clusters: Some(212),
+            cleaned_unseen: Some(0.081),
+            contaminated: Some(failed * 8 / 10),
+            defective: Some(failed / 10),
+            unclear: Some(failed / 10),
+            ..Own::default()
+        };
+        rows.push(declared_share(by, group, first_pass::Quantity::Clean, (n, p), own));
+    };
+    clean(By::Fleet, Group::default(), 9_412.0, 0.812, None);
     for (place, stage) in STAGES.iter().enumerate() {
         for (kind, family) in FAMILIES.iter().enumerate() {
             let n = [1_900.0, 310.0, 14.0][kind] - 60.0 * place as f64 * [1.0, 0.5, 0.0][kind];
             let p = 0.93 - 0.05 * place as f64 - 0.04 * kind as f64;
-            let group = group("stage+family", &[stage, family]);
-            rows.push(share("stage+family", group, "first-pass-clean", n, p));
+            clean(By::StageFamily, group("stage+family", &[stage, family]), n, p, None);
         }
         let p = 0.91 - 0.05 * place as f64;
-        rows.push(share("stage", group("stage", &[stage]), "first-pass-clean", 1_900.0, p));
+        clean(By::Stage, group("stage", &[stage]), 1_900.0, p, None);
     }
     for (place, site) in SITES.iter().enumerate() {
         let (n, p) = (3_900.0 / (place + 1) as f64, 0.80 + 0.02 * place as f64);
-        rows.push(share("site", group("site", &[site]), "first-pass-clean", n, p));
+        clean(By::Site, group("site", &[site]), n, p, None);
     }
     for (by, word, n, p) in [
-        ("side", "plug", 5_800.0, 0.83),
-        ("side", "bulkhead", 3_612.0, 0.78),
-        ("capped", "yes", 7_100.0, 0.85),
-        ("capped", "no", 2_312.0, 0.69),
-        ("supplier", "Harlow Cords", 1_204.0, 0.90),
+        (By::Side, "plug", 5_800.0, 0.83),
+        (By::Side, "bulkhead", 3_612.0, 0.78),
+        (By::Capped, "yes", 7_100.0, 0.85),
+        (By::Capped, "no", 2_312.0, 0.69),
+        (By::Supplier, "Harlow Cords", 1_204.0, 0.90),
     ] {
-        rows.push(share(by, group(by, &[word]), "first-pass-clean", n, p));
+        clean(by, group(by.word(), &[word]), n, p, None);
     }
-    for (kind, n, p) in
-        [("routine", 9_412.0, 0.812), ("prompted", 402.0, 0.41), ("again", 211.0, 0.66)]
-    {
-        rows.push(share("row", group("coverage", &[kind]), "first-pass-clean", n, p));
+    for (kind, n, p) in [
+        (VisitKind::Routine, 9_412.0, 0.812),
+        (VisitKind::Prompted, 402.0, 0.41),
+        (VisitKind::Again, 211.0, 0.66),
+    ] {
+        clean(By::VisitKind, Group::default(), n, p, Some(kind));
     }
     for (quarter, p) in
         [("2025-Q3", 0.781), ("2025-Q4", 0.79), ("2026-Q1", 0.795), ("2026-Q2", 0.812)]
     {
-        let group = group("quarter", &[quarter]);
-        rows.push(share("quarter", group, "first-pass-clean", 9_000.0, p));
-    }
-    for row in &mut rows {
-        let failed = row.n as i64 - row.events.unwrap_or(0);
-        row.own = vec![
-            Value::Number(1.37),
-            Value::Count(212),
-            Value::Number(0.081),
-            Value::Count(failed * 8 / 10),
-            Value::Count(failed / 10),
-            Value::Count(failed / 10),
-        ];
-        row.own.resize(FIRST_PASS.len(), Value::Missing);
+        clean(By::Quarter, group("quarter", &[quarter]), 9_000.0, p, None);
     }
     rows.extend(super::sample_models::sites());
-    Table { name: "first_pass", own: FIRST_PASS, rows }
+    first_pass::Table { rows }
 }
 
 pub fn cycles() -> Table {
@@ -112,41 +118,40 @@ pub fn cycles() -> Table {
     Table { name: "cycles", own: CYCLES, rows }
 }
 
-pub fn coverage() -> Table {
-    let mut rows = Vec::new();
-    let mut classes = |by: &'static str, group: Group, n: f64, skipped: f64| {
-        let shares = [
-            ("both", 0.92 - skipped),
-            ("one", skipped * 0.6),
-            ("none", skipped * 0.4),
-            ("despite-fail", 0.02),
-            ("unknown", 0.06),
-        ];
-        for (class, p) in shares {
-            let mut row = share(by, group.clone(), class, n, p);
-            row.own = vec![text("all")];
-            rows.push(row);
+pub fn coverage() -> coverage::Table {
+    let mut table = coverage::Table::default();
+    let mut classes = |by: By, group: Group, n: f64, skipped: f64| {
+        for (quantity, base, n, p) in [
+            (Quantity::Both, Base::All, n, 0.92 - skipped),
+            (Quantity::One, Base::All, n, skipped * 0.6),
+            (Quantity::None, Base::All, n, skipped * 0.4),
+            (Quantity::DespiteFail, Base::All, n, 0.02),
+            (Quantity::Unknown, Base::All, n, 0.06),
+            (Quantity::Skipped, Base::Known, n * 0.94, skipped / 0.94),
+        ] {
+            table.rows.push(mated(by, group.clone(), quantity, base, n, p));
         }
-        let mut row = share(by, group, "skipped", n * 0.94, skipped / 0.94);
-        row.own = vec![text("known")];
-        rows.push(row);
     };
-    classes("fleet", Group::default(), 4_820.0, 0.27);
+    classes(By::Fleet, Group::default(), 4_820.0, 0.27);
     for (place, stage) in STAGES.iter().enumerate().skip(1) {
-        classes("stage", group("stage", &[stage]), 1_200.0, 0.10 + 0.09 * place as f64);
+        classes(By::Stage, group("stage", &[stage]), 1_200.0, 0.10 + 0.09 * place as f64);
     }
     for site in SITES {
-        classes("site", group("site", &[site]), 900.0, 0.25);
+        classes(By::Site, group("site", &[site]), 900.0, 0.25);
     }
     for class in ["both", "one", "none"] {
-        let mut row = share("coverage", group("coverage", &[class]), "reseat", 900.0, 0.03);
-        row.own = vec![text("all")];
-        rows.push(row);
+        let group = group("coverage", &[class]);
+        table.rows.push(mated(By::Coverage, group, Quantity::Reseat, Base::All, 900.0, 0.03));
     }
     let silent = group("site+month", &["Tal", "2026-05"]);
-    let mut row: Row = figure("site+month", silent, "silent-month", 64.0);
-    (row.events, row.own) = (Some(20), vec![Value::Missing]);
-    rows.push(row);
-    rows.iter_mut().filter(|row| row.n < 20.0).for_each(|row| row.flags = vec![Flag::Thin]);
-    Table { name: "coverage", own: &["base"], rows }
+    let own = Own::default();
+    let row = coverage::Row::count(By::SiteMonth, silent, Quantity::SilentMonth, 64, own);
+    table.rows.push(coverage::Row { events: Some(20), ..row });
+    table
+}
+
+/// A share of matings with a plausible interval.
+fn mated(by: By, group: Group, quantity: Quantity, base: Base, n: f64, p: f64) -> coverage::Row {
+    let own = Own { base: Some(base), ..Own::default() };
+    declared_share(by, group, quantity, (n, p), own)
 }

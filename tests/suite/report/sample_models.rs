@@ -1,51 +1,49 @@
 //! The invented rows that rest on models: sites ranked and in the funnel, odds, adjusted curves, fits.
 
+use motetrail::measures::first_pass;
 use motetrail::measures::{Flag, Group, Row, Unit, Value};
 
-use super::sample::{CYCLES, FIRST_PASS, SITES, figure, group, own, row, share, text};
+use super::sample::{CYCLES, SITES, declared_share, figure, group, own, row, share, text};
 
 /// Rows of `first_pass` by site.
-pub fn sites() -> Vec<Row> {
+pub fn sites() -> Vec<first_pass::Row> {
+    use first_pass::{By, Own, Quantity, Signal};
     let mut rows = Vec::new();
     for (place, site) in SITES.iter().enumerate() {
         let (n, p) = (1_900.0 / (place + 1) as f64, 0.80 + 0.02 * place as f64);
-        let number = Value::Number;
-        let mut ranked = share("site", group("site", &[site]), "site-ranked", n, p);
-        ranked.own = own(
-            FIRST_PASS,
-            &[
-                ("n_effective", number(n / 1.4)),
-                ("expected_rank", number(1.2 + place as f64)),
-                ("rank", Value::Count(place as i64 + 1)),
-                ("probability", number(0.99 - 0.3 * place as f64)),
-            ],
-        );
-        rows.push(ranked);
-        let mut placed = share("site", group("site", &[site]), "site-funnel", n, p);
-        let signal = if place == 0 { text("below the limits") } else { Value::Missing };
-        placed.own = own(
-            FIRST_PASS,
-            &[
-                ("centre", number(0.82)),
-                ("n_effective", number(n / 1.4)),
-                ("distance", number(-3.4 + place as f64)),
-                ("signal", signal),
-            ],
-        );
-        rows.push(placed);
-    }
-    for (quantity, reach) in [("funnel-limits-inner", 2.0), ("funnel-limits-outer", 3.1)] {
-        for size in [300.0f64, 700.0, 1_400.0] {
-            let half = reach * (0.82 * 0.18 / size).sqrt();
-            let limits = [0.82, 0.82 - half, 0.82 + half];
-            let mut row = row("fleet", Group::default(), quantity, Unit::Share, (size, 0), limits);
-            row.own = own(FIRST_PASS, &[("n_effective", Value::Number(size))]);
-            rows.push(row);
+        let site = group("site", &[site]);
+        let ranked = Own {
+            n_effective: Some(n / 1.4),
+            expected_rank: Some(1.2 + place as f64),
+            rank: Some(place as i64 + 1),
+            probability: Some(0.99 - 0.3 * place as f64),
+            ..Own::default()
+        };
+        let placed = Own {
+            centre: Some(0.82),
+            n_effective: Some(n / 1.4),
+            distance: Some(-3.4 + place as f64),
+            signal: (place == 0).then_some(Signal::BelowLimits),
+            ..Own::default()
+        };
+        for (quantity, own) in [(Quantity::SiteRanked, ranked), (Quantity::SiteFunnel, placed)] {
+            rows.push(declared_share(By::Site, site.clone(), quantity, (n, p), own));
         }
     }
-    let mut phi = figure("fleet", Group::default(), "funnel-dispersion", 2.3);
-    phi.own = own(FIRST_PASS, &[]);
-    rows.push(phi);
+    let of_fleet = |quantity, value, own| {
+        first_pass::Row::figure(By::Fleet, Group::default(), quantity, value, "Wilson", own)
+    };
+    for (quantity, reach) in [(Quantity::FunnelInner, 2.0), (Quantity::FunnelOuter, 3.1)] {
+        for size in [300.0f64, 700.0, 1_400.0] {
+            let half = reach * (0.82 * 0.18 / size).sqrt();
+            let own = Own { n_effective: Some(size), ..Own::default() };
+            let (low, high) = (Some(0.82 - half), Some(0.82 + half));
+            let row = of_fleet(quantity, 0.82, own);
+            rows.push(first_pass::Row { n: size, events: Some(0), low, high, ..row });
+        }
+    }
+    let phi = of_fleet(Quantity::FunnelDispersion, 2.3, Own::default());
+    rows.push(first_pass::Row { n: 2.3, events: Some(2), method: "count", ..phi });
     rows
 }
 

@@ -10,13 +10,13 @@ use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use super::sample::{SKIPPED_COST, empty, group, own, row, text as word};
 use super::{FULL, full, report, text};
 
-const LEADING: &str = "by,site,stage,family,side,supplier,capped,treatment,coverage,time,quantity,n,events,estimate,low,high,unit,method,flag";
+const LEADING: &str = "period,by,site,stage,family,side,supplier,capped,treatment,coverage,time,quantity,n,events,estimate,low,high,unit,method,flag";
 
 /// `tables/<name>.csv` and `.parquet` of a review with this one table.
 fn one_table(table: Table) -> (String, arrow::array::RecordBatch) {
     let mut review = empty();
     let name = table.name;
-    review.tables = vec![table];
+    review.skipped_cost = table;
     let folder = tempfile::tempdir().unwrap();
     report(&review, &folder.path().join("r"));
     let folder = folder.path().join("r/tables");
@@ -45,27 +45,27 @@ fn saving(site: &str, values: [f64; 3]) -> Row {
 #[test]
 fn leading_columns_are_the_grouping_and_the_estimate_then_the_measures_own() {
     let csv = full("tables/coverage.csv");
-    assert_eq!(csv.lines().next().unwrap(), format!("{LEADING},base"));
+    assert_eq!(csv.lines().next().unwrap(), format!("{LEADING},base,deff,clusters"));
     let header = format!("{LEADING},{}", SKIPPED_COST.join(","));
     assert_eq!(full("tables/skipped_cost.csv").lines().next().unwrap(), header);
 }
 
 #[test]
-fn money_is_whole_minor_units_and_numbers_have_nine_digits_without_exponent() {
+fn money_is_whole_minor_units_and_reals_have_nine_digits_and_a_point_or_an_exponent() {
     let mut small = row(
         "fleet",
         Default::default(),
         "rate-ratio",
         Unit::Ratio,
         (1.5e9, 0),
-        [1.0e-9, 0.1 + 0.2, 123_456_789.123],
+        [1.454_991_35e-14, 0.1 + 0.2, 123_456_789.123],
     );
     small.own = own(SKIPPED_COST, &[("p", Value::Number(2.0 / 3.0))]);
     let (csv, _) = one_table(table_of(vec![saving("Tal", [-1_234_567.6, -2.0e6, 0.4]), small]));
     let lines: Vec<&str> = csv.lines().collect();
-    let starts = "site,Tal,,,,,,,,,net-saving,10,1,-1234568,-2000000,0,minor units,Wilson,,skipped";
+    let starts = "2026-Q2,site,Tal,,,,,,,,,net-saving,10.0,1,-1234568.0,-2000000.0,0.0,minor units,Wilson,,skipped";
     assert!(lines[1].starts_with(starts), "{}", lines[1]);
-    let starts = "fleet,,,,,,,,,,rate-ratio,1500000000,0,0.000000001,0.3,123456789,ratio,Wilson,,";
+    let starts = "2026-Q2,fleet,,,,,,,,,,rate-ratio,1500000000.0,0,1.45499135e-14,0.3,123456789.0,ratio,Wilson,,";
     assert!(lines[2].starts_with(starts), "{}", lines[2]);
     assert!(lines[2].contains(",0.666666667,"), "{}", lines[2]);
 }
@@ -88,9 +88,9 @@ fn cells_are_quoted_as_rfc_4180_asks_and_never_run_as_a_formula() {
     let rows = sites.iter().map(|(site, _)| saving(site, [-5.0, -9.0, 1.0])).collect();
     let (csv, _) = one_table(table_of(rows));
     for (_, cell) in sites {
-        assert!(csv.contains(&format!("\nsite,{cell},,")), "{cell}");
+        assert!(csv.contains(&format!("\n2026-Q2,site,{cell},,")), "{cell}");
     }
-    assert!(csv.contains(",-5,-9,1,"), "a negative number is no formula");
+    assert!(csv.contains(",-5.0,-9.0,1.0,"), "a negative number is no formula");
 }
 
 #[test]
@@ -112,7 +112,7 @@ fn parquet_says_the_same_as_csv() {
                 whole.value(place).to_string()
             } else {
                 let number = array.as_any().downcast_ref::<Float64Array>().unwrap();
-                number.value(place).to_string()
+                format!("{:?}", number.value(place))
             };
             assert_eq!(cell, line[column], "{name}, row {place}");
         }
@@ -138,4 +138,78 @@ fn what_is_not_finite_is_an_empty_cell() {
     assert!(csv.contains("net-saving,,1,,,,minor units"), "{csv}");
     let estimate = batch.column_by_name("estimate").unwrap();
     assert!(estimate.is_null(0));
+}
+
+/// Readers that guess a column's type from its first cells take one for whole numbers if those have no point.
+#[test]
+fn every_real_in_a_csv_is_written_as_a_real_and_every_integer_as_an_integer() {
+    let (mut reals, mut integers) = (0, 0);
+    let review = super::sample::full();
+    for table in review.tables() {
+        let name = table.name();
+        let batch = batch(&FULL.path().join(format!("2026-Q2/tables/{name}.parquet")));
+        let csv = full(&format!("tables/{name}.csv"));
+        let cells: Vec<Vec<String>> = rows_of_csv(&csv);
+        for (column, field) in batch.schema().fields().iter().enumerate() {
+            let filled =
+                cells.iter().map(|row| row[column].as_str()).filter(|cell| !cell.is_empty());
+            for cell in filled {
+                match field.data_type() {
+                    DataType::Float64 => {
+                        reals += 1;
+                        assert!(cell.contains(['.', 'e']), "{name} {}: {cell}", field.name());
+                    }
+                    DataType::Int64 => {
+                        integers += 1;
+                        assert!(cell.parse::<i64>().is_ok(), "{name} {}: {cell}", field.name());
+                    }
+                    _ => {}
+                }
+            }
+        }
+    }
+    assert!(reals > 1000 && integers > 500, "{reals} {integers}");
+}
+
+/// The rows of a CSV below its heading, by RFC 4180.
+fn rows_of_csv(csv: &str) -> Vec<Vec<String>> {
+    let mut rows = vec![vec![String::new()]];
+    let mut quoted = false;
+    for c in csv.chars() {
+        let row = rows.last_mut().unwrap();
+        match c {
+            // A doubled quote closes and opens again, and stands for one.
+            '"' => {
+                quoted = !quoted;
+                continue;
+            }
+            ',' if !quoted => row.push(String::new()),
+            '\n' if !quoted => rows.push(vec![String::new()]),
+            other => row.last_mut().unwrap().push(other),
+        }
+    }
+    rows.pop();
+    rows.remove(0);
+    rows
+}
+
+#[test]
+fn parquet_says_which_review_it_is_of_and_what_its_columns_mean() {
+    let path = FULL.path().join("2026-Q2/tables/coverage.parquet");
+    let reader = ParquetRecordBatchReaderBuilder::try_new(File::open(path).unwrap()).unwrap();
+    let pairs = reader.metadata().file_metadata().key_value_metadata().unwrap();
+    let said = |key: &str| {
+        let pair = pairs.iter().find(|pair| pair.key == key).unwrap();
+        pair.value.clone().unwrap()
+    };
+    assert_eq!(said("fleet"), "Kestrel Carrier");
+    assert_eq!((said("period"), said("currency")), ("2026-Q2".to_owned(), "EUR".to_owned()));
+    assert_eq!((said("table"), said("schema_version")), ("coverage".to_owned(), "1".to_owned()));
+    let schema = reader.schema();
+    let of = |column: &str, key: &str| {
+        schema.field_with_name(column).unwrap().metadata().get(key).unwrap().to_string()
+    };
+    assert_eq!((of("deff", "unit"), of("deff", "kind")), ("ratio".to_owned(), "ratio".to_owned()));
+    assert_eq!(of("site", "description"), "Site.");
+    assert!(of("clusters", "description").starts_with("Site-weeks "));
 }

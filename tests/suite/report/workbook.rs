@@ -4,6 +4,8 @@ use std::io::Cursor;
 
 use calamine::{Data, Reader, Xlsx, open_workbook_from_rs};
 
+use motetrail::measures::AnyTable;
+
 use super::{FULL, sample, sample_intake};
 
 fn open() -> Xlsx<Cursor<Vec<u8>>> {
@@ -15,12 +17,13 @@ fn open() -> Xlsx<Cursor<Vec<u8>>> {
 fn every_table_has_a_sheet_with_its_columns_and_rows() {
     let mut book = open();
     let review = sample::full();
-    let names: Vec<&str> = review.tables.iter().map(|table| table.name).collect();
+    let mut names: Vec<&str> = review.tables().into_iter().map(AnyTable::name).collect();
+    names.push("dictionary");
     assert_eq!(book.sheet_names(), names);
-    for table in &review.tables {
-        let sheet = book.worksheet_range(table.name).unwrap();
-        assert_eq!(sheet.height(), table.rows.len() + 1, "{}", table.name);
-        let csv = super::full(&format!("tables/{}.csv", table.name));
+    for table in review.tables() {
+        let sheet = book.worksheet_range(table.name()).unwrap();
+        assert_eq!(sheet.height(), table.leading().len() + 1, "{}", table.name());
+        let csv = super::full(&format!("tables/{}.csv", table.name()));
         let heading: Vec<String> =
             sheet.rows().next().unwrap().iter().map(ToString::to_string).collect();
         assert_eq!(heading.join(","), csv.lines().next().unwrap());

@@ -5,9 +5,11 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use motetrail::derive::{Derived, derive};
-use motetrail::measures::{Review, Row, review};
+use motetrail::measures::{AnyRow, Review, Row, review};
 use motetrail::settings::{self, Plan, Rules};
 use motetrail::store::{FileAccount, Store};
+
+use crate::printed::undeclared;
 
 /// Everything that one review of the demo came to.
 pub struct Demo {
@@ -75,20 +77,16 @@ pub fn demo_under(change: impl FnOnce(&mut Rules)) -> Review {
 }
 
 impl Demo {
-    /// The rows of one quantity under one grouping.
+    /// The rows of one quantity under one grouping, of a table whose results are not declared yet.
     pub fn rows(&self, table: &str, by: &str, quantity: &str) -> Vec<&Row> {
-        self.review
-            .table(table)
-            .rows
-            .iter()
-            .filter(|row| row.by == by && row.quantity == quantity)
-            .collect()
+        let rows = undeclared(&self.review, table).rows.iter();
+        rows.filter(|row| row.by == by && row.quantity == quantity).collect()
     }
 
     /// A row's own value as text.
     pub fn own(&self, table: &str, row: &Row, column: &str) -> String {
         use motetrail::measures::Value;
-        match self.review.table(table).own(row, column) {
+        match undeclared(&self.review, table).own(row, column) {
             Value::Missing => String::new(),
             Value::Text(text) => text.clone(),
             Value::Count(count) => count.to_string(),
@@ -105,6 +103,7 @@ impl Demo {
 }
 
 /// Whether a row's interval holds a value.
-pub fn holds(row: &Row, value: f64) -> bool {
+pub fn holds(row: &impl AnyRow, value: f64) -> bool {
+    let row = row.leading();
     row.low.unwrap() <= value && value <= row.high.unwrap()
 }

@@ -6,6 +6,7 @@
 
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::How;
+use motetrail::measures::first_pass::{By, Quantity};
 
 use motetrail::measures::Row;
 
@@ -126,7 +127,8 @@ fn end_faces_arrive_dirtiest_after_the_step_where_most_dirt_enters() {
         .filter(|step| step["from"] != step["to"])
         .max_by(|a, b| a["hazard"].as_f64().unwrap().total_cmp(&b["hazard"].as_f64().unwrap()))
         .unwrap();
-    let mut stages = demo.rows("first_pass", "stage", "first-pass-clean");
+    let stages = demo.review.first_pass.rows_of(By::Stage, Quantity::Clean);
+    let mut stages: Vec<_> = stages.collect();
     stages.sort_by(|a, b| a.estimate.unwrap().total_cmp(&b.estimate.unwrap()));
     assert_eq!(stages[0].group.stage.as_deref(), worst["to"].as_str());
     assert!(stages[0].high.unwrap() < stages[1].low.unwrap(), "clear of the next stage");

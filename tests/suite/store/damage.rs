@@ -6,7 +6,7 @@ use std::path::Path;
 use motetrail::records::Table;
 use motetrail::store::StoreError;
 
-use super::Bench;
+use super::{Bench, reseal};
 
 /// A store with a part, a quarantine and a list of dropped records, one of each.
 fn bench() -> Bench {
@@ -65,14 +65,12 @@ fn verify_finds_a_missing_part_and_one_too_many() {
 fn verify_finds_a_row_account_that_its_parts_deny() {
     let bench = bench();
     let path = bench.store().join("manifest.json");
-    let text = fs::read_to_string(&path).unwrap();
-    let moved = text.replacen("\"loaded\": 1", "\"loaded\": 2", 1).replacen(
-        "\"duplicate\": 1",
-        "\"duplicate\": 0",
-        1,
-    );
-    assert_ne!(text, moved);
-    fs::write(&path, moved).unwrap();
+    reseal(&path, |text| {
+        let moved = text.replacen("\"loaded\": 1", "\"loaded\": 2", 1);
+        let moved = moved.replacen("\"duplicate\": 1", "\"duplicate\": 0", 1);
+        assert_ne!(text, moved);
+        moved
+    });
     let damages = bench.open().verify().unwrap();
     assert_eq!(damages.len(), 1);
     assert_eq!(damages[0].path, path);
@@ -83,8 +81,7 @@ fn verify_finds_a_row_account_that_its_parts_deny() {
 fn a_manifest_that_does_not_add_up_does_not_open() {
     let bench = bench();
     let path = bench.store().join("manifest.json");
-    let text = fs::read_to_string(&path).unwrap();
-    fs::write(&path, text.replacen("\"loaded\": 1", "\"loaded\": 2", 1)).unwrap();
+    reseal(&path, |text| text.replacen("\"loaded\": 1", "\"loaded\": 2", 1));
     let error = bench.refusal();
     assert!(matches!(error, StoreError::Damaged { .. }), "{error}");
     assert!(error.to_string().contains("does not add up"), "{error}");
@@ -94,10 +91,11 @@ fn a_manifest_that_does_not_add_up_does_not_open() {
 fn absurd_counts_in_a_manifest_reserve_no_memory() {
     let bench = bench();
     let path = bench.store().join("manifest.json");
-    let text = fs::read_to_string(&path).unwrap();
-    let absurd = text.replacen("\"records\": 2", "\"records\": 18446744073709551615", 1);
-    assert_ne!(text, absurd);
-    fs::write(&path, absurd).unwrap();
+    reseal(&path, |text| {
+        let absurd = text.replacen("\"records\": 2", "\"records\": 18446744073709551615", 1);
+        assert_ne!(text, absurd);
+        absurd
+    });
     assert!(bench.refusal().to_string().contains("no part can have"));
 }
 
@@ -118,10 +116,9 @@ fn a_manifest_cut_anywhere_is_damaged_and_nothing_is_swept() {
 fn a_manifest_of_another_version_is_told_apart_from_a_damaged_one() {
     let bench = bench();
     let path = bench.store().join("manifest.json");
-    let text = fs::read_to_string(&path).unwrap();
-    fs::write(&path, text.replacen("\"version\": 2", "\"version\": 3, \"more\": []", 1)).unwrap();
+    reseal(&path, |text| text.replacen("\"version\": 3", "\"version\": 4, \"more\": []", 1));
     let error = bench.refusal();
-    assert!(matches!(error, StoreError::Version { found: 3, expected: 2, .. }), "{error}");
+    assert!(matches!(error, StoreError::Version { found: 4, expected: 3, .. }), "{error}");
 }
 
 #[test]

@@ -8,12 +8,13 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use chrono::Timelike;
 use flate2::write::GzEncoder;
 use motetrail::settings::{Plan, read};
-use motetrail::store::Store;
+use motetrail::store::{Store, today};
 use tempfile::TempDir;
 
-use super::{collect, day};
+use super::collect;
 
 /// Rows of a file.
 const ROWS: usize = 300;
@@ -71,6 +72,7 @@ pub struct LiveFleet {
 impl LiveFleet {
     /// The fleet with its first exports.
     pub fn new() -> Self {
+        wait_out_midnight();
         let folder = fast_folder();
         fs::create_dir(folder.path().join("exports")).unwrap();
         fs::write(folder.path().join("fleet.toml"), SETTINGS).unwrap();
@@ -154,7 +156,7 @@ impl LiveFleet {
     pub fn taken_here(&self) -> BTreeMap<String, Vec<u8>> {
         let plan = self.plan();
         let mut store = self.open();
-        store.take(&plan, day(), &()).unwrap_or_else(|error| panic!("{error}"));
+        store.take(&plan, today().unwrap(), &()).unwrap_or_else(|error| panic!("{error}"));
         assert_eq!(store.verify().unwrap(), []);
         drop(store);
         self.bytes()
@@ -170,16 +172,13 @@ impl LiveFleet {
         read(&self.path().join("fleet.toml")).unwrap_or_else(|error| panic!("{error}"))
     }
 
-    /// Every file of the store but lock and key, which differ by nature; the manifest without the day of
-    /// the first intake.
+    /// Every file of the store but lock, key and marker, which differ by nature.
     pub fn bytes(&self) -> BTreeMap<String, Vec<u8>> {
         let mut all = BTreeMap::new();
         collect(&self.store(), &self.store(), &mut all);
         all.remove("lock");
         all.remove("people.key");
-        if let Some(manifest) = all.get_mut("manifest.json") {
-            *manifest = without_day(manifest);
-        }
+        all.remove("store.json");
         all
     }
 }
@@ -190,11 +189,21 @@ fn fast_folder() -> TempDir {
     tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
 }
 
-/// Lines of a manifest but that of the first intake's day.
-fn without_day(manifest: &[u8]) -> Vec<u8> {
-    let lines = manifest.split_inclusive(|byte| *byte == b'\n');
-    let other = |line: &&[u8]| !line.trim_ascii_start().starts_with(b"\"first_intake\"");
-    lines.filter(other).flatten().copied().collect()
+/// The day of intake is in the bytes of a store, so a test that compares stores must not begin so late
+/// that another day comes meanwhile.
+fn wait_out_midnight() {
+    let of_day =
+        |now: chrono::DateTime<chrono::Utc>| u64::from(now.time().num_seconds_from_midnight());
+    let left = 86_400 - of_day(chrono::Utc::now());
+    if left < 120 {
+        std::thread::sleep(std::time::Duration::from_secs(left));
+    }
+}
+
+/// Whether these are the files of a store without exports, or of none.
+pub fn are_of_a_new_store(bytes: &BTreeMap<String, Vec<u8>>) -> bool {
+    let no_exports = |text: &[u8]| String::from_utf8_lossy(text).contains("\"exports\": []");
+    bytes.iter().all(|(name, text)| name == "manifest.json" && no_exports(text))
 }
 
 /// Looks numbered from `first`; every third with a cleaning.

@@ -33,7 +33,7 @@ const METHOD: &str = "A partner is an end that was seen clean, then mated, and l
     gamma-Poisson (Clayton and Kaldor 1987).";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.carriers;
     let carriers = carriers(table);
     let pictures = [carriers_observed(review, title(table, &carriers)), worst_carrier(review)];
     Section {

@@ -13,13 +13,12 @@ use crate::report::words::flags::look;
 use crate::report::words::label::says;
 use crate::report::words::number::number;
 
-const TABLE: &str = "carriers";
 /// Where nothing dirty was observed a point stands at half of one, since a log axis has no zero.
 const HALF: f64 = 0.5;
 
 /// Observed against expected of everything that was tested; none where nothing was.
 pub(in crate::report) fn observed(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table(TABLE);
+    let table = &review.carriers;
     let rows = table.rows_of("kind+entity", "against-others");
     let points: Vec<FunnelPoint> = rows.filter_map(|row| point(table, row)).collect();
     if points.is_empty() {
@@ -78,7 +77,7 @@ fn entity<'a>(table: &'a Table, row: &'a Row) -> &'a str {
 
 /// What the first end face on the list touched; none without one.
 pub(in crate::report) fn worst(review: &Review) -> Option<Picture> {
-    let table = review.table(TABLE);
+    let table = &review.carriers;
     let first = table.rows_of("entity+partner", "touch").next()?;
     let name = entity(table, first);
     let touches: Vec<&Row> =

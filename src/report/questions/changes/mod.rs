@@ -25,7 +25,7 @@ const METHOD: &str = "Shares: difference with Newcombe's hybrid score interval (
     expected down to there (Benjamini and Hochberg 1995), and a change is named where q is at most 0.05.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.changes;
     let all = comparisons(review);
     let mut tables = Vec::new();
     for comparison in &all {
@@ -43,13 +43,13 @@ pub(in crate::report) fn section(review: &Review) -> Section {
 }
 
 fn finding(review: &Review, all: &[Comparison]) -> String {
-    if all.is_empty() && review.table("first_pass").rows.is_empty() {
+    if all.is_empty() && review.first_pass.rows.is_empty() {
         return NO_RECORDS.to_owned();
     }
     if all.is_empty() {
         return "There is no earlier quarter to compare this one with.".to_owned();
     }
-    let table = review.table(NAME);
+    let table = &review.changes;
     let sentences = all.iter().map(|own| format!("{}.", headed(table, own)));
     sentences.collect::<Vec<_>>().join(" ")
 }
@@ -99,7 +99,7 @@ fn doubts(table: &Table) -> Vec<String> {
 
 /// The rows of one kind, the surest first, the flagged last.
 fn listed(review: &Review, own: &Comparison, unit: Unit) -> PageTable {
-    let table = review.table(NAME);
+    let table = &review.changes;
     let rows: Vec<(String, &Row)> =
         own.rows().filter(|row| row.unit == unit).map(|row| (named(row), row)).collect();
     let (kind, n, events, estimate) = match unit {

@@ -19,7 +19,7 @@ pub(in crate::report) fn changes(
     comparison: &Comparison,
     title: String,
 ) -> Option<Picture> {
-    let table = review.table("changes");
+    let table = &review.changes;
     let quarter = &review.period.quarter;
     let panels: Vec<PairPanel> = QUANTITIES
         .into_iter()

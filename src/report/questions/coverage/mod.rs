@@ -2,23 +2,22 @@
 
 pub(in crate::report) mod picture;
 
-use super::{Estimates, NO_RECORDS, by_and_label, firm, labelled, surely_above};
-use crate::measures::{Review, Row, Table};
-use crate::report::page::page_table::{PageTable, Set};
+use super::{NO_RECORDS, by_and_label, firm, surely_above};
+use crate::measures::Review;
+use crate::measures::coverage::{Base, By, NAME, Quantity, Row, Table};
+use crate::report::page::page_table::PageTable;
 use crate::report::page::section::{Section, counted};
 use crate::report::words::flags::explained;
-use crate::report::words::label::{label, ordered, says};
+use crate::report::words::label::{in_order, label};
 use crate::report::words::number::{Amount, whole};
-use picture::{CLASSES, by_stage as coverage_by_stage};
-
-const NAME: &str = "coverage";
+use picture::{CLASSES, by_stage as coverage_by_stage, class_of, classified};
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.coverage;
     let finding = finding(review, table);
     let picture = coverage_by_stage(review, stage_sentence(review, table));
     let mut doubts = explained(&table.rows);
-    let silent = table.rows.iter().filter(|row| row.quantity == "silent-month").count();
+    let silent = table.quantity(Quantity::SilentMonth).count();
     if silent > 0 {
         doubts.push(format!(
             "{} of a site without a single look, though it worked: matings of that month count as not known.",
@@ -42,9 +41,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
 }
 
 fn finding(review: &Review, table: &Table) -> String {
-    let known = |row: &&Row| says(table, row, "base", "known");
-    let fleet = table.rows_of("fleet", "skipped").find(known);
-    let Some(row) = firm(fleet.into_iter()) else {
+    let Some(row) = firm(skipped_by(table, By::Fleet)) else {
         return if table.rows.is_empty() {
             NO_RECORDS.to_owned()
         } else {
@@ -62,18 +59,19 @@ fn finding(review: &Review, table: &Table) -> String {
     )
 }
 
+/// Shares skipped, of the matings of which it is known.
+fn skipped_by(table: &Table, by: By) -> impl Iterator<Item = &Row> {
+    table.rows_of(by, Quantity::Skipped).filter(|row| row.own.base == Some(Base::Known))
+}
+
 /// The fleet's share skipped, where it may headline.
 fn fleet_share(table: &Table) -> Option<f64> {
-    firm(table.rows_of("fleet", "skipped").filter(|row| says(table, row, "base", "known")))?
-        .estimate
+    firm(skipped_by(table, By::Fleet))?.estimate
 }
 
 /// The stage that lies above the fleet with its whole interval, and most.
 fn most_skipped<'a>(review: &Review, table: &'a Table) -> Option<&'a Row> {
-    let known = |row: &&Row| says(table, row, "base", "known");
-    let stages: Vec<&Row> =
-        ordered(review, table, "stage", "skipped").into_iter().filter(known).collect();
-    surely_above(&stages, fleet_share(table)?)
+    surely_above(&in_order(review, skipped_by(table, By::Stage)), fleet_share(table)?)
 }
 
 fn stage_sentence(review: &Review, table: &Table) -> String {
@@ -91,82 +89,47 @@ fn stage_sentence(review: &Review, table: &Table) -> String {
 
 /// The five classes side by side, by fleet and stage.
 fn classes(review: &Review, table: &Table) -> PageTable {
-    let mut lines = Vec::new();
-    for by in ["fleet", "stage"] {
-        for both in ordered(review, table, by, "both") {
-            if !says(table, both, "base", "all") {
-                continue;
-            }
-            let mut line = vec![label(both), whole(Some(both.n))];
-            line.extend(CLASSES.map(|(class, _, _)| {
-                let row = table
-                    .rows_of(by, class)
-                    .find(|row| row.group == both.group && says(table, row, "base", "all"));
-                row.map_or_else(
-                    || "–".to_owned(),
-                    |row| {
-                        let amount = Amount { low: None, high: None, ..Amount::of(row) };
-                        amount.value_on(&amount.scale(""))
-                    },
-                )
-            }));
-            lines.push(line);
-        }
+    let rows = classified(review, table);
+    let mut page = PageTable::over(&rows).words("stage", |row| label(row)).n("matings");
+    for (class, words, _) in CLASSES {
+        page = page.numbers(&format!("{words}, %"), |row| {
+            let amount = class_of(table, row, class).map(Amount::of);
+            let value = amount.map(|amount| Amount { low: None, high: None, ..amount });
+            value.map_or_else(|| "–".to_owned(), |value| value.value_on(&value.scale("")))
+        });
     }
-    let mut headings = vec![("stage", Set::Words), ("matings", Set::Number)];
-    let names = CLASSES.map(|(_, words, _)| format!("{words}, %"));
-    headings.extend(names.iter().map(|name| (name.as_str(), Set::Number)));
-    PageTable::of("Classes of coverage", &headings, lines, NAME)
+    page.set("Classes of coverage", NAME)
 }
 
 fn skipped(review: &Review, table: &Table) -> PageTable {
-    let mut rows: Vec<&Row> = Vec::new();
-    for by in ["stage", "family", "site"] {
-        rows.extend(
-            ordered(review, table, by, "skipped")
-                .into_iter()
-                .filter(|row| says(table, row, "base", "known")),
-        );
-    }
-    let estimates = Estimates {
-        caption: "Skipped, of the matings of which it is known",
-        place: "stage, family or site",
-        n: "matings",
-        events: "skipped",
-        estimate: "skipped",
-        file: NAME,
-    };
-    estimates.table(review, &by_and_label(&rows))
+    let groupings = [By::Stage, By::Family, By::Site].into_iter();
+    let rows: Vec<&Row> =
+        groupings.flat_map(|by| in_order(review, skipped_by(table, by))).collect();
+    PageTable::over(&rows)
+        .words("stage, family or site", |row| by_and_label(row))
+        .n("matings")
+        .events("skipped")
+        .estimates(review, "skipped")
+        .flags()
+        .set("Skipped, of the matings of which it is known", NAME)
 }
 
 fn reseats(review: &Review, table: &Table) -> PageTable {
-    let rows = ordered(review, table, "coverage", "reseat");
-    let estimates = Estimates {
-        caption: "Matings undone and made again within a day, by class",
-        place: "class",
-        n: "matings",
-        events: "reseats",
-        estimate: "reseats",
-        file: NAME,
-    };
-    estimates.table(review, &labelled(&rows))
+    PageTable::over(&in_order(review, table.rows_of(By::Coverage, Quantity::Reseat)))
+        .words("class", |row| label(row))
+        .n("matings")
+        .events("reseats")
+        .estimates(review, "reseats")
+        .flags()
+        .set("Matings undone and made again within a day, by class", NAME)
 }
 
 fn silent_months(table: &Table) -> PageTable {
-    let rows = table.rows.iter().filter(|row| row.quantity == "silent-month").map(|row| {
-        let text = |word: &Option<String>| word.clone().unwrap_or_else(|| "–".to_owned());
-        vec![
-            text(&row.group.site),
-            text(&row.group.time),
-            whole(Some(row.n)),
-            whole(row.events.map(|events| events as f64)),
-        ]
-    });
-    let headings = [
-        ("site", Set::Words),
-        ("month", Set::Words),
-        ("matings", Set::Number),
-        ("cleanings", Set::Number),
-    ];
-    PageTable::of("Months without a look", &headings, rows.collect(), NAME)
+    let word = |word: &Option<String>| word.clone().unwrap_or_else(|| "–".to_owned());
+    PageTable::over(&table.quantity(Quantity::SilentMonth).collect::<Vec<_>>())
+        .words("site", |row| word(&row.group.site))
+        .words("month", |row| word(&row.group.time))
+        .n("matings")
+        .numbers("cleanings", |row| whole(row.events.map(|events| events as f64)))
+        .set("Months without a look", NAME)
 }

@@ -34,7 +34,7 @@ const METHOD: &str = "Visits that began with a look failing for contamination, c
     Methods were chosen by people, not by lot: a ratio tells what is associated with a method, no more.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.cycles;
     let stop = stopping_words(review, table);
     let pictures = [
         passed_by_cycle(review),
@@ -179,7 +179,7 @@ fn beyond(review: &Review, table: &Table) -> PageTable {
     let mut lines = Vec::new();
     for (quantity, words) in quantities {
         for by in ["fleet", "treatment"] {
-            let shown = |row: &&Row| says(table, row, "bracket", "censored");
+            let shown = |row: &&Row| !says(table, row, "bracket", "competing");
             for row in ordered(review, table, by, quantity).into_iter().filter(shown) {
                 let amount = Amount::of(row);
                 lines.push(vec![

@@ -14,7 +14,7 @@ const MOST_LINES: usize = 4;
 
 /// Steps of the share passed by cycle.
 pub(in crate::report) fn passed(review: &Review) -> Option<Picture> {
-    let table = review.table("cycles");
+    let table = &review.cycles;
     let by = if table.rows_of("treatment", "passed-by-cycle").next().is_some() {
         "treatment"
     } else {

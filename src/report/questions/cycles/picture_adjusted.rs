@@ -12,7 +12,7 @@ const MOST_LINES: usize = 4;
 
 /// Adjusted curves, a line a method; none with fewer than two methods.
 pub(in crate::report) fn adjusted(review: &Review) -> Option<Picture> {
-    let table = review.table("cycles");
+    let table = &review.cycles;
     let rows: Vec<&Row> = table.rows_of("treatment", "adjusted-passed-by-cycle").collect();
     let methods = by_cycles(table, &rows);
     let names: Vec<&String> = methods.iter().take(MOST_LINES).collect();

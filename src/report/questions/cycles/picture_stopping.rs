@@ -14,7 +14,7 @@ const CAPTION: &str = "Shaded: three to five cycles, common practice. Dashed: be
 
 /// Steps of the cost per end face by limit; none without prices or cycles.
 pub(in crate::report) fn cost_by_limit(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table("cycles");
+    let table = &review.cycles;
     let best = table.rows_of("fleet", "stopping-limit").next()?;
     // Giving up at once is in the table; on the axis it would press the rest flat.
     let rows: Vec<&Row> = table

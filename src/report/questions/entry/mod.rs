@@ -35,7 +35,7 @@ const METHOD: &str = "Passages: two visits of one end face in a row, the earlier
     over the share of first looks that are contaminated.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.entry;
     let finding = finding(review, table);
     // The picture says the chances itself.
     let title = finding.split(". Dirt enters").next().unwrap_or_default();

@@ -12,7 +12,7 @@ const STEPS: &str = "from+stage";
 
 /// The path of the whole fleet.
 pub(in crate::report) fn lifecycle(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table(NAME);
+    let table = &review.entry;
     table.rows_of(STEPS, NAME).next()?;
     let stages = &review.stages;
     let station = |(at, stage): (usize, &String)| Station {

@@ -23,13 +23,11 @@ const PER_MATINGS: &str = "faults-per-1000-matings";
 const PER_MONTHS: &str = "faults-per-1000-months";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.fault_rates;
     let places = linked(review, table, "stage+family", PER_MATINGS);
     let fleet = linked(review, table, "fleet", PER_MATINGS).first().copied();
     let by_quarter = OverTime {
         picture: "fault-rates-by-quarter",
-        table: NAME,
-        quantity: PER_MONTHS,
         drawn: "Contamination-linked faults per 1,000 connection-months in force",
         counted: "months",
     };
@@ -39,6 +37,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         over_time(
             review,
             by_quarter,
+            table.rows_of("quarter", PER_MONTHS).filter(|row| says(table, row, "level", "linked")),
             "Contamination-linked faults per 1,000 connection-months",
             &trend(review, table),
         ),

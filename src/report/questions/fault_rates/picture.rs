@@ -13,7 +13,7 @@ const MOST_PANELS: usize = 6;
 
 /// By stage, a panel a family.
 pub(in crate::report) fn by_stage_and_family(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table("fault_rates");
+    let table = &review.fault_rates;
     let linked = |row: &&Row| says(table, row, "level", "linked");
     let rows: Vec<&Row> =
         ordered(review, table, "stage+family", QUANTITY).into_iter().filter(linked).collect();

@@ -12,7 +12,7 @@ const RISK_STEP: f64 = 15.0;
 
 /// The curve of the fleet; none without a fault.
 pub(in crate::report) fn recurring_faults(review: &Review) -> Option<Picture> {
-    let table = review.table("fault_rates");
+    let table = &review.fault_rates;
     let mut rows: Vec<(f64, &Row)> = table
         .rows_of("fleet", "mean-cumulative-faults")
         .filter(|row| says(table, row, "level", "linked"))
@@ -61,7 +61,7 @@ pub(in crate::report) fn recurring_faults(review: &Review) -> Option<Picture> {
 
 /// What the curve comes to, and how much of it was not the first.
 fn title(review: &Review, last: &Row) -> String {
-    let table = review.table("fault_rates");
+    let table = &review.fault_rates;
     let amount = Amount::of(last);
     let scale = amount.scale("");
     let repeats = table.rows_of("fleet", "repeat-faults").next();

@@ -11,7 +11,7 @@ const QUANTITY: &str = "standardised-per-1000-months";
 
 /// Sites, the largest first.
 pub(in crate::report) fn fault_sites(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table("fault_rates");
+    let table = &review.fault_rates;
     let rows = ordered(review, table, "site", QUANTITY);
     if rows.is_empty() {
         return None;

@@ -5,21 +5,20 @@ mod picture_funnel;
 mod picture_weeks;
 mod site_table;
 
-use super::{Estimates, NO_RECORDS, apart, firm, labelled, surely_below};
-use crate::measures::{Review, Row, Table, Unit};
+use super::{NO_RECORDS, apart, firm, surely_below};
+use crate::measures::first_pass::{By, NAME, Quantity, Row, Table};
+use crate::measures::{Review, Unit};
 use crate::report::page::over_time::{OverTime, over_time};
-use crate::report::page::page_table::{PageTable, Set};
+use crate::report::page::page_table::PageTable;
 use crate::report::page::section::{Section, counted};
 use crate::report::words::flags::explained;
-use crate::report::words::label::{label, ordered};
-use crate::report::words::number::{Amount, whole};
+use crate::report::words::label::{in_order, label};
+use crate::report::words::number::{Amount, count_or_dash};
 use picture::{by_site as first_pass_by_site, by_stage as first_pass_by_stage};
 use picture_funnel::funnel as first_pass_funnel;
 use picture_weeks::by_week as first_pass_by_week;
 use site_table::{ranking, unranked};
 
-const QUANTITY: &str = "first-pass-clean";
-const NAME: &str = "first_pass";
 /// How it is counted. Shares of false alarms and of intervals that miss are those simulated in
 /// `tests/reference/proof.csv`.
 const METHOD: &str = "Visits whose first event is a look that passes, of all visits whose first event is a look; \
@@ -37,29 +36,33 @@ const METHOD: &str = "Visits whose first event is a look that passes, of all vis
     fails or passes.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
-    let places = ordered(review, table, "stage+family", QUANTITY);
-    let sites = ordered(review, table, "site", QUANTITY);
-    let fleet = table.rows_of("fleet", QUANTITY).next().and_then(|row| row.estimate);
+    let table = &review.first_pass;
+    let places = in_order(review, table.rows_of(By::StageFamily, Quantity::Clean));
+    let sites = in_order(review, table.rows_of(By::Site, Quantity::Clean));
+    let fleet = table.rows_of(By::Fleet, Quantity::Clean).next().and_then(|row| row.estimate);
     let by_site = match fleet {
         Some(value) => apart(review, &sites, value, "sites", "the fleet's share"),
         None => "No share of the fleet to compare sites with".to_owned(),
     };
     let trend = OverTime {
         picture: "first-pass-by-quarter",
-        table: NAME,
-        quantity: QUANTITY,
         drawn: "Share of end faces clean at the first look, routine visits",
         counted: "first looks",
     };
     let finding = finding(review, table, &places);
-    let mut doubts = explained(table.rows.iter().filter(|row| row.quantity == QUANTITY));
+    let mut doubts = explained(table.quantity(Quantity::Clean));
     doubts.extend(unranked(table));
     let pictures = [
         first_pass_by_stage(review, place_sentence(review, &places, fleet)),
         first_pass_by_site(review, by_site),
         first_pass_funnel(review),
-        over_time(review, trend, "Clean at the first look", ""),
+        over_time(
+            review,
+            trend,
+            table.rows_of(By::Quarter, Quantity::Clean),
+            "Clean at the first look",
+            "",
+        ),
         first_pass_by_week(review),
     ];
     Section {
@@ -67,18 +70,14 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         question: "How clean do end faces arrive?",
         finding,
         pictures: pictures.into_iter().flatten().collect(),
-        tables: vec![
-            by_place(review, table, &places),
-            ranking(review, table),
-            others(review, table),
-        ],
+        tables: vec![by_place(review, &places), ranking(review, table), others(review, table)],
         method: METHOD.to_owned(),
         doubts,
     }
 }
 
 fn finding(review: &Review, table: &Table, places: &[&Row]) -> String {
-    let fleet = table.rows_of("fleet", QUANTITY).next();
+    let fleet = table.rows_of(By::Fleet, Quantity::Clean).next();
     let Some(row) = firm(fleet.into_iter()) else {
         return match fleet {
             Some(row) => format!(
@@ -114,55 +113,44 @@ fn place_sentence(review: &Review, places: &[&Row], fleet: Option<f64>) -> Strin
     )
 }
 
-fn by_place(review: &Review, table: &Table, rows: &[&Row]) -> PageTable {
-    let estimates = Estimates {
-        caption: "By stage and family",
-        place: "stage, family",
-        n: "first looks",
-        events: "clean",
-        estimate: "clean",
-        file: NAME,
-    };
-    let extra = [
-        ("failed: dirt", Set::Number),
-        ("defect", Set::Number),
-        ("not said", Set::Number),
-        ("begun without a look, %", Set::Number),
-    ];
-    estimates.with(review, &labelled(rows), &extra, |row| own_cells(table, row))
-}
-
-fn own_cells(table: &Table, row: &Row) -> Vec<String> {
-    let count = |name: &str| whole(crate::report::words::number::number(table.own(row, name)));
-    let unseen = Amount::own(table, row, "cleaned_unseen", Unit::Share);
-    let scale = unseen.scale("");
-    vec![count("contaminated"), count("defective"), count("unclear"), unseen.value_on(&scale)]
+fn by_place(review: &Review, rows: &[&Row]) -> PageTable {
+    PageTable::over(rows)
+        .words("stage, family", |row| label(row))
+        .n("first looks")
+        .events("clean")
+        .estimates(review, "clean")
+        .numbers("failed: dirt", |row| count_or_dash(row.own.contaminated))
+        .numbers("defect", |row| count_or_dash(row.own.defective))
+        .numbers("not said", |row| count_or_dash(row.own.unclear))
+        .numbers("begun without a look, %", |row| {
+            let unseen = Amount::plain(row.own.cleaned_unseen, Unit::Share);
+            unseen.value_on(&unseen.scale(""))
+        })
+        .flags()
+        .set("By stage and family", NAME)
 }
 
 /// Side, dust cap, kind of visit, supplier in one table.
 fn others(review: &Review, table: &Table) -> PageTable {
-    let mut rows: Vec<&Row> = Vec::new();
-    for by in ["row", "side", "capped", "family", "stage", "supplier"] {
-        rows.extend(ordered(review, table, by, QUANTITY));
-    }
-    let estimates = Estimates {
-        caption: "By kind of visit, side, dust cap, family, stage, supplier",
-        place: "group",
-        n: "first looks",
-        events: "clean",
-        estimate: "clean",
-        file: NAME,
-    };
-    let rows: Vec<(String, &Row)> = rows.into_iter().map(|row| (named(row), row)).collect();
-    estimates.table(review, &rows)
+    let groupings = [By::VisitKind, By::Side, By::Capped, By::Family, By::Stage, By::Supplier];
+    let rows = groupings
+        .into_iter()
+        .flat_map(|by| in_order(review, table.rows_of(by, Quantity::Clean)))
+        .collect::<Vec<_>>();
+    PageTable::over(&rows)
+        .words("group", |row| named(row))
+        .n("first looks")
+        .events("clean")
+        .estimates(review, "clean")
+        .flags()
+        .set("By kind of visit, side, dust cap, family, stage, supplier", NAME)
 }
 
 /// A group with the name of what it groups by: "dust cap: yes".
 fn named(row: &Row) -> String {
-    let by = match row.by {
-        "row" => "visits",
-        "capped" => "dust cap",
-        by => by,
-    };
-    format!("{by}: {}", label(row))
+    match (row.by, row.own.visit_kind) {
+        (By::VisitKind, Some(kind)) => format!("visits: {}", kind.word()),
+        (By::Capped, _) => format!("dust cap: {}", label(row)),
+        (by, _) => format!("{}: {}", by.word(), label(row)),
+    }
 }

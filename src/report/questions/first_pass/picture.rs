@@ -1,20 +1,20 @@
 //! Shares clean at the first look: stages down, a panel a family; and by site.
 
 use crate::charts::{Frame, IntervalRow, IntervalRows, Panel, Reference, interval_rows};
-use crate::measures::{Review, Row};
+use crate::measures::Review;
+use crate::measures::first_pass::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, frame, mark, share_axis};
 use crate::report::words::flags::words;
-use crate::report::words::label::{by_size, label, ordered, part};
+use crate::report::words::label::{by_size, in_order, label, part};
 use crate::report::words::number::whole;
 
 /// Families with a panel of their own.
 const MOST_PANELS: usize = 6;
-const QUANTITY: &str = "first-pass-clean";
 
 /// By stage, a panel a family.
 pub(in crate::report) fn by_stage(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table("first_pass");
-    let rows = ordered(review, table, "stage+family", QUANTITY);
+    let table = &review.first_pass;
+    let rows = in_order(review, table.rows_of(By::StageFamily, Quantity::Clean));
     if rows.is_empty() {
         return None;
     }
@@ -47,7 +47,7 @@ pub(in crate::report) fn by_stage(review: &Review, title: String) -> Option<Pict
 
 /// By site, the largest first.
 pub(in crate::report) fn by_site(review: &Review, title: String) -> Option<Picture> {
-    let rows = ordered(review, review.table("first_pass"), "site", QUANTITY);
+    let rows = in_order(review, review.first_pass.rows_of(By::Site, Quantity::Clean));
     if rows.is_empty() {
         return None;
     }
@@ -63,7 +63,7 @@ pub(in crate::report) fn by_site(review: &Review, title: String) -> Option<Pictu
 }
 
 fn shares(review: &Review, rows: &[&Row], frame: Frame) -> IntervalRows {
-    let fleet = review.table("first_pass").rows_of("fleet", QUANTITY).next();
+    let fleet = review.first_pass.rows_of(By::Fleet, Quantity::Clean).next();
     IntervalRows {
         frame,
         axis: share_axis(rows),

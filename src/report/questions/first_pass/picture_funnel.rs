@@ -1,25 +1,25 @@
 //! Sites as a funnel: the share clean at the first look against the effective number of looks.
 
 use crate::charts::{Axis, Curve, Frame, FunnelPoint, ScatterFunnel, scatter_funnel};
-use crate::measures::{Review, Row, Table, Value};
+use crate::measures::Review;
+use crate::measures::first_pass::{By, Quantity, Row, Signal, Table};
 use crate::report::page::picture::{Picture, share_axis};
 use crate::report::words::flags::look;
 use crate::report::words::label::label;
-use crate::report::words::number::number;
 
 /// The funnel; none where the review has none.
 pub(in crate::report) fn funnel(review: &Review) -> Option<Picture> {
-    let table = review.table("first_pass");
-    let rows: Vec<&Row> = table.rows_of("site", "site-funnel").collect();
-    let centre = number(table.own(rows.first()?, "centre"))?;
-    let title = title(table, &rows);
+    let table = &review.first_pass;
+    let rows: Vec<&Row> = table.rows_of(By::Site, Quantity::SiteFunnel).collect();
+    let centre = rows.first()?.own.centre?;
+    let title = title(&rows);
     let subtitle = format!(
         "Share of end faces clean at the first look by site, routine visits of {}, against effective first looks \
          (looks over the design effect)",
         review.period.quarter
     );
-    let mut curves = limits(table, "funnel-limits-inner", "95\u{00A0}%");
-    curves.extend(limits(table, "funnel-limits-outer", "99.8\u{00A0}%"));
+    let mut curves = limits(table, Quantity::FunnelInner, "95\u{00A0}%");
+    curves.extend(limits(table, Quantity::FunnelOuter, "99.8\u{00A0}%"));
     curves.push(centre_line(table, centre));
     let chart = ScatterFunnel {
         frame: Frame {
@@ -33,24 +33,17 @@ pub(in crate::report) fn funnel(review: &Review) -> Option<Picture> {
         y: share_axis(&rows),
         y_label: "share clean".to_owned(),
         curves,
-        points: rows.iter().filter_map(|row| point(table, row)).collect(),
+        points: rows.iter().filter_map(|row| point(row)).collect(),
     };
     Some(Picture { name: "first-pass-funnel", svg: scatter_funnel(&chart) })
 }
 
-fn signal<'a>(table: &'a Table, row: &'a Row) -> Option<&'a str> {
-    match table.own(row, "signal") {
-        Value::Text(signal) => Some(signal),
-        _ => None,
-    }
-}
-
-fn title(table: &Table, rows: &[&Row]) -> String {
-    let named = |side: &str| -> Vec<String> {
-        let of = rows.iter().filter(|row| signal(table, row) == Some(side));
+fn title(rows: &[&Row]) -> String {
+    let named = |side: Signal| -> Vec<String> {
+        let of = rows.iter().filter(|row| row.own.signal == Some(side));
         of.map(|row| label(row)).collect()
     };
-    let (below, above) = (named("below the limits"), named("above the limits"));
+    let (below, above) = (named(Signal::BelowLimits), named(Signal::AboveLimits));
     let said = |names: &[String], words: &str| match names {
         [] => None,
         [one] => Some(format!("{one} {words}")),
@@ -68,7 +61,8 @@ fn title(table: &Table, rows: &[&Row]) -> String {
 }
 
 fn caption(table: &Table) -> String {
-    let phi = table.rows_of("fleet", "funnel-dispersion").next().and_then(|row| row.estimate);
+    let phi =
+        table.rows_of(By::Fleet, Quantity::FunnelDispersion).next().and_then(|row| row.estimate);
     let widened = phi.filter(|phi| *phi > 1.0).map_or_else(String::new, |phi| {
         let factor = crate::charts::number::fixed(phi.sqrt(), 1);
         format!(
@@ -82,9 +76,9 @@ fn caption(table: &Table) -> String {
 }
 
 /// Both limits of one level; the upper one carries the words.
-fn limits(table: &Table, quantity: &str, words: &str) -> Vec<Curve> {
+fn limits(table: &Table, quantity: Quantity, words: &str) -> Vec<Curve> {
     let side = |end: fn(&Row) -> Option<f64>, label: &str| {
-        let rows = table.rows_of("fleet", quantity);
+        let rows = table.rows_of(By::Fleet, quantity);
         let points: Vec<(f64, f64)> = rows.filter_map(|row| Some((row.n, end(row)?))).collect();
         Curve { label: label.to_owned(), dashed: true, points }
     };
@@ -92,16 +86,16 @@ fn limits(table: &Table, quantity: &str, words: &str) -> Vec<Curve> {
 }
 
 fn centre_line(table: &Table, centre: f64) -> Curve {
-    let sizes = table.rows_of("fleet", "funnel-limits-outer").map(|row| (row.n, centre));
+    let sizes = table.rows_of(By::Fleet, Quantity::FunnelOuter).map(|row| (row.n, centre));
     Curve { label: "fleet".to_owned(), dashed: false, points: sizes.collect() }
 }
 
-fn point(table: &Table, row: &Row) -> Option<FunnelPoint> {
+fn point(row: &Row) -> Option<FunnelPoint> {
     Some(FunnelPoint {
         label: label(row),
-        x: number(table.own(row, "n_effective"))?,
+        x: row.own.n_effective?,
         y: row.estimate?,
-        named: signal(table, row).is_some(),
+        named: row.own.signal.is_some(),
         look: look(&row.flags),
     })
 }

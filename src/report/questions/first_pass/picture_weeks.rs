@@ -3,22 +3,21 @@
 use chrono::{Datelike, NaiveDate};
 
 use crate::charts::{Frame, Look, Mark, PointsOverTime, TimePoint, points_over_time};
-use crate::measures::{Review, Row, Table, Value};
+use crate::measures::Review;
+use crate::measures::first_pass::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, share_axis};
-use crate::report::words::label::over_time;
-use crate::report::words::number::number;
+use crate::report::words::label::oldest_first;
 
 /// The weekly chart; none with fewer than two weeks.
 pub(in crate::report) fn by_week(review: &Review) -> Option<Picture> {
-    let table = review.table("first_pass");
-    let rows = over_time(table, "week", "first-pass-week");
+    let rows = oldest_first(review.first_pass.rows_of(By::Week, Quantity::Week));
     if rows.len() < 2 {
         return None;
     }
     let subtitle = "Share of end faces clean at the first look, routine visits, a point a week; limits of the p-prime \
                     chart, signals of the run rules ringed"
         .to_owned();
-    let title = title(table, &rows);
+    let title = title(&rows);
     let chart = PointsOverTime {
         frame: Frame {
             description: format!("{title}. {subtitle}."),
@@ -32,21 +31,14 @@ pub(in crate::report) fn by_week(review: &Review) -> Option<Picture> {
         axis_label: "share".to_owned(),
         centre_label: "mean".to_owned(),
         limits_label: "limits".to_owned(),
-        points: rows.iter().filter_map(|row| point(table, row)).collect(),
+        points: rows.iter().filter_map(|row| point(row)).collect(),
     };
     Some(Picture { name: "first-pass-by-week", svg: points_over_time(&chart) })
 }
 
-fn signal<'a>(table: &'a Table, row: &'a Row) -> Option<&'a str> {
-    match table.own(row, "signal") {
-        Value::Text(rule) => Some(rule),
-        _ => None,
-    }
-}
-
 /// How many weeks signal, and which was the last.
-fn title(table: &Table, rows: &[&Row]) -> String {
-    let signals: Vec<&&Row> = rows.iter().filter(|row| signal(table, row).is_some()).collect();
+fn title(rows: &[&Row]) -> String {
+    let signals: Vec<&&Row> = rows.iter().filter(|row| row.own.signal.is_some()).collect();
     let day = |row: &Row| row.group.time.clone().unwrap_or_default();
     match signals.as_slice() {
         [] => format!("No week of {} stands out from the run of weeks", rows.len()),
@@ -62,16 +54,16 @@ fn title(table: &Table, rows: &[&Row]) -> String {
     }
 }
 
-fn point(table: &Table, row: &Row) -> Option<TimePoint> {
+fn point(row: &Row) -> Option<TimePoint> {
     let label = row.group.time.clone()?;
     let monday = NaiveDate::parse_from_str(&label, "%Y-%m-%d").ok()?;
     Some(TimePoint {
         at: f64::from(monday.num_days_from_ce()),
         label,
         mark: Mark { value: row.estimate, low: None, high: None, look: Look::Firm },
-        centre: number(table.own(row, "centre")),
+        centre: row.own.centre,
         lower: row.low,
         upper: row.high,
-        signal: signal(table, row).map(str::to_owned),
+        signal: row.own.signal.map(|signal| signal.word().to_owned()),
     })
 }

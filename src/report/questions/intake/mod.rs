@@ -16,7 +16,7 @@ const NAME: &str = "intake";
 const MOST_FAULTS: usize = 12;
 
 pub(in crate::report) fn section(review: &Review, accounts: &[AccountLine]) -> Section {
-    let table = review.table(NAME);
+    let table = &review.intake;
     let picture = account_bars(accounts, most_quarantined(accounts));
     Section {
         id: NAME,
@@ -26,7 +26,8 @@ pub(in crate::report) fn section(review: &Review, accounts: &[AccountLine]) -> S
         tables: vec![files(accounts), faults(table)],
         method: "Every row read is loaded, superseded by a later export, a duplicate, or quarantined with its reason; \
                  the sum is checked at every run. A withdrawn row is one that a later export leaves out although the \
-                 settings call that export complete; it counts as superseded. People's names are masked in examples."
+                 settings call that export complete; it counts as superseded. In examples people's names are masked \
+                 (***) and cells that the map does not read are left out (..)."
             .to_owned(),
         doubts: Vec::new(),
     }
@@ -51,7 +52,10 @@ pub(in crate::report) fn sentence(accounts: &[AccountLine]) -> String {
         part(sum(|line| line.quarantined)),
         part(sum(|line| line.superseded)),
         part(sum(|line| line.duplicate)),
-    )
+    ) + &match sum(|line| line.expired) {
+        0 => String::new(),
+        rows => format!(" {} were dropped for their age, as the settings say.", part(rows)),
+    }
 }
 
 fn most_quarantined(accounts: &[AccountLine]) -> String {
@@ -80,11 +84,13 @@ fn files(accounts: &[AccountLine]) -> PageTable {
     });
     // Nearly no fleet has rows withdrawn, and a column of noughts only pushes the others out.
     let withdrawn = lines.iter().any(|line| line.withdrawn > 0);
+    let expired = lines.iter().any(|line| line.expired > 0);
     let rows = lines.iter().map(|line| {
         let mut cells = vec![line.source.clone(), line.file.clone()];
         cells.extend([line.read, line.loaded, line.superseded].map(count));
         cells.extend(withdrawn.then(|| count(line.withdrawn)));
         cells.extend([line.duplicate, line.quarantined].map(count));
+        cells.extend(expired.then(|| count(line.expired)));
         cells
     });
     let mut headings = vec![
@@ -96,6 +102,7 @@ fn files(accounts: &[AccountLine]) -> PageTable {
     ];
     headings.extend(withdrawn.then_some(("withdrawn", Set::Number)));
     headings.extend([("duplicate", Set::Number), ("quarantined", Set::Number)]);
+    headings.extend(expired.then_some(("expired", Set::Number)));
     PageTable::of("Rows by file, most quarantined first", &headings, rows.collect(), NAME)
 }
 

@@ -12,7 +12,7 @@ use picture::{cash_fans, purchase_ladder, purchase_tornado};
 use tables as payback_tables;
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.payback;
     let all = purchases(review);
     let question = "Would a purchase pay for itself?";
     if all.is_empty() {

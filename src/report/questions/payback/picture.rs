@@ -9,9 +9,7 @@ use crate::charts::{
 use crate::measures::{Review, Row, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
 use crate::report::words::number::{Amount, Scale, major, number};
-use crate::report::words::purchase::{
-    NAME, Purchase, answer, chance, ladder, purchases, sum, text,
-};
+use crate::report::words::purchase::{Purchase, answer, chance, ladder, purchases, sum, text};
 
 /// Proposals that have a value.
 fn valued(review: &Review) -> Vec<Purchase<'_>> {
@@ -145,7 +143,7 @@ fn bar(review: &Review, own: &Purchase, row: &Row) -> TornadoBar {
 
 /// What every sum buys.
 pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
-    let (table, rows) = (review.table(NAME), ladder(review));
+    let (table, rows) = (&review.payback, ladder(review));
     if rows.is_empty() {
         return None;
     }

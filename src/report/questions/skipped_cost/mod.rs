@@ -31,7 +31,7 @@ const MOST: usize = 30;
 const MOST_FIRST: usize = 6;
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.skipped_cost;
     let place = |picture, by, words| {
         let places = Places { picture, by, words, most: MOST };
         ranked(review, places, place_sentence(review, by))

@@ -61,7 +61,7 @@ pub(in crate::report) fn ranked(review: &Review, places: Places, title: String) 
 }
 
 fn line(review: &Review, row: &Row, scale: &Scale) -> SavingRow {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let money = |name: &str| number(table.own(row, name)).map(major);
     let net = Amount::of(row);
     let share = |name: &str| {

@@ -10,7 +10,7 @@ use crate::report::words::number::{Amount, Scale, major};
 
 /// Stage by family.
 pub(in crate::report) fn saving_grid(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let rows = ordered(review, table, "stage+family", "net-saving");
     if rows.is_empty() {
         return None;

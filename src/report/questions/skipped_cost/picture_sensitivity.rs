@@ -8,7 +8,7 @@ use crate::report::words::number::{Amount, Scale, number, whole};
 
 /// The rows of sensitivity with the net saving beside each.
 pub(in crate::report) fn sensitivity(review: &Review, title: String) -> Option<Picture> {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let rows: Vec<&Row> = table.rows_of("fleet", "sensitivity").collect();
     rows.first()?;
     let saving = |row: &Row| Amount::own(table, row, "net_saving", Unit::Money);
@@ -39,7 +39,7 @@ pub(in crate::report) fn sensitivity(review: &Review, title: String) -> Option<P
 }
 
 fn line(review: &Review, row: &Row, saving: &Amount, scale: &Scale) -> IntervalRow {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let variant = match table.own(row, "variant") {
         Value::Text(text) => text.as_str(),
         _ => "",

@@ -1,6 +1,7 @@
 //! Cumulative hazard of the first contamination-linked fault since mating, a line a class of coverage.
 
 use crate::charts::{Axis, RiskRow, StepPoint, StepSeries, Steps, steps};
+use crate::measures::coverage::Quantity;
 use crate::measures::{Review, Row, Table};
 use crate::report::page::picture::{Picture, frame};
 use crate::report::page::section::look_back;
@@ -16,7 +17,7 @@ type Class<'a> = (&'static str, Vec<(f64, &'a Row)>);
 
 /// The lines of all classes that have points.
 pub(in crate::report) fn since_mating(review: &Review) -> Option<Picture> {
-    let table = review.table("skipped_cost");
+    let table = &review.skipped_cost;
     let classes = classes(table);
     if classes.is_empty() {
         return None;
@@ -63,9 +64,9 @@ fn classes(table: &Table) -> Vec<Class<'_>> {
         .filter_map(|row| Some((number(table.own(row, "day"))?, row)))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let known = CLASSES.into_iter().filter(|(class, _, _)| *class != "unknown");
+    let known = CLASSES.into_iter().filter(|(class, _, _)| *class != Quantity::Unknown);
     let of = known.map(|(class, label, _)| {
-        let is_of = |(_, row): &&(f64, &Row)| part(row, "coverage") == Some(class);
+        let is_of = |(_, row): &&(f64, &Row)| part(row, "coverage") == Some(class.word());
         (label, rows.iter().filter(is_of).copied().collect())
     });
     of.filter(|(_, rows): &Class| !rows.is_empty()).collect()

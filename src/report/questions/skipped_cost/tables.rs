@@ -3,8 +3,8 @@
 use std::borrow::Cow;
 
 use crate::charts::number::{fixed, percent};
-use crate::measures::{Review, Row, Table, Unit, Value};
-use crate::report::page::page_table::{PageTable, Set};
+use crate::measures::{AnyRow, Review, Row, Table, Unit, Value};
+use crate::report::page::page_table::{PageTable, Set, interval_heading};
 use crate::report::questions::{Estimates, by_and_label};
 use crate::report::words::flags;
 use crate::report::words::label::{label, ordered, says};
@@ -108,7 +108,7 @@ fn by_group(review: &Review, table: &Table) -> PageTable {
     let extra = [("p", Set::Number)];
     rate_ratio("The ratio by stage, family and site", "group").with(
         review,
-        &by_and_label(&rows),
+        &rows.iter().map(|row| (by_and_label(row), *row)).collect::<Vec<_>>(),
         &extra,
         |row| p(table, row),
     )
@@ -138,7 +138,7 @@ fn savings(review: &Review, table: &Table, by: &'static str, caption: &str) -> P
     let heading = |words: &str| format!("{words}, {}", scale.unit);
     let (net, gain, cost) =
         (heading("net saving"), heading("associated cost"), heading("cost of the looks"));
-    let interval = crate::report::questions::interval_heading(review, rows.iter().copied());
+    let interval = interval_heading(review, &rows.iter().map(AnyRow::leading).collect::<Vec<_>>());
     let headings = [
         ("rank", Set::Number),
         (place(by), Set::Words),

@@ -18,7 +18,7 @@ const CAUTION: &str = "Before anything is opened or looked into: make sure that 
     fibre are sharp. The maker's instructions, local rules and qualified people come first.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = review.table(NAME);
+    let table = &review.worklist;
     Section {
         id: NAME,
         question: "What should somebody look at first?",

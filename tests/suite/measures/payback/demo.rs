@@ -13,7 +13,7 @@ fn plan() -> Plan {
 
 #[test]
 fn every_proposal_of_the_demo_is_valued_or_says_why_not() {
-    let table = demo().review.table("payback");
+    let table = &demo().review.payback;
     let proposals = plan().proposals;
     assert_eq!(proposals.len(), 7);
     for own in &proposals {
@@ -36,7 +36,7 @@ fn full_coverage_saves_the_net_saving_of_every_place() {
     plan.proposals = vec![own];
     plan.rules.draws = 1000;
     let review = review(&plan, &demo.derived, &[]).unwrap();
-    let found = value(review.table("payback"), "look everywhere", "saving-a-year");
+    let found = value(&review.payback, "look everywhere", "saving-a-year");
     let places: Vec<&Row> = demo.rows("skipped_cost", "site+stage", "net-saving");
     let all: f64 = places.iter().filter_map(|row| row.estimate).sum();
     // The one is a mean of draws, the other a sum of estimates; both are of the same twelve months.
@@ -46,7 +46,7 @@ fn full_coverage_saves_the_net_saving_of_every_place() {
 /// The demo plants a rate ratio of 5 at installation in Pellorin.
 #[test]
 fn microscopes_where_skipping_was_planted_to_cost_most_pay_back() {
-    let table = demo().review.table("payback");
+    let table = &demo().review.payback;
     let worth = row(table, "Microscopes for Pellorin", "net-present-value");
     assert!(worth.is_firm() && worth.low > Some(0.0), "{worth:?}");
     let month = row(table, "Microscopes for Pellorin", "payback-month");

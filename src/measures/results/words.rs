@@ -1,0 +1,79 @@
+//! Closed word lists whose sentences are part of the program: what a table can say, and what it means by it.
+
+/// A word, and the sentence of the dictionary that explains it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Described {
+    /// As it stands in tables.
+    pub word: &'static str,
+    /// One sentence.
+    pub doc: &'static str,
+}
+
+/// A closed list of words. Made by [`words!`].
+pub trait Word: Copy + PartialEq + Send + Sync + 'static {
+    /// Every word with its sentence, in the order of the declaration.
+    const LIST: &'static [Described];
+
+    /// Its place in the list.
+    fn place(self) -> usize;
+}
+
+/// A closed list of words, each with one sentence of doc:
+///
+/// ```text
+/// words! {
+///     /// What a share is taken of.
+///     pub enum Base {
+///         /// All matings.
+///         All = "all",
+///     }
+/// }
+/// ```
+///
+/// The doc comments are what the dictionary prints.
+macro_rules! words {
+    ($(#[doc = $about:literal])+ pub enum $name:ident {
+        $($(#[doc = $doc:literal])+ $variant:ident = $word:literal,)+
+    }) => {
+        $(#[doc = $about])+
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum $name { $($(#[doc = $doc])+ $variant,)+ }
+
+        // A list that no other part can see need not use all of these.
+        #[allow(dead_code)]
+        impl $name {
+            /// All of them, in the order of the declaration.
+            pub const ALL: &'static [$name] = &[$($name::$variant),+];
+
+            /// The word in tables.
+            pub fn word(self) -> &'static str {
+                <Self as $crate::measures::results::Word>::LIST[self as usize].word
+            }
+
+            /// The one written so, exactly.
+            pub fn of(word: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|known| known.word() == word)
+            }
+
+            /// What it means, one sentence.
+            pub fn doc(self) -> &'static str {
+                <Self as $crate::measures::results::Word>::LIST[self as usize].doc
+            }
+        }
+
+        impl $crate::measures::results::Word for $name {
+            const LIST: &'static [$crate::measures::results::Described] = &[
+                $($crate::measures::results::Described {
+                    word: $word,
+                    doc: concat!($($doc),+).trim_ascii(),
+                }),+
+            ];
+
+            fn place(self) -> usize {
+                self as usize
+            }
+        }
+    };
+}
+
+pub(crate) use words;
