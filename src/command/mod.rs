@@ -11,6 +11,7 @@ mod map;
 mod outcome;
 mod payback;
 pub mod peek;
+mod printable;
 mod progress;
 mod review;
 mod synth;
@@ -68,6 +69,7 @@ pub fn run() -> ExitCode {
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::TooManyQuarantined) => ExitCode::from(1),
+        Ok(Outcome::Unread) => ExitCode::from(3),
         Ok(Outcome::Damaged) => ExitCode::from(4),
         Err(error) => {
             log.error(&error);

@@ -20,6 +20,7 @@ use crate::measures::Review;
 
 pub use error::ReportError;
 use files::place::Content;
+pub use files::place::{may_replace, try_folder};
 use files::{dictionary, findings, place, run, tables, workbook};
 use page::html as front;
 pub use page::payback::write_payback;
@@ -87,7 +88,7 @@ pub fn write(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
     let first = questions::skipped_cost::first_picture(inputs.review);
     let mut files: Vec<Content> = vec![
         ("findings.json".to_owned(), findings::findings(inputs.review, &headlines, &sections)?),
-        ("run.json".to_owned(), run::run(inputs)?),
+        (run::NAME.to_owned(), run::run(inputs)?),
         ("report.html".to_owned(), front::page(inputs, &headlines, first.as_ref(), &sections)),
     ];
     let shown = sections.iter().flat_map(|section| &section.pictures).chain(&first);

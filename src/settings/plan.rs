@@ -47,7 +47,8 @@ pub struct Fleet {
     pub timezone: Tz,
     /// First month of the fiscal year, 1 to 12.
     pub fiscal_year_starts: u32,
-    /// The day on which the records are taken to be complete; none: the day of the first intake.
+    /// The day on which the records are taken to be complete; none: the day of the last intake
+    /// that brought records.
     pub as_of: Option<NaiveDate>,
     /// Sites in the order of the settings; empty: any site name is taken.
     pub sites: Vec<String>,
@@ -100,6 +101,8 @@ pub struct Rules {
     pub worklist_rows: u32,
     /// Share of rows read that may be quarantined before the run ends with code 1.
     pub quarantine_limit: f64,
+    /// Whether an export that cannot be read stops the run; else it is named and the rest goes on.
+    pub strict: bool,
     /// Causes that dirt cannot produce: the negative control of 5.5.
     pub control_causes: Vec<String>,
     /// Seed of every draw.
@@ -137,6 +140,7 @@ impl Default for Rules {
             silent_matings: 20,
             worklist_rows: 100,
             quarantine_limit: 0.02,
+            strict: false,
             control_causes: ["break", "bend", "equipment"].map(String::from).to_vec(),
             seed: 1,
             show_people: false,

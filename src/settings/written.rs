@@ -60,6 +60,7 @@ pub struct Rules {
     pub silent_matings: Option<i64>,
     pub worklist_rows: Option<i64>,
     pub quarantine_limit: Option<f64>,
+    pub strict: Option<bool>,
     pub control_causes: Option<Vec<String>>,
     pub seed: Option<i64>,
     pub people: Option<String>,

@@ -22,6 +22,7 @@ mod exports;
 mod fates;
 mod folder;
 mod forget;
+mod globs;
 mod layout;
 mod lock;
 mod manifest;
@@ -42,6 +43,7 @@ mod spill;
 mod stage;
 mod sweep;
 mod take;
+mod unread;
 mod verify;
 mod versions;
 mod written;
@@ -66,6 +68,7 @@ pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
 pub use rebuild::{Rebuilt, SetAside};
 pub use spill::{Buckets, Spill};
+pub use unread::Unread;
 pub use verify::Damage;
 
 use folder::Opened;
@@ -100,6 +103,8 @@ pub struct Taken {
     pub known: usize,
     /// File patterns that matched nothing, in the order of sources.
     pub unmatched: Vec<Unmatched>,
+    /// Exports that could not be read, by source and file.
+    pub unread: Vec<Unread>,
 }
 
 /// The records of one table from one export.
@@ -132,6 +137,7 @@ pub struct Store {
     /// Check value of the manifest on disk.
     check: String,
     accounts: Vec<FileAccount>,
+    unread: Vec<Unread>,
     /// Whether it was opened to look at it only.
     to_look: bool,
     _lock: Option<Lock>,
@@ -177,15 +183,27 @@ impl Store {
         let Opened { manifest, check, secret, lock } = opened;
         let accounts = manifest.exports.iter().map(FileAccount::of).collect();
         let people = PeopleKey::new(secret).forgetting(no_more.names);
-        Ok(Store { layout, people, manifest, check, accounts, to_look: false, _lock: lock })
+        Ok(Store {
+            layout,
+            people,
+            manifest,
+            check,
+            accounts,
+            unread: Vec::new(),
+            to_look: false,
+            _lock: lock,
+        })
     }
 
-    /// Brings every export that the plan names into the store: all of them or, on any error, none.
+    /// Brings every export that the plan names into the store. One that cannot be read is named in what
+    /// is returned, none of its rows is taken, what the store has from it stays in force, and the rest
+    /// goes on; where the plan is strict that is an error. On any error nothing is taken at all.
     ///
     /// `today` is the day (UTC) kept as that of the last intake, if this brings records: see [`today`].
     ///
     /// # Errors
-    /// An export that cannot be read, a full or failing disk, damage in parts that must be settled anew.
+    /// A full or failing disk, damage in parts that must be settled anew, a map that cannot be followed;
+    /// if the plan is strict, an export that cannot be read.
     pub fn take(
         &mut self,
         plan: &Plan,
@@ -193,7 +211,11 @@ impl Store {
         progress: &dyn Progress,
     ) -> Result<Taken, StoreError> {
         self.refuse_if_to_look()?;
-        let (jobs, unmatched) = exports::find_exports(plan)?;
+        let exports::Exports { jobs, mut refused, unmatched } = exports::find_exports(plan)?;
+        if plan.rules.strict && !refused.is_empty() {
+            return Err(refused.swap_remove(0).error);
+        }
+        let refused_unseen = refused.len();
         progress.expect(jobs.iter().map(|job| job.length).sum());
         let run = run::Run::new(&self.layout, &self.check, progress)?;
         let taker = take::Taker {
@@ -207,9 +229,11 @@ impl Store {
         };
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
         let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
-        let staged = stage::stage(&taker, &jobs).inspect_err(tidy);
+        let staged = stage::stage(&taker, &jobs, &mut refused).inspect_err(tidy);
         let staged = staged.map_err(|error| self.with_export(error))?;
-        let mut taken = Taken { known: jobs.len(), unmatched, ..Taken::default() };
+        let known = jobs.len() + refused_unseen - refused.len();
+        let unread = unread::unread(&refused, &self.manifest);
+        let mut taken = Taken { known, unmatched, unread: unread.clone(), ..Taken::default() };
         if let Some(staged) = staged {
             taken.known -= staged.new;
             taken.read = staged.new;
@@ -219,11 +243,20 @@ impl Store {
             self.manifest = staged.manifest;
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
             run::sweep(&self.layout, progress)?;
+        } else if !unread.is_empty() {
+            // What one of them left half-done.
+            run::sweep(&self.layout, progress)?;
         }
         if let Some(mut expire) = expire::Expire::of(plan, today) {
             self.rewrite(plan, &mut expire, progress)?;
         }
+        self.unread = unread;
         Ok(taken)
+    }
+
+    /// The exports that the last [`Store::take`] could not read, by source and file.
+    pub fn unread(&self) -> &[Unread] {
+        &self.unread
     }
 
     fn refuse_if_to_look(&self) -> Result<(), StoreError> {

@@ -18,6 +18,7 @@ use super::manifest::{ExportEntry, Manifest, PartEntry};
 use super::run::Run;
 use super::settle::{Candidate, settle};
 use super::take::{Outcome, Taker};
+use super::unread::Refused;
 use super::versions::rank;
 use super::{RowAccount, StoreError};
 
@@ -31,8 +32,13 @@ pub(super) struct Staged {
 /// Source and table.
 pub(super) type Group = (String, Table);
 
-/// Reads the jobs; none if all of them are known.
-pub(super) fn stage(taker: &Taker, jobs: &[Job]) -> Result<Option<Staged>, StoreError> {
+/// Reads the jobs; none if nothing is new. What cannot be read is put to `refused` and the rest goes
+/// on, unless the settings are strict.
+pub(super) fn stage(
+    taker: &Taker,
+    jobs: &[Job],
+    refused: &mut Vec<Refused>,
+) -> Result<Option<Staged>, StoreError> {
     // Settling a table takes no more than reading an export.
     let most = taker.plan.rules.memory_mib / ROOM_MIB;
     let threads = rayon::current_num_threads().min(most.max(1) as usize);
@@ -45,9 +51,15 @@ pub(super) fn stage(taker: &Taker, jobs: &[Job]) -> Result<Option<Staged>, Store
             jobs.par_iter().enumerate().map(|(number, job)| taker.take(job, number)).collect();
         let mut new = Vec::new();
         // All have ended before the first error in the order of files is told, whoever met it first.
-        for outcome in taken {
-            if let Outcome::Read(entry) = outcome? {
-                new.push(*entry);
+        for (outcome, job) in taken.into_iter().zip(jobs) {
+            match outcome {
+                Ok(Outcome::Read(entry)) => new.push(*entry),
+                Ok(Outcome::Known) => {}
+                Err(error) if error.is_of_export() && !taker.plan.rules.strict => {
+                    let (source, file) = (job.source.name.clone(), job.file.clone());
+                    refused.push(Refused { source, file, error });
+                }
+                Err(error) => return Err(error),
             }
         }
         merge(taker, new)

@@ -1,7 +1,5 @@
 //! Intake of one export into the work folder, and from there to its place.
 
-use std::fs::File;
-
 use chrono::NaiveDate;
 
 use crate::intake::{
@@ -12,8 +10,8 @@ use crate::settings::Plan;
 use crate::tabular::Compression;
 
 use super::complete::complete;
-use super::durable::{HashedReader, hash_file};
-use super::exports::{Job, unreadable};
+use super::durable::HashedReader;
+use super::exports::{Job, open_export, unreadable};
 use super::fates::Dropped;
 use super::layout::Layout;
 use super::manifest::{ExportEntry, Manifest, PartEntry};
@@ -83,7 +81,14 @@ impl Taker<'_> {
             } else {
                 self.read_file(job, form, (pass, again), &mut sink)
             };
-            let (counts, hash) = read.map_err(|error| sink.take_failure().unwrap_or(error))?;
+            let (counts, hash) = match read {
+                Ok(read) => read,
+                Err(error) => {
+                    let error = sink.take_failure().unwrap_or(error);
+                    sink.discard();
+                    return Err(error);
+                }
+            };
             if first.get_or_insert_with(|| hash.clone()) != &hash {
                 return Err(StoreError::Changed { file: job.file.clone() });
             }
@@ -106,7 +111,7 @@ impl Taker<'_> {
         (pass, again): (Pass, bool),
         sink: &mut ExportSink,
     ) -> Result<(ReadCounts, String), StoreError> {
-        let file = File::open(&job.path).map_err(unreadable(&job.path))?;
+        let file = open_export(&job.path).map_err(unreadable(&job.path))?;
         let passed = |bytes| {
             if !again {
                 self.progress.passed(bytes);
@@ -126,9 +131,9 @@ impl Taker<'_> {
         (pass, again): (Pass, bool),
         sink: &mut ExportSink,
     ) -> Result<(ReadCounts, String), StoreError> {
-        let hash = || hash_file(&job.path).map_err(unreadable(&job.path));
+        let hash = || hash_export(job);
         let before = hash()?;
-        let counts = read_file(&self.export(job, pass), form, &|| File::open(&job.path), sink);
+        let counts = read_file(&self.export(job, pass), form, &|| open_export(&job.path), sink);
         let counts = counts.map_err(|error| StoreError::Export(Box::new(error)))?;
         if hash()? != before {
             return Err(StoreError::Changed { file: job.file.clone() });
@@ -155,7 +160,7 @@ impl Taker<'_> {
         if known.peek().is_none() {
             return Ok(false);
         }
-        let hash = hash_file(&job.path).map_err(unreadable(&job.path))?;
+        let hash = hash_export(job)?;
         let version = version_of(self.manifest, &job.source.name, &job.file, &hash);
         let is_latest = |entry: &ExportEntry| entry.hash == hash && entry.version >= version;
         Ok(known.any(is_latest))
@@ -206,6 +211,12 @@ impl Taker<'_> {
         }
         Ok(())
     }
+}
+
+/// BLAKE3 of an export as hex.
+fn hash_export(job: &Job) -> Result<String, StoreError> {
+    let hashed = open_export(&job.path).and_then(|file| HashedReader::new(file, &|_| ()).finish());
+    hashed.map_err(unreadable(&job.path))
 }
 
 /// How the manifest describes an export before anything is settled: all records stand.

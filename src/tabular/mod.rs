@@ -46,6 +46,7 @@ pub use compression::{Compression, unpack_zip};
 pub use cut::Cell;
 pub use encoding::decoded;
 pub use format::Format;
+pub use guarded::guarded;
 pub use json_rows::JsonRows;
 pub use names::{joined_names, numbered_names, plain_name, told_apart};
 pub use other_kind::{FIRST_BYTES, check_known};

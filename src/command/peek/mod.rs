@@ -9,8 +9,9 @@ pub mod print;
 mod rows;
 mod sample;
 pub mod shown;
+pub mod terminal;
 
-use std::io::{BufWriter, Write, stdout};
+use std::io::{BufWriter, IsTerminal, Write, stdout};
 use std::path::PathBuf;
 
 use clap::Args;
@@ -49,7 +50,16 @@ impl Peek {
         let looked = look::look(&self.file, room)?;
         let mut out = BufWriter::new(stdout().lock());
         if self.csv {
-            rows::write_csv(&self.file, &looked, room, &mut out)?;
+            if stdout().is_terminal() {
+                rows::write_csv(
+                    &self.file,
+                    &looked,
+                    room,
+                    &mut terminal::Printable::new(&mut out),
+                )?;
+            } else {
+                rows::write_csv(&self.file, &looked, room, &mut out)?;
+            }
             for doubt in &looked.facts.doubts {
                 log.warn(&shown::shown(&format!("{}: {}", doubt.what, doubt.evidence)));
             }

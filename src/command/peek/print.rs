@@ -71,7 +71,12 @@ fn table(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
             }
         }
     }
-    lines(out, "behind it", &facts.footers)?;
+    let mut behind = facts.footers.clone();
+    if facts.columns.iter().any(|column| holds_people(&column.name)) {
+        // What stands behind the table may be rows of it that are cut short, names among them.
+        behind.first.clear();
+    }
+    lines(out, "behind it", &behind)?;
     uneven(facts, out)
 }
 

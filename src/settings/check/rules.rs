@@ -63,6 +63,7 @@ pub fn rules(
         silent_matings: whole!(silent_matings, 1, MOST_COUNT),
         worklist_rows: whole!(worklist_rows, 1, MOST_WORKLIST_ROWS),
         quarantine_limit: real!(quarantine_limit, 0.0, 1.0),
+        strict: typed.strict.unwrap_or(default.strict),
         control_causes: control_causes(typed.control_causes.as_deref(), causes, place, problems),
         seed: seed(typed.seed, &place.key("seed"), problems),
         show_people: people(typed.people.as_deref(), &place.key("people"), problems),

@@ -9,6 +9,8 @@ mod people_elsewhere;
 mod rows;
 mod small_files;
 mod spans;
+#[cfg(unix)]
+mod unread;
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};

@@ -18,6 +18,8 @@ mod reading;
 mod rebuilding;
 mod settling;
 mod spill;
+#[cfg(unix)]
+mod unread;
 mod versions;
 
 use std::collections::BTreeMap;

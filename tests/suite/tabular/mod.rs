@@ -6,6 +6,7 @@ mod detecting;
 mod detecting_demo;
 mod encodings;
 mod given;
+mod guarded;
 mod json_arrays;
 mod json_lines;
 pub mod other_kinds;

@@ -4,7 +4,7 @@ mod picture;
 
 use super::NO_RECORDS;
 use crate::charts::number::{count, percent};
-use crate::measures::{Review, Row, Table, Value};
+use crate::measures::{Review, Row, Table, Value, unread_of};
 use crate::report::AccountLine;
 use crate::report::page::page_table::{PageTable, Set};
 use crate::report::page::section::Section;
@@ -12,6 +12,7 @@ use crate::report::words::number::whole;
 use picture::accounts as account_bars;
 
 const NAME: &str = "intake";
+const QUESTION: &str = "What became of every row?";
 /// Most faults that the page lists; the file has all of them.
 const MOST_FAULTS: usize = 12;
 
@@ -20,7 +21,7 @@ pub(in crate::report) fn section(review: &Review, accounts: &[AccountLine]) -> S
     let picture = account_bars(accounts, most_quarantined(accounts));
     Section {
         id: NAME,
-        question: "What became of every row?",
+        question: QUESTION,
         finding: sentence(accounts),
         pictures: picture.into_iter().collect(),
         tables: vec![files(accounts), faults(table)],
@@ -29,7 +30,7 @@ pub(in crate::report) fn section(review: &Review, accounts: &[AccountLine]) -> S
                  settings call that export complete; it counts as superseded. In examples people's names are masked \
                  (***) and cells that the map does not read are left out (..)."
             .to_owned(),
-        doubts: Vec::new(),
+        doubts: unread_of(review).iter().map(unread_sentence).collect(),
     }
 }
 
@@ -56,6 +57,27 @@ pub(in crate::report) fn sentence(accounts: &[AccountLine]) -> String {
         0 => String::new(),
         rows => format!(" {} were dropped for their age, as the settings say.", part(rows)),
     }
+}
+
+/// Most unread exports that the first page names.
+const MOST_NAMED: usize = 3;
+
+/// That the review was made without some exports, and which: for the first page. Nothing where all were read.
+pub(in crate::report) fn made_without(review: &Review) -> Option<String> {
+    let unread = unread_of(review);
+    let named: Vec<String> = unread.iter().take(MOST_NAMED).map(unread_sentence).collect();
+    let more = match unread.len().saturating_sub(MOST_NAMED) {
+        0 => String::new(),
+        more => format!(" {} more: section \u{201c}{QUESTION}\u{201d}.", count(more as u64)),
+    };
+    let exports = if unread.len() == 1 { "export that" } else { "exports that" };
+    let all = count(unread.len() as u64);
+    let said = format!("Made without {all} {exports} could not be read. {}{more}", named.join(" "));
+    (!unread.is_empty()).then_some(said)
+}
+
+fn unread_sentence([source, file, reason]: &[&str; 3]) -> String {
+    format!("{file} of {source}: {}.", reason.trim_end_matches('.'))
 }
 
 fn most_quarantined(accounts: &[AccountLine]) -> String {
