@@ -49,6 +49,9 @@ impl Only {
     }
 }
 
+/// The places of a group in the order of display, column by column, and its sums.
+type Sums = (Vec<u32>, Vec<i64>);
+
 impl Frame {
     /// Takes over a count table.
     ///
@@ -141,7 +144,7 @@ impl Frame {
         only: &[(&str, Vec<u32>)],
         by: &[&str],
         sums: &[&str],
-    ) -> Result<Vec<(Vec<u32>, Vec<i64>)>, DeriveError> {
+    ) -> Result<Vec<Sums>, DeriveError> {
         let totals: Vec<Expr> = sums.iter().map(|name| col(*name).sum()).collect();
         values(&self.grouped(only, by, totals)?, by, sums)
     }
@@ -190,11 +193,7 @@ impl Frame {
 }
 
 /// The places and sums of every row of a grouped frame.
-fn values(
-    cells: &DataFrame,
-    by: &[&str],
-    sums: &[&str],
-) -> Result<Vec<(Vec<u32>, Vec<i64>)>, DeriveError> {
+fn values(cells: &DataFrame, by: &[&str], sums: &[&str]) -> Result<Vec<Sums>, DeriveError> {
     let groups = by.iter().map(|name| cells.column(name)?.u32()).collect::<Result<Vec<_>, _>>()?;
     let totals =
         sums.iter().map(|name| cells.column(name)?.i64()).collect::<Result<Vec<_>, _>>()?;

@@ -181,6 +181,9 @@ pub struct Clusters<T: Counted> {
     pub clusters: Vec<T::Row>,
 }
 
+/// The places of a group in the order of display, column by column, and its sums.
+type Sums<T> = (Vec<u32>, <T as Counted>::Row);
+
 /// A frame of the table `T`.
 pub struct TableFrame<'a, T> {
     frame: &'a Frame,
@@ -198,11 +201,8 @@ impl<'a, T: Counted> TableFrame<'a, T> {
     /// # Errors
     /// A table that cannot be grouped: a fault of the program.
     pub fn groups(&self, rows: &Rows<T>, by: &By<T>) -> Result<Vec<Group<T>>, DeriveError> {
-        let group = |(places, counts): (Vec<u32>, T::Row)| Group {
-            words: self.words(by, &places),
-            places,
-            counts,
-        };
+        let group =
+            |(places, counts): Sums<T>| Group { words: self.words(by, &places), places, counts };
         Ok(self.sums(rows, &by.columns())?.into_iter().map(group).collect())
     }
 
@@ -221,9 +221,9 @@ impl<'a, T: Counted> TableFrame<'a, T> {
         let columns = by.within(&By::fleet().and::<C>());
         let sums = self.sums(rows, &columns)?;
         let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
-        let along = |cells: &[(Vec<u32>, T::Row)]| {
+        let along = |cells: &[Sums<T>]| {
             let places = cells[0].0[..by.count].to_vec();
-            let cell = |(places, row): &(Vec<u32>, T::Row)| Some((C::of(*places.last()?)?, *row));
+            let cell = |(places, row): &Sums<T>| Some((C::of(*places.last()?)?, *row));
             let cells = cells.iter().filter_map(cell).collect();
             Along { words: self.words(by, &places), places, cells }
         };
@@ -242,7 +242,7 @@ impl<'a, T: Counted> TableFrame<'a, T> {
     ) -> Result<Vec<Clusters<T>>, DeriveError> {
         let sums = self.sums(rows, &by.within(within))?;
         let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
-        let clusters = |cells: &[(Vec<u32>, T::Row)]| {
+        let clusters = |cells: &[Sums<T>]| {
             let places = cells[0].0[..by.count].to_vec();
             let clusters = cells.iter().map(|(_, row)| *row).collect();
             Clusters { words: self.words(by, &places), places, clusters }
@@ -263,11 +263,7 @@ impl<'a, T: Counted> TableFrame<'a, T> {
         columns.zip(places).map(|(column, place)| self.frame.word(column, *place)).collect()
     }
 
-    fn sums(
-        &self,
-        rows: &Rows<T>,
-        columns: &[&'static str],
-    ) -> Result<Vec<(Vec<u32>, T::Row)>, DeriveError> {
+    fn sums(&self, rows: &Rows<T>, columns: &[&'static str]) -> Result<Vec<Sums<T>>, DeriveError> {
         let figures: Vec<&str> = T::ABOUT.figures.iter().map(|figure| figure.name).collect();
         let sums = self.frame.sums(&rows.places(self.frame), columns, &figures)?;
         let row = |sums: Vec<i64>| {

@@ -71,11 +71,14 @@ words! {
     }
 }
 
+/// Units and events among counted matings.
+type Units = dyn Fn(&mating_weeks::Row) -> (i64, i64);
+
 /// A share: what it is of, and its units and events among counted matings.
 struct Share {
     quantity: Quantity,
     base: Base,
-    of: Box<dyn Fn(&mating_weeks::Row) -> (i64, i64)>,
+    of: Box<Units>,
 }
 
 impl Quantity {

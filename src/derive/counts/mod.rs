@@ -34,8 +34,8 @@ pub use kept::Tallying;
 pub use merged_faults::*;
 pub use rates::*;
 pub use table::{
-    AnyTable, ColumnAbout, Columns, CountTable, Counted, FigureAbout, Has, Key, Part, Row,
-    TableAbout, Unit,
+    AnyTable, Codes, ColumnAbout, Columns, CountTable, Counted, FigureAbout, Figures, Has, Key,
+    Part, Row, TableAbout, Unit,
 };
 pub use tally::{tally_fault, tally_mating, tally_visit};
 pub use weeks_in_force::{ForceTally, Pieces};

@@ -116,6 +116,11 @@ pub trait Row: Copy + Default + Ord + Debug + Send + Sync + 'static {
     fn add(&mut self, more: &Self);
 }
 
+/// The codes of a table's cell as plain numbers, in the order of the declaration.
+pub type Codes<T> = <<T as Counted>::Key as Key>::Codes;
+/// The figures of a table's row as plain numbers, in the order of the declaration.
+pub type Figures<T> = <<T as Counted>::Row as Row>::Values;
+
 /// Counts by cell.
 ///
 /// Merging is addition, so any split of the rows gives the same table; integers, so sums do not
@@ -181,7 +186,7 @@ impl<T: Counted> CountTable<T> {
     }
 
     /// The same as plain numbers: codes and figures in the order of the declaration.
-    pub fn coded(&self) -> Vec<(<T::Key as Key>::Codes, <T::Row as Row>::Values)> {
+    pub fn coded(&self) -> Vec<(Codes<T>, Figures<T>)> {
         self.cells().into_iter().map(|(cell, row)| (cell.codes(), row.values())).collect()
     }
 

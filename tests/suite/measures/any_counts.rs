@@ -1,11 +1,11 @@
 //! Laws of the whole review on count tables that no fleet need have: any integers, cells without counts,
 //! shares merged in any order, other numbers for the same sites and families.
 
-use motetrail::derive::counts::{CarrierCounts, CountTable, Counted, Dimension, Row as _};
+use motetrail::derive::counts::{CarrierCounts, CountTable, Counted, Dimension, Figures, Row as _};
 use motetrail::derive::{Counts, Names, Worklist};
 use motetrail::measures::{Leading, Review, Unit};
 
-use super::changed::{Change, Figures, add, changed, every_table, reviewed, reviewed_as, with};
+use super::changed::{Change, add, changed, every_table, reviewed, reviewed_as, with};
 use crate::fuzz::draws::Draws;
 use crate::printed::{all_columns, all_rows, own_numbers};
 use crate::review::demo::demo;

@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use motetrail::derive::counts::{
-    CarrierCounts, CleaningCounts, CountTable, Counted, CoverageCounts, FirstPassCounts,
-    FollowUpCounts, Key, PassageCounts, RateCounts, Row,
+    CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
+    FirstPassCounts, FollowUpCounts, Key, PassageCounts, RateCounts, Row,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -51,11 +51,6 @@ fn review_of(counts: Counts, glossary: Glossary, plan: &Plan) -> Review {
     };
     review(plan, &derived, &[]).unwrap()
 }
-
-/// The codes of a table's cells as plain numbers.
-pub type Codes<T> = <<T as Counted>::Key as Key>::Codes;
-/// The figures of a table's rows as plain numbers.
-pub type Figures<T> = <<T as Counted>::Row as Row>::Values;
 
 /// Adds plain numbers to a table; the codes must be those of a cell that can be.
 pub fn add<T: Counted>(table: &mut CountTable<T>, cell: Codes<T>, figures: Figures<T>) {

@@ -3,12 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use motetrail::derive::counts::{CountTable, Counted, RateCounts};
+use motetrail::derive::counts::{Codes, CountTable, Counted, Figures, RateCounts};
 use motetrail::derive::{Counts, compared_quarters};
 use motetrail::measures::{Flag, Review, Row, Value};
 use motetrail::stats::garwood_dispersed;
 
-use super::changed::{Codes, Figures, add, changed, each_figure, reviewed, with};
+use super::changed::{add, changed, each_figure, reviewed, with};
 use super::extremes::{sound, times};
 use crate::review::demo::demo;
 
