@@ -2,8 +2,8 @@
 
 use memchr::memchr;
 
-use super::cut::Cell;
-use super::reader::Row;
+use super::text::cut::Cell;
+use super::text::reader::Row;
 
 /// Why a row's bytes are no text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -6,8 +6,8 @@ use std::io::{self, Read, Write};
 use super::otherwise::{How, as_read};
 use super::{Detected, Extent};
 use crate::settings::Dialect;
-use crate::tabular::cut::Marks;
-use crate::tabular::reader::{Row, TableRows, rows_of};
+use crate::tabular::text::cut::Marks;
+use crate::tabular::text::reader::{Row, TableRows, rows_of};
 
 /// What was written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

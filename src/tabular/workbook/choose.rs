@@ -7,8 +7,8 @@ use std::io::{self, Read, Seek};
 use super::facts::SheetFact;
 use super::open::Workbook;
 use crate::tabular::cells::Cells;
-use crate::tabular::reader::TableRows;
 use crate::tabular::table_error::TableError;
+use crate::tabular::text::reader::TableRows;
 
 /// Rows of a sheet that are searched for column names.
 const SEARCHED: usize = 100;

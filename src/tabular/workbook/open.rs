@@ -18,10 +18,10 @@ use super::xml::damaged;
 use crate::tabular::format::is_old_workbook;
 use crate::tabular::guarded::guarded;
 use crate::tabular::other_kind::{FIRST_BYTES, check_known, is_flat_ods};
-use crate::tabular::reader::{Row, TableRows};
+use crate::tabular::packed::zip_member::{Member, MemberBytes, members, unpacked};
 use crate::tabular::room::Room;
 use crate::tabular::table_error::TableError;
-use crate::tabular::zip_member::{Member, MemberBytes, members, unpacked};
+use crate::tabular::text::reader::{Row, TableRows};
 
 /// Bytes of an ODS file's list of contents.
 const LONGEST_LIST: u64 = 1 << 20;

@@ -1,0 +1,238 @@
+//! Cuts one row of separated text into the ranges of its cells.
+//!
+//! A cell may stand in quotes, in which separators and line ends are text and a doubled quote
+//! stands for one. Blanks may stand around the quotes. A quote further inside a cell is text too.
+//! With an escape character, the character behind it is text, in quotes and outside. Works on
+//! bytes: every mark is ASCII or a whole character, and no byte of a longer UTF-8 character is ASCII.
+
+use memchr::{memchr, memchr2};
+
+use super::cut_any::cut_any;
+use super::line_ends::line_ends_in;
+use crate::settings::{Dialect, LineEnd, Separator};
+
+/// What cuts text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Marks {
+    pub separator: Separator,
+    pub quote: Option<u8>,
+    pub escape: Option<u8>,
+    pub line_end: LineEnd,
+}
+
+impl Marks {
+    /// Those of a dialect.
+    pub fn of(dialect: &Dialect) -> Self {
+        Self {
+            separator: dialect.separator.clone(),
+            quote: dialect.quote,
+            escape: dialect.escape,
+            line_end: dialect.line_end,
+        }
+    }
+
+    /// Blanks before a cell are no part of the separator.
+    pub(in crate::tabular) fn blanks_are_free(&self) -> bool {
+        match &self.separator {
+            Separator::Byte(separator) => *separator != b' ',
+            Separator::Text(text) => !text.starts_with(' '),
+            Separator::Blanks => false,
+        }
+    }
+}
+
+/// Where a cell's text lies, without its quotes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Cell {
+    pub start: usize,
+    pub end: usize,
+    /// Holds doubled quotes or escapes.
+    marked: bool,
+}
+
+impl Cell {
+    /// A cell whose text stands there as it is.
+    pub fn new(start: usize, end: usize) -> Self {
+        Self { start, end, marked: false }
+    }
+
+    pub(in crate::tabular) fn marked(start: usize, end: usize, marked: bool) -> Self {
+        Self { start, end, marked }
+    }
+}
+
+/// What was cut.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cut {
+    /// A whole row.
+    Row(Shape),
+    /// This quote opens a cell and nothing closes it: the next one opens a cell of a later line.
+    NeverClosed(usize),
+    /// The bytes end before the row does; if inside quotes, where these open.
+    Unfinished { open_quote: Option<usize> },
+}
+
+/// The shape of a whole row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shape {
+    /// Where its text ends.
+    pub text_end: usize,
+    /// Where the next row begins.
+    pub next: usize,
+    /// Some cell stands in quotes.
+    pub quoted: bool,
+    /// Some cell is in need of [`plain`].
+    pub marked: bool,
+    /// Some cell goes on after its closing quote.
+    pub untidy: bool,
+}
+
+/// Cuts the row at the start of `bytes` into `cells`. `last` says that no bytes follow these.
+#[inline]
+pub fn cut(bytes: &[u8], last: bool, marks: &Marks, cells: &mut Vec<Cell>) -> Cut {
+    match marks {
+        Marks {
+            separator: Separator::Byte(separator),
+            quote: Some(quote),
+            escape: None,
+            line_end: LineEnd::Lf,
+        } => cut_plain(bytes, last, (*separator, *quote), marks, cells)
+            .map_or_else(|cut| cut, Cut::Row),
+        _ => cut_any(bytes, last, marks, cells),
+    }
+}
+
+/// The usual marks: one byte, quotes, lines that end in LF.
+#[inline]
+fn cut_plain(
+    bytes: &[u8],
+    last: bool,
+    (separator, quote): (u8, u8),
+    marks: &Marks,
+    cells: &mut Vec<Cell>,
+) -> Result<Shape, Cut> {
+    cells.clear();
+    let (mut at, mut quoted, mut marked, mut untidy) = (0, false, false, false);
+    loop {
+        let closed = quotes_at(bytes, at, separator, quote)?;
+        let search = closed.map_or(at, |(_, close, _)| close + 1);
+        let found = memchr2(separator, b'\n', &bytes[search..]);
+        if found.is_none() && !last {
+            return Err(Cut::Unfinished { open_quote: None });
+        }
+        let stop = found.map_or(bytes.len(), |offset| search + offset);
+        let line_end = bytes.get(stop) != Some(&separator);
+        let text_end = stop - usize::from(line_end && returns(bytes, search, stop));
+        match closed {
+            None => cells.push(Cell::new(at, text_end)),
+            Some((open, close, doubled)) => {
+                let tidy = is_blank(&bytes[search..text_end]);
+                let (start, end) = if tidy { (open + 1, close) } else { (at, text_end) };
+                cells.push(Cell::marked(start, end, doubled && tidy));
+                (quoted, marked) = (true, marked | doubled);
+                if !tidy && is_opening(&bytes[open + 1..close], marks) {
+                    return Err(Cut::NeverClosed(open));
+                }
+                untidy |= !tidy;
+            }
+        }
+        at = bytes.len().min(stop + 1);
+        if line_end {
+            return Ok(Shape { text_end, next: at, quoted, marked, untidy });
+        }
+    }
+}
+
+/// Quotes that open and close the cell at `at`, and whether doubled ones stand between; none if it
+/// has none. Fails where nothing closes it.
+#[inline]
+fn quotes_at(
+    bytes: &[u8],
+    at: usize,
+    separator: u8,
+    quote: u8,
+) -> Result<Option<(usize, usize, bool)>, Cut> {
+    // Most cells begin with neither: nothing but their end is looked for.
+    let open = match bytes.get(at) {
+        Some(&first) if first == quote => at,
+        Some(b' ') if separator != b' ' => {
+            let open = behind_blanks(bytes, at);
+            if bytes.get(open) != Some(&quote) {
+                return Ok(None);
+            }
+            open
+        }
+        _ => return Ok(None),
+    };
+    let (close, doubled) =
+        closing(bytes, open + 1, quote).ok_or(Cut::Unfinished { open_quote: Some(open) })?;
+    Ok(Some((open, close, doubled)))
+}
+
+/// Where the run of blanks from `at` ends.
+pub(in crate::tabular) fn behind_blanks(bytes: &[u8], at: usize) -> usize {
+    bytes[at..].iter().position(|byte| *byte != b' ').map_or(bytes.len(), |run| at + run)
+}
+
+pub(in crate::tabular) fn is_blank(bytes: &[u8]) -> bool {
+    bytes.iter().all(|byte| *byte == b' ')
+}
+
+/// Whether the text from `from` to a line end at `stop` ends in the line end's carriage return.
+pub(in crate::tabular) fn returns(bytes: &[u8], from: usize, stop: usize) -> bool {
+    stop > from && bytes[stop - 1] == b'\r'
+}
+
+/// Whether what was taken for the quote behind a cell's text opens a cell of a later line, so that
+/// the quote before the text was never closed.
+#[cold]
+pub(in crate::tabular) fn is_opening(text: &[u8], marks: &Marks) -> bool {
+    let quotes = text.iter().rev().take_while(|byte| Some(**byte) == marks.quote).count();
+    let mut before = &text[..text.len() - quotes];
+    while marks.blanks_are_free() && before.ends_with(b" ") {
+        before = &before[..before.len() - 1];
+    }
+    let opens = match &marks.separator {
+        Separator::Byte(byte) => before.ends_with(&[*byte]),
+        Separator::Text(text) => {
+            before.ends_with(text.as_bytes()) || before.ends_with(text.trim_end().as_bytes())
+        }
+        Separator::Blanks => before.ends_with(b"  ") || before.ends_with(b"\t"),
+    };
+    (opens || before.ends_with(b"\n") || before.ends_with(b"\r"))
+        && line_ends_in(text, marks.line_end) > 0
+}
+
+/// Where the quote that closes a cell stands, and whether doubled ones stand before it.
+fn closing(bytes: &[u8], from: usize, quote: u8) -> Option<(usize, bool)> {
+    let (mut from, mut doubled) = (from, false);
+    loop {
+        let at = from + memchr(quote, &bytes[from..])?;
+        if bytes.get(at + 1) != Some(&quote) {
+            return Some((at, doubled));
+        }
+        doubled = true;
+        from = at + 2;
+    }
+}
+
+/// Makes one quote of every doubled one and leaves out escapes, in place. The bytes that this frees
+/// become blanks, so that the row stays valid text as a whole.
+pub fn plain(bytes: &mut [u8], marks: &Marks, cells: &mut [Cell]) {
+    for cell in cells.iter_mut().filter(|cell| cell.marked) {
+        let (mut from, mut to) = (cell.start, cell.start);
+        while from < cell.end {
+            let byte = Some(bytes[from]);
+            let pair = from + 1 < cell.end
+                && (byte == marks.escape
+                    || byte == marks.quote && bytes.get(from + 1) == byte.as_ref());
+            from += usize::from(pair);
+            bytes[to] = bytes[from];
+            from += 1;
+            to += 1;
+        }
+        bytes[to..cell.end].fill(b' ');
+        cell.end = to;
+        cell.marked = false;
+    }
+}
