@@ -6,7 +6,6 @@ use std::io::{self, Read};
 use arrow::array::RecordBatch;
 
 use super::error::{IntakeError, SinkError};
-use super::file::side_by_side;
 use super::map::applied::Map;
 use super::map::compile::compile;
 use super::map::first::first_rows;
@@ -16,6 +15,7 @@ use super::people::names::{Pass, Suspects};
 use super::reject::raw::{RawText, Use};
 use super::reject::reason::{Fault, cell_count, row_fault, text_fault};
 use super::row::{Refusal, type_row};
+use super::side_by_side::side_by_side;
 use crate::records::Table;
 use crate::settings::{Dialect, Plan, Source};
 use crate::tabular::{Cells, Compression, Row, Rows, TableError, TableRows, rows_of};

@@ -18,11 +18,13 @@ mod map;
 mod people;
 mod reject;
 mod row;
+mod side_by_side;
 
 pub use columns::batch::BATCH_ROWS;
 pub use error::{IntakeError, SinkError};
 pub use export::{Export, ReadCounts, Rejected, Sink, read_export};
-pub use file::{Form, ROOM_MIB, read_file};
+pub use file::{Form, read_file};
 pub use identity::anew::fingerprint_anew;
 pub use people::key::PeopleKey;
 pub use people::names::{MASK, Names, Pass, Suspects, read_knowing_names};
+pub use side_by_side::ROOM_MIB;

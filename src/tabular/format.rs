@@ -5,8 +5,8 @@ use std::io::{Read, Seek};
 use memchr::memchr;
 use serde::de::IgnoredAny;
 
+use super::first_bytes::is_flat_ods;
 use super::json::lines::begins_with_array;
-use super::other_kind::is_flat_ods;
 use super::packed::compression::Compression;
 use super::packed::zip_member::members;
 

@@ -13,7 +13,7 @@ use arrow::datatypes::SchemaRef;
 use arrow::error::ArrowError;
 
 use super::column::{Texts, Times, Values, Words, take_flags, take_numbers, words_array};
-use crate::intake::identity::fingerprint::Identity;
+use super::identity::Identity;
 use crate::records::{Column, Kind, Precision, Table, columns, schema};
 
 /// Most records of a batch.

@@ -3,4 +3,5 @@
 pub mod batch;
 pub mod column;
 pub mod dictionary;
+pub mod identity;
 pub mod short_words;

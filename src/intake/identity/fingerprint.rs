@@ -6,18 +6,8 @@
 use xxhash_rust::xxh3::{xxh3_64, xxh3_128};
 
 use crate::intake::columns::batch::{Slot, TableBatch};
+use crate::intake::columns::identity::Identity;
 use crate::records::{MEMBER_COLUMNS, Table};
-
-/// Fingerprints of one record.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Identity {
-    /// Of table and record id; of table and content where there is no id. XXH3, 128 bits.
-    pub identity: [u8; 16],
-    /// Of the end face, or both, with side and fibre. XXH3, 64 bits.
-    pub member: u64,
-    /// Of all that was typed. XXH3, 64 bits.
-    pub content: u64,
-}
 
 /// Takes fingerprints of the last record filled into a batch.
 #[derive(Debug)]

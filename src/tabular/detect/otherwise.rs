@@ -3,7 +3,8 @@
 use super::columns::Columns;
 use super::kind::Kind;
 use crate::settings::Separator;
-use crate::tabular::text::cut::{Cell, Marks, plain};
+use crate::tabular::text::cut::plain;
+use crate::tabular::text::marks::{Cell, Marks};
 use crate::tabular::text::mend::mended;
 use crate::tabular::text::take::{Behind, take};
 

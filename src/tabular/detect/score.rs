@@ -6,7 +6,7 @@
 
 use super::kind::Kind;
 use crate::settings::Separator;
-use crate::tabular::text::cut::{Cell, Marks};
+use crate::tabular::text::marks::{Cell, Marks};
 use crate::tabular::text::take::{Behind, take};
 
 /// Rows that are scored.

@@ -6,7 +6,7 @@ use super::kind::Kind;
 use super::score::{Scored, scored, worth};
 use crate::settings::{LineEnd, Separator};
 use crate::tabular::detect::LineEnds;
-use crate::tabular::text::cut::{Cell, Marks};
+use crate::tabular::text::marks::{Cell, Marks};
 use crate::tabular::text::mend::mended;
 use crate::tabular::text::take::{Behind, take};
 

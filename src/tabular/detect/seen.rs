@@ -2,7 +2,8 @@
 
 use super::kind::Kind;
 use crate::tabular::RowFault;
-use crate::tabular::text::cut::{Cell, Marks, plain};
+use crate::tabular::text::cut::plain;
+use crate::tabular::text::marks::{Cell, Marks};
 use crate::tabular::text::mend::mended;
 use crate::tabular::text::take::{Behind, Taken, take};
 

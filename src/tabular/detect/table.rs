@@ -14,7 +14,7 @@ use super::tail::trailing;
 use super::{Detected, Doubt, Extent, Faulty, Line, Reread, Sample, Uneven};
 use crate::settings::{Dialect, Separator, ShortRows};
 use crate::tabular::names::{joined_names, numbered_names};
-use crate::tabular::text::cut::Marks;
+use crate::tabular::text::marks::Marks;
 
 /// Entries kept of a list that grows with the file.
 const KEPT: usize = 100;

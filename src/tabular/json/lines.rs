@@ -5,9 +5,9 @@ use std::io::{self, BufRead, BufReader, Chain, Cursor, Read};
 
 use memchr::memchr;
 
-use crate::tabular::other_kind::FIRST_BYTES;
+use crate::tabular::first_bytes::FIRST_BYTES;
+use crate::tabular::row::LONGEST_ROW;
 use crate::tabular::table_error::TableError;
-use crate::tabular::text::reader::LONGEST_ROW;
 
 /// UTF-8 byte order mark.
 const MARK: &[u8] = b"\xEF\xBB\xBF";

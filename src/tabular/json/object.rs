@@ -8,7 +8,7 @@ use std::fmt;
 use serde::de::{Deserializer as _, Error as _, MapAccess, Visitor};
 use serde_json::value::RawValue;
 
-use crate::tabular::text::reader::RowFault;
+use crate::tabular::row::RowFault;
 
 /// Most objects in one another.
 const DEEPEST: usize = 32;

@@ -12,9 +12,9 @@ use super::lines::{Line, Lines};
 use super::object::each_value;
 use crate::tabular::other_kind::check_known;
 use crate::tabular::room::{LIST, Room};
+use crate::tabular::row::{Row, RowFault, TableRows};
 use crate::tabular::row_buffer::RowBuffer;
 use crate::tabular::table_error::TableError;
-use crate::tabular::text::reader::{Row, RowFault, TableRows};
 
 /// Most columns.
 const MOST_COLUMNS: usize = 10_000;

@@ -8,7 +8,6 @@ use std::fs::File;
 
 use parquet::file::reader::ChunkReader;
 
-use super::page_sizes::damaged;
 use crate::tabular::table_error::TableError;
 
 /// Bytes read for a header at first, and at most: it may hold the least and the greatest value.
@@ -153,4 +152,9 @@ impl Thrift<'_> {
     fn skip_element(&mut self, kind: u8, depth: usize) -> Option<()> {
         if matches!(kind, 1 | 2) { self.leave_out(1) } else { self.skip(kind, depth) }
     }
+}
+
+/// A damaged Parquet file.
+pub fn damaged(cause: impl Into<String>) -> TableError {
+    TableError::Damaged { kind: "Parquet", cause: cause.into() }
 }

@@ -12,7 +12,7 @@ use parquet::file::metadata::{ColumnChunkMetaData, ParquetMetaData};
 use parquet::file::reader::Length;
 use parquet::file::serialized_reader::SerializedPageReader;
 
-use super::page_header::{Page, page_at};
+use super::page_header::{Page, damaged, page_at};
 use crate::tabular::packed::ratio::check_ratio;
 use crate::tabular::table_error::TableError;
 
@@ -24,11 +24,6 @@ const DICTIONARY: i64 = 2;
 
 /// Bytes of a dictionary that is not looked into.
 const SHORT: u64 = 256;
-
-/// A damaged Parquet file.
-pub fn damaged(cause: impl Into<String>) -> TableError {
-    TableError::Damaged { kind: "Parquet", cause: cause.into() }
-}
 
 /// What of a file's pages may be held at once while its rows are read; unpacked bytes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -16,14 +16,16 @@ use parquet::arrow::arrow_reader::{
 use parquet::file::metadata::PageIndexPolicy;
 use parquet::file::reader::{ChunkReader, Length};
 
-use super::page_sizes::{BATCHES, check_pages, damaged};
+use super::page_header::damaged;
+use super::page_sizes::{BATCHES, check_pages};
 use super::text::{ColumnTexts, texts};
+use crate::tabular::first_bytes::FIRST_BYTES;
 use crate::tabular::guarded::guarded;
-use crate::tabular::other_kind::{FIRST_BYTES, check_known};
+use crate::tabular::other_kind::check_known;
 use crate::tabular::room::{LIST, Room};
+use crate::tabular::row::{Row, TableRows};
 use crate::tabular::row_buffer::RowBuffer;
 use crate::tabular::table_error::TableError;
-use crate::tabular::text::reader::{Row, TableRows};
 
 /// First and last bytes of a file, and last bytes of one that is encrypted.
 const MAGIC: &[u8] = b"PAR1";

@@ -1,7 +1,7 @@
 //! Cuts a row by marks of any kind. Slower than the cut of the usual ones, same contract.
 
-use super::cut::{Cell, Cut, Marks, Shape, behind_blanks, is_blank, is_opening, returns};
 use super::line_ends::line_end_at;
+use super::marks::{Cell, Cut, Marks, Shape, behind_blanks, is_blank, is_opening, returns};
 use crate::settings::{LineEnd, Separator};
 
 /// Where a cell's text ends.

@@ -4,8 +4,8 @@
 //! quote before a separator closes, any other quote is text, and so is a quote that nothing closes.
 //! No byte of text is lost: a quote that neither opens, closes nor doubles stays in the cell.
 
-use super::cut::{Marks, behind_blanks};
 use super::cut_any::separator_at;
+use super::marks::{Marks, behind_blanks};
 use crate::settings::Separator;
 
 /// Most cells of a row whose other readings are tried.

@@ -4,6 +4,7 @@ pub mod cut;
 pub mod cut_any;
 pub mod encoding;
 pub mod line_ends;
+pub mod marks;
 pub mod mend;
 pub mod reader;
 pub mod take;

@@ -4,65 +4,24 @@
 //! grows beyond twice [`LONGEST_ROW`]; a row that cannot be cut is handed out as faulty and reading goes on
 //! at a line behind it. Blank lines are rows here; who wants none leaves them out.
 
-use std::io::{self, Read};
+use std::io;
+use std::io::Read;
 
-use super::cut::{Cell, Marks, plain};
+use super::cut::plain;
 use super::encoding::decoded;
 use super::line_ends::line_end_from;
+use super::marks::{Cell, Marks};
 use super::take::{Behind, Taken, take};
 use crate::settings::Dialect;
-use crate::tabular::other_kind::{FIRST_BYTES, check_text};
-
-/// Most bytes of a row, as UTF-8 and without its line end.
-pub const LONGEST_ROW: usize = 1 << 20;
+use crate::tabular::first_bytes::FIRST_BYTES;
+use crate::tabular::other_kind::check_text;
+use crate::tabular::row::{LONGEST_ROW, Row, TableRows};
 
 /// Bytes that the buffer begins with.
 const BUFFER: usize = 256 * 1024;
 
 /// UTF-8 byte order mark.
 const MARK: &[u8] = b"\xEF\xBB\xBF";
-
-/// Why a row cannot be cut.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RowFault {
-    /// Longer than [`LONGEST_ROW`].
-    TooLong,
-    /// A quote opens and none closes it.
-    OpenQuote,
-    /// Text stands between a closing quote and the next separator.
-    TextAfterQuote,
-    /// A line that is no JSON object.
-    NoObject,
-    /// A JSON object with a key twice.
-    DoubleKey,
-    /// JSON nested too deep.
-    TooDeep,
-}
-
-/// One row of a table.
-#[derive(Debug)]
-pub struct Row<'a> {
-    /// Line of the file where it begins, from 1.
-    pub line: u64,
-    /// Its bytes without the line end; of a row too long, its beginning.
-    pub bytes: &'a [u8],
-    /// Its cells; those of a faulty row are only good to be shown.
-    pub cells: &'a [Cell],
-    /// Why it cannot be used.
-    pub fault: Option<RowFault>,
-}
-
-/// Rows of any format, in order.
-pub trait TableRows {
-    /// The next row, none at the end.
-    ///
-    /// # Errors
-    /// When what the rows come from cannot be read.
-    fn next_row(&mut self) -> io::Result<Option<Row<'_>>>;
-
-    /// Where the next row begins, from 1: a line of text, a row of a sheet, a record's number + 1.
-    fn line(&self) -> u64;
-}
 
 /// The rows of a stream of text, in order.
 pub struct Rows<'a> {

@@ -3,10 +3,11 @@
 //! A quote that somebody forgot or wrote too much costs its own row and not what follows: reading
 //! goes on at the line behind it.
 
-use super::cut::{Cell, Cut, Marks, Shape, cut, returns};
+use super::cut::cut;
 use super::line_ends::{line_end_from, line_ends_in};
-use super::reader::RowFault;
+use super::marks::{Cell, Cut, Marks, Shape, returns};
 use crate::settings::LineEnd;
+use crate::tabular::row::RowFault;
 
 /// A row taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -8,8 +8,8 @@ use quick_xml::events::{BytesStart, Event};
 use super::facts::{MOST_COLUMNS, MOST_ROWS, MOST_SHEETS};
 use super::ods_cell::{OdsCell, head, is_cell, read_cell};
 use super::xml::{Xml, attribute, damaged};
+use crate::tabular::row::LONGEST_ROW;
 use crate::tabular::table_error::TableError;
-use crate::tabular::text::reader::LONGEST_ROW;
 
 /// Elements that only group rows.
 const GROUPS: [&str; 3] = ["table:table-header-rows", "table:table-rows", "table:table-row-group"];

@@ -5,9 +5,9 @@ use std::io::{self, Read};
 use super::facts::SheetFact;
 use super::ods_reader::{OdsReader, OdsRow};
 use super::xml::damaged;
+use crate::tabular::row::{Row, TableRows};
 use crate::tabular::row_buffer::RowBuffer;
 use crate::tabular::table_error::TableError;
-use crate::tabular::text::reader::{Row, TableRows};
 
 /// The rows of a sheet up to the last one with a value.
 pub struct OdsRows<R> {
