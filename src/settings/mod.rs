@@ -7,10 +7,13 @@
 
 mod allowed;
 mod check;
+mod day;
 mod dialect;
 mod error;
 mod keys;
 mod lines;
+mod money;
+mod nearest;
 mod place;
 mod plan;
 mod problems;
@@ -24,7 +27,7 @@ mod written_proposal;
 pub use allowed::allowed;
 pub use dialect::{Dialect, Encoding, LineEnd, Separator, ShortRows};
 pub use error::{Problem, SettingsError};
-pub use keys::nearest;
+pub use nearest::nearest;
 pub use plan::{
     ClockChange, Codes, Costs, Cover, Fleet, NameScope, People, Plan, RecordMap, Rules, Source,
     Stages, Test, When,

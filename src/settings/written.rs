@@ -7,8 +7,10 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::Deserialize;
-use serde::de::value::{MapAccessDeserializer, SeqAccessDeserializer};
-use serde::de::{Deserializer, Error, MapAccess, SeqAccess, Visitor};
+use serde::de::value::SeqAccessDeserializer;
+use serde::de::{Deserializer, Error, SeqAccess, Visitor};
+
+use super::day::Day;
 
 pub use super::written_proposal::{Budget, Effect, Proposal, Range, Stated};
 
@@ -165,10 +167,6 @@ pub enum OneOrMany {
     Many(Vec<String>),
 }
 
-/// A day, as a string or as a TOML date: its text.
-#[derive(Debug)]
-pub struct Day(pub String);
-
 impl<'de> Deserialize<'de> for OneOrMany {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         struct Texts;
@@ -188,29 +186,5 @@ impl<'de> Deserialize<'de> for OneOrMany {
             }
         }
         deserializer.deserialize_any(Texts)
-    }
-}
-
-impl<'de> Deserialize<'de> for Day {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct DayText;
-        impl<'de> Visitor<'de> for DayText {
-            type Value = Day;
-
-            fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
-                f.write_str("a day such as \"2026-07-05\"")
-            }
-
-            fn visit_str<E: Error>(self, text: &str) -> Result<Day, E> {
-                Ok(Day(text.to_owned()))
-            }
-
-            // The TOML crate hands dates over as a map with one key of their own.
-            fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<Day, A::Error> {
-                let date = toml_edit::Datetime::deserialize(MapAccessDeserializer::new(map))?;
-                Ok(Day(date.to_string()))
-            }
-        }
-        deserializer.deserialize_any(DayText)
     }
 }

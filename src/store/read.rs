@@ -13,22 +13,11 @@ use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchR
 
 use super::StoreError;
 use super::disk::checked::{CheckedFile, Sums};
+use super::disk::guarded::guarded;
 use super::settle::fates::{Fate, Fates};
-use crate::tabular;
 
 /// Most rows of one batch.
 pub(super) const BATCH_ROWS: usize = 65_536;
-
-/// Runs a piece of the Parquet library on bytes from disk.
-pub(super) fn guarded<T, E: ToString>(
-    path: &Path,
-    work: impl FnOnce() -> Result<T, E>,
-) -> Result<T, StoreError> {
-    match tabular::guarded(work) {
-        Ok(done) => done.map_err(|error| StoreError::damaged(path, error)),
-        Err(_) => Err(StoreError::damaged(path, "its pages contradict each other")),
-    }
-}
 
 /// A part whose footer has been read.
 pub(super) struct PartReader {

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::costs::minor_units;
-use super::record::Part;
+use super::part::Part;
 use super::words;
 use crate::records::{self, Column, Kind, Table};
-use crate::settings::keys::unknown;
+use crate::settings::money::minor_units;
+use crate::settings::nearest::unknown;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
 use crate::settings::written::OneOrMany;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::columns::{Filled, known, texts};
-use super::record::Part;
+use super::part::Part;
 use crate::records::{self, Kind};
 use crate::settings::place::Place;
 use crate::settings::written::OneOrMany;

@@ -1,6 +1,6 @@
 //! `[[proposal.effect]]`: what a purchase changes, and where.
 
-use super::Lists;
+use super::lists::Lists;
 use super::words;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;

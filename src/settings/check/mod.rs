@@ -12,6 +12,8 @@ mod dialect;
 mod effect;
 mod files;
 mod fleet;
+mod lists;
+mod part;
 mod people;
 mod proposal;
 mod record;
@@ -24,23 +26,11 @@ mod words;
 use std::path::Path;
 
 use super::place::Place;
-use super::plan::{Codes, Plan, Stages};
+use super::plan::Plan;
 use super::problems::Problems;
 use super::written::Settings;
 
-/// What the parts of a map are checked against.
-struct Lists<'p> {
-    sites: &'p [String],
-    stages: &'p Stages,
-    codes: &'p Codes,
-}
-
-impl<'p> Lists<'p> {
-    /// The words that a canonical column may hold, none where any word is taken.
-    fn allowed(&self, column: &str) -> Option<Vec<&'p str>> {
-        super::allowed::allowed(column, self.sites, self.stages, self.codes)
-    }
-}
+use lists::Lists;
 
 /// The plan of a settings file in `folder`; worth nothing once a problem was noted.
 pub fn plan(written: &Settings, folder: &Path, problems: &mut Problems) -> Plan {

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{Lists, words};
+use super::lists::Lists;
+use super::words;
 use crate::records::{Column, Kind, MEMBER_COLUMNS, Table, columns};
 use crate::settings::place::Place;
 use crate::settings::plan::People;

@@ -1,9 +1,9 @@
 //! `[[proposal]]` and `[budget]`: what may be bought, and for how much.
 
-use super::Lists;
-use super::costs::money;
 use super::effect::effect;
+use super::lists::Lists;
 use super::words;
+use crate::settings::money::money;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
 use crate::settings::proposal::{MOST_PROPOSALS, Proposal};

@@ -1,10 +1,12 @@
 //! `[[source.record]]`: what a row becomes.
 
 use super::columns::Filled;
-use super::{Lists, columns, dates, values, when};
+use super::lists::Lists;
+use super::part::Part;
+use super::{columns, dates, values, when};
 use crate::records::Table;
 use crate::settings::dialect::Dialect;
-use crate::settings::keys::unknown;
+use crate::settings::nearest::unknown;
 use crate::settings::place::Place;
 use crate::settings::plan::RecordMap;
 use crate::settings::problems::Problems;
@@ -47,24 +49,6 @@ fn table(name: Option<&str>, place: &Place, problems: &mut Problems) -> Option<T
         problems.add(place, unknown(&what, name, &known));
     }
     table
-}
-
-/// One record part while it is checked.
-pub struct Part<'a, 'p, 't> {
-    /// The source it belongs to.
-    pub source: &'a written::Source,
-    /// How that source writes numbers.
-    pub dialect: &'a Dialect,
-    /// Closed lists.
-    pub lists: &'a Lists<'p>,
-    /// The part as typed.
-    pub typed: &'a written::Record,
-    /// What it yields.
-    pub table: Table,
-    /// Where it stands.
-    pub place: &'a Place,
-    /// Where to note what is wrong.
-    pub problems: &'a mut Problems<'t>,
 }
 
 impl Part<'_, '_, '_> {

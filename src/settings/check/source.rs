@@ -5,9 +5,10 @@ use std::collections::hash_map::Entry;
 
 use rustc_hash::FxHashMap;
 
-use super::{Lists, dialect, files, people, record, words};
+use super::lists::Lists;
+use super::{dialect, files, people, record, words};
 use crate::records::{Finding, Table};
-use crate::settings::keys::unknown;
+use crate::settings::nearest::unknown;
 use crate::settings::place::Place;
 use crate::settings::plan::{ClockChange, Cover, Fleet, NameScope, Source};
 use crate::settings::problems::Problems;
@@ -150,7 +151,7 @@ fn covers(
 }
 
 fn cover(typed: &written::Cover, place: &Place, problems: &mut Problems) -> Option<Cover> {
-    let mut day = |day: &Option<written::Day>, key: &str| {
+    let mut day = |day: &Option<crate::settings::day::Day>, key: &str| {
         let here = place.key(key);
         if day.is_none() {
             problems.add(&here, "missing; expected a day such as \"2026-07-05\"");

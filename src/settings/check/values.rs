@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::columns::{Filled, known};
-use super::record::Part;
+use super::part::Part;
 use super::words;
 use crate::records::{Column, Kind};
 use crate::settings::place::Place;

@@ -17,8 +17,8 @@ use parquet::errors::{ParquetError, Result as ParquetResult};
 use parquet::file::reader::{ChunkReader, Length};
 use xxhash_rust::xxh3::{Xxh3, xxh3_64};
 
+use super::guarded::guarded;
 use crate::store::StoreError;
-use crate::store::read::guarded;
 
 /// Bytes behind the footer: its length and the format's name.
 const TRAILER: u64 = 8;

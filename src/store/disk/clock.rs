@@ -11,7 +11,7 @@ pub(in crate::store) fn now() -> Result<DateTime<Utc>, StoreError> {
     at(SystemTime::now())
 }
 
-/// Today (UTC) by the machine's clock, as [`crate::store::Store::take`] wants it.
+/// Today (UTC) by the machine's clock, as [`crate::store::handle::Store::take`] wants it.
 ///
 /// # Errors
 /// A clock that stands before 1970 or beyond what a calendar holds.

@@ -3,6 +3,7 @@
 pub mod checked;
 pub mod clock;
 pub mod durable;
+pub mod guarded;
 pub mod lock;
 pub mod part;
 pub mod random;

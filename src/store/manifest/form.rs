@@ -3,26 +3,23 @@
 //! It is the one truth, and carries a check value of itself. It changes by one rename, last.
 
 use std::collections::BTreeSet;
-use std::fs;
-use std::io::{self, Write};
+use std::io;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
+use super::layout::{Layout, export_id, is_hex};
+use super::sealed::{HASH_CHARS, Sealed, seal};
+use super::written;
 use crate::records::{SCHEMA_VERSION, Table};
 use crate::settings::NameScope;
-
-use super::layout::{Layout, export_id, is_hex};
-use super::sealed::{HASH_CHARS, Sealed, opened, seal, unseal};
-use super::written;
 use crate::store::disk::checked::Sums;
 use crate::store::disk::durable::{HashedFile, rename, sync_folder};
-use crate::store::open::adopt;
 use crate::store::settle::complete::Complete;
 use crate::store::settle::fates::Dropped;
-use crate::store::take::sink::MOST_RECORDS;
 use crate::store::{Expired, RowAccount, StoreError};
 
 /// Version of the manifest's own form.
@@ -60,7 +57,7 @@ pub(in crate::store) struct ExportEntry {
     /// Day (UTC) on which its bytes were first taken.
     #[serde(default, with = "written::day")]
     pub taken: Option<NaiveDate>,
-    /// How often its parts were written anew after they were taken: see [`crate::store::Store::rewrite`].
+    /// How often its parts were written anew after they were taken: see [`crate::store::handle::Store::rewrite`].
     #[serde(default, skip_serializing_if = "is_zero")]
     pub edition: u32,
     /// Whether its files have the names of format 2 of the store, without their hashes.
@@ -215,26 +212,6 @@ impl Manifest {
         Self { version: MANIFEST_VERSION, records_version: SCHEMA_VERSION, exports: Vec::new() }
     }
 
-    /// Reads and checks the manifest.
-    pub fn load(layout: &Layout) -> Result<Found, StoreError> {
-        let path = layout.manifest();
-        let bytes = match fs::read(&path) {
-            Ok(bytes) => bytes,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Found::Nothing),
-            Err(error) => return Err(StoreError::io(&path, "read")(error)),
-        };
-        let damaged = |why: String| StoreError::damaged(&path, why);
-        let Some((_, body)) = opened(&bytes) else {
-            return adopt::read(layout, &bytes).map(Found::Older);
-        };
-        // Another version may have another seal, so what it is comes first.
-        let found = Versions::of(body.as_bytes()).map_err(&damaged)?;
-        found.expect(&path, MANIFEST_VERSION)?;
-        let (manifest, check): (Self, String) = unseal(&bytes).map_err(&damaged)?;
-        manifest.check().map_err(&damaged)?;
-        Ok(Found::Whole(manifest, check))
-    }
-
     /// What must hold of any manifest, whatever is on disk.
     pub fn check(&self) -> Result<(), String> {
         if !self.exports.is_sorted_by(|a, b| a.key() < b.key()) {
@@ -276,15 +253,6 @@ impl Manifest {
     }
 }
 
-/// What the folder has as its manifest.
-pub(in crate::store) enum Found {
-    Nothing,
-    /// One of this version, with its check value.
-    Whole(Manifest, String),
-    /// One of the version before, as this version understands it; its sums are still to be made.
-    Older(Manifest),
-}
-
 /// The part of a manifest that every version has.
 #[derive(Deserialize)]
 pub(in crate::store) struct Versions {
@@ -318,3 +286,6 @@ impl Versions {
 fn is_zero(number: &u32) -> bool {
     *number == 0
 }
+
+/// Most records of a part: their numbers have 32 bits.
+pub(in crate::store) const MOST_RECORDS: u64 = u32::MAX as u64;

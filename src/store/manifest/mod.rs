@@ -2,8 +2,11 @@
 
 pub mod account;
 pub mod digest;
+pub mod expired;
 pub mod form;
 pub mod layout;
+pub mod load;
 pub mod origin;
+pub mod row_account;
 pub mod sealed;
 pub mod written;

@@ -11,12 +11,11 @@ use chrono_tz::Tz;
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use serde::{Deserialize, Serialize};
 
-use crate::records::{SCHEMA_VERSION, Table};
-use crate::settings::NameScope;
-
 use super::layout::export_id;
 use super::written;
-use crate::store::read::guarded;
+use crate::records::{SCHEMA_VERSION, Table};
+use crate::settings::NameScope;
+use crate::store::disk::guarded::guarded;
 use crate::store::settle::complete::Complete;
 use crate::store::{Expired, StoreError};
 

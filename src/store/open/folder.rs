@@ -16,8 +16,9 @@ use crate::store::StoreError;
 use crate::store::disk::durable;
 use crate::store::disk::lock::Lock;
 use crate::store::disk::sweep::{Strays, entries, listed, strays};
-use crate::store::manifest::form::{Found, Manifest};
+use crate::store::manifest::form::Manifest;
 use crate::store::manifest::layout::{KEPT_FOLDERS, Layout};
+use crate::store::manifest::load::Found;
 
 /// What a folder is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

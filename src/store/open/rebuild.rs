@@ -8,21 +8,21 @@ use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use crate::records::{Table, schema};
-use crate::settings::Plan;
-
 use super::adopt;
 use super::folder::Opened;
 use super::marker::Marker;
 use super::people_key::{check_of, missing, read_key};
 use super::run::{Run, sweep};
+use crate::records::{Table, schema};
+use crate::settings::Plan;
 use crate::store::disk::checked::Sums;
 use crate::store::disk::durable::{hash_file, make_folder, rename, sync_folder};
 use crate::store::disk::lock::Lock;
 use crate::store::disk::sweep::{Strays, strays};
 use crate::store::manifest::digest;
-use crate::store::manifest::form::{ExportEntry, Found, Manifest, PartEntry};
+use crate::store::manifest::form::{ExportEntry, Manifest, PartEntry};
 use crate::store::manifest::layout::{FileName, KEPT_FOLDERS, Layout};
+use crate::store::manifest::load::Found;
 use crate::store::manifest::origin::Origin;
 use crate::store::read::open_part;
 use crate::store::settle::fates::Dropped;

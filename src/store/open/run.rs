@@ -17,13 +17,15 @@ use std::sync::{Mutex, PoisonError};
 
 use serde::{Deserialize, Serialize};
 
+use crate::store::StoreError;
 use crate::store::disk::durable::{HashedFile, remove_file, rename, sync_folder};
 use crate::store::disk::random::random_name;
 use crate::store::disk::sweep::entries;
-use crate::store::manifest::form::{Found, Manifest};
+use crate::store::manifest::form::Manifest;
 use crate::store::manifest::layout::{KEPT_FOLDERS, Layout};
+use crate::store::manifest::load::Found;
 use crate::store::manifest::sealed::{seal, unseal};
-use crate::store::{Progress, StoreError};
+use crate::store::progress::Progress;
 
 /// Bytes of a run's name.
 const NAME_BYTES: usize = 8;

@@ -4,24 +4,10 @@ use arrow::array::{Array, AsArray, BooleanArray, RecordBatch};
 use arrow::compute::filter_record_batch;
 use arrow::datatypes::TimestampMicrosecondType;
 use chrono::{Months, NaiveDate};
-use serde::{Deserialize, Serialize};
-
-use crate::records::{Table, day_start};
-use crate::settings::Plan;
 
 use super::parts::Edit;
-use crate::store::manifest::written;
-
-/// Records of one table of one export that were dropped for their age.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Expired {
-    /// What they were.
-    #[serde(with = "written::table")]
-    pub table: Table,
-    /// How many.
-    pub records: u64,
-}
+use crate::records::{Table, day_start};
+use crate::settings::Plan;
 
 /// Drops what is older than an instant.
 pub(in crate::store) struct Expire {
@@ -65,19 +51,5 @@ impl Edit for Expire {
 
     fn text(&self, _: &str) -> Option<String> {
         None
-    }
-}
-
-/// Adds records of a table that were dropped for their age.
-pub(in crate::store) fn note_expired(expired: &mut Vec<Expired>, table: Table, records: u64) {
-    if records == 0 {
-        return;
-    }
-    match expired.iter_mut().find(|known| known.table == table) {
-        Some(known) => known.records += records,
-        None => {
-            expired.push(Expired { table, records });
-            expired.sort_by_key(|known| known.table);
-        }
     }
 }

@@ -18,15 +18,13 @@ use arrow::array::{
 use arrow::datatypes::{DataType, Int32Type, UInt64Type};
 use serde::{Deserialize, Serialize};
 
+use super::parts::Edit;
 use crate::intake::{MASK, PeopleKey, fingerprint_anew};
 use crate::records::{IDENTITY_COLUMNS, Table, schema};
-use crate::settings::Plan;
-
-use super::parts::Edit;
+use crate::store::StoreError;
 use crate::store::disk::durable::{HashedFile, rename, sync_folder};
 use crate::store::manifest::layout::Layout;
 use crate::store::manifest::sealed::{seal, unseal};
-use crate::store::{Progress, Store, StoreError};
 
 /// Stands where a record must have a text and the person's was cut out.
 const ERASED: &str = "erased";
@@ -38,29 +36,6 @@ pub struct Forgotten {
     pub cells: BTreeMap<&'static str, u64>,
     /// Rejected rows in whose text a name was masked.
     pub rejected: u64,
-}
-
-impl Store {
-    /// Cuts people out of the store, by the names that the exports give them: their pseudonyms, whatever
-    /// of the names stands in other cells, and the way back, since no later intake gives these names a
-    /// pseudonym. Stopped before it has ended, it is to be called again.
-    ///
-    /// # Errors
-    /// A full or failing disk, damage in any part.
-    pub fn forget(
-        &mut self,
-        plan: &Plan,
-        names: &[String],
-        progress: &dyn Progress,
-    ) -> Result<Forgotten, StoreError> {
-        self.refuse_if_to_look()?;
-        let mut no_more = NoMore::load(&self.layout)?;
-        no_more.add(&self.layout, &self.people, names)?;
-        let mut forget = Forget::of(&self.people, names);
-        self.rewrite(plan, &mut forget, progress)?;
-        self.people = self.people.clone().forgetting(no_more.names);
-        Ok(forget.done)
-    }
 }
 
 /// The names that the store must not take again.
@@ -107,7 +82,7 @@ impl NoMore {
 }
 
 /// Cuts people out.
-struct Forget {
+pub(in crate::store) struct Forget {
     /// Their names and pseudonyms: what no cell may be.
     texts: Vec<String>,
     names: Vec<String>,

@@ -12,19 +12,18 @@ use arrow::datatypes::UInt64Type;
 use crate::intake::Rejected;
 use crate::records::{ROW_COLUMN, Table, schema};
 use crate::settings::Plan;
-
-use super::expire::note_expired;
 use crate::store::disk::part::PartWriter;
+use crate::store::manifest::expired::note_expired;
 use crate::store::manifest::form::{Example, ExportEntry, Manifest, PartEntry};
 use crate::store::manifest::layout::Layout;
 use crate::store::manifest::origin::{Origin, OriginPart};
-use crate::store::open::run::{Run, sweep};
+use crate::store::open::run::Run;
 use crate::store::read::{BATCH_ROWS, open_part};
 use crate::store::settle::fates::Dropped;
 use crate::store::take::quarantine::{QuarantineWriter, Quarantined, Reasons, all_rows};
 use crate::store::take::sink::{MEMORY_OF_PARTS, work_part, work_quarantine};
 use crate::store::take::stage::{groups_of, settle_again};
-use crate::store::{FileAccount, Progress, RowAccount, Store, StoreError};
+use crate::store::{RowAccount, StoreError};
 
 /// What is to be changed.
 pub(in crate::store) trait Edit {
@@ -40,30 +39,8 @@ pub(in crate::store) trait Edit {
     fn changed_text(&mut self) {}
 }
 
-impl Store {
-    /// Writes anew what an edit changes: in every export or, on any error, in none. What the files held is
-    /// gone from the store's folder afterwards, though not from the free space of the disk.
-    pub(in crate::store) fn rewrite(
-        &mut self,
-        plan: &Plan,
-        edit: &mut dyn Edit,
-        progress: &dyn Progress,
-    ) -> Result<(), StoreError> {
-        let run = Run::new(&self.layout, &self.check, progress)?;
-        let tidy = |_: &StoreError| drop(sweep(&self.layout, &()));
-        let next = rewrite(&self.layout, &run, plan, &self.manifest, edit);
-        if let Some(next) = next.inspect_err(tidy)? {
-            self.check = run.end(&self.manifest, &next).inspect_err(tidy)?;
-            self.manifest = next;
-            self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
-            sweep(&self.layout, progress)?;
-        }
-        Ok(())
-    }
-}
-
 /// The manifest that follows; none where nothing changes.
-fn rewrite(
+pub(in crate::store) fn rewrite(
     layout: &Layout,
     run: &Run,
     plan: &Plan,

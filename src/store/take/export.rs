@@ -2,25 +2,25 @@
 
 use chrono::NaiveDate;
 
+use super::matched::{Job, open_export, unreadable};
+use super::sink::{ExportSink, Yield, work_part, work_quarantine};
 use crate::intake::{
     Export, Form, Pass, PeopleKey, ReadCounts, read_export, read_file, read_knowing_names,
 };
 use crate::records::Table;
 use crate::settings::Plan;
-use crate::tabular::Compression;
-
-use super::matched::{Job, open_export, unreadable};
-use super::sink::{ExportSink, Yield, work_part, work_quarantine};
 use crate::store::disk::durable::HashedReader;
 use crate::store::disk::part::Finished;
 use crate::store::manifest::form::{ExportEntry, Manifest, PartEntry};
 use crate::store::manifest::layout::Layout;
 use crate::store::manifest::origin::{Origin, OriginPart};
 use crate::store::open::run::Run;
+use crate::store::progress::Progress;
 use crate::store::settle::complete::complete;
 use crate::store::settle::fates::Dropped;
 use crate::store::settle::versions::version_of;
-use crate::store::{Progress, RowAccount, StoreError};
+use crate::store::{RowAccount, StoreError};
+use crate::tabular::Compression;
 
 /// What taking one file came to.
 pub(in crate::store) enum Outcome {

@@ -9,7 +9,6 @@ use arrow::datatypes::UInt64Type;
 
 use crate::intake::Rejected;
 use crate::records::quarantine_schema;
-
 use crate::store::StoreError;
 use crate::store::disk::checked::Sums;
 use crate::store::disk::durable::hash_file;
@@ -111,11 +110,7 @@ impl QuarantineWriter {
         let batch = self.batch();
         self.writer.push(&batch)?;
         // Raw text is the largest thing in the store for its rows, and a bad file is bad throughout.
-        if self.writer.memory() > super::sink::MEMORY_OF_QUARANTINE {
-            self.writer.flush()
-        } else {
-            Ok(())
-        }
+        if self.writer.memory() > MEMORY_OF_QUARANTINE { self.writer.flush() } else { Ok(()) }
     }
 
     /// The held rows as a batch; none are held afterwards.
@@ -190,3 +185,6 @@ fn rows_of(batch: &RecordBatch) -> Vec<Quarantined> {
         })
         .collect()
 }
+
+/// The same for its quarantine.
+pub(in crate::store) const MEMORY_OF_QUARANTINE: usize = 8 << 20;

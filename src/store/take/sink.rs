@@ -7,13 +7,12 @@ use std::path::PathBuf;
 
 use arrow::array::RecordBatch;
 
+use super::quarantine::{QuarantineWriter, Reasons};
 use crate::intake::{Rejected, Sink, SinkError};
 use crate::records::Table;
-
-use super::quarantine::{QuarantineWriter, Reasons};
 use crate::store::StoreError;
 use crate::store::disk::part::{Finished, PartWriter};
-use crate::store::manifest::form::Example;
+use crate::store::manifest::form::{Example, MOST_RECORDS};
 use crate::store::manifest::origin::OriginPart;
 use crate::store::open::run::Run;
 
@@ -21,12 +20,6 @@ use crate::store::open::run::Run;
 /// own buffers and the compressor's stay below 256 MiB with it. A constant, since where a row group ends
 /// is part of the bytes and must not depend on the machine.
 pub(in crate::store) const MEMORY_OF_PARTS: usize = 48 << 20;
-
-/// The same for its quarantine.
-pub(in crate::store) const MEMORY_OF_QUARANTINE: usize = 8 << 20;
-
-/// Most records of a part: their numbers have 32 bits.
-pub(in crate::store) const MOST_RECORDS: u64 = u32::MAX as u64;
 
 /// Writer of everything that one export yields.
 pub(in crate::store) struct ExportSink<'a> {
