@@ -133,7 +133,7 @@ fn coverage_shares_add_up_to_one() {
     let coverage = &demo().review.coverage;
     for base in [Base::All, Base::Known] {
         let share: f64 = Coverage::ALL
-            .into_iter()
+            .iter()
             .flat_map(|class| coverage.rows_of(By::Fleet, Quantity::of_class(*class)))
             .filter(|row| row.own.base == Some(base))
             .map(|row| row.estimate.unwrap())

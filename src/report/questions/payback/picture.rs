@@ -148,7 +148,7 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
         return None;
     }
     let of = |row: &Row, column: &str| number(table.own(row, column));
-    let amounts: Vec<Amount> = rows.iter().map(|row| Amount::of(row)).collect();
+    let amounts: Vec<Amount> = rows.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let step = |(row, amount): (&&Row, &Amount)| {
         let share = of(row, "probability").unwrap_or(0.0);

@@ -132,7 +132,7 @@ fn p(table: &Table, row: &Row) -> Vec<String> {
 /// What each place would save, best first.
 fn savings(review: &Review, table: &Table, by: &'static str, caption: &str) -> PageTable {
     let rows = ranked_then_flagged(review, by);
-    let amounts: Vec<Amount> = rows.iter().map(|row| Amount::of(row)).collect();
+    let amounts: Vec<Amount> = rows.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let lines = rows.iter().zip(&amounts).map(|(row, amount)| saving(table, row, amount, &scale));
     let heading = |words: &str| format!("{words}, {}", scale.unit);

@@ -14,7 +14,7 @@ const MOST_ROWS: usize = 10;
 pub(in crate::report) fn table(review: &Review, table: &Table, list: &str) -> PageTable {
     let rows: Vec<&Row> = rows_of(table, list).collect();
     let shown = &rows[..rows.len().min(MOST_ROWS)];
-    let amounts: Vec<Amount> = shown.iter().map(|row| Amount::of(row)).collect();
+    let amounts: Vec<Amount> = shown.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let span = if list == "carrier" { " a month" } else { "" };
     let before = if list == "unseen-mating" { " before looking" } else { "" };
