@@ -76,7 +76,11 @@ fn weeks(looks: f64, p: f64, correlation: f64) -> Setting {
         let points: Vec<_> = chart.points.iter().flatten().collect();
         let z: Vec<f64> = points.iter().map(|point| point.z_prime).collect();
         let [at_points, at_charts] = signals(&z);
-        vec![alarms(points.iter().map(|point| point.outside_prime())), at_points, at_charts]
+        vec![
+            alarms(points.iter().map(|p| p.share < p.prime.0 || p.share > p.prime.1)),
+            at_points,
+            at_charts,
+        ]
     })
 }
 

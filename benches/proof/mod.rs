@@ -17,7 +17,6 @@ mod lists;
 mod money;
 mod rates;
 mod ratios;
-mod recurring;
 mod regressions;
 mod score;
 
@@ -30,7 +29,6 @@ pub fn settings() -> Vec<Setting> {
         charts::settings(),
         cycles::settings(),
         rates::settings(),
-        recurring::settings(),
         dispersed::settings(),
         ratios::settings(),
         regressions::settings(),

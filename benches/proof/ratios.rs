@@ -2,7 +2,6 @@
 
 use super::chance::{frailty, poisson};
 use super::score::{Claim, Setting, alarm, covered, leaves_out};
-use motetrail::stats::attributable::population_fraction;
 use motetrail::stats::{PersonTime, exposed_fraction, mantel_haenszel};
 use motetrail::synth::draw::Draw;
 
@@ -17,9 +16,6 @@ pub fn settings() -> Vec<Setting> {
     }
     all.push(common(20, 10.0, 1.0, 0.3));
     all.push(common(20, 10.0, 2.0, 0.3));
-    for (exposed, reference) in [(5.0, 10.0), (50.0, 100.0)] {
-        all.push(population(exposed, reference));
-    }
     all
 }
 
@@ -71,16 +67,4 @@ fn common(count: u32, events: f64, ratio: f64, variance: f64) -> Setting {
         ]
     })
     .quick(if variance == 0.0 { 200 } else { 0 })
-}
-
-/// Two groups of equal person-time.
-fn population(exposed: f64, reference: f64) -> Setting {
-    let words = format!("{exposed} and {reference} events expected");
-    let claims = vec![Claim::covers("5.5", "attributable fraction of all", &words)];
-    let rate = (exposed + reference) / 2.0;
-    let truth = 1.0 - reference / rate;
-    Setting::new(claims, move |draw| {
-        let (d1, d0) = (poisson(draw, exposed), poisson(draw, reference));
-        vec![covered(&population_fraction(d1, 1.0, d0, 1.0, LEVEL), truth)]
-    })
 }

@@ -1,6 +1,6 @@
-//! Charts: `kinds` holds one file a kind, `shell` what all of them are drawn with. In go finished numbers and labels, out comes an SVG: 800 px wide, as high as its rows need,
-//! real text, the page's own colour for text and neutral lines, a transparent background, no script. `png` makes the
-//! same picture at twice the size, on white.
+//! Charts: `kinds` holds one file a kind, `shell` what all of them are drawn with. In go finished numbers and labels, out
+//! comes an SVG: 800 px wide, as high as its rows need, real text, the page's own colour for text and neutral lines, a
+//! transparent background, no script. `png` makes the same picture at twice the size, on white.
 //!
 //! Promises: same input, same bytes; every number and text is harmless here (what is not finite is missing, what is too
 //! long is wrapped and then shortened, what is markup is escaped); no chart is without title and description. Where it
@@ -25,9 +25,4 @@ pub use kinds::steps::{Lower, LowerSeries, RiskRow, Shade, StepPoint, StepSeries
 pub use kinds::time_line::{Lane, Moment, Stamp, TimeLine, time_line};
 pub use kinds::tornado::{Tornado, TornadoBar, TornadoPanel, tornado};
 pub use kinds::trend::{Period, Trend, trend};
-pub use shell::fill::{Class, Fill};
-pub use shell::frame::Frame;
-pub use shell::mark::{Look, Mark};
-pub use shell::number;
-pub use shell::png::{PngError, png};
-pub use shell::scale::{Axis, Reference};
+pub use shell::{Axis, Class, Fill, Frame, Look, Mark, PngError, Reference, number, png};

@@ -1,19 +1,24 @@
 //! `motetrail intake`: brings exports into the store, and no more.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use clap::Args;
 
 use super::log::Log;
 use super::outcome::Outcome;
+use super::printable::printable;
 use super::progress::Bar;
+use crate::records::Table;
 use crate::settings::{self, Plan};
 use crate::store::{Store, Taken, today};
 
 /// Bring the exports that the settings name into the store.
 ///
 /// Reads only what is new: an export that is in the store already adds nothing. Takes about a
-/// second for every million rows.
+/// second for every million rows. An export that cannot be read is named and the rest goes on; the
+/// command then ends with code 3. With `strict = true` under [rules] it ends at once instead and
+/// takes nothing.
 #[derive(Args, Debug)]
 #[command(after_help = "Example:\n  motetrail intake data-demo/fleet.toml")]
 pub struct Intake {
@@ -31,7 +36,7 @@ impl Intake {
         let plan = settings::read(&self.settings)?;
         let store = take(&plan, log)?;
         print_accounts(&store);
-        Ok(Outcome::of_accounts(store.accounts(), plan.rules.quarantine_limit))
+        Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
     }
 }
 
@@ -55,7 +60,17 @@ fn tell(taken: &Taken, log: &Log) {
             "source {source}: no file matches \"{pattern}\"; check `files`, or remove the pattern"
         ));
     }
-    log.note(&format!("intake: {} exports read, {} known already", taken.read, taken.known));
+    for unread in &taken.unread {
+        let kept =
+            if unread.earlier { "; what an earlier intake read of it stays in force" } else { "" };
+        log.fault(&format!("source {}: {}{kept}", unread.source, unread.message));
+    }
+    let missing = match taken.unread.len() {
+        0 => String::new(),
+        missing => format!(", {missing} could not be read"),
+    };
+    let Taken { read, known, .. } = taken;
+    log.note(&format!("intake: {read} exports read, {known} known already{missing}"));
 }
 
 /// One line a file, then the sum: what the command is for.
@@ -74,12 +89,16 @@ fn print_accounts(store: &Store) {
         print_line(counts, &format!("{}: {}", account.source, account.file));
     }
     print_line(sums, "all");
+    let mut expired: BTreeMap<Table, u64> = BTreeMap::new();
+    for found in store.accounts().iter().flat_map(|account| &account.expired) {
+        *expired.entry(found.table).or_default() += found.records;
+    }
+    for (table, records) in expired {
+        println!("{records:>9} records of {} dropped for their age", table.name());
+    }
 }
 
 fn print_line(counts: [u64; 5], label: &str) {
     let cells: Vec<String> = counts.iter().map(|count| format!("{count:>9}")).collect();
-    // A file's name may hold anything; a terminal gets only what prints.
-    let label: String =
-        label.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
-    println!("{}  {label}", cells.join(" "));
+    println!("{}  {}", cells.join(" "), printable(label));
 }

@@ -4,6 +4,8 @@ use std::io::IsTerminal;
 
 use clap::ValueEnum;
 
+use super::printable::{escaped, printable_lines};
+
 /// Form of the messages.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum LogFormat {
@@ -40,7 +42,20 @@ impl Log {
 
     /// Why the command ended early, with its causes.
     pub fn error(&self, error: &anyhow::Error) {
-        self.write("error", &format!("{error:#}"));
+        let mut text = String::new();
+        for cause in error.chain().map(ToString::to_string) {
+            // Most of our messages have their cause in them already.
+            if !text.contains(&cause) {
+                let colon = if text.is_empty() { "" } else { ": " };
+                text += &format!("{colon}{cause}");
+            }
+        }
+        self.write("error", &text);
+    }
+
+    /// What went wrong while the rest goes on; said even when quiet, since the exit code tells of it.
+    pub fn fault(&self, message: &str) {
+        self.write("error", message);
     }
 
     /// Whether progress may be drawn.
@@ -50,19 +65,12 @@ impl Log {
 
     fn write(&self, kind: &str, message: &str) {
         match self.format {
-            LogFormat::Text if kind == "note" => eprintln!("{}", printable(message)),
-            LogFormat::Text => eprintln!("{kind}: {}", printable(message)),
+            LogFormat::Text if kind == "note" => eprintln!("{}", printable_lines(message)),
+            LogFormat::Text => eprintln!("{kind}: {}", printable_lines(message)),
             LogFormat::Json => {
-                eprintln!("{}", serde_json::json!({ "kind": kind, "message": message }));
+                let line = serde_json::json!({ "kind": kind, "message": message });
+                eprintln!("{}", escaped(&line.to_string()));
             }
         }
     }
-}
-
-/// A message that a terminal only prints: names of files and columns may hold anything.
-pub(super) fn printable(message: &str) -> String {
-    let shown = |c: char| {
-        if c.is_control() && c != '\n' { '\u{fffd}' } else { c }
-    };
-    message.chars().map(shown).collect()
 }

@@ -10,6 +10,7 @@ use super::peek::look::look;
 use crate::draft::{Asked, draft};
 use crate::records::Table;
 use crate::settings::{self, Codes, Stages};
+use crate::tabular::Room;
 
 /// Draft a map for a new export, to be read, answered and put into the settings.
 ///
@@ -66,7 +67,8 @@ impl Map {
     /// A file that cannot be read, or settings that are wrong.
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
         let plan = self.fleet.as_deref().map(settings::read).transpose()?;
-        let looked = look(&self.file)?;
+        let room = plan.as_ref().map(|plan| Room::of_mib(plan.rules.memory_mib));
+        let looked = look(&self.file, room.unwrap_or_default())?;
         let (sites, stages, codes) = match plan {
             Some(plan) => (plan.fleet.sites, plan.stages, plan.codes),
             None => (Vec::new(), Stages::default(), Codes::default()),

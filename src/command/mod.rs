@@ -4,12 +4,14 @@
 //! but more rows were quarantined than the settings allow; 2 the command line or the settings are
 //! wrong; 3 an input or the store cannot be read or written; 4 the store is damaged.
 
+mod forget;
 mod intake;
 mod log;
 mod map;
 mod outcome;
 mod payback;
 pub mod peek;
+mod printable;
 mod progress;
 mod review;
 mod synth;
@@ -46,6 +48,7 @@ enum Command {
     Map(map::Map),
     Synth(synth::Synth),
     Verify(verify::Verify),
+    Forget(forget::Forget),
 }
 
 /// Parses the command line, runs the command, tells how it went.
@@ -61,10 +64,12 @@ pub fn run() -> ExitCode {
         Command::Map(command) => command.run(&log),
         Command::Synth(command) => command.run(&log),
         Command::Verify(command) => command.run(&log),
+        Command::Forget(command) => command.run(&log),
     };
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::TooManyQuarantined) => ExitCode::from(1),
+        Ok(Outcome::Unread) => ExitCode::from(3),
         Ok(Outcome::Damaged) => ExitCode::from(4),
         Err(error) => {
             log.error(&error);

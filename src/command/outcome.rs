@@ -3,7 +3,7 @@
 use crate::derive::DeriveError;
 use crate::report::ReportError;
 use crate::settings::SettingsError;
-use crate::store::{FileAccount, StoreError};
+use crate::store::{FileAccount, Store, StoreError};
 use crate::synth::SynthError;
 
 /// A command that ran to its end.
@@ -12,13 +12,25 @@ pub enum Outcome {
     Done,
     /// Done, but more rows were quarantined than `quarantine_limit` allows.
     TooManyQuarantined,
+    /// Done without exports that could not be read.
+    Unread,
     /// The store does not agree with its manifest.
     Damaged,
 }
 
 impl Outcome {
+    /// How a command ended that took exports in: an export that could not be read weighs more than
+    /// rows that could not.
+    pub fn of_store(store: &Store, limit: f64) -> Outcome {
+        if store.unread().is_empty() {
+            Outcome::of_accounts(store.accounts(), limit)
+        } else {
+            Outcome::Unread
+        }
+    }
+
     /// Compares the share of rows quarantined with the limit.
-    pub fn of_accounts(accounts: &[FileAccount], limit: f64) -> Outcome {
+    fn of_accounts(accounts: &[FileAccount], limit: f64) -> Outcome {
         let sum = |rows: fn(&FileAccount) -> u64| accounts.iter().map(rows).sum::<u64>();
         let (read, quarantined) = (sum(|file| file.rows.read), sum(|file| file.rows.quarantined));
         if quarantined as f64 > limit * read as f64 {
@@ -43,7 +55,9 @@ pub fn code(error: &anyhow::Error) -> u8 {
     if let Some(error) = error.downcast_ref::<DeriveError>() {
         return match error {
             DeriveError::Store(error) => of_store(error),
-            DeriveError::Period { .. } | DeriveError::TooManySources => 2,
+            DeriveError::Period { .. }
+            | DeriveError::TooManySources
+            | DeriveError::Clock { .. } => 2,
             DeriveError::Column { .. } => 4,
             _ => 3,
         };

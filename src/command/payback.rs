@@ -7,14 +7,16 @@ use clap::Args;
 use super::intake::take;
 use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
-use super::review::{account_lines, period, reviewed};
+use super::printable::printable;
+use super::review::{account_lines, period, reviewed, try_out};
+use crate::derive::Quarter;
 use crate::report::{payback_lines, write_payback};
 use crate::settings::{self, Plan, nearest};
 
 /// Judge what the settings propose to buy: what it is worth, when it pays back, how sure that is.
 ///
 /// Prints the answer and writes OUT/payback-<period>/ with payback.html, charts and the table; an
-/// earlier one is replaced whole.
+/// earlier one is replaced whole, and anything else that stands there is refused.
 #[derive(Args, Debug)]
 #[command(
     after_help = "Example:\n  motetrail payback data-demo/fleet.toml --proposal \"Microscopes for Pellorin\""
@@ -45,9 +47,11 @@ impl Payback {
         if let Some(name) = &self.proposal {
             only(&mut plan, name)?;
         }
+        let folder_of = |quarter: Quarter| self.out.join(format!("payback-{quarter}"));
+        try_out(&self.out, asked.map(folder_of))?;
         let store = take(&plan, log)?;
-        let review = reviewed(&plan, &store, asked, log)?;
-        let folder = self.out.join(format!("payback-{}", review.period.quarter));
+        let review = reviewed(&plan, &store, asked, &folder_of, log)?;
+        let folder = folder_of(review.period.quarter);
         let accounts = account_lines(&store);
         let inputs = crate::report::Inputs {
             review: &review,
@@ -57,11 +61,11 @@ impl Payback {
         };
         write_payback(&inputs, &folder)?;
         for line in payback_lines(&review) {
-            println!("{line}");
+            println!("{}", printable(&line));
         }
         println!();
-        println!("{}", folder.join("payback.html").display());
-        Ok(Outcome::of_accounts(store.accounts(), plan.rules.quarantine_limit))
+        println!("{}", printable(&folder.join("payback.html").display().to_string()));
+        Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
     }
 }
 

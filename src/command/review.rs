@@ -1,5 +1,6 @@
 //! `motetrail review`: everything, from exports to the report.
 
+use std::error::Error;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -7,17 +8,20 @@ use clap::Args;
 use super::intake::take;
 use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
+use super::printable::printable;
 use super::progress::Bar;
-use crate::derive::{Quarter, derive};
+use crate::derive::{Period, Quarter, Witness, derive_with};
 use crate::measures;
-use crate::report::{AccountLine, Inputs, write};
+use crate::report::{AccountLine, Inputs, ReportError, may_replace, try_folder, write};
 use crate::settings::{self, Plan};
 use crate::store::{FileAccount, Store};
 
 /// Bring exports in, derive, measure, and write the report of one quarter.
 ///
 /// Writes OUT/<period>/ with report.html, charts, tables and findings; an earlier report of the
-/// same period is replaced whole.
+/// same period is replaced whole, files of yours in it are carried over, and anything that is not a
+/// report of this program is refused. An export that cannot be read is named, on the first page too,
+/// and the report is made without it; the command then ends with code 3.
 #[derive(Args, Debug)]
 #[command(after_help = "Example:\n  motetrail review data-demo/fleet.toml --period 2026-Q2")]
 pub struct Review {
@@ -41,10 +45,17 @@ impl Review {
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
         let asked = self.period.as_deref().map(period).transpose()?;
         let plan = settings::read(&self.settings)?;
+        let folder_of = |quarter: Quarter| self.out.join(quarter.to_string());
+        try_out(&self.out, asked.map(folder_of))?;
         let store = take(&plan, log)?;
-        let folder = review(&plan, &store, asked, &self.out, log)?;
-        println!("{}", folder.join("report.html").display());
-        Ok(Outcome::of_accounts(store.accounts(), plan.rules.quarantine_limit))
+        let review = reviewed(&plan, &store, asked, &folder_of, log)?;
+        let accounts = account_lines(&store);
+        let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
+        let inputs = Inputs { review: &review, accounts: &accounts, seed, settings_hash };
+        let folder = folder_of(review.period.quarter);
+        write(&inputs, &folder)?;
+        println!("{}", printable(&folder.join("report.html").display().to_string()));
+        Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
     }
 }
 
@@ -57,34 +68,35 @@ pub(super) fn period(text: &str) -> Result<Quarter, WrongArgument> {
     })
 }
 
-/// Derives, measures and writes; returns the report's folder.
-fn review(
-    plan: &Plan,
-    store: &Store,
-    asked: Option<Quarter>,
-    out: &Path,
-    log: &Log,
-) -> anyhow::Result<PathBuf> {
-    let review = reviewed(plan, store, asked, log)?;
-    let accounts = account_lines(store);
-    let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
-    let inputs = Inputs { review: &review, accounts: &accounts, seed, settings_hash };
-    let folder = out.join(review.period.quarter.to_string());
-    write(&inputs, &folder)?;
-    Ok(folder)
+/// Before any work: whether reports can be written to `out`, and put at the folder if it is known.
+pub(super) fn try_out(out: &Path, folder: Option<PathBuf>) -> Result<(), ReportError> {
+    try_folder(out)?;
+    folder.map_or(Ok(()), |folder| may_replace(&folder))
 }
 
-/// Derives and measures.
+/// Derives and measures. The folder of the report is looked at as soon as the quarter is known.
 pub(super) fn reviewed(
     plan: &Plan,
     store: &Store,
     asked: Option<Quarter>,
+    folder_of: &(dyn Fn(Quarter) -> PathBuf + Sync),
     log: &Log,
 ) -> anyhow::Result<measures::Review> {
     let bar = Bar::new(log, "derive");
-    let derived = derive(plan, store, asked, &bar)?;
+    let derived = derive_with(plan, store, asked, &bar, &Placing(folder_of))?;
     drop(bar);
-    Ok(measures::review(plan, &derived, store.accounts())?)
+    let mut review = measures::review(plan, &derived, store.accounts())?;
+    measures::add_unread(&mut review, store.unread());
+    Ok(review)
+}
+
+/// Refuses a quarter whose report would take the place of something else.
+struct Placing<'a>(&'a (dyn Fn(Quarter) -> PathBuf + Sync));
+
+impl Witness for Placing<'_> {
+    fn period(&self, period: &Period) -> Result<(), Box<dyn Error + Send + Sync>> {
+        Ok(may_replace(&self.0(period.quarter))?)
+    }
 }
 
 /// The accounts of the files, as a report prints them.
@@ -103,5 +115,6 @@ fn line(account: &FileAccount) -> AccountLine {
         withdrawn: account.rows.withdrawn,
         duplicate: account.rows.duplicate,
         quarantined: account.rows.quarantined,
+        expired: account.rows.expired,
     }
 }

@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::log::Log;
 use super::outcome::Outcome;
+use super::printable::printable;
 use crate::synth::{Recipe, write};
 
 /// Write an invented fleet: exports, settings, and the truth that was planted in them.
@@ -49,7 +50,7 @@ impl Synth {
             "review it with: motetrail review {}",
             self.out.join("fleet.toml").display()
         ));
-        println!("{}", self.out.display());
+        println!("{}", printable(&self.out.display().to_string()));
         Ok(Outcome::Done)
     }
 }

@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::log::{Log, printable};
+use super::log::Log;
 use super::outcome::Outcome;
+use super::printable::printable;
 use crate::settings::{self, Plan};
 use crate::store::{Rebuilt, Store};
 
@@ -65,5 +66,5 @@ fn rebuilt(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
 
 /// One line, whatever stands in the names of files.
 fn print_line(line: &str) {
-    println!("{}", printable(line).replace('\n', "\u{fffd}"));
+    println!("{}", printable(line));
 }

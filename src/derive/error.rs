@@ -1,6 +1,7 @@
 //! What can stop a derivation.
 
 use arrow::error::ArrowError;
+use chrono::NaiveDate;
 
 use super::calendar::pieces::Quarter;
 use crate::store::StoreError;
@@ -42,6 +43,21 @@ pub enum DeriveError {
         /// The last with records.
         last: Quarter,
     },
+    /// Without a stated day that of the last intake stands for it, and it does not fit the records.
+    #[error(
+        "the settings have no `as_of`, so records are taken to be complete on the day of the last intake that brought \
+         some, {day}, but the newest record is of {newest}; check this machine's clock and the newest records, and \
+         write into [fleet] the day on which the records were complete, such as: as_of = \"{newest}\""
+    )]
+    Clock {
+        /// The day of the last intake that brought records.
+        day: NaiveDate,
+        /// The day of the newest look, mating, cleaning or fault.
+        newest: NaiveDate,
+    },
+    /// The caller would not have this period.
+    #[error(transparent)]
+    Refused(Box<dyn std::error::Error + Send + Sync>),
     /// Counts that do not add up: a fault of this program.
     #[error(
         "count table `{table}`, column `{column}`: cells and off-table sum to {cells}, the total is {total}; this is a fault of the program, please report it"

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
+
 use super::DeriveError;
 use super::calendar::period::Period;
 use super::calendar::pieces::{Calendar, Quarter, local_day};
@@ -47,6 +49,21 @@ pub struct Derived {
     pub services: Services,
 }
 
+/// Most days that the day of the last intake may lie before the newest record (zones differ by as
+/// much), and after it: later than that, the records are old ones and the day says nothing of them.
+const MOST_DAYS_BEFORE: i64 = 1;
+const MOST_DAYS_AFTER: i64 = 400;
+
+/// The day on which records are taken to be complete where the settings name none.
+fn kept_day(last_intake: Option<NaiveDate>, newest: NaiveDate) -> Result<NaiveDate, DeriveError> {
+    let Some(day) = last_intake else { return Ok(newest) };
+    let after = day.signed_duration_since(newest).num_days();
+    if (-MOST_DAYS_BEFORE..=MOST_DAYS_AFTER).contains(&after) {
+        return Ok(day);
+    }
+    Err(DeriveError::Clock { day, newest })
+}
+
 /// Derives the counts of one period from the store.
 ///
 /// # Errors
@@ -78,9 +95,14 @@ pub fn derive_with(
     let (scanned, spread) = scan(plan, store, &lists, &tickets, &named, threads)?;
     let glossary = Glossary::close(lists, plan);
     let span = scanned.facts.span.ok_or(DeriveError::Empty)?;
-    let as_of = plan.fleet.as_of.or(store.last_intake_day());
-    let as_of = as_of.unwrap_or_else(|| local_day(span.1, plan.fleet.timezone));
+    let newest = tickets.last().map_or(span.1, |ticket| span.1.max(ticket.opened));
+    let newest = local_day(newest, plan.fleet.timezone);
+    let as_of = match plan.fleet.as_of {
+        Some(stated) => stated,
+        None => kept_day(store.last_intake_day(), newest)?,
+    };
     let (period, calendar) = Period::choose(plan, asked, as_of, span)?;
+    witness.period(&period).map_err(DeriveError::Refused)?;
     let covers = covers(&Evidence {
         plan,
         places: &source_places(store),

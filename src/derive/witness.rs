@@ -1,11 +1,20 @@
 //! Who may look on while visits and matings are counted.
 
+use super::calendar::period::Period;
 use super::face::visit::Visit;
 use super::mating::describe::Mating;
 use super::mating::exposure::Exposure;
 
 /// Sees every visit and mating as it is counted. For tests and tools; the review needs none.
 pub trait Witness: Sync {
+    /// The period is chosen, and the long part of the work follows: the last moment to refuse it.
+    ///
+    /// # Errors
+    /// Whatever the caller has against it; the derivation ends with that.
+    fn period(&self, _period: &Period) -> Result<(), Box<dyn std::error::Error + Send + Sync>> {
+        Ok(())
+    }
+
     /// A visit, as it is counted.
     fn visit(&self, _visit: &Visit) {}
     /// A mating, as it is counted.

@@ -43,7 +43,7 @@ pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {
         _ if is_clock(profile) || matches!(profile.kind, Guess::Decimal { .. }) => Fit::Against,
         Kind::Flag => listed(profile, column.name, &["yes", "no"]),
         Kind::Text => text(profile, column.name),
-        Kind::Person => person(profile),
+        Kind::Person => looks_like_people(profile),
         Kind::Code => match asked.allowed(column.name) {
             Some(codes) => listed(profile, column.name, &codes),
             None => free(profile),
@@ -119,7 +119,8 @@ fn free(profile: &ColumnProfile) -> Fit {
     if profile.words.is_some() { Fit::Silent } else { Fit::Against }
 }
 
-fn person(profile: &ColumnProfile) -> Fit {
+/// How the cells fit people's names.
+pub fn looks_like_people(profile: &ColumnProfile) -> Fit {
     let capital = |token: &&str| token.chars().next().is_some_and(char::is_uppercase);
     let letters = |text: &str| !text.chars().any(|c| c.is_ascii_digit());
     let name = |text: &str| letters(text) && text.split_whitespace().filter(capital).count() >= 2;

@@ -5,7 +5,8 @@
 //! words, patterns for its times. The trade words of eight languages come from common practice.
 //! Promises that what stands without a question is as clear as a name and its cells can make it,
 //! that every other line carries a comment beginning with `# ?` with the question and its evidence,
-//! and that no column of the export disappears: those that no part reads are listed. The same
+//! that no column of the export disappears: those that no part reads are listed; and that no cell of a
+//! column that may hold people's names is shown, and that it is masked unless its owner says otherwise. The same
 //! profiles give the same text. Reads no file and checks nothing against later rows: intake does.
 
 mod actions;
@@ -21,6 +22,7 @@ mod page;
 mod pair;
 mod part;
 mod parts;
+mod people;
 mod source;
 mod times;
 mod values;
@@ -29,6 +31,7 @@ mod write;
 
 pub use asked::Asked;
 pub use assign::assign;
+pub use people::holds_people;
 pub use vocabulary::Vocabulary;
 
 use page::{Page, shown};
@@ -73,6 +76,7 @@ pub fn draft(asked: &Asked, columns: &[ColumnProfile], dialect: &Dialect) -> Dra
     page.comment(&format!("Draft of a map for {}.", shown(&asked.file)));
     page.comment("Lines that begin with \"# ?\" ask what the file does not tell: answer each, then remove it.");
     source::source(&mut page, asked, dialect, &parts);
+    people::people(&mut page, columns, &parts);
     for (index, part) in parts.iter().enumerate() {
         write::record(&mut page, index, part, table.as_ref().filter(|_| index == 0));
     }
@@ -94,16 +98,19 @@ fn share_site(parts: &mut [Part]) {
     }
 }
 
+/// Whether a part reads the column of that name.
+fn is_read(name: &str, parts: &[Part]) -> bool {
+    parts.iter().any(|part| {
+        let mapped = part.mapped.iter().flat_map(|one| &one.names);
+        let when = part.plan.when.iter().map(|when| &when.column);
+        mapped.chain(when).any(|known| known == name)
+    })
+}
+
 /// Lists the columns that no part reads, so that nothing disappears silently.
 fn unused(page: &mut Page, columns: &[ColumnProfile], parts: &[Part]) {
-    let read = |name: &str| {
-        parts.iter().any(|part| {
-            let mapped = part.mapped.iter().flat_map(|one| &one.names);
-            let when = part.plan.when.iter().map(|when| &when.column);
-            mapped.chain(when).any(|known| known == name)
-        })
-    };
-    let rest: Vec<&ColumnProfile> = columns.iter().filter(|one| !read(&one.name)).collect();
+    let rest: Vec<&ColumnProfile> =
+        columns.iter().filter(|one| !is_read(&one.name, parts)).collect();
     if rest.is_empty() {
         return;
     }
@@ -111,7 +118,13 @@ fn unused(page: &mut Page, columns: &[ColumnProfile], parts: &[Part]) {
     page.comment("Columns of the export that no part reads:");
     for column in rest.iter().take(MOST_UNUSED) {
         let example = column.examples.iter().find(|text| !text.is_empty());
-        let example = example.map_or("empty".to_owned(), |text| format!("such as {}", shown(text)));
+        let example = match example {
+            Some(_) if people::may_hold_people(column) => {
+                "its cells could be people's names".to_owned()
+            }
+            Some(text) => format!("such as {}", shown(text)),
+            None => "empty".to_owned(),
+        };
         let why =
             if is_usable(&column.name, columns) { "" } else { ", not usable: no name of its own" };
         page.comment(&format!("  {}, {example}{why}", shown(&column.name)));

@@ -27,6 +27,9 @@ const LIKE: f64 = 0.86;
 /// Endings that German and Dutch write into one word with what they belong to.
 const ENDINGS: [&str; 7] = ["zeitpunkt", "tijdstip", "nummer", "datum", "zeit", "tijd", "nr"];
 
+/// Keys of the lists that mean people: two canonical columns, and whoever else a row may name.
+const PEOPLE: [&str; 3] = ["inspector", "operator", "person"];
+
 /// An export column's name, cut up.
 #[derive(Clone, Debug)]
 pub struct Name {
@@ -81,6 +84,23 @@ impl Name {
             .filter(|meaning| meaning.of == key)
             .map(|meaning| if meaning.weak { Clarity::Weak } else { Clarity::Exact })
             .max()
+    }
+
+    /// Whether it says that people's names stand in the column: whoever inspected, did the work, was told
+    /// to, or wrote it down.
+    pub fn is_of_people(&self) -> bool {
+        let vocabulary = Vocabulary::get();
+        let tokens = vocabulary.without(&self.tokens, Token::Id);
+        let tokens = vocabulary.without(&tokens, Token::Label);
+        let bare = Self { tokens, beside: Vec::new(), partly: Vec::new() };
+        let means = |key: &&str| self.means(key).is_some() || bare.means(key).is_some();
+        PEOPLE.iter().any(means) || self.partly.iter().any(|key| PEOPLE.contains(key))
+    }
+
+    /// Whether the lists know the whole name, as whatever.
+    pub fn is_known(&self) -> bool {
+        let short = Vocabulary::get().without(&self.tokens, Token::Stop);
+        [self.tokens.join(" "), short.join(" ")].iter().any(|name| is_known(name))
     }
 
     /// How clearly it names a canonical column; none if it does not.

@@ -7,6 +7,7 @@ use super::fit::{Fit, texts};
 use super::name::Clarity;
 use super::page::{Question, Standing, counted, shown};
 use super::parts::Plan;
+use super::people::holds_people;
 use super::times::{Times, clock, is_day, times, unreadable};
 use super::values::{Value, cut, values};
 use crate::records::{Column, Kind, Table, columns};
@@ -156,7 +157,8 @@ fn standing(choice: &Choice, times: Option<&Times>) -> Standing {
     let holds = held(choice);
     if choice.fit == Fit::Against {
         let question = format!("Is {name} the column of `{column}`? Its cells do not look like it");
-        let doubt = choice.profile.doubts.first().map(|doubt| format!("; {doubt}"));
+        let shown = choice.profile.doubts.first().filter(|_| !is_of_people(choice));
+        let doubt = shown.map(|doubt| format!("; {doubt}"));
         return open(question, format!("{holds}{}", doubt.unwrap_or_default()));
     }
     let rival = choice.rival.map(|rival| format!("; {} could be it too", shown(rival)));
@@ -166,12 +168,17 @@ fn standing(choice: &Choice, times: Option<&Times>) -> Standing {
     })
 }
 
+/// Whether people's names could stand in its cells.
+fn is_of_people(choice: &Choice) -> bool {
+    choice.column.kind == Kind::Person || holds_people(&choice.profile.name)
+}
+
 /// What its cells hold. Names of people are shown nowhere (R7).
 fn held(choice: &Choice) -> String {
     let texts = texts(choice.profile);
     match texts.len() {
         0 => "it is empty in this file".to_owned(),
-        _ if choice.column.kind == Kind::Person => "its cells could be people's names".to_owned(),
+        _ if is_of_people(choice) => "its cells could be people's names".to_owned(),
         _ => format!("it holds {}", counted(&texts, SHOWN)),
     }
 }

@@ -75,7 +75,9 @@ impl<'a> CodeReader<'a> {
         let key = match (word, &self.taken) {
             (None, _) => None,
             (Some(word), Taken::Free) => Some(dictionary.key(word)),
-            (Some(name), Taken::Person(key)) => Some(dictionary.key(&key.pseudonym(name))),
+            (Some(name), Taken::Person(key)) => {
+                key.pseudonym(name).map(|pseudonym| dictionary.key(&pseudonym))
+            }
             (Some(word), Taken::Listed(words)) if words.contains(&word) => {
                 Some(dictionary.key(word))
             }

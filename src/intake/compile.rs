@@ -9,8 +9,10 @@ use super::error::IntakeError;
 use super::field::{Field, Input, Reader};
 use super::header::Header;
 use super::map::{Map, Part, Target, Width};
+use super::names::{Pass, Watch};
 use super::number::MOST;
 use super::people::PeopleKey;
+use super::raw::Use;
 use super::time::TimeReader;
 use super::when::Condition;
 use super::zone::Zone;
@@ -23,7 +25,8 @@ struct Compiler<'a, 'h> {
     source: &'a Source,
     header: &'h Header,
     key: &'a PeopleKey,
-    people: Vec<usize>,
+    /// What becomes of each cell.
+    uses: Vec<Use>,
 }
 
 /// The values of a column without any.
@@ -38,9 +41,10 @@ pub fn compile<'a>(
     source: &'a Source,
     header: &Header,
     key: &'a PeopleKey,
+    pass: Pass<'a>,
 ) -> Result<Map<'a>, IntakeError> {
-    let people = people(source, header)?;
-    let compiler = Compiler { plan, source, header, key, people };
+    let uses = uses(source, header)?;
+    let compiler = Compiler { plan, source, header, key, uses };
     let mut targets: Vec<Target> = Vec::new();
     let mut parts = Vec::new();
     for record in &source.records {
@@ -56,21 +60,37 @@ pub fn compile<'a>(
         ShortRows::Pad => 0,
     };
     let width = Width { least, most: header.names.len() };
-    Ok(Map { parts, targets, people: compiler.people, width, nulls: &source.dialect.nulls })
+    let uses = compiler.uses;
+    let watch = Watch::new(plan, source, pass, uses.contains(&Use::People));
+    let people = (0..uses.len()).filter(|cell| uses[*cell] == Use::People).collect();
+    Ok(Map { parts, targets, uses, people, watch, width, nulls: &source.dialect.nulls })
 }
 
-fn people(source: &Source, header: &Header) -> Result<Vec<usize>, IntakeError> {
-    let mut cells = Vec::new();
+/// What becomes of each column of the export.
+fn uses(source: &Source, header: &Header) -> Result<Vec<Use>, IntakeError> {
+    let mut uses = vec![Use::Unread; header.names.len()];
+    let mut put = |name: &str, found: Use| -> Result<(), IntakeError> {
+        let at = header.position(name)?;
+        // A column of people stays one, whatever else reads it.
+        uses[at] = if uses[at] == Use::People { Use::People } else { found };
+        Ok(())
+    };
+    for name in source.people.keys() {
+        put(name, Use::People)?;
+    }
     for record in &source.records {
-        for column in columns(record.table).iter().filter(|column| column.kind == Kind::Person) {
-            for name in record.columns.get(column.name).into_iter().flatten() {
-                cells.push(header.position(name)?);
+        for (column, names) in &record.columns {
+            let is_person = |known: &&Column| known.name == column && known.kind == Kind::Person;
+            let person = columns(record.table).iter().any(|known| is_person(&known));
+            for name in names {
+                put(name, if person { Use::People } else { Use::Read })?;
             }
         }
+        if let Some(when) = &record.when {
+            put(&when.column, Use::Read)?;
+        }
     }
-    cells.sort_unstable();
-    cells.dedup();
-    Ok(cells)
+    Ok(uses)
 }
 
 impl<'a> Compiler<'a, '_> {
@@ -110,7 +130,7 @@ impl<'a> Compiler<'a, '_> {
             return Ok(None);
         };
         let cell = self.header.position(&when.column)?;
-        Ok(Some(Condition { cell, when, masked: self.people.contains(&cell) }))
+        Ok(Some(Condition { cell, when, masked: self.is_people(cell) }))
     }
 
     fn field(
@@ -124,13 +144,13 @@ impl<'a> Compiler<'a, '_> {
             let reason = "is neither mapped nor constant, expected one of them".to_owned();
             return Err(self.refuse(record, column.name, reason));
         }
-        let Some(reader) = self.reader(record, column, slot, &input)? else {
-            return Ok(None);
-        };
         let masked = match &input {
-            Input::Cell(cell) => self.people.contains(cell),
-            Input::Cells(cells) => cells.iter().any(|cell| self.people.contains(cell)),
+            Input::Cell(cell) => self.is_people(*cell),
+            Input::Cells(cells) => cells.iter().any(|cell| self.is_people(*cell)),
             Input::Constant(_) | Input::Nothing => false,
+        };
+        let Some(reader) = self.reader(record, column, slot, &input, masked)? else {
+            return Ok(None);
         };
         let shown_as = record.columns.get(column.name).map(|names| names.join(" + "));
         Ok(Some(Field {
@@ -164,9 +184,11 @@ impl<'a> Compiler<'a, '_> {
         column: &Column,
         slot: Slot,
         input: &Input,
+        masked: bool,
     ) -> Result<Option<Reader<'a>>, IntakeError> {
         Ok(Some(match slot {
             Slot::Absent => return Ok(None),
+            Slot::Text(at) if masked => Reader::Pseudonym(at, self.key),
             Slot::Text(at) => Reader::Text(at),
             Slot::Flag(at) => Reader::Flag(at),
             Slot::Number(at) if column.kind == Kind::Money => {
@@ -176,7 +198,7 @@ impl<'a> Compiler<'a, '_> {
             Slot::Number(at) if column.name == "seq" => Reader::Integer(at, u64::MAX),
             Slot::Number(at) => Reader::Integer(at, MOST),
             Slot::Time(at) => Reader::Time(at, self.time_reader(record, column, input)?),
-            Slot::Words(at) => Reader::Words(at, CodeReader::new(self.taken(column))),
+            Slot::Words(at) => Reader::Words(at, CodeReader::new(self.taken(column, masked))),
         }))
     }
 
@@ -200,17 +222,23 @@ impl<'a> Compiler<'a, '_> {
         Ok(TimeReader::new(compiled, zone))
     }
 
-    fn taken(&self, column: &Column) -> Taken<'a> {
+    /// A name is taken as its pseudonym, unless the column is a closed list: no name is in one.
+    fn taken(&self, column: &Column, masked: bool) -> Taken<'a> {
         match self.plan.allowed(column.name) {
             _ if column.kind == Kind::Person => Taken::Person(self.key),
             Some(words) => Taken::Listed(words),
+            None if masked => Taken::Person(self.key),
             None => Taken::Free,
         }
     }
 
+    fn is_people(&self, cell: usize) -> bool {
+        self.uses.get(cell) == Some(&Use::People)
+    }
+
     fn expected(&self, record: &RecordMap, column: &Column, reader: &Reader) -> String {
         match reader {
-            Reader::Text(_) => "some text".to_owned(),
+            Reader::Text(_) | Reader::Pseudonym(..) => "some text".to_owned(),
             Reader::Words(_, reader) => match reader.listed() {
                 Some(words) => format!("one of {}", words.join(", ")),
                 None => "some text".to_owned(),

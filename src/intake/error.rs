@@ -6,6 +6,7 @@ use std::io;
 
 use arrow::error::ArrowError;
 
+use super::names::MOST_NAMES;
 use crate::tabular::TableError;
 
 /// Why the receiver of an export's records could not take them.
@@ -63,6 +64,12 @@ pub enum IntakeError {
          expected it once; name the one meant by \"{column} #1\" or \"{column} #2\" in the map"
     )]
     DoubleColumn { file: String, line: u64, column: String, first: usize, second: usize },
+    /// People's cells hold more texts than people could have names.
+    #[error(
+        "{file}: the columns of people hold more than {MOST_NAMES} different texts, expected names; \
+         take a column of free text out of `people`: what the map does not read is kept nowhere"
+    )]
+    TooManyNames { file: String },
     /// A part of the map cannot be followed.
     #[error("settings line {line}: source {source_name:?}, column {column:?}: {reason}")]
     Map { source_name: String, line: usize, column: String, reason: String },

@@ -7,16 +7,18 @@ use arrow::array::RecordBatch;
 
 use super::compile::compile;
 use super::error::{IntakeError, SinkError};
+use super::file::side_by_side;
 use super::first::first_rows;
 use super::header::{Header, read_header};
 use super::map::Map;
+use super::names::{Pass, Suspects};
 use super::people::PeopleKey;
-use super::raw::RawText;
+use super::raw::{RawText, Use};
 use super::reason::{Fault, cell_count, row_fault, text_fault};
 use super::row::{Refusal, type_row};
 use crate::records::Table;
 use crate::settings::{Dialect, Plan, Source};
-use crate::tabular::{Cells, Compression, Row, TableError, TableRows, rows_of};
+use crate::tabular::{Cells, Compression, Row, Rows, TableError, TableRows, rows_of};
 
 /// Receives what one export yields, in order of arrival.
 pub trait Sink {
@@ -44,7 +46,8 @@ pub struct Rejected {
     pub column: Option<String>,
     /// What was found, what was expected, what to do.
     pub reason: String,
-    /// The row's text, people's cells masked, at most 500 characters.
+    /// The cells that the map reads, `..` in place of others and `***` of people's, at most 500
+    /// characters.
     pub raw: String,
 }
 
@@ -59,6 +62,8 @@ pub struct Export<'a> {
     pub file: &'a str,
     /// Key of the pseudonyms.
     pub people: &'a PeopleKey,
+    /// What this reading is for.
+    pub pass: Pass<'a>,
 }
 
 /// What was read. `rows` is `typed` plus `quarantined`, always.
@@ -72,6 +77,8 @@ pub struct ReadCounts {
     pub quarantined: u64,
     /// Records of the typed rows.
     pub records: BTreeMap<Table, u64>,
+    /// What the reading found out of names in cells that are not people's.
+    pub suspects: Suspects,
 }
 
 /// Reads an export of text and hands its records and rejected rows to a sink, in order of arrival
@@ -86,14 +93,33 @@ pub fn read_export(
     compression: Compression,
     sink: &mut dyn Sink,
 ) -> Result<ReadCounts, IntakeError> {
+    let _beside = side_by_side();
     let failed = |rows: u64, cause| match compression {
         Compression::None => IntakeError::Unreadable { file: export.file.to_owned(), cause },
         packed => damaged(export.file, packed.name(), rows, cause),
     };
     let stream = compression.unpack(bytes).map_err(|cause| failed(0, cause))?;
     let dialect = &export.source.dialect;
-    let mut rows = rows_of(dialect, stream).map_err(|cause| failed(0, cause))?;
+    let mut rows = opened_rows(export, stream, &failed)?;
     read_rows(export, dialect, &mut rows, &failed, sink)
+}
+
+/// The rows of a stream of text, before any of them.
+pub(super) fn opened_rows<'r>(
+    export: &Export,
+    stream: Box<dyn Read + 'r>,
+    failed: &dyn Fn(u64, io::Error) -> IntakeError,
+) -> Result<Rows<'r>, IntakeError> {
+    rows_of(&export.source.dialect, stream).map_err(|cause| {
+        // What was found by us is told in our words, and is not damage.
+        match cause.get_ref().is_some_and(|inner| inner.is::<TableError>()) {
+            true => IntakeError::Table {
+                file: export.file.to_owned(),
+                cause: TableError::of_stream("text", cause),
+            },
+            false => failed(0, cause),
+        }
+    })
 }
 
 /// A file of which only the beginning is what it should be.
@@ -141,6 +167,7 @@ pub(super) fn read_rows<R: TableRows + ?Sized>(
         }
     }
     reading.flush(true)?;
+    reading.counts.suspects = reading.map.watch.finish();
     Ok(reading.counts)
 }
 
@@ -158,7 +185,7 @@ impl<'a, 's> Reading<'a, 's> {
         header: &Header,
         sink: &'s mut dyn Sink,
     ) -> Result<Self, IntakeError> {
-        let map = compile(export.plan, export.source, header, export.people)?;
+        let map = compile(export.plan, export.source, header, export.people, export.pass)?;
         let records = map.targets.iter().map(|target| (target.batch.table, 0)).collect();
         let counts = ReadCounts { records, ..ReadCounts::default() };
         Ok(Self { export, map, sink, counts, joined: String::new() })
@@ -172,6 +199,9 @@ impl<'a, 's> Reading<'a, 's> {
             None => return Ok(()),
         }
         self.counts.rows += 1;
+        if self.map.watch.is_overfull() {
+            return Err(IntakeError::TooManyNames { file: self.export.file.to_owned() });
+        }
         // After a rejected row too: its words stay in the dictionaries.
         if self.map.targets.iter().any(|target| target.batch.is_full()) {
             self.flush(false)?;
@@ -200,7 +230,27 @@ impl<'a, 's> Reading<'a, 's> {
         if !self.map.width.fits(&cells) {
             return Some(Err(whole_row(cell_count(cells.count(), self.map.width.most))));
         }
-        Some(type_row(&mut self.map, &cells, self.counts.rows, &mut self.joined))
+        self.meet_people(&cells);
+        let typed = type_row(&mut self.map, &cells, self.counts.rows, &mut self.joined);
+        if typed.is_ok() && self.map.watch.only_counts() {
+            self.count_texts(&cells);
+        }
+        Some(typed)
+    }
+
+    /// Takes note of what stands in people's cells, of rows that are then rejected too.
+    fn meet_people(&mut self, cells: &Cells) {
+        for cell in &self.map.people {
+            self.map.watch.person(cells.get(*cell));
+        }
+    }
+
+    fn count_texts(&mut self, cells: &Cells) {
+        for (cell, found) in self.map.uses.iter().enumerate() {
+            if *found != Use::Unread {
+                self.map.watch.count(cells.get(cell), *found == Use::People);
+            }
+        }
     }
 
     fn keep(&mut self) {
@@ -216,16 +266,15 @@ impl<'a, 's> Reading<'a, 's> {
     fn reject(&mut self, row: &Row, refusal: Refusal) -> Result<(), IntakeError> {
         self.map.targets.iter_mut().for_each(|target| target.batch.cut_back());
         self.counts.quarantined += 1;
+        if self.map.watch.only_counts() {
+            return Ok(());
+        }
         let dialect = &self.export.source.dialect;
-        let raw = RawText {
-            people: &self.map.people,
-            width: self.map.width.most,
-            separator: &dialect.separator,
-            quote: dialect.quote,
-        };
+        let raw =
+            RawText { uses: &self.map.uses, separator: &dialect.separator, quote: dialect.quote };
+        let raw = raw.of(row, &mut self.map.watch);
         let Fault { column, reason } = refusal.fault;
-        let rejected =
-            Rejected { line: row.line, table: refusal.table, column, reason, raw: raw.of(row) };
+        let rejected = Rejected { line: row.line, table: refusal.table, column, reason, raw };
         self.sink.quarantine(rejected).map_err(|cause| self.refused(cause))
     }
 
@@ -240,7 +289,7 @@ impl<'a, 's> Reading<'a, 's> {
                     table: table.name(),
                     cause,
                 })?;
-                if records.num_rows() > 0 {
+                if records.num_rows() > 0 && !self.map.watch.only_counts() {
                     let taken = self.sink.batch(table, records);
                     taken.map_err(|cause| self.refused(cause))?;
                 }

@@ -6,7 +6,9 @@ use std::collections::BTreeMap;
 use super::batch::TableBatch;
 use super::code::CodeReader;
 use super::date::Misfit;
+use super::names::{MASK, Watch};
 use super::number::{integer, money};
+use super::people::PeopleKey;
 use super::reason::{Fault, shown};
 use super::time::{TimeFault, TimeReader};
 use super::zone::ClockFault;
@@ -28,6 +30,8 @@ pub enum Input {
 #[derive(Debug)]
 pub enum Reader<'a> {
     Text(usize),
+    /// A text that is a person's name.
+    Pseudonym(usize, &'a PeopleKey),
     Words(usize, CodeReader<'a>),
     Time(usize, TimeReader),
     /// With the largest that it may be, either side of 0.
@@ -62,6 +66,7 @@ impl Field<'_> {
         nulls: &[String],
         joined: &mut String,
         batch: &mut TableBatch,
+        watch: &mut Watch,
     ) -> Result<bool, Fault> {
         let raw = text(&self.input, cells, nulls, joined);
         if let Reader::Words(place, reader) = &mut self.reader
@@ -79,11 +84,55 @@ impl Field<'_> {
         if word.is_none() && self.required {
             return Err(fault(format!("is empty; expected {}", self.expected)));
         }
-        self.reader.append(raw, word, batch).map_err(|refusal| {
-            let found = if self.masked { "***".to_owned() } else { shown(raw) };
+        let appended = if self.admitted(raw, cells, watch) {
+            self.reader.append(raw, word, batch)
+        } else {
+            Err(Refusal::Name)
+        };
+        appended.map_err(|refusal| {
+            let found = match refusal {
+                _ if self.masked => MASK.to_owned(),
+                Refusal::Name => format!("a person's name ({MASK})"),
+                _ if self.hides(raw, cells, watch) => MASK.to_owned(),
+                _ => shown(raw),
+            };
             fault(format!("found {found}, expected {}{}", self.expected, refusal.advice()))
         })?;
         Ok(word.is_some())
+    }
+}
+
+impl Field<'_> {
+    /// Whether the text may be kept: no name in a column that is not of people.
+    fn admitted(&self, raw: &str, cells: &Cells, watch: &mut Watch) -> bool {
+        if !matches!(self.reader, Reader::Text(_) | Reader::Words(..)) {
+            return true;
+        }
+        match &self.input {
+            // What the joined cells hold one by one, the row's own look at its people has seen.
+            Input::Cells(_) if self.masked => {
+                watch.person(raw);
+                true
+            }
+            _ if self.masked => true,
+            Input::Cell(_) => watch.admits(raw),
+            // Counted, since each is to be taken note of.
+            Input::Cells(parts) => {
+                parts.iter().filter(|cell| !watch.admits(cells.get(**cell))).count() == 0
+            }
+            Input::Constant(_) | Input::Nothing => true,
+        }
+    }
+
+    /// Whether the text must not be shown in a reason.
+    fn hides(&self, raw: &str, cells: &Cells, watch: &mut Watch) -> bool {
+        match &self.input {
+            Input::Cell(_) => watch.hides(raw),
+            Input::Cells(parts) => {
+                parts.iter().filter(|cell| watch.hides(cells.get(**cell))).count() > 0
+            }
+            Input::Constant(_) | Input::Nothing => false,
+        }
     }
 }
 
@@ -93,6 +142,8 @@ enum Refusal {
     NotListed,
     NoTime(TimeFault),
     NoNumber,
+    /// A person's name in a column that is not of people.
+    Name,
 }
 
 impl Reader<'_> {
@@ -105,6 +156,9 @@ impl Reader<'_> {
     ) -> Result<(), Refusal> {
         match self {
             Reader::Text(at) => batch.texts[*at].push(word),
+            Reader::Pseudonym(at, key) => {
+                batch.texts[*at].push(word.and_then(|name| key.pseudonym(name)).as_deref());
+            }
             Reader::Words(at, reader) => {
                 let words = &mut batch.words[*at];
                 let key = reader.learn(raw, word, &mut words.dictionary);
@@ -146,6 +200,10 @@ impl Refusal {
         match self {
             Refusal::NotListed => "; add it to the map's values",
             Refusal::NoNumber => "; correct it",
+            Refusal::Name => {
+                ": a column of people holds the same text; look whether the row's cells are shifted, \
+                 or name this column in the source's `people`"
+            }
             Refusal::NoTime(TimeFault::NotSo(Misfit::Shape)) => {
                 "; correct it or add its pattern to the map's dates"
             }

@@ -2,12 +2,13 @@
 
 use std::fs::File;
 use std::io;
+use std::sync::{PoisonError, RwLock, RwLockReadGuard};
 
 use super::error::IntakeError;
-use super::export::{Export, ReadCounts, Sink, damaged, read_rows};
+use super::export::{Export, ReadCounts, Sink, damaged, opened_rows, read_rows};
 use crate::settings::{Dialect, ShortRows, Source};
 use crate::tabular::{
-    Compression, Format, JsonRows, ParquetRows, TableError, TableRows, Workbook, rows_of,
+    Compression, Format, JsonRows, ParquetRows, Room, TableError, TableRows, Workbook,
 };
 
 /// What a file is, by its name.
@@ -29,8 +30,22 @@ impl Form {
     }
 }
 
+/// Memory that reading one export beside others may take, MiB: what is held of the file, intake's
+/// buffers, the row groups in progress.
+pub const ROOM_MIB: u32 = 96;
+
+/// Held by all who read exports side by side; by one alone that needs the room of all of them.
+static SIDE_BY_SIDE: RwLock<()> = RwLock::new(());
+
+/// Takes part in reading side by side until it is dropped.
+pub(super) fn side_by_side() -> RwLockReadGuard<'static, ()> {
+    // It guards nothing that a thread which panicked could have left half done.
+    SIDE_BY_SIDE.read().unwrap_or_else(PoisonError::into_inner)
+}
+
 /// Reads an export that may need more than one pass; `open` opens it from its beginning. Hands its
-/// records and rejected rows to a sink as [`super::read_export`] does.
+/// records and rejected rows to a sink as [`super::read_export`] does. One for which there is no room
+/// beside others waits until it is alone.
 ///
 /// # Errors
 /// When the file as a whole cannot be read, or the sink refuses something.
@@ -38,6 +53,27 @@ pub fn read_file(
     export: &Export,
     form: Form,
     open: &dyn Fn() -> io::Result<File>,
+    sink: &mut dyn Sink,
+) -> Result<ReadCounts, IntakeError> {
+    let most = export.plan.rules.memory_mib;
+    let beside = side_by_side();
+    let read = read_within(export, form, open, Room::of_mib(most.min(ROOM_MIB)), sink);
+    drop(beside);
+    // Room is asked for before the first row is handed on.
+    let too_large =
+        |error| matches!(error, &IntakeError::Table { cause: TableError::NoRoom { .. }, .. });
+    if most > ROOM_MIB && read.as_ref().err().is_some_and(too_large) {
+        let _alone = SIDE_BY_SIDE.write().unwrap_or_else(PoisonError::into_inner);
+        return read_within(export, form, open, Room::of_mib(most), sink);
+    }
+    read
+}
+
+fn read_within(
+    export: &Export,
+    form: Form,
+    open: &dyn Fn() -> io::Result<File>,
+    room: Room,
     sink: &mut dyn Sink,
 ) -> Result<ReadCounts, IntakeError> {
     let dialect = &export.source.dialect;
@@ -55,12 +91,12 @@ pub fn read_file(
         Format::Text => {
             let stream = unpacked();
             let stream = stream.map_err(|cause| refused(TableError::of_stream("zip", cause)))?;
-            let mut rows = rows_of(dialect, stream).map_err(|cause| failed(0, cause))?;
+            let mut rows = opened_rows(export, stream, &failed)?;
             read_rows(export, dialect, &mut rows, &failed, sink)
         }
         Format::Workbook => {
             let wanted = wanted(export.source);
-            let book = Workbook::open(opened()?, dialect.sheet.as_deref(), &wanted);
+            let book = Workbook::open(opened()?, dialect.sheet.as_deref(), &wanted, room);
             let mut book = book.map_err(refused)?;
             let mut rows = book.rows().map_err(refused)?;
             for _ in 0..dialect.skip_lines {
@@ -69,11 +105,11 @@ pub fn read_file(
             read_rows(export, dialect, &mut rows, &failed, sink)
         }
         Format::Parquet => {
-            let mut rows = ParquetRows::open(opened()?).map_err(refused)?;
+            let mut rows = ParquetRows::open(opened()?, room).map_err(refused)?;
             read_rows(export, &with_names(dialect), &mut rows, &failed, sink)
         }
         Format::JsonLines => {
-            let mut rows = JsonRows::open(&unpacked).map_err(refused)?;
+            let mut rows = JsonRows::open(&unpacked, room).map_err(refused)?;
             read_rows(export, &with_names(dialect), &mut rows, &failed, sink)
         }
     }

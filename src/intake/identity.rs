@@ -6,6 +6,7 @@
 use xxhash_rust::xxh3::{xxh3_64, xxh3_128};
 
 use super::batch::{Slot, TableBatch};
+use crate::records::{MEMBER_COLUMNS, Table};
 
 /// Fingerprints of one record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,14 +32,12 @@ pub struct Fingerprints {
     bytes: Vec<u8>,
 }
 
-const MEMBER: [&str; 6] = ["end_face", "end_face_a", "end_face_b", "side", "side_a", "side_b"];
-
 impl Fingerprints {
     /// Prepares for the columns of a batch.
     pub fn of(batch: &TableBatch) -> Self {
         Self {
             record: batch.slot("record"),
-            member: MEMBER.iter().chain(&["fibre"]).map(|name| batch.slot(name)).collect(),
+            member: MEMBER_COLUMNS.iter().map(|name| batch.slot(name)).collect(),
             content: batch.slots.clone(),
             seq: batch.slot("seq"),
             bytes: Vec::new(),
@@ -47,7 +46,7 @@ impl Fingerprints {
 
     /// Takes them. A `seq` that the export did not give is left out.
     pub fn take(&mut self, batch: &TableBatch, seq_given: bool) -> Identity {
-        let [mut content, mut beside] = [1, 2].map(|lane| Fold::new(batch.table as u64, lane));
+        let [mut content, mut beside] = content_lanes(batch.table);
         let record = last_text(batch, self.record);
         for (place, &slot) in self.content.iter().enumerate() {
             if (slot != self.seq || seq_given)
@@ -77,6 +76,26 @@ impl Fingerprints {
         }
         Identity { identity: identity.to_be_bytes(), member: member.sum, content: content.sum }
     }
+}
+
+/// The folds of a record's content and of the other half of its identity.
+fn content_lanes(table: Table) -> [Fold; 2] {
+    [1, 2].map(|lane| Fold::new(table as u64, lane))
+}
+
+/// Content and the other half of the identity of a record with these values at their places, rising.
+pub(super) fn content_of(table: Table, values: impl Iterator<Item = (usize, u64)>) -> (u64, u64) {
+    let [mut content, mut beside] = content_lanes(table);
+    for (place, value) in values {
+        content.add(place, value);
+        beside.add(place, value);
+    }
+    (content.sum, beside.sum)
+}
+
+/// A time and the place of its precision as one value. No time needs the two highest bits.
+pub(super) fn time_value(micros: i64, precision: i32) -> u64 {
+    micros as u64 ^ (precision as u64) << 62
 }
 
 /// A running fingerprint of values at places, 64 bits: each value is mixed in by a multiplication with
@@ -123,10 +142,9 @@ fn value(batch: &TableBatch, slot: Slot) -> Option<u64> {
             let words = &batch.words[at];
             words.keys.last().map(|key| words.dictionary.hash(key))
         }
-        // No time needs the two highest bits.
         Slot::Time(at) => {
             let time = batch.times[at].last();
-            time.map(|(micros, precision)| micros as u64 ^ (precision as u64) << 62)
+            time.map(|(micros, precision)| time_value(micros, precision))
         }
         Slot::Number(at) => batch.numbers[at].last().map(|number| number as u64),
         Slot::Flag(at) => batch.flags[at].last().map(u64::from),

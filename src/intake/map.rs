@@ -3,6 +3,8 @@
 use super::batch::{Slot, TableBatch};
 use super::field::Field;
 use super::identity::Fingerprints;
+use super::names::Watch;
+use super::raw::Use;
 use super::scope::Scope;
 use super::when::Condition;
 use crate::records::Table;
@@ -53,8 +55,12 @@ impl Width {
 pub struct Map<'a> {
     pub parts: Vec<Part<'a>>,
     pub targets: Vec<Target<'a>>,
+    /// What becomes of each column of the export.
+    pub uses: Vec<Use>,
     /// Cells that hold people's names, rising.
     pub people: Vec<usize>,
+    /// Knows people's names, or finds them out.
+    pub watch: Watch<'a>,
     /// Cells that a row may have.
     pub width: Width,
     pub nulls: &'a [String],

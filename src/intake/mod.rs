@@ -6,8 +6,10 @@
 //! batches.
 //!
 //! Opens no file and knows no store: it reads a stream and fills a [`Sink`]. It does not look for
-//! repeated records; it only takes their fingerprints.
+//! repeated records; it only takes their fingerprints. Names of people leave it as pseudonyms or not at
+//! all (`people`, `names`, `raw`).
 
+mod anew;
 mod batch;
 mod code;
 mod column;
@@ -22,6 +24,7 @@ mod first;
 mod header;
 mod identity;
 mod map;
+mod names;
 mod number;
 mod people;
 mod raw;
@@ -33,8 +36,10 @@ mod time;
 mod when;
 mod zone;
 
+pub use anew::fingerprint_anew;
 pub use batch::BATCH_ROWS;
 pub use error::{IntakeError, SinkError};
 pub use export::{Export, ReadCounts, Rejected, Sink, read_export};
-pub use file::{Form, read_file};
+pub use file::{Form, ROOM_MIB, read_file};
+pub use names::{MASK, Names, Pass, Suspects, read_knowing_names};
 pub use people::PeopleKey;

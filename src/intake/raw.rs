@@ -1,31 +1,47 @@
-//! The text of a rejected row as it is kept: without people's names and not too long.
+//! The text of a rejected row as it is kept: only what the map reads, without people's names, and not
+//! too long.
 
+use super::names::{MASK, Watch};
 use crate::settings::Separator;
 use crate::tabular::Row;
 
 /// Most characters kept.
 const KEPT: usize = 500;
-/// What stands for a person's name.
-const MASK: &str = "***";
+/// What stands for a cell of a column that the map does not read.
+const UNREAD: &str = "..";
+
+/// What the map makes of a column of the export.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Use {
+    /// It is read.
+    Read,
+    /// Nothing reads it.
+    Unread,
+    /// It holds people's names, whether it is read or not.
+    People,
+}
 
 /// How a row of an export is shown.
 #[derive(Clone, Copy, Debug)]
 pub struct RawText<'a> {
-    /// Cells that hold people's names.
-    pub people: &'a [usize],
-    /// Cells that a row should have.
-    pub width: usize,
+    /// Of each column.
+    pub uses: &'a [Use],
     pub separator: &'a Separator,
     pub quote: Option<u8>,
 }
 
 impl RawText<'_> {
-    /// The row's cells as read, in quotes where they need them, people masked, cut at 500
-    /// characters. Where a row has too many or too few cells, every cell that may hold a name is
-    /// masked; where it could not be cut, all of it.
-    pub fn of(&self, row: &Row) -> String {
+    /// The row's cells as read, in quotes where they need them, cut at 500 characters. Cells of columns
+    /// that nothing reads are left out, people's cells and every text that is a name by `watch`
+    /// masked. Where a row has too many or too few cells, each is shown only if it could be no other;
+    /// where it could not be cut, nothing of it is, unless all columns may be shown.
+    pub fn of(&self, row: &Row, watch: &mut Watch) -> String {
         if row.fault.is_some() {
-            return if self.people.is_empty() { cut(row.bytes) } else { MASK.to_owned() };
+            return match self.uses.iter().max() {
+                Some(Use::People) => MASK.to_owned(),
+                Some(Use::Unread) => UNREAD.to_owned(),
+                Some(Use::Read) | None => cut(row.bytes),
+            };
         }
         let mut byte = [0];
         let separator = match self.separator {
@@ -42,10 +58,15 @@ impl RawText<'_> {
                 text.extend_from_slice(separator);
             }
             let bytes = &row.bytes[cell.start..cell.end];
-            if self.may_be_person(index, row.cells.len()) {
-                text.extend_from_slice(MASK.as_bytes());
-            } else {
-                self.append(bytes, separator, &mut text);
+            let hidden = |watch: &mut Watch| {
+                let text = str::from_utf8(bytes);
+                text.is_ok_and(|text| watch.hides(text.trim()))
+            };
+            match self.use_of(index, row.cells.len()) {
+                Use::People => text.extend_from_slice(MASK.as_bytes()),
+                Use::Unread => text.extend_from_slice(UNREAD.as_bytes()),
+                Use::Read if hidden(watch) => text.extend_from_slice(MASK.as_bytes()),
+                Use::Read => self.append(bytes, separator, &mut text),
             }
             if text.len() > 4 * KEPT {
                 break;
@@ -54,11 +75,13 @@ impl RawText<'_> {
         cut(&text)
     }
 
-    fn may_be_person(&self, cell: usize, cells: usize) -> bool {
-        let (missing, extra) = (self.width.saturating_sub(cells), cells.saturating_sub(self.width));
-        self.people
-            .iter()
-            .any(|&person| (person.saturating_sub(missing)..=person + extra).contains(&cell))
+    /// What may be shown of a cell: the strictest of the columns that it may be of.
+    fn use_of(&self, cell: usize, cells: usize) -> Use {
+        let width = self.uses.len();
+        let (missing, extra) = (width.saturating_sub(cells), cells.saturating_sub(width));
+        let first = cell.saturating_sub(extra).min(width);
+        let last = (cell + missing + 1).min(width);
+        self.uses[first..last].iter().copied().max().unwrap_or(Use::Unread)
     }
 
     /// Appends a cell, in quotes where it holds what would cut it.

@@ -1,6 +1,7 @@
 //! One row: all of its records, or the one reason why it has none.
 
 use super::map::{Map, Part, Target};
+use super::names::Watch;
 use super::reason::Fault;
 use super::when::{Condition, no_part};
 use crate::tabular::Cells;
@@ -34,14 +35,14 @@ pub fn type_row(
         taken = true;
         let target = &mut map.targets[part.target];
         let table = target.batch.table.name();
-        type_record(part, target, cells, map.nulls, ordinal, joined)
+        type_record(part, target, cells, map.nulls, ordinal, joined, &mut map.watch)
             .map_err(|fault| Refusal { table, fault })?;
     }
     if taken {
         return Ok(());
     }
     let conditions = map.parts.iter().filter_map(|part| part.condition.as_ref());
-    let reason = no_part(conditions, cells);
+    let reason = no_part(conditions, cells, &mut map.watch);
     Err(Refusal { table: "", fault: Fault { column: None, reason } })
 }
 
@@ -52,13 +53,14 @@ fn type_record(
     nulls: &[String],
     ordinal: u64,
     joined: &mut String,
+    watch: &mut Watch,
 ) -> Result<(), Fault> {
     let batch = &mut target.batch;
     for field in &mut part.fields {
-        field.fill(cells, nulls, joined, batch)?;
+        field.fill(cells, nulls, joined, batch, watch)?;
     }
     let seq_given = match &mut part.seq {
-        Some(field) => field.fill(cells, nulls, joined, batch)?,
+        Some(field) => field.fill(cells, nulls, joined, batch, watch)?,
         None => false,
     };
     if let Some(seq) = target.seq

@@ -1,6 +1,7 @@
 //! Conditions under which a row becomes a record.
 
 use super::field::is_null;
+use super::names::{MASK, Watch};
 use super::reason::shown;
 use crate::settings::{Test, When};
 use crate::tabular::Cells;
@@ -26,9 +27,9 @@ impl Condition<'_> {
     }
 
     /// What the row has there and what it wants.
-    pub fn refusal(&self, cells: &Cells) -> String {
+    pub fn refusal(&self, cells: &Cells, watch: &mut Watch) -> String {
         let text = cells.get(self.cell);
-        let found = if self.masked { "***".to_owned() } else { shown(text) };
+        let found = if self.masked || watch.hides(text) { MASK.to_owned() } else { shown(text) };
         let wanted = match &self.when.is {
             Test::OneOf(words) => format!("one of {}", words.join(", ")),
             Test::NoneOf(words) => format!("none of {}", words.join(", ")),
@@ -39,8 +40,13 @@ impl Condition<'_> {
 }
 
 /// Why no part of a map takes a row.
-pub fn no_part<'c>(conditions: impl Iterator<Item = &'c Condition<'c>>, cells: &Cells) -> String {
-    let mut refusals: Vec<String> = conditions.map(|condition| condition.refusal(cells)).collect();
+pub fn no_part<'c>(
+    conditions: impl Iterator<Item = &'c Condition<'c>>,
+    cells: &Cells,
+    watch: &mut Watch,
+) -> String {
+    let mut refusals: Vec<String> =
+        conditions.map(|condition| condition.refusal(cells, watch)).collect();
     refusals.dedup();
     format!(
         "no part of the map takes this row: {}; add a part or widen a when",

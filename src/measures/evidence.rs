@@ -41,8 +41,8 @@ use rustc_hash::FxHashMap;
 
 use crate::by;
 use crate::derive::counts::{
-    AnyTable, ClusterHigh, ClusterLow, Counted, Family, Fixed, Has, QuarterNo, Site, SiteDays,
-    Stage, WorkOrders, to_arrow,
+    AnyTable, ClusterHigh, ClusterLow, Counted, Fixed, Has, QuarterNo, Site, SiteDays, WorkOrders,
+    to_arrow,
 };
 use crate::derive::{
     Along, By, Cell, Clusters, DeriveError, Derived, Frame, Group, Only, Rows, TableFrame,

@@ -28,6 +28,7 @@ pub fn intake(accounts: &[FileAccount]) -> Table {
         for reason in &account.reasons {
             push_reason(account, reason, &mut table);
         }
+        push_expired(account, &mut table);
     }
     table
 }
@@ -62,6 +63,18 @@ fn push_file(account: &FileAccount, table: &mut Table) {
         ("quarantined", count(rows.quarantined)),
     ];
     push("rows", rows.read, &values, table);
+}
+
+/// Records dropped for their age, a row a table.
+fn push_expired(account: &FileAccount, table: &mut Table) {
+    for expired in &account.expired {
+        let place = [
+            ("source", text(&account.source)),
+            ("file", text(&account.file)),
+            ("table", text(expired.table.name())),
+        ];
+        push("expired", expired.records, &place, table);
+    }
 }
 
 fn push_reason(account: &FileAccount, reason: &Reason, table: &mut Table) {

@@ -18,6 +18,7 @@ pub mod skipped_cost;
 mod table;
 mod table_types;
 mod trust;
+mod unread;
 mod worklist;
 
 pub use evidence::Evidence;
@@ -25,3 +26,4 @@ pub use flag::Flag;
 pub use results::{AnyRow, AnyTable, Group, Leading, Unit};
 pub use review::{Review, review};
 pub use table::{Row, Table, Value};
+pub use unread::{add_unread, unread_of};

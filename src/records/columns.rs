@@ -149,6 +149,10 @@ pub fn columns(table: Table) -> &'static [Column] {
 /// 128 bits of `record` (else of the content), 64 of end face and fibre, 64 of the content.
 pub const IDENTITY_COLUMNS: [&str; 3] = ["identity", "member", "content"];
 
+/// Columns that tell apart the members of one record, and its end faces from others.
+pub const MEMBER_COLUMNS: [&str; 7] =
+    ["end_face", "end_face_a", "end_face_b", "side", "side_a", "side_b", "fibre"];
+
 /// Last column of every part: which data row of the export, counted from 0, the record came from.
 /// Row accounts go by it, since one row may yield several records.
 pub const ROW_COLUMN: &str = "row";

@@ -14,7 +14,8 @@ pub use codes::{
     Disposition, Finding, Grading, Optic, Outcome, Precision, Side, UNKNOWN, Zone, fixed_codes,
 };
 pub use columns::{
-    Column, IDENTITY_COLUMNS, Kind, ROW_COLUMN, SCHEMA_VERSION, columns, quarantine_schema, schema,
+    Column, IDENTITY_COLUMNS, Kind, MEMBER_COLUMNS, ROW_COLUMN, SCHEMA_VERSION, columns,
+    quarantine_schema, schema,
 };
 pub use day::day_start;
 pub use level::{Level, level};

@@ -16,6 +16,16 @@ pub enum ReportError {
         /// What the system said.
         source: io::Error,
     },
+    /// Where a report is to go, or beside it, stands something that is none of this program's.
+    #[error(
+        "{path}: is not a report of this program (it has no run.json of its own), so it is not replaced; move it away \
+         or name another folder with --out",
+        path = path.display()
+    )]
+    NotOurs {
+        /// What stands there.
+        path: PathBuf,
+    },
     /// The folder has no name of its own (a root, or `..`), so nothing can be put beside it.
     #[error("{path}: a report needs a folder with a name", path = path.display())]
     Nameless {

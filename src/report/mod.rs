@@ -20,6 +20,7 @@ use crate::measures::Review;
 
 pub use error::ReportError;
 use files::place::Content;
+pub use files::place::{may_replace, try_folder};
 use files::{dictionary, findings, place, run, tables, workbook};
 use page::html as front;
 pub use page::payback::write_payback;
@@ -36,7 +37,7 @@ pub struct AccountLine {
     pub file: String,
     /// BLAKE3 of its bytes, hex.
     pub hash: String,
-    /// Rows read: loaded, superseded, duplicate and quarantined.
+    /// Rows read: loaded, superseded, duplicate, quarantined and expired.
     pub read: u64,
     /// Rows that stand.
     pub loaded: u64,
@@ -48,6 +49,8 @@ pub struct AccountLine {
     pub duplicate: u64,
     /// Rows that could not be typed.
     pub quarantined: u64,
+    /// Rows dropped for their age.
+    pub expired: u64,
 }
 
 /// What a report is made of.
@@ -85,7 +88,7 @@ pub fn write(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
     let first = questions::skipped_cost::first_picture(inputs.review);
     let mut files: Vec<Content> = vec![
         ("findings.json".to_owned(), findings::findings(inputs.review, &headlines, &sections)?),
-        ("run.json".to_owned(), run::run(inputs)?),
+        (run::NAME.to_owned(), run::run(inputs)?),
         ("report.html".to_owned(), front::page(inputs, &headlines, first.as_ref(), &sections)),
     ];
     let shown = sections.iter().flat_map(|section| &section.pictures).chain(&first);

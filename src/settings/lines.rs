@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use memchr::memchr_iter;
 use toml_edit::{Document, Item, TomlError};
 
 use super::place::{Place, Step};
@@ -9,14 +10,17 @@ use super::place::{Place, Step};
 /// The text of a settings file and its tree.
 pub struct Lines<'t> {
     text: &'t str,
+    /// Where its line ends stand, in order: every source and record asks for a line.
+    ends: Vec<usize>,
     root: Item,
 }
 
 impl<'t> Lines<'t> {
     /// Parses the text.
     pub fn of(text: &'t str) -> Result<Self, TomlError> {
-        let root = Document::parse(text)?.as_item().clone();
-        Ok(Self { text, root })
+        let root = Document::parse(text)?.into_item();
+        let ends = memchr_iter(b'\n', text.as_bytes()).collect();
+        Ok(Self { text, ends, root })
     }
 
     /// The tree.
@@ -35,7 +39,7 @@ impl<'t> Lines<'t> {
             start = span.map_or(start, |span| span.start);
             item = next;
         }
-        position(self.text, start).0
+        self.ends.partition_point(|end| *end < start) + 1
     }
 
     /// The value written over exactly these bytes; of several, the deepest.
@@ -111,9 +115,12 @@ fn children(item: &Item) -> Vec<(Step, &Item)> {
 
 /// Line and column (in characters) of a byte, both from 1.
 pub fn position(text: &str, byte: usize) -> (usize, usize) {
-    let before: Vec<char> =
-        text.char_indices().take_while(|(at, _)| *at < byte).map(|(_, c)| c).collect();
-    let line = before.iter().filter(|c| **c == '\n').count() + 1;
-    let column = before.iter().rev().take_while(|c| **c != '\n').count() + 1;
-    (line, column)
+    let mut end = byte.min(text.len());
+    while !text.is_char_boundary(end) {
+        end += 1;
+    }
+    let before = &text[..end];
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    let line = memchr_iter(b'\n', before.as_bytes()).count() + 1;
+    (line, before[line_start..].chars().count() + 1)
 }

@@ -26,8 +26,8 @@ pub use dialect::{Dialect, Encoding, LineEnd, Separator, ShortRows};
 pub use error::{Problem, SettingsError};
 pub use keys::nearest;
 pub use plan::{
-    ClockChange, Codes, Costs, Cover, Fleet, NameScope, Plan, RecordMap, Rules, Source, Stages,
-    Test, When,
+    ClockChange, Codes, Costs, Cover, Fleet, NameScope, People, Plan, RecordMap, Rules, Source,
+    Stages, Test, When,
 };
 pub use proposal::{Effect, EffectKind, Proposal, Stated};
 pub use read::{read, read_text};

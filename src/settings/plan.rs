@@ -47,7 +47,8 @@ pub struct Fleet {
     pub timezone: Tz,
     /// First month of the fiscal year, 1 to 12.
     pub fiscal_year_starts: u32,
-    /// The day on which the records are taken to be complete; none: the day of the first intake.
+    /// The day on which the records are taken to be complete; none: the day of the last intake
+    /// that brought records.
     pub as_of: Option<NaiveDate>,
     /// Sites in the order of the settings; empty: any site name is taken.
     pub sites: Vec<String>,
@@ -100,12 +101,16 @@ pub struct Rules {
     pub worklist_rows: u32,
     /// Share of rows read that may be quarantined before the run ends with code 1.
     pub quarantine_limit: f64,
+    /// Whether an export that cannot be read stops the run; else it is named and the rest goes on.
+    pub strict: bool,
     /// Causes that dirt cannot produce: the negative control of 5.5.
     pub control_causes: Vec<String>,
     /// Seed of every draw.
     pub seed: u64,
     /// Whether people may be ranked by their pseudonyms.
     pub show_people: bool,
+    /// Records older than this, counted back from `as_of`, are dropped; none: all are kept.
+    pub keep_years: Option<u32>,
     /// Memory that a pass may plan for, MiB.
     pub memory_mib: u32,
     /// Draws of every purchase case (5.8).
@@ -135,9 +140,11 @@ impl Default for Rules {
             silent_matings: 20,
             worklist_rows: 100,
             quarantine_limit: 0.02,
+            strict: false,
             control_causes: ["break", "bend", "equipment"].map(String::from).to_vec(),
             seed: 1,
             show_people: false,
+            keep_years: None,
             memory_mib: 256,
             draws: 1000,
         }
@@ -211,6 +218,8 @@ pub struct Source {
     pub one_name_both_sides: bool,
     /// R5: what a failing look without a finding means here.
     pub finding_default: Option<String>,
+    /// Export columns that hold people's names, beside those that the map reads as people.
+    pub people: BTreeMap<String, People>,
     /// Days, both included, for which a table of this source is complete.
     pub covers: BTreeMap<Table, Cover>,
     /// The map: what each row becomes.
@@ -235,6 +244,16 @@ pub enum ClockChange {
     Later,
     /// Quarantine both.
     Quarantine,
+}
+
+/// What becomes of a column of people's names. Either way its cells are masked wherever a row's text is
+/// shown, and the same text is kept in no other cell of the export.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum People {
+    /// A keyed pseudonym stands for the name wherever the map reads the column.
+    Pseudonym,
+    /// Nothing of it is kept; the map does not read it.
+    Drop,
 }
 
 /// Reach of an end-face name.

@@ -1,6 +1,7 @@
 //! From a file, or its text, to the plan.
 
-use std::fs;
+use std::fs::File;
+use std::io::Read;
 use std::path::Path;
 
 use toml_edit::TomlError;
@@ -11,18 +12,27 @@ use super::plan::Plan;
 use super::problems::Problems;
 use super::{check, typed};
 
+/// Most bytes of a settings file, 4 MiB: some ten thousand sources. Its tree takes many times as much.
+const LONGEST: usize = 4 << 20;
+
 /// Reads and checks a settings file.
 ///
 /// Globs and the store are relative to the folder of the file. Errors: the file cannot be read, or
 /// it can and is wrong; then every problem is in the error.
 pub fn read(path: &Path) -> Result<Plan, SettingsError> {
     let unreadable = |source| SettingsError::Unreadable { path: path.to_owned(), source };
-    let bytes = fs::read(path).map_err(unreadable)?;
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(unreadable)?;
+    file.take(LONGEST as u64 + 1).read_to_end(&mut bytes).map_err(unreadable)?;
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
     let name = path.display().to_string();
+    // Before its text: a character may be cut in two at the bound.
+    if bytes.len() > LONGEST {
+        return Err(too_long(&name));
+    }
     match std::str::from_utf8(&bytes) {
         Ok(text) => read_text(text, folder, &name),
         Err(error) => {
@@ -35,6 +45,9 @@ pub fn read(path: &Path) -> Result<Plan, SettingsError> {
 
 /// Reads and checks settings that are at hand as text; messages call them `name`.
 pub fn read_text(text: &str, folder: &Path, name: &str) -> Result<Plan, SettingsError> {
+    if text.len() > LONGEST {
+        return Err(too_long(name));
+    }
     let lines = Lines::of(text).map_err(|error| syntax(text, &error, name))?;
     let mut problems = Problems::new(name, lines);
     let written = typed::typed(&mut problems);
@@ -42,6 +55,15 @@ pub fn read_text(text: &str, folder: &Path, name: &str) -> Result<Plan, Settings
     plan.text_blake3 = blake3::hash(text.as_bytes()).to_hex().to_string();
     let problems = problems.into_sorted();
     if problems.is_empty() { Ok(plan) } else { Err(SettingsError::Invalid { problems }) }
+}
+
+fn too_long(name: &str) -> SettingsError {
+    let most = LONGEST >> 20;
+    let message = format!(
+        "found settings of more than {most} MiB, expected at most {most} MiB; take out comments, or \
+         name several exports in one source by `*`"
+    );
+    not_toml("", 0, message, name)
 }
 
 fn syntax(text: &str, error: &TomlError, name: &str) -> SettingsError {

@@ -12,9 +12,12 @@ use super::place::{Place, Step};
 use super::problems::Problems;
 use super::written::Settings;
 
+/// Most values of a wrong type that are told of in one run: each costs a round over the whole tree.
+const MOST_MISTYPED: usize = 100;
+
 /// What was typed, as far as its types fit. Ends, because each round takes a value out.
 pub fn typed(problems: &mut Problems) -> Settings {
-    loop {
+    for _ in 0..MOST_MISTYPED {
         let root = problems.lines().root().as_table().cloned().unwrap_or_default();
         let mut unread = Vec::new();
         match deserialize(root, &mut unread) {
@@ -33,6 +36,10 @@ pub fn typed(problems: &mut Problems) -> Settings {
             }
         }
     }
+    // What else is wrong cannot be told from what was taken out.
+    let more = format!("stopped after {MOST_MISTYPED} values of a wrong type; correct these first");
+    problems.add_mistyped(&Place::default(), more);
+    Settings::default()
 }
 
 fn deserialize(root: Table, unread: &mut Vec<Place>) -> Result<Settings, toml_edit::de::Error> {

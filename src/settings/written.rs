@@ -60,9 +60,11 @@ pub struct Rules {
     pub silent_matings: Option<i64>,
     pub worklist_rows: Option<i64>,
     pub quarantine_limit: Option<f64>,
+    pub strict: Option<bool>,
     pub control_causes: Option<Vec<String>>,
     pub seed: Option<i64>,
     pub people: Option<String>,
+    pub keep_years: Option<i64>,
     pub memory_mib: Option<i64>,
     pub draws: Option<i64>,
 }
@@ -123,6 +125,7 @@ pub struct Source {
     pub end_face_names: Option<String>,
     pub one_name_both_sides: Option<bool>,
     pub finding_default: Option<String>,
+    pub people: Option<BTreeMap<String, String>>,
     pub covers: Option<BTreeMap<String, Cover>>,
     pub record: Option<Vec<Record>>,
 }

@@ -40,6 +40,6 @@ pub struct Estimate {
     pub events: u64,
     /// Name of the method, fit for a table ("Wilson", "Garwood").
     pub method: &'static str,
-    /// What a reader must know beside the number.
+    /// What a reader must know to read the number rightly.
     pub warnings: Vec<Warning>,
 }

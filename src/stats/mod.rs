@@ -25,9 +25,8 @@ pub use cycles::{
 pub use draws::{bootstrap, never, triangular};
 pub use money::{best_sets, discounting};
 pub use rates::{
-    cumulative_hazard, dispersion, gamma_poisson, grouped_recurrence, grouped_trend,
-    order_quantile, poisson_regression, power_law, rate, rate_change, recurrence, shared_scatter,
-    standardised,
+    cumulative_hazard, gamma_poisson, grouped_recurrence, grouped_trend, order_quantile,
+    poisson_regression, rate, rate_change, shared_scatter, standardised,
 };
 pub use ratios::{
     attributable, binomial_sum, evalue, mantel_haenszel, person_time, random_effects,
@@ -39,7 +38,7 @@ pub use segments::{
 };
 pub use shares::{
     agreement, beta_binomial, clustered, difference, expected_rank, funnel, p_prime, proportion,
-    run_rules, share_change, trend,
+    run_rules, share_change,
 };
 pub use special::{quantile, regression};
 pub use tails::{cluster_scatter, dispersed_tail, hypergeometric, multiple};

@@ -12,13 +12,13 @@ use serde::{Deserialize, Serialize};
 
 use crate::records::{ROW_COLUMN, schema};
 
-use super::StoreError;
 use super::fates::{Fate, Fates};
 use super::layout::Layout;
 use super::manifest::{ExportEntry, PartEntry, Reason};
 use super::read::{BATCH_ROWS, Batches, open_part};
+use super::{Expired, StoreError};
 
-/// Rows of one export: `read` is the sum of the other four.
+/// Rows of one export: `read` is the sum of the others but `withdrawn`, which is part of `superseded`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RowAccount {
@@ -34,12 +34,15 @@ pub struct RowAccount {
     pub duplicate: u64,
     /// Rows that could not be typed.
     pub quarantined: u64,
+    /// Rows of which every record was dropped for its age.
+    #[serde(default)]
+    pub expired: u64,
 }
 
 impl RowAccount {
     /// Sum of what became of the rows; none where it exceeds 64 bits.
     pub(super) fn accounted(&self) -> Option<u64> {
-        [self.superseded, self.duplicate, self.quarantined]
+        [self.superseded, self.duplicate, self.quarantined, self.expired]
             .into_iter()
             .try_fold(self.loaded, u64::checked_add)
     }
@@ -58,6 +61,8 @@ pub struct FileAccount {
     pub rows: RowAccount,
     /// The quarantined rows by place of the fault, ordered.
     pub reasons: Vec<Reason>,
+    /// Records dropped for their age, by table.
+    pub expired: Vec<Expired>,
 }
 
 impl FileAccount {
@@ -68,17 +73,19 @@ impl FileAccount {
             hash: export.hash.clone(),
             rows: export.rows,
             reasons: export.reasons.clone(),
+            expired: export.expired.clone(),
         }
     }
 }
 
-/// Counts the rows of an export anew from its parts. `read` and `quarantined` are intake's counts.
+/// Counts the rows of an export anew from its parts. `read` and `quarantined` are intake's counts,
+/// `expired` that of whatever dropped them.
 ///
 /// Parts hold their records in the order of the export's rows, so one pass over all of them at once
 /// sees each row's records together, whatever the length of the file.
 pub(super) fn count_rows(layout: &Layout, export: &ExportEntry) -> Result<RowAccount, StoreError> {
-    let RowAccount { read, quarantined, .. } = export.rows;
-    let mut account = RowAccount { read, quarantined, ..RowAccount::default() };
+    let RowAccount { read, quarantined, expired, .. } = export.rows;
+    let mut account = RowAccount { read, quarantined, expired, ..RowAccount::default() };
     let records = |part| Records::open(layout, export, part).map(Iterator::peekable);
     let mut parts = export.parts.iter().map(records).collect::<Result<Vec<_>, _>>()?;
     while let Some(row) = first_row(&mut parts)? {
@@ -96,7 +103,7 @@ pub(super) fn count_rows(layout: &Layout, export: &ExportEntry) -> Result<RowAcc
         Some(found) if found == read => Ok(account),
         found => Err(StoreError::Unbalanced {
             file: export.file.clone(),
-            what: "loaded, superseded, duplicate and quarantined",
+            what: "loaded, superseded, duplicate, quarantined and expired",
             found: found.unwrap_or(u64::MAX),
             expected: read,
         }),

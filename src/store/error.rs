@@ -49,6 +49,12 @@ pub enum StoreError {
     #[error("{}: cannot read this export: {source}; \
          make it readable or take it out of the source's `files`", path.display())]
     Unreadable { path: PathBuf, source: io::Error },
+    /// What a pattern names is no file, so there may be no end to it.
+    #[error("{}: found {kind}, expected a file; take it out of the source's `files`", path.display())]
+    NotAFile { path: PathBuf, kind: &'static str },
+    /// Two files whose names differ only in bytes that are no text.
+    #[error("{file}: another file of this source has the same name as text; rename one of them")]
+    SameName { file: String },
     /// An export can be read but is not what its map says.
     #[error(transparent)]
     Export(Box<IntakeError>),
@@ -89,6 +95,33 @@ pub enum StoreError {
 }
 
 impl StoreError {
+    /// Whether it is one export's own failure, so that the others can be taken without it. Not one: a
+    /// failing disk, damage in the store, a map that cannot be followed, rows that got lost.
+    pub(super) fn is_of_export(&self) -> bool {
+        match self {
+            StoreError::Unreadable { .. }
+            | StoreError::NotAFile { .. }
+            | StoreError::SameName { .. }
+            | StoreError::Changed { .. }
+            | StoreError::TooLong { .. } => true,
+            StoreError::Export(error) => match **error {
+                IntakeError::Unreadable { .. }
+                | IntakeError::Damaged { .. }
+                | IntakeError::Table { .. }
+                | IntakeError::Stopped { .. }
+                | IntakeError::NoHeader { .. }
+                | IntakeError::BadHeader { .. }
+                | IntakeError::MissingColumn { .. }
+                | IntakeError::DoubleColumn { .. }
+                | IntakeError::TooManyNames { .. } => true,
+                IntakeError::Map { .. } | IntakeError::Sink { .. } | IntakeError::Batch { .. } => {
+                    false
+                }
+            },
+            _ => false,
+        }
+    }
+
     /// An I/O failure at `path`, for `map_err`.
     pub(super) fn io(path: &Path, doing: &'static str) -> impl FnOnce(io::Error) -> StoreError {
         move |source| StoreError::Io { path: path.to_path_buf(), doing, source }

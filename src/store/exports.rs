@@ -1,12 +1,16 @@
 //! Which files on disk the settings' patterns name.
 
-use std::collections::BTreeSet;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsStr;
+use std::fs::{self, File, Metadata};
+use std::io;
+use std::path::{Component, Path, PathBuf};
 
 use crate::settings::{Plan, Source};
 
 use super::StoreError;
+use super::globs::expand;
+use super::unread::Refused;
 
 /// A file that a source names.
 pub(super) struct Job<'a> {
@@ -29,67 +33,135 @@ pub struct Unmatched {
     pub pattern: String,
 }
 
-/// Every file of every source, by source and name, and the patterns without any.
-pub(super) fn find_exports(plan: &Plan) -> Result<(Vec<Job<'_>>, Vec<Unmatched>), StoreError> {
-    let mut jobs = Vec::new();
-    let mut unmatched = Vec::new();
+/// What the patterns of all sources name.
+#[derive(Default)]
+pub(super) struct Exports<'a> {
+    /// Every file, by source and name.
+    pub jobs: Vec<Job<'a>>,
+    /// What is named and cannot be read as a file, in the same order.
+    pub refused: Vec<Refused>,
+    pub unmatched: Vec<Unmatched>,
+}
+
+/// Every file of every source, what is no file, and the patterns that match nothing.
+pub(super) fn find_exports(plan: &Plan) -> Result<Exports<'_>, StoreError> {
+    let mut exports = Exports::default();
     let mut sources: Vec<&Source> = plan.sources.iter().collect();
     sources.sort_by(|a, b| a.name.cmp(&b.name));
     for source in sources {
-        let digest = super::digest::map_digest(plan, source);
-        let mut found = BTreeSet::new();
-        for pattern in &source.files {
-            let matched = matches(&plan.fleet.folder, source, pattern)?;
-            if matched.is_empty() {
-                let pattern = pattern.clone();
-                unmatched.push(Unmatched { source: source.name.clone(), pattern });
-            }
-            found.extend(matched);
-        }
-        for path in found {
-            let metadata = fs::metadata(&path);
-            let length = metadata.map_err(unreadable(&path))?.len();
-            let file = relative(&plan.fleet.folder, &path);
-            jobs.push(Job { source, digest: digest.clone(), path, file, length });
-        }
+        find_of_source(plan, source, &mut exports)?;
     }
-    Ok((jobs, unmatched))
+    Ok(exports)
 }
 
-/// The files, not the folders, that a pattern matches below the settings' folder.
-fn matches(folder: &Path, source: &Source, pattern: &str) -> Result<Vec<PathBuf>, StoreError> {
-    let wrong = |why: String| StoreError::Pattern {
-        name: source.name.clone(),
-        pattern: pattern.to_string(),
-        why,
-    };
-    let here = glob::Pattern::escape(&folder.to_string_lossy());
-    let whole = if Path::new(pattern).is_absolute() || here.is_empty() {
-        pattern.to_string()
-    } else {
-        format!("{here}/{pattern}")
-    };
-    let mut files = Vec::new();
-    for path in glob::glob(&whole).map_err(|error| wrong(error.to_string()))? {
-        let path = path.map_err(|error| {
-            let path = error.path().to_path_buf();
-            StoreError::Unreadable { path, source: error.into() }
+fn find_of_source<'a>(
+    plan: &'a Plan,
+    source: &'a Source,
+    exports: &mut Exports<'a>,
+) -> Result<(), StoreError> {
+    let digest = super::digest::map_digest(plan, source);
+    let folder = &plan.fleet.folder;
+    let (mut found, mut closed) = (BTreeSet::new(), BTreeMap::new());
+    for pattern in &source.files {
+        let matched = expand(folder, pattern).map_err(|error| StoreError::Pattern {
+            name: source.name.clone(),
+            pattern: pattern.clone(),
+            why: error.to_string(),
         })?;
-        // Whatever else it is, a link to nothing too, must be read or be named in an error.
-        if !path.is_dir() {
-            files.push(path);
+        // Whatever else it is, a link to nothing too, must be read or be named as not read.
+        let mut is_empty = true;
+        for path in matched {
+            match path {
+                Ok(path) if path.is_dir() => continue,
+                Ok(path) => drop(found.insert(path)),
+                Err((path, error)) => drop(closed.insert(path, error)),
+            }
+            is_empty = false;
+        }
+        if is_empty {
+            let pattern = pattern.clone();
+            exports.unmatched.push(Unmatched { source: source.name.clone(), pattern });
         }
     }
-    Ok(files)
+    let mut refuse = |path: &Path, error: StoreError| {
+        let (source, file) = (source.name.clone(), relative(folder, path));
+        exports.refused.push(Refused { source, file, error });
+    };
+    for (path, error) in closed {
+        refuse(&path, unreadable(&path)(error));
+    }
+    let mut taken: BTreeMap<String, PathBuf> = BTreeMap::new();
+    for path in found {
+        let file = relative(folder, &path);
+        match fs::metadata(&path).map_err(unreadable(&path)).and_then(|it| length(&path, &it)) {
+            Err(error) => refuse(&path, error),
+            // The store knows a file by its name, so two files must not share one.
+            Ok(_) if taken.contains_key(&file) => refuse(&path, StoreError::SameName { file }),
+            Ok(length) => {
+                taken.insert(file.clone(), path.clone());
+                exports.jobs.push(Job { source, digest: digest.clone(), path, file, length });
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Bytes of a file; of anything else the reason why it is not read. To open a pipe would be to wait
+/// until somebody writes into it.
+fn length(path: &Path, metadata: &Metadata) -> Result<u64, StoreError> {
+    if metadata.is_file() {
+        return Ok(metadata.len());
+    }
+    Err(StoreError::NotAFile { path: path.to_path_buf(), kind: kind(metadata) })
+}
+
+fn kind(metadata: &Metadata) -> &'static str {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::FileTypeExt;
+        let kind = metadata.file_type();
+        if kind.is_fifo() {
+            return "a pipe (FIFO)";
+        } else if kind.is_socket() {
+            return "a socket";
+        } else if kind.is_block_device() || kind.is_char_device() {
+            return "a device";
+        }
+    }
+    if metadata.is_dir() { "a folder" } else { "something that is no file" }
+}
+
+/// Opens an export. It may have become something else since it was listed.
+pub(super) fn open_export(path: &Path) -> io::Result<File> {
+    let metadata = fs::metadata(path)?;
+    if !metadata.is_file() {
+        return Err(io::Error::other(format!("it has become {}", kind(&metadata))));
+    }
+    File::open(path)
 }
 
 fn relative(folder: &Path, path: &Path) -> String {
     let below = path.strip_prefix(folder).unwrap_or(path);
-    let names: Vec<_> = below.iter().map(|name| name.to_string_lossy()).collect();
-    if below.is_absolute() { below.to_string_lossy().into_owned() } else { names.join("/") }
+    let names: Vec<String> = below
+        .components()
+        .filter(|part| !matches!(part, Component::CurDir | Component::RootDir))
+        .map(|part| name(part.as_os_str()))
+        .collect();
+    let root = if below.is_absolute() { "/" } else { "" };
+    format!("{root}{}", names.join("/"))
+}
+
+/// A name as text: a byte that is none as U+FFFD with its value, so that two names stay two.
+fn name(name: &OsStr) -> String {
+    let mut text = String::new();
+    for chunk in name.as_encoded_bytes().utf8_chunks() {
+        text.push_str(chunk.valid());
+        text.extend(chunk.invalid().iter().map(|byte| format!("\u{fffd}{byte:02x}")));
+    }
+    text
 }
 
 /// An export that the operating system does not give.
-pub(super) fn unreadable(path: &Path) -> impl FnOnce(std::io::Error) -> StoreError {
+pub(super) fn unreadable(path: &Path) -> impl FnOnce(io::Error) -> StoreError {
     move |source| StoreError::Unreadable { path: path.to_path_buf(), source }
 }

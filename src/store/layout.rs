@@ -82,6 +82,16 @@ impl Layout {
         self.root.join("people.key.new")
     }
 
+    /// Hashes of names that must not come back; not there before the first.
+    pub(super) fn forgotten(&self) -> PathBuf {
+        self.root.join("forgotten.json")
+    }
+
+    /// The same until it is renamed.
+    pub(super) fn forgotten_new(&self) -> PathBuf {
+        self.root.join("forgotten.json.new")
+    }
+
     /// Half-done work; empty whenever no process runs.
     pub(super) fn work(&self) -> PathBuf {
         self.root.join(WORK_FOLDER)

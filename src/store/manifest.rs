@@ -21,7 +21,7 @@ use super::fates::Dropped;
 use super::layout::{Layout, export_id, is_hex};
 use super::sealed::{HASH_CHARS, Sealed, opened, seal, unseal};
 use super::sink::MOST_RECORDS;
-use super::{RowAccount, StoreError, adopt, written};
+use super::{Expired, RowAccount, StoreError, adopt, written};
 
 /// Version of the manifest's own form.
 pub(super) const MANIFEST_VERSION: u32 = 3;
@@ -65,6 +65,9 @@ pub(super) struct ExportEntry {
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub plain_names: bool,
     pub rows: RowAccount,
+    /// Records dropped for their age, by table.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub expired: Vec<Expired>,
     /// Quarantined rows by what was wrong, ordered.
     pub reasons: Vec<Reason>,
     /// Hash of the quarantine file, where rows were quarantined or nothing else came of the export.

@@ -17,9 +17,12 @@ mod complete;
 mod digest;
 mod durable;
 mod error;
+mod expire;
 mod exports;
 mod fates;
 mod folder;
+mod forget;
+mod globs;
 mod layout;
 mod lock;
 mod manifest;
@@ -40,6 +43,7 @@ mod spill;
 mod stage;
 mod sweep;
 mod take;
+mod unread;
 mod verify;
 mod versions;
 mod written;
@@ -57,12 +61,14 @@ use crate::settings::{NameScope, Plan};
 pub use account::{FileAccount, RowAccount};
 pub use clock::{day_of, today};
 pub use error::StoreError;
+pub use expire::Expired;
 pub use exports::Unmatched;
+pub use forget::Forgotten;
 pub use manifest::{Example, Reason};
 pub use quarantine::Quarantined;
 pub use rebuild::{Rebuilt, SetAside};
-pub use rewrite::{Rewrite, Whence};
 pub use spill::{Buckets, Spill};
+pub use unread::Unread;
 pub use verify::Damage;
 
 use folder::Opened;
@@ -97,6 +103,8 @@ pub struct Taken {
     pub known: usize,
     /// File patterns that matched nothing, in the order of sources.
     pub unmatched: Vec<Unmatched>,
+    /// Exports that could not be read, by source and file.
+    pub unread: Vec<Unread>,
 }
 
 /// The records of one table from one export.
@@ -129,6 +137,7 @@ pub struct Store {
     /// Check value of the manifest on disk.
     check: String,
     accounts: Vec<FileAccount>,
+    unread: Vec<Unread>,
     /// Whether it was opened to look at it only.
     to_look: bool,
     _lock: Option<Lock>,
@@ -144,7 +153,7 @@ impl Store {
     pub fn open(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let opened = folder::open(&layout)?;
-        Ok(Self::of(layout, opened))
+        Self::of(layout, opened)
     }
 
     /// Opens the store to look at it, for [`Store::verify`] and reading alone. Writes nothing, wherever the
@@ -155,7 +164,7 @@ impl Store {
     pub fn inspect(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let opened = folder::inspect(&layout)?;
-        Ok(Self { to_look: true, ..Self::of(layout, opened) })
+        Ok(Self { to_look: true, ..Self::of(layout, opened)? })
     }
 
     /// Makes the manifest again from what the parts say of themselves, and opens the store. What is
@@ -166,22 +175,35 @@ impl Store {
     pub fn rebuild(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         let (opened, rebuilt) = rebuild::rebuild(&layout, plan)?;
-        Ok((Self::of(layout, opened), rebuilt))
+        Ok((Self::of(layout, opened)?, rebuilt))
     }
 
-    fn of(layout: Layout, opened: Opened) -> Self {
+    fn of(layout: Layout, opened: Opened) -> Result<Self, StoreError> {
+        let no_more = forget::NoMore::load(&layout)?;
         let Opened { manifest, check, secret, lock } = opened;
         let accounts = manifest.exports.iter().map(FileAccount::of).collect();
-        let people = PeopleKey::new(secret);
-        Store { layout, people, manifest, check, accounts, to_look: false, _lock: lock }
+        let people = PeopleKey::new(secret).forgetting(no_more.names);
+        Ok(Store {
+            layout,
+            people,
+            manifest,
+            check,
+            accounts,
+            unread: Vec::new(),
+            to_look: false,
+            _lock: lock,
+        })
     }
 
-    /// Brings every export that the plan names into the store: all of them or, on any error, none.
+    /// Brings every export that the plan names into the store. One that cannot be read is named in what
+    /// is returned, none of its rows is taken, what the store has from it stays in force, and the rest
+    /// goes on; where the plan is strict that is an error. On any error nothing is taken at all.
     ///
     /// `today` is the day (UTC) kept as that of the last intake, if this brings records: see [`today`].
     ///
     /// # Errors
-    /// An export that cannot be read, a full or failing disk, damage in parts that must be settled anew.
+    /// A full or failing disk, damage in parts that must be settled anew, a map that cannot be followed;
+    /// if the plan is strict, an export that cannot be read.
     pub fn take(
         &mut self,
         plan: &Plan,
@@ -189,7 +211,11 @@ impl Store {
         progress: &dyn Progress,
     ) -> Result<Taken, StoreError> {
         self.refuse_if_to_look()?;
-        let (jobs, unmatched) = exports::find_exports(plan)?;
+        let exports::Exports { jobs, mut refused, unmatched } = exports::find_exports(plan)?;
+        if plan.rules.strict && !refused.is_empty() {
+            return Err(refused.swap_remove(0).error);
+        }
+        let refused_unseen = refused.len();
         progress.expect(jobs.iter().map(|job| job.length).sum());
         let run = run::Run::new(&self.layout, &self.check, progress)?;
         let taker = take::Taker {
@@ -203,9 +229,11 @@ impl Store {
         };
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
         let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
-        let staged = stage::stage(&taker, &jobs).inspect_err(tidy);
+        let staged = stage::stage(&taker, &jobs, &mut refused).inspect_err(tidy);
         let staged = staged.map_err(|error| self.with_export(error))?;
-        let mut taken = Taken { known: jobs.len(), unmatched, ..Taken::default() };
+        let known = jobs.len() + refused_unseen - refused.len();
+        let unread = unread::unread(&refused, &self.manifest);
+        let mut taken = Taken { known, unmatched, unread: unread.clone(), ..Taken::default() };
         if let Some(staged) = staged {
             taken.known -= staged.new;
             taken.read = staged.new;
@@ -215,34 +243,20 @@ impl Store {
             self.manifest = staged.manifest;
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
             run::sweep(&self.layout, progress)?;
+        } else if !unread.is_empty() {
+            // What one of them left half-done.
+            run::sweep(&self.layout, progress)?;
         }
+        if let Some(mut expire) = expire::Expire::of(plan, today) {
+            self.rewrite(plan, &mut expire, progress)?;
+        }
+        self.unread = unread;
         Ok(taken)
     }
 
-    /// Writes anew what `change` changes, in every export or, on any error, in none; gives how many
-    /// exports it concerned. What the files held before is gone from the store's folder afterwards, though
-    /// not from the free space of the disk.
-    ///
-    /// # Errors
-    /// Damage, a full or failing disk, a change of what must stay.
-    pub fn rewrite(
-        &mut self,
-        plan: &Plan,
-        progress: &dyn Progress,
-        change: &mut dyn Rewrite,
-    ) -> Result<usize, StoreError> {
-        self.refuse_if_to_look()?;
-        let run = run::Run::new(&self.layout, &self.check, progress)?;
-        let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
-        let (next, count) =
-            rewrite::rewrite(&self.layout, &run, plan, &self.manifest, change).inspect_err(tidy)?;
-        if count > 0 {
-            self.check = run.end(&self.manifest, &next).inspect_err(tidy)?;
-            self.manifest = next;
-            self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
-            run::sweep(&self.layout, progress)?;
-        }
-        Ok(count)
+    /// The exports that the last [`Store::take`] could not read, by source and file.
+    pub fn unread(&self) -> &[Unread] {
+        &self.unread
     }
 
     fn refuse_if_to_look(&self) -> Result<(), StoreError> {

@@ -17,7 +17,7 @@ use crate::settings::NameScope;
 use super::complete::Complete;
 use super::layout::export_id;
 use super::read::guarded;
-use super::{StoreError, written};
+use super::{Expired, StoreError, written};
 
 /// Keys of the metadata.
 const ORIGIN: &str = "export";
@@ -51,6 +51,11 @@ pub(super) struct Origin {
     pub read: u64,
     /// Of those, rows that could not be typed.
     pub quarantined: u64,
+    /// Rows of which every record was dropped for its age, and those records by table.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub expired_rows: u64,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub expired: Vec<Expired>,
     /// Whether it has a quarantine file. One without any part has, even if no row is in it.
     pub has_quarantine: bool,
     /// Its parts, ordered by table.
@@ -117,4 +122,8 @@ impl Origin {
         }
         serde_json::from_str(&origin).map_err(|error| StoreError::damaged(path, error))
     }
+}
+
+fn is_zero(number: &u64) -> bool {
+    *number == 0
 }

@@ -3,7 +3,6 @@
 //! The store's own files are foreign bytes too once a disk has had them, so whatever the Parquet
 //! library does on reading, panics included, ends as [`StoreError::Damaged`] with the file's name.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
 use arrow::array::{BooleanArray, RecordBatch};
@@ -15,6 +14,7 @@ use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchR
 use super::StoreError;
 use super::checked::{CheckedFile, Sums};
 use super::fates::{Fate, Fates};
+use crate::tabular;
 
 /// Most rows of one batch.
 pub(super) const BATCH_ROWS: usize = 65_536;
@@ -24,7 +24,7 @@ pub(super) fn guarded<T, E: ToString>(
     path: &Path,
     work: impl FnOnce() -> Result<T, E>,
 ) -> Result<T, StoreError> {
-    match catch_unwind(AssertUnwindSafe(work)) {
+    match tabular::guarded(work) {
         Ok(done) => done.map_err(|error| StoreError::damaged(path, error)),
         Err(_) => Err(StoreError::damaged(path, "its pages contradict each other")),
     }

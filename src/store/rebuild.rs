@@ -145,9 +145,9 @@ fn whole_exports(layout: &Layout, named: Vec<ExportEntry>, faults: &mut Faults) 
             part.fates = Dropped::default();
             part.dropped = None;
         }
-        let RowAccount { read, quarantined, .. } = entry.rows;
-        let loaded = read.saturating_sub(quarantined);
-        entry.rows = RowAccount { read, loaded, quarantined, ..RowAccount::default() };
+        let RowAccount { read, quarantined, expired, .. } = entry.rows;
+        let loaded = read.saturating_sub(quarantined).saturating_sub(expired);
+        entry.rows = RowAccount { read, loaded, quarantined, expired, ..RowAccount::default() };
         let paths: Vec<PathBuf> =
             entry.parts.iter().map(|part| entry.part_file(layout, part)).collect();
         for (part, path) in entry.parts.iter_mut().zip(&paths) {
@@ -274,7 +274,8 @@ fn entry_of(origin: &Origin, files: &Described) -> Result<ExportEntry, String> {
         (_, false) => Vec::new(),
     };
     let loaded = origin.read.checked_sub(origin.quarantined);
-    let loaded = loaded.ok_or("more rows in quarantine than were read")?;
+    let loaded = loaded.and_then(|typed| typed.checked_sub(origin.expired_rows));
+    let loaded = loaded.ok_or("more rows in quarantine or expired than were read")?;
     Ok(ExportEntry {
         source: origin.source.clone(),
         file: origin.file.clone(),
@@ -291,8 +292,10 @@ fn entry_of(origin: &Origin, files: &Described) -> Result<ExportEntry, String> {
             read: origin.read,
             loaded,
             quarantined: origin.quarantined,
+            expired: origin.expired_rows,
             ..RowAccount::default()
         },
+        expired: origin.expired.clone(),
         reasons,
         quarantine: files.quarantine.as_ref().map(|(_, hash)| hash.clone()),
         parts,

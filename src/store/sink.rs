@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
+use std::fs;
 use std::path::PathBuf;
 
 use arrow::array::RecordBatch;
@@ -103,6 +104,18 @@ impl<'a> ExportSink<'a> {
         }
         let quarantine = self.quarantine.map(|writer| writer.finish(metadata)).transpose()?;
         Ok(Yield { parts, quarantine, reasons: self.reasons.finish() })
+    }
+
+    /// Takes back all that was written, since the export as a whole cannot be read. What cannot be
+    /// removed now is in the work folder and goes with it.
+    pub fn discard(self) {
+        let Self { run, job, parts, quarantine, .. } = self;
+        let mut paths: Vec<_> = parts.keys().map(|table| work_part(run, job, *table)).collect();
+        paths.extend(quarantine.as_ref().map(|_| work_quarantine(run, job)));
+        drop((parts, quarantine));
+        for path in paths.into_iter().flatten() {
+            let _ = fs::remove_file(path);
+        }
     }
 
     fn write(&mut self, table: Table, batch: &RecordBatch) -> Result<(), StoreError> {

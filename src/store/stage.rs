@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
+use crate::intake::ROOM_MIB;
 use crate::records::Table;
 use crate::settings::Plan;
 
@@ -17,12 +18,9 @@ use super::manifest::{ExportEntry, Manifest, PartEntry};
 use super::run::Run;
 use super::settle::{Candidate, settle};
 use super::take::{Outcome, Taker};
+use super::unread::Refused;
 use super::versions::rank;
 use super::{RowAccount, StoreError};
-
-/// Memory that reading one export or settling one table may take, MiB: its row groups in progress,
-/// intake's buffers, or the buckets.
-const MIB_A_THREAD: u32 = 96;
 
 /// The manifest that follows, with how many exports were new and how many took another's place.
 pub(super) struct Staged {
@@ -34,9 +32,15 @@ pub(super) struct Staged {
 /// Source and table.
 pub(super) type Group = (String, Table);
 
-/// Reads the jobs; none if all of them are known.
-pub(super) fn stage(taker: &Taker, jobs: &[Job]) -> Result<Option<Staged>, StoreError> {
-    let most = taker.plan.rules.memory_mib / MIB_A_THREAD;
+/// Reads the jobs; none if nothing is new. What cannot be read is put to `refused` and the rest goes
+/// on, unless the settings are strict.
+pub(super) fn stage(
+    taker: &Taker,
+    jobs: &[Job],
+    refused: &mut Vec<Refused>,
+) -> Result<Option<Staged>, StoreError> {
+    // Settling a table takes no more than reading an export.
+    let most = taker.plan.rules.memory_mib / ROOM_MIB;
     let threads = rayon::current_num_threads().min(most.max(1) as usize);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().map_err(|error| {
         let source = std::io::Error::other(error);
@@ -47,9 +51,15 @@ pub(super) fn stage(taker: &Taker, jobs: &[Job]) -> Result<Option<Staged>, Store
             jobs.par_iter().enumerate().map(|(number, job)| taker.take(job, number)).collect();
         let mut new = Vec::new();
         // All have ended before the first error in the order of files is told, whoever met it first.
-        for outcome in taken {
-            if let Outcome::Read(entry) = outcome? {
-                new.push(*entry);
+        for (outcome, job) in taken.into_iter().zip(jobs) {
+            match outcome {
+                Ok(Outcome::Read(entry)) => new.push(*entry),
+                Ok(Outcome::Known) => {}
+                Err(error) if error.is_of_export() && !taker.plan.rules.strict => {
+                    let (source, file) = (job.source.name.clone(), job.file.clone());
+                    refused.push(Refused { source, file, error });
+                }
+                Err(error) => return Err(error),
             }
         }
         merge(taker, new)
@@ -247,7 +257,7 @@ fn account(settler: &Settler, export: &ExportEntry) -> Result<RowAccount, StoreE
     if export.parts.iter().any(|part| part.dropped.is_some()) {
         return count_rows(settler.layout, export);
     }
-    let RowAccount { read, quarantined, .. } = export.rows;
-    let loaded = read.saturating_sub(quarantined);
-    Ok(RowAccount { read, loaded, quarantined, ..RowAccount::default() })
+    let RowAccount { read, quarantined, expired, .. } = export.rows;
+    let loaded = read.saturating_sub(quarantined).saturating_sub(expired);
+    Ok(RowAccount { read, loaded, quarantined, expired, ..RowAccount::default() })
 }

@@ -1,17 +1,17 @@
 //! Intake of one export into the work folder, and from there to its place.
 
-use std::fs::File;
-
-use crate::intake::{Export, Form, PeopleKey, ReadCounts, read_export, read_file};
 use chrono::NaiveDate;
 
+use crate::intake::{
+    Export, Form, Pass, PeopleKey, ReadCounts, read_export, read_file, read_knowing_names,
+};
 use crate::records::Table;
 use crate::settings::Plan;
 use crate::tabular::Compression;
 
 use super::complete::complete;
-use super::durable::{HashedReader, hash_file};
-use super::exports::{Job, unreadable};
+use super::durable::HashedReader;
+use super::exports::{Job, open_export, unreadable};
 use super::fates::Dropped;
 use super::layout::Layout;
 use super::manifest::{ExportEntry, Manifest, PartEntry};
@@ -49,14 +49,7 @@ impl Taker<'_> {
             self.progress.passed(job.length);
             return Ok(Outcome::Known);
         }
-        let mut sink = ExportSink::new(self.run, &job.source.name, &job.file, number);
-        let form = Form::of(&job.file);
-        let read = if form.is_stream() {
-            self.read_stream(job, form.compression, &mut sink)
-        } else {
-            self.read_file(job, form, &mut sink)
-        };
-        let (counts, hash) = read.map_err(|error| sink.take_failure().unwrap_or(error))?;
+        let (counts, hash, mut sink) = self.read(job, number)?;
         let origin = self.origin(job, hash, &counts, sink.yielded()?);
         let yielded = sink.finish(&origin.metadata())?;
         check_counts(&job.file, &counts, &yielded)?;
@@ -65,18 +58,67 @@ impl Taker<'_> {
         Ok(Outcome::Read(Box::new(entry)))
     }
 
+    /// Reads the file, again where names of people may stand in cells that are not theirs. What an
+    /// earlier reading handed to its sink is then written over.
+    fn read<'j>(
+        &'j self,
+        job: &'j Job,
+        number: usize,
+    ) -> Result<(ReadCounts, String, ExportSink<'j>), StoreError> {
+        let form = Form::of(&job.file);
+        let mut first: Option<String> = None;
+        let mut kept = None;
+        let read = |pass: Pass| {
+            let counts_only = matches!(pass, Pass::Tally(_));
+            if !counts_only {
+                // Closed before its files are written over: a writer may still hold bytes back.
+                kept = None;
+            }
+            let mut sink = ExportSink::new(self.run, &job.source.name, &job.file, number);
+            let again = first.is_some();
+            let read = if form.is_stream() {
+                self.read_stream(job, form.compression, (pass, again), &mut sink)
+            } else {
+                self.read_file(job, form, (pass, again), &mut sink)
+            };
+            let (counts, hash) = match read {
+                Ok(read) => read,
+                Err(error) => {
+                    let error = sink.take_failure().unwrap_or(error);
+                    sink.discard();
+                    return Err(error);
+                }
+            };
+            if first.get_or_insert_with(|| hash.clone()) != &hash {
+                return Err(StoreError::Changed { file: job.file.clone() });
+            }
+            if !counts_only {
+                kept = Some((hash, sink));
+            }
+            Ok(counts)
+        };
+        let counts = read_knowing_names(read, |counts| &counts.suspects)?;
+        let (hash, sink) = kept.expect("a first reading hands rows to its sink");
+        Ok((counts, hash, sink))
+    }
+
     /// Reads text in one pass. The hash is that of the bytes that were read, so a file that grows
     /// meanwhile is read again.
     fn read_stream(
         &self,
         job: &Job,
         compression: Compression,
+        (pass, again): (Pass, bool),
         sink: &mut ExportSink,
     ) -> Result<(ReadCounts, String), StoreError> {
-        let file = File::open(&job.path).map_err(unreadable(&job.path))?;
-        let passed = |bytes| self.progress.passed(bytes);
+        let file = open_export(&job.path).map_err(unreadable(&job.path))?;
+        let passed = |bytes| {
+            if !again {
+                self.progress.passed(bytes);
+            }
+        };
         let mut reader = HashedReader::new(file, &passed);
-        let counts = read_export(&self.export(job), &mut reader, compression, sink);
+        let counts = read_export(&self.export(job, pass), &mut reader, compression, sink);
         let counts = counts.map_err(|error| StoreError::Export(Box::new(error)))?;
         Ok((counts, reader.finish().map_err(unreadable(&job.path))?))
     }
@@ -86,21 +128,25 @@ impl Taker<'_> {
         &self,
         job: &Job,
         form: Form,
+        (pass, again): (Pass, bool),
         sink: &mut ExportSink,
     ) -> Result<(ReadCounts, String), StoreError> {
-        let hash = || hash_file(&job.path).map_err(unreadable(&job.path));
+        let hash = || hash_export(job);
         let before = hash()?;
-        let counts = read_file(&self.export(job), form, &|| File::open(&job.path), sink);
+        let counts = read_file(&self.export(job, pass), form, &|| open_export(&job.path), sink);
         let counts = counts.map_err(|error| StoreError::Export(Box::new(error)))?;
         if hash()? != before {
             return Err(StoreError::Changed { file: job.file.clone() });
         }
-        self.progress.passed(job.length);
+        if !again {
+            self.progress.passed(job.length);
+        }
         Ok((counts, before))
     }
 
-    fn export<'j>(&'j self, job: &'j Job) -> Export<'j> {
-        Export { plan: self.plan, source: job.source, file: &job.file, people: self.people }
+    fn export<'j>(&'j self, job: &'j Job, pass: Pass<'j>) -> Export<'j> {
+        let (plan, people) = (self.plan, self.people);
+        Export { plan, source: job.source, file: &job.file, people, pass }
     }
 
     /// Whether these bytes are in the store under this name, read by these settings, and no other version
@@ -114,7 +160,7 @@ impl Taker<'_> {
         if known.peek().is_none() {
             return Ok(false);
         }
-        let hash = hash_file(&job.path).map_err(unreadable(&job.path))?;
+        let hash = hash_export(job)?;
         let version = version_of(self.manifest, &job.source.name, &job.file, &hash);
         let is_latest = |entry: &ExportEntry| entry.hash == hash && entry.version >= version;
         Ok(known.any(is_latest))
@@ -147,6 +193,8 @@ impl Taker<'_> {
             edition: 0,
             read: counts.rows,
             quarantined: counts.quarantined,
+            expired_rows: 0,
+            expired: Vec::new(),
             has_quarantine,
             parts: parts.into_iter().map(stated).collect(),
         }
@@ -163,6 +211,12 @@ impl Taker<'_> {
         }
         Ok(())
     }
+}
+
+/// BLAKE3 of an export as hex.
+fn hash_export(job: &Job) -> Result<String, StoreError> {
+    let hashed = open_export(&job.path).and_then(|file| HashedReader::new(file, &|_| ()).finish());
+    hashed.map_err(unreadable(&job.path))
 }
 
 /// How the manifest describes an export before anything is settled: all records stand.
@@ -195,6 +249,7 @@ fn entry(origin: Origin, counts: &ReadCounts, yielded: Yield) -> ExportEntry {
             quarantined: counts.quarantined,
             ..RowAccount::default()
         },
+        expired: Vec::new(),
         reasons: yielded.reasons,
         quarantine: yielded.quarantine.map(|written| written.hash),
         parts: yielded.parts.into_iter().map(part).collect(),

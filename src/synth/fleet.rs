@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::place::{Kind, Place};
+use super::place::{Kind, Place, demo_names};
 use super::shape::{ASSETS, DESK, shape};
 
 const HEAD: &str = include_str!("maps/head.toml");
@@ -22,7 +22,7 @@ pub fn settings(places: &[Place], demo: bool, from: NaiveDate, to: NaiveDate) ->
         let folder = shape.folder.replace("{code}", &place.code.to_lowercase());
         if !written.contains(&folder) {
             let piece = shape.map.replace("{site}", &place.name).replace("{folder}", &folder);
-            pieces.push(piece);
+            pieces.push(without_absent(&piece, places));
             written.push(folder);
         }
     }
@@ -30,6 +30,16 @@ pub fn settings(places: &[Place], demo: bool, from: NaiveDate, to: NaiveDate) ->
         pieces.extend([DESK.map.to_string(), ASSETS.map.to_string()]);
     }
     pieces.join("\n").replace("{from}", &from.to_string()).replace("{to}", &to.to_string())
+}
+
+/// A map without the words for sites that this fleet does not have: settings may not name them.
+fn without_absent(map: &str, places: &[Place]) -> String {
+    let absent: Vec<String> = demo_names()
+        .filter(|name| !places.iter().any(|place| place.name == *name))
+        .map(|name| format!(" = \"{name}\"\n"))
+        .collect();
+    let stands = |line: &&str| !absent.iter().any(|end| line.ends_with(end));
+    map.split_inclusive('\n').filter(stands).collect()
 }
 
 fn head(places: &[Place], to: NaiveDate) -> String {

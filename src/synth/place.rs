@@ -77,6 +77,11 @@ pub fn places(sites: usize) -> Vec<Place> {
     }
 }
 
+/// Names of the demo's sites.
+pub fn demo_names() -> impl Iterator<Item = &'static str> {
+    DEMO.iter().map(|(name, ..)| *name)
+}
+
 /// Whether a number of sites is drawn with the demo's places.
 pub fn is_demo(sites: usize) -> bool {
     sites <= DEMO.len()

@@ -1,21 +1,28 @@
 //! Which kind of file holds a table: by the ending of its name, or by its first bytes.
 
+use std::io::{Read, Seek};
+
 use memchr::memchr;
 use serde::de::IgnoredAny;
 
 use super::compression::Compression;
+use super::json_lines::begins_with_array;
+use super::other_kind::is_flat_ods;
+use super::zip_member::members;
 
 /// Endings of file names by kind; what ends otherwise is text.
-const ENDINGS: [(&str, Format); 8] = [
+const ENDINGS: [(&str, Format); 10] = [
     (".xlsx", Format::Workbook),
     (".xlsm", Format::Workbook),
     (".ods", Format::Workbook),
+    (".fods", Format::Workbook),
     // Two that are refused with advice.
     (".xls", Format::Workbook),
     (".xlsb", Format::Workbook),
     (".parquet", Format::Parquet),
     (".ndjson", Format::JsonLines),
     (".jsonl", Format::JsonLines),
+    (".json", Format::JsonLines),
 ];
 
 /// First bytes of a workbook of before 2007 and of one that is locked.
@@ -27,6 +34,13 @@ const ODS: &[u8] = b"mimetypeapplication/vnd.oasis.opendocument.spreadsheet";
 /// Beginnings of names of files that only an XLSX workbook has.
 const XLSX_PARTS: [&[u8]; 4] = [b"[Content_Types].xml", b"_rels/", b"xl/", b"docProps/"];
 
+/// First bytes of a Parquet file, and of one whose footer is encrypted.
+const PARQUET: [&[u8]; 2] = [b"PAR1", b"PARE"];
+
+/// Files that tell a workbook wherever they stand: one in an ODS, the sheets' folder in an XLSX.
+const ODS_CONTENT: &[u8] = b"content.xml";
+const XLSX_FOLDER: &[u8] = b"xl/";
+
 /// Where the name of a zip file's first member begins.
 const FIRST_NAME: usize = 30;
 
@@ -35,10 +49,10 @@ const FIRST_NAME: usize = 30;
 pub enum Format {
     /// Cells between separators.
     Text,
-    /// XLSX or ODS.
+    /// XLSX, ODS or FODS.
     Workbook,
     Parquet,
-    /// One JSON object a line.
+    /// One JSON object a line, or one array of objects.
     JsonLines,
 }
 
@@ -55,13 +69,23 @@ impl Format {
     /// By the first bytes of the file; of a packed one, unpacked. None: they look like text, or
     /// like a zip file that is no workbook.
     pub fn of_magic(start: &[u8]) -> Option<Self> {
-        if start.starts_with(b"PAR1") {
+        // A header of text may begin with these letters too.
+        if PARQUET.iter().any(|magic| start.starts_with(magic)) && is_binary(start) {
             return Some(Self::Parquet);
         }
-        if is_workbook(start) {
+        if is_workbook(start) || is_flat_ods(start) {
             return Some(Self::Workbook);
         }
-        begins_with_object(start).then_some(Self::JsonLines)
+        (begins_with_array(start) || begins_with_object(start)).then_some(Self::JsonLines)
+    }
+
+    /// Of a zip file, by the names of its files: some writers of workbooks begin with others than
+    /// [`Self::of_magic`] knows. None: it is no workbook, or cannot be read.
+    pub fn of_zip(file: &mut (impl Read + Seek)) -> Option<Self> {
+        let members = members(file).ok()?;
+        let part =
+            |name: &str| name.as_bytes() == ODS_CONTENT || name.as_bytes().starts_with(XLSX_FOLDER);
+        members.iter().any(|member| part(&member.name)).then_some(Self::Workbook)
     }
 
     /// Its name in messages.
@@ -78,6 +102,11 @@ impl Format {
 /// Whether a file begins like a workbook of before 2007, or like one that is locked.
 pub(super) fn is_old_workbook(start: &[u8]) -> bool {
     start.starts_with(OLD_WORKBOOK)
+}
+
+/// Whether bytes stand there that no text of any encoding of one byte a letter, and no UTF-8, has.
+fn is_binary(bytes: &[u8]) -> bool {
+    bytes.iter().any(|byte| matches!(byte, 0..=8 | 14..=26))
 }
 
 fn is_workbook(start: &[u8]) -> bool {

@@ -1,4 +1,4 @@
-//! NDJSON, one JSON object a line, as rows of cell texts.
+//! JSON objects, one a line (NDJSON) or all in one array, as rows of cell texts.
 //!
 //! Reads the stream twice: first for the columns, which are all keys in order of their first
 //! appearance, then for the rows. Memory grows with the columns and not with the rows. Blank lines
@@ -6,18 +6,20 @@
 
 use std::io::{self, Read};
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::json_lines::{Line, Lines};
 use super::json_object::each_value;
+use super::other_kind::check_known;
 use super::reader::{Row, RowFault, TableRows};
+use super::room::{LIST, Room};
 use super::row_buffer::RowBuffer;
 use super::table_error::TableError;
 
 /// Most columns.
 const MOST_COLUMNS: usize = 10_000;
 
-/// The rows of an NDJSON stream; the first holds the names of the columns.
+/// The rows of a stream of JSON objects; the first holds the names of the columns.
 pub struct JsonRows {
     lines: Lines<Box<dyn Read>>,
     names: Vec<String>,
@@ -40,13 +42,18 @@ impl JsonRows {
     /// UTF-8.
     ///
     /// # Errors
-    /// When it cannot be read, or has more than 10,000 columns.
-    pub fn open(open: &dyn Fn() -> io::Result<Box<dyn Read>>) -> Result<Self, TableError> {
+    /// When it cannot be read, or has more than 10,000 columns, or names of them for which there is no
+    /// room.
+    pub fn open(
+        open: &dyn Fn() -> io::Result<Box<dyn Read>>,
+        room: Room,
+    ) -> Result<Self, TableError> {
         let of_stream = |error| TableError::of_stream("NDJSON", error);
-        let names = columns(Lines::of(open().map_err(of_stream)?))?;
+        let lines = || Lines::of(open()?);
+        let names = columns(lines().map_err(of_stream)?, room)?;
         let places = names.iter().enumerate().map(|(place, name)| (name.clone(), place)).collect();
         Ok(Self {
-            lines: Lines::of(open().map_err(of_stream)?),
+            lines: lines().map_err(of_stream)?,
             names,
             places,
             named: false,
@@ -56,33 +63,50 @@ impl JsonRows {
     }
 }
 
+impl JsonRows {
+    /// Whether the objects are elements of an array, and not one a line.
+    pub fn is_array(&self) -> bool {
+        self.lines.is_array()
+    }
+}
+
 /// All keys, in order of their first appearance.
-fn columns(mut lines: Lines<Box<dyn Read>>) -> Result<Vec<String>, TableError> {
-    let mut names = Vec::new();
-    let mut known: FxHashMap<String, ()> = FxHashMap::default();
-    let mut new = Vec::new();
+fn columns(mut lines: Lines<Box<dyn Read>>, room: Room) -> Result<Vec<String>, TableError> {
+    check_known(lines.start())?;
+    let mut names: Vec<String> = Vec::new();
+    let mut known: FxHashSet<String> = FxHashSet::default();
+    let mut bytes = 0;
+    let advice = "keys are to be names of columns, not values";
     while let Some(line) = lines.next().map_err(|error| TableError::of_stream("NDJSON", error))? {
         let Some(text) = usable(&line) else { continue };
-        new.clear();
+        let (count_before, bytes_before) = (names.len(), bytes);
+        let mut takes = 0;
         let read = each_value(text, &mut |key, _| {
-            if !known.contains_key(key) && names.len() + new.len() <= MOST_COLUMNS {
-                new.push(key.to_owned());
+            if known.contains(key) || names.len() > MOST_COLUMNS {
+                return;
+            }
+            // A key of an object in an object is as long as all around it: weighed before it is kept.
+            takes = bytes + key.len() as u64;
+            if takes <= room.share(LIST) {
+                known.insert(key.to_owned());
+                names.push(key.to_owned());
+                bytes = takes;
             }
         });
         if read.is_err() {
+            names.drain(count_before..).for_each(|name| {
+                known.remove(&name);
+            });
+            bytes = bytes_before;
             continue;
         }
-        for key in new.drain(..) {
-            if known.insert(key.clone(), ()).is_none() {
-                names.push(key);
-            }
-        }
+        room.check("keys of objects that take", takes, LIST, advice)?;
         if names.len() > MOST_COLUMNS {
             return Err(TableError::TooMany {
                 what: "different keys in the objects of the lines",
                 found: names.len() as u64,
                 most: MOST_COLUMNS as u64,
-                advice: "keys are to be names of columns, not values",
+                advice,
             });
         }
     }

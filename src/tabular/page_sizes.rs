@@ -1,59 +1,191 @@
-//! Looks at the headers of all pages of a Parquet file before any page is unpacked: the library
-//! reserves the memory that a header asks for.
-//!
-//! Source: Apache Parquet format, `parquet.thrift`, struct `PageHeader` (fields 1 to 3), and Apache
-//! Thrift, compact protocol [field numbers from memory; checked by the tests against written files].
+//! Adds up the pages of a Parquet file before any of them is unpacked: the library reserves the memory
+//! that their headers ask for, and holds a batch of rows whatever their values take.
 
-use parquet::basic::Compression;
+use std::collections::VecDeque;
+use std::fs::File;
+use std::sync::Arc;
+
+use parquet::basic::{Compression, Type};
+use parquet::column::page::{Page as ParquetPage, PageReader};
+use parquet::errors::ParquetError;
 use parquet::file::metadata::{ColumnChunkMetaData, ParquetMetaData};
-use parquet::file::reader::ChunkReader;
+use parquet::file::reader::Length;
+use parquet::file::serialized_reader::SerializedPageReader;
 
+use super::page_header::{Page, page_at};
 use super::ratio::check_ratio;
 use super::table_error::TableError;
 
 /// Most bytes of a page, 256 MiB; writers aim at one.
 const LONGEST_PAGE: u64 = 256 << 20;
 
-/// Bytes read for a header at first, and at most: it may hold the least and the greatest value.
-const HEADER: [u64; 2] = [16 << 10, 16 << 20];
-
 /// Kind of the page that holds the values of a dictionary.
 const DICTIONARY: i64 = 2;
 
-/// Deepest structure in a header.
-const DEEPEST: usize = 16;
+/// Bytes of a dictionary that is not looked into.
+const SHORT: u64 = 256;
 
 /// A damaged Parquet file.
 pub fn damaged(cause: impl Into<String>) -> TableError {
     TableError::Damaged { kind: "Parquet", cause: cause.into() }
 }
 
-/// Checks all pages; gives the unpacked bytes of the longest dictionary.
+/// What of a file's pages may be held at once while its rows are read; unpacked bytes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Held {
+    /// Pages that are open: of each column the longest one, and its dictionary.
+    pub open: u64,
+    /// By place in [`BATCHES`], the values of a batch of so many rows, however long each of them is.
+    pub batch: [u64; BATCHES.len()],
+}
+
+/// Rows of a batch, one of which is chosen.
+pub const BATCHES: [u64; 4] = [1024, 128, 16, 1];
+
+/// Checks all pages; says what may be held of them in the group of rows where it is most.
 ///
 /// # Errors
 /// When a column is packed in a way not read, a page lies outside its column or is too long, or all
 /// of them unpack to far too many bytes.
-pub fn check_pages(file: &impl ChunkReader, metadata: &ParquetMetaData) -> Result<u64, TableError> {
-    let mut sums = Sums::default();
+pub fn check_pages(file: &File, metadata: &ParquetMetaData) -> Result<Held, TableError> {
+    let (mut sums, mut most) = (Sums::default(), Held::default());
     for group in metadata.row_groups() {
+        let (mut open, mut batch) = (0, [0; BATCHES.len()]);
         for column in group.columns() {
-            check_column(file, column, &mut sums)?;
+            let mut pages = Pages::of(column);
+            check_column(file, column, &mut sums, &mut pages)?;
+            open += pages.longest + pages.dictionary;
+            let word = longest_word(file, column, pages.dictionary)?;
+            for (place, rows) in BATCHES.iter().enumerate() {
+                let words = if pages.dictionary > 0 { word.saturating_mul(*rows) } else { 0 };
+                batch[place] =
+                    pages.values(place).saturating_add(words).saturating_add(batch[place]);
+            }
         }
+        most.open = most.open.max(open);
+        most.batch.iter_mut().zip(batch).for_each(|(most, here)| *most = here.max(*most));
     }
-    Ok(sums.dictionary)
+    Ok(most)
 }
 
+/// Packed and unpacked bytes of all columns so far.
 #[derive(Default)]
 struct Sums {
     packed: u64,
     unpacked: u64,
+}
+
+/// The pages of one column of a group.
+struct Pages {
+    longest: u64,
     dictionary: u64,
+    /// Bytes of each value, if all have as many.
+    fixed: Option<u64>,
+    windows: [Window; BATCHES.len()],
+}
+
+impl Pages {
+    fn of(column: &ColumnChunkMetaData) -> Self {
+        let fixed = match column.column_type() {
+            Type::BYTE_ARRAY => None,
+            Type::FIXED_LEN_BYTE_ARRAY => {
+                Some(u64::try_from(column.column_descr().type_length()).unwrap_or(0))
+            }
+            _ => Some(12),
+        };
+        let windows = BATCHES.map(|rows| Window { rows, ..Window::default() });
+        Self { longest: 0, dictionary: 0, fixed, windows }
+    }
+
+    fn add(&mut self, page: &Page) {
+        if page.kind == DICTIONARY {
+            self.dictionary = page.unpacked.max(self.dictionary);
+            return;
+        }
+        self.longest = page.unpacked.max(self.longest);
+        if self.fixed.is_none() {
+            self.windows.iter_mut().for_each(|window| window.add(page.values, page.unpacked));
+        }
+    }
+
+    /// Bytes of the values that stand in the pages themselves, in a batch of [`BATCHES`].
+    fn values(&self, place: usize) -> u64 {
+        match self.fixed {
+            Some(bytes) => bytes.saturating_mul(BATCHES[place]),
+            None => self.windows[place].most,
+        }
+    }
+}
+
+/// The pages that so many neighbouring values can touch, wherever they begin.
+#[derive(Default)]
+struct Window {
+    rows: u64,
+    /// Values and bytes of each page, and their sums.
+    pages: VecDeque<(u64, u64)>,
+    values: u64,
+    bytes: u64,
+    /// Most bytes of the pages touched at once.
+    most: u64,
+}
+
+impl Window {
+    fn add(&mut self, values: u64, bytes: u64) {
+        match self.pages.back_mut() {
+            // A page without values takes part with the one before it, so that the list stays short.
+            Some(last) if values == 0 => last.1 += bytes,
+            _ => self.pages.push_back((values, bytes)),
+        }
+        self.values = self.values.saturating_add(values);
+        self.bytes += bytes;
+        while let (Some(&(first, gone)), Some(&(last, _))) = (self.pages.front(), self.pages.back())
+        {
+            // All pages between the first and the last one, and one value of each of these.
+            let between = self.values.saturating_sub(first).saturating_sub(last);
+            if self.pages.len() < 2 || between + 2 <= self.rows {
+                break;
+            }
+            self.pages.pop_front();
+            self.values = self.values.saturating_sub(first);
+            self.bytes -= gone;
+        }
+        self.most = self.most.max(self.bytes);
+    }
+}
+
+/// Bytes of the longest word of a column's dictionary; at most all of it.
+fn longest_word(
+    file: &File,
+    column: &ColumnChunkMetaData,
+    dictionary: u64,
+) -> Result<u64, TableError> {
+    // What short dictionaries hold cannot matter.
+    if column.column_type() != Type::BYTE_ARRAY || dictionary <= SHORT {
+        return Ok(if column.column_type() == Type::BYTE_ARRAY { dictionary } else { 0 });
+    }
+    let refused = |error: ParquetError| damaged(error.to_string());
+    let file = Arc::new(file.try_clone()?);
+    let rows = usize::try_from(column.num_values()).unwrap_or(usize::MAX);
+    let mut pages = SerializedPageReader::new(file, column, rows, None).map_err(refused)?;
+    let Some(ParquetPage::DictionaryPage { buf, .. }) = pages.get_next_page().map_err(refused)?
+    else {
+        return Ok(dictionary);
+    };
+    // Each word behind its length.
+    let (mut rest, mut longest) = (&buf[..], 0);
+    while let Some((length, words)) = rest.split_first_chunk() {
+        let length = u32::from_le_bytes(*length);
+        longest = longest.max(u64::from(length));
+        rest = words.get(length as usize..).unwrap_or_default();
+    }
+    Ok(longest.min(dictionary))
 }
 
 fn check_column(
-    file: &impl ChunkReader,
+    file: &File,
     column: &ColumnChunkMetaData,
     sums: &mut Sums,
+    pages: &mut Pages,
 ) -> Result<(), TableError> {
     if matches!(column.compression(), Compression::BROTLI(_) | Compression::LZO) {
         return Err(TableError::ColumnMethod { method: format!("{:?}", column.compression()) });
@@ -79,133 +211,11 @@ fn check_column(
         sums.packed += page.packed;
         sums.unpacked += page.unpacked;
         check_ratio(sums.packed, sums.unpacked)?;
-        if page.kind == DICTIONARY {
-            sums.dictionary = sums.dictionary.max(page.unpacked);
-        }
+        pages.add(&page);
         at = at
             .checked_add(page.header + page.packed)
             .filter(|&at| at <= end)
             .ok_or_else(outside)?;
     }
     Ok(())
-}
-
-/// A page as its header describes it; bytes.
-#[derive(Clone, Copy, Debug, Default)]
-struct Page {
-    kind: i64,
-    header: u64,
-    unpacked: u64,
-    packed: u64,
-}
-
-fn page_at(file: &impl ChunkReader, at: u64, end: u64) -> Result<Page, TableError> {
-    for most in HEADER {
-        let length = most.min(end - at);
-        let bytes = file.get_bytes(at, usize::try_from(length).unwrap_or(usize::MAX));
-        let bytes = bytes.map_err(|error| damaged(error.to_string()))?;
-        if let Some(page) = page(&bytes) {
-            return Ok(page);
-        }
-        if length < most {
-            break;
-        }
-    }
-    Err(damaged("the header of a page cannot be read"))
-}
-
-/// Reads a header; none if the bytes end too early or make no sense.
-fn page(bytes: &[u8]) -> Option<Page> {
-    let mut thrift = Thrift { bytes };
-    let mut page = Page::default();
-    let mut id = 0;
-    while let Some(kind) = thrift.field(&mut id)? {
-        match id {
-            1 => page.kind = thrift.integer()?,
-            2 => page.unpacked = u64::try_from(thrift.integer()?).ok()?,
-            3 => page.packed = u64::try_from(thrift.integer()?).ok()?,
-            _ => thrift.skip(kind, DEEPEST)?,
-        }
-    }
-    page.header = (bytes.len() - thrift.bytes.len()) as u64;
-    Some(page)
-}
-
-/// What is left of a structure in the compact protocol. Every reading gives none at its end.
-struct Thrift<'a> {
-    bytes: &'a [u8],
-}
-
-impl Thrift<'_> {
-    fn byte(&mut self) -> Option<u8> {
-        let (first, rest) = self.bytes.split_first()?;
-        self.bytes = rest;
-        Some(*first)
-    }
-
-    fn unsigned(&mut self) -> Option<u64> {
-        let mut value = 0;
-        for shift in (0..64).step_by(7) {
-            let byte = self.byte()?;
-            value |= u64::from(byte & 0x7F) << shift;
-            if byte < 0x80 {
-                return Some(value);
-            }
-        }
-        None
-    }
-
-    fn integer(&mut self) -> Option<i64> {
-        let value = self.unsigned()?;
-        Some((value >> 1) as i64 ^ -((value & 1) as i64))
-    }
-
-    /// The kind of the next field, whose number is put in `id`; `Some(None)` at the structure's end.
-    fn field(&mut self, id: &mut i64) -> Option<Option<u8>> {
-        let head = self.byte()?;
-        if head == 0 {
-            return Some(None);
-        }
-        let step = i64::from(head >> 4);
-        *id = if step == 0 { self.integer()? } else { id.checked_add(step)? };
-        Some(Some(head & 0x0F))
-    }
-
-    fn leave_out(&mut self, count: u64) -> Option<()> {
-        self.bytes = self.bytes.get(usize::try_from(count).ok()?..)?;
-        Some(())
-    }
-
-    /// Leaves out a field of that kind.
-    fn skip(&mut self, kind: u8, depth: usize) -> Option<()> {
-        let depth = depth.checked_sub(1)?;
-        match kind {
-            1 | 2 => Some(()),
-            3 => self.leave_out(1),
-            4..=6 => self.unsigned().map(|_| ()),
-            7 => self.leave_out(8),
-            8 => {
-                let length = self.unsigned()?;
-                self.leave_out(length)
-            }
-            9 | 10 => {
-                let head = self.byte()?;
-                let count = if head >> 4 == 15 { self.unsigned()? } else { u64::from(head >> 4) };
-                (0..count).try_for_each(|_| self.skip_element(head & 0x0F, depth))
-            }
-            12 => {
-                let mut id = 0;
-                while let Some(kind) = self.field(&mut id)? {
-                    self.skip(kind, depth)?;
-                }
-                Some(())
-            }
-            _ => None,
-        }
-    }
-
-    /// Leaves out an element of a list, in which a truth value takes a byte.
-    fn skip_element(&mut self, kind: u8, depth: usize) -> Option<()> {
-        if matches!(kind, 1 | 2) { self.leave_out(1) } else { self.skip(kind, depth) }
-    }
 }

@@ -5,6 +5,7 @@
 //! does on it. Lengths are compared with the file before anything is reserved for them. The copy of
 //! an Arrow schema that some programs keep in a file is not looked at.
 
+use std::fs::File;
 use std::io;
 
 use arrow::error::ArrowError;
@@ -13,12 +14,14 @@ use parquet::arrow::arrow_reader::{
     ParquetRecordBatchReaderBuilder,
 };
 use parquet::file::metadata::PageIndexPolicy;
-use parquet::file::reader::ChunkReader;
+use parquet::file::reader::{ChunkReader, Length};
 
 use super::guarded::guarded;
-use super::page_sizes::{check_pages, damaged};
+use super::other_kind::{FIRST_BYTES, check_known};
+use super::page_sizes::{BATCHES, check_pages, damaged};
 use super::parquet_text::{ColumnTexts, texts};
 use super::reader::{Row, TableRows};
+use super::room::{LIST, Room};
 use super::row_buffer::RowBuffer;
 use super::table_error::TableError;
 
@@ -29,17 +32,11 @@ const ENCRYPTED: &[u8] = b"PARE";
 /// Bytes behind the footer: its length and the magic.
 const TAIL: u64 = 8;
 
-/// Most bytes of the footer, 64 MiB.
-const LONGEST_FOOTER: u64 = 64 << 20;
-
 /// Most columns.
 const MOST_COLUMNS: usize = 16_384;
 
-/// Most rows in memory.
-const BATCH: u64 = 1024;
-
-/// Bytes that a column's values in a batch may take if each is as long as its whole dictionary.
-const MOST_REPEATED: u64 = 256 << 20;
+/// Share that the pages which are open may take; the values of a batch take another, and their texts.
+const PAGES: u64 = 4;
 
 /// The rows of a Parquet file; the first holds the names of the columns.
 pub struct ParquetRows {
@@ -60,14 +57,16 @@ impl ParquetRows {
     /// Opens a file.
     ///
     /// # Errors
-    /// When it is damaged, encrypted or beyond bounds.
-    pub fn open<R: ChunkReader + 'static>(file: R) -> Result<Self, TableError> {
-        check_ends(&file)?;
+    /// When it is damaged, encrypted or beyond bounds, or there is no room for its pages.
+    pub fn open(file: File, room: Room) -> Result<Self, TableError> {
+        check_ends(&file, room)?;
         let options = ArrowReaderOptions::new()
             .with_skip_arrow_metadata(true)
             .with_page_index_policy(PageIndexPolicy::Skip);
         let metadata = of_library(guarded(|| ArrowReaderMetadata::load(&file, options)))?;
-        let dictionary = guarded(|| check_pages(&file, metadata.metadata())).map_err(damaged)??;
+        let held = guarded(|| check_pages(&file, metadata.metadata())).map_err(damaged)??;
+        let advice = "write it with smaller pages";
+        room.check("pages of a Parquet file, open at once, that take", held.open, PAGES, advice)?;
         let rows = metadata.metadata().file_metadata().num_rows();
         let promised = u64::try_from(rows).map_err(|_| damaged(format!("{rows} rows")))?;
         let fields = metadata.schema().fields();
@@ -80,7 +79,8 @@ impl ParquetRows {
             });
         }
         let names = fields.iter().map(|field| field.name().clone()).collect();
-        let batch = (MOST_REPEATED / dictionary.max(1)).clamp(1, BATCH);
+        let fitting = held.batch.iter().position(|bytes| *bytes <= room.share(PAGES));
+        let batch = fitting.map_or(1, |place| BATCHES[place]);
         let batches = of_library(guarded(|| {
             ParquetRecordBatchReaderBuilder::new_with_metadata(file, metadata)
                 .with_batch_size(usize::try_from(batch).unwrap_or(1))
@@ -136,7 +136,7 @@ impl TableRows for ParquetRows {
 }
 
 /// Checks how the file begins and ends, and that its footer lies inside it.
-fn check_ends(file: &impl ChunkReader) -> Result<(), TableError> {
+fn check_ends(file: &File, room: Room) -> Result<(), TableError> {
     let length = file.len();
     if length < MAGIC.len() as u64 + TAIL {
         return Err(damaged(format!("{length} bytes are too few")));
@@ -144,24 +144,18 @@ fn check_ends(file: &impl ChunkReader) -> Result<(), TableError> {
     let get = |at, count| file.get_bytes(at, count).map_err(|error| damaged(error.to_string()));
     let (start, tail) = (get(0, MAGIC.len())?, get(length - TAIL, TAIL as usize)?);
     let (count, end) = tail.split_at(MAGIC.len());
-    if end == ENCRYPTED {
+    if end == ENCRYPTED || start == ENCRYPTED {
         return Err(TableError::Encrypted);
     }
     if start != MAGIC || end != MAGIC {
+        check_known(&get(0, FIRST_BYTES.min(usize::try_from(length).unwrap_or(FIRST_BYTES)))?)?;
         return Err(damaged("it does not begin and end with PAR1"));
     }
     let footer = count.iter().rev().fold(0, |sum, &byte| sum << 8 | u64::from(byte));
     if footer > length - TAIL - MAGIC.len() as u64 {
         return Err(damaged(format!("its footer of {footer} bytes is longer than the file")));
     }
-    if footer > LONGEST_FOOTER {
-        return Err(TableError::TooMany {
-            what: "bytes in the footer",
-            found: footer,
-            most: LONGEST_FOOTER,
-            advice: "write it with larger row groups",
-        });
-    }
+    room.check("a footer that takes", footer, LIST, "write it with larger row groups")?;
     Ok(())
 }
 

@@ -1,5 +1,7 @@
 //! The values of an Arrow column as cell texts.
 
+use std::borrow::Cow;
+
 use arrow::array::{Array, AsArray, PrimitiveArray};
 use arrow::datatypes::{
     ArrowTimestampType, DataType, Float16Type, Float32Type, Float64Type, TimeUnit,
@@ -34,8 +36,8 @@ impl ColumnTexts {
 }
 
 /// The values of a column as texts: numbers in their shortest form, moments by ISO 8601 with `Z`
-/// where they are in UTC and without where they are local, bytes as they are, nothing for null.
-/// Lists and structures are shown as they print.
+/// where they are in UTC and without where they are local, bytes as [`bytes_text`] has them, nothing
+/// for null. Lists and structures are shown as they print.
 ///
 /// # Errors
 /// When a value cannot be shown.
@@ -54,7 +56,7 @@ pub fn texts(array: &dyn Array) -> Result<ColumnTexts, ArrowError> {
         }
         DataType::Binary => {
             let array = array.as_binary::<i32>();
-            each(&|row, texts| texts.push(array.value(row)));
+            each(&|row, texts| texts.push(bytes_text(array.value(row)).as_bytes()));
         }
         DataType::Float64 => {
             let array = array.as_primitive::<Float64Type>();
@@ -76,6 +78,25 @@ pub fn texts(array: &dyn Array) -> Result<ColumnTexts, ArrowError> {
         _ => return shown(array),
     }
     Ok(texts)
+}
+
+/// Bytes of no stated kind as a text: themselves where they are UTF-8 without control characters but
+/// those of blank space, as of a writer that does not say that its bytes are text; else `0x` and two
+/// hexadecimal digits a byte.
+fn bytes_text(bytes: &[u8]) -> Cow<'_, str> {
+    let odd = |c: char| c.is_control() && !matches!(c, '\t' | '\n' | '\r');
+    match std::str::from_utf8(bytes) {
+        Ok(text) if !text.contains(odd) => Cow::Borrowed(text),
+        _ => {
+            let mut text = String::with_capacity(2 + 2 * bytes.len());
+            text.push_str("0x");
+            for byte in bytes {
+                let digit = |half: u8| char::from_digit(u32::from(half), 16).unwrap_or('0');
+                text.extend([digit(byte >> 4), digit(byte & 15)]);
+            }
+            Cow::Owned(text)
+        }
+    }
 }
 
 /// The shortest text that gives the same number of single precision again.

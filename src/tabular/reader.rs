@@ -9,6 +9,7 @@ use std::io::{self, Read};
 use super::cut::{Cell, Marks, plain};
 use super::encoding::decoded;
 use super::line_ends::line_end_from;
+use super::other_kind::{FIRST_BYTES, check_text};
 use super::take::{Behind, Taken, take};
 use crate::settings::Dialect;
 
@@ -81,7 +82,7 @@ pub struct Rows<'a> {
 /// `skip_lines` lines.
 ///
 /// # Errors
-/// When the stream cannot be read.
+/// When the stream cannot be read, or is no text by its beginning.
 pub fn rows_of<'a>(dialect: &Dialect, bytes: Box<dyn Read + 'a>) -> io::Result<Rows<'a>> {
     let mut rows = Rows {
         stream: decoded(dialect.encoding, bytes),
@@ -95,6 +96,7 @@ pub fn rows_of<'a>(dialect: &Dialect, bytes: Box<dyn Read + 'a>) -> io::Result<R
         skipping: false,
     };
     rows.fill()?;
+    check_text(&rows.buffer[..rows.end.min(FIRST_BYTES)])?;
     if rows.buffer[..rows.end].starts_with(MARK) {
         rows.start = MARK.len();
     }

@@ -52,12 +52,25 @@ pub enum TableError {
     /// More of something than is read.
     #[error("found {found} {what}, expected at most {most}; {advice}")]
     TooMany { what: &'static str, found: u64, most: u64, advice: &'static str },
+    /// What must be held would take too much memory; MiB. `needed`: the whole room of which it would
+    /// be its share.
+    #[error(
+        "found {what} {takes} MiB of memory, expected at most {most} MiB; {advice}, or raise \
+         `memory_mib` under [rules] (of `peek`: --memory-mib) to {needed}"
+    )]
+    NoRoom { what: &'static str, takes: u64, most: u64, needed: u64, advice: &'static str },
     /// A workbook of before 2007, or one locked with a password.
     #[error(
         "found a workbook in the old format (or locked with a password), expected XLSX or ODS; \
          save it as XLSX without a password"
     )]
     OldWorkbook,
+    /// A file of a kind that is not read, or not under such a name.
+    #[error(
+        "found {found}, expected a table as text, XLSX, ODS, Parquet or JSON under a name that says \
+         so; {advice}"
+    )]
+    OtherKind { found: &'static str, advice: &'static str },
     /// A zip file that is no workbook.
     #[error("found no workbook in the file, expected XLSX or ODS; save it as XLSX")]
     NoWorkbook,

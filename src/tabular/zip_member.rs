@@ -4,6 +4,7 @@
 //! length, its checksum and the ratio of unpacked to packed bytes are all checked, and no more than
 //! the decoder's window is held. A member's name is never used as a path.
 
+use std::cell::Cell;
 use std::io::{self, Read, Seek, SeekFrom, Take};
 
 use flate2::Crc;
@@ -15,6 +16,12 @@ use super::table_error::TableError;
 
 /// Most members of a zip file that is read.
 const MOST_MEMBERS: usize = 65_536;
+
+/// Most bytes that are read for the list of files, 8 MiB: the library holds all of it.
+const LONGEST_LIST: u64 = 8 << 20;
+
+/// Bytes that are read for the place of one file.
+const PLACE: u64 = 256 << 10;
 
 /// A file in a zip file.
 #[derive(Clone, Debug)]
@@ -34,7 +41,8 @@ pub struct Member {
 /// When the file is damaged, a member is locked with a password or packed in a way not read, or the
 /// directory promises far more bytes than the file can hold.
 pub fn members(bytes: &mut (impl Read + Seek)) -> Result<Vec<Member>, TableError> {
-    let mut archive = ZipArchive::new(&mut *bytes).map_err(damaged)?;
+    let left = Cell::new(LONGEST_LIST);
+    let mut archive = ZipArchive::new(Leash { bytes, left: &left }).map_err(damaged)?;
     if archive.len() > MOST_MEMBERS {
         return Err(TableError::TooMany {
             what: "files in a zip file",
@@ -45,6 +53,7 @@ pub fn members(bytes: &mut (impl Read + Seek)) -> Result<Vec<Member>, TableError
     }
     let mut found = Vec::new();
     for index in 0..archive.len() {
+        left.set(PLACE);
         let file = archive.by_index_raw(index).map_err(damaged)?;
         if file.is_dir() {
             continue;
@@ -69,6 +78,32 @@ pub fn members(bytes: &mut (impl Read + Seek)) -> Result<Vec<Member>, TableError
         });
     }
     Ok(found)
+}
+
+/// Ends the reading of a list of files that does not end.
+struct Leash<'a, R> {
+    bytes: &'a mut R,
+    /// Bytes that may still be read.
+    left: &'a Cell<u64>,
+}
+
+impl<R: Read> Read for Leash<'_, R> {
+    fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
+        if self.left.get() == 0 && !out.is_empty() {
+            let cause = "its list of files is missing or longer than 8 MiB";
+            return Err(damage(cause).into());
+        }
+        let most = usize::try_from(self.left.get()).unwrap_or(usize::MAX).min(out.len());
+        let n = self.bytes.read(&mut out[..most])?;
+        self.left.set(self.left.get() - n as u64);
+        Ok(n)
+    }
+}
+
+impl<R: Seek> Seek for Leash<'_, R> {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        self.bytes.seek(to)
+    }
 }
 
 fn damaged(cause: zip::result::ZipError) -> TableError {

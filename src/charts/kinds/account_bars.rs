@@ -1,21 +1,16 @@
 //! One bar a row, as long as its count, split into classes; the counts stand in columns whose headings are the legend.
 //! A class with few rows is never invisible: at least 1 px, and its number.
 
-use crate::charts::shell::canvas::Canvas;
-use crate::charts::shell::fill::{Class, legend};
-use crate::charts::shell::frame::{Frame, Sheet};
-use crate::charts::shell::number::count;
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::ticks_across;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Axis, Canvas, Class, Frame, MOST_ROWS, RowChart, Scale, Sheet, count, legend, ticks_across,
+};
 
 /// One bar.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AccountRow {
     /// What was counted, e.g. a file.
     pub label: String,
-    /// One count a class.
+    /// Length of the bar: one count a class.
     pub counts: Vec<u64>,
 }
 
@@ -28,7 +23,7 @@ pub struct AccountBars {
     pub classes: Vec<Class>,
     /// From top to bottom; 30 are drawn.
     pub rows: Vec<AccountRow>,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 

@@ -1,37 +1,36 @@
 //! Cash over the months, summed up and discounted: a line with its band a proposal, all on one scale, the
 //! zero line, and the month in which it is paid back.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::mark::{Look, Mark, Way};
-use crate::charts::shell::measure::{fit, wrap};
-use crate::charts::shell::number::fixed;
-use crate::charts::shell::paint::{FAINT, GREY, INK, RULE, SOFT, STRONG};
-use crate::charts::shell::ruler::{grid_below, numbers_below};
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, FAINT, Frame, GREY, INK, Look, MARGIN, Mark, Point, RULE, SMALL, SOFT,
+    STRONG, Scale, Sheet, TEXT, WIDTH, Way, fit, fixed, grid_below, numbers_below, wrap,
+};
 
 /// Cash up to one month.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CashPoint {
     /// Months after the start.
     pub month: f64,
+    /// Discounted cash up to the end of that month, in the chart's `unit`.
     pub value: f64,
+    /// Low end of its interval.
     pub low: Option<f64>,
+    /// High end of its interval.
     pub high: Option<f64>,
 }
 
 /// One proposal.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CashPanel {
-    /// Its name.
+    /// Name of the proposal.
     pub title: String,
     /// What is said of it under its name; may be empty.
     pub note: String,
-    /// In order of the months.
+    /// Cash by month, in order of the months.
     pub points: Vec<CashPoint>,
     /// The month in which it is paid back, with its interval, in months.
     pub payback: Mark,
-    /// How far to trust all of it.
+    /// How far to trust the whole panel.
     pub look: Look,
 }
 
@@ -42,9 +41,9 @@ pub struct CashFan {
     pub frame: Frame,
     /// Unit of the amounts; the axis shortens thousands.
     pub unit: String,
-    /// Best first; six are drawn.
+    /// One a proposal, best first; six are drawn.
     pub panels: Vec<CashPanel>,
-    /// Written after "and 3 more".
+    /// What is known of the panels beyond: written after "and 3 more".
     pub rest: String,
 }
 

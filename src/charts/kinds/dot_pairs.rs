@@ -2,15 +2,10 @@
 //! stand out lie above a rule, the rest below it. Draws what it is given, in the order it is given; at most 30 rows a
 //! panel. The caller says which rows stand out.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::mark::{Look, Mark, RADIUS, Way, finite, symbol};
-use crate::charts::shell::measure::{fit, width, wrap};
-use crate::charts::shell::paint::{GREY, RULE, SOFT, STRONG};
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::numbers_below;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, Frame, GREY, Look, MARGIN, MOST_ROWS, Mark, RADIUS, RULE, RowChart,
+    SMALL, SOFT, STRONG, Scale, Sheet, WIDTH, Way, finite, fit, numbers_below, symbol, width, wrap,
+};
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,7 +14,7 @@ pub struct PairRow {
     pub label: String,
     /// Value before, in the numbers of the panel's axis.
     pub before: Option<f64>,
-    /// Value now; how far the row may be trusted shows in `change`.
+    /// Value now, in the same numbers; how far the row may be trusted shows in `change`.
     pub now: Option<f64>,
     /// The change with its interval, in the numbers of the panel's second axis.
     pub change: Mark,
@@ -30,24 +25,25 @@ pub struct PairRow {
 /// Rows that share both scales.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PairPanel {
-    /// May be empty.
+    /// Written over the panel; may be empty.
     pub title: String,
-    /// Of the dots.
+    /// The axis of the dots.
     pub axis: Axis,
-    /// What it shows.
+    /// What the axis of the dots shows.
     pub axis_label: String,
-    /// Of the changes.
+    /// The axis of the changes.
     pub change_axis: Axis,
-    /// What it shows.
+    /// What the axis of the changes shows.
     pub change_label: String,
     /// The change that is none: 0 of a difference, 1 of a ratio. Drawn as a line.
     pub no_change: f64,
     /// Rows above the rule; 30 of them and those below it together are drawn.
     pub above: Vec<PairRow>,
+    /// Rows below the rule; `most_below` of them are drawn.
     pub below: Vec<PairRow>,
-    /// Rows below the rule that are drawn at most.
+    /// How many rows below the rule are drawn at most.
     pub most_below: usize,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 
@@ -58,8 +54,9 @@ pub struct DotPairs {
     pub frame: Frame,
     /// What the first dot is of, and the second: "2026-Q1", "2026-Q2".
     pub times: [String; 2],
-    /// Said over the rows above the rule, and over those below it.
+    /// Said over the rows above the rule.
     pub above: String,
+    /// Said over the rows below the rule.
     pub below: String,
     /// Headings of the text columns at the right, at most eight.
     pub columns: Vec<String>,

@@ -1,18 +1,14 @@
 //! A matrix with the value written in every cell, shaded by cividis; the darker end is the smaller amount.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
-use crate::charts::shell::fill::hatch;
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::mark::{Look, finite, symbol};
-use crate::charts::shell::measure::{fit, width, wrap};
-use crate::charts::shell::number::supported;
-use crate::charts::shell::paint::{FAINT, INK, Paint, SOFT};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Anchor, Canvas, FAINT, Frame, INK, Look, MARGIN, MOST_ROWS, Paint, Point, SMALL, SOFT, Sheet,
+    TEXT, WIDTH, finite, fit, hatch, supported, symbol, width, wrap,
+};
 
 /// One cell.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cell {
-    /// Shades the cell; missing: a dash on a light pattern.
+    /// Shades the cell, in the unit of the chart's `scale_label`; missing: a dash on a light pattern.
     pub value: Option<f64>,
     /// Written in the cell.
     pub text: String,
@@ -40,7 +36,7 @@ pub struct Grid {
     pub rows: Vec<GridRow>,
     /// What the shading shows, with its unit.
     pub scale_label: String,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 

@@ -1,13 +1,10 @@
 //! Rows of a mark with its interval, in panels that share one scale, texts at the right. Draws what it is given, in
 //! the order it is given; at most 30 rows a panel.
 
-use crate::charts::shell::frame::{Frame, Sheet};
-use crate::charts::shell::mark::{Mark, Way};
-use crate::charts::shell::paint::STRONG;
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::{reference_across, ticks_across};
-use crate::charts::shell::scale::{Axis, Reference, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Axis, Frame, MOST_ROWS, Mark, Reference, RowChart, STRONG, Scale, Sheet, Way, reference_across,
+    ticks_across,
+};
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,11 +20,11 @@ pub struct IntervalRow {
 /// Rows under a common title.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Panel {
-    /// May be empty.
+    /// Written over the panel; may be empty.
     pub title: String,
     /// In the order in which they are drawn; 30 are.
     pub rows: Vec<IntervalRow>,
-    /// Written after "and 212 more", e.g. "together 4 120 of 31 000".
+    /// What is known of the rows beyond: written after "and 212 more", e.g. "together 4 120 of 31 000".
     pub rest: String,
 }
 
@@ -36,7 +33,7 @@ pub struct Panel {
 pub struct IntervalRows {
     /// The words around it.
     pub frame: Frame,
-    /// The common axis.
+    /// The axis that all panels share.
     pub axis: Axis,
     /// What the axis shows.
     pub axis_label: String,

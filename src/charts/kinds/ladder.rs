@@ -1,29 +1,28 @@
 //! What a sum buys: the worth of the best choice for every sum, as steps with a band, the budget as an
 //! upright line; under it what each step consists of.
 
-use crate::charts::shell::canvas::{Anchor, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::mark::finite;
-use crate::charts::shell::measure::{fit, width, wrap};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{INK, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::ruler::{grid_below, left_axis, name_above, numbers_below, ticks_across};
-use crate::charts::shell::scale::{Axis, Reference, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Frame, INK, MARGIN, Point, RULE, Reference, SECOND, SMALL, SOFT, STRONG, Scale,
+    Sheet, TEXT, WIDTH, count, finite, fit, grid_below, left_axis, name_above, numbers_below,
+    ticks_across, width, wrap,
+};
 
 /// One step.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LadderStep {
     /// What is bought.
     pub label: String,
-    /// What it costs.
+    /// What it costs, in the chart's `unit`.
     pub cost: f64,
-    /// What it is worth, with its interval.
+    /// What it is worth, in the chart's `unit`.
     pub worth: f64,
+    /// Low end of the interval of its worth.
     pub low: Option<f64>,
+    /// High end of the interval of its worth.
     pub high: Option<f64>,
     /// One text a step: worth, interval, chance.
     pub text: String,
-    /// The choice for the budget.
+    /// Whether it is the choice for the budget.
     pub chosen: bool,
 }
 
@@ -34,10 +33,11 @@ pub struct Ladder {
     pub frame: Frame,
     /// Unit of cost and worth.
     pub unit: String,
-    /// What the axes show.
+    /// What the axis across shows.
     pub cost_label: String,
+    /// What the axis upwards shows.
     pub worth_label: String,
-    /// What may be spent.
+    /// What may be spent, in the chart's `unit`: an upright line.
     pub budget: Option<Reference>,
     /// With rising cost; 30 are drawn.
     pub steps: Vec<LadderStep>,
@@ -57,11 +57,11 @@ pub fn ladder(chart: &Ladder) -> String {
     let amounts = Axis::Amount { unit: chart.unit.clone() };
     let (left, right) = (MARGIN + 62.0, WIDTH - MARGIN - 24.0);
     let (top, bottom) = (sheet.y + 48.0, sheet.y + 48.0 + HIGH);
-    let budget = chart.budget.as_ref().map(|own| own.value).filter(|own| own.is_finite());
+    let budget = chart.budget.as_ref().map(|line| line.value).filter(|sum| sum.is_finite());
     let mut costs: Vec<f64> = steps.iter().map(|step| step.cost).collect();
     // A budget far beyond the dearest set would leave the steps in a corner.
     let dearest = costs.iter().copied().fold(0.0, f64::max);
-    costs.extend(budget.filter(|own| *own <= 1.5 * dearest));
+    costs.extend(budget.filter(|sum| *sum <= 1.5 * dearest));
     let x = Scale::new(&amounts, &costs, &[dearest * 1.08], (left, right));
     let worths: Vec<f64> = steps.iter().map(|step| step.worth).collect();
     let bounds: Vec<f64> =
@@ -87,8 +87,8 @@ pub fn ladder(chart: &Ladder) -> String {
     sheet.canvas.line((left, y.at(0.0)), (right, y.at(0.0)), RULE, 1.6);
     sheet.canvas.path(&line(&|step| step.worth), STRONG, 2.0);
     numbers(&mut sheet, &steps, (&x, &y));
-    if let (Some(own), Some(value)) = (&chart.budget, budget) {
-        draw_budget(&mut sheet, own, value, &x, (top, bottom));
+    if let (Some(line), Some(value)) = (&chart.budget, budget) {
+        draw_budget(&mut sheet, line, value, &x, (top, bottom));
     }
     sheet.y = bottom;
     sheet.y += numbers_below(&mut sheet.canvas, &ticks, &x, bottom, Some(&chart.cost_label)) + 12.0;

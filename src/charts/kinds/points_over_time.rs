@@ -1,14 +1,10 @@
 //! Points in time with a centre line and limits that may vary; signals are ringed and named.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::labels::{EndLabel, Places, end_room, listed, write_ends};
-use crate::charts::shell::mark::{Mark, Way, finite};
-use crate::charts::shell::measure::{clean, width};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{INK, Paint, RULE, SOFT, STRONG};
-use crate::charts::shell::ruler::left_axis;
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, EndLabel, Frame, INK, MARGIN, Mark, Paint, Places, Point, RULE, SMALL,
+    SOFT, STRONG, Scale, Sheet, WIDTH, Way, clean, count, end_room, finite, fit, left_axis, listed,
+    width, write_ends,
+};
 
 /// One point.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,11 +15,11 @@ pub struct TimePoint {
     pub label: String,
     /// The estimate; its interval is drawn where there are at most 60 points.
     pub mark: Mark,
-    /// Centre line here.
+    /// Centre line at this point, in the numbers of the y axis.
     pub centre: Option<f64>,
-    /// Lower limit here.
+    /// Lower limit at this point, likewise.
     pub lower: Option<f64>,
-    /// Upper limit here.
+    /// Upper limit at this point, likewise.
     pub upper: Option<f64>,
     /// What signals here; the point is ringed and these words stand beside it, after its date.
     pub signal: Option<String>,
@@ -36,7 +32,7 @@ pub struct PointsOverTime {
     pub frame: Frame,
     /// The y axis.
     pub axis: Axis,
-    /// What that shows.
+    /// What the y axis shows.
     pub axis_label: String,
     /// Names the centre line.
     pub centre_label: String,
@@ -188,7 +184,7 @@ fn dates(sheet: &mut Sheet, points: &[&TimePoint], x: &Scale) {
     sheet.canvas.line((left - 10.0, sheet.y), (right + 6.0, sheet.y), RULE, 1.0);
     let mut free = f64::NEG_INFINITY;
     for point in points {
-        let label = crate::charts::shell::measure::fit(&point.label, SMALL, false, 150.0);
+        let label = fit(&point.label, SMALL, false, 150.0);
         let (at, half) = (x.at(point.at), width(&label, SMALL, false) / 2.0);
         if at - half >= free.max(0.0) {
             sheet.canvas.line((at, sheet.y), (at, sheet.y + 4.0), RULE, 1.0);

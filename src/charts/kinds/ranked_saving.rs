@@ -1,26 +1,22 @@
 //! Ranked rows of money: to the right of zero what would be gained, to the left what it would cost, the net as a mark
 //! with its interval, texts at the right. The caller ranks.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::mark::{Look, Mark, RADIUS, Way, finite, symbol};
-use crate::charts::shell::measure::{fit, width};
-use crate::charts::shell::paint::{GREY, Paint, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::ticks_across;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, Frame, GREY, Look, MARGIN, MOST_ROWS, Mark, Paint, RADIUS, RULE,
+    RowChart, SECOND, SMALL, SOFT, STRONG, Scale, Sheet, WIDTH, Way, finite, fit, symbol,
+    ticks_across, width,
+};
 
 /// One row.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SavingRow {
     /// What the row is about.
     pub label: String,
-    /// Drawn to the right of zero (a negative gain to the left).
+    /// Amount in the chart's `unit`, drawn to the right of zero (a negative one to the left).
     pub gain: Option<f64>,
-    /// A positive amount, drawn to the left of zero.
+    /// Amount in the chart's `unit`, positive, drawn to the left of zero.
     pub cost: Option<f64>,
-    /// Gain less cost.
+    /// Gain less cost, in the chart's `unit`, with its interval.
     pub net: Mark,
     /// One text a column.
     pub texts: Vec<String>,
@@ -43,7 +39,7 @@ pub struct RankedSaving {
     pub columns: Vec<String>,
     /// Best first; 30 are drawn.
     pub rows: Vec<SavingRow>,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 

@@ -3,16 +3,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::charts::shell::canvas::{Canvas, Point, WIDTH};
-use crate::charts::shell::clip::inside;
-use crate::charts::shell::frame::{Frame, MARGIN, Sheet};
-use crate::charts::shell::labels::{EndLabel, Places, end_room, listed, write_ends};
-use crate::charts::shell::mark::{Look, symbol};
-use crate::charts::shell::measure::clean;
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{GREY, INK, RULE, STRONG};
-use crate::charts::shell::ruler::{grid_below, left_axis, numbers_below, ticks_across};
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Axis, Canvas, EndLabel, Frame, GREY, INK, Look, MARGIN, Places, Point, RULE, STRONG, Scale,
+    Sheet, WIDTH, clean, count, end_room, grid_below, inside, left_axis, listed, numbers_below,
+    symbol, ticks_across, write_ends,
+};
 
 /// A line through the picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,9 +25,9 @@ pub struct Curve {
 pub struct FunnelPoint {
     /// Its name.
     pub label: String,
-    /// Size.
+    /// Where on the x axis: a size.
     pub x: f64,
-    /// Value.
+    /// Where on the y axis: a value.
     pub y: f64,
     /// Whether its name is written and the point emphasised.
     pub named: bool,
@@ -47,11 +42,11 @@ pub struct ScatterFunnel {
     pub frame: Frame,
     /// The x axis.
     pub x: Axis,
-    /// What that shows.
+    /// What the x axis shows.
     pub x_label: String,
     /// The y axis.
     pub y: Axis,
-    /// What that shows.
+    /// What the y axis shows.
     pub y_label: String,
     /// Centre, limits, diagonal.
     pub curves: Vec<Curve>,

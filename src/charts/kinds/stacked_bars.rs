@@ -1,14 +1,9 @@
 //! One bar a row, split into classes in a fixed order, told apart by pattern. The legend stands directly above.
 
-use crate::charts::shell::canvas::{Anchor, Canvas};
-use crate::charts::shell::fill::{Class, legend};
-use crate::charts::shell::frame::{Frame, Sheet};
-use crate::charts::shell::mark::{Look, RADIUS, finite, symbol};
-use crate::charts::shell::paint::{INK, SOFT};
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::ticks_across;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, Class, Frame, INK, Look, MOST_ROWS, RADIUS, RowChart, SOFT, Scale, Sheet,
+    finite, legend, symbol, ticks_across,
+};
 
 /// One bar.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,7 +29,7 @@ pub struct StackedBars {
     pub columns: Vec<String>,
     /// From top to bottom; 30 are drawn.
     pub rows: Vec<StackedRow>,
-    /// Written after "and 212 more".
+    /// What is known of the rows beyond: written after "and 212 more".
     pub rest: String,
 }
 

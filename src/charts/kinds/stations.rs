@@ -2,14 +2,11 @@
 //! thick as the share of what happens there again. Each has its estimate written on it; below, on one scale, the same
 //! estimates for two parts as pairs. The path goes on in another line after seven stations; thirty are drawn.
 
-use crate::charts::shell::canvas::{Anchor, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::mark::{Look, Mark, RADIUS, Way, finite, symbol};
-use crate::charts::shell::measure::{fit, width, wrap};
-use crate::charts::shell::paint::{FAINT, GREY, INK, Paint, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::ruler::left_axis;
-use crate::charts::shell::scale::{Axis, Scale};
-use crate::charts::shell::table::MOST_ROWS;
+use crate::charts::shell::{
+    Anchor, Axis, FAINT, Frame, GREY, INK, Look, MARGIN, MOST_ROWS, Mark, Paint, RADIUS, RULE,
+    SECOND, SMALL, SOFT, STRONG, Scale, Sheet, TEXT, WIDTH, Way, finite, fit, left_axis, symbol,
+    width, wrap,
+};
 
 /// One band or ring.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -22,7 +19,7 @@ pub struct Stretch {
     pub value: String,
     /// Further lines: the interval, the share, n. Three are written on a band, two under a ring.
     pub lines: Vec<String>,
-    /// The same for each of two parts; none where there is no such part.
+    /// The estimate for each of two parts, in the numbers of the chart's axis; none where there is no such part.
     pub pair: [Option<Mark>; 2],
 }
 
@@ -48,9 +45,9 @@ pub struct Stations {
     pub parts: [String; 2],
     /// The axis of the pairs.
     pub axis: Axis,
-    /// What it shows.
+    /// What the axis of the pairs shows.
     pub axis_label: String,
-    /// Written after "and 12 more".
+    /// What is known of the stations beyond: written after "and 12 more".
     pub rest: String,
 }
 
@@ -91,7 +88,8 @@ pub fn stations(chart: &Stations) -> String {
         return Sheet::empty(&chart.frame, "No stations to draw.");
     }
     let mut sheet = Sheet::open(&chart.frame);
-    let paired = drawn.iter().flat_map(stretches).any(|own| own.pair.iter().any(Option::is_some));
+    let paired =
+        drawn.iter().flat_map(stretches).any(|stretch| stretch.pair.iter().any(Option::is_some));
     if paired {
         legend(&mut sheet, &chart.parts);
     }
@@ -115,8 +113,8 @@ pub fn stations(chart: &Stations) -> String {
         from = to - 1;
     }
     sheet.and_more(chart.stations.len() - drawn.len(), &chart.rest);
-    let pairs = drawn.iter().flat_map(stretches).flat_map(|own| own.pair.iter().flatten());
-    let looks = drawn.iter().flat_map(stretches).map(|own| own.look);
+    let pairs = drawn.iter().flat_map(stretches).flat_map(|stretch| stretch.pair.iter().flatten());
+    let looks = drawn.iter().flat_map(stretches).map(|stretch| stretch.look);
     sheet.close(&chart.frame, looks.chain(pairs.map(|mark| mark.look)))
 }
 
@@ -131,10 +129,13 @@ fn thickness(stretch: &Stretch) -> f64 {
 /// One line of the path: estimates over the bands, bands and rings, names and what happens again under them.
 fn path(sheet: &mut Sheet, laid: &Laid) {
     let onward = || laid.stations.iter().take(laid.stations.len().saturating_sub(1));
-    let lines = onward().filter_map(|s| s.onward.as_ref()).map(|own| 1 + own.lines.len().min(3));
+    let lines =
+        onward().filter_map(|s| s.onward.as_ref()).map(|stretch| 1 + stretch.lines.len().min(3));
     let above = 15.0 * lines.max().unwrap_or(0) as f64 + 10.0;
-    let ring = |station: &Station| station.again.as_ref().map_or(0.0, |own| 10.0 + thickness(own));
-    let band = |station: &Station| station.onward.as_ref().map_or(0.0, |own| thickness(own) / 2.0);
+    let ring =
+        |station: &Station| station.again.as_ref().map_or(0.0, |stretch| 10.0 + thickness(stretch));
+    let band =
+        |station: &Station| station.onward.as_ref().map_or(0.0, |stretch| thickness(stretch) / 2.0);
     // A station that is drawn again in the next line has its ring there.
     let last = laid.stations.len() - usize::from(laid.goes_on);
     let half = laid.stations[..last].iter().map(ring).chain(onward().map(band)).fold(8.0, f64::max);
@@ -160,7 +161,7 @@ fn path(sheet: &mut Sheet, laid: &Laid) {
             sheet.canvas.bold((here.0, y), &line, TEXT, Anchor::Middle, INK);
             y += 16.0;
         }
-        if let Some(again) = again.filter(|own| !own.value.is_empty()) {
+        if let Some(again) = again.filter(|stretch| !stretch.value.is_empty()) {
             let said = Stretch { value: format!("again {}", again.value), ..again.clone() };
             y += write(sheet, (here.0, y), laid.pitch - 8.0, &said, 2);
         }
@@ -238,12 +239,15 @@ fn pairs(sheet: &mut Sheet, chart: &Stations, laid: &Laid) {
     let last = laid.stations.len() - usize::from(laid.goes_on);
     let mut placed: Vec<(f64, &Stretch)> = Vec::new();
     for (at, station) in laid.stations.iter().enumerate() {
-        placed.extend(station.again.iter().filter(|_| at < last).map(|own| (laid.at(at), own)));
+        placed.extend(
+            station.again.iter().filter(|_| at < last).map(|stretch| (laid.at(at), stretch)),
+        );
         let between = laid.at(at) + laid.pitch / 2.0;
         let onward = station.onward.iter().filter(|_| at + 1 < laid.stations.len());
-        placed.extend(onward.map(|own| (between, own)));
+        placed.extend(onward.map(|stretch| (between, stretch)));
     }
-    let marks = |own: &Stretch| -> Vec<Mark> { own.pair.iter().flatten().copied().collect() };
+    let marks =
+        |stretch: &Stretch| -> Vec<Mark> { stretch.pair.iter().flatten().copied().collect() };
     let all = chart.stations.iter().flat_map(|s| s.again.iter().chain(&s.onward)).flat_map(marks);
     let (mut values, mut bounds) = (Vec::new(), Vec::new());
     all.for_each(|mark| mark.add_to(&mut values, &mut bounds));

@@ -1,20 +1,16 @@
 //! Step curves with bands, named at their ends; a shaded stretch; numbers at risk under the axis; below that, if
 //! wanted, a panel of marks with fitted lines on the same x axis.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::labels::{EndLabel, end_room, write_ends};
-use crate::charts::shell::mark::{Look, Mark, Way, finite};
-use crate::charts::shell::measure::{fit, width};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{INK, Paint, SOFT};
-use crate::charts::shell::ruler::{grid_below, left_axis, name_above, numbers_below, ticks_across};
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Canvas, EndLabel, Frame, INK, Look, MARGIN, Mark, Paint, Point, SMALL, SOFT,
+    Scale, Sheet, WIDTH, Way, count, end_room, finite, fit, grid_below, left_axis, name_above,
+    numbers_below, ticks_across, width, write_ends,
+};
 
 /// A value that holds from its x to the next point's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StepPoint {
-    /// Where it begins.
+    /// Where on the x axis the value begins to hold.
     pub x: f64,
     /// The value, in the axis' numbers.
     pub value: f64,
@@ -27,7 +23,7 @@ pub struct StepPoint {
 /// One curve.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StepSeries {
-    /// Written at its end.
+    /// Name of the curve, written at its end.
     pub label: String,
     /// Belongs to the second group, drawn dashed; the n-th of both groups share a hue.
     pub dashed: bool,
@@ -38,9 +34,9 @@ pub struct StepSeries {
 /// A shaded stretch of the x axis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shade {
-    /// Left end.
+    /// Left end, in the numbers of the x axis.
     pub from: f64,
-    /// Right end.
+    /// Right end, likewise.
     pub to: f64,
     /// Written at its top.
     pub label: String,
@@ -49,9 +45,9 @@ pub struct Shade {
 /// Numbers at risk of one series.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RiskRow {
-    /// The series.
+    /// Name of the series.
     pub label: String,
-    /// x and the number at risk there.
+    /// Places on the x axis and how many are at risk there.
     pub counts: Vec<(f64, u64)>,
 }
 
@@ -60,9 +56,9 @@ pub struct RiskRow {
 pub struct LowerSeries {
     /// Written at the end of its line.
     pub label: String,
-    /// x and the estimate there.
+    /// Places on the x axis and the estimates there.
     pub marks: Vec<(f64, Mark)>,
-    /// Points of a line; may be empty.
+    /// Points of a fitted line, x and value; may be empty.
     pub fitted: Vec<(f64, f64)>,
 }
 
@@ -71,7 +67,7 @@ pub struct LowerSeries {
 pub struct Lower {
     /// Its y axis.
     pub axis: Axis,
-    /// What that shows.
+    /// What its y axis shows.
     pub axis_label: String,
     /// Its series.
     pub series: Vec<LowerSeries>,
@@ -88,7 +84,7 @@ pub struct Steps {
     pub whole_x: bool,
     /// The y axis.
     pub axis: Axis,
-    /// What that shows.
+    /// What the y axis shows.
     pub axis_label: String,
     /// The curves.
     pub series: Vec<StepSeries>,
@@ -96,7 +92,7 @@ pub struct Steps {
     pub shade: Option<Shade>,
     /// Heading of the table of numbers, e.g. "at risk".
     pub at_risk_label: String,
-    /// Its rows; none, no table.
+    /// Rows of that table; without any there is no table.
     pub at_risk: Vec<RiskRow>,
     /// The lower panel.
     pub lower: Option<Lower>,
@@ -107,7 +103,7 @@ const HIGH: f64 = 250.0;
 /// Height of the lower panel, px.
 const LOWER_HIGH: f64 = 150.0;
 /// Px between the marks of two series at one x.
-const BESIDE: f64 = 9.0;
+const APART: f64 = 9.0;
 
 /// Draws step curves. An SVG, 800 px wide.
 pub fn steps(chart: &Steps) -> String {
@@ -306,9 +302,9 @@ fn draw_lower(sheet: &mut Sheet, lower: &Lower, x: &Scale, ticks: &[(f64, String
     let mut labels = Vec::new();
     for (i, series) in lower.series.iter().enumerate() {
         let paint = Paint::series(i);
-        let beside = BESIDE * (i as f64 - (number as f64 - 1.0) / 2.0);
+        let shift = APART * (i as f64 - (number as f64 - 1.0) / 2.0);
         for (at, mark) in series.marks.iter().filter(|(at, _)| at.is_finite()) {
-            mark.draw(&mut sheet.canvas, Way::Up, &y, x.at(*at) + beside, paint);
+            mark.draw(&mut sheet.canvas, Way::Up, &y, x.at(*at) + shift, paint);
         }
         let line = fitted_line(series, x, &y);
         sheet.canvas.path(&line, paint, 1.4);

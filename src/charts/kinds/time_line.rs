@@ -1,12 +1,10 @@
 //! What happened to one thing, in time: a lane an outcome, a shape an outcome, upright lines where something divides
 //! the time.
 
-use crate::charts::shell::canvas::{Anchor, Canvas, Point, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
-use crate::charts::shell::measure::{fit, width};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{FAINT, GREY, INK, Paint, RULE, SOFT, STRONG};
-use crate::charts::shell::scale::Scale;
+use crate::charts::shell::{
+    Anchor, Canvas, FAINT, Frame, GREY, INK, MARGIN, Paint, Point, RULE, SMALL, SOFT, STRONG,
+    Scale, Sheet, TEXT, WIDTH, count, fit, width,
+};
 
 /// How an outcome is drawn: shapes tell them apart without their colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,8 +20,9 @@ pub enum Stamp {
 /// One outcome.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lane {
-    /// What it is.
+    /// What happened.
     pub label: String,
+    /// How each time is drawn.
     pub stamp: Stamp,
     /// When, on the axis' own scale; what is not finite is left out. The last 2,000 are drawn.
     pub at: Vec<f64>,
@@ -32,7 +31,9 @@ pub struct Lane {
 /// What divides the time, or an end of the axis.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Moment {
+    /// When, on the axis' own scale.
     pub at: f64,
+    /// What is written there.
     pub label: String,
 }
 
@@ -41,7 +42,7 @@ pub struct Moment {
 pub struct TimeLine {
     /// The words around it.
     pub frame: Frame,
-    /// First and last moment of the axis.
+    /// First and last moment of the axis, on a linear scale of the caller's choice.
     pub ends: (f64, f64),
     /// Dates on the axis, in order.
     pub dates: Vec<Moment>,

@@ -1,21 +1,19 @@
 //! What an answer depends on: a bar an input, from the answer at the input's low end to that at its high
 //! end, around the answer with all inputs at their usual values. The caller orders the bars.
 
-use crate::charts::shell::canvas::Anchor;
-use crate::charts::shell::frame::{Frame, SMALL, Sheet};
-use crate::charts::shell::mark::finite;
-use crate::charts::shell::paint::{GREY, RULE, SECOND, SOFT, STRONG};
-use crate::charts::shell::row_chart::RowChart;
-use crate::charts::shell::ruler::ticks_across;
-use crate::charts::shell::scale::{Axis, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, Frame, GREY, RULE, RowChart, SECOND, SMALL, SOFT, STRONG, Scale, Sheet, finite,
+    ticks_across,
+};
 
 /// One input.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TornadoBar {
-    /// What it is.
+    /// Name of the input.
     pub label: String,
-    /// The answer at its low and at its high end.
+    /// The answer with the input at its low end, in the chart's `unit`.
     pub at_low: Option<f64>,
+    /// The answer with the input at its high end, likewise.
     pub at_high: Option<f64>,
     /// The ends of the input, as one text a column.
     pub texts: Vec<String>,
@@ -26,7 +24,7 @@ pub struct TornadoBar {
 pub struct TornadoPanel {
     /// What the answer is of; may be empty.
     pub title: String,
-    /// The answer with every input at its usual value.
+    /// The answer with every input at its usual value, in the chart's `unit`.
     pub middle: Option<f64>,
     /// Widest first; eight are drawn.
     pub bars: Vec<TornadoBar>,
@@ -43,9 +41,9 @@ pub struct Tornado {
     pub axis_label: String,
     /// Headings of the text columns.
     pub columns: Vec<String>,
-    /// Six are drawn.
+    /// One an answer; six are drawn.
     pub panels: Vec<TornadoPanel>,
-    /// Written after "and 3 more".
+    /// What is known of the panels beyond: written after "and 3 more".
     pub rest: String,
 }
 

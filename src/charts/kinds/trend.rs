@@ -1,21 +1,16 @@
 //! A mark with its interval for each of a few periods, side by side, on one y axis.
 
-use crate::charts::shell::canvas::{Anchor, WIDTH};
-use crate::charts::shell::frame::{Frame, MARGIN, SMALL, Sheet};
-use crate::charts::shell::labels::{EndLabel, end_room, write_ends};
-use crate::charts::shell::mark::{Mark, Way};
-use crate::charts::shell::measure::{fit, wrap};
-use crate::charts::shell::number::count;
-use crate::charts::shell::paint::{INK, RULE, SOFT, STRONG};
-use crate::charts::shell::ruler::left_axis;
-use crate::charts::shell::scale::{Axis, Reference, Scale};
+use crate::charts::shell::{
+    Anchor, Axis, EndLabel, Frame, INK, MARGIN, Mark, RULE, Reference, SMALL, SOFT, STRONG, Scale,
+    Sheet, WIDTH, Way, count, end_room, fit, left_axis, wrap, write_ends,
+};
 
 /// One period.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Period {
-    /// Written under it.
+    /// Name of the period, written under its mark.
     pub label: String,
-    /// Its estimate.
+    /// Its estimate, in the numbers of the y axis.
     pub mark: Mark,
     /// A second line under it, e.g. n.
     pub text: String,
@@ -28,7 +23,7 @@ pub struct Trend {
     pub frame: Frame,
     /// The y axis.
     pub axis: Axis,
-    /// What that shows.
+    /// What the y axis shows.
     pub axis_label: String,
     /// A level line.
     pub reference: Option<Reference>,

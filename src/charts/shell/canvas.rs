@@ -3,7 +3,7 @@
 
 use plotters::backend::{DrawingBackend, SVGBackend};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
-use plotters::style::{FontStyle, IntoFont, RGBAColor, ShapeStyle, TextStyle};
+use plotters::style::{Color, FontStyle, IntoFont, RGBAColor, ShapeStyle, TextStyle};
 
 use super::font::FAMILY;
 use super::measure::{clean, width};
@@ -160,13 +160,11 @@ impl Canvas {
     /// The SVG, `height` px high, with its title and description.
     pub fn svg(&self, height: f64, title: &str, description: &str) -> String {
         let mut drawn = String::new();
-        {
-            let mut backend = SVGBackend::with_string(&mut drawn, (1, 1));
-            for shape in &self.shapes {
-                shape.draw(&mut backend);
-            }
-            keep(backend.present());
-        }
+        let mut backend = SVGBackend::with_string(&mut drawn, (1, 1));
+        self.shapes.iter().for_each(|shape| shape.draw(&mut backend));
+        keep(backend.present());
+        // Ends what it has drawn when it goes.
+        drop(backend);
         let body = drawn.split_once(">\n").map_or("", |(_, body)| body);
         let (r, g, b) = CURRENT_RGB;
         // Quotes inside texts are escaped, so that only an attribute can look like this.
@@ -184,26 +182,24 @@ impl Canvas {
 
 impl Shape {
     fn draw(&self, to: &mut SVGBackend) {
-        match self {
+        keep(match self {
             Self::Line(points, paint, thick) => {
-                keep(to.draw_path(points.iter().map(unit), &stroke(*paint, *thick)))
+                to.draw_path(points.iter().map(unit), &stroke(*paint, *thick))
             }
-            Self::Area(points, paint) => {
-                keep(to.fill_polygon(points.iter().map(unit), &colour(*paint)))
-            }
+            Self::Area(points, paint) => to.fill_polygon(points.iter().map(unit), &colour(*paint)),
             Self::Disc(at, radius, paint) => {
-                keep(to.draw_circle(unit(at), length(*radius), &colour(*paint), true))
+                to.draw_circle(unit(at), length(*radius), &colour(*paint), true)
             }
             Self::Ring(at, radius, paint, thick) => {
-                keep(to.draw_circle(unit(at), length(*radius), &stroke(*paint, *thick), false));
+                to.draw_circle(unit(at), length(*radius), &stroke(*paint, *thick), false)
             }
-            Self::Text(text) => text.draw(to),
-        }
+            Self::Text(text) => to.draw_text(&text.words, &text.style(), unit(&text.at)),
+        });
     }
 }
 
 impl Text {
-    fn draw(&self, to: &mut SVGBackend) {
+    fn style(&self) -> TextStyle<'static> {
         let horizontal = match self.anchor {
             Anchor::Start => HPos::Left,
             Anchor::Middle => HPos::Center,
@@ -211,9 +207,8 @@ impl Text {
         };
         let weight = if self.bold { FontStyle::Bold } else { FontStyle::Normal };
         let font = (FAMILY, self.size * UNITS * TEXT_FACTOR, weight).into_font();
-        let hue = colour(self.paint);
-        let style = TextStyle::from(font).color(&hue).pos(Pos::new(horizontal, VPos::Center));
-        keep(to.draw_text(&self.words, &style, unit(&self.at)));
+        let color = colour(self.paint).to_backend_color();
+        TextStyle { font, color, pos: Pos::new(horizontal, VPos::Center) }
     }
 }
 

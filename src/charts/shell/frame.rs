@@ -33,6 +33,7 @@ const PANEL_TITLE: f64 = 780.0;
 /// A picture in the making.
 #[derive(Debug)]
 pub struct Sheet {
+    /// What has been drawn so far.
     pub canvas: Canvas,
     /// Where the next thing goes, px from the top.
     pub y: f64,

@@ -94,9 +94,11 @@ fn overlap(a: &[f64; 4], b: &[f64; 4]) -> bool {
 /// What a line is called, to be written at its end.
 #[derive(Clone, Debug)]
 pub struct EndLabel {
+    /// What is written.
     pub text: String,
     /// Where the line ends.
     pub end: Point,
+    /// In which colour.
     pub paint: Paint,
 }
 

@@ -38,7 +38,7 @@ impl Look {
 /// One estimate. Numbers that are not finite count as missing.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Mark {
-    /// The estimate; `None` is drawn as the words "no estimate".
+    /// The estimate, in the numbers of the axis it is drawn on; `None` is drawn as the words "no estimate".
     pub value: Option<f64>,
     /// Low end of its interval.
     pub low: Option<f64>,
@@ -56,11 +56,11 @@ pub enum Way {
 }
 
 impl Way {
-    /// The point `along` the value axis, `beside` it.
-    fn point(self, along: f64, beside: f64) -> Point {
+    /// The point `along` the value axis and `across` it.
+    fn point(self, along: f64, across: f64) -> Point {
         match self {
-            Self::Across => (along, beside),
-            Self::Up => (beside, along),
+            Self::Across => (along, across),
+            Self::Up => (across, along),
         }
     }
 }
@@ -93,24 +93,24 @@ impl Mark {
         bounds.extend(self.interval().into_iter().flat_map(|(low, high)| [low, high]));
     }
 
-    /// Draws the estimate on `scale`, at `beside` on the other axis.
+    /// Draws the estimate on `scale`, at `across` on the other axis.
     pub(in crate::charts) fn draw(
         &self,
         canvas: &mut Canvas,
         way: Way,
         scale: &Scale,
-        beside: f64,
+        across: f64,
         paint: Paint,
     ) {
         let paint = if self.look == Look::Borrowed { GREY } else { paint };
         let middle = self.number().map(|v| scale.at(v));
         if let Some(interval) = self.interval() {
-            line(canvas, way, scale, interval, (middle, beside), paint);
+            line(canvas, way, scale, interval, (middle, across), paint);
         }
         match middle {
-            Some(along) => symbol(canvas, way.point(along, beside), self.look, paint),
-            None if way == Way::Across => self.say_missing(canvas, scale, beside),
-            None => canvas.text((beside, scale.ends().0 - 8.0), "–", 13.0, Anchor::Middle, SOFT),
+            Some(along) => symbol(canvas, way.point(along, across), self.look, paint),
+            None if way == Way::Across => self.say_missing(canvas, scale, across),
+            None => canvas.text((across, scale.ends().0 - 8.0), "–", 13.0, Anchor::Middle, SOFT),
         }
     }
 
@@ -146,16 +146,16 @@ fn line(
     way: Way,
     scale: &Scale,
     (low, high): (f64, f64),
-    (middle, beside): (Option<f64>, f64),
+    (middle, across): (Option<f64>, f64),
     paint: Paint,
 ) {
     let (start, end) = scale.ends();
-    stroke_around(canvas, way, (scale.at(low), scale.at(high)), middle, beside, paint);
+    stroke_around(canvas, way, (scale.at(low), scale.at(high)), middle, across, paint);
     if scale.is_below(low) {
-        arrow(canvas, way, (start, beside), start - end, paint);
+        arrow(canvas, way, (start, across), start - end, paint);
     }
     if scale.is_above(high) {
-        arrow(canvas, way, (end, beside), end - start, paint);
+        arrow(canvas, way, (end, across), end - start, paint);
     }
 }
 
@@ -165,23 +165,23 @@ fn stroke_around(
     way: Way,
     (from, to): (f64, f64),
     middle: Option<f64>,
-    beside: f64,
+    across: f64,
     paint: Paint,
 ) {
     let (first, last) = (from.min(to), from.max(to));
     let gap = middle.map_or((last, last), |m| (m - RADIUS, m + RADIUS));
     for (a, b) in [(first, gap.0.min(last)), (gap.1.max(first), last)] {
         if a < b {
-            canvas.line(way.point(a, beside), way.point(b, beside), paint, THICK);
+            canvas.line(way.point(a, across), way.point(b, across), paint, THICK);
         }
     }
 }
 
 /// The sign that an interval goes on beyond the picture.
-fn arrow(canvas: &mut Canvas, way: Way, (along, beside): Point, direction: f64, paint: Paint) {
+fn arrow(canvas: &mut Canvas, way: Way, (along, across): Point, direction: f64, paint: Paint) {
     let back = along - 6.0 * direction.signum();
     let points =
-        [way.point(along, beside), way.point(back, beside - 3.5), way.point(back, beside + 3.5)];
+        [way.point(along, across), way.point(back, across - 3.5), way.point(back, across + 3.5)];
     canvas.area(&points, paint);
 }
 

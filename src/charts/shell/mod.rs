@@ -1,18 +1,33 @@
 //! What every kind of chart is drawn with: canvas, frame, scales, marks, texts measured and written. Knows no kind.
 
-pub(super) mod canvas;
-pub(super) mod clip;
-pub(super) mod fill;
-pub(super) mod font;
-pub(super) mod frame;
-pub(super) mod labels;
-pub(super) mod mark;
-pub(super) mod measure;
+mod canvas;
+mod clip;
+mod fill;
+mod font;
+mod frame;
+mod labels;
+mod mark;
+mod measure;
 pub mod number;
-pub(super) mod paint;
-pub(super) mod png;
-pub(super) mod row_chart;
-pub(super) mod ruler;
-pub(super) mod scale;
-pub(super) mod table;
-pub(super) mod ticks;
+mod paint;
+mod png;
+mod row_chart;
+mod ruler;
+mod scale;
+mod table;
+mod ticks;
+
+pub use canvas::{Anchor, Canvas, Point, WIDTH};
+pub use clip::inside;
+pub use fill::{Class, Fill, hatch, legend};
+pub use frame::{Frame, MARGIN, SMALL, Sheet, TEXT};
+pub use labels::{EndLabel, Places, end_room, listed, write_ends};
+pub use mark::{Look, Mark, RADIUS, Way, finite, symbol};
+pub use measure::{clean, fit, width, wrap};
+pub use number::{count, fixed, supported};
+pub use paint::{FAINT, GREY, INK, Paint, RULE, SECOND, SOFT, STRONG};
+pub use png::{PngError, png};
+pub use row_chart::RowChart;
+pub use ruler::{grid_below, left_axis, name_above, numbers_below, reference_across, ticks_across};
+pub use scale::{Axis, Reference, Scale};
+pub use table::MOST_ROWS;

@@ -5,7 +5,9 @@
 /// A colour and how much of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Paint {
+    /// Red, green, blue.
     pub rgb: (u8, u8, u8),
+    /// Opacity, 0..=1.
     pub alpha: f64,
 }
 

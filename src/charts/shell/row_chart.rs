@@ -11,6 +11,7 @@ use super::table::Table;
 /// A chart of rows in the making.
 #[derive(Debug)]
 pub struct RowChart {
+    /// The picture so far.
     pub sheet: Sheet,
     table: Table,
     /// Rows drawn so far.

@@ -1,6 +1,7 @@
 //! One line of a column: number, name, kind, how many cells are filled, what stands in them.
 
 use super::shown::{PAGE, fitted, padded, quoted, shown};
+use crate::draft::holds_people;
 use crate::tabular::profile::{ColumnProfile, DayMonth, Guess};
 
 const NUMBER: usize = 4;
@@ -72,8 +73,11 @@ fn kind(column: &ColumnProfile) -> String {
     }
 }
 
-/// Its pattern, or its words with their counts, or examples.
+/// Its pattern, or its words with their counts, or examples; of people's names nothing.
 fn contents(column: &ColumnProfile) -> String {
+    if holds_people(&column.name) {
+        return "not shown: people's names by the column's name".to_owned();
+    }
     let examples = column.examples.iter().map(|text| part(text));
     if let Some(fit) = column.dates.first() {
         let patterns = fit.patterns.iter().map(|pattern| shown(pattern)).collect::<Vec<_>>();

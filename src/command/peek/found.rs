@@ -82,10 +82,9 @@ pub fn table_facts(detected: &Detected, facts: &mut PeekFacts) {
 }
 
 /// The one table of a file that carries the names of its columns.
-pub fn named_table(taken: &Taken, columns: usize) -> Vec<TableFacts> {
-    let last = taken.rows.last().map_or(1, |(line, _)| *line);
-    let rows = taken.rows.len().saturating_sub(1) as u64;
-    vec![TableFacts { from: 1, to: (!taken.more).then_some(last), columns, rows, main: true }]
+pub fn named_table(taken: Taken, columns: usize) -> Vec<TableFacts> {
+    let to = (!taken.more).then_some(taken.last);
+    vec![TableFacts { from: 1, to, columns, rows: taken.rows as u64, main: true }]
 }
 
 /// What is not certain of a workbook, or easily overlooked in it.

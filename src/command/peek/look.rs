@@ -7,17 +7,15 @@ use std::path::Path;
 use super::facts::{DoubtFact, PeekFacts};
 use super::found::{facts_of_text, no_facts, table_facts};
 use super::paste::paste;
-use super::rows::{Taken, as_text, kept_rows};
-use super::sample::{Kind, kind, sample};
+use super::rows::{MOST_ROWS, Taken, as_text, profiled_rows};
+use super::sample::{HEAD, Kind, kind, sample};
 use crate::settings::Dialect;
 use crate::tabular::detect::{Detected, Sample, detect};
 use crate::tabular::profile::{ColumnProfile, Profiler};
 use crate::tabular::{
-    Cells, Format, JsonRows, ParquetRows, TableError, TableRows, Workbook, rows_of, told_apart,
+    Cells, Format, JsonRows, ParquetRows, Room, TableError, TableRows, Workbook, rows_of,
+    told_apart,
 };
-
-/// Most rows whose cells are looked at.
-const MOST_ROWS: usize = 20_000;
 
 /// What was found of a file.
 #[derive(Clone, Debug)]
@@ -31,27 +29,28 @@ pub struct Looked {
     pub facts: PeekFacts,
 }
 
-/// Looks at a file.
+/// Looks at a file. `room`: the memory that may take.
 ///
 /// # Errors
-/// A file that cannot be read, or is damaged where it is looked at.
-pub fn look(path: &Path) -> anyhow::Result<Looked> {
+/// A file that cannot be read, or is damaged where it is looked at, or for which there is no room.
+pub fn look(path: &Path, room: Room) -> anyhow::Result<Looked> {
     let named = |error: anyhow::Error| error.context(path.display().to_string());
     let kind = kind(path).map_err(|error| named(error.into()))?;
     let mut looked = match kind.format {
-        Format::Text => text(path, kind),
-        Format::Workbook => workbook(path, kind),
-        Format::Parquet => parquet(path, kind),
-        Format::JsonLines => json_lines(path, kind),
+        Format::Text => text(path, kind, room),
+        Format::Workbook => workbook(path, kind, room),
+        Format::Parquet => parquet(path, kind, room),
+        Format::JsonLines => json_lines(path, kind, room),
     }
     .map_err(named)?;
     looked.facts.doubts.extend(misnamed(path, kind));
     Ok(looked)
 }
 
-fn text(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
+fn text(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
     let sample = sample(path, kind.compression)?;
     let detected = detect(&sample);
+    check_columns(&detected, room)?;
     let dialect = detected.dialect.clone();
     let columns = profiled(&detected, &dialect, &sample)?;
     let mut facts = no_facts(path, kind, "text".to_owned())?;
@@ -63,6 +62,11 @@ fn text(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
     facts.settings = paste(&dialect);
     facts.columns = columns.clone();
     Ok(Looked { kind, dialect, detected, columns, facts })
+}
+
+fn check_columns(detected: &Detected, room: Room) -> Result<(), TableError> {
+    let main = detected.tables.get(detected.main);
+    room.check_columns(main.map_or(0, |table| table.names.len()))
 }
 
 /// Profiles of the columns of the main table, from its rows in the sample.
@@ -94,13 +98,13 @@ fn profiled(
     Ok(profiler.finish())
 }
 
-fn workbook(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
-    let mut book = Workbook::open(File::open(path)?, None, &[])?;
-    let taken = kept_rows(&mut book.rows()?, MOST_ROWS)?;
+fn workbook(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
+    let mut book = Workbook::open(File::open(path)?, None, &[], room)?;
+    let (text, taken) = as_text(&mut book.rows()?, HEAD)?;
     let facts = book.facts();
     let sheet = &facts.sheets[facts.chosen];
     let format = format!("workbook, sheet {:?}", sheet.name);
-    let mut looked = of_cells(path, kind, format, &taken)?;
+    let mut looked = of_cells(path, kind, format, text, taken, room)?;
     looked.dialect.sheet = (facts.sheets.len() > 1).then(|| sheet.name.clone());
     looked.facts.settings = paste(&looked.dialect);
     looked.facts.doubts.extend(super::found::workbook_doubts(facts));
@@ -108,10 +112,17 @@ fn workbook(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
 }
 
 /// Finds the table among rows of cells: they are written as text and looked at like text.
-fn of_cells(path: &Path, kind: Kind, format: String, taken: &Taken) -> anyhow::Result<Looked> {
-    let text = as_text(taken);
+fn of_cells(
+    path: &Path,
+    kind: Kind,
+    format: String,
+    text: Vec<u8>,
+    taken: Taken,
+    room: Room,
+) -> anyhow::Result<Looked> {
     let sample = Sample { head: text, whole: !taken.more, tail: None };
     let detected = detect(&sample);
+    check_columns(&detected, room)?;
     let columns = profiled(&detected, &detected.dialect, &sample)?;
     // Cells need no separators: of what was found only the place of the table is the file's own.
     let found = &detected.dialect;
@@ -124,7 +135,7 @@ fn of_cells(path: &Path, kind: Kind, format: String, taken: &Taken) -> anyhow::R
     };
     let mut facts = no_facts(path, kind, format)?;
     if taken.more {
-        facts.sample = Some(format!("the first {MOST_ROWS} rows"));
+        facts.sample = Some(format!("the first {} rows", taken.rows));
     }
     table_facts(&detected, &mut facts);
     facts.settings = paste(&dialect);
@@ -132,15 +143,17 @@ fn of_cells(path: &Path, kind: Kind, format: String, taken: &Taken) -> anyhow::R
     Ok(Looked { kind, dialect, detected, columns, facts })
 }
 
-fn parquet(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
-    let mut rows = ParquetRows::open(File::open(path)?)?;
-    named(path, kind, "Parquet".to_owned(), &mut rows)
+fn parquet(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
+    let mut rows = ParquetRows::open(File::open(path)?, room)?;
+    named(path, kind, "Parquet".to_owned(), &mut rows, room)
 }
 
-fn json_lines(path: &Path, kind: Kind) -> anyhow::Result<Looked> {
+fn json_lines(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
     let open = || super::sample::unpacked(path, kind.compression);
-    let mut rows = JsonRows::open(&open).map_err(|error: TableError| anyhow::anyhow!(error))?;
-    named(path, kind, "one JSON object a line".to_owned(), &mut rows)
+    let mut rows = JsonRows::open(&open, room)?;
+    let format =
+        if rows.is_array() { "an array of JSON objects" } else { "one JSON object a line" };
+    named(path, kind, format.to_owned(), &mut rows, room)
 }
 
 /// A file whose first row is the names of its columns, for certain.
@@ -149,21 +162,15 @@ fn named(
     kind: Kind,
     format: String,
     rows: &mut dyn TableRows,
+    room: Room,
 ) -> anyhow::Result<Looked> {
-    let taken = kept_rows(rows, MOST_ROWS)?;
+    let (names, columns, taken) = profiled_rows(rows, room)?;
     let mut facts = no_facts(path, kind, format)?;
-    let names = taken.rows.first().map(|(_, cells)| cells.clone()).unwrap_or_default();
-    let mut profiler = Profiler::new(&told_apart(&names));
-    for (_, cells) in taken.rows.iter().skip(1) {
-        let cells: Vec<&str> = cells.iter().map(|cell| cell.trim()).collect();
-        profiler.row(&cells);
-    }
-    let columns = profiler.finish();
     facts.header_rows = 1;
     facts.header_line = (!names.is_empty()).then_some(1);
-    facts.tables = super::found::named_table(&taken, names.len());
+    facts.tables = super::found::named_table(taken, names.len());
     if taken.more {
-        facts.sample = Some(format!("the first {MOST_ROWS} rows"));
+        facts.sample = Some(format!("the first {} rows", taken.rows));
     }
     facts.columns = columns.clone();
     let (dialect, detected) = (Dialect::default(), Detected::default());

@@ -9,14 +9,17 @@ pub mod print;
 mod rows;
 mod sample;
 pub mod shown;
+pub mod terminal;
 
-use std::io::{BufWriter, Write, stdout};
+use std::io::{BufWriter, IsTerminal, Write, stdout};
 use std::path::PathBuf;
 
 use clap::Args;
 
 use super::log::Log;
 use super::outcome::Outcome;
+use crate::settings::Rules;
+use crate::tabular::Room;
 
 /// Show how a file is read: its form, its columns, and every doubt about them.
 ///
@@ -25,12 +28,16 @@ use super::outcome::Outcome;
 #[derive(Args, Debug)]
 #[command(after_help = "Example:\n  motetrail peek data-demo/exports/desk/tickets-2026-h1.csv")]
 pub struct Peek {
-    /// The file: text, .gz, .zst, .zip, .xlsx, .ods, .parquet, .ndjson.
+    /// The file: text, .gz, .zst, .zip, .xlsx, .ods, .fods, .parquet, .ndjson, .json.
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// Print the table whole, as CSV (RFC 4180) with every cell as text, the header first.
     #[arg(long)]
     csv: bool,
+    /// Memory that it may take, MiB, as of the key of that name in the settings.
+    #[arg(long, value_name = "MIB", default_value_t = Rules::default().memory_mib,
+        value_parser = clap::value_parser!(u32).range(16..))]
+    memory_mib: u32,
 }
 
 impl Peek {
@@ -39,10 +46,20 @@ impl Peek {
     /// # Errors
     /// A file that cannot be read.
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
-        let looked = look::look(&self.file)?;
+        let room = Room::of_mib(self.memory_mib);
+        let looked = look::look(&self.file, room)?;
         let mut out = BufWriter::new(stdout().lock());
         if self.csv {
-            rows::write_csv(&self.file, &looked, &mut out)?;
+            if stdout().is_terminal() {
+                rows::write_csv(
+                    &self.file,
+                    &looked,
+                    room,
+                    &mut terminal::Printable::new(&mut out),
+                )?;
+            } else {
+                rows::write_csv(&self.file, &looked, room, &mut out)?;
+            }
             for doubt in &looked.facts.doubts {
                 log.warn(&shown::shown(&format!("{}: {}", doubt.what, doubt.evidence)));
             }

@@ -7,6 +7,7 @@ use std::io::{self, Write};
 use super::column_line;
 use super::facts::{Lines, PeekFacts, TableFacts, Told};
 use super::shown::{PAGE, quoted, shown, wrapped};
+use crate::draft::holds_people;
 
 /// Columns of the labels on the left.
 const LABEL: usize = 16;
@@ -70,7 +71,12 @@ fn table(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
             }
         }
     }
-    lines(out, "behind it", &facts.footers)?;
+    let mut behind = facts.footers.clone();
+    if facts.columns.iter().any(|column| holds_people(&column.name)) {
+        // What stands behind the table may be rows of it that are cut short, names among them.
+        behind.first.clear();
+    }
+    lines(out, "behind it", &behind)?;
     uneven(facts, out)
 }
 
@@ -114,7 +120,9 @@ fn doubts(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
     let of_columns = facts.columns.iter().enumerate().flat_map(|(at, column)| {
         let name = quoted(&column.name.chars().take(LONGEST_LINE).collect::<String>());
         let place = format!("column {} {name}", at + 1);
-        column.doubts.iter().map(move |doubt| format!("{place}: {doubt}"))
+        // The evidence of a doubt is cells.
+        let shown = if holds_people(&column.name) { &[][..] } else { column.doubts.as_slice() };
+        shown.iter().map(move |doubt| format!("{place}: {doubt}"))
     });
     let all: Vec<String> = of_file.chain(of_columns).collect();
     if all.is_empty() {

@@ -11,8 +11,7 @@ use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates::{LEAST_MONTHS, MONTH_S};
 use crate::measures::flag::Flag;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
-use crate::stats::dispersion::Exposed;
-use crate::stats::rate_change::{CountScatter, rate_change};
+use crate::stats::rate_change::{CountScatter, Exposed, rate_change};
 
 const QUANTITY: &str = "faults-per-1000-months";
 /// First faults of confirmed or probable contamination, and time in force to them.

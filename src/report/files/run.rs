@@ -1,11 +1,15 @@
 //! `run.json`: what the report was made from, so that it can be made again.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::digits::nine;
 use super::findings::{Span, json};
+use crate::measures::unread_of;
 use crate::report::error::ReportError;
 use crate::report::{AccountLine, Inputs};
+
+/// Name of the file; it is what tells a folder of ours from another.
+pub(in crate::report) const NAME: &str = "run.json";
 
 /// Version of the file's shape.
 const SCHEMA_VERSION: u32 = 1;
@@ -23,6 +27,9 @@ struct File<'a> {
     seed: u64,
     settings_blake3: &'a str,
     inputs: Vec<Input<'a>>,
+    /// Exports that could not be read; left out where there is none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    unread: Vec<Unread<'a>>,
     rows: Rows,
     tables: Vec<Table<'a>>,
 }
@@ -35,6 +42,13 @@ struct Input<'a> {
     rows: Rows,
 }
 
+#[derive(Serialize)]
+struct Unread<'a> {
+    source: &'a str,
+    file: &'a str,
+    reason: &'a str,
+}
+
 #[derive(Clone, Copy, Default, Serialize)]
 struct Rows {
     read: u64,
@@ -43,6 +57,8 @@ struct Rows {
     withdrawn: u64,
     duplicate: u64,
     quarantined: u64,
+    #[serde(skip_serializing_if = "is_zero")]
+    expired: u64,
 }
 
 #[derive(Serialize)]
@@ -69,13 +85,41 @@ pub(in crate::report) fn run(inputs: &Inputs) -> Result<Vec<u8>, ReportError> {
         settings_blake3: &inputs.settings_hash,
         rows: lines.iter().fold(Rows::default(), |sum, line| sum.and(rows(line))),
         inputs: lines.into_iter().map(input).collect(),
+        unread: unread_of(review).into_iter().map(unread).collect(),
         tables: review
             .tables()
             .into_iter()
             .map(|table| Table { table: table.name(), rows: table.leading().len() })
             .collect(),
     };
-    json("run.json", &file)
+    json(NAME, &file)
+}
+
+/// What every version of the file says; another program's file of that name does not say all of it.
+#[derive(Deserialize)]
+struct Mark {
+    schema_version: u32,
+    program: String,
+    program_version: String,
+    period: Quarter,
+    settings_blake3: String,
+}
+
+#[derive(Deserialize)]
+struct Quarter {
+    quarter: String,
+}
+
+/// Whether these bytes are the `run.json` of a report that this program wrote, in whatever version.
+pub(super) fn is_mark(bytes: &[u8]) -> bool {
+    let is_hash = |text: &str| text.bytes().all(|byte| byte.is_ascii_hexdigit());
+    serde_json::from_slice::<Mark>(bytes).is_ok_and(|mark| {
+        mark.program == env!("CARGO_PKG_NAME")
+            && mark.schema_version >= 1
+            && !mark.program_version.is_empty()
+            && !mark.period.quarter.is_empty()
+            && is_hash(&mark.settings_blake3)
+    })
 }
 
 impl Rows {
@@ -87,12 +131,17 @@ impl Rows {
             withdrawn: self.withdrawn.saturating_add(other.withdrawn),
             duplicate: self.duplicate.saturating_add(other.duplicate),
             quarantined: self.quarantined.saturating_add(other.quarantined),
+            expired: self.expired.saturating_add(other.expired),
         }
     }
 }
 
 fn input(line: &AccountLine) -> Input<'_> {
     Input { source: &line.source, file: &line.file, blake3: &line.hash, rows: rows(line) }
+}
+
+fn unread([source, file, reason]: [&str; 3]) -> Unread<'_> {
+    Unread { source, file, reason }
 }
 
 fn rows(line: &AccountLine) -> Rows {
@@ -103,5 +152,10 @@ fn rows(line: &AccountLine) -> Rows {
         withdrawn: line.withdrawn,
         duplicate: line.duplicate,
         quarantined: line.quarantined,
+        expired: line.expired,
     }
+}
+
+fn is_zero(rows: &u64) -> bool {
+    *rows == 0
 }

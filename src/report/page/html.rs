@@ -6,7 +6,7 @@ use super::picture::Picture;
 use super::section::{Section, days, look_back};
 use crate::measures::Review;
 use crate::report::Inputs;
-use crate::report::questions::intake::sentence as trust_sentence;
+use crate::report::questions::intake::{made_without, sentence as trust_sentence};
 use crate::report::words::do_first::{Advice, do_first};
 use crate::report::words::headline::Headline;
 use crate::report::words::number::level;
@@ -37,6 +37,7 @@ pub(in crate::report) fn page(
         ("headlines", numbers),
         ("chart", chart),
         ("do_first", advices(review)),
+        ("made_without", warned(review)),
         ("trust", html(&trust_sentence(inputs.accounts))),
         ("contents", contents(sections)),
         ("sections", body(sections)),
@@ -45,6 +46,13 @@ pub(in crate::report) fn page(
         ("seed", inputs.seed.to_string()),
     ];
     filled(TEMPLATE, &values).into_bytes()
+}
+
+/// What a page says first of a review that some exports are missing from.
+pub(in crate::report) fn warned(review: &Review) -> String {
+    let said = made_without(review)
+        .map(|said| format!("<p class=\"trusted\"><b>Not whole.</b> {}</p>\n", html(&said)));
+    said.unwrap_or_default()
 }
 
 fn body(sections: &[Section]) -> String {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::escape::html;
-use super::html::{STYLE, filled};
+use super::html::{STYLE, filled, warned};
 use super::section::look_back;
 use crate::report::error::ReportError;
 use crate::report::files::place::{Content, place};
@@ -23,7 +23,7 @@ const TEMPLATE: &str = include_str!("payback.html");
 pub fn write_payback(inputs: &Inputs, folder: &Path) -> Result<Written, ReportError> {
     let review = inputs.review;
     let section = payback_section(review);
-    let mut files: Vec<Content> = vec![("run.json".to_owned(), run::run(inputs)?)];
+    let mut files: Vec<Content> = vec![(run::NAME.to_owned(), run::run(inputs)?)];
     files.extend(charts(section.pictures.iter().collect())?);
     let table = &review.payback;
     files.extend(tables::files(table, &tables::columns(table, review), review)?);
@@ -38,6 +38,7 @@ pub fn write_payback(inputs: &Inputs, folder: &Path) -> Result<Written, ReportEr
         ("level", html(&level(review.level))),
         ("answer", html(&answer(review))),
         ("sentences", sentences),
+        ("made_without", warned(review)),
         ("section", section.html(1)),
         ("version", html(env!("CARGO_PKG_VERSION"))),
         ("settings", html(inputs.settings_hash.get(..12).unwrap_or(&inputs.settings_hash))),

@@ -1,5 +1,6 @@
 //! Q10: whether these records can be trusted.
 
+use super::intake::made_without;
 use super::{Estimates, NO_RECORDS};
 use crate::measures::{Review, Row, Table, Unit, Value};
 use crate::report::page::page_table::{PageTable, Set};
@@ -20,6 +21,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
             own_text(table, row, "source")
         )
     }));
+    doubts.extend(made_without(review));
     Section {
         id: NAME,
         question: "Can these records be trusted?",

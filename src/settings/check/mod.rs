@@ -12,6 +12,7 @@ mod dialect;
 mod effect;
 mod files;
 mod fleet;
+mod people;
 mod proposal;
 mod record;
 mod rules;

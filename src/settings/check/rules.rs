@@ -15,6 +15,8 @@ const YEAR_HOURS: i64 = 8_784;
 const DECADE_DAYS: i64 = 3_653;
 /// A longer worklist is no worklist; candidates are kept for every cell, so it also bounds memory.
 const MOST_WORKLIST_ROWS: i64 = 1_000;
+/// No record is older: what is kept longer is kept for ever, by leaving the key out.
+const MOST_KEPT_YEARS: u32 = 100;
 /// Counts above this have no use as a threshold.
 const MOST_COUNT: i64 = 1_000_000;
 
@@ -61,9 +63,14 @@ pub fn rules(
         silent_matings: whole!(silent_matings, 1, MOST_COUNT),
         worklist_rows: whole!(worklist_rows, 1, MOST_WORKLIST_ROWS),
         quarantine_limit: real!(quarantine_limit, 0.0, 1.0),
+        strict: typed.strict.unwrap_or(default.strict),
         control_causes: control_causes(typed.control_causes.as_deref(), causes, place, problems),
         seed: seed(typed.seed, &place.key("seed"), problems),
         show_people: people(typed.people.as_deref(), &place.key("people"), problems),
+        keep_years: typed.keep_years.map(|years| {
+            let most = i64::from(MOST_KEPT_YEARS);
+            words::whole(years, 1, most, &place.key("keep_years"), problems) as u32
+        }),
         memory_mib: whole!(memory_mib, 16, 1_048_576),
         draws: whole!(draws, 100, 100_000),
     }

@@ -1,8 +1,11 @@
 //! `[[source]]`: one exporter of records.
 
 use std::collections::BTreeMap;
+use std::collections::hash_map::Entry;
 
-use super::{Lists, dialect, files, record, words};
+use rustc_hash::FxHashMap;
+
+use super::{Lists, dialect, files, people, record, words};
 use crate::records::{Finding, Table};
 use crate::settings::keys::unknown;
 use crate::settings::place::Place;
@@ -26,14 +29,20 @@ pub fn sources(
         problems.add(&place, "missing; expected at least one [[source]]");
     }
     let mut sources: Vec<Source> = Vec::new();
+    let mut lines: FxHashMap<String, usize> = FxHashMap::default();
     for (index, typed) in written.iter().enumerate() {
         let here = place.index(index);
         let source = source(typed, fleet, lists, &here, problems);
-        let namesake = sources.iter().find(|other| other.name == source.name);
-        if let Some(other) = namesake.filter(|_| typed.name.is_some()) {
-            let taken = format!("the name of the source on line {}", other.line);
-            problems
-                .add(&here.key("name"), format!("found {:?}, {taken}; use another", source.name));
+        match lines.entry(source.name.clone()) {
+            Entry::Occupied(first) if typed.name.is_some() => {
+                let taken = format!("the name of the source on line {}", first.get());
+                let message = format!("found {:?}, {taken}; use another", source.name);
+                problems.add(&here.key("name"), message);
+            }
+            Entry::Occupied(_) => {}
+            Entry::Vacant(first) => {
+                first.insert(source.line);
+            }
         }
         sources.push(source);
     }
@@ -73,6 +82,7 @@ fn source(
         scope,
         one_name_both_sides: typed.one_name_both_sides.unwrap_or(false),
         finding_default: typed.finding_default.clone(),
+        people: people::people(typed, lists, place, problems),
         covers: covers(typed.covers.as_ref(), &place.key("covers"), problems),
         records: record::records(typed, &dialect, lists, place, problems),
         dialect,

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use chrono_tz::{TZ_VARIANTS, Tz};
+use rustc_hash::FxHashSet;
 
 use crate::settings::keys::{nearest, not_one_of};
 use crate::settings::place::Place;
@@ -34,10 +35,11 @@ pub fn required(
 
 /// Notes what is no word in a list, or stands in it twice.
 pub fn list(words: &[String], place: &Place, problems: &mut Problems) {
+    let mut known: FxHashSet<&str> = FxHashSet::default();
     for (index, text) in words.iter().enumerate() {
         let here = place.index(index);
         word(text, &here, problems);
-        if words[..index].contains(text) {
+        if !known.insert(text) {
             problems.add(&here, format!("found {text:?} a second time; remove one"));
         }
     }

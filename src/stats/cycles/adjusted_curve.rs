@@ -14,7 +14,7 @@ pub struct Mix<'a> {
     pub by_trial: &'a [Vec<f64>],
     /// Values of the remaining columns, one entry a kind of unit.
     pub by_unit: &'a [Vec<f64>],
-    /// How many units are of that kind.
+    /// How many units are of each kind, at least 0: one entry for each of `by_unit`.
     pub weights: &'a [f64],
 }
 
@@ -24,7 +24,7 @@ pub struct CurvePoint {
     /// Mean chance of success at this trial, over the whole mix (also those that would have
     /// succeeded before): the standardised hazard.
     pub hazard: Estimate,
-    /// Share of the mix that has succeeded by this trial.
+    /// Share of the mix that has succeeded by this trial, in [0, 1].
     pub succeeded: Estimate,
 }
 

@@ -35,11 +35,11 @@ const WITHIN: f64 = 1e-7;
 /// The beta-geometric distribution that fits best.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BetaGeometric {
-    /// Mean chance over all units, that is at the first trial; `n` counts trials.
+    /// Mean chance of success over all units, that is at the first trial, in [0, 1]; `n` counts trials.
     pub mean: Estimate,
-    /// First parameter of the beta distribution; no value at the edge.
+    /// First parameter of the beta distribution, above 0; no value at the edge.
     pub a: Estimate,
-    /// Second parameter of the beta distribution; no value at the edge.
+    /// Second parameter of the beta distribution, above 0; no value at the edge.
     pub b: Estimate,
     /// Covariance of `(ln a, ln b)` from the observed information; `None` at the edge.
     pub log_covariance: Option<[[f64; 2]; 2]>,

@@ -15,11 +15,11 @@ const ENOUGH_EVENTS: u64 = 5;
 /// events of their time.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Step {
-    /// Units with the event.
+    /// Units that have the event at this time.
     pub events: u64,
-    /// Units with each of the competing events; a kind that is missing at a time has none.
+    /// Units that have each of the competing events; a kind that is missing at a time has none.
     pub competing: Vec<u64>,
-    /// Units censored.
+    /// Units that were not watched beyond this time.
     pub censored: u64,
 }
 
@@ -40,28 +40,28 @@ impl Step {
 pub struct IncidenceRow {
     /// Units at risk at the time.
     pub at_risk: u64,
-    /// Probability of neither the event nor a competing one so far.
+    /// Probability of neither the event nor a competing one so far, in [0, 1].
     pub survival: f64,
-    /// Cumulative incidence of the event.
+    /// Cumulative incidence of the event: the probability that it has come by this time, in [0, 1].
     pub event: Estimate,
-    /// Its standard error.
+    /// Standard error of the cumulative incidence of the event.
     pub event_se: f64,
-    /// Cumulative incidence of each competing event.
+    /// Cumulative incidence of each competing event, in [0, 1].
     pub competing: Vec<Estimate>,
-    /// Their standard errors.
+    /// Standard errors of the cumulative incidences of the competing events.
     pub competing_se: Vec<f64>,
-    /// Hazard at the time, events over units at risk.
+    /// Hazard at the time: events over units at risk, in [0, 1].
     pub hazard: Estimate,
 }
 
 /// Median time of the event: positions in the rows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Median {
-    /// First time with an incidence of half or more; `None` if not reached.
+    /// Place of the first time with an incidence of half or more; `None` if not reached.
     pub value: Option<usize>,
-    /// First time whose upper limit reaches half.
+    /// Place of the first time whose upper limit reaches half; `None` if not reached.
     pub low: Option<usize>,
-    /// First time whose lower limit reaches half.
+    /// Place of the first time whose lower limit reaches half; `None` if not reached.
     pub high: Option<usize>,
 }
 
@@ -167,10 +167,10 @@ impl Path {
             } else {
                 0.0
             };
-            let own = self.hazards[s][kind];
+            let of_kind = self.hazards[s][kind];
             let any: f64 = self.hazards[s].iter().sum();
-            let mean = before * own - later * any;
-            let square = own * (before - later).powi(2) + (any - own) * later * later;
+            let mean = before * of_kind - later * any;
+            let square = of_kind * (before - later).powi(2) + (any - of_kind) * later * later;
             (square - mean * mean).max(0.0) / self.at_risk[s] as f64
         };
         (0..=t).map(term).sum()

@@ -23,13 +23,13 @@ const MOST_SHARE: f64 = 0.5;
 /// Rows to be fitted. All slices have one entry a row.
 #[derive(Clone, Copy, Debug)]
 pub struct Grouped<'a> {
-    /// Covariates, column by column; a column of ones is the intercept.
+    /// Covariates, column by column, a number a row; a column of ones is the intercept.
     pub columns: &'a [Vec<f64>],
-    /// Trials of the row, at least 0 (weights are allowed).
+    /// Trials of each row, at least 0 (weights are allowed).
     pub trials: &'a [f64],
-    /// Successes among them.
+    /// Successes among the trials of each row.
     pub events: &'a [f64],
-    /// Cluster of the row; rows of one cluster may be dependent.
+    /// Number of the cluster of each row; rows of one cluster may be dependent.
     pub clusters: &'a [u64],
 }
 
@@ -43,13 +43,13 @@ pub struct Logistic {
     pub beta: Vec<f64>,
     /// Cluster-robust covariance of `beta`.
     pub covariance: Vec<Vec<f64>>,
-    /// The same with the addition for few clusters that the intervals use.
+    /// `covariance` with the addition for few clusters that the intervals use.
     pub adjusted: Vec<Vec<f64>>,
     /// Covariance of `beta` if all trials were independent.
     pub model_covariance: Vec<Vec<f64>>,
     /// Twice the log-likelihood ratio against one parameter a row.
     pub deviance: f64,
-    /// Distinct clusters.
+    /// Distinct clusters with trials.
     pub clusters: usize,
     /// Whether the iteration arrived.
     pub converged: bool,

@@ -11,7 +11,7 @@ use crate::stats::shares::proportion::wilson;
 pub struct Trial {
     /// Units that made this trial.
     pub at_risk: u64,
-    /// Successes among them.
+    /// Units that succeeded at it.
     pub events: u64,
 }
 

@@ -12,24 +12,24 @@ use crate::stats::special::input;
 /// How many units left after so many trials.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Exit {
-    /// Succeeded at this trial.
+    /// Units that succeeded at this trial.
     pub succeeded: u64,
-    /// Taken out after it.
+    /// Units that were taken out after it.
     pub taken_out: u64,
-    /// Gave up after it.
+    /// Units that gave up after it.
     pub gave_up: u64,
-    /// Not followed further.
+    /// Units that were not followed further.
     pub censored: u64,
 }
 
 /// What becomes of one unit on average.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Course {
-    /// Trials.
+    /// Expected trials a unit.
     pub trials: f64,
-    /// Share taken out.
+    /// Share of the units that are taken out, in [0, 1].
     pub taken_out: f64,
-    /// Share that gives up.
+    /// Share of the units that give up, in [0, 1].
     pub gave_up: f64,
 }
 
@@ -54,7 +54,7 @@ pub fn course(exits: &[Exit], odds: f64) -> Option<Course> {
         if trial > 0 {
             found.trials += left;
         }
-        // Before the first trial nothing can be done better.
+        // Better odds change nothing before the first trial.
         let better = if trial == 0 || success >= 1.0 {
             success
         } else {

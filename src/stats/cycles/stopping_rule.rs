@@ -47,14 +47,14 @@ pub struct StoppingRule {
 pub fn stopping_rule(chances: &[Chances], trial: f64, given_up: f64) -> StoppingRule {
     let (trial, given_up) = (input::amount(trial), input::amount(given_up));
     let (mut value, mut limit) = (given_up, 0);
-    for (k, own) in chances.iter().enumerate().rev() {
-        let own = own.sound();
-        let go_on = trial + own.loss * given_up + own.going_on() * value;
+    for (k, chance) in chances.iter().enumerate().rev() {
+        let chance = chance.sound();
+        let go_on = trial + chance.loss * given_up + chance.going_on() * value;
         if go_on < given_up {
             value = go_on;
             limit = limit.max(k + 1);
         } else {
-            // Whoever comes here stops: what would follow is never met.
+            // No unit comes beyond this trial: what would follow is never met.
             value = given_up;
             limit = k;
         }
@@ -65,9 +65,9 @@ pub fn stopping_rule(chances: &[Chances], trial: f64, given_up: f64) -> Stopping
 fn costs(chances: &[Chances], trial: f64, given_up: f64) -> Vec<f64> {
     let (mut waiting, mut spent) = (1.0, 0.0);
     let mut costs = vec![given_up];
-    for own in chances.iter().map(|own| own.sound()) {
-        spent += waiting * (trial + own.loss * given_up);
-        waiting *= own.going_on();
+    for chance in chances.iter().map(|chance| chance.sound()) {
+        spent += waiting * (trial + chance.loss * given_up);
+        waiting *= chance.going_on();
         costs.push(spent + waiting * given_up);
     }
     costs
@@ -87,10 +87,10 @@ pub fn cost_of_practice(
 ) -> Option<f64> {
     let (trial, given_up) = (input::amount(trial), input::amount(given_up));
     let (mut waiting, mut spent) = (1.0, 0.0);
-    for (k, own) in chances.iter().map(|own| own.sound()).enumerate() {
+    for (k, chance) in chances.iter().map(|chance| chance.sound()).enumerate() {
         let quit = giving_up.get(k).map_or(1.0, |share| input::amount(*share).min(1.0));
-        spent += waiting * (trial + own.loss * given_up);
-        let left = waiting * own.going_on();
+        spent += waiting * (trial + chance.loss * given_up);
+        let left = waiting * chance.going_on();
         spent += left * quit * given_up;
         waiting = left * (1.0 - quit);
     }

@@ -7,7 +7,6 @@
 
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::shares::clustered::t_over_normal;
-use crate::stats::special::input;
 use crate::stats::special::quantile::{normal_quantile, normal_upper, upper_normal_quantile};
 use crate::stats::wald::Basis;
 
@@ -48,7 +47,7 @@ pub fn poisson_weight(seed: u64, replicate: u64, cluster: u64) -> u32 {
     let u = uniform(seed, replicate, cluster);
     let mut point = (-1.0_f64).exp();
     let (mut below, mut count) = (point, 0);
-    // Ends: below a double's precision the points stop adding anything, at count 18.
+    // The loop ends: from a count of 18 on the points are too small for a double to add.
     while u > below && count < 20 {
         count += 1;
         point /= f64::from(count);
@@ -57,39 +56,26 @@ pub fn poisson_weight(seed: u64, replicate: u64, cluster: u64) -> u32 {
     count
 }
 
-/// Statistics of the replicates `0..replicates`, each given the weights of `clusters` in the order
-/// given. `None` stands for a replicate without an answer.
-pub fn replicates(
-    seed: u64,
-    replicates: u64,
-    clusters: &[u64],
-    mut statistic: impl FnMut(&[u32]) -> Option<f64>,
-) -> Vec<Option<f64>> {
-    let mut weights = vec![0; clusters.len()];
-    (0..replicates)
-        .map(|replicate| {
-            for (weight, cluster) in weights.iter_mut().zip(clusters) {
-                *weight = poisson_weight(seed, replicate, *cluster);
-            }
-            statistic(&weights)
-        })
-        .collect()
-}
-
 /// What a bootstrap interval belongs to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Resampled {
-    /// The statistic of the data themselves.
+    /// The statistic of the data themselves, in its unit; none where it has no answer.
     pub value: Option<f64>,
-    /// Units or exposure.
+    /// Units or exposure that it rests on.
     pub n: f64,
-    /// Events.
+    /// Events among them.
     pub events: u64,
     /// Clusters that were resampled.
     pub clusters: u64,
 }
 
-/// Percentile interval: the order statistics at `(R + 1) tail`, interpolated on the normal scale.
+/// Percentile interval that does not come out too narrow where clusters are few: the order statistics at
+/// `(R + 1) tail`, interpolated on the normal scale.
+///
+/// A bootstrap over `g` clusters understates a variance by `(g - 1) / g` and knows no t quantile; the
+/// order statistics are therefore taken farther out than half of `1 - level`, at the normal tail beyond
+/// `sqrt(g / (g - 1)) t`, with `g - 1` degrees of freedom. With many clusters that is the plain percentile
+/// interval.
 ///
 /// Replicates without an answer, or with one that is not finite, are left out (`Approximate`); no
 /// answers at all: no limits, `NoData`. Fewer than ten clusters: `FewClusters`. Limits beyond the
@@ -97,29 +83,19 @@ pub struct Resampled {
 /// where a skew statistic leaves it outside.
 ///
 /// Source: Davison & Hinkley (1997), Bootstrap Methods and their Application, equation 5.8 and
-/// section 5.3.1 [numbers from memory].
-pub fn percentile(of: Resampled, replicates: &[Option<f64>], level: f64) -> Estimate {
-    between(of, replicates, input::tail(level), basis(of, level, "cluster bootstrap, percentile"))
-}
-
-/// Percentile interval that does not come out too narrow where clusters are few.
-///
-/// A bootstrap over `g` clusters understates a variance by `(g - 1) / g` and knows no t quantile; the
-/// order statistics are therefore taken farther out, at the normal tail beyond
-/// `sqrt(g / (g - 1)) t`, with `g - 1` degrees of freedom. With many clusters it is [`percentile`],
-/// whose other words hold for it too.
-///
-/// Source: Hesterberg (2015), Am. Stat. 69, 371-386, section on the expanded percentile interval
-/// [section from memory].
+/// section 5.3.1 [numbers from memory]; Hesterberg (2015), Am. Stat. 69, 371-386, section on the expanded
+/// percentile interval [section from memory].
 pub fn expanded_percentile(of: Resampled, replicates: &[Option<f64>], level: f64) -> Estimate {
     let df = (of.clusters.max(2) - 1) as f64;
     let reach = normal_quantile(level) * t_over_normal(level, df) * ((df + 1.0) / df).sqrt();
-    let named = basis(of, level, "cluster bootstrap, expanded percentile");
-    between(of, replicates, normal_upper(reach), named)
-}
-
-fn basis(of: Resampled, level: f64, method: &'static str) -> Basis {
-    Basis { n: of.n, events: of.events, level, method, warnings: Vec::new() }
+    let basis = Basis {
+        n: of.n,
+        events: of.events,
+        level,
+        method: "cluster bootstrap, expanded percentile",
+        warnings: Vec::new(),
+    };
+    between(of, replicates, normal_upper(reach), basis)
 }
 
 /// The order statistics that leave `tail` of the replicates on either side.
@@ -156,22 +132,4 @@ fn order_statistic(sorted: &[f64], share: f64) -> Option<f64> {
     let (left, right) = (score(whole), score(whole + 1.0));
     let between = if exact { 0.0 } else { (score(place) - left) / (right - left) };
     Some(sorted[below - 1] + between.clamp(0.0, 1.0) * (sorted[below] - sorted[below - 1]))
-}
-
-/// Share of replicates above `threshold`, ties counted half: a bootstrap probability.
-pub fn share_above(replicates: &[Option<f64>], threshold: f64) -> Option<f64> {
-    let known: Vec<f64> = replicates.iter().copied().flatten().filter(|x| x.is_finite()).collect();
-    let above: f64 = known
-        .iter()
-        .map(|x| {
-            if *x > threshold {
-                1.0
-            } else if *x == threshold {
-                0.5
-            } else {
-                0.0
-            }
-        })
-        .sum();
-    input::finite(above / known.len() as f64)
 }

@@ -27,8 +27,9 @@ pub trait Growing {
 /// The best set for a sum.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rung {
-    /// What it costs.
+    /// What the set costs, in the unit of the prices given.
     pub price: u64,
+    /// What the set is worth, in the unit of [`Growing::worth`].
     pub worth: f64,
     /// Bit `i` is set where item `i` is in.
     pub items: u32,
@@ -58,7 +59,7 @@ pub fn best_sets(prices: &[u64], set: &mut impl Growing) -> Option<Vec<Rung>> {
     for rung in found {
         let last = best[best.len() - 1];
         if rung.worth > last.worth + LEAST_GAIN * (rung.worth.abs() + last.worth.abs()) {
-            // One that costs nothing takes the place of the empty one.
+            // A set that costs nothing takes the place of the empty set.
             if rung.price == last.price {
                 best.pop();
             }
@@ -83,7 +84,7 @@ fn try_all(
 ) {
     let Some(price) = prices.get(next) else {
         let worth = set.worth();
-        // What is worth no more than nothing is no rung.
+        // A set that is worth nothing is left out.
         if worth > 0.0 && worth.is_finite() {
             found.push(Rung { worth, ..so_far });
         }

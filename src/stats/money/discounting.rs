@@ -19,11 +19,6 @@ pub fn discounted(flows: &[f64], rate: f64) -> Vec<f64> {
     (0..).zip(flows).map(|(period, flow)| flow / growth.powi(period)).collect()
 }
 
-/// Sum of the discounted flows; none where it is not finite.
-pub fn net_present_value(flows: &[f64], rate: f64) -> Option<f64> {
-    input::finite(discounted(flows, rate).into_iter().sum())
-}
-
 /// Periods until the discounted flows have paid back what was laid out, and do so to the end; straight
 /// within the period in which they do. None where they never do; 0 where nothing was laid out.
 ///

@@ -12,11 +12,11 @@ const METHOD: &str = "piecewise hazard, Fay-Feuer";
 /// One band of time.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Band {
-    /// Width, in the unit of `exposure` per unit observed.
+    /// Width of the band, in the unit of time of `exposure`.
     pub width: f64,
     /// Events in the band.
     pub events: u64,
-    /// Person-time in the band.
+    /// Time that all units together were watched in the band.
     pub exposure: f64,
 }
 

@@ -23,7 +23,7 @@ const LEAST: f64 = 1e-100;
 /// Events of one group and what was to be expected.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Observed {
-    /// Events.
+    /// Events of the group.
     pub events: u64,
     /// Expected events (or exposure), at least 0.
     pub expected: f64,
@@ -43,15 +43,15 @@ pub enum PriorMean {
 pub struct GammaPoisson {
     /// Shape of the prior; `None` where the groups differ by no more than chance.
     pub shape: Option<f64>,
-    /// Rate of the prior: shape over mean.
+    /// Rate of the prior, shape over mean; `None` with `shape`.
     pub rate: Option<f64>,
-    /// Mean of the prior; `None` without expectation.
+    /// Mean of the prior of the ratios; `None` where nothing is expected.
     pub mean: Option<f64>,
     /// Marginal log-likelihood.
     pub log_likelihood: f64,
     /// Posterior mean and equal-tailed interval of each group's ratio, in the order given.
     pub ratios: Vec<Estimate>,
-    /// `Boundary`, `NotConverged` or `NoData`.
+    /// What must be known of the fit: `Boundary`, `NotConverged` or `NoData`.
     pub warnings: Vec<Warning>,
 }
 

@@ -1,11 +1,13 @@
-//! The mean cumulative function from counts: how many units left when, and which events of one unit
-//! met.
+//! Repeated events of units that are watched for different times: the mean cumulative function, from
+//! counts of how many units left when and which events of one unit met.
 //!
-//! Promises exactly what `recurrence` says of the same units, which need not be at hand: counts add up
-//! over any split of them. Stops at ages that are whole numbers.
+//! Promises to need no model of how events follow each other, nor the units themselves: counts add up
+//! over any split of them. Stops at units that are watched from age 0 to an end, and at ages that are
+//! whole numbers.
 
-use super::recurrence::{MeanCumulative, log_interval};
+use crate::stats::estimate::Estimate;
 use crate::stats::special::input;
+use crate::stats::special::quantile::normal_quantile;
 
 /// Largest age that is taken: tables have a cell an age.
 const OLDEST: u32 = 10_000;
@@ -13,13 +15,28 @@ const OLDEST: u32 = 10_000;
 /// Counts of units that are watched from age 0 on. An event after its unit's end does not belong here.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct GroupedHistories {
-    /// Age at which watches ended, and units.
+    /// Age at which watches ended, and how many units ended there.
     pub ended: Vec<(u32, u64)>,
-    /// Age of events, age at which the watch of their unit ended, and events.
+    /// Age of events, age at which the watch of their unit ended, and how many events.
     pub events: Vec<(u32, u32, u64)>,
     /// Ages of two events of one unit, in either order and each event with itself too, and pairs: the sum
     /// over units of the product of their events at both ages.
     pub pairs: Vec<(u32, u32, u64)>,
+}
+
+/// The mean cumulative function just after one age.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeanCumulative {
+    /// Age at which events happened, in the unit of the ages given.
+    pub age: f64,
+    /// Units watched at that age; one that ends there is among them.
+    pub at_risk: u64,
+    /// Events at that age.
+    pub events: u64,
+    /// Mean number of events a unit up to that age, with a Wald interval on the log scale.
+    pub mean: Estimate,
+    /// Variance of the mean, robust against dependence inside a unit.
+    pub variance: f64,
 }
 
 /// Counts by age: what is left of the histories once sorted.
@@ -55,8 +72,11 @@ fn by_age(histories: &GroupedHistories) -> ByAge {
 ///
 /// Ages above 10,000, and events at an age at which no unit is watched, are left out.
 ///
-/// Source: as [`super::recurrence::mean_cumulative`]: the squared contributions multiplied out, so that
-/// only sums over units are needed.
+/// Variance: the sum over units of the squared contributions, multiplied out so that only sums over units
+/// are needed; without a small-sample factor (Nelson's own, unbiased, differs slightly).
+///
+/// Source: Nelson (1988), J. Qual. Technol. 20, 24-35 (estimate); Lawless & Nadeau (1995),
+/// Technometrics 37, 158-168, section 2 (variance) [section from memory].
 pub fn grouped_mean_cumulative(
     histories: &GroupedHistories,
     phi: f64,
@@ -65,7 +85,7 @@ pub fn grouped_mean_cumulative(
     let ages = by_age(histories);
     let units: f64 = ages.ended.iter().sum();
     let known = |age: u32| ages.at_risk.get(age as usize).copied().filter(|n| *n > 0.0);
-    // What a watched unit is taken off by each age: the sum of the steps of the mean, each over the
+    // What is taken off a watched unit by each age: the sum of the steps of the mean, each over the
     // units at risk.
     let mut shift = vec![0.0; ages.at_risk.len()];
     let mut out: Vec<MeanCumulative> = Vec::new();
@@ -92,7 +112,7 @@ pub fn grouped_mean_cumulative(
         if events <= 0.0 || at_risk <= 0.0 {
             continue;
         }
-        let own: f64 = squares.iter().filter(|(at, _)| *at <= age).map(|(_, part)| part).sum();
+        let paired: f64 = squares.iter().filter(|(at, _)| *at <= age).map(|(_, part)| part).sum();
         let met: f64 = crossed
             .iter()
             .filter(|(at, _, _)| *at <= age)
@@ -100,7 +120,7 @@ pub fn grouped_mean_cumulative(
             .sum();
         let gone: f64 = (0..age).map(|end| ages.ended[end] * shift[end] * shift[end]).sum::<f64>();
         let shifted = gone + at_risk * so_far * so_far;
-        let variance = input::scatter(phi) * (own - 2.0 * met + shifted).max(0.0);
+        let variance = input::scatter(phi) * (paired - 2.0 * met + shifted).max(0.0);
         out.push(MeanCumulative {
             age: age as f64,
             at_risk: at_risk as u64,
@@ -110,4 +130,19 @@ pub fn grouped_mean_cumulative(
         });
     }
     out
+}
+
+/// Wald interval of the mean on the log scale.
+fn log_interval(mean: f64, variance: f64, n: f64, events: u64, level: f64) -> Estimate {
+    let reach = normal_quantile(level) * variance.sqrt() / mean;
+    Estimate {
+        value: input::finite(mean),
+        low: input::finite(mean * (-reach).exp()),
+        high: input::finite(mean * reach.exp()),
+        level,
+        n,
+        events,
+        method: "mean cumulative function, log Wald",
+        warnings: Vec::new(),
+    }
 }

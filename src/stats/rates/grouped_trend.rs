@@ -1,9 +1,8 @@
 //! Whether events become more or less frequent, from counts of consecutive spells.
 //!
 //! Time is exposure that has been gathered: a rate that is constant per unit of exposure shows no
-//! trend, however fast exposure grows. `power_law` has the same for exact ages.
+//! trend, however fast exposure grows.
 
-use super::power_law::Laplace;
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::input;
 use crate::stats::special::quantile::{normal_quantile, normal_two_sided};
@@ -21,6 +20,15 @@ pub struct Spell {
     pub exposure: f64,
 }
 
+/// Laplace's test of a constant rate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Laplace {
+    /// Standard normal if the rate is constant; above 0 where it grows.
+    pub u: f64,
+    /// Two-sided p value of a constant rate.
+    pub p: f64,
+}
+
 /// A spell with exposure, on the scale where all exposure is 1.
 #[derive(Clone, Copy, Debug)]
 struct Piece {
@@ -30,11 +38,11 @@ struct Piece {
 }
 
 fn pieces(spells: &[Spell]) -> Vec<Piece> {
-    let told = || spells.iter().filter(|spell| input::amount(spell.exposure) > 0.0);
-    let total: f64 = told().map(|spell| input::amount(spell.exposure)).sum();
+    let exposed = || spells.iter().filter(|spell| input::amount(spell.exposure) > 0.0);
+    let total: f64 = exposed().map(|spell| input::amount(spell.exposure)).sum();
     let (mut gathered, mut carried) = (0.0, 0.0);
     let mut pieces: Vec<Piece> = Vec::new();
-    for spell in told() {
+    for spell in exposed() {
         let from = pieces.last().map_or(0.0, |piece| piece.to);
         gathered += input::amount(spell.exposure);
         let to = (gathered / total).min(1.0);
@@ -55,8 +63,8 @@ fn pieces(spells: &[Spell]) -> Vec<Piece> {
 /// Laplace's trend test of counts: each event stands at the middle of its spell. `phi` is how many
 /// times as much as Poisson the counts vary (below 1 counts as 1).
 ///
-/// `None` without events, or with fewer than two spells. For many short spells it is `laplace` of
-/// `power_law`.
+/// `None` without events, or with fewer than two spells. For many short spells it is the
+/// test of the events' own ages.
 ///
 /// Source: Cox & Lewis (1966), The Statistical Analysis of Series of Events, section 3.3 [from
 /// memory]; for counts it is the score test of a log-linear rate.
@@ -148,33 +156,35 @@ fn age(at: f64) -> f64 {
 
 /// `sum d ln(to^growth - from^growth)`.
 fn log_likelihood(pieces: &[Piece], growth: f64) -> f64 {
-    let told = pieces.iter().filter(|piece| piece.events > 0.0);
-    told.map(|piece| {
-        let share = if piece.from > 0.0 {
-            let width = growth * (age(piece.from) - age(piece.to));
-            // ln(1 - e^-width), without losing the digits of either end.
-            if width < 0.7 { (-(-width).exp_m1()).ln() } else { (-(-width).exp()).ln_1p() }
-        } else {
-            0.0
-        };
-        // The last piece ends at age 0, whatever the growth.
-        piece.events * (share - if piece.to < 1.0 { growth * age(piece.to) } else { 0.0 })
-    })
-    .sum()
+    let with_events = pieces.iter().filter(|piece| piece.events > 0.0);
+    with_events
+        .map(|piece| {
+            let share = if piece.from > 0.0 {
+                let width = growth * (age(piece.from) - age(piece.to));
+                // ln(1 - e^-width), without losing the digits of either end.
+                if width < 0.7 { (-(-width).exp_m1()).ln() } else { (-(-width).exp()).ln_1p() }
+            } else {
+                0.0
+            };
+            // The last piece ends at age 0, whatever the growth.
+            piece.events * (share - if piece.to < 1.0 { growth * age(piece.to) } else { 0.0 })
+        })
+        .sum()
 }
 
 /// Its slope in growth: falls, since the log-likelihood of exponential ages known to lie between two
 /// points is concave.
 fn slope(pieces: &[Piece], growth: f64) -> f64 {
-    let told = pieces.iter().filter(|piece| piece.events > 0.0);
-    told.map(|piece| {
-        let inside = if piece.from > 0.0 {
-            let width = age(piece.from) - age(piece.to);
-            width / (growth * width).exp_m1()
-        } else {
-            0.0
-        };
-        piece.events * (inside - age(piece.to))
-    })
-    .sum()
+    let with_events = pieces.iter().filter(|piece| piece.events > 0.0);
+    with_events
+        .map(|piece| {
+            let inside = if piece.from > 0.0 {
+                let width = age(piece.from) - age(piece.to);
+                width / (growth * width).exp_m1()
+            } else {
+                0.0
+            };
+            piece.events * (inside - age(piece.to))
+        })
+        .sum()
 }

@@ -2,15 +2,12 @@
 
 pub(super) mod conditional;
 pub mod cumulative_hazard;
-pub mod dispersion;
 pub mod gamma_poisson;
 pub mod grouped_recurrence;
 pub mod grouped_trend;
 pub mod order_quantile;
 pub mod poisson_regression;
-pub mod power_law;
 pub mod rate;
 pub mod rate_change;
-pub mod recurrence;
 pub mod shared_scatter;
 pub mod standardised;

@@ -18,33 +18,33 @@ const FARTHEST: f64 = 200.0;
 /// Rows of a regression.
 #[derive(Clone, Copy, Debug)]
 pub struct PoissonData<'a> {
-    /// Events a row.
+    /// Events of each row, at least 0.
     pub events: &'a [f64],
-    /// Columns of the design, an intercept among them if there is to be one.
+    /// Columns of the design, a number a row, an intercept among them if there is to be one.
     pub columns: &'a [Vec<f64>],
-    /// Log exposure a row.
+    /// Log of the exposure of each row.
     pub offset: &'a [f64],
-    /// Cluster a row, for the robust covariance.
+    /// Number of the cluster of each row, for the robust covariance.
     pub clusters: Option<&'a [u64]>,
 }
 
 /// A fitted regression.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PoissonFit {
-    /// Coefficients on the log scale, in the order of the columns.
+    /// Coefficients, logs of ratios of rates, in the order of the columns.
     pub coefficients: Vec<f64>,
     /// Their covariance if the counts are Poisson; times `dispersion` for quasi-Poisson.
     pub covariance: Vec<Vec<f64>>,
     /// Their cluster-robust covariance, with the factor `g / (g - 1)` for `g` clusters. `None` without
     /// clusters or with one.
     pub robust: Option<Vec<Vec<f64>>>,
-    /// Clusters.
+    /// Distinct clusters; 0 where none were given.
     pub clusters: usize,
-    /// Fitted events a row.
+    /// Expected events of each row.
     pub fitted: Vec<f64>,
-    /// Deviance.
+    /// Twice the log-likelihood ratio against one parameter a row.
     pub deviance: f64,
-    /// Pearson's chi-square.
+    /// Pearson's chi-square: squared gaps between events and expected events, over the latter.
     pub pearson: f64,
     /// Rows less columns.
     pub df: usize,

@@ -6,10 +6,7 @@
 use super::conditional::{mid_p_tails, one_sided_log_odds};
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::input;
-use crate::stats::special::quantile::{
-    gamma_lower_quantile, gamma_upper_quantile, normal_quantile, normal_two_sided,
-    poisson_mid_p_lower, poisson_mid_p_upper,
-};
+use crate::stats::special::quantile::{gamma_lower_quantile, gamma_upper_quantile};
 use crate::stats::special::root::root_from;
 
 /// Exact interval of a Poisson rate, events per unit of exposure.
@@ -34,17 +31,6 @@ pub fn garwood_dispersed(events: u64, exposure: f64, phi: f64, level: f64) -> Es
     let limits = (phi * gamma_lower_quantile(d, tail), phi * gamma_upper_quantile(d + 1.0, tail));
     let method = if phi > 1.0 { "Garwood, over-dispersed" } else { "Garwood" };
     rate(events, exposure, level, limits, method)
-}
-
-/// Mid-P interval of a Poisson rate: as [`garwood`], with half of the probability of the observed
-/// count in the tail.
-///
-/// Source: Lancaster (1961), J. Am. Stat. Assoc. 56, 223-234; Cohen & Yang (1994), Stat. Med. 13,
-/// 2189-2203 [both from memory].
-pub fn mid_p(events: u64, exposure: f64, level: f64) -> Estimate {
-    let (d, tail) = (events as f64, input::tail(level));
-    let limits = (poisson_mid_p_lower(d, tail), poisson_mid_p_upper(d, tail));
-    rate(events, exposure, level, limits, "mid-P")
 }
 
 fn rate(
@@ -81,7 +67,7 @@ fn rate(
 pub struct RateRatio {
     /// Rate of the first group over that of the second.
     pub ratio: Estimate,
-    /// Two-sided p value of a ratio of 1.
+    /// Two-sided p value of a ratio of 1, in [0, 1].
     pub p: f64,
 }
 
@@ -100,8 +86,7 @@ pub fn rate_ratio(d1: u64, t1: f64, d0: u64, t0: f64, level: f64) -> RateRatio {
 /// As [`rate_ratio`], for events that vary `phi` times as much as Poisson counts (`phi` below 1
 /// counts as 1): limits and tails at all events over `phi`.
 ///
-/// Unlike [`rate_ratio_dispersed`] it has no normal approximation, and for one-sided events its limit
-/// is wider the larger `phi` is.
+/// For one-sided events the limit is wider the larger `phi` is.
 ///
 /// Source: as [`garwood_dispersed`].
 pub fn rate_ratio_scaled(d1: u64, t1: f64, d0: u64, t0: f64, phi: f64, level: f64) -> RateRatio {
@@ -128,30 +113,6 @@ pub fn rate_ratio_scaled(d1: u64, t1: f64, d0: u64, t0: f64, phi: f64, level: f6
         false => "exact conditional mid-P",
     };
     let ratio = scale.estimate(d1, d0, level, method, (low, start, high));
-    RateRatio { ratio, p }
-}
-
-/// Ratio of two rates whose events vary `phi` times as much as Poisson counts (`phi` below 1 counts
-/// as 1): normal interval of the log ratio with variance `phi (1 / d1 + 1 / d0)`.
-///
-/// Events on one side only, or none: as [`rate_ratio`], where `phi` has no place.
-///
-/// Source: McCullagh & Nelder (1989), Generalized Linear Models, 2nd ed., section 6.2.3.
-pub fn rate_ratio_dispersed(d1: u64, t1: f64, d0: u64, t0: f64, phi: f64, level: f64) -> RateRatio {
-    let scale = Exposures::new(t1, t0).filter(|_| d1 > 0 && d0 > 0);
-    let Some(scale) = scale else {
-        return rate_ratio(d1, t1, d0, t0, level);
-    };
-    let (x1, x0) = (d1 as f64, d0 as f64);
-    let error = (input::scatter(phi) * (1.0 / x1 + 1.0 / x0)).sqrt();
-    let reach = normal_quantile(level) * error;
-    let odds = (x1 / x0).ln();
-    let limits = (odds - reach, odds, odds + reach);
-    let mut ratio = scale.estimate(d1, d0, level, "log-normal, over-dispersed", limits);
-    if d1 < 5 || d0 < 5 {
-        ratio.warnings.push(Warning::Approximate);
-    }
-    let p = normal_two_sided((odds - scale.log_odds_of_one) / error);
     RateRatio { ratio, p }
 }
 

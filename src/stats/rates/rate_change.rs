@@ -4,13 +4,21 @@
 //! rates; strata are in `mantel_haenszel`.
 
 use super::conditional::{mid_p_tails, one_sided_log_odds};
-use super::dispersion::Exposed;
 use super::rate::RateRatio;
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::shares::clustered::t_over_normal;
 use crate::stats::shares::share_change::LEAST_P;
 use crate::stats::special::input;
 use crate::stats::special::root::{root, root_from};
+
+/// Events and exposure of one unit.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Exposed {
+    /// Events of the unit.
+    pub events: u64,
+    /// Exposure, at least 0; a unit without exposure is left out, its events too.
+    pub exposure: f64,
+}
 
 /// How counts of units scatter about the rates of their strata. Adding two gives that of both.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -52,11 +60,11 @@ impl CountScatter {
             if events <= 0.0 {
                 continue;
             }
-            for (own, time) in &units {
+            for (seen, time) in &units {
                 let share = time / exposure;
-                sum.squares += (own - events * share).powi(2);
+                sum.squares += (seen - events * share).powi(2);
                 sum.expected += events * share * (1.0 - share);
-                all_squares += own * own;
+                all_squares += seen * seen;
             }
             all += events;
             sum.df += units.len() as f64 - 1.0;
@@ -166,7 +174,7 @@ fn inverted(d1: f64, d0: f64, of_one: f64, scatter: &CountScatter) -> f64 {
         let (above, below) = mid_p_tails(d1 / by, d0 / by, of_one);
         (2.0 * above.min(below)).clamp(0.0, 1.0)
     };
-    // The less is asked, the less the scatter is widened and the smaller the tail: one root.
+    // A lower level widens the scatter less and so makes the tail smaller: there is one root.
     let beyond = |log_p: f64| log_p - at(log_p.exp()).max(1e-300).ln();
     input::finite(root(beyond, LEAST_P.ln(), 0.0).exp()).unwrap_or(1.0).clamp(LEAST_P, 1.0)
 }

@@ -15,7 +15,7 @@ pub struct Part {
     pub cluster: u64,
     /// Number of the stratum, likewise.
     pub stratum: u64,
-    /// Events.
+    /// Events of the cluster in the stratum.
     pub events: u64,
     /// Exposure, at least 0; a part without is left out, its events too.
     pub exposure: f64,
@@ -79,17 +79,17 @@ pub fn scatter(parts: &[Part]) -> Scatter {
             .then(a.exposure.total_cmp(&b.exposure))
     });
     let mut sums: Vec<(u64, Sum)> = Vec::with_capacity(parts.len());
-    let mut told = 0_u64;
+    let mut total = 0_u64;
     for stratum in parts.chunk_by(|a, b| a.stratum == b.stratum) {
         let events = stratum.iter().map(|part| part.events as f64).sum::<f64>();
         let exposure: f64 = stratum.iter().map(|part| part.exposure).sum();
-        told = stratum.iter().fold(told, |told, part| told.saturating_add(part.events));
+        total = stratum.iter().fold(total, |total, part| total.saturating_add(part.events));
         for cluster in stratum.chunk_by(|a, b| a.cluster == b.cluster) {
-            let own: f64 = cluster.iter().map(|part| part.events as f64).sum();
+            let seen: f64 = cluster.iter().map(|part| part.events as f64).sum();
             let share = cluster.iter().map(|part| part.exposure).sum::<f64>() / exposure;
             let share = share.min(1.0);
             let variance = events * share * (1.0 - share);
-            sums.push((cluster[0].cluster, Sum { gap: own - events * share, variance }));
+            sums.push((cluster[0].cluster, Sum { gap: seen - events * share, variance }));
         }
     }
     sums.sort_by_key(|(cluster, _)| *cluster);
@@ -112,7 +112,7 @@ pub fn scatter(parts: &[Part]) -> Scatter {
     Scatter {
         phi,
         clusters: clusters.len() as u64,
-        events: told,
+        events: total,
         df,
         p: phi.map_or(1.0, |phi| chi_square_upper(phi * df, df)),
         effective: input::finite(effective).unwrap_or(1.0),

@@ -11,30 +11,23 @@ use crate::stats::special::quantile::{gamma_lower_quantile, gamma_upper_quantile
 pub struct WeightedStratum {
     /// Weight, any unit; weights need not sum to 1.
     pub weight: f64,
-    /// Events.
+    /// Events in the stratum.
     pub events: u64,
-    /// Exposure in which they happened.
+    /// Exposure in which they happened, at least 0, any unit.
     pub exposure: f64,
 }
 
-/// `sum w d / t` over strata, with its gamma interval.
+/// `sum w d / t` over strata, with its gamma interval, for events that vary `phi` times as much as
+/// Poisson counts (`phi` below 1 counts as 1): the interval at events and exposure over `phi`.
 ///
 /// Value and limits have the unit of weight over exposure. Strata of weight 0 are ignored. A stratum
 /// with weight but no exposure leaves the sum unknown: no value, no limits, `Short`. No stratum with
 /// weight: the same with `NoData`.
 ///
 /// Source: Fay & Feuer (1997), Stat. Med. 16, 791-801: the original interval, with the largest of
-/// `w / t` as the step of the upper limit (the later mid-P and modified ones are not it).
-pub fn fay_feuer(strata: &[WeightedStratum], level: f64) -> Estimate {
-    fay_feuer_dispersed(strata, 1.0, level)
-}
-
-/// As [`fay_feuer`], for events that vary `phi` times as much as Poisson counts (`phi` below 1 counts
-/// as 1): the gamma interval at events and exposure over `phi`.
-///
-/// Source: Fay & Feuer (1997) for the interval; McCullagh & Nelder (1989), Generalized Linear Models,
-/// 2nd ed., section 6.2.3, for the variance; their level is shown by simulation
-/// (`tests/reference/proof.csv`).
+/// `w / t` as the step of the upper limit (the later mid-P and modified ones are not it); McCullagh &
+/// Nelder (1989), Generalized Linear Models, 2nd ed., section 6.2.3, for the variance; that scaled counts
+/// hold the level is shown by simulation (`tests/reference/proof.csv`).
 pub fn fay_feuer_dispersed(strata: &[WeightedStratum], phi: f64, level: f64) -> Estimate {
     let mut sums = Sums::default();
     for stratum in strata {

@@ -7,9 +7,10 @@ use crate::stats::estimate::Estimate;
 /// E-values of an estimated ratio.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EValue {
-    /// For the estimate; `None` without one.
+    /// E-value of the estimate, a ratio of 1 or more; `None` without an estimate.
     pub point: Option<f64>,
-    /// For the limit nearer to 1; 1 where the interval holds 1. `None` without the limit that decides.
+    /// E-value of the limit nearer to 1; 1 where the interval holds 1. `None` without the limit that
+    /// decides.
     pub limit: Option<f64>,
 }
 

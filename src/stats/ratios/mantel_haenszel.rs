@@ -16,11 +16,11 @@ const ENOUGH_EXPECTED: f64 = 5.0;
 /// A chi-square test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ChiSquare {
-    /// Statistic.
+    /// The statistic, at least 0.
     pub statistic: f64,
-    /// Degrees of freedom.
+    /// Its degrees of freedom.
     pub df: u64,
-    /// Upper tail.
+    /// Probability of a statistic as large or larger, in [0, 1].
     pub p: f64,
 }
 

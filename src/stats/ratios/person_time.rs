@@ -9,11 +9,11 @@ use crate::stats::special::input;
 pub struct PersonTime {
     /// Events of the exposed.
     pub d1: u64,
-    /// Person-time of the exposed.
+    /// Person-time of the exposed, in any unit of time.
     pub t1: f64,
     /// Events of the reference.
     pub d0: u64,
-    /// Person-time of the reference.
+    /// Person-time of the reference, in the same unit.
     pub t0: f64,
 }
 

@@ -16,11 +16,11 @@ use crate::stats::special::input;
 /// How finely is integrated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Grid {
-    /// Log ratios a cell.
+    /// Number of log ratios that a cell is worked out at.
     pub cell: usize,
-    /// Means a spread.
+    /// Number of means that are tried for each spread.
     pub mu: usize,
-    /// Spreads.
+    /// Number of spreads that are tried.
     pub tau: usize,
 }
 
@@ -89,9 +89,9 @@ pub fn random_effects_on(
         .collect();
     let likelihoods: Vec<CellLikelihood> =
         strata.iter().map(|cell| CellLikelihood::new(cell, grid.cell)).collect();
-    let told = |(l, s): (&CellLikelihood, &Vec<PersonTime>)| (!s.is_empty()).then(|| l.clone());
+    let known = |(l, s): (&CellLikelihood, &Vec<PersonTime>)| (!s.is_empty()).then(|| l.clone());
     let informative: Vec<CellLikelihood> =
-        likelihoods.iter().zip(&strata).filter_map(told).collect();
+        likelihoods.iter().zip(&strata).filter_map(known).collect();
     let slices = HyperPosterior {
         cells: &informative,
         tau_scale: input::amount(tau_scale).max(1e-3),

@@ -15,15 +15,15 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Events and exposure of a group within a stratum and a cluster.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StratifiedRow {
-    /// Stratum.
+    /// Number of the stratum; the numbers themselves mean nothing.
     pub stratum: u64,
-    /// Cluster.
+    /// Number of the cluster, likewise.
     pub cluster: u64,
-    /// Whether the group is exposed.
+    /// Whether the group is exposed; else it is the reference.
     pub exposed: bool,
-    /// Events.
+    /// Events of the group.
     pub events: u64,
-    /// Person-time. Rows without any are left out.
+    /// Person-time of the group, in any unit of time. Rows without any are left out.
     pub time: f64,
 }
 
@@ -45,8 +45,8 @@ pub struct StratifiedFit {
     pub clusters: usize,
     /// Pearson's chi-square over rows less strata less 1, over strata that have events.
     pub dispersion: Option<f64>,
-    /// The same over `1 + mean((y - mu) / mu)`: 1 for Poisson scatter also where rows expect far less
-    /// than one event, whose chi-square is ruled by a few of them.
+    /// `dispersion` over `1 + mean((y - mu) / mu)`: 1 for Poisson scatter also where rows expect far
+    /// less than one event, whose chi-square is ruled by a few of them.
     pub sparse_dispersion: Option<f64>,
 }
 

@@ -16,8 +16,9 @@ const TOLERANCE: f64 = 1e-9;
 /// A normal prior of a log ratio.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct NormalPrior {
+    /// Mean of the log ratio.
     pub mean: f64,
-    /// Standard deviation, above 0.
+    /// Standard deviation of the log ratio, above 0.
     pub deviation: f64,
 }
 

@@ -38,8 +38,8 @@ pub(super) fn climb(patterns: &[Pattern], start: &[f64], held: Option<usize>) ->
     let size = start.len();
     let passes = |group: usize, pattern: &Pattern| pattern.exposure[group] > 0.0;
     let barren = |group: usize| {
-        let own = patterns.iter().filter(|pattern| passes(group, pattern));
-        let (clean, events) = own.fold((0.0, 0.0), |s, p| (s.0 + p.clean, s.1 + p.events));
+        let passing = patterns.iter().filter(|pattern| passes(group, pattern));
+        let (clean, events) = passing.fold((0.0, 0.0), |s, p| (s.0 + p.clean, s.1 + p.events));
         events <= 0.0 && clean > 0.0
     };
     let still: Vec<bool> = (0..size).map(|group| Some(group) == held || barren(group)).collect();
@@ -84,12 +84,12 @@ impl Step {
             (at[k] <= near && gradient[k] < 0.0) || (at[k] >= CAP - near && gradient[k] > 0.0)
         };
         let free: Vec<usize> = (0..size).filter(|k| !still[*k] && !pressed(*k)).collect();
-        let own: Vec<f64> = free.iter().map(|k| gradient[*k]).collect();
+        let slopes: Vec<f64> = free.iter().map(|k| gradient[*k]).collect();
         let inner: Vec<Vec<f64>> =
             free.iter().map(|i| free.iter().map(|j| information[*i][*j]).collect()).collect();
         let mut direction = vec![0.0; size];
         let mut expected = 0.0;
-        for (k, step) in free.iter().zip(newton(&inner, &own)) {
+        for (k, step) in free.iter().zip(newton(&inner, &slopes)) {
             direction[*k] = step;
             expected += gradient[*k] * step;
         }

@@ -16,9 +16,9 @@ use crate::stats::special::input;
 pub struct ClusterTrials {
     /// Any number that names the cluster.
     pub cluster: u64,
-    /// Place of the row.
+    /// Place of the row among the rows of the fit.
     pub row: usize,
-    /// Trials.
+    /// Trials of the cluster in that row.
     pub n: f64,
     /// Trials among them with an event.
     pub events: f64,
@@ -27,9 +27,9 @@ pub struct ClusterTrials {
 /// Factors on the deviance that limits allow.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Inflation {
-    /// Of every group of the fit.
+    /// Variance over that of independent trials, of every group of the fit, at least 1.
     pub by_group: Vec<f64>,
-    /// Of what concerns all rows together.
+    /// The same of what concerns all rows together.
     pub pooled: f64,
     /// Clusters with trials that pass each group.
     pub clusters: Vec<u64>,
@@ -37,7 +37,7 @@ pub struct Inflation {
 
 /// What one cluster did.
 #[derive(Clone, Debug)]
-struct Own {
+struct Cluster {
     /// Derivatives of its log-likelihood by the group hazards.
     score: Vec<f64>,
     passing: Vec<f64>,
@@ -60,9 +60,10 @@ impl SegmentFit {
     pub fn inflation(&self, trials: &[ClusterTrials], level: f64) -> Inflation {
         let size = self.groups.len();
         let clusters = self.clusters(trials);
-        let effective = |of: &dyn Fn(&Own) -> f64| {
-            let (sum, squares) =
-                clusters.iter().fold((0.0, 0.0), |s, own| (s.0 + of(own), s.1 + of(own).powi(2)));
+        let effective = |of: &dyn Fn(&Cluster) -> f64| {
+            let (sum, squares) = clusters
+                .iter()
+                .fold((0.0, 0.0), |s, cluster| (s.0 + of(cluster), s.1 + of(cluster).powi(2)));
             if squares > 0.0 { sum * sum / squares } else { 0.0 }
         };
         let widened = |factor: f64, effective: f64| {
@@ -73,32 +74,33 @@ impl SegmentFit {
         let few = if many > 1.0 { many / (many - 1.0) } else { 1.0 };
         let (excess, variance) = clusters
             .iter()
-            .fold((0.0, 0.0), |s, own| (s.0 + own.excess.powi(2), s.1 + own.variance));
+            .fold((0.0, 0.0), |s, cluster| (s.0 + cluster.excess.powi(2), s.1 + cluster.variance));
         let scatter = if variance > 0.0 && many > 1.0 { few * excess / variance } else { 1.0 };
         let robust = self.robust(&clusters, few);
         let by_group = (0..size).map(|group| {
             let factor = robust[group].unwrap_or(scatter);
-            widened(factor, effective(&|own| own.passing[group]))
+            widened(factor, effective(&|cluster| cluster.passing[group]))
         });
-        let passed_by =
-            |group: usize| clusters.iter().filter(|own| own.passing[group] > 0.0).count() as u64;
+        let passed_by = |group: usize| {
+            clusters.iter().filter(|cluster| cluster.passing[group] > 0.0).count() as u64
+        };
         Inflation {
             by_group: by_group.collect(),
-            pooled: widened(scatter, effective(&|own| own.n)),
+            pooled: widened(scatter, effective(&|cluster| cluster.n)),
             clusters: (0..size).map(passed_by).collect(),
         }
     }
 
-    fn clusters(&self, trials: &[ClusterTrials]) -> Vec<Own> {
+    fn clusters(&self, trials: &[ClusterTrials]) -> Vec<Cluster> {
         let size = self.groups.len();
-        let empty = || Own {
+        let empty = || Cluster {
             score: vec![0.0; size],
             passing: vec![0.0; size],
             n: 0.0,
             excess: 0.0,
             variance: 0.0,
         };
-        let mut clusters: BTreeMap<u64, Own> = BTreeMap::new();
+        let mut clusters: BTreeMap<u64, Cluster> = BTreeMap::new();
         for trial in trials {
             let Some(pattern) = self.patterns.get(trial.row) else { continue };
             if pattern.clean + pattern.events <= 0.0 {
@@ -106,31 +108,31 @@ impl SegmentFit {
             }
             let (n, hazard) = (input::amount(trial.n), self.hazards[trial.row]);
             let events = input::amount(trial.events).min(n);
-            let own = clusters.entry(trial.cluster).or_insert_with(empty);
+            let cluster = clusters.entry(trial.cluster).or_insert_with(empty);
             let chance = -(-hazard).exp_m1();
-            own.n += n;
-            own.excess += events - n * chance;
-            own.variance += n * chance * (1.0 - chance);
+            cluster.n += n;
+            cluster.excess += events - n * chance;
+            cluster.variance += n * chance * (1.0 - chance);
             let slope = slope(n - events, events, hazard);
             for (group, x) in pattern.exposure.iter().enumerate().filter(|(_, x)| **x > 0.0) {
-                own.score[group] += slope * x;
-                own.passing[group] += n;
+                cluster.score[group] += slope * x;
+                cluster.passing[group] += n;
             }
         }
-        clusters.into_values().filter(|own| own.n > 0.0).collect()
+        clusters.into_values().filter(|cluster| cluster.n > 0.0).collect()
     }
 
     /// Robust over model variance of every group inside its bounds.
-    fn robust(&self, clusters: &[Own], few: f64) -> Vec<Option<f64>> {
+    fn robust(&self, clusters: &[Cluster], few: f64) -> Vec<Option<f64>> {
         let size = self.groups.len();
         let mut found = vec![None; size];
         let inside: Vec<usize> = (0..size)
             .filter(|g| !self.is_zero(*g) && !self.is_certain(*g) && self.is_identified(*g))
             .collect();
         let (_, information) = derivatives(&self.patterns, &self.hazards);
-        let own: Vec<Vec<f64>> =
+        let information: Vec<Vec<f64>> =
             inside.iter().map(|i| inside.iter().map(|j| information[*i][*j]).collect()).collect();
-        let Ok(model) = inverse(&own) else { return found };
+        let Ok(model) = inverse(&information) else { return found };
         if clusters.len() < 2 {
             return found;
         }

@@ -40,7 +40,7 @@ pub(super) fn parts(rows: &[Vec<usize>], groups: usize) -> Vec<Part> {
     for row in rows {
         let Some(label) = row.iter().map(|group| of[*group]).min() else { continue };
         let joined: Vec<usize> = row.iter().map(|group| of[*group]).collect();
-        of.iter_mut().filter(|own| joined.contains(own)).for_each(|own| *own = label);
+        of.iter_mut().filter(|part| joined.contains(part)).for_each(|part| *part = label);
     }
     let labels = (0..groups).filter(|group| of[*group] == *group);
     labels
@@ -68,11 +68,11 @@ fn reduced(rows: &[Vec<f64>], columns: usize) -> (Vec<Vec<f64>>, Vec<usize>) {
         rows.swap(done, best);
         let pivot = rows[done][column];
         rows[done].iter_mut().for_each(|x| *x /= pivot);
-        let own = rows[done].clone();
+        let pivot = rows[done].clone();
         for (place, row) in rows.iter_mut().enumerate() {
             let share = row[column];
             if place != done && share != 0.0 {
-                row.iter_mut().zip(&own).for_each(|(x, y)| *x -= share * y);
+                row.iter_mut().zip(&pivot).for_each(|(x, y)| *x -= share * y);
                 row[column] = 0.0;
             }
         }

@@ -8,7 +8,7 @@
 pub struct Path {
     /// Numbers of the steps passed, in order.
     pub steps: Vec<usize>,
-    /// Trials with an event.
+    /// Trials on this path with an event.
     pub events: f64,
 }
 
@@ -26,12 +26,12 @@ pub fn first_events(paths: &[Path], hazards: &[f64]) -> Vec<f64> {
         let even = 1.0 / path.steps.len().max(1) as f64;
         let mut before = 0.0_f64;
         for step in &path.steps {
-            let own = hazard(step);
-            let share = if any > 0.0 { (-before).exp() * -(-own).exp_m1() / any } else { even };
+            let here = hazard(step);
+            let share = if any > 0.0 { (-before).exp() * -(-here).exp_m1() / any } else { even };
             if let Some(sum) = first.get_mut(*step) {
                 *sum += path.events * share;
             }
-            before += own;
+            before += here;
         }
     }
     first

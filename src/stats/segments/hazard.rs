@@ -29,7 +29,7 @@ pub struct SegmentRow {
     pub exposure: Vec<f64>,
     /// A known hazard that is added, at least 0.
     pub fixed: f64,
-    /// Trials.
+    /// Trials of the row.
     pub n: f64,
     /// Trials among them with an event.
     pub events: f64,
@@ -63,23 +63,24 @@ impl SegmentFit {
     pub fn of(rows: &[SegmentRow], columns: usize) -> SegmentFit {
         let exposures: Vec<Vec<f64>> = rows.iter().map(|row| exposures(row, columns)).collect();
         let counts: Vec<(f64, f64)> =
-            rows.iter().zip(&exposures).map(|(row, own)| counts(row, own)).collect();
-        let told: Vec<&[f64]> = exposures
+            rows.iter().zip(&exposures).map(|(row, exposure)| counts(row, exposure)).collect();
+        let telling: Vec<&[f64]> = exposures
             .iter()
             .zip(&counts)
             .filter(|(_, (n, _))| *n > 0.0)
-            .map(|(own, _)| own.as_slice())
+            .map(|(exposure, _)| exposure.as_slice())
             .collect();
-        let groups = groups(&told, columns);
-        let largest =
-            |group: &Vec<usize>| told.iter().fold(0.0_f64, |most, own| most.max(own[group[0]]));
+        let groups = groups(&telling, columns);
+        let largest = |group: &Vec<usize>| {
+            telling.iter().fold(0.0_f64, |most, exposure| most.max(exposure[group[0]]))
+        };
         let scale: Vec<f64> = groups.iter().map(largest).collect();
         let pattern =
-            |((row, own), (n, events)): ((&SegmentRow, &Vec<f64>), &(f64, f64))| Pattern {
+            |((row, exposure), (n, events)): ((&SegmentRow, &Vec<f64>), &(f64, f64))| Pattern {
                 exposure: groups
                     .iter()
                     .zip(&scale)
-                    .map(|(group, most)| own[group[0]] / most)
+                    .map(|(group, most)| exposure[group[0]] / most)
                     .collect(),
                 fixed: input::amount(row.fixed),
                 clean: n - events,
@@ -125,7 +126,7 @@ impl SegmentFit {
     }
 
     fn climb(&mut self) {
-        // A pattern that passes nothing has its known part alone.
+        // A pattern that passes no segment has its known hazard alone.
         self.hazards = self.patterns.iter().map(|pattern| pattern.fixed).collect();
         self.converged = true;
         for part in self.parts.clone() {
@@ -156,34 +157,34 @@ impl SegmentFit {
 
     /// The patterns of a part, with its groups alone.
     pub(super) fn part_patterns(&self, part: &Part) -> Vec<Pattern> {
-        let own = |row: &usize| {
+        let of_part = |row: &usize| {
             let Pattern { exposure, fixed, clean, events } = &self.patterns[*row];
             let exposure = part.groups.iter().map(|group| exposure[*group]).collect();
             Pattern { exposure, fixed: *fixed, clean: *clean, events: *events }
         };
-        part.rows.iter().map(own).collect()
+        part.rows.iter().map(of_part).collect()
     }
 
     fn identify(&mut self) {
         let size = self.groups.len();
-        let told = |groups: &[usize], wanted: &dyn Fn(&Pattern) -> bool| -> Vec<Vec<f64>> {
-            let own = self.patterns.iter().filter(|p| p.clean + p.events > 0.0 && wanted(p));
-            own.map(|p| groups.iter().map(|group| p.exposure[*group]).collect()).collect()
+        let exposures_of = |groups: &[usize], wanted: &dyn Fn(&Pattern) -> bool| -> Vec<Vec<f64>> {
+            let kept = self.patterns.iter().filter(|p| p.clean + p.events > 0.0 && wanted(p));
+            kept.map(|p| groups.iter().map(|group| p.exposure[*group]).collect()).collect()
         };
         let all: Vec<usize> = (0..size).collect();
-        let whole = told(&all, &|_| true);
+        let whole = exposures_of(&all, &|_| true);
         let mut identified = determined(&whole, size);
-        // A pattern that passes a certain group says nothing of its others.
+        // A pattern that passes a group where the event is certain says nothing of its other groups.
         let certain = |p: &Pattern| (0..size).any(|g| self.is_certain(g) && p.exposure[g] > 0.0);
         let open: Vec<usize> = (0..size).filter(|g| !self.is_certain(*g)).collect();
         // And among groups inside their bounds only patterns with events bend the likelihood: a tie
         // between the others leaves a flat ridge.
         let inside: Vec<usize> = open.iter().copied().filter(|g| self.at[*g] > NONE).collect();
-        let by_open = determined(&told(&open, &|p| !certain(p)), open.len());
-        let bent = told(&inside, &|p| p.events > 0.0 && !certain(p));
+        let by_open = determined(&exposures_of(&open, &|p| !certain(p)), open.len());
+        let bent = exposures_of(&inside, &|p| p.events > 0.0 && !certain(p));
         let by_events = determined(&bent, inside.len());
-        for (group, told) in open.iter().zip(by_open).chain(inside.iter().zip(by_events)) {
-            identified[*group] &= told;
+        for (group, known) in open.iter().zip(by_open).chain(inside.iter().zip(by_events)) {
+            identified[*group] &= known;
         }
         let rank = rank(&whole, size);
         (self.rank, self.identified) = (rank, identified);
@@ -217,8 +218,8 @@ impl SegmentFit {
 
     /// Trials that pass a group, and the events among them.
     pub fn passing(&self, group: usize) -> (f64, f64) {
-        let own = self.patterns.iter().filter(|pattern| pattern.exposure[group] > 0.0);
-        own.fold((0.0, 0.0), |sum, p| (sum.0 + p.clean + p.events, sum.1 + p.events))
+        let passing = self.patterns.iter().filter(|pattern| pattern.exposure[group] > 0.0);
+        passing.fold((0.0, 0.0), |sum, p| (sum.0 + p.clean + p.events, sum.1 + p.events))
     }
 
     /// Trials and events, row by row, as they were fitted.
@@ -261,10 +262,10 @@ fn counts(row: &SegmentRow, exposure: &[f64]) -> (f64, f64) {
 fn start(patterns: &[Pattern], size: usize) -> Vec<f64> {
     let (mut n, mut events, mut passed) = (0.0, 0.0, 0.0);
     for pattern in patterns {
-        let own = pattern.clean + pattern.events;
-        n += own;
+        let trials = pattern.clean + pattern.events;
+        n += trials;
         events += pattern.events;
-        passed += own * pattern.exposure.iter().sum::<f64>();
+        passed += trials * pattern.exposure.iter().sum::<f64>();
     }
     let hazard = -(-(events + 0.5) / (n + 1.0)).ln_1p();
     let each = if passed > 0.0 { hazard * n / passed } else { hazard };

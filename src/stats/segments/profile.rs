@@ -20,9 +20,10 @@ const NEAR: f64 = 1e-10;
 /// A hazard and the chance `1 - exp(-hazard)` of an event at one exposure, with the same limits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SegmentInterval {
-    /// Without an upper limit, or a value, where the event may be certain.
+    /// Hazard per unit of exposure, at least 0; without an upper limit, or a value, where the event may
+    /// be certain.
     pub hazard: Estimate,
-    /// In [0, 1].
+    /// Chance of an event at an exposure of 1, in [0, 1].
     pub chance: Estimate,
 }
 
@@ -90,13 +91,15 @@ impl SegmentFit {
         };
         let patterns = self.part_patterns(part);
         // A neighbour at 0 must be able to take over the events.
-        let begin = |own: &usize| if *own == group { at } else { self.at[*own].clamp(1e-3, STEEP) };
+        let begin = |member: &usize| {
+            if *member == group { at } else { self.at[*member].clamp(1e-3, STEEP) }
+        };
         let start: Vec<f64> = part.groups.iter().map(begin).collect();
         let possible = patterns.iter().all(|p| p.events <= 0.0 || p.hazard(&start) > 0.0);
         if !possible {
             return (f64::INFINITY, true);
         }
-        let held = part.groups.iter().position(|own| *own == group);
+        let held = part.groups.iter().position(|member| *member == group);
         let top = climb(&patterns, &start, held);
         let best: Vec<f64> = part.rows.iter().map(|row| self.hazards[*row]).collect();
         ((-2.0 * gain(&patterns, &best, &top.hazards)).max(0.0), top.arrived)

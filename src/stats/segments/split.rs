@@ -22,7 +22,7 @@ const NEAR: f64 = 1e-9;
 pub struct SplitTest {
     /// Twice the gain of separate fits, over the inflation.
     pub statistic: f64,
-    /// Hazards more that the separate fits tell apart.
+    /// How many hazards more the separate fits tell apart.
     pub df: u64,
     /// Upper tail of chi-square; cautious where hazards lie on the boundary.
     pub p: f64,
@@ -49,13 +49,13 @@ pub fn split_test(
     let (mut apart, mut rank) = (whole.hazards.clone(), 0);
     let mut converged = whole.converged;
     for name in names {
-        let own: Vec<SegmentRow> = rows
+        let of_part: Vec<SegmentRow> = rows
             .iter()
             .zip(parts)
             .filter(|(_, part)| **part == name)
             .map(|(row, _)| row.clone())
             .collect();
-        let fit = SegmentFit::of(&own, columns);
+        let fit = SegmentFit::of(&of_part, columns);
         rank += fit.rank;
         converged &= fit.converged;
         let places = (0..rows.len()).filter(|row| parts[*row] == name);
@@ -72,7 +72,7 @@ pub fn split_test(
 /// A common factor, with its test against 1.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CommonFactor {
-    /// Hazards of the part over those of the rest.
+    /// Hazards of the part over those of the rest, a ratio.
     pub factor: Estimate,
     /// Two-sided p of the likelihood ratio against 1.
     pub p: Option<f64>,
@@ -103,8 +103,8 @@ pub fn common_factor(
         SegmentFit::of(&scaled.collect::<Vec<_>>(), columns)
     };
     let sums = |inside: bool| {
-        let own = rows.iter().zip(part).filter(|(_, is)| **is == inside);
-        own.fold((0.0, 0.0), |sum, (row, _)| {
+        let of_part = rows.iter().zip(part).filter(|(_, is)| **is == inside);
+        of_part.fold((0.0, 0.0), |sum, (row, _)| {
             (sum.0 + input::amount(row.n), sum.1 + input::amount(row.events))
         })
     };
@@ -123,8 +123,8 @@ pub fn common_factor(
     // Falling in the log factor: the part's own slope along its hazards.
     let falling = |log: f64| {
         let fit = at(log);
-        let own = fit.patterns.iter().zip(&fit.hazards).zip(part).filter(|(_, is)| **is);
-        own.map(|((p, h), _)| slope(p.clean, p.events, *h) * (h - p.fixed)).sum::<f64>()
+        let of_part = fit.patterns.iter().zip(&fit.hazards).zip(part).filter(|(_, is)| **is);
+        of_part.map(|((p, h), _)| slope(p.clean, p.events, *h) * (h - p.fixed)).sum::<f64>()
     };
     let best = root_within(|log| -falling(log), -FARTHEST, FARTHEST, NEAR);
     let top = at(best);

@@ -24,7 +24,7 @@ pub struct Kappa {
 /// Subjects that were rated alike.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Rated {
-    /// Raters that chose each category.
+    /// How many raters chose each category.
     pub votes: Vec<u64>,
     /// Subjects with these votes.
     pub subjects: u64,
@@ -64,19 +64,19 @@ pub fn cohen(table: &[Vec<u64>], level: f64) -> Kappa {
 /// agreement beyond chance.
 fn cohen_variances(shares: &[Vec<f64>], first: &[f64], second: &[f64], kappa: f64) -> (f64, f64) {
     let (chance, kept) = (dot(first, second), 1.0 - kappa);
-    let (mut own, mut cross, mut null) = (0.0, 0.0, 0.0);
+    let (mut diagonal, mut cross, mut null) = (0.0, 0.0, 0.0);
     for (i, row) in shares.iter().enumerate() {
         let sum = first[i] + second[i];
         null += first[i] * second[i] * sum;
         for (j, share) in row.iter().enumerate() {
             if i == j {
-                own += share * (1.0 - sum * kept).powi(2);
+                diagonal += share * (1.0 - sum * kept).powi(2);
             } else {
                 cross += share * (second[i] + first[j]).powi(2);
             }
         }
     }
-    let variance = own + kept * kept * cross - (kappa - chance * kept).powi(2);
+    let variance = diagonal + kept * kept * cross - (kappa - chance * kept).powi(2);
     (variance, chance + chance * chance - null)
 }
 

@@ -20,7 +20,7 @@ const LOG_SPREAD: (f64, f64) = (-20.0, 12.0);
 pub struct Share {
     /// Events, at most `n`.
     pub events: u64,
-    /// Trials.
+    /// Trials of the group.
     pub n: u64,
 }
 
@@ -29,7 +29,7 @@ pub struct Share {
 pub struct BetaBinomial {
     /// First parameter of the prior; `None` where the groups differ by no more than chance.
     pub a: Option<f64>,
-    /// Second parameter of the prior.
+    /// Second parameter of the prior; `None` with `a`.
     pub b: Option<f64>,
     /// Mean of the prior, `a / (a + b)`; the pooled share at the edge; `None` without trials.
     pub mean: Option<f64>,
@@ -39,7 +39,7 @@ pub struct BetaBinomial {
     pub log_likelihood: f64,
     /// Posterior mean and equal-tailed interval of each group's share, in the order given.
     pub shares: Vec<Estimate>,
-    /// `Boundary`, `NotConverged` or `NoData`.
+    /// What must be known of the fit: `Boundary`, `NotConverged` or `NoData`.
     pub warnings: Vec<Warning>,
 }
 

@@ -26,11 +26,11 @@ pub struct ClusterSums {
     pub n: u64,
     /// Events among them.
     pub events: u64,
-    /// Sum of `n * n`.
+    /// Sum over clusters of `n * n`, `n` the units of a cluster.
     pub sum_nn: u128,
-    /// Sum of `n * y`.
+    /// Sum over clusters of `n * y`, `y` the events of a cluster.
     pub sum_ny: u128,
-    /// Sum of `y * y`.
+    /// Sum over clusters of `y * y`.
     pub sum_yy: u128,
 }
 

@@ -4,8 +4,6 @@
 
 use super::proportion::wilson;
 use crate::stats::estimate::{Estimate, Warning};
-use crate::stats::special::input;
-use crate::stats::special::quantile::normal_two_sided;
 
 /// Hybrid score interval of `events_a / n_a - events_b / n_b`, no continuity correction.
 ///
@@ -37,22 +35,4 @@ pub fn newcombe(events_a: f64, n_a: f64, events_b: f64, n_b: f64, level: f64) ->
     estimate.low = Some((value - below(&a, p).hypot(above(&b, q))).max(-1.0));
     estimate.high = Some((value + above(&a, p).hypot(below(&b, q))).min(1.0));
     estimate
-}
-
-/// Two-sided p value of the score test that both proportions are equal, on the same sizes. Its
-/// square is Pearson's chi-square on 1 degree of freedom.
-///
-/// 1 without units on either side, and where all or none of the units have the event.
-///
-/// Source: Pearson (1900); on effective sizes Rao & Scott (1992), Biometrics 48, 577-585, section 3.
-pub fn score_p(events_a: f64, n_a: f64, events_b: f64, n_b: f64) -> f64 {
-    let (n_a, n_b) = (input::amount(n_a), input::amount(n_b));
-    let (y_a, y_b) = (input::amount(events_a).min(n_a), input::amount(events_b).min(n_b));
-    let n = n_a + n_b;
-    let pooled = (y_a + y_b) / n;
-    let variance = pooled * (1.0 - pooled) * (1.0 / n_a + 1.0 / n_b);
-    if n_a <= 0.0 || n_b <= 0.0 || variance <= 0.0 {
-        return 1.0;
-    }
-    normal_two_sided((y_a / n_a - y_b / n_b) / variance.sqrt())
 }

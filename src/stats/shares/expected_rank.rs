@@ -41,9 +41,9 @@ pub fn expected_ranks(fit: &BetaBinomial, groups: &[Share]) -> Option<Vec<Standi
         .collect();
     let mut pool: Vec<f64> = points.iter().flatten().copied().collect();
     pool.sort_unstable_by(f64::total_cmp);
-    let standing = |(group, own): (&Share, &Vec<f64>)| {
+    let standing = |(group, nodes): (&Share, &Vec<f64>)| {
         let (a, b) = posterior(group);
-        let others: f64 = own.iter().map(|x| below(&pool, *x) - below(own, *x)).sum();
+        let others: f64 = nodes.iter().map(|x| below(&pool, *x) - below(nodes, *x)).sum();
         Standing {
             expected_rank: 1.0 + others / (POINTS * POINTS) as f64,
             below_mean: beta_tails(a, b, mean, 1.0 - mean).0.clamp(0.0, 1.0),

@@ -13,11 +13,11 @@ const WINSORISED: f64 = 0.1;
 /// Limits at one size.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FunnelLimits {
-    /// Effective sample size.
+    /// Effective sample size that the limits are for.
     pub n: f64,
-    /// Lower limit.
+    /// Lower limit of a share, in [0, 1].
     pub low: f64,
-    /// Upper limit.
+    /// Upper limit of a share, in [0, 1].
     pub high: f64,
 }
 
@@ -72,7 +72,7 @@ pub fn funnel(units: &[(f64, f64)]) -> Option<Funnel> {
     let total = units.iter().fold((0.0, 0.0), |t, u| (t.0 + u.0, t.1 + u.1));
     let centre = input::finite(total.0 / total.1)?;
     let free = centre * (1.0 - centre);
-    // A share so small that its spread is no number any more tells of no distance.
+    // Where a share is so small that its spread vanishes, there is no distance to tell.
     let far = |events: f64, n: f64| input::finite((events / n - centre) / (free / n).sqrt());
     let distance = |(events, n): &(f64, f64)| (*n > 0.0).then(|| far(*events, *n).unwrap_or(0.0));
     let z: Vec<Option<f64>> = units.iter().map(distance).collect();

@@ -10,4 +10,3 @@ pub mod p_prime;
 pub mod proportion;
 pub mod run_rules;
 pub mod share_change;
-pub mod trend;

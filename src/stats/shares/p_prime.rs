@@ -15,15 +15,15 @@ const SIGMAS: f64 = 3.0;
 /// One sample on the chart.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PPoint {
-    /// Share of the sample.
+    /// Events of the sample over its trials, in [0, 1].
     pub share: f64,
     /// Distance from the centre in binomial standard deviations; 0 where those are 0.
     pub z: f64,
     /// `z` in standard deviations of the chart (binomial times `sigma_z`): what the run rules see.
     pub z_prime: f64,
-    /// Lower and upper limit of the p chart.
+    /// Lower and upper limit of the p chart, shares.
     pub binomial: (f64, f64),
-    /// Lower and upper limit of the p-prime chart.
+    /// Lower and upper limit of the p-prime chart, shares.
     pub prime: (f64, f64),
 }
 
@@ -38,18 +38,6 @@ pub struct PChart {
     pub sigma_z: Option<f64>,
     /// One entry a sample, `None` for an empty one; moving ranges skip those.
     pub points: Vec<Option<PPoint>>,
-}
-
-impl PPoint {
-    /// Whether the sample lies outside the p chart.
-    pub fn outside_binomial(&self) -> bool {
-        self.share < self.binomial.0 || self.share > self.binomial.1
-    }
-
-    /// Whether the sample lies outside the p-prime chart.
-    pub fn outside_prime(&self) -> bool {
-        self.share < self.prime.0 || self.share > self.prime.1
-    }
 }
 
 /// The p chart and the p-prime chart of samples in time order, each `(events, trials)`.

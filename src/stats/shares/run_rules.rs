@@ -22,7 +22,7 @@ pub enum RunRule {
 pub struct Signal {
     /// The point, counted from 0: the last of the pattern.
     pub index: usize,
-    /// The rule.
+    /// The rule whose pattern it is.
     pub rule: RunRule,
 }
 

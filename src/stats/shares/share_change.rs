@@ -15,11 +15,11 @@ pub const LEAST_P: f64 = 1e-12;
 /// One sample: its counts, and how its clusters scatter.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sample {
-    /// Units.
+    /// Units of the sample.
     pub n: u64,
     /// Events among them.
     pub events: u64,
-    /// Clusters whose scatter it is.
+    /// Clusters whose scatter `deff` is.
     pub clusters: u64,
     /// Variance between clusters over the binomial one, at least 1.
     pub deff: f64,

@@ -21,11 +21,11 @@ const WIDTH: f64 = 6e-6;
 /// Where the climb ended.
 #[derive(Clone, Debug)]
 pub struct Top {
-    /// Parameters there.
+    /// Parameters at the top.
     pub at: Vec<f64>,
-    /// Log-likelihood there.
+    /// Log-likelihood at the top.
     pub value: f64,
-    /// Negative second derivatives there.
+    /// Negative second derivatives at the top.
     pub information: Vec<Vec<f64>>,
     /// Whether the last step was short enough.
     pub arrived: bool,

@@ -4,7 +4,7 @@
 //! quantile goes through here: the general-purpose library's own search stops at absolute, not
 //! relative, differences, and so fails for small limits.
 
-use super::incomplete::{gamma_tails, poisson_point};
+use super::incomplete::gamma_tails;
 use super::input;
 use super::root::root_from;
 use statrs::function::erf::erfc_inv;
@@ -12,10 +12,6 @@ use std::f64::consts::SQRT_2;
 
 /// Shape above which the expansion is used: its next term is then under 1e-16 of the quantile.
 const LARGE_SHAPE: f64 = 1e4;
-
-/// Count above which a mid-P limit is the gamma quantile of half a count more: its relative
-/// error, about z / (8 x^1.5), is then under 1e-9.
-const LARGE_COUNT: f64 = 1e6;
 
 /// Two-sided normal quantile at `level`: 1.96 at 0.95.
 pub fn normal_quantile(level: f64) -> f64 {
@@ -70,31 +66,6 @@ pub fn gamma_upper_quantile(shape: f64, tail: f64) -> f64 {
         return expanded_gamma_quantile(shape, upper_normal_quantile(tail));
     }
     falling_to(tail, shape, |x| gamma_tails(shape, x).1)
-}
-
-/// Mean of the Poisson distribution whose mid-P upper tail at `events` is `tail`; 0 without events.
-///
-/// Source: Lancaster (1961), J. Am. Stat. Assoc. 56, 223-234 [from memory], for Garwood's limits.
-pub fn poisson_mid_p_lower(events: f64, tail: f64) -> f64 {
-    if events > LARGE_COUNT {
-        return gamma_lower_quantile(events + 0.5, tail);
-    }
-    rising_to(tail, events, |mean| {
-        gamma_tails(events + 1.0, mean).0 + 0.5 * poisson_point(events, mean)
-    })
-}
-
-/// Mean of the Poisson distribution whose mid-P lower tail at `events` is `tail`.
-///
-/// Source: as [`poisson_mid_p_lower`].
-pub fn poisson_mid_p_upper(events: f64, tail: f64) -> f64 {
-    if events <= 0.0 {
-        return -(2.0 * tail).min(1.0).ln();
-    }
-    if events > LARGE_COUNT {
-        return gamma_upper_quantile(events + 0.5, tail);
-    }
-    falling_to(tail, events, |mean| gamma_tails(events, mean).1 + 0.5 * poisson_point(events, mean))
 }
 
 /// Where the rising probability `f` reaches `tail`, searched on log scales from `near`.

@@ -20,6 +20,7 @@ pub struct ScatterCell {
 pub struct ScatterPair {
     /// Places of the cells; equal for a cell with itself.
     pub cells: [usize; 2],
+    /// Sum over clusters of the product of their items in both cells.
     pub product: f64,
 }
 
@@ -33,6 +34,9 @@ pub struct Scatter {
     /// Their ratio, at least 1.
     pub phi: f64,
 }
+
+/// Share of a variance below which its difference from another is rounding.
+const ROUNDING: f64 = 1e-12;
 
 /// Scatter of clusters. `squares` is the sum over clusters of their marked items squared.
 ///
@@ -48,12 +52,14 @@ pub fn cluster_scatter(squares: f64, cells: &[ScatterCell], pairs: &[ScatterPair
     let at = |place: usize| cells.get(place).map_or(0.0, share);
     let mut sum = input::amount(squares);
     sum -= cells.iter().map(|cell| 2.0 * share(cell) * input::amount(cell.crossed)).sum::<f64>();
-    let mut variance = 0.0;
+    // What chance gives where every item is a cluster by itself; in larger clusters items vary together.
+    let mut most = 0.0;
     for cell in cells.iter().filter(|cell| cell.total >= 2.0) {
         let p = share(cell);
         let total = input::amount(cell.total);
-        variance += p * (1.0 - p) * total * (total / (total - 1.0));
+        most += p * (1.0 - p) * total * (total / (total - 1.0));
     }
+    let mut variance = most;
     for pair in pairs {
         let ([a, b], product) = (pair.cells, input::amount(pair.product));
         let twice = if a == b { 1.0 } else { 2.0 };
@@ -63,7 +69,9 @@ pub fn cluster_scatter(squares: f64, cells: &[ScatterCell], pairs: &[ScatterPair
             variance -= p * (1.0 - p) * product / (input::amount(cell.total) - 1.0);
         }
     }
-    let (squares, variance) = (sum.max(0.0), variance.max(0.0));
+    // Where all items of a cell are one cluster's nothing can vary, and what is left is rounding.
+    let variance = if variance > ROUNDING * most { variance } else { 0.0 };
+    let squares = sum.max(0.0);
     let phi = squares / variance;
     Scatter { squares, variance, phi: if phi.is_finite() { phi.max(1.0) } else { 1.0 } }
 }

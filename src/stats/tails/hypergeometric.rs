@@ -44,7 +44,7 @@ pub struct DrawTail {
     pub p: f64,
     /// Upper bound of the mass that was dropped; it is already in `p`.
     pub dropped: f64,
-    /// Expected number.
+    /// Expected number of marked items of the party.
     pub mean: f64,
     /// Variance of the number.
     pub variance: f64,

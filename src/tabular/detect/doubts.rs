@@ -133,7 +133,11 @@ fn around(detected: &Detected) -> Vec<Doubt> {
                     counted(lines.len() as u64, "line", "lines"),
                     if lines.len() == 1 { "is" } else { "are" }
                 ),
-                format!("the first of them: {}", first.text.trim()),
+                // Its text may name people.
+                match first.line {
+                    Some(line) => format!("the first of them is line {line}"),
+                    None => "at the end of the file".to_owned(),
+                },
             ));
         }
     }

@@ -24,6 +24,16 @@ pub struct Written {
     pub left_out: u64,
 }
 
+impl Written {
+    fn add(&mut self, other: &Self) {
+        self.rows += other.rows;
+        self.mended += other.mended;
+        self.reread += other.reread;
+        self.uneven += other.uneven;
+        self.left_out += other.left_out;
+    }
+}
+
 /// Writes one of the tables found, `detected.main` for the one meant. `bytes` is the whole unpacked
 /// file. Rows with too many or too few cells keep those they have. Memory does not grow with the file.
 ///
@@ -67,8 +77,9 @@ struct Writing<'a> {
     extent: &'a Extent,
     marks: Marks,
     held_back: usize,
-    /// Rows that may turn out to be footers.
-    held: VecDeque<(Vec<Vec<u8>>, How)>,
+    /// Rows that may turn out to be footers, as they would be written: their cells, apart, would take
+    /// many times as much. With each what it adds to the account.
+    held: VecDeque<(Vec<u8>, Written)>,
     /// Rows of header and units still to come.
     before_data: usize,
     /// The last row of the header.
@@ -107,27 +118,33 @@ impl Writing<'_> {
         if behind && cells.last().is_some_and(|last| last.trim_ascii().is_empty()) {
             cells.pop();
         }
-        self.held.push_back((cells, how));
+        let account = Written {
+            rows: 1,
+            mended: u64::from(how == How::Mended),
+            reread: u64::from(matches!(how, How::Otherwise(_))),
+            uneven: u64::from(cells.len() != self.extent.width),
+            left_out: 0,
+        };
+        let cells: Vec<&[u8]> = cells.iter().map(Vec::as_slice).collect();
+        if self.held_back == 0 {
+            self.written.add(&account);
+            return write_row(&cells, self.out);
+        }
+        let mut line = Vec::new();
+        write_row(&cells, &mut line)?;
+        self.held.push_back((line, account));
         if self.held.len() > self.held_back
-            && let Some((cells, how)) = self.held.pop_front()
+            && let Some((line, account)) = self.held.pop_front()
         {
-            self.put(&cells, &how)?;
+            self.written.add(&account);
+            self.out.write_all(&line)?;
         }
         Ok(())
     }
-
-    fn put(&mut self, cells: &[Vec<u8>], how: &How) -> io::Result<()> {
-        self.written.rows += 1;
-        self.written.mended += u64::from(*how == How::Mended);
-        self.written.reread += u64::from(matches!(how, How::Otherwise(_)));
-        self.written.uneven += u64::from(cells.len() != self.extent.width);
-        let cells: Vec<&[u8]> = cells.iter().map(Vec::as_slice).collect();
-        write_row(&cells, self.out)
-    }
 }
 
-/// Writes a row as RFC 4180 has it. A row of one empty cell is a pair of quotes: a blank line would
-/// be no row.
+/// Writes a row as RFC 4180 has it, in UTF-8: a byte that is no text becomes U+FFFD. A row of one empty
+/// cell is a pair of quotes: a blank line would be no row.
 ///
 /// # Errors
 /// Those of writing.
@@ -136,6 +153,8 @@ pub fn write_row(cells: &[&[u8]], out: &mut dyn Write) -> io::Result<()> {
         if place > 0 {
             out.write_all(b",")?;
         }
+        let text = String::from_utf8_lossy(cell);
+        let cell = text.as_bytes();
         let alone = cells.len() == 1 && cell.is_empty();
         if !alone && !cell.iter().any(|byte| b",\"\r\n".contains(byte)) {
             out.write_all(cell)?;

@@ -6,6 +6,9 @@ pub const MOST_ROWS: u64 = 1_048_576;
 /// Most columns of a sheet.
 pub const MOST_COLUMNS: usize = 16_384;
 
+/// Most sheets of a workbook; office programs offer fewer.
+pub const MOST_SHEETS: usize = 10_000;
+
 /// A sheet of a workbook.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct SheetFact {

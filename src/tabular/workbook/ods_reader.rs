@@ -5,7 +5,7 @@ use std::io::Read;
 
 use quick_xml::events::{BytesStart, Event};
 
-use super::facts::{MOST_COLUMNS, MOST_ROWS};
+use super::facts::{MOST_COLUMNS, MOST_ROWS, MOST_SHEETS};
 use super::ods_cell::{OdsCell, head, is_cell, read_cell};
 use super::xml::{Xml, attribute, damaged};
 use crate::tabular::reader::LONGEST_ROW;
@@ -70,6 +70,10 @@ impl<R: Read> OdsReader<R> {
                     "style:table-properties"
                         if attribute(&e, "table:display")?.as_deref() == Some("false") =>
                     {
+                        let known: usize = self.hidden.iter().map(String::len).sum();
+                        if self.hidden.len() == MOST_SHEETS || known > LONGEST_ROW {
+                            return Err(damaged("it has more styles of hidden sheets than sheets"));
+                        }
                         self.hidden.insert(style.clone());
                     }
                     "table:table" if in_spreadsheet => {

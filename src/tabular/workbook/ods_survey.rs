@@ -2,9 +2,10 @@
 
 use std::io::Read;
 
-use super::facts::{MOST_COLUMNS, MOST_ROWS, SheetFact};
+use super::facts::{MOST_COLUMNS, MOST_ROWS, MOST_SHEETS, SheetFact};
 use super::ods_reader::{OdsReader, OdsRow};
 use super::xml::damaged;
+use crate::tabular::room::{LIST, Room};
 use crate::tabular::table_error::TableError;
 
 /// Most cells of a sheet, repeated ones written out: a few bytes may stand for a whole sheet of
@@ -15,11 +16,22 @@ const MOST_CELLS: u64 = 200_000_000;
 ///
 /// # Errors
 /// When the file is damaged, or a sheet has rows, columns or repeated cells beyond all bounds.
-pub fn survey(content: impl Read) -> Result<Vec<SheetFact>, TableError> {
+pub fn survey(content: impl Read, room: Room) -> Result<Vec<SheetFact>, TableError> {
     let mut reader = OdsReader::of(content);
     let mut sheets = Vec::new();
     let mut row = OdsRow::default();
+    let mut names = 0;
     while let Some(table) = reader.next_table()? {
+        names += table.name.len() as u64;
+        room.check("names of sheets that take", names, LIST, "give them shorter ones")?;
+        if sheets.len() == MOST_SHEETS {
+            return Err(TableError::TooMany {
+                what: "sheets in a workbook",
+                found: sheets.len() as u64 + 1,
+                most: MOST_SHEETS as u64,
+                advice: "save the one with the table as a workbook of its own",
+            });
+        }
         let mut fact = SheetFact { name: table.name, hidden: table.hidden, ..SheetFact::default() };
         let (mut above, mut cells) = (0, 0);
         while reader.next_row(&mut row)? {

@@ -1,5 +1,6 @@
 //! Opens a workbook: counts what it holds, chooses a sheet, gives out its rows.
 
+use std::collections::VecDeque;
 use std::io::{self, BufReader, Read, Seek, SeekFrom};
 
 use calamine::{Reader, Xlsx};
@@ -9,18 +10,18 @@ use super::choose::choose;
 use super::facts::{SheetFact, WorkbookFacts};
 use super::ods_rows::OdsRows;
 use super::ods_survey;
-use super::xlsx_parts::{SheetPart, sheet_parts};
+use super::xlsx_parts::sheet_parts;
 use super::xlsx_rows::{XlsxRows, of_library};
 use super::xlsx_survey::{self, OddErrors};
+use super::xlsx_weight::check_held;
 use super::xml::damaged;
 use crate::tabular::format::is_old_workbook;
 use crate::tabular::guarded::guarded;
+use crate::tabular::other_kind::{FIRST_BYTES, check_known, is_flat_ods};
 use crate::tabular::reader::{Row, TableRows};
+use crate::tabular::room::Room;
 use crate::tabular::table_error::TableError;
 use crate::tabular::zip_member::{Member, MemberBytes, members, unpacked};
-
-/// Most unpacked bytes of a workbook beside its sheets, 256 MiB: texts that cells share are held.
-const MOST_HELD: u64 = 256 << 20;
 
 /// Bytes of an ODS file's list of contents.
 const LONGEST_LIST: u64 = 1 << 20;
@@ -41,32 +42,55 @@ enum Book<R: Read + Seek> {
         file: BufReader<R>,
         content: Member,
     },
+    /// One file of XML, not packed.
+    Flat {
+        file: BufReader<R>,
+    },
 }
 
 impl<R: Read + Seek> Workbook<R> {
-    /// Opens an XLSX or ODS file and chooses a sheet: the one named, else the one with most of the
-    /// column names `wanted` in one row, else the largest.
+    /// Opens an XLSX, ODS or FODS file and chooses a sheet: the one named, else the one with most of the
+    /// column names `wanted` in one row, else the largest. `room`: what may be held of it.
     ///
     /// # Errors
     /// When it is no such file, damaged, locked or beyond bounds, or there is no such sheet.
-    pub fn open(file: R, sheet: Option<&str>, wanted: &[String]) -> Result<Self, TableError> {
+    pub fn open(
+        file: R,
+        sheet: Option<&str>,
+        wanted: &[String],
+        room: Room,
+    ) -> Result<Self, TableError> {
         let mut file = BufReader::new(file);
         let mut start = Vec::new();
-        file.by_ref().take(8).read_to_end(&mut start)?;
+        file.by_ref().take(FIRST_BYTES as u64).read_to_end(&mut start)?;
         if is_old_workbook(&start) {
             return Err(TableError::OldWorkbook);
         }
         file.seek(SeekFrom::Start(0))?;
+        if is_flat_ods(&start) {
+            let sheets = ods_survey::survey(&mut file, room)?;
+            return Self::chosen(
+                Self { book: Book::Flat { file }, facts: of_sheets(sheets, false) },
+                sheet,
+                wanted,
+            );
+        }
+        check_known(&start)?;
         let members = members(&mut file)?;
         let named = |name: &str| members.iter().find(|member| member.name == name);
-        let mut book = match (named("content.xml"), named("mimetype")) {
-            (Some(content), Some(_)) => {
+        // Some writers leave out the file that names the kind, and none puts its like into the other.
+        let book = match named("content.xml") {
+            Some(content) => {
                 let content = content.clone();
                 let list = named("META-INF/manifest.xml");
-                Self::of_ods(file, content, list)?
+                Self::of_ods(file, content, list, room)?
             }
-            _ => Self::of_xlsx(file, &members)?,
+            None => Self::of_xlsx(file, &members, room)?,
         };
+        Self::chosen(book, sheet, wanted)
+    }
+
+    fn chosen(mut book: Self, sheet: Option<&str>, wanted: &[String]) -> Result<Self, TableError> {
         let choice = choose(&mut book, sheet, wanted)?;
         book.facts.chosen = choice.sheet;
         book.facts.also_fit = choice.also_fit;
@@ -77,6 +101,7 @@ impl<R: Read + Seek> Workbook<R> {
         mut file: BufReader<R>,
         content: Member,
         list: Option<&Member>,
+        room: Room,
     ) -> Result<Self, TableError> {
         if let Some(list) = list {
             let mut text = Vec::new();
@@ -85,17 +110,18 @@ impl<R: Read + Seek> Workbook<R> {
                 return Err(TableError::Encrypted);
             }
         }
-        let sheets = ods_survey::survey(unpacked(&content, &mut file)?)?;
+        let sheets = ods_survey::survey(unpacked(&content, &mut file)?, room)?;
         Ok(Self { book: Book::Ods { file, content }, facts: of_sheets(sheets, false) })
     }
 
-    fn of_xlsx(mut file: BufReader<R>, members: &[Member]) -> Result<Self, TableError> {
-        let parts = sheet_parts(&mut file, members)?;
-        check_held(&mut file, members, &parts)?;
-        let (mut sheets, mut odd) = (Vec::new(), Vec::new());
+    fn of_xlsx(mut file: BufReader<R>, members: &[Member], room: Room) -> Result<Self, TableError> {
+        let (list, parts) = sheet_parts(&mut file, members)?;
+        check_held(&mut file, members, &parts, &list, room)?;
+        let (mut sheets, mut odd): (Vec<SheetFact>, Vec<OddErrors>) = (Vec::new(), Vec::new());
         for part in &parts {
             let bytes = unpacked(&members[part.member], &mut file)?;
-            let (fact, errors) = xlsx_survey::survey(&part.name, part.hidden, bytes)?;
+            let before = odd.iter().map(VecDeque::len).sum();
+            let (fact, errors) = xlsx_survey::survey(&part.name, part.hidden, bytes, before)?;
             sheets.push(fact);
             odd.push(errors);
         }
@@ -129,6 +155,10 @@ impl<R: Read + Seek> Workbook<R> {
             Book::Ods { file, content } => {
                 Rows::Ods(Box::new(OdsRows::of(unpacked(content, file)?, index, fact)?))
             }
+            Book::Flat { file } => {
+                file.seek(SeekFrom::Start(0))?;
+                Rows::Flat(Box::new(OdsRows::of(file, index, fact)?))
+            }
             Book::Xlsx { book, odd } => {
                 let odd = odd.get(index).cloned().unwrap_or_default();
                 let cells = guarded(|| book.worksheet_cells_reader(&fact.name));
@@ -144,36 +174,10 @@ fn of_sheets(sheets: Vec<SheetFact>, dates_from_1904: bool) -> WorkbookFacts {
     WorkbookFacts { sheets, chosen: 0, also_fit: Vec::new(), dates_from_1904 }
 }
 
-/// Unpacks everything but the sheets once: the library holds parts of it, and what the directory
-/// says about lengths need not be true.
-fn check_held(
-    file: &mut (impl Read + Seek),
-    members: &[Member],
-    parts: &[SheetPart],
-) -> Result<(), TableError> {
-    let mut held = 0;
-    for (index, member) in members.iter().enumerate() {
-        if parts.iter().any(|part| part.member == index) {
-            continue;
-        }
-        let bytes = unpacked(member, &mut *file)?.take(MOST_HELD + 1 - held);
-        held += io::copy(&mut { bytes }, &mut io::sink())
-            .map_err(|error| TableError::of_stream("workbook", error))?;
-        if held > MOST_HELD {
-            return Err(TableError::TooMany {
-                what: "bytes in a workbook beside its sheets",
-                found: held,
-                most: MOST_HELD,
-                advice: "delete what is not part of the table, or save it as CSV",
-            });
-        }
-    }
-    Ok(())
-}
-
 enum Rows<'a, R: Read + Seek> {
     Xlsx(Box<XlsxRows<'a, BufReader<R>>>),
     Ods(Box<OdsRows<MemberBytes<&'a mut BufReader<R>>>>),
+    Flat(Box<OdsRows<&'a mut BufReader<R>>>),
 }
 
 /// The rows of a sheet.
@@ -184,6 +188,7 @@ impl<R: Read + Seek> TableRows for WorkbookRows<'_, R> {
         match &mut self.0 {
             Rows::Xlsx(rows) => rows.next_row(),
             Rows::Ods(rows) => rows.next_row(),
+            Rows::Flat(rows) => rows.next_row(),
         }
     }
 
@@ -191,6 +196,7 @@ impl<R: Read + Seek> TableRows for WorkbookRows<'_, R> {
         match &self.0 {
             Rows::Xlsx(rows) => rows.line(),
             Rows::Ods(rows) => rows.line(),
+            Rows::Flat(rows) => rows.line(),
         }
     }
 }

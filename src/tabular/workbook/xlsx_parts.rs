@@ -7,12 +7,13 @@ use std::io::{Read, Seek};
 
 use quick_xml::events::Event;
 
+use super::facts::MOST_SHEETS;
 use super::xml::{Xml, attribute, damaged};
 use crate::tabular::table_error::TableError;
 use crate::tabular::zip_member::{Member, unpacked};
 
 /// Bytes of the files that list sheets and their places.
-const LONGEST_LIST: u64 = 16 << 20;
+const LONGEST_LIST: u64 = 4 << 20;
 
 /// A sheet and the file that holds its cells.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -23,14 +24,14 @@ pub struct SheetPart {
     pub member: usize,
 }
 
-/// The sheets of cells, in the workbook's order; charts are none.
+/// The file that lists the sheets, and the sheets of cells, in the workbook's order; charts are none.
 ///
 /// # Errors
 /// When the file is no XLSX workbook or damaged.
 pub fn sheet_parts(
     file: &mut (impl Read + Seek),
     members: &[Member],
-) -> Result<Vec<SheetPart>, TableError> {
+) -> Result<(String, Vec<SheetPart>), TableError> {
     let package = links(file, members, "_rels/.rels", "")?;
     let book = package.iter().find(|link| link.kind.ends_with("/officeDocument"));
     let book = book.map_or("xl/workbook.xml", |link| link.target.as_str());
@@ -40,16 +41,19 @@ pub fn sheet_parts(
     let folder = book.rsplit_once('/').map_or("", |(folder, _)| folder);
     let list = book.rsplit('/').next().unwrap_or(book);
     let links = links(file, members, &joined(folder, &format!("_rels/{list}.rels")), folder)?;
-    let mut parts = Vec::new();
+    let mut parts: Vec<SheetPart> = Vec::new();
     for (name, id, hidden) in listed(file, members, book)? {
         let link = links.iter().find(|link| link.id == id);
         let link = link.filter(|link| link.kind.ends_with("/worksheet"));
         let member = link.and_then(|link| place(members, &link.target));
         if let Some(member) = member {
+            if parts.len() == MOST_SHEETS || parts.iter().any(|part| part.member == member) {
+                return Err(damaged("more sheets are listed than it has"));
+            }
             parts.push(SheetPart { name, hidden, member });
         }
     }
-    Ok(parts)
+    Ok((book.to_owned(), parts))
 }
 
 /// Where the file of that name is. Names differ in case between programs.

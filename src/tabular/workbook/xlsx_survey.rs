@@ -17,7 +17,7 @@ use crate::tabular::table_error::TableError;
 const KNOWN_ERRORS: [&str; 7] =
     ["#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"];
 
-/// Most error values of other kinds.
+/// Most error values of other kinds in all sheets.
 const MOST_ODD: usize = 100_000;
 
 /// Rows and columns, from 0, of cells with an error value that the library does not know; in the
@@ -38,9 +38,12 @@ struct Walk {
     has_formula: bool,
     is_error: bool,
     odd: OddErrors,
+    /// Such values in the sheets before.
+    odd_before: usize,
 }
 
-/// What the sheet in these bytes holds, and its odd error values.
+/// What the sheet in these bytes holds, and its odd error values; `odd_before` counts those of the
+/// sheets before it.
 ///
 /// # Errors
 /// When it is damaged, or rows or cells are out of order or beyond the bounds of a sheet.
@@ -48,10 +51,11 @@ pub fn survey(
     name: &str,
     hidden: bool,
     bytes: impl Read,
+    odd_before: usize,
 ) -> Result<(SheetFact, OddErrors), TableError> {
     let mut xml = Xml::of(bytes);
     let fact = SheetFact { name: name.to_owned(), hidden, ..SheetFact::default() };
-    let mut walk = Walk { fact, ..Walk::default() };
+    let mut walk = Walk { fact, odd_before, ..Walk::default() };
     loop {
         match xml.next()? {
             Event::Start(e) => walk.open(&e)?,
@@ -91,10 +95,11 @@ impl Walk {
             self.odd.push_back((self.row as u32 - 1, self.column as u32 - 1));
         }
         self.has_value |= !text.is_empty();
-        if self.odd.len() > MOST_ODD {
+        let odd = self.odd_before + self.odd.len();
+        if odd > MOST_ODD {
             return Err(TableError::TooMany {
                 what: "cells with an error of an unusual kind",
-                found: self.odd.len() as u64,
+                found: odd as u64,
                 most: MOST_ODD as u64,
                 advice: "put the formulas right",
             });

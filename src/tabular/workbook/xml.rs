@@ -16,6 +16,9 @@ use crate::tabular::table_error::TableError;
 /// attributes are longer.
 const LONGEST: u64 = 4 << 20;
 
+/// Most bytes of an element's name: those of all that are open are held.
+const LONGEST_NAME: usize = 1024;
+
 /// Most elements that stand in one another.
 const DEEPEST: usize = 256;
 
@@ -85,6 +88,9 @@ impl<R: Read> Xml<R> {
             Err(cause) => return Err(damaged(&cause.to_string())),
         };
         match &event {
+            Event::Start(e) if e.name().as_ref().len() > LONGEST_NAME => {
+                return Err(damaged("an element in it has a name without end"));
+            }
             Event::Start(_) => self.depth += 1,
             Event::End(_) => self.depth = self.depth.saturating_sub(1),
             Event::Eof if self.depth > 0 => return Err(damaged("an XML file in it is cut off")),

@@ -1,9 +1,12 @@
 //! The program from outside: exit codes, what goes to standard output and what to standard error.
 
+mod clock;
 mod new_export;
+mod out;
 mod payback;
 mod peek;
 mod peek_hostile;
+mod peek_kinds;
 
 use std::fs;
 use std::path::Path;
@@ -113,6 +116,7 @@ fn missing_settings_and_damaged_exports_end_with_3() {
     let missing = run(folder.path(), &["review", "elsewhere.toml"]);
     assert_eq!(missing.status.code(), Some(3));
     assert!(text(&missing.stderr).contains("elsewhere.toml"));
+    assert_eq!(text(&missing.stderr).matches("os error").count(), 1, "a cause is told once");
     let settings = SETTINGS.replace("looks.csv", "looks.csv.gz");
     let damaged = fleet(&settings, LOOKS);
     fs::write(damaged.path().join("looks.csv.gz"), b"not gzip at all").unwrap();

@@ -6,7 +6,13 @@ use super::fleet::{Fleet, fleet};
 
 /// A mating at every site in December 2025, looks to the end of 2026.
 fn sites() -> Fleet {
-    fleet().looks("at,end_face,outcome\n2025-12-01 08:00,x,pass\n2026-12-01 08:00,x,pass").matings(
+    sites_until("2026-12-01")
+}
+
+/// The same with looks to that day.
+fn sites_until(last: &str) -> Fleet {
+    let looks = format!("at,end_face,outcome\n2025-12-01 08:00,x,pass\n{last} 08:00,x,pass");
+    fleet().looks(&looks).matings(
         "at,site,end_face_a,end_face_b
             2025-12-15 08:00,Works,p,q
             2025-12-15 08:00,Depot,r,s
@@ -62,7 +68,7 @@ fn the_default_never_reaches_past_the_day_on_which_records_are_complete() {
 fn without_as_of_the_day_of_the_last_intake_stands_for_it() {
     // The harness takes its exports in on 5 July 2026.
     let rows = "opened,site,end_face\n2026-02-10 08:00,Works,x\n2026-07-03 08:00,Depot,x";
-    let fleet = sites().set("# no as_of").source("desk", "faults", rows, "");
+    let fleet = sites_until("2026-07-03").set("# no as_of").source("desk", "faults", rows, "");
     assert_eq!(observed(fleet.review("2026-Q3")), ["2026-02-01 2026-07-05"; 3]);
 }
 

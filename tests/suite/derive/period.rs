@@ -2,7 +2,12 @@
 //!
 //! Source of every expected value: section 4 "Period", applied by hand to the rows shown.
 
-use motetrail::derive::DeriveError;
+use std::fs;
+
+use chrono::{Days, NaiveDate};
+use motetrail::derive::{DeriveError, derive};
+use motetrail::settings::read_text;
+use motetrail::store::Store;
 
 use super::fleet::{Fleet, fleet};
 use super::seen::time;
@@ -30,8 +35,70 @@ fn without_as_of_the_day_of_the_last_intake_decides() {
     // The harness takes its exports in on 5 July 2026: the second quarter was over.
     let fleet = fleet()
         .set("# no as_of")
-        .looks("at,end_face,outcome\n2026-01-10 08:00,x,pass\n2026-08-10 08:00,y,pass");
+        .looks("at,end_face,outcome\n2026-01-10 08:00,x,pass\n2026-07-05 08:00,y,pass");
     assert_eq!(chosen(fleet), "2026-Q2");
+}
+
+/// What is said of a last look on this day, taken in on 5 July 2026 without `as_of`.
+fn refused(last: &str) -> Option<String> {
+    let looks = format!("at,end_face,outcome\n2024-01-10 08:00,x,pass\n{last} 08:00,y,pass");
+    match fleet().set("# no as_of").looks(&looks).try_derive() {
+        Ok(_) => None,
+        Err(error @ DeriveError::Clock { .. }) => Some(error.to_string()),
+        Err(error) => panic!("{error}"),
+    }
+}
+
+#[test]
+fn a_day_of_intake_that_does_not_fit_the_records_is_refused_with_both_days() {
+    for fits in ["2026-07-06", "2026-07-05", "2025-05-31"] {
+        assert_eq!(refused(fits), None, "{fits}");
+    }
+    for does_not in ["2026-07-07", "2036-07-05", "2025-05-30"] {
+        let said = refused(does_not).unwrap();
+        let line = format!("as_of = \"{does_not}\"");
+        assert!(said.contains("2026-07-05") && said.ends_with(&line), "{said}");
+    }
+    // A stated day stands whatever the records are.
+    let stated = fleet().looks("at,end_face,outcome\n2024-01-10 08:00,x,pass");
+    assert_eq!(chosen(stated.set("as_of = \"2031-01-01\"")), "2024-Q1");
+}
+
+#[test]
+fn the_newest_fault_counts_as_a_record_too() {
+    let fleet = fleet()
+        .set("# no as_of")
+        .looks("at,end_face,outcome\n2026-05-10 08:00,x,pass")
+        .faults("opened,end_face\n2026-07-09 08:00,x");
+    let error = fleet.try_derive().err().expect("the day lies before the newest fault");
+    assert!(error.to_string().contains("the newest record is of 2026-07-09"), "{error}");
+}
+
+#[test]
+fn eight_quarters_taken_one_after_another_without_as_of_each_review_their_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let settings = "[fleet]\nname = \"Demo\"\ncurrency = \"EUR\"\ntimezone = \"UTC\"\n\
+        [[source]]\nname = \"looks\"\nfiles = [\"looks*.csv\"]\nsite = \"Works\"\n\
+        end_face_names = \"fleet\"\n[[source.record]]\ntable = \"inspections\"\n\
+        columns = { at = \"at\", end_face = \"face\", outcome = \"outcome\" }\n\
+        dates = { at = \"%Y-%m-%d\" }\nconstants = { stage = \"installation\" }\n";
+    let plan = read_text(settings, folder.path(), "fleet.toml").unwrap();
+    let mut reviewed = Vec::new();
+    let mut expected = Vec::new();
+    for number in 0..8 {
+        let (year, quarter) = (2025 + number / 4, 1 + number % 4);
+        let month = 3 * quarter;
+        let rows = format!("at,face,outcome\n{year}-{month:02}-20,f{number},pass\n");
+        fs::write(folder.path().join(format!("looks-{number}.csv")), rows).unwrap();
+        let over = NaiveDate::from_ymd_opt(year, month as u32, 30).unwrap();
+        let mut store = Store::open(&plan).unwrap();
+        store.take(&plan, over + Days::new(9), &()).unwrap();
+        // Taken again some weeks later with nothing new: the day stays.
+        store.take(&plan, over + Days::new(60), &()).unwrap();
+        reviewed.push(derive(&plan, &store, None, &()).unwrap().period.quarter.to_string());
+        expected.push(format!("{year}-Q{quarter}"));
+    }
+    assert_eq!(reviewed, expected);
 }
 
 #[test]

@@ -9,12 +9,12 @@ use std::sync::LazyLock;
 use arrow::array::RecordBatch;
 use motetrail::draft::{Asked, Draft, draft};
 use motetrail::intake::{
-    Export, Form, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_file,
+    Export, Form, Pass, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_file,
 };
 use motetrail::records::Table;
 use motetrail::settings::{Plan, Source, read, read_text};
 use motetrail::tabular::profile::{ColumnProfile, Profiler};
-use motetrail::tabular::{Compression, Format, TableRows, Workbook, rows_of};
+use motetrail::tabular::{Compression, Format, Room, TableRows, Workbook, rows_of};
 
 use super::answers::{answered, get, same, text};
 
@@ -56,7 +56,7 @@ fn profiled(source: &Source, path: &Path) -> Vec<ColumnProfile> {
     let file = File::open(path).unwrap();
     let name = path.to_string_lossy();
     if Format::of(&name) == Format::Workbook {
-        let mut book = Workbook::open(file, None, &[]).unwrap();
+        let mut book = Workbook::open(file, None, &[], Room::default()).unwrap();
         let mut rows = book.rows().unwrap();
         for _ in 0..source.dialect.skip_lines {
             rows.next_row().unwrap();
@@ -87,7 +87,7 @@ fn profiled_rows(rows: &mut dyn TableRows) -> Vec<ColumnProfile> {
 
 fn load(plan: &Plan, source: &Source, path: &Path) -> (ReadCounts, Vec<String>) {
     let key = PeopleKey::new([7; 32]);
-    let export = Export { plan, source, file: "demo", people: &key };
+    let export = Export { plan, source, file: "demo", people: &key, pass: Pass::First };
     let mut sink = Nothing(Vec::new());
     let form = Form::of(&path.to_string_lossy());
     let counts = read_file(&export, form, &|| File::open(path), &mut sink).unwrap();

@@ -11,4 +11,5 @@ mod hostile;
 mod languages;
 mod misleading;
 mod parts;
+mod people;
 mod words;

@@ -6,7 +6,7 @@ use motetrail::records::{Table, columns, fixed_codes};
 use super::fixture::asked;
 
 /// Columns of the lists that are no canonical ones.
-const OTHERS: [&str; 2] = ["cleaned_first", "action"];
+const OTHERS: [&str; 3] = ["cleaned_first", "action", "person"];
 
 fn is_column(name: &str) -> bool {
     let (table, column) = match name.split_once('.') {

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use arrow::array::RecordBatch;
 use motetrail::intake::{
-    Export, IntakeError, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_export,
+    Export, IntakeError, Pass, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_export,
 };
 use motetrail::records::Table;
 use motetrail::settings::{Plan, read_text};
@@ -35,7 +35,13 @@ impl Sink for Kept {
 /// Reads an export of the plan's only source.
 pub fn taken(plan: &Plan, stream: impl Read) -> Result<(ReadCounts, Kept), IntakeError> {
     let people = PeopleKey::new([7; 32]);
-    let export = Export { plan, source: &plan.sources[0], file: "looks.csv", people: &people };
+    let export = Export {
+        plan,
+        source: &plan.sources[0],
+        file: "looks.csv",
+        people: &people,
+        pass: Pass::First,
+    };
     let mut kept = Kept::default();
     let counts = read_export(&export, stream, Compression::None, &mut kept)?;
     Ok((counts, kept))

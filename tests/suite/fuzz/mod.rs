@@ -12,6 +12,8 @@ mod detect;
 pub mod draws;
 mod export;
 mod header;
+mod json;
+mod kinds;
 mod manifest;
 mod rows;
 mod settings;

@@ -5,8 +5,12 @@ mod bombs;
 mod formulas;
 mod names;
 mod people;
+mod people_elsewhere;
 mod rows;
+mod small_files;
 mod spans;
+#[cfg(unix)]
+mod unread;
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};

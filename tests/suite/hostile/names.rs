@@ -80,3 +80,33 @@ fn a_terminal_is_told_nothing_that_it_would_obey() {
     assert_eq!(done.code, Some(0));
     assert!(done.stdout.contains("looks") && !done.stdout.contains('\u{1b}'), "{:?}", done.stdout);
 }
+
+#[test]
+fn verify_and_json_messages_tell_a_terminal_nothing_either() {
+    let place = Place::new(&[LOOKS]);
+    // Both kinds of control characters: those below a blank, and those above the tilde.
+    let name = "looks\u{1b}[31m\u{9b}31m\u{7f}.csv";
+    place.write(name, format!("{LOOKS_HEADER}1,2026-02-01 08:00,N,A1,installation,pass,,,\n"));
+    assert_eq!(place.intake().code, Some(0));
+    let parts = place.folder.join("store/parts");
+    let part = std::fs::read_dir(parts).unwrap().next().unwrap().unwrap().path();
+    let mut bytes = std::fs::read(&part).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(&part, bytes).unwrap();
+    let verified = place.run(&["verify", "fleet.toml"]);
+    assert_eq!(verified.code, Some(4), "{}", verified.stderr);
+    assert!(
+        verified.stdout.contains("looks\u{fffd}[31m\u{fffd}31m\u{fffd}.csv"),
+        "{}",
+        verified.stdout
+    );
+    place.write(name, "no header");
+    let json = place.run(&["intake", "--log", "json", "fleet.toml"]);
+    let line: serde_json::Value =
+        serde_json::from_str(json.stderr.lines().next().unwrap()).unwrap();
+    assert!(line["message"].as_str().unwrap().contains(name), "JSON keeps the name: {line}");
+    for told in [verified.stdout, verified.stderr, json.stderr] {
+        assert!(!told.chars().any(|c| c.is_control() && c != '\n'), "{told:?}");
+    }
+}

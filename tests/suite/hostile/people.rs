@@ -91,7 +91,7 @@ fn a_good_row_keeps_a_pseudonym_and_a_review_shows_neither() {
     assert_eq!(done.code, Some(0), "{}", done.stderr);
     let key: [u8; 32] =
         fs::read(place.folder.join("store/people.key")).unwrap().try_into().unwrap();
-    let pseudonym = motetrail::intake::PeopleKey::new(key).pseudonym(NAME);
+    let pseudonym = motetrail::intake::PeopleKey::new(key).pseudonym_of(NAME);
     let part = fs::read_dir(place.folder.join("store/parts")).unwrap().next().unwrap().unwrap();
     let holds =
         |bytes: &[u8], word: &str| bytes.windows(word.len()).any(|at| at == word.as_bytes());

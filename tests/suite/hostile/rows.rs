@@ -4,7 +4,7 @@ use std::fs;
 use std::io::{self, Read};
 
 use arrow::array::RecordBatch;
-use motetrail::intake::{Export, PeopleKey, Rejected, Sink, SinkError, read_export};
+use motetrail::intake::{Export, Pass, PeopleKey, Rejected, Sink, SinkError, read_export};
 use motetrail::records::Table;
 use motetrail::settings::read;
 use motetrail::tabular::Compression;
@@ -40,8 +40,13 @@ fn a_line_of_two_gigabytes_is_one_rejected_row_and_the_next_is_read() {
     let place = Place::new(&[LOOKS]);
     let plan = read(&place.folder.join("fleet.toml")).unwrap_or_else(|error| panic!("{error}"));
     let people = PeopleKey::new([7; 32]);
-    let export =
-        Export { plan: &plan, source: &plan.sources[0], file: "looks.csv", people: &people };
+    let export = Export {
+        plan: &plan,
+        source: &plan.sources[0],
+        file: "looks.csv",
+        people: &people,
+        pass: Pass::First,
+    };
     let line = io::repeat(b'x').take(LONG_LINE);
     let behind = format!("\n{GOOD}");
     let stream =

@@ -17,7 +17,7 @@ fn a_name_becomes_a_pseudonym_that_depends_on_the_key() {
         "At;Port;Result;Who\n03.02.2026;P;OK;Ida\n03.02.2026;P;OK; Ida \n03.02.2026;P;OK;Jo\n03.02.2026;P;OK;-\n",
     );
     let names = kept.column(Table::Inspections, "inspector");
-    let ida = PeopleKey::new([7; 32]).pseudonym("Ida");
+    let ida = PeopleKey::new([7; 32]).pseudonym_of("Ida");
     assert_eq!(ida.len(), 14);
     assert!(
         ida.starts_with("p-")
@@ -26,7 +26,7 @@ fn a_name_becomes_a_pseudonym_that_depends_on_the_key() {
     assert_eq!(names[..2], [ida.clone(), ida.clone()]);
     assert_ne!(names[2], ida);
     assert_eq!(names[3], "");
-    assert_ne!(PeopleKey::new([8; 32]).pseudonym("Ida"), ida);
+    assert_ne!(PeopleKey::new([8; 32]).pseudonym_of("Ida"), ida);
     assert!(!format!("{:?}", PeopleKey::new([7; 32])).contains('7'));
 }
 

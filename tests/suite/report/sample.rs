@@ -119,6 +119,7 @@ pub fn accounts() -> Vec<AccountLine> {
         withdrawn: 0,
         duplicate: parts[2],
         quarantined: parts[3],
+        expired: 0,
     };
     vec![
         line("scopes", "exports/inspections-2026-q2.csv", [41_204, 310, 2_218, 187]),

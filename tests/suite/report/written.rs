@@ -57,13 +57,96 @@ fn an_older_report_is_replaced_whole_and_nothing_is_left_beside_it() {
     let parent = tempfile::tempdir().unwrap();
     let folder = parent.path().join("reports/2026-Q2");
     report(&sample::empty(), &folder);
-    fs::write(folder.join("charts.old"), "x").unwrap();
+    fs::write(folder.join("tables/of-an-older-version.csv"), "x").unwrap();
     report(&sample::empty(), &folder);
     assert_eq!(
         names(&folder),
         ["charts", "findings.json", "report.html", "run.json", "tables", "tables.xlsx"]
     );
+    assert!(!folder.join("tables/of-an-older-version.csv").exists());
     assert_eq!(names(&parent.path().join("reports")), ["2026-Q2"]);
+}
+
+#[test]
+fn files_of_somebody_elses_in_an_older_report_are_carried_over() {
+    let parent = tempfile::tempdir().unwrap();
+    let folder = parent.path().join("2026-Q2");
+    report(&sample::empty(), &folder);
+    let own = [("notes.txt", "mine"), ("tables/notes.docx", "too"), ("talk/slides/1.txt", "three")];
+    fs::create_dir_all(folder.join("talk/slides")).unwrap();
+    for (name, words) in own {
+        fs::write(folder.join(name), words).unwrap();
+    }
+    for _ in 0..2 {
+        report(&sample::empty(), &folder);
+        for (name, words) in own {
+            assert_eq!(text(&folder, name), words);
+        }
+        assert_eq!(names(parent.path()), ["2026-Q2"]);
+    }
+    // Stopped after the new report was in place: what stands aside still has files of the user's.
+    let aside = parent.path().join(".replaced-2026-Q2");
+    fs::create_dir(&aside).unwrap();
+    fs::copy(folder.join("run.json"), aside.join("run.json")).unwrap();
+    fs::write(aside.join("more.txt"), "four").unwrap();
+    report(&sample::empty(), &folder);
+    assert_eq!(text(&folder, "more.txt"), "four");
+    assert_eq!(names(parent.path()), ["2026-Q2"]);
+}
+
+#[test]
+fn what_carries_no_mark_of_ours_is_neither_replaced_nor_removed() {
+    let review = sample::empty();
+    let inputs = Inputs { review: &review, accounts: &[], seed: 7, settings_hash: String::new() };
+    let marks = [
+        None,
+        Some("{}"),
+        Some("not JSON"),
+        Some("{\"program\": \"motetrail\"}"),
+        Some(
+            "{\"program\": \"another\", \"schema_version\": 1, \"program_version\": \"1\", \
+              \"period\": {\"quarter\": \"2026-Q2\"}, \"settings_blake3\": \"ab\"}",
+        ),
+    ];
+    for place in ["2026-Q2", ".replaced-2026-Q2", ".fresh-2026-Q2"] {
+        for mark in marks {
+            let parent = tempfile::tempdir().unwrap();
+            let held = parent.path().join(place);
+            fs::create_dir(&held).unwrap();
+            fs::write(held.join("thesis.txt"), "years of work").unwrap();
+            if let Some(mark) = mark {
+                fs::write(held.join("run.json"), mark).unwrap();
+            }
+            let before = files(parent.path());
+            let error = write(&inputs, &parent.path().join("2026-Q2")).unwrap_err();
+            assert!(matches!(&error, ReportError::NotOurs { path } if *path == held), "{error}");
+            assert!(files(parent.path()) == before, "{place} {mark:?}");
+        }
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_to_a_report_is_not_replaced() {
+    let parent = tempfile::tempdir().unwrap();
+    report(&sample::empty(), &parent.path().join("kept"));
+    std::os::unix::fs::symlink("kept", parent.path().join("2026-Q2")).unwrap();
+    let review = sample::empty();
+    let inputs = Inputs { review: &review, accounts: &[], seed: 7, settings_hash: String::new() };
+    let error = write(&inputs, &parent.path().join("2026-Q2")).unwrap_err();
+    assert!(matches!(&error, ReportError::NotOurs { .. }), "{error}");
+    assert_eq!(names(parent.path()), ["2026-Q2", "kept"]);
+}
+
+#[test]
+fn an_empty_folder_takes_a_report() {
+    let parent = tempfile::tempdir().unwrap();
+    fs::create_dir_all(parent.path().join("2026-Q2")).unwrap();
+    // A run killed before its first byte.
+    fs::create_dir_all(parent.path().join(".fresh-2026-Q2")).unwrap();
+    fs::write(parent.path().join(".fresh-2026-Q2/run.json"), "").unwrap();
+    report(&sample::empty(), &parent.path().join("2026-Q2"));
+    assert_eq!(names(parent.path()), ["2026-Q2"]);
 }
 
 #[test]
@@ -73,6 +156,7 @@ fn what_a_stopped_run_left_beside_the_folder_is_gone_after_the_next() {
     report(&sample::empty(), &folder);
     fs::create_dir(parent.path().join(".fresh-2026-Q2")).unwrap();
     fs::write(parent.path().join(".fresh-2026-Q2/report.html"), "half").unwrap();
+    fs::copy(folder.join("run.json"), parent.path().join(".fresh-2026-Q2/run.json")).unwrap();
     fs::rename(&folder, parent.path().join(".replaced-2026-Q2")).unwrap();
     report(&sample::empty(), &folder);
     assert_eq!(names(parent.path()), ["2026-Q2"]);
@@ -90,7 +174,7 @@ fn a_run_that_cannot_write_leaves_the_last_report_as_it_was() {
     review.fleet = "Another".to_owned();
     let inputs = Inputs { review: &review, accounts: &[], seed: 7, settings_hash: String::new() };
     let error = write(&inputs, &folder).unwrap_err();
-    assert!(matches!(&error, ReportError::Write { .. }), "{error}");
+    assert!(matches!(&error, ReportError::NotOurs { .. }), "{error}");
     assert!(error.to_string().contains(".replaced-2026-Q2"), "{error}");
     assert!(files(&folder) == before);
     fs::remove_file(parent.path().join(".replaced-2026-Q2")).unwrap();

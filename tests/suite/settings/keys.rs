@@ -9,7 +9,7 @@ fn an_unknown_rule_names_its_line_and_the_nearest() {
     let said = problems(&least_and("[rules]\nvisit_gap_hour = 8"));
     let start = "fleet.toml:7 rules.visit_gap_hour: unknown key; did you mean `visit_gap_hours`? (known: visit_gap_hours, coverage_window_hours, ";
     assert!(said.starts_with(start), "{said}");
-    assert!(said.ends_with(", seed, people, memory_mib, draws)"), "{said}");
+    assert!(said.ends_with(", seed, people, keep_years, memory_mib, draws)"), "{said}");
 }
 
 #[test]
@@ -33,7 +33,7 @@ fn unknown_keys_are_told_at_every_level() {
         ),
         (
             least_with("site =", "sites = []\nsite ="),
-            "fleet.toml:9 source.sites: unknown key; did you mean `site`? (known: name, files, site, timezone, separator, quote, escape, line_end, decimal_mark, encoding, skip_lines, header_rows, units_row, short_rows, sheet, nulls, clock_change, two_digit_years_from, end_face_names, one_name_both_sides, finding_default, covers, record)",
+            "fleet.toml:9 source.sites: unknown key; did you mean `site`? (known: name, files, site, timezone, separator, quote, escape, line_end, decimal_mark, encoding, skip_lines, header_rows, units_row, short_rows, sheet, nulls, clock_change, two_digit_years_from, end_face_names, one_name_both_sides, finding_default, people, covers, record)",
         ),
         (
             least_with(

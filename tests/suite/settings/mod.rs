@@ -7,6 +7,7 @@ mod keys;
 mod proposal;
 mod record;
 mod rules;
+mod size;
 mod source;
 mod types;
 

@@ -26,6 +26,7 @@ ratio_spread = 0.5
 silent_matings = 20
 worklist_rows = 100
 quarantine_limit = 0.02
+strict = false
 control_causes = ["break", "bend", "equipment"]
 seed = 1
 people = "hide"
@@ -43,7 +44,7 @@ type Change = (&'static str, fn(&mut Rules));
 /// No key is read into another's field.
 #[test]
 fn every_rule_is_read_into_its_own_field() {
-    let changes: [Change; 24] = [
+    let changes: [Change; 26] = [
         ("visit_gap_hours = 9", |rules| rules.visit_gap_hours = 9),
         ("coverage_window_hours = 25", |rules| rules.coverage_window_hours = 25),
         ("horizon_days = 91", |rules| rules.horizon_days = 91),
@@ -63,7 +64,9 @@ fn every_rule_is_read_into_its_own_field() {
         ("silent_matings = 21", |rules| rules.silent_matings = 21),
         ("worklist_rows = 101", |rules| rules.worklist_rows = 101),
         ("quarantine_limit = 0.03", |rules| rules.quarantine_limit = 0.03),
+        ("strict = true", |rules| rules.strict = true),
         ("seed = 2", |rules| rules.seed = 2),
+        ("keep_years = 3", |rules| rules.keep_years = Some(3)),
         ("memory_mib = 257", |rules| rules.memory_mib = 257),
         ("bands_days = [3]", |rules| rules.bands_days = vec![3]),
         ("control_causes = [\"bend\"]", |rules| rules.control_causes = vec!["bend".to_owned()]),

@@ -1,6 +1,8 @@
 //! Sources: files, dialect, covers.
 
-use motetrail::settings::{ClockChange, Encoding, LineEnd, NameScope, Separator, ShortRows};
+use motetrail::settings::{
+    ClockChange, Encoding, LineEnd, NameScope, People, Separator, ShortRows,
+};
 
 use super::{LEAST, least_with, plan, problems};
 
@@ -161,4 +163,44 @@ fn every_way_of_writing_an_export_can_be_said() {
     assert_eq!(Some(dialect.encoding), Encoding::named("UTF-16LE"));
     assert_eq!((dialect.header_rows, dialect.units_row), (2, true));
     assert_eq!((dialect.short_rows, dialect.sheet.as_deref()), (ShortRows::Pad, Some("Messungen")));
+}
+
+#[test]
+fn a_column_of_people_is_named_with_what_becomes_of_it() {
+    let people = |people: &str| {
+        plan(&least_with("site =", &format!("{people}\nsite ="))).sources[0].people.clone()
+    };
+    assert!(people("").is_empty());
+    let named = people("people = { \"Examined by\" = \"pseudonym\", Assignee = \"drop\" }");
+    assert_eq!(named["Examined by"], People::Pseudonym);
+    assert_eq!(named["Assignee"], People::Drop);
+}
+
+#[test]
+fn a_column_of_people_that_the_map_cannot_read_as_such_is_told() {
+    let read = "end_face";
+    let column = plan(LEAST).sources[0].records[0].columns[read][0].clone();
+    let said = |word: &str| {
+        problems(&least_with("site =", &format!("people.{column} = \"{word}\"\nsite =")))
+    };
+    assert_eq!(
+        said("drop"),
+        format!(
+            "fleet.toml:9 source.people.{column}: found \"drop\", but the map reads the column as `{read}`; \
+             take it out of the map, or write \"pseudonym\""
+        )
+    );
+    assert_eq!(
+        said("pseudonym"),
+        format!(
+            "fleet.toml:9 source.people.{column}: found a column of people that the map reads as `{read}`, \
+             which takes no pseudonym; take it out of the map, or out of `people`"
+        )
+    );
+    assert_eq!(
+        said("mask"),
+        format!(
+            "fleet.toml:9 source.people.{column}: found \"mask\", expected one of pseudonym, drop"
+        )
+    );
 }

@@ -6,6 +6,8 @@ mod complete;
 mod crash;
 mod damage;
 mod each_byte;
+mod expiring;
+mod forgetting;
 mod formats;
 mod full_disk;
 mod killed;
@@ -14,9 +16,10 @@ mod opening;
 mod order;
 mod reading;
 mod rebuilding;
-mod rewriting;
 mod settling;
 mod spill;
+#[cfg(unix)]
+mod unread;
 mod versions;
 
 use std::collections::BTreeMap;
@@ -252,6 +255,7 @@ fn source(name: &str, files: &str) -> Source {
         scope: NameScope::Fleet,
         one_name_both_sides: false,
         finding_default: None,
+        people: BTreeMap::new(),
         covers: BTreeMap::new(),
         records: vec![
             record(Table::Inspections, &[("fibre", "Fibre"), ("outcome", "Result")], None),

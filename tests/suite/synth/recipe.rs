@@ -23,3 +23,21 @@ fn unwritable_place_is_named() {
     let error = write(&small(), &blocked).unwrap_err();
     assert!(matches!(&error, SynthError::Write { path, .. } if path.starts_with(&blocked)));
 }
+
+#[test]
+fn the_settings_of_any_number_of_sites_load_and_name_every_export() {
+    for sites in (1..=10).chain([11]) {
+        let folder = tempfile::tempdir().unwrap();
+        write(&Recipe { sites, inspections: 400, ..small() }, folder.path()).unwrap();
+        let path = folder.path().join("fleet.toml");
+        let plan =
+            motetrail::settings::read(&path).unwrap_or_else(|error| panic!("{sites}: {error}"));
+        assert_eq!(plan.fleet.sites.len(), sites);
+        let mut store = motetrail::store::Store::open(&plan).unwrap();
+        let today = plan.fleet.as_of.unwrap();
+        let taken = store.take(&plan, today, &()).unwrap();
+        assert!(taken.unread.is_empty(), "{sites}: {taken:?}");
+        let exports = super::files(&folder.path().join("exports"));
+        assert_eq!(taken.read, exports.len(), "{sites}: an export is named by no source");
+    }
+}

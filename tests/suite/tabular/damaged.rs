@@ -5,7 +5,7 @@ use std::io::Cursor;
 use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Float64Array, Int64Array, StringArray, TimestampMicrosecondArray};
-use motetrail::tabular::{ParquetRows, Workbook, unpack_zip};
+use motetrail::tabular::{ParquetRows, Room, Workbook, unpack_zip};
 use parquet::basic::{Compression, ZstdLevel};
 use parquet::file::properties::WriterProperties;
 
@@ -78,7 +78,8 @@ fn parquet(packing: Compression, dictionary: bool) -> Vec<u8> {
 }
 
 fn read_parquet(bytes: &[u8]) -> Result<usize, String> {
-    let mut rows = ParquetRows::open(file_of(bytes)).map_err(|error| error.to_string())?;
+    let mut rows =
+        ParquetRows::open(file_of(bytes), Room::default()).map_err(|error| error.to_string())?;
     given(&mut rows).map(|rows| rows.len()).map_err(|error| error.to_string())
 }
 
@@ -111,8 +112,8 @@ fn every_byte_of_a_parquet_file_may_be_changed() {
 }
 
 fn read_workbook(bytes: &[u8]) -> Result<usize, String> {
-    let mut book =
-        Workbook::open(Cursor::new(bytes), None, &[]).map_err(|error| error.to_string())?;
+    let mut book = Workbook::open(Cursor::new(bytes), None, &[], Room::default())
+        .map_err(|error| error.to_string())?;
     let mut rows = book.rows().map_err(|error| error.to_string())?;
     given(&mut rows).map(|rows| rows.len()).map_err(|error| error.to_string())
 }

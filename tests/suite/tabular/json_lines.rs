@@ -2,21 +2,21 @@
 
 use std::io::{Cursor, Read};
 
-use motetrail::tabular::{JsonRows, LONGEST_ROW, RowFault, TableRows};
+use motetrail::tabular::{JsonRows, LONGEST_ROW, Room, RowFault, TableRows};
 
 use super::given::{Given, cells, given};
 
-fn open(text: impl AsRef<[u8]>) -> Result<JsonRows, String> {
+pub fn open(text: impl AsRef<[u8]>) -> Result<JsonRows, String> {
     let bytes = text.as_ref().to_vec();
-    let opened = JsonRows::open(&|| Ok(Box::new(Cursor::new(bytes.clone())) as Box<dyn Read>));
-    opened.map_err(|error| error.to_string())
+    let open = || Ok(Box::new(Cursor::new(bytes.clone())) as Box<dyn Read>);
+    JsonRows::open(&open, Room::default()).map_err(|error| error.to_string())
 }
 
-fn rows(text: impl AsRef<[u8]>) -> Vec<Vec<String>> {
+pub fn rows(text: impl AsRef<[u8]>) -> Vec<Vec<String>> {
     cells(&mut open(text).unwrap())
 }
 
-fn all(text: impl AsRef<[u8]>) -> Vec<Given> {
+pub fn all(text: impl AsRef<[u8]>) -> Vec<Given> {
     given(&mut open(text).unwrap()).unwrap()
 }
 
@@ -124,12 +124,12 @@ fn an_empty_file_has_no_names_and_no_rows() {
 #[test]
 fn a_file_that_changes_between_the_readings_is_an_error() {
     let turn = std::cell::Cell::new(0);
-    let mut rows = JsonRows::open(&|| {
+    let changing = || {
         turn.set(turn.get() + 1);
         let text = if turn.get() == 1 { "{\"a\":1}\n" } else { "{\"b\":1}\n" };
         Ok(Box::new(Cursor::new(text)) as Box<dyn Read>)
-    })
-    .unwrap();
+    };
+    let mut rows = JsonRows::open(&changing, Room::default()).unwrap();
     let error = given(&mut rows).unwrap_err().to_string();
     assert!(error.contains("expected a file at rest"), "{error}");
 }

@@ -6,12 +6,14 @@ use std::sync::Arc;
 
 use arrow::array::{
     ArrayRef, BinaryArray, BooleanArray, Date32Array, Decimal128Array, DictionaryArray,
-    FixedSizeBinaryArray, Float32Array, Float64Array, Int64Array, ListArray, RecordBatch,
-    StringArray, TimestampMicrosecondArray, TimestampMillisecondArray, TimestampNanosecondArray,
+    FixedSizeBinaryArray, Float32Array, Float64Array, Int64Array, ListArray, MapBuilder,
+    RecordBatch, StringArray, StringBuilder, StructArray, TimestampMicrosecondArray,
+    TimestampMicrosecondBuilder, TimestampMillisecondArray, TimestampNanosecondArray,
     TimestampSecondArray, UInt64Array,
 };
-use arrow::datatypes::{Int32Type, Int64Type};
-use motetrail::tabular::{ParquetRows, TableRows};
+use arrow::buffer::OffsetBuffer;
+use arrow::datatypes::{DataType, Field, Int32Type, Int64Type, TimeUnit};
+use motetrail::tabular::{ParquetRows, Room, TableRows};
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, GzipLevel, ZstdLevel};
 use parquet::file::properties::WriterProperties;
@@ -40,7 +42,7 @@ pub fn written(columns: Vec<(&str, ArrayRef)>, properties: WriterProperties) -> 
 }
 
 fn read(bytes: Vec<u8>) -> Vec<Vec<String>> {
-    cells(&mut ParquetRows::open(file_of(&bytes)).unwrap())
+    cells(&mut ParquetRows::open(file_of(&bytes), Room::default()).unwrap())
 }
 
 /// The texts of one column, its name first.
@@ -93,10 +95,36 @@ fn dictionaries_bytes_and_lists_are_given_as_text() {
     assert_eq!(column(Arc::new(words)), ["x", "ok", "", "nok"]);
     let bytes = BinaryArray::from_vec(vec![b"P1", "Größe".as_bytes()]);
     assert_eq!(column(Arc::new(bytes)), ["x", "P1", "Größe"]);
+    let raw: Vec<&[u8]> = vec![b"\xFF\x00\xAB", b"\x00", b"\x1B[2J", b"", b"a\tb"];
+    let raw = column(Arc::new(BinaryArray::from_vec(raw)));
+    assert_eq!(raw, ["x", "0xff00ab", "0x00", "0x1b5b324a", "", "a\tb"]);
     let fixed = FixedSizeBinaryArray::try_from_iter([[0xAB_u8, 0x01]].into_iter()).unwrap();
     assert_eq!(column(Arc::new(fixed)), ["x", "ab01"]);
     let list = ListArray::from_iter_primitive::<Int64Type, _, _>(vec![Some(vec![Some(1), None])]);
     assert_eq!(column(Arc::new(list)), ["x", "[1, ]"]);
+}
+
+/// One moment, in UTC by its name, inside each of the kinds that hold other values.
+#[test]
+fn moments_inside_structures_lists_and_maps_are_read() {
+    let micros = 1_772_698_500_000_000;
+    let moments = || TimestampMicrosecondArray::from(vec![micros]).with_timezone("UTC");
+    let kind = DataType::Timestamp(TimeUnit::Microsecond, Some("UTC".into()));
+    let field = Arc::new(Field::new("at", kind, true));
+    let structure = StructArray::from(vec![(Arc::clone(&field), Arc::new(moments()) as ArrayRef)]);
+    assert_eq!(column(Arc::new(structure)), ["x", "{at: 2026-03-05T08:15:00Z}"]);
+    let offsets = OffsetBuffer::new(vec![0, 1].into());
+    let list = ListArray::new(Arc::clone(&field), offsets, Arc::new(moments()), None);
+    assert_eq!(column(Arc::new(list)), ["x", "[2026-03-05T08:15:00Z]"]);
+    let mut map = MapBuilder::new(
+        None,
+        StringBuilder::new(),
+        TimestampMicrosecondBuilder::new().with_timezone("UTC"),
+    );
+    map.keys().append_value("opened");
+    map.values().append_value(micros);
+    map.append(true).unwrap();
+    assert_eq!(column(Arc::new(map.finish())), ["x", "{opened: 2026-03-05T08:15:00Z}"]);
 }
 
 #[test]
@@ -133,7 +161,7 @@ fn lines_are_record_numbers_behind_the_names() {
         vec![("a", Arc::new(Int64Array::from(vec![7, 8])) as ArrayRef)],
         WriterProperties::default(),
     );
-    let mut rows = ParquetRows::open(file_of(&bytes)).unwrap();
+    let mut rows = ParquetRows::open(file_of(&bytes), Room::default()).unwrap();
     for line in 1..=3 {
         assert_eq!(rows.line(), line);
         assert_eq!(rows.next_row().unwrap().unwrap().line, line);
@@ -147,7 +175,9 @@ fn what_is_no_parquet_file_is_refused_with_a_reason() {
         vec![("a", Arc::new(Int64Array::from(vec![7])) as ArrayRef)],
         WriterProperties::default(),
     );
-    let refused = |bytes: &[u8]| ParquetRows::open(file_of(bytes)).err().unwrap().to_string();
+    let refused = |bytes: &[u8]| {
+        ParquetRows::open(file_of(bytes), Room::default()).err().unwrap().to_string()
+    };
     assert!(refused(b"").contains("0 bytes are too few"));
     assert!(refused(b"a;b\n1;2\n3;4\n5;6\n").contains("PAR1"));
     assert!(refused(&bytes[..bytes.len() - 1]).contains("PAR1"));
@@ -170,7 +200,7 @@ fn a_column_that_unpacks_to_far_too_much_is_a_bomb() {
         .build();
     let bytes = written(vec![("a", Arc::new(texts))], properties);
     assert!(bytes.len() < 80_000, "{}", bytes.len());
-    let error = ParquetRows::open(file_of(&bytes)).err().unwrap().to_string();
+    let error = ParquetRows::open(file_of(&bytes), Room::default()).err().unwrap().to_string();
     assert!(error.contains("packed bytes that become more than"), "{error}");
 }
 
@@ -185,7 +215,9 @@ fn columns_packed_in_a_way_that_is_not_read_are_named() {
         .filter_map(|at| {
             let mut changed = bytes.clone();
             changed[at] = 8;
-            ParquetRows::open(file_of(&changed)).err().map(|error| error.to_string())
+            ParquetRows::open(file_of(&changed), Room::default())
+                .err()
+                .map(|error| error.to_string())
         })
         .collect();
     let named = |error: &String| error.contains("packed as BROTLI") && error.contains("or zstd");

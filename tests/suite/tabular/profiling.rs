@@ -4,8 +4,8 @@
 use std::fs;
 use std::path::Path;
 
-use motetrail::tabular::Workbook;
 use motetrail::tabular::profile::{ColumnProfile, DayMonth, Guess, Profiler};
+use motetrail::tabular::{Room, Workbook};
 
 use super::given::cells;
 
@@ -188,7 +188,7 @@ fn the_demo_exports_get_the_patterns_that_their_map_has() {
 fn workbook(path: &str) -> Vec<ColumnProfile> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-demo/exports");
     let file = fs::File::open(folder.join(path)).unwrap();
-    let mut book = Workbook::open(file, None, &[]).unwrap();
+    let mut book = Workbook::open(file, None, &[], Room::default()).unwrap();
     let mut rows = cells(&mut book.rows().unwrap()).into_iter().skip(1);
     let mut profiler = Profiler::new(&rows.next().unwrap());
     rows.for_each(|row| profiler.row(&row.iter().map(String::as_str).collect::<Vec<_>>()));

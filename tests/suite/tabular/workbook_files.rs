@@ -2,7 +2,7 @@
 
 use std::io::{Cursor, Write};
 
-use motetrail::tabular::Workbook;
+use motetrail::tabular::{Room, Workbook};
 use zip::CompressionMethod;
 use zip::write::{SimpleFileOptions, ZipWriter};
 
@@ -76,7 +76,8 @@ pub fn xlsx(sheet: &str, shared: &str, styles: &str) -> Vec<u8> {
 
 /// Opens a workbook of which no column is known.
 pub fn open(bytes: &[u8]) -> Result<Workbook<Cursor<Vec<u8>>>, String> {
-    Workbook::open(Cursor::new(bytes.to_vec()), None, &[]).map_err(|error| error.to_string())
+    Workbook::open(Cursor::new(bytes.to_vec()), None, &[], Room::default())
+        .map_err(|error| error.to_string())
 }
 
 /// The cells of its chosen sheet.

@@ -3,7 +3,7 @@
 
 use std::io::Cursor;
 
-use motetrail::tabular::Workbook;
+use motetrail::tabular::{Room, Workbook};
 use rust_xlsxwriter::{
     ExcelDateTime, Format, FormatAlign, Formula, Workbook as Written, Worksheet,
 };
@@ -222,7 +222,8 @@ fn chosen(
     wanted: &[&str],
 ) -> Result<(usize, Vec<usize>), String> {
     let wanted: Vec<String> = wanted.iter().map(|name| (*name).to_owned()).collect();
-    let book = Workbook::open(Cursor::new(bytes), sheet, &wanted).map_err(|e| e.to_string())?;
+    let book = Workbook::open(Cursor::new(bytes), sheet, &wanted, Room::default())
+        .map_err(|e| e.to_string())?;
     Ok((book.facts().chosen, book.facts().also_fit.clone()))
 }
 

@@ -4,7 +4,7 @@ mod picture;
 
 use super::NO_RECORDS;
 use crate::charts::number::{count, percent};
-use crate::measures::{Review, Row, Table, Value};
+use crate::measures::{Review, Row, Table, Value, unread_of};
 use crate::report::AccountLine;
 use crate::report::page::page_table::{PageTable, Set};
 use crate::report::page::section::Section;
@@ -12,6 +12,7 @@ use crate::report::words::number::whole;
 use picture::accounts as account_bars;
 
 const NAME: &str = "intake";
+const QUESTION: &str = "What became of every row?";
 /// Most faults that the page lists; the file has all of them.
 const MOST_FAULTS: usize = 12;
 
@@ -20,15 +21,16 @@ pub(in crate::report) fn section(review: &Review, accounts: &[AccountLine]) -> S
     let picture = account_bars(accounts, most_quarantined(accounts));
     Section {
         id: NAME,
-        question: "What became of every row?",
+        question: QUESTION,
         finding: sentence(accounts),
         pictures: picture.into_iter().collect(),
         tables: vec![files(accounts), faults(table)],
         method: "Every row read is loaded, superseded by a later export, a duplicate, or quarantined with its reason; \
                  the sum is checked at every run. A withdrawn row is one that a later export leaves out although the \
-                 settings call that export complete; it counts as superseded. People's names are masked in examples."
+                 settings call that export complete; it counts as superseded. In examples people's names are masked \
+                 (***) and cells that the map does not read are left out (..)."
             .to_owned(),
-        doubts: Vec::new(),
+        doubts: unread_of(review).iter().map(unread_sentence).collect(),
     }
 }
 
@@ -51,7 +53,31 @@ pub(in crate::report) fn sentence(accounts: &[AccountLine]) -> String {
         part(sum(|line| line.quarantined)),
         part(sum(|line| line.superseded)),
         part(sum(|line| line.duplicate)),
-    )
+    ) + &match sum(|line| line.expired) {
+        0 => String::new(),
+        rows => format!(" {} were dropped for their age, as the settings say.", part(rows)),
+    }
+}
+
+/// Most unread exports that the first page names.
+const MOST_NAMED: usize = 3;
+
+/// That the review was made without some exports, and which: for the first page. Nothing where all were read.
+pub(in crate::report) fn made_without(review: &Review) -> Option<String> {
+    let unread = unread_of(review);
+    let named: Vec<String> = unread.iter().take(MOST_NAMED).map(unread_sentence).collect();
+    let more = match unread.len().saturating_sub(MOST_NAMED) {
+        0 => String::new(),
+        more => format!(" {} more: section \u{201c}{QUESTION}\u{201d}.", count(more as u64)),
+    };
+    let exports = if unread.len() == 1 { "export that" } else { "exports that" };
+    let all = count(unread.len() as u64);
+    let said = format!("Made without {all} {exports} could not be read. {}{more}", named.join(" "));
+    (!unread.is_empty()).then_some(said)
+}
+
+fn unread_sentence([source, file, reason]: &[&str; 3]) -> String {
+    format!("{file} of {source}: {}.", reason.trim_end_matches('.'))
 }
 
 fn most_quarantined(accounts: &[AccountLine]) -> String {
@@ -80,11 +106,13 @@ fn files(accounts: &[AccountLine]) -> PageTable {
     });
     // Nearly no fleet has rows withdrawn, and a column of noughts only pushes the others out.
     let withdrawn = lines.iter().any(|line| line.withdrawn > 0);
+    let expired = lines.iter().any(|line| line.expired > 0);
     let rows = lines.iter().map(|line| {
         let mut cells = vec![line.source.clone(), line.file.clone()];
         cells.extend([line.read, line.loaded, line.superseded].map(count));
         cells.extend(withdrawn.then(|| count(line.withdrawn)));
         cells.extend([line.duplicate, line.quarantined].map(count));
+        cells.extend(expired.then(|| count(line.expired)));
         cells
     });
     let mut headings = vec![
@@ -96,6 +124,7 @@ fn files(accounts: &[AccountLine]) -> PageTable {
     ];
     headings.extend(withdrawn.then_some(("withdrawn", Set::Number)));
     headings.extend([("duplicate", Set::Number), ("quarantined", Set::Number)]);
+    headings.extend(expired.then_some(("expired", Set::Number)));
     PageTable::of("Rows by file, most quarantined first", &headings, rows.collect(), NAME)
 }
 

@@ -15,6 +15,8 @@ pub(in crate::report) fn accounts(lines: &[AccountLine], title: String) -> Optio
     });
     let shared = shared_folder(&lines);
     let subtitle = "Rows of every file by what became of them".to_owned();
+    // Few fleets drop records for their age; the others need no such class.
+    let expired = lines.iter().any(|line| line.expired > 0);
     let class = |label: &str, fill| Class { label: label.to_owned(), fill };
     let chart = AccountBars {
         frame: Frame {
@@ -23,13 +25,16 @@ pub(in crate::report) fn accounts(lines: &[AccountLine], title: String) -> Optio
             subtitle,
             caption: String::new(),
         },
-        classes: vec![
+        classes: [
             class("loaded", Fill::Quiet),
             class("superseded", Fill::StrongHatched),
             class("duplicate", Fill::Open),
             class("quarantined", Fill::SecondCrossed),
-        ],
-        rows: lines.iter().map(|line| row(line, shared)).collect(),
+        ]
+        .into_iter()
+        .chain(expired.then(|| class("expired", Fill::Strong)))
+        .collect(),
+        rows: lines.iter().map(|line| row(line, shared, expired)).collect(),
         rest: "in run.json".to_owned(),
     };
     Some(Picture { name: "rows-by-file", svg: account_bars(&chart) })
@@ -43,9 +48,10 @@ fn shared_folder(lines: &[&AccountLine]) -> usize {
     ends.take_while(holds).last().unwrap_or(0)
 }
 
-fn row(line: &AccountLine, shared: usize) -> AccountRow {
+fn row(line: &AccountLine, shared: usize, expired: bool) -> AccountRow {
+    let counts = [line.loaded, line.superseded, line.duplicate, line.quarantined];
     AccountRow {
         label: line.file.get(shared..).unwrap_or(&line.file).to_owned(),
-        counts: vec![line.loaded, line.superseded, line.duplicate, line.quarantined],
+        counts: counts.into_iter().chain(expired.then_some(line.expired)).collect(),
     }
 }

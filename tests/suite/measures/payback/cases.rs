@@ -2,7 +2,7 @@
 
 use motetrail::measures::{Row, Value};
 use motetrail::settings::{EffectKind, Proposal, Stated};
-use motetrail::stats::discounting::{net_present_value, part_rate};
+use motetrail::stats::discounting::{discounted, part_rate};
 
 use super::{RATE, coverage, flows, minutes, proposal, row, table, text, value};
 
@@ -10,7 +10,7 @@ use super::{RATE, coverage, flows, minutes, proposal, row, table, text, value};
 fn factor(life: u32, start: u32) -> f64 {
     let mut months = vec![0.0; start as usize + 1];
     months.extend(vec![1.0 / 12.0; life as usize]);
-    net_present_value(&months, part_rate(RATE, 12)).unwrap()
+    discounted(&months, part_rate(RATE, 12)).into_iter().sum()
 }
 
 /// Nothing changes: coverage that is there already, odds as they are, minutes as they are, a hazard

@@ -1,0 +1,39 @@
+//! Columns of people's names, wherever they stand: masked by default, shown nowhere (R7).
+
+use super::fit::{Fit, looks_like_people};
+use super::is_read;
+use super::name::Name;
+use super::page::{Page, Standing, key, quoted};
+use super::part::Part;
+use super::parts::is_usable;
+use crate::tabular::profile::ColumnProfile;
+
+/// Whether the name of an export's column says that it holds people's names, in any of the eight
+/// languages.
+pub fn holds_people(column: &str) -> bool {
+    Name::of(column).is_of_people()
+}
+
+/// Whether its name says so, or most of its cells look like it and its name says nothing else: enough to
+/// show none of them.
+pub fn may_hold_people(column: &ColumnProfile) -> bool {
+    let name = Name::of(&column.name);
+    name.is_of_people() || !name.is_known() && looks_like_people(column) == Fit::Good
+}
+
+/// The key of the source that masks columns of people which no part reads. Those that a part reads as
+/// inspector or operator are pseudonyms without being named.
+pub fn people(page: &mut Page, columns: &[ColumnProfile], parts: &[Part]) {
+    let masked = columns.iter().filter(|column| {
+        is_usable(&column.name, columns)
+            && !is_read(&column.name, parts)
+            && holds_people(&column.name)
+    });
+    let entries: Vec<String> =
+        masked.map(|column| format!("{} = {}", key(&column.name), quoted("drop"))).collect();
+    if !entries.is_empty() {
+        let value = format!("{{ {} }}", entries.join(", "));
+        let remark = "names of people: masked in every rejected row, kept nowhere";
+        page.line("people", &value, &Standing::Sure, Some(remark));
+    }
+}

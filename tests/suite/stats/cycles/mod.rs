@@ -1,0 +1,4 @@
+mod competing;
+mod discrete_logistic;
+mod geometric;
+mod stopping_rule;

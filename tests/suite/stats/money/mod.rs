@@ -1,0 +1,2 @@
+mod discounting;
+mod purchases;

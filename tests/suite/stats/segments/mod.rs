@@ -1,0 +1,2 @@
+mod limits;
+mod reference;

@@ -1,0 +1,9 @@
+mod agreement;
+mod clustered;
+mod difference;
+mod expected_rank;
+mod funnel;
+mod p_prime;
+mod proportion;
+mod run_rules;
+mod share_change;

@@ -1,0 +1,4 @@
+mod cluster_scatter;
+mod dispersed_tail;
+mod hypergeometric;
+mod multiple;
