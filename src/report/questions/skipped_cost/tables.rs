@@ -2,9 +2,7 @@
 
 use crate::charts::number::{fixed, percent};
 use crate::measures::results::Money;
-use crate::measures::skipped_cost::{
-    AfterFault, By, Exposure, Faults, NAME, Quantity, Row, Rule, Table,
-};
+use crate::measures::skipped_cost::{By, Exposure, Faults, NAME, Quantity, Row, Rule, Table};
 use crate::measures::{Review, Unit};
 use crate::report::page::page_table::{Laid, PageTable};
 use crate::report::questions::by_and_label;
@@ -49,7 +47,7 @@ fn what(row: &Row) -> String {
         Faults::Any => "faults of any cause",
         Faults::Control => "control: faults dirt cannot produce",
     });
-    let after = if row.own.after_fault == Some(AfterFault::Yes) { ", after a fault" } else { "" };
+    let after = if row.own.after_fault == Some(true) { ", after a fault" } else { "" };
     let ratio = format!("{}, {faults}{after}", exposure(row));
     match row.quantity {
         Quantity::SecondOpinion => format!("second opinion, {}: {ratio}", row.method),
