@@ -36,8 +36,6 @@ pub fn undeclared<'r>(review: &'r Review, name: &str) -> &'r Table {
         "cycles" => &review.cycles,
         "fault_rates" => &review.fault_rates,
         "skipped_cost" => &review.skipped_cost,
-        "entry" => &review.entry,
-        "carriers" => &review.carriers,
         "payback" => &review.payback,
         "changes" => &review.changes,
         "worklist" => &review.worklist,

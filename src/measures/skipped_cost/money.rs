@@ -217,6 +217,19 @@ pub fn cell_savings(books: &Books, (by, columns): &Grouping, groups: &[Group], t
         let row = row.flagged(cell.borrowed.then_some(Flag::Borrowed));
         Saving { row, draws: draws.iter().map(Money::net).collect() }
     };
-    let savings: Vec<Saving> = posterior.cells.iter().enumerate().map(saving).collect();
-    table.rows.extend(rank(savings, table.own));
+    let savings: Vec<Saving<Row>> = posterior.cells.iter().enumerate().map(saving).collect();
+    let own = table.own;
+    let ranked = rank(savings, |row: &mut Row, standing| {
+        let values = [
+            ("rank", Value::Count(standing.rank)),
+            ("running_share", standing.running_share.into()),
+            ("top_three", standing.top_three.into()),
+        ];
+        for (name, value) in values {
+            if let Some(place) = own.iter().position(|own| *own == name) {
+                row.own[place] = value;
+            }
+        }
+    });
+    table.rows.extend(ranked);
 }

@@ -38,8 +38,8 @@ pub fn empty() -> Review {
         coverage: Default::default(),
         fault_rates: Table::empty("fault_rates", FAULT_RATES),
         skipped_cost: Table::empty("skipped_cost", SKIPPED_COST),
-        entry: Table::empty("entry", super::sample_entry::ENTRY),
-        carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
+        entry: Default::default(),
+        carriers: Default::default(),
         payback: Table::empty("payback", super::sample_purchases::PAYBACK),
         changes: Table::empty("changes", CHANGES),
         worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
@@ -243,8 +243,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         &mut review.cycles,
         &mut review.fault_rates,
         &mut review.skipped_cost,
-        &mut review.entry,
-        &mut review.carriers,
         &mut review.payback,
         &mut review.changes,
         &mut review.worklist,
@@ -256,6 +254,8 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
         .collect();
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.entry.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.carriers.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
         let Group { site, stage, family, supplier, treatment, .. } = group;
