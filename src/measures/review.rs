@@ -1,7 +1,9 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
 use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::measures::carriers;
 use crate::measures::coverage;
+use crate::measures::entry;
 use crate::measures::evidence::Evidence;
 use crate::measures::first_pass;
 use crate::measures::results::AnyTable;
@@ -32,8 +34,8 @@ pub struct Review {
     pub coverage: coverage::Table,
     pub fault_rates: Table,
     pub skipped_cost: skipped_cost::Table,
-    pub entry: Table,
-    pub carriers: Table,
+    pub entry: entry::Table,
+    pub carriers: carriers::Table,
     pub payback: Table,
     pub changes: Table,
     pub worklist: Table,
@@ -100,14 +102,14 @@ pub fn review(
         || skipped_cost::skipped_cost(&evidence),
         || {
             rayon::join(
-                || crate::measures::carriers::carriers(&evidence),
+                || carriers::carriers(&evidence),
                 || crate::measures::changes::changes(&evidence),
             )
         },
     );
-    let (cycles, coverage, skipped_cost, carriers) = (cycles?, coverage?, skipped_cost?, carriers?);
+    let (cycles, coverage, skipped_cost) = (cycles?, coverage?, skipped_cost?);
     let trust = crate::measures::trust::trust(&evidence, accounts, &coverage)?;
-    let entry = crate::measures::entry::entry(&evidence, &skipped_cost)?;
+    let entry = entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
         let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
         crate::measures::worklist::worklist(&evidence, &from)?

@@ -78,8 +78,8 @@ pub struct Asked<'a> {
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn of_proposals(
     evidence: &Evidence,
-    entry: &Table,
-    carriers: &Table,
+    entry: &crate::measures::entry::Table,
+    carriers: &crate::measures::carriers::Table,
 ) -> Result<Table, DeriveError> {
     let (plan, rules) = (evidence.plan, evidence.rules());
     if plan.proposals.is_empty() {

@@ -51,7 +51,7 @@ const METHOD: &str = "expected saving, outermost limits of its parts";
 pub(in crate::measures) struct Sources<'a> {
     pub cycles: &'a Table,
     pub skipped: &'a skipped_cost::Table,
-    pub carriers: &'a Table,
+    pub carriers: &'a crate::measures::carriers::Table,
 }
 
 /// One row in the making.

@@ -7,9 +7,6 @@ use crate::report::words::flags::words as flag_words;
 use crate::report::words::label::label;
 use crate::report::words::number::whole;
 
-/// A row and what it is called in a table.
-pub(in crate::report) type Named<'a> = (String, &'a Row);
-
 /// Rows called by their groups.
 pub(in crate::report) fn labelled<R: AnyRow + Copy>(rows: &[R]) -> Vec<(String, R)> {
     rows.iter().map(|row| (label(row), *row)).collect()

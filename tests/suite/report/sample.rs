@@ -38,8 +38,8 @@ pub fn empty() -> Review {
         coverage: Default::default(),
         fault_rates: Table::empty("fault_rates", FAULT_RATES),
         skipped_cost: Default::default(),
-        entry: Table::empty("entry", super::sample_entry::ENTRY),
-        carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
+        entry: Default::default(),
+        carriers: Default::default(),
         payback: Table::empty("payback", super::sample_purchases::PAYBACK),
         changes: Table::empty("changes", CHANGES),
         worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
@@ -229,8 +229,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     let undeclared = [
         &mut review.cycles,
         &mut review.fault_rates,
-        &mut review.entry,
-        &mut review.carriers,
         &mut review.payback,
         &mut review.changes,
         &mut review.worklist,
@@ -243,6 +241,8 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .collect();
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.skipped_cost.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.entry.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.carriers.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
         let Group { site, stage, family, supplier, treatment, .. } = group;
