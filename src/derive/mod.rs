@@ -22,7 +22,7 @@ mod run;
 mod scan;
 mod witness;
 
-pub use calendar::compared::{compared, compared_quarters};
+pub use calendar::compared::{Compared, compared, compared_quarters};
 pub use calendar::period::Period;
 pub use calendar::pieces::{Calendar, Quarter};
 pub use carriers::faces::CarrierFace;

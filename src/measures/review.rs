@@ -1,6 +1,7 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
 use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::measures::changes;
 use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
 use crate::measures::first_pass;
@@ -34,7 +35,7 @@ pub struct Review {
     pub entry: Table,
     pub carriers: Table,
     pub payback: Table,
-    pub changes: Table,
+    pub changes: changes::Table,
     pub worklist: Table,
     pub trust: Table,
     pub intake: Table,
@@ -100,7 +101,7 @@ pub fn review(
         || {
             rayon::join(
                 || crate::measures::carriers::carriers(&evidence),
-                || crate::measures::changes::changes(&evidence),
+                || changes::changes(&evidence),
             )
         },
     );

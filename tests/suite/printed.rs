@@ -39,7 +39,6 @@ pub fn undeclared<'r>(review: &'r Review, name: &str) -> &'r Table {
         "entry" => &review.entry,
         "carriers" => &review.carriers,
         "payback" => &review.payback,
-        "changes" => &review.changes,
         "worklist" => &review.worklist,
         "trust" => &review.trust,
         "intake" => &review.intake,

@@ -150,9 +150,7 @@ fn a_row_shifted_by_one_cell_shows_no_name_wherever_it_stands_in_the_file() {
     let account = place.intake();
     assert_eq!(account.rows(), [loaded + 16, loaded, 16]);
     assert!(
-        kept.contains(
-            &"2:s0,2026-02-01 08:00,***,A0,installation,pass,***,***,***".to_owned()
-        )
+        kept.contains(&"2:s0,2026-02-01 08:00,***,A0,installation,pass,***,***,***".to_owned())
     );
     let reasons: Vec<String> = place.quarantine().into_iter().map(|row| row.reason).collect();
     assert!(reasons[0].starts_with("found a person's name (***), expected"), "{}", reasons[0]);

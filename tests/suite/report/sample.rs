@@ -41,7 +41,7 @@ pub fn empty() -> Review {
         entry: Table::empty("entry", super::sample_entry::ENTRY),
         carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
         payback: Table::empty("payback", super::sample_purchases::PAYBACK),
-        changes: Table::empty("changes", CHANGES),
+        changes: Default::default(),
         worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
         trust: Table::empty("trust", TRUST),
         intake: Table::empty("intake", INTAKE),
@@ -99,21 +99,6 @@ pub const SKIPPED_COST: &[&str] = &[
     "top_three",
     "e_value",
     "e_value_limit",
-];
-pub const CHANGES: &[&str] = &[
-    "against",
-    "quarter",
-    "value",
-    "n_before",
-    "events_before",
-    "value_before",
-    "p",
-    "q",
-    "deff",
-    "deff_before",
-    "clusters",
-    "clusters_before",
-    "phi",
 ];
 pub const TRUST: &[&str] =
     &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];
@@ -246,7 +231,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         &mut review.entry,
         &mut review.carriers,
         &mut review.payback,
-        &mut review.changes,
         &mut review.worklist,
         &mut review.trust,
         &mut review.intake,
@@ -255,6 +239,7 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .into_iter()
         .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
         .collect();
+    groups.extend(review.changes.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
