@@ -14,7 +14,7 @@ mod intake;
 pub mod payback;
 pub mod results;
 mod review;
-mod skipped_cost;
+pub mod skipped_cost;
 mod table;
 mod table_types;
 mod trust;

@@ -6,6 +6,7 @@ use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
 use crate::measures::first_pass;
 use crate::measures::results::AnyTable;
+use crate::measures::skipped_cost;
 use crate::measures::table::Table;
 use crate::measures::worklist::Sources;
 use crate::settings::{Costs, Plan};
@@ -31,7 +32,7 @@ pub struct Review {
     pub cycles: Table,
     pub coverage: coverage::Table,
     pub fault_rates: Table,
-    pub skipped_cost: Table,
+    pub skipped_cost: skipped_cost::Table,
     pub entry: Table,
     pub carriers: Table,
     pub payback: Table,
@@ -97,7 +98,7 @@ pub fn review(
         },
     );
     let (skipped_cost, (carriers, changes)) = rayon::join(
-        || crate::measures::skipped_cost::skipped_cost(&evidence),
+        || skipped_cost::skipped_cost(&evidence),
         || {
             rayon::join(
                 || crate::measures::carriers::carriers(&evidence),

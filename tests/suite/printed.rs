@@ -35,7 +35,6 @@ pub fn undeclared<'r>(review: &'r Review, name: &str) -> &'r Table {
     match name {
         "cycles" => &review.cycles,
         "fault_rates" => &review.fault_rates,
-        "skipped_cost" => &review.skipped_cost,
         "entry" => &review.entry,
         "carriers" => &review.carriers,
         "payback" => &review.payback,

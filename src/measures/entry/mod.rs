@@ -16,6 +16,7 @@ mod shares;
 use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
+use crate::measures::skipped_cost;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::stats::segment_split::{common_factor, split_test};
 use crate::stats::{Estimate, wilson};
@@ -48,7 +49,7 @@ const FEWEST: f64 = 5.0;
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub fn entry(evidence: &Evidence, skipped: &Table) -> Result<Table, DeriveError> {
+pub fn entry(evidence: &Evidence, skipped: &skipped_cost::Table) -> Result<Table, DeriveError> {
     let mut table = Table::empty("entry", OWN);
     let lifecycle = Lifecycle::of(evidence);
     let all = passages(evidence, &lifecycle)?;

@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 
 use crate::derive::{Cell, DeriveError};
 use crate::measures::evidence::Evidence;
-use crate::measures::table::{Row, Table, Value};
+use crate::measures::skipped_cost::{self, By, Exposure, Quantity};
 
 /// Costs of a dirty arrival at one stage, minor units.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -38,12 +38,12 @@ pub(in crate::measures) struct Associated {
 
 impl Associated {
     /// From the fleet's row of attributable cost, and that row.
-    pub(in crate::measures) fn of(skipped: &Table) -> Option<(Associated, &Row)> {
-        let row = skipped.rows_of("fleet", "attributable-cost").find(
-            |row| matches!(skipped.own(row, "exposure"), Value::Text(word) if word == "skipped"),
-        )?;
-        let Value::Money(cost) = skipped.own(row, "fault_cost") else { return None };
-        let cost = Some(*cost as f64).filter(|cost| *cost > 0.0)?;
+    pub(in crate::measures) fn of(
+        skipped: &skipped_cost::Table,
+    ) -> Option<(Associated, &skipped_cost::Row)> {
+        let mut rows = skipped.rows_of(By::Fleet, Quantity::AttributableCost);
+        let row = rows.find(|row| row.own.exposure == Some(Exposure::Skipped))?;
+        let cost = Some(row.own.fault_cost?.0 as f64).filter(|cost| *cost > 0.0)?;
         let (share, low, high) = (row.estimate? / cost, row.low? / cost, row.high? / cost);
         Some((Associated { share, low, high }, row))
     }

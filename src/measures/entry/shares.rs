@@ -12,8 +12,9 @@ use super::money::{Arrival, Associated, arrivals};
 use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
+use crate::measures::skipped_cost;
 use crate::measures::skipped_cost::draws::REPLICATES;
-use crate::measures::skipped_cost::rank::{Saving, rank};
+use crate::measures::skipped_cost::rank::{Saving, Standing, rank};
 use crate::measures::table::{Row, Table, Unit, Value};
 use crate::stats::SegmentFit;
 use crate::stats::bootstrap::{Resampled, expanded_percentile, poisson_weight, uniform};
@@ -40,7 +41,7 @@ struct Told {
 pub(in crate::measures) fn shares_and_savings(
     evidence: &Evidence,
     whole: &Subset,
-    skipped: &Table,
+    skipped: &skipped_cost::Table,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
     let seed = evidence.rules().seed;
@@ -61,20 +62,33 @@ pub(in crate::measures) fn shares_and_savings(
     }
     let costs = arrivals(evidence, &whole.lifecycle.stages)?;
     let associated = Associated::of(skipped);
-    let savings: Vec<Saving> = (0..whole.fit.groups.len())
+    let savings: Vec<Saving<Row>> = (0..whole.fit.groups.len())
         .map(|group| {
             let saved = Saved { told: &told, draws: &draws, costs: &costs, associated, clusters };
             saving(evidence, whole, group, &saved, table)
         })
         .collect();
     if costs.iter().any(|arrival| arrival.cleaning > 0.0 || arrival.downstream > 0.0) {
-        table.rows.extend(rank(with_first(savings, table), table.own));
+        let own = table.own;
+        table.rows.extend(rank(with_first(savings, table), |row, standing| {
+            let Standing { rank, running_share, top_three } = standing;
+            let values = [
+                ("rank", Value::Count(rank)),
+                ("running_share", running_share.into()),
+                ("top_three", top_three.into()),
+            ];
+            for (name, value) in values {
+                if let Some(place) = own.iter().position(|own| *own == name) {
+                    row.own[place] = value;
+                }
+            }
+        }));
     }
     Ok(())
 }
 
 /// With the share of replicates in which each firm row saves the most.
-fn with_first(mut savings: Vec<Saving>, table: &Table) -> Vec<Saving> {
+fn with_first(mut savings: Vec<Saving<Row>>, table: &Table) -> Vec<Saving<Row>> {
     let replicates = savings.iter().map(|saving| saving.draws.len()).max().unwrap_or(0);
     let firm: Vec<usize> =
         (0..savings.len()).filter(|place| savings[*place].row.is_firm()).collect();
@@ -204,7 +218,7 @@ struct Saved<'a> {
     draws: &'a [Told],
     /// By stage of arrival.
     costs: &'a [Arrival],
-    associated: Option<(Associated, &'a Row)>,
+    associated: Option<(Associated, &'a skipped_cost::Row)>,
     clusters: u64,
 }
 
@@ -215,7 +229,7 @@ fn saving(
     group: usize,
     saved: &Saved,
     table: &Table,
-) -> Saving {
+) -> Saving<Row> {
     let Saved { told, draws, costs, associated, clusters } = *saved;
     let (seed, level) = (evidence.rules().seed, evidence.rules().level);
     let money = |told: &Told, share: f64| {

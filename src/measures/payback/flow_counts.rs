@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::flows::{FleetFlows, Place, Skipped, pool};
-use crate::derive::{Cell, Definition, DeriveError};
+use crate::derive::{Cell, Coverage, Definition, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
 use crate::measures::skipped_cost::draws::{DrawnCell, draw};
 use crate::measures::skipped_cost::look_price::LookPrices;
 use crate::measures::skipped_cost::site_weeks::SiteWeeks;
-use crate::measures::skipped_cost::strata::{EXPOSURES, FollowUp, Within};
+use crate::measures::skipped_cost::strata::{FollowUp, Within};
+use crate::measures::skipped_cost::{By, Exposure, groups};
 use crate::settings::{EffectKind, Proposal};
 use crate::stats::random_effects;
 use crate::stats::shifted_odds::Exit;
@@ -89,7 +90,9 @@ fn coverage(
         }
         if class == "both" {
             place.both += matings;
-        } else if EXPOSURES[0].1.contains(&class) {
+        } else if Coverage::of(class)
+            .is_some_and(|class| Exposure::Skipped.side(class) == Some(true))
+        {
             place.skipped += matings;
             place.unseen_ends += unseen;
             place.purse[pool::LOOKS] += unseen * price;
@@ -209,24 +212,24 @@ fn skipped(
     flows: &mut FleetFlows,
 ) -> Result<(), DeriveError> {
     let rules = evidence.rules();
-    let exposed = EXPOSURES[0].1;
-    let (follow_up, site_weeks) = (FollowUp::of(evidence)?, SiteWeeks::of(evidence));
+    let exposure = Exposure::Skipped;
+    let (follow_up, site_weeks) = (FollowUp::of(evidence), SiteWeeks::of(evidence));
     let within: Vec<Within> = flows.places.iter().map(within).collect();
     for (place, within) in flows.places.iter_mut().zip(&within) {
-        place.strata = follow_up.strata(within, exposed, 0);
-        place.control = follow_up.strata(within, exposed, Definition::ALL.len() - 1);
+        place.strata = follow_up.strata(within, exposure, Definition::Linked);
+        place.control = follow_up.strata(within, exposure, Definition::Control);
     }
-    let cells: Vec<Cell> = evidence.cells("follow_up", &evidence.look_back(), &BY, &["started"])?;
-    let groups: Vec<Group> = cells.iter().map(|cell| Group::of(&BY, &cell.group)).collect();
+    let groups = groups(evidence, By::SiteStage)?;
     let of_group = |group: &Group| {
         let within = Within { group: group.clone(), after_fault: false };
-        follow_up.strata(&within, exposed, 0)
+        follow_up.strata(&within, exposure, Definition::Linked)
     };
     let strata: Vec<_> = groups.iter().map(of_group).collect();
     let posterior = random_effects(&strata, rules.ratio_spread, rules.level);
-    let mut drawn = DrawnCell::by_group(&site_weeks, &BY, exposed, prices);
-    let rows = site_weeks.by_group(&BY, exposed);
-    let keys: Vec<[Option<u32>; 3]> = groups.iter().map(|group| site_weeks.place(group)).collect();
+    let mut drawn = DrawnCell::by_group(&site_weeks, By::SiteStage, exposure, prices);
+    let rows = site_weeks.by_group(By::SiteStage, exposure);
+    let keys: Vec<[Option<u32>; 3]> =
+        groups.iter().map(|group| site_weeks.places.key(group)).collect();
     for (key, cell) in keys.iter().zip(&posterior.cells) {
         let own = rows.get(key).map_or(&[][..], Vec::as_slice);
         drawn.entry(*key).or_default().with_ratio(own, cell.ratio.value, true);

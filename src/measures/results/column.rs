@@ -8,6 +8,13 @@ use super::words::{Described, Word};
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Money(pub i64);
 
+impl Money {
+    /// Of an amount in minor units, to the nearest whole one.
+    pub fn rounded(amount: f64) -> Money {
+        Money(amount.round() as i64)
+    }
+}
+
 /// How a column's values are kept in files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kept {

@@ -18,6 +18,7 @@ use chrono::DateTime;
 
 use crate::derive::{DeriveError, Key};
 use crate::measures::evidence::Evidence;
+use crate::measures::skipped_cost;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
 use carriers::carriers;
 use faces::left_failing;
@@ -49,7 +50,7 @@ const METHOD: &str = "expected saving, outermost limits of its parts";
 /// Tables that the worklist reads beside the counts.
 pub(in crate::measures) struct Sources<'a> {
     pub cycles: &'a Table,
-    pub skipped: &'a Table,
+    pub skipped: &'a skipped_cost::Table,
     pub carriers: &'a Table,
 }
 

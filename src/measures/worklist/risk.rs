@@ -15,7 +15,7 @@ use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates::band_days;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Row, Table, Value};
+use crate::measures::skipped_cost::{AfterFault, Faults, Quantity, Row, Table};
 use crate::stats::{Band, Estimate, cumulative_hazard};
 
 /// Fewest faults that a mean cost is taken from.
@@ -198,16 +198,15 @@ impl<'a> Risks<'a> {
 
     /// The ratio of linked faults of a class to matings with both ends seen, in one group.
     fn ratio(&self, level: &str, stage: &str, family: &str, coverage: &str) -> Option<&'a Row> {
-        let word = |row: &Row, column: &str, word: &str| matches!(self.skipped.own(row, column), Value::Text(own) if own == word);
         let is = |own: &Option<String>, wanted: Option<&str>| own.as_deref() == wanted;
         let (by_stage, by_family) = (level.contains("stage"), level.contains("family"));
-        self.skipped.rows.iter().filter(|row| row.by == level && row.quantity == "rate-ratio").find(
+        self.skipped.quantity(Quantity::RateRatio).filter(|row| row.by.word() == level).find(
             |row| {
                 is(&row.group.stage, by_stage.then_some(stage))
                     && is(&row.group.family, by_family.then_some(family))
-                    && word(row, "exposure", coverage)
-                    && word(row, "faults", "linked")
-                    && word(row, "after_fault", "no")
+                    && row.own.exposure.is_some_and(|exposure| exposure.word() == coverage)
+                    && row.own.faults == Some(Faults::Linked)
+                    && row.own.after_fault == Some(AfterFault::No)
             },
         )
     }

@@ -4,13 +4,13 @@
 use serde::Serialize;
 
 use super::digits::nine;
-use crate::measures::{Review, Row, changes};
+use crate::measures::skipped_cost::{self, By};
+use crate::measures::{Review, changes};
 use crate::report::error::ReportError;
 use crate::report::page::section::Section;
 use crate::report::words::do_first::do_first;
 use crate::report::words::headline::Headline;
 use crate::report::words::label::label;
-use crate::report::words::number::number;
 use crate::report::words::ranked::ranked;
 
 /// Version of the file's shape.
@@ -105,7 +105,7 @@ pub(in crate::report) fn findings(
     headlines: &[Headline],
     sections: &[Section],
 ) -> Result<Vec<u8>, ReportError> {
-    let places = ["stage+family", "site+stage"];
+    let places = [By::StageFamily, By::SiteStage];
     let file = File {
         schema_version: SCHEMA_VERSION,
         fleet: &review.fleet,
@@ -119,11 +119,7 @@ pub(in crate::report) fn findings(
             .into_iter()
             .map(|advice| format!("{}: {}", advice.place, advice.words))
             .collect(),
-        places: places
-            .into_iter()
-            .flat_map(|by| ranked(review, by))
-            .map(|row| place(review, row))
-            .collect(),
+        places: places.into_iter().flat_map(|by| ranked(review, by)).map(place).collect(),
         findings: sections
             .iter()
             .map(|s| Finding { measure: s.id, question: s.question, finding: &s.finding })
@@ -173,13 +169,11 @@ fn change(row: &changes::Row) -> Change<'_> {
     }
 }
 
-fn place<'a>(review: &'a Review, row: &'a Row) -> Place<'a> {
-    let table = &review.skipped_cost;
-    let count = |name: &str| number(table.own(row, name)).map(|value| value as i64);
+fn place(row: &skipped_cost::Row) -> Place<'_> {
     let money = |value: Option<f64>| value.map(f64::round).and_then(nine);
     Place {
-        by: row.by,
-        rank: count("rank"),
+        by: row.by.word(),
+        rank: row.own.rank,
         site: row.group.site.as_deref(),
         stage: row.group.stage.as_deref(),
         family: row.group.family.as_deref(),
@@ -187,7 +181,7 @@ fn place<'a>(review: &'a Review, row: &'a Row) -> Place<'a> {
         net_saving: money(row.estimate),
         low: money(row.low),
         high: money(row.high),
-        matings_skipped: count("matings_skipped"),
+        matings_skipped: row.own.matings_skipped,
         flags: row.flags.iter().map(|flag| flag.word()).collect(),
     }
 }

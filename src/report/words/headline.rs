@@ -5,7 +5,7 @@ use super::flags::words;
 use super::label::{oldest_first, says};
 use super::number::{Amount, level};
 use crate::measures::{AnyRow, Review, Unit};
-use crate::measures::{changes, first_pass};
+use crate::measures::{changes, first_pass, skipped_cost};
 use crate::report::page::section::{counted, look_back};
 
 /// One number of the first page.
@@ -89,10 +89,10 @@ fn fault_rate(review: &Review) -> Headline {
 }
 
 fn net_saving(review: &Review) -> Headline {
-    const QUANTITY: &str = "net-saving";
-    let row = review.skipped_cost.rows_of("fleet", QUANTITY).next();
+    let quantity = skipped_cost::Quantity::NetSaving;
+    let row = review.skipped_cost.rows_of(skipped_cost::By::Fleet, quantity).next();
     let over = Some(format!("Over {}.", look_back(review)));
-    let named = (QUANTITY, "net saving associated with looking at both ends", Unit::Money);
+    let named = (quantity.word(), "net saving associated with looking at both ends", Unit::Money);
     headline(review, named, row, [over, ratio(review)])
 }
 
@@ -156,13 +156,8 @@ fn before<R: AnyRow>(review: &Review, rows: impl Iterator<Item = R>) -> Option<S
 
 /// The fleet's rate ratio of skipped inspections.
 fn ratio(review: &Review) -> Option<String> {
-    let table = &review.skipped_cost;
-    let mut rows = table.rows_of("fleet", "rate-ratio").filter(|row| {
-        says(table, row, "exposure", "skipped")
-            && says(table, row, "faults", "linked")
-            && says(table, row, "after_fault", "no")
-    });
-    let row = rows.next().filter(|row| row.is_firm() && row.estimate.is_some())?;
+    let row = review.skipped_cost.headline();
+    let row = row.filter(|row| row.is_firm() && row.estimate.is_some())?;
     Some(format!(
         "Rate of linked faults, skipped against both seen: {} times.",
         Amount::of(row).full(&review.currency)

@@ -1,6 +1,7 @@
 //! Estimates in words: no finer than their interval supports, money in major units.
 
 use crate::charts::number::{fixed, magnitude, supported};
+use crate::measures::results::Money;
 use crate::measures::{AnyRow, Row, Table, Unit, Value};
 
 /// Minor units in a major one: the settings keep money in hundredths.
@@ -33,6 +34,11 @@ impl Amount {
     /// A value without an interval.
     pub(in crate::report) fn plain(value: Option<f64>, unit: Unit) -> Amount {
         Amount { value: finite(value), low: None, high: None, unit }
+    }
+
+    /// Money without an interval.
+    pub(in crate::report) fn money(value: Option<Money>) -> Amount {
+        Amount::plain(value.map(|Money(minor)| minor as f64), Unit::Money)
     }
 
     /// A value of a row's own columns, with `<name>_low` and `<name>_high` where the table has them.

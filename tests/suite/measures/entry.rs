@@ -2,6 +2,7 @@
 //! it.
 
 use motetrail::derive::Coverage;
+use motetrail::measures::skipped_cost::{By, Exposure, Quantity};
 use motetrail::measures::{Flag, Review, Row, Value};
 
 use super::changed::{add, changed, reviewed, with};
@@ -132,11 +133,9 @@ fn an_avoided_point_saves_what_dirty_arrivals_cost() {
         (back.contains(&cell[0]) && cell[2] == stage && cell[6] == 3, [row[1], row[3]])
     });
     let [looked, contaminated] = sums(looks.collect());
-    let fleet = demo.rows("skipped_cost", "fleet", "attributable-cost");
-    let fleet =
-        fleet.iter().find(|row| demo.own("skipped_cost", row, "exposure") == "skipped").unwrap();
-    let all_faults: f64 = demo.own("skipped_cost", fleet, "fault_cost").parse().unwrap();
-    let share = fleet.estimate.unwrap() / all_faults;
+    let mut fleet = demo.review.skipped_cost.rows_of(By::Fleet, Quantity::AttributableCost);
+    let fleet = fleet.find(|row| row.own.exposure == Some(Exposure::Skipped)).unwrap();
+    let share = fleet.estimate.unwrap() / fleet.own.fault_cost.unwrap().0 as f64;
     let unseen = unseen_ends / (2.0 * made);
     let each = share * fault_cost / ends / (contaminated / looked) * unseen / (1.0 - unseen);
     let row = step(review, "point-saving", "again at maintenance");

@@ -2,9 +2,9 @@
 
 use motetrail::derive::Coverage;
 use motetrail::measures::coverage::{Base, By, Quantity};
-use motetrail::measures::first_pass;
 use motetrail::measures::results::Cells;
-use motetrail::measures::{Leading, Row, Unit, Value};
+use motetrail::measures::{Leading, Unit, Value};
+use motetrail::measures::{first_pass, skipped_cost};
 
 use crate::printed::{self, columns};
 use crate::review::demo::demo;
@@ -116,16 +116,14 @@ fn weeks_add_up_to_the_quarters_but_for_the_last_days() {
 
 #[test]
 fn money_by_cell_adds_up_to_the_fleets_to_the_cent() {
-    let demo = demo();
-    let cost = |by: &str| -> i64 {
-        let rows = demo.rows("skipped_cost", by, "net-saving");
-        rows.iter()
-            .map(|row| demo.own("skipped_cost", row, "fault_cost").parse::<i64>().unwrap())
-            .sum()
+    use skipped_cost::{By, Quantity};
+    let cost = |by| -> i64 {
+        let rows = demo().review.skipped_cost.rows_of(by, Quantity::NetSaving);
+        rows.map(|row| row.own.fault_cost.unwrap().0).sum()
     };
-    assert!(cost("fleet") > 0);
-    assert_eq!(cost("stage+family"), cost("fleet"));
-    assert_eq!(cost("site+stage"), cost("fleet"));
+    assert!(cost(By::Fleet) > 0);
+    assert_eq!(cost(By::StageFamily), cost(By::Fleet));
+    assert_eq!(cost(By::SiteStage), cost(By::Fleet));
 }
 
 #[test]
@@ -144,19 +142,19 @@ fn coverage_shares_add_up_to_one() {
 
 #[test]
 fn only_firm_cells_are_ranked_and_running_shares_end_at_one() {
-    let demo = demo();
-    for by in ["stage+family", "site+stage"] {
-        let rows = demo.rows("skipped_cost", by, "net-saving");
+    use skipped_cost::{By, Quantity, Row};
+    for by in [By::StageFamily, By::SiteStage] {
+        let rows: Vec<&Row> = demo().review.skipped_cost.rows_of(by, Quantity::NetSaving).collect();
         let ranked: Vec<&&Row> = rows.iter().filter(|row| row.is_firm()).collect();
-        assert!(ranked.len() >= 3, "{by}");
+        assert!(ranked.len() >= 3, "{by:?}");
         for (rank, row) in (1..).zip(&ranked) {
-            assert_eq!(demo.own("skipped_cost", row, "rank"), rank.to_string());
+            assert_eq!(row.own.rank, Some(rank));
         }
-        assert!(ranked.is_sorted_by(|a, b| a.estimate >= b.estimate), "{by}");
-        let last = demo.own("skipped_cost", ranked[ranked.len() - 1], "running_share");
-        assert!((last.parse::<f64>().unwrap() - 1.0).abs() < 1e-12);
+        assert!(ranked.is_sorted_by(|a, b| a.estimate >= b.estimate), "{by:?}");
+        let last = ranked[ranked.len() - 1].own.running_share.unwrap();
+        assert!((last - 1.0).abs() < 1e-12);
         for row in rows.iter().filter(|row| !row.is_firm()) {
-            assert_eq!(demo.own("skipped_cost", row, "rank"), "");
+            assert_eq!(row.own.rank, None);
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The worklist on the demo: its order, its length, and its savings worked out again from the counts.
 
+use motetrail::measures::skipped_cost::{AfterFault, Exposure, Faults, Quantity};
 use motetrail::measures::{Review, Row, Value};
 
 use super::changed::reviewed;
@@ -107,14 +108,14 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
         let ratio = demo
             .review
             .skipped_cost
-            .rows_of(&rates_of, "rate-ratio")
+            .quantity(Quantity::RateRatio)
+            .filter(|other| other.by.word() == rates_of)
             .find(|other| {
-                let says = |column: &str| demo.own("skipped_cost", other, column);
                 (!rates_of.contains("stage") || other.group.stage.as_deref() == stage)
                     && (!rates_of.contains("family") || other.group.family.as_deref() == family)
-                    && Some(says("exposure").as_str()) == row.group.coverage.as_deref()
-                    && says("faults") == "linked"
-                    && says("after_fault") == "no"
+                    && other.own.exposure.map(Exposure::word) == row.group.coverage.as_deref()
+                    && other.own.faults == Some(Faults::Linked)
+                    && other.own.after_fault == Some(AfterFault::No)
             })
             .and_then(|row| row.estimate)
             .unwrap();

@@ -37,7 +37,7 @@ pub fn empty() -> Review {
         cycles: Table::empty("cycles", CYCLES),
         coverage: Default::default(),
         fault_rates: Table::empty("fault_rates", FAULT_RATES),
-        skipped_cost: Table::empty("skipped_cost", SKIPPED_COST),
+        skipped_cost: Default::default(),
         entry: Table::empty("entry", super::sample_entry::ENTRY),
         carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
         payback: Table::empty("payback", super::sample_purchases::PAYBACK),
@@ -74,32 +74,6 @@ pub const FAULT_RATES: &[&str] =
     &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
 
 pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
-pub const SKIPPED_COST: &[&str] = &[
-    "exposure",
-    "faults",
-    "after_fault",
-    "p",
-    "ratio",
-    "ratio_low",
-    "ratio_high",
-    "faults_skipped",
-    "faults_both",
-    "matings_skipped",
-    "fault_cost",
-    "attributable",
-    "attributable_low",
-    "attributable_high",
-    "look_cost",
-    "running_share",
-    "rank",
-    "day",
-    "at_risk",
-    "variant",
-    "net_saving",
-    "top_three",
-    "e_value",
-    "e_value_limit",
-];
 pub const TRUST: &[&str] =
     &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];
 pub const INTAKE: &[&str] = &[
@@ -183,7 +157,20 @@ pub fn share(by: &'static str, group: Group, quantity: &'static str, n: f64, p: 
     row
 }
 
-/// The same of a table whose results are declared.
+/// A row with an estimate and its interval, of a table whose results are declared.
+pub fn declared<M: Measure>(
+    (by, group, quantity): (M::By, Group, M::Quantity),
+    method: &'static str,
+    (n, events): (f64, i64),
+    [estimate, low, high]: [f64; 3],
+    own: M::Own,
+) -> results::Row<M> {
+    let row = results::Row::figure(by, group, quantity, estimate, method, own);
+    let (estimate, low, high) = (Some(estimate), Some(low), Some(high));
+    results::Row { n, events: Some(events), estimate, low, high, ..row }
+}
+
+/// A share of a table whose results are declared.
 pub fn declared_share<M: Measure>(
     by: M::By,
     group: Group,
@@ -227,7 +214,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     let undeclared = [
         &mut review.cycles,
         &mut review.fault_rates,
-        &mut review.skipped_cost,
         &mut review.entry,
         &mut review.carriers,
         &mut review.payback,
@@ -241,6 +227,7 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .collect();
     groups.extend(review.changes.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.skipped_cost.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
         let Group { site, stage, family, supplier, treatment, .. } = group;

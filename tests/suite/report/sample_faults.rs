@@ -1,9 +1,11 @@
 //! The invented rows that rest on faults: fault rates, skipped cost, trust.
 
+use motetrail::measures::results::Money;
+use motetrail::measures::skipped_cost::{self, By, Own, Quantity};
 use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
 
 use super::sample::{
-    FAMILIES, FAULT_RATES, SITES, SKIPPED_COST, STAGES, TRUST, accounts, figure, group, own, row,
+    FAMILIES, FAULT_RATES, SITES, STAGES, TRUST, accounts, declared, figure, group, own, row,
     share, text,
 };
 
@@ -140,83 +142,68 @@ fn beside_the_rates() -> Vec<Row> {
     rows
 }
 
-pub fn skipped_cost() -> Table {
+pub fn skipped_cost() -> skipped_cost::Table {
     let mut rows = ratios();
-    rows.extend(savings("stage+family"));
-    rows.extend(savings("site+stage"));
-    let mut fleet = saving("fleet", Group::default(), 0, 6_120_000.0, 3_100_000.0);
-    fleet.own[16] = Value::Missing;
+    rows.extend(savings(By::StageFamily));
+    rows.extend(savings(By::SiteStage));
+    let mut fleet = saving(By::Fleet, Group::default(), 0, 6_120_000.0, 3_100_000.0);
+    fleet.own.rank = None;
     rows.push(fleet);
     for (class, pace) in [("both", 0.02), ("one", 0.045), ("none", 0.06), ("despite-fail", 0.1)] {
         for day in 1..=90 {
             let hazard = pace * f64::from(day) * (1.0 - f64::from(day) / 300.0);
             let interval = [hazard, hazard * 0.7, hazard * 1.4];
-            let group = group("coverage", &[class]);
-            let mut row = row(
-                "coverage",
-                group,
-                "cumulative-hazard",
-                Unit::PerThousandMatings,
-                (3_000.0, 4),
-                interval,
-            );
-            row.own = own(
-                SKIPPED_COST,
-                &[
-                    ("day", Value::Count(day.into())),
-                    ("at_risk", Value::Count(3_000 - 11 * i64::from(day))),
-                ],
-            );
-            rows.push(row);
+            let at_risk = 3_000 - 11 * i64::from(day);
+            let own = Own { day: Some(day), at_risk: Some(at_risk), ..Own::default() };
+            let what = (By::Coverage, group("coverage", &[class]), Quantity::CumulativeHazard);
+            rows.push(declared(what, "Wilson", (3_000.0, 4), interval, own));
         }
     }
-    Table { name: "skipped_cost", own: SKIPPED_COST, rows }
+    skipped_cost::Table { rows }
 }
 
-fn ratios() -> Vec<Row> {
-    let ratio = |by: &'static str, group: Group, labels: [&str; 3], ratio: [f64; 3]| {
-        let mut row = row(by, group, "rate-ratio", Unit::Ratio, (410_000.0, 71), ratio);
-        row.method = "Mantel-Haenszel, Greenland-Robins";
-        row.own = own(
-            SKIPPED_COST,
-            &[
-                ("exposure", text(labels[0])),
-                ("faults", text(labels[1])),
-                ("after_fault", text(labels[2])),
-                ("p", Value::Number(0.0031)),
-            ],
-        );
-        row
+fn ratios() -> Vec<skipped_cost::Row> {
+    use skipped_cost::{Exposure, Faults};
+    let ratio = |by: By, group: Group, (exposure, faults), ratio: [f64; 3]| {
+        let own = Own {
+            exposure: Some(exposure),
+            faults: Some(faults),
+            after_fault: Some(skipped_cost::AfterFault::No),
+            p: Some(0.0031),
+            ..Own::default()
+        };
+        let what = (by, group, Quantity::RateRatio);
+        declared(what, "Mantel-Haenszel, Greenland-Robins", (410_000.0, 71), ratio, own)
     };
-    let fleet = |labels, values| ratio("fleet", Group::default(), labels, values);
+    let fleet = |of, values| ratio(By::Fleet, Group::default(), of, values);
     let mut rows = vec![
-        fleet(["skipped", "linked", "no"], [2.13, 1.31, 3.46]),
-        fleet(["one", "linked", "no"], [1.9, 1.1, 3.3]),
-        fleet(["none", "linked", "no"], [2.6, 1.4, 4.9]),
-        fleet(["skipped", "any", "no"], [1.3, 1.0, 1.7]),
-        fleet(["skipped", "control", "no"], [1.04, 0.72, 1.5]),
+        fleet((Exposure::Skipped, Faults::Linked), [2.13, 1.31, 3.46]),
+        fleet((Exposure::One, Faults::Linked), [1.9, 1.1, 3.3]),
+        fleet((Exposure::None, Faults::Linked), [2.6, 1.4, 4.9]),
+        fleet((Exposure::Skipped, Faults::Any), [1.3, 1.0, 1.7]),
+        fleet((Exposure::Skipped, Faults::Control), [1.04, 0.72, 1.5]),
     ];
-    let mut one_sided = fleet(["despite-fail", "linked", "no"], [0.0, 1.8, 0.0]);
+    let mut one_sided = fleet((Exposure::DespiteFail, Faults::Linked), [0.0, 1.8, 0.0]);
     (one_sided.estimate, one_sided.high, one_sided.flags) = (None, None, vec![Flag::Thin]);
     rows.push(one_sided);
     for stage in &STAGES[1..] {
         let group = group("stage", &[stage]);
-        rows.push(ratio("stage", group, ["skipped", "linked", "no"], [2.0, 1.1, 3.6]));
+        rows.push(ratio(By::Stage, group, (Exposure::Skipped, Faults::Linked), [2.0, 1.1, 3.6]));
     }
     rows
 }
 
 /// Places in rank order, the last two flagged.
-fn savings(by: &'static str) -> Vec<Row> {
+fn savings(by: By) -> Vec<skipped_cost::Row> {
     let mut rows = Vec::new();
-    let across: &[&str] = if by == "stage+family" { &FAMILIES } else { &SITES };
+    let across: &[&str] = if by == By::StageFamily { &FAMILIES } else { &SITES };
     for (index, other) in across.iter().enumerate() {
         for (place, stage) in STAGES.iter().enumerate().skip(2) {
-            let words = if by == "stage+family" { [stage, *other] } else { [*other, *stage] };
+            let words = if by == By::StageFamily { [stage, *other] } else { [*other, *stage] };
             let net = 2_450_000.0 - 380_000.0 * (index * 3 + place - 2) as f64;
             rows.push(saving(
                 by,
-                group(by, &words),
+                group(by.word(), &words),
                 rows.len() as i64 + 1,
                 net,
                 net.abs() * 0.6 + 90_000.0,
@@ -226,35 +213,32 @@ fn savings(by: &'static str) -> Vec<Row> {
     let all = rows.len();
     for (row, flag) in rows[all - 2..].iter_mut().zip([Flag::Borrowed, Flag::Confounded]) {
         row.flags = vec![flag];
-        (row.own[15], row.own[16]) = (Value::Missing, Value::Missing);
+        (row.own.running_share, row.own.rank) = (None, None);
     }
     rows
 }
 
-fn saving(by: &'static str, group: Group, rank: i64, net: f64, half: f64) -> Row {
+fn saving(by: By, group: Group, rank: i64, net: f64, half: f64) -> skipped_cost::Row {
+    let money = |value: f64| Some(Money::rounded(value));
+    let own = Own {
+        ratio: Some(2.1),
+        ratio_low: Some(1.2),
+        ratio_high: Some(3.4),
+        faults_skipped: Some(9),
+        faults_both: Some(4),
+        matings_skipped: Some(640),
+        fault_cost: money(net + 1_200_000.0),
+        attributable: money(net + 310_000.0),
+        attributable_low: money(net - half + 310_000.0),
+        attributable_high: money(net + half + 310_000.0),
+        look_cost: money(310_000.0),
+        running_share: Some((rank as f64 / 9.0).min(1.0)),
+        rank: Some(rank),
+        ..Own::default()
+    };
     let interval = [net, net - half, net + half * 1.2];
-    let mut row = row(by, group, "net-saving", Unit::Money, (640.0, 9), interval);
-    row.method = "bootstrap, percentile";
-    let money = |value: f64| Value::Money(value.round() as i64);
-    row.own = own(
-        SKIPPED_COST,
-        &[
-            ("ratio", Value::Number(2.1)),
-            ("ratio_low", Value::Number(1.2)),
-            ("ratio_high", Value::Number(3.4)),
-            ("faults_skipped", Value::Count(9)),
-            ("faults_both", Value::Count(4)),
-            ("matings_skipped", Value::Count(640)),
-            ("fault_cost", money(net + 1_200_000.0)),
-            ("attributable", money(net + 310_000.0)),
-            ("attributable_low", money(net - half + 310_000.0)),
-            ("attributable_high", money(net + half + 310_000.0)),
-            ("look_cost", Value::Money(310_000)),
-            ("running_share", Value::Number((rank as f64 / 9.0).min(1.0))),
-            ("rank", Value::Count(rank)),
-        ],
-    );
-    row
+    let what = (by, group, Quantity::NetSaving);
+    declared(what, "bootstrap, percentile", (640.0, 9), interval, own)
 }
 
 pub fn trust() -> Table {

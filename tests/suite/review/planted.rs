@@ -7,6 +7,7 @@
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::How;
 use motetrail::measures::first_pass::{By, Quantity};
+use motetrail::measures::skipped_cost;
 
 use motetrail::measures::Row;
 
@@ -15,15 +16,7 @@ use super::demo::{demo, holds};
 #[test]
 fn rate_ratio_of_skipped_inspections_holds_the_planted_one() {
     let demo = demo();
-    let rows = demo.rows("skipped_cost", "fleet", "rate-ratio");
-    let headline = rows
-        .iter()
-        .find(|row| {
-            let own = |column| demo.own("skipped_cost", row, column);
-            (own("exposure").as_str(), own("faults").as_str(), own("after_fault").as_str())
-                == ("skipped", "linked", "no")
-        })
-        .unwrap();
+    let headline = demo.review.skipped_cost.headline().unwrap();
     let planted = demo.planted(&["linked_faults", "rate_ratio_expected"]);
     assert!(holds(headline, planted), "{planted} not in {headline:?}");
     assert!(headline.low.unwrap() > 1.0, "the demo shows a clear association");
@@ -31,48 +24,45 @@ fn rate_ratio_of_skipped_inspections_holds_the_planted_one() {
 
 #[test]
 fn causes_that_dirt_cannot_produce_show_no_association() {
-    let demo = demo();
-    let control = demo
-        .rows("skipped_cost", "fleet", "rate-ratio")
-        .into_iter()
-        .find(|row| {
-            let own = |column| demo.own("skipped_cost", row, column);
-            (own("exposure").as_str(), own("faults").as_str(), own("after_fault").as_str())
-                == ("skipped", "control", "no")
-        })
-        .unwrap();
+    use skipped_cost::{By, Exposure, Faults};
+    let table = &demo().review.skipped_cost;
+    let mut controls = table.ratios(By::Fleet, Exposure::Skipped, Faults::Control);
+    let control = controls.next().unwrap();
     assert!(holds(control, 1.0), "{control:?}");
 }
 
 #[test]
 fn worst_stage_and_family_ranks_first_and_its_ratio_is_found() {
     let demo = demo();
-    let first = demo.rows("skipped_cost", "stage+family", "net-saving")[0];
+    let (by, quantity) = (skipped_cost::By::StageFamily, skipped_cost::Quantity::NetSaving);
+    let first = demo.review.skipped_cost.rows_of(by, quantity).next().unwrap();
     assert_eq!(
         (first.group.stage.as_deref(), first.group.family.as_deref()),
         (Some("maintenance"), Some("MPO"))
     );
-    assert_eq!(demo.own("skipped_cost", first, "rank"), "1");
-    let number = |column| demo.own("skipped_cost", first, column).parse::<f64>().unwrap();
+    assert_eq!(first.own.rank, Some(1));
     let planted = demo.truth["linked_faults"]["worst_cells"][1]["rate_ratio"].as_f64().unwrap();
-    assert!(number("ratio_low") <= planted && planted <= number("ratio_high"));
+    assert!(holds_ratio(first, planted), "{first:?}");
 }
 
 #[test]
 fn worst_site_and_stage_is_among_the_first_three() {
     let demo = demo();
-    let rows = demo.rows("skipped_cost", "site+stage", "net-saving");
-    let worst = rows
-        .iter()
-        .position(|row| {
-            row.group.site.as_deref() == Some("Pellorin")
-                && row.group.stage.as_deref() == Some("installation")
-        })
-        .unwrap();
-    assert!(worst < 3, "rank {}", worst + 1);
-    let number = |column| demo.own("skipped_cost", rows[worst], column).parse::<f64>().unwrap();
+    let (by, quantity) = (skipped_cost::By::SiteStage, skipped_cost::Quantity::NetSaving);
+    let mut rows = demo.review.skipped_cost.rows_of(by, quantity).enumerate();
+    let is_worst = |row: &skipped_cost::Row| {
+        row.group.site.as_deref() == Some("Pellorin")
+            && row.group.stage.as_deref() == Some("installation")
+    };
+    let (place, worst) = rows.find(|(_, row)| is_worst(row)).unwrap();
+    assert!(place < 3, "rank {}", place + 1);
     let planted = demo.truth["linked_faults"]["worst_cells"][0]["rate_ratio"].as_f64().unwrap();
-    assert!(number("ratio_low") <= planted && planted <= number("ratio_high"));
+    assert!(holds_ratio(worst, planted), "{worst:?}");
+}
+
+/// Whether the ratio that a place's money rests on holds a value.
+fn holds_ratio(row: &skipped_cost::Row, value: f64) -> bool {
+    row.own.ratio_low.unwrap() <= value && value <= row.own.ratio_high.unwrap()
 }
 
 #[test]

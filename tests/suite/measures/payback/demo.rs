@@ -1,6 +1,7 @@
 //! The demo's own proposals, and what must agree with its table of skipped cost.
 
-use motetrail::measures::{Row, review};
+use motetrail::measures::review;
+use motetrail::measures::skipped_cost::{By, Quantity};
 use motetrail::settings::{self, Plan};
 
 use super::{coverage, row, text, value};
@@ -37,8 +38,8 @@ fn full_coverage_saves_the_net_saving_of_every_place() {
     plan.rules.draws = 1000;
     let review = review(&plan, &demo.derived, &[]).unwrap();
     let found = value(&review.payback, "look everywhere", "saving-a-year");
-    let places: Vec<&Row> = demo.rows("skipped_cost", "site+stage", "net-saving");
-    let all: f64 = places.iter().filter_map(|row| row.estimate).sum();
+    let places = demo.review.skipped_cost.rows_of(By::SiteStage, Quantity::NetSaving);
+    let all: f64 = places.filter_map(|row| row.estimate).sum();
     // The one is a mean of draws, the other a sum of estimates; both are of the same twelve months.
     assert!((found / all - 1.0).abs() < 0.1, "{found} {all}");
 }
