@@ -5,6 +5,7 @@ use crate::measures::changes;
 use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
 use crate::measures::first_pass;
+use crate::measures::payback;
 use crate::measures::results::AnyTable;
 use crate::measures::skipped_cost;
 use crate::measures::table::Table;
@@ -35,7 +36,7 @@ pub struct Review {
     pub skipped_cost: skipped_cost::Table,
     pub entry: Table,
     pub carriers: Table,
-    pub payback: Table,
+    pub payback: payback::Table,
     pub changes: changes::Table,
     pub worklist: Table,
     pub trust: Table,
@@ -113,7 +114,7 @@ pub fn review(
         let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
         crate::measures::worklist::worklist(&evidence, &from)?
     };
-    let payback = crate::measures::payback::of_proposals(&evidence, &entry, &carriers)?;
+    let payback = payback::of_proposals(&evidence, &entry, &carriers)?;
     let words = |(names, given): &(Names, usize)| {
         let places = names.places(*given);
         let mut words = vec![String::new(); names.len()];

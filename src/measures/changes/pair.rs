@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Against, By};
+use super::declared::{Against, By};
 use crate::by;
 use crate::derive::counts::{Family, Has, QuarterNo, Site, Stage};
 use crate::derive::{By as ByColumns, Quarter, Rows};

@@ -5,8 +5,8 @@
 
 use std::collections::BTreeMap;
 
+use super::declared::{By, Own, Quantity, Row, Table};
 use super::pair::{Pair, Placed, expects_too_few, groupings, rows_in, side_by_side};
-use super::{By, Own, Quantity, Row, Table};
 use crate::by;
 use crate::derive::counts::{ForceWeeks, InForce, QuarterNo, Site, WeekNo, force_weeks};
 use crate::derive::{By as ByColumns, DeriveError, Group as Counted};

@@ -3,8 +3,8 @@
 //! Newcombe's hybrid score interval (1998) on effective sizes (Rao & Scott 1992) of the clusters that
 //! the measure itself rests on: work orders for first pass, site-weeks for the others.
 
+use super::declared::{By, Own, Quantity, Row, Table};
 use super::pair::{Pair, Placed, expects_too_few, groupings, rows_in, side_by_side};
-use super::{By, Own, Quantity, Row, Table};
 use crate::by;
 use crate::derive::counts::{
     Counted, CycleNo, CycleTrials, EndSide, Has, MatingClusters, QuarterNo, Site, Supplier,

@@ -6,13 +6,14 @@
 
 use rayon::prelude::*;
 
-use super::Asked;
+use super::asked::Asked;
 use super::case::Shares;
+use super::declared::{By, Chosen, Own, Quantity, Row, Table};
 use super::flows::{FleetFlows, Skipped};
 use super::sets::Together;
 use super::terms::Terms;
-use super::valued::{Valued, mean};
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use super::valued::{Valued, mean, whole};
+use crate::measures::results::{Group, Money};
 use crate::stats::best_sets::{Growing, Rung, best_for, best_sets};
 
 /// Rungs that are given at most: of more, those that gain most.
@@ -44,31 +45,27 @@ pub fn ladder(
     let clusters = firm.first().map_or(1, |own| own.clusters);
     let mut before = Rung { price: 0, worth: 0.0, items: 0 };
     let mut worth_before = 0.0;
-    for (number, rung) in rungs.iter().enumerate() {
-        let values: Vec<f64> = draws.iter().map(|own| own[number]).collect();
+    for ((at, rung), number) in rungs.iter().enumerate().zip(1..) {
+        let values: Vec<f64> = draws.iter().map(|worth| worth[at]).collect();
         let estimate = mean(&values, clusters, asked);
         let worth = estimate.value.unwrap_or(0.0);
         let paid = values.iter().filter(|own| **own >= 0.0).count() as f64;
         let more = rung.price.saturating_sub(before.price) as f64;
-        let next = (more > 0.0).then(|| ((worth - worth_before) / more * THOUSAND).round() as i64);
-        let is_chosen = chosen.is_some_and(|own| own.items == rung.items);
-        let own = [
-            ("set", Value::Text(names(&firm, rung))),
-            ("price", Value::Money(i64::try_from(rung.price).unwrap_or(i64::MAX))),
-            ("rung", Value::Count(number as i64 + 1)),
-            ("next_thousand", next.map_or(Value::Missing, Value::Money)),
-            ("probability", Some(paid / values.len().max(1) as f64).into()),
-            ("chosen", Value::Text(if is_chosen { "yes" } else { "no" }.to_owned())),
-            ("budget", asked.budget.map_or(Value::Missing, Value::Money)),
-        ];
-        let mut row = Row::of("set", Group::default(), "ladder", Unit::Money, &estimate);
-        row.events = None;
-        for value in [&mut row.estimate, &mut row.low, &mut row.high] {
-            *value = value.map(f64::round);
-        }
-        let row = row.with(table.fill(&own));
+        let next = (worth - worth_before) / more * THOUSAND;
+        let is_chosen = chosen.is_some_and(|chosen| chosen.items == rung.items);
+        let own = Own {
+            set: Some(names(&firm, rung)),
+            price: Some(Money(i64::try_from(rung.price).unwrap_or(i64::MAX))),
+            rung: Some(number),
+            next_thousand: (more > 0.0).then(|| Money::rounded(next)),
+            probability: Some(paid / values.len().max(1) as f64),
+            chosen: Some(if is_chosen { Chosen::Yes } else { Chosen::No }),
+            budget: asked.budget.map(Money),
+            ..Own::default()
+        };
+        let row = whole(Row::of(By::Set, Group::default(), Quantity::Ladder, &estimate, own));
         if is_chosen {
-            table.rows.push(Row { quantity: "best-set", ..row.clone() });
+            table.rows.push(Row { quantity: Quantity::BestSet, ..row.clone() });
         }
         table.rows.push(row);
         (before, worth_before) = (*rung, worth);

@@ -4,7 +4,7 @@
 //! months in which the proposals work at the same time.
 
 use super::case::{Shares, purse};
-use super::flows::{FleetFlows, POOLS, SIGNS, Skipped};
+use super::flows::{FleetFlows, Purse, Skipped};
 use super::terms::Terms;
 use crate::stats::best_sets::Growing;
 use crate::stats::discounting::annuity;
@@ -66,12 +66,13 @@ impl Together {
             shares.iter().flat_map(|own| own.iter().map(|(place, _)| *place)).collect();
         places.sort_unstable();
         places.dedup();
-        let mut worth_of = Vec::with_capacity(spans.len() * places.len() * POOLS);
+        let mut worth_of = Vec::with_capacity(spans.len() * places.len() * Purse::POOLS);
         for span in &spans {
             for place in &places {
                 let own = skipped.get(*place).copied().unwrap_or_default();
                 let purse = purse(flows, *place, &own);
-                worth_of.extend((0..POOLS).map(|at| SIGNS[at] * purse[at] * span.factor));
+                let signed = Purse::SIGNS.with(purse, |sign, money| sign * money * span.factor);
+                worth_of.extend(signed.values());
             }
         }
         let cut = |(own, terms): (&Shares, &Terms)| -> Vec<Cut> {
@@ -82,9 +83,10 @@ impl Together {
                 }
                 for (place, shares) in own {
                     let Ok(place) = places.binary_search(place) else { continue };
-                    let first = (number * places.len() + place) * POOLS;
-                    let pools = shares.iter().enumerate().filter(|(_, share)| **share != 0.0);
-                    cuts.extend(pools.map(|(at, share)| Cut { at: first + at, share: *share }));
+                    let first = (number * places.len() + place) * Purse::POOLS;
+                    let pools = shares.values().into_iter().zip(first..);
+                    let touched = pools.filter(|(share, _)| *share != 0.0);
+                    cuts.extend(touched.map(|(share, at)| Cut { at, share }));
                 }
             }
             cuts

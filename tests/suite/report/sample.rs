@@ -40,7 +40,7 @@ pub fn empty() -> Review {
         skipped_cost: Default::default(),
         entry: Table::empty("entry", super::sample_entry::ENTRY),
         carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
-        payback: Table::empty("payback", super::sample_purchases::PAYBACK),
+        payback: Default::default(),
         changes: Default::default(),
         worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
         trust: Table::empty("trust", TRUST),
@@ -216,7 +216,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         &mut review.fault_rates,
         &mut review.entry,
         &mut review.carriers,
-        &mut review.payback,
         &mut review.worklist,
         &mut review.trust,
         &mut review.intake,
@@ -225,6 +224,7 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .into_iter()
         .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
         .collect();
+    groups.extend(review.payback.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.changes.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.skipped_cost.rows.iter_mut().map(|row| &mut row.group));
