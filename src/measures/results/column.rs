@@ -170,6 +170,19 @@ impl Held for Money {
     }
 }
 
+impl Held for bool {
+    type Cell = String;
+    const UNIT: Option<Unit> = Some(Unit::Word);
+    const WORDS: &'static [Described] = &[
+        Described { word: "no", doc: "It is not so." },
+        Described { word: "yes", doc: "It is so." },
+    ];
+
+    fn cell(&self) -> Option<String> {
+        Some(Self::WORDS[usize::from(*self)].word.to_owned())
+    }
+}
+
 impl Held for String {
     type Cell = String;
     const UNIT: Option<Unit> = Some(Unit::Word);

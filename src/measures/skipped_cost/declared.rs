@@ -47,7 +47,7 @@ results! {
         /// Which faults count.
         faults: Option<Faults>,
         /// Whether the matings were made shortly after a fault on one of their end faces.
-        after_fault: Option<AfterFault>,
+        after_fault: Option<bool>,
         /// The rules that a row of sensitivity is counted under.
         variant: Option<Rule>,
         /// Two-sided p value of a ratio of 1, or of a common ratio in a row of homogeneity.
@@ -122,16 +122,6 @@ words! {
         Any = "any",
         /// Those of causes that dirt cannot produce: a difference here is not the dirt's.
         Control = "control",
-    }
-}
-
-words! {
-    /// Whether matings were made shortly after a fault on one of their end faces.
-    pub enum AfterFault {
-        /// They were not: what the headline counts.
-        No = "no",
-        /// They were.
-        Yes = "yes",
     }
 }
 
@@ -217,12 +207,6 @@ impl Faults {
     }
 }
 
-impl From<bool> for AfterFault {
-    fn from(after_fault: bool) -> AfterFault {
-        if after_fault { AfterFault::Yes } else { AfterFault::No }
-    }
-}
-
 impl From<Variant> for Rule {
     fn from(variant: Variant) -> Rule {
         match variant {
@@ -246,7 +230,7 @@ impl Table {
         self.rows_of(by, Quantity::RateRatio).filter(move |row| {
             row.own.exposure == Some(exposure)
                 && row.own.faults == Some(faults)
-                && row.own.after_fault == Some(AfterFault::No)
+                && row.own.after_fault == Some(false)
         })
     }
 

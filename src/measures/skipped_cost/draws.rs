@@ -109,7 +109,7 @@ impl DrawnCell {
     }
 
     /// With the reported ratio of its rows; none where there is none. Without a `prior` to come the
-    /// replicates go by the shift from the rows' own estimate.
+    /// replicates go by the shift from the estimate of the rows alone.
     pub fn with_ratio(&mut self, rows: &[StratifiedRow], ratio: Option<f64>, prior: bool) {
         let Some(log) = ratio.map(f64::ln).filter(|log| log.is_finite()) else { return };
         let (strata, _) = cluster_scores(rows, log);

@@ -129,7 +129,7 @@ fn columns(account: &Account, total: &Exposed, attributable: &Estimate, looks: f
     Own {
         exposure: Some(account.exposure),
         faults: Some(Faults::Linked),
-        after_fault: Some(false.into()),
+        after_fault: Some(false),
         ratio: account.ratio.value,
         ratio_low: account.ratio.low,
         ratio_high: account.ratio.high,

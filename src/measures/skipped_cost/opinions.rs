@@ -21,7 +21,7 @@ pub struct Opinions {
     pub clusters: Option<u64>,
     /// Whether the regression leads.
     pub by_regression: bool,
-    /// How many times wider the headline's interval is than the model's own.
+    /// How many times wider the headline's interval is than that of the model alone.
     pub widening: f64,
 }
 

@@ -1,6 +1,5 @@
-//! Places of sites, stages, families and criteria in the order of display: what follow-up is told apart
-//! by, whatever the codes of the words. Sums of times depend on their order, and codes on which thread met
-//! a word first.
+//! Places of sites, stages, families and criteria in the order of display. Follow-up is put in their order,
+//! not in that of the codes: sums of times depend on their order, and codes on which thread met a word first.
 
 use super::declared::By;
 use crate::derive::counts::{Criteria, Family, Site, Stage};

@@ -167,7 +167,7 @@ fn labels(asked: &Asked) -> Own {
     Own {
         exposure: Some(asked.exposure),
         faults: Some(asked.faults),
-        after_fault: Some(asked.within.after_fault.into()),
+        after_fault: Some(asked.within.after_fault),
         ..Own::default()
     }
 }

@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use super::declared::{AfterFault, By, Exposure, Own, Quantity, Row, Rule, Table};
+use super::declared::{By, Exposure, Own, Quantity, Row, Rule, Table};
 use super::look_price::LookPrices;
 use super::money::Books;
 use super::opinions::{Opinions, as_headline};
@@ -15,8 +15,8 @@ use super::ratio::{faults_of, is_thin, months_at_risk};
 use super::strata::{Exposed, add_side, linked};
 use crate::by;
 use crate::derive::counts::{
-    self, Band, Coverage, Criteria, Family, FollowUp, Has, QuarterNo, Site, Stage, Variants,
-    site_weeks,
+    self, AfterFault, Band, Coverage, Criteria, Family, FollowUp, Has, QuarterNo, Site, Stage,
+    Variants, site_weeks,
 };
 use crate::derive::{Along, By as ByColumns, DeriveError, Rows, Variant};
 use crate::measures::flag::Flag;
@@ -62,7 +62,7 @@ impl Sides {
 pub fn sensitivity(books: &Books, table: &mut Table) -> Result<(), DeriveError> {
     let evidence = books.evidence;
     let headline = books.opinions(Exposure::Skipped);
-    let rows = evidence.looked_back().with([counts::AfterFault::No]);
+    let rows = evidence.looked_back().with([AfterFault::No]);
     let usual = evidence.along::<Coverage, FollowUp>(&rows, &strata_columns())?;
     let usual: Vec<Stratum> = usual.iter().map(|found| Stratum::of(found, linked)).collect();
     table.rows.push(row(books, &headline, Rule::AsRuled, &usual));
@@ -149,7 +149,7 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
     let [skipped, both] = faults_of(&strata);
     let own = Own {
         exposure: Some(Exposure::Skipped),
-        after_fault: Some(AfterFault::No),
+        after_fault: Some(false),
         variant: Some(rule),
         faults_skipped: Some(skipped),
         faults_both: Some(both),

@@ -55,7 +55,7 @@ pub struct SiteWeeks {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Counted {
     stratum: Stratum,
-    /// Counted from the calendar's first; 0 where weeks are not told apart.
+    /// Counted from the calendar's first; 0 where the site is the cluster.
     week: u32,
     coverage: Coverage,
     counts: site_weeks::Row,
@@ -90,7 +90,7 @@ impl Counted {
     }
 }
 
-/// A cell of follow-up as one of a fleet whose weeks are not told apart.
+/// A cell of follow-up as one of site-weeks where the site is the cluster.
 fn without_week(
     (cell, counts): (follow_up::Key, follow_up::Row),
 ) -> (site_weeks::Key, site_weeks::Row) {

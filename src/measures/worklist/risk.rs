@@ -15,7 +15,7 @@ use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates::band_days;
 use crate::measures::flag::Flag;
-use crate::measures::skipped_cost::{AfterFault, Faults, Quantity, Row, Table};
+use crate::measures::skipped_cost::{Faults, Quantity, Row, Table};
 use crate::stats::{Band, Estimate, cumulative_hazard};
 
 /// Fewest faults that a mean cost is taken from.
@@ -206,7 +206,7 @@ impl<'a> Risks<'a> {
                     && is(&row.group.family, by_family.then_some(family))
                     && row.own.exposure.is_some_and(|exposure| exposure.word() == coverage)
                     && row.own.faults == Some(Faults::Linked)
-                    && row.own.after_fault == Some(AfterFault::No)
+                    && row.own.after_fault == Some(false)
             },
         )
     }

@@ -1,7 +1,7 @@
 //! Skipped cost: its count tables against each other, its opinions, its money and its variants.
 
 use motetrail::derive::counts::AfterFault;
-use motetrail::derive::{Definition, Variant};
+use motetrail::derive::{Coverage, Definition, Variant};
 use motetrail::measures::skipped_cost::{By, Exposure, Quantity, Row, Rule, Table};
 use motetrail::measures::{Flag, Review};
 use motetrail::stats::evalue::e_value;
@@ -28,6 +28,20 @@ fn under(rule: Rule) -> &'static Row {
 fn variant_of(review: &Review, rule: Rule) -> &Row {
     let mut rows = review.skipped_cost.rows_of(By::Fleet, Quantity::Sensitivity);
     rows.find(|row| row.own.variant == Some(rule)).unwrap()
+}
+
+#[test]
+fn skipped_matings_are_those_of_one_and_of_none_and_only_known_coverage_has_a_side() {
+    for coverage in Coverage::ALL.iter().copied() {
+        let exposed = |exposure: Exposure| exposure.side(coverage) == Some(true);
+        let apart = exposed(Exposure::One) || exposed(Exposure::None);
+        assert_eq!(exposed(Exposure::Skipped), apart, "{coverage:?}");
+        for exposure in Exposure::ALL.iter().copied() {
+            let side = exposure.side(coverage);
+            assert_eq!(side == Some(false), coverage == Coverage::Both, "{exposure:?}");
+            assert!(side.is_none() || coverage != Coverage::Unknown);
+        }
+    }
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! The worklist on the demo: its order, its length, and its savings worked out again from the counts.
 
-use motetrail::measures::skipped_cost::{AfterFault, Exposure, Faults, Quantity};
+use motetrail::measures::skipped_cost::{Exposure, Faults, Quantity};
 use motetrail::measures::{Review, Row, Value};
 
 use super::changed::reviewed;
@@ -115,7 +115,7 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
                     && (!rates_of.contains("family") || other.group.family.as_deref() == family)
                     && other.own.exposure.map(Exposure::word) == row.group.coverage.as_deref()
                     && other.own.faults == Some(Faults::Linked)
-                    && other.own.after_fault == Some(AfterFault::No)
+                    && other.own.after_fault == Some(false)
             })
             .and_then(|row| row.estimate)
             .unwrap();

@@ -168,7 +168,7 @@ fn ratios() -> Vec<skipped_cost::Row> {
         let own = Own {
             exposure: Some(exposure),
             faults: Some(faults),
-            after_fault: Some(skipped_cost::AfterFault::No),
+            after_fault: Some(false),
             p: Some(0.0031),
             ..Own::default()
         };

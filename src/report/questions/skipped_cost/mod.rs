@@ -9,7 +9,7 @@ mod tables;
 use super::{NO_RECORDS, firm};
 use crate::charts::number::fixed;
 use crate::measures::Review;
-use crate::measures::skipped_cost::{AfterFault, By, Exposure, NAME, Quantity, Row, Rule, Table};
+use crate::measures::skipped_cost::{By, Exposure, NAME, Quantity, Row, Rule, Table};
 use crate::report::page::picture::Picture;
 use crate::report::page::section::{Section, look_back};
 use crate::report::words::flags::{explained, words};
@@ -71,7 +71,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
 /// What the test of the headline's strata came to.
 fn homogeneity(table: &Table) -> String {
     let headline = |row: &&Row| {
-        row.own.exposure == Some(Exposure::Skipped) && row.own.after_fault == Some(AfterFault::No)
+        row.own.exposure == Some(Exposure::Skipped) && row.own.after_fault == Some(false)
     };
     let found = table.rows_of(By::Fleet, Quantity::Homogeneity).find(headline);
     found.map_or_else(String::new, |row| {

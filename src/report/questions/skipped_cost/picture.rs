@@ -30,7 +30,7 @@ pub(in crate::report) fn ranked(review: &Review, places: Places, title: String) 
         return None;
     }
     let shown = &rows[..rows.len().min(places.most)];
-    let amounts: Vec<Amount> = shown.iter().map(|row| Amount::of(row)).collect();
+    let amounts: Vec<Amount> = shown.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let left = rows.len().saturating_sub(places.most);
     let more = if left > 0 {

@@ -16,7 +16,7 @@ pub(in crate::report) fn saving_grid(review: &Review, title: String) -> Option<P
     if rows.is_empty() {
         return None;
     }
-    let amounts: Vec<Amount> = rows.iter().map(|row| Amount::of(row)).collect();
+    let amounts: Vec<Amount> = rows.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let families = by_size(&rows, "family");
     let mut stages: Vec<&str> = Vec::new();

@@ -7,7 +7,7 @@ use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
 use crate::report::words::number::{Amount, Scale, count_or_dash};
 
-/// The rows of sensitivity with the net saving beside each.
+/// The rows of sensitivity, each with its net saving.
 pub(in crate::report) fn sensitivity(review: &Review, title: String) -> Option<Picture> {
     let rows = review.skipped_cost.rows_of(By::Fleet, Quantity::Sensitivity);
     let rows: Vec<&Row> = rows.collect();

@@ -2,9 +2,7 @@
 
 use crate::charts::number::{fixed, percent};
 use crate::measures::results::Money;
-use crate::measures::skipped_cost::{
-    AfterFault, By, Exposure, Faults, NAME, Quantity, Row, Rule, Table,
-};
+use crate::measures::skipped_cost::{By, Exposure, Faults, NAME, Quantity, Row, Rule, Table};
 use crate::measures::{Review, Unit};
 use crate::report::page::page_table::{Laid, PageTable};
 use crate::report::questions::by_and_label;
@@ -49,7 +47,7 @@ fn what(row: &Row) -> String {
         Faults::Any => "faults of any cause",
         Faults::Control => "control: faults dirt cannot produce",
     });
-    let after = if row.own.after_fault == Some(AfterFault::Yes) { ", after a fault" } else { "" };
+    let after = if row.own.after_fault == Some(true) { ", after a fault" } else { "" };
     let ratio = format!("{}, {faults}{after}", exposure(row));
     match row.quantity {
         Quantity::SecondOpinion => format!("second opinion, {}: {ratio}", row.method),
@@ -83,7 +81,7 @@ fn by_group(review: &Review, table: &Table) -> PageTable {
     let headline = |by| table.ratios(by, Exposure::Skipped, Faults::Linked);
     let groupings = [By::Stage, By::Family, By::Site].into_iter();
     let rows: Vec<&Row> = groupings.flat_map(|by| in_order(review, headline(by))).collect();
-    rate_ratios(review, &rows, "group", |row| by_and_label(row))
+    rate_ratios(review, &rows, "group", by_and_label)
         .numbers("p", |row| p(row))
         .flags()
         .set("The ratio by stage, family and site", NAME)
@@ -110,7 +108,7 @@ fn p(row: &Row) -> String {
 /// What each place would save, best first.
 fn savings(review: &Review, by: By, caption: &str) -> PageTable {
     let rows = ranked_then_flagged(review, by);
-    let amounts: Vec<Amount> = rows.iter().map(|row| Amount::of(row)).collect();
+    let amounts: Vec<Amount> = rows.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     // Written no finer than the net saving's interval supports.
     let money = |row: &Row, value: Option<Money>| {
@@ -119,7 +117,7 @@ fn savings(review: &Review, by: By, caption: &str) -> PageTable {
     let share = |value: Option<f64>| value.map_or_else(String::new, |share| percent(share, 0));
     PageTable::over(&rows)
         .numbers("rank", |row| row.own.rank.map_or_else(String::new, |rank| rank.to_string()))
-        .words(place(by), |row| label(row))
+        .words(place(by), label)
         .numbers("matings skipped", |row| count_or_dash(row.own.matings_skipped))
         .numbers(&format!("associated cost, {}", scale.unit), |row| {
             money(row, row.own.attributable)
@@ -146,7 +144,7 @@ fn place_ratios(review: &Review, by: By, caption: &str) -> PageTable {
     };
     let interval = format!("{} interval (shrunk to the common spread)", level(review.level));
     PageTable::over(&ranked_then_flagged(review, by))
-        .words(place(by), |row| label(row))
+        .words(place(by), label)
         .numbers("matings skipped", |row| count_or_dash(row.own.matings_skipped))
         .numbers("faults after skipped", |row| count_or_dash(row.own.faults_skipped))
         .numbers("faults after both seen", |row| count_or_dash(row.own.faults_both))
