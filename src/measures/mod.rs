@@ -19,7 +19,7 @@ mod table;
 mod table_types;
 mod trust;
 mod unread;
-mod worklist;
+pub mod worklist;
 
 pub use evidence::Evidence;
 pub use flag::Flag;

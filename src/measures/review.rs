@@ -9,7 +9,7 @@ use crate::measures::payback;
 use crate::measures::results::AnyTable;
 use crate::measures::skipped_cost;
 use crate::measures::table::Table;
-use crate::measures::worklist::Sources;
+use crate::measures::worklist;
 use crate::settings::{Costs, Plan};
 use crate::store::FileAccount;
 
@@ -38,7 +38,7 @@ pub struct Review {
     pub carriers: Table,
     pub payback: payback::Table,
     pub changes: changes::Table,
-    pub worklist: Table,
+    pub worklist: worklist::Table,
     pub trust: Table,
     pub intake: Table,
     /// Stages and families in the order of the settings, for pictures.
@@ -111,8 +111,9 @@ pub fn review(
     let trust = crate::measures::trust::trust(&evidence, accounts, &coverage)?;
     let entry = crate::measures::entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
-        let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
-        crate::measures::worklist::worklist(&evidence, &from)?
+        let from =
+            worklist::Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
+        worklist::worklist(&evidence, &from)?
     };
     let payback = payback::of_proposals(&evidence, &entry, &carriers)?;
     let words = |(names, given): &(Names, usize)| {

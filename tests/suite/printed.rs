@@ -37,7 +37,6 @@ pub fn undeclared<'r>(review: &'r Review, name: &str) -> &'r Table {
         "fault_rates" => &review.fault_rates,
         "entry" => &review.entry,
         "carriers" => &review.carriers,
-        "worklist" => &review.worklist,
         "trust" => &review.trust,
         "intake" => &review.intake,
         other => panic!("the results of {other} are declared: use their types"),

@@ -77,21 +77,11 @@ results! {
         /// Share of the draws in which the set is worth at least its price.
         probability: Option<f64> [Probability],
         /// Whether the set is the best one within the budget.
-        chosen: Option<Chosen>,
+        chosen: Option<bool>,
         /// What may be spent.
         budget: Option<Money>,
         /// Why a proposal has no value.
         reason: Option<String>,
-    }
-}
-
-words! {
-    /// Whether a set is the best one within the budget.
-    pub enum Chosen {
-        /// It is.
-        Yes = "yes",
-        /// It is not, or there is no budget.
-        No = "no",
     }
 }
 

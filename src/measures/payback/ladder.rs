@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 use super::asked::Asked;
 use super::case::Shares;
-use super::declared::{By, Chosen, Own, Quantity, Row, Table};
+use super::declared::{By, Own, Quantity, Row, Table};
 use super::flows::{FleetFlows, Skipped};
 use super::sets::Together;
 use super::terms::Terms;
@@ -59,7 +59,7 @@ pub fn ladder(
             rung: Some(number),
             next_thousand: (more > 0.0).then(|| Money::rounded(next)),
             probability: Some(paid / values.len().max(1) as f64),
-            chosen: Some(if is_chosen { Chosen::Yes } else { Chosen::No }),
+            chosen: Some(is_chosen),
             budget: asked.budget.map(Money),
             ..Own::default()
         };

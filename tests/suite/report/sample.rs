@@ -42,7 +42,7 @@ pub fn empty() -> Review {
         carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
         payback: Default::default(),
         changes: Default::default(),
-        worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
+        worklist: Default::default(),
         trust: Table::empty("trust", TRUST),
         intake: Table::empty("intake", INTAKE),
         stages: names(&STAGES),
@@ -216,7 +216,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         &mut review.fault_rates,
         &mut review.entry,
         &mut review.carriers,
-        &mut review.worklist,
         &mut review.trust,
         &mut review.intake,
     ];
@@ -224,6 +223,7 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .into_iter()
         .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
         .collect();
+    groups.extend(review.worklist.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.payback.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.changes.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));

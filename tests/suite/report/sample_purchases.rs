@@ -1,6 +1,6 @@
 //! The invented rows of purchase cases: one that pays, one that cannot be valued, a flagged one.
 
-use motetrail::measures::payback::{By, Chosen, InputUnit, Own, Quantity, Row, Source, Table};
+use motetrail::measures::payback::{By, InputUnit, Own, Quantity, Row, Source, Table};
 use motetrail::measures::results::Money;
 use motetrail::measures::{Flag, Group};
 
@@ -21,7 +21,7 @@ pub fn payback() -> Table {
             rung: Some(1),
             next_thousand: Some(Money(387_500)),
             probability: Some(0.985),
-            chosen: Some(Chosen::Yes),
+            chosen: Some(true),
             budget: Some(Money(600_000)),
             ..Own::default()
         };

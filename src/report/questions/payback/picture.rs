@@ -6,7 +6,7 @@ use crate::charts::{
     CashFan, CashPanel, CashPoint, Ladder, LadderStep, Reference, Tornado, TornadoBar,
     TornadoPanel, cash_fan, ladder as draw_ladder, tornado,
 };
-use crate::measures::payback::{By, Chosen, InputUnit, Quantity, Row};
+use crate::measures::payback::{By, InputUnit, Quantity, Row};
 use crate::measures::results::Money;
 use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
@@ -170,7 +170,7 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
                 scale.unit,
                 row.own.probability.map_or_else(|| "–".to_owned(), short_chance),
             ),
-            chosen: row.own.chosen == Some(Chosen::Yes),
+            chosen: row.own.chosen == Some(true),
         })
     };
     let budget = rows.first().and_then(|row| row.own.budget);

@@ -1,7 +1,7 @@
 //! Tables of Q8: what each proposal is worth, what it does, what it depends on, what a budget buys.
 
 use crate::charts::number::{fixed, percent};
-use crate::measures::payback::{By, Chosen, InputUnit, NAME, Quantity, Row};
+use crate::measures::payback::{By, InputUnit, NAME, Quantity, Row};
 use crate::measures::results::Money;
 use crate::measures::{Review, Unit};
 use crate::report::page::page_table::PageTable;
@@ -159,9 +159,9 @@ fn sets(review: &Review) -> PageTable {
         .numbers(&format!("what each thousand more buys, {unit}"), |row| {
             money(row.own.next_thousand)
         })
-        .words("within the budget", |row| match row.own.chosen {
-            Some(Chosen::Yes) => "chosen".to_owned(),
-            Some(Chosen::No) | None => String::new(),
+        .words("within the budget", |row| {
+            let chosen = row.own.chosen == Some(true);
+            if chosen { "chosen".to_owned() } else { String::new() }
         })
         .set("The best set for every sum", NAME)
 }

@@ -1,7 +1,7 @@
 //! Several proposals: nothing saved twice, the best set, draws that do not depend on the company.
 
 use motetrail::measures::Flag;
-use motetrail::measures::payback::{Chosen, Quantity, Row, Table};
+use motetrail::measures::payback::{Quantity, Row, Table};
 use motetrail::measures::results::Money;
 use motetrail::settings::Proposal;
 use motetrail::stats::PersonTime;
@@ -64,7 +64,7 @@ fn the_budget_chooses_the_best_set_that_it_pays_for() {
         let table = table(&flows(), &all, Some(budget));
         let best = table.quantity(Quantity::BestSet).next();
         assert_eq!(best.map(|row| row.own.set.as_deref().unwrap()), expected, "{budget}");
-        let is_chosen = |(_, row): &&(String, &Row)| row.own.chosen == Some(Chosen::Yes);
+        let is_chosen = |(_, row): &&(String, &Row)| row.own.chosen == Some(true);
         let chosen = rungs(&table).iter().filter(is_chosen).count();
         assert_eq!(chosen, usize::from(expected.is_some()));
     }
