@@ -1,8 +1,10 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
 use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::measures::carriers;
 use crate::measures::changes;
 use crate::measures::coverage;
+use crate::measures::entry;
 use crate::measures::evidence::Evidence;
 use crate::measures::first_pass;
 use crate::measures::payback;
@@ -34,8 +36,8 @@ pub struct Review {
     pub coverage: coverage::Table,
     pub fault_rates: Table,
     pub skipped_cost: skipped_cost::Table,
-    pub entry: Table,
-    pub carriers: Table,
+    pub entry: entry::Table,
+    pub carriers: carriers::Table,
     pub payback: payback::Table,
     pub changes: changes::Table,
     pub worklist: worklist::Table,
@@ -100,16 +102,11 @@ pub fn review(
     );
     let (skipped_cost, (carriers, changes)) = rayon::join(
         || skipped_cost::skipped_cost(&evidence),
-        || {
-            rayon::join(
-                || crate::measures::carriers::carriers(&evidence),
-                || changes::changes(&evidence),
-            )
-        },
+        || rayon::join(|| carriers::carriers(&evidence), || changes::changes(&evidence)),
     );
-    let (cycles, coverage, skipped_cost, carriers) = (cycles?, coverage?, skipped_cost?, carriers?);
+    let (cycles, coverage, skipped_cost) = (cycles?, coverage?, skipped_cost?);
     let trust = crate::measures::trust::trust(&evidence, accounts, &coverage)?;
-    let entry = crate::measures::entry::entry(&evidence, &skipped_cost)?;
+    let entry = entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
         let from =
             worklist::Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };

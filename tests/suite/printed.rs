@@ -35,8 +35,6 @@ pub fn undeclared<'r>(review: &'r Review, name: &str) -> &'r Table {
     match name {
         "cycles" => &review.cycles,
         "fault_rates" => &review.fault_rates,
-        "entry" => &review.entry,
-        "carriers" => &review.carriers,
         "trust" => &review.trust,
         "intake" => &review.intake,
         other => panic!("the results of {other} are declared: use their types"),

@@ -38,7 +38,7 @@ use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, Money};
-use crate::measures::table;
+use crate::measures::{carriers, entry};
 use crate::settings::Proposal;
 use case::Case;
 use valued::Valued;
@@ -49,8 +49,8 @@ use valued::Valued;
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn of_proposals(
     evidence: &Evidence,
-    entry: &table::Table,
-    carriers: &table::Table,
+    entry: &entry::Table,
+    carriers: &carriers::Table,
 ) -> Result<Table, DeriveError> {
     let (plan, rules) = (evidence.plan, evidence.rules());
     if plan.proposals.is_empty() {

@@ -9,12 +9,11 @@ use super::declared::{List, Own};
 use super::item::{Item, face_name, local};
 use super::risk::Between;
 use crate::derive::{CarrierFace, DeriveError, Later, TimeLine};
-use crate::measures::carriers::is_listed;
+use crate::measures::carriers::{Carrier, Row, Table};
 use crate::measures::entry::money::{Arrival, Associated, arrivals};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::{Group, Money};
 use crate::measures::skipped_cost;
-use crate::measures::table::{Row, Table, Value};
 
 /// Every listed carrier that is not cleaned since.
 ///
@@ -38,7 +37,7 @@ pub(in crate::measures) fn carriers(
         };
         if let Some(row) = listed(carriers, &name) {
             let dirty_end = price(face, &arrivals, share);
-            items.push(item(evidence, carriers, row, line, dirty_end));
+            items.push(item(evidence, row, line, dirty_end));
         }
     }
     Ok(items)
@@ -53,9 +52,8 @@ fn is_open(line: &TimeLine) -> bool {
 
 /// Its row among the listed.
 fn listed<'a>(carriers: &'a Table, name: &str) -> Option<&'a Row> {
-    let says = |row: &Row, column: &str, word: &str| matches!(carriers.own(row, column), Value::Text(own) if own == word);
-    carriers.rows.iter().find(|row| {
-        is_listed(carriers, row) && says(row, "kind", "end-face") && says(row, "entity", name)
+    carriers.listed().find(|row| {
+        row.own.kind == Some(Carrier::EndFace) && row.own.entity.as_deref() == Some(name)
     })
 }
 
@@ -81,23 +79,16 @@ fn price(face: &CarrierFace, arrivals: &[Arrival], share: Option<Associated>) ->
     }
 }
 
-fn item(
-    evidence: &Evidence,
-    carriers: &Table,
-    row: &Row,
-    line: &TimeLine,
-    dirty_end: Between,
-) -> Item {
-    let number = |column: &str| match carriers.own(row, column) {
-        Value::Number(number) => Some(*number),
-        _ => None,
-    };
+fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> Item {
     let months = 3.0 * evidence.derived.period.look_back.len().max(1) as f64;
     let excess = || {
-        let a_month = number("expected")? / months;
-        let more = |column: &str| Some(a_month * (number(column)? - 1.0));
-        let (value, low, high) = (more("shrunken")?, more("shrunken_low")?, more("shrunken_high")?);
-        Some(Between { value, low, high })
+        let a_month = row.own.expected? / months;
+        let more = |ratio: f64| a_month * (ratio - 1.0);
+        Some(Between {
+            value: more(row.own.shrunken?),
+            low: more(row.own.shrunken_low?),
+            high: more(row.own.shrunken_high?),
+        })
     };
     let costs = evidence.costs();
     let a_minute = costs.labour_hour as f64 / 60.0;
@@ -108,7 +99,7 @@ fn item(
         Some(at) => format!("since it was last cleaned ({at})"),
         None => "and never cleaned in the months looked back".to_owned(),
     };
-    let ratio = number("shrunken").unwrap_or(1.0);
+    let ratio = row.own.shrunken.unwrap_or(1.0);
     let matings = since.count();
     let glossary = &evidence.derived.glossary;
     let last = line.touches.last();

@@ -18,12 +18,11 @@ pub use declared::*;
 
 use std::cmp::Ordering;
 
+use self::carriers::carriers;
 use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
-use crate::measures::skipped_cost;
 use crate::measures::table;
-use carriers::carriers;
 use faces::left_failing;
 use item::{Item, local};
 use matings::unseen_matings;
@@ -35,8 +34,8 @@ const METHOD: &str = "expected saving, outermost limits of its parts";
 /// Tables that the worklist reads beside the counts.
 pub(in crate::measures) struct Sources<'a> {
     pub cycles: &'a table::Table,
-    pub skipped: &'a skipped_cost::Table,
-    pub carriers: &'a table::Table,
+    pub skipped: &'a crate::measures::skipped_cost::Table,
+    pub carriers: &'a crate::measures::carriers::Table,
 }
 
 /// The table of the worklist.

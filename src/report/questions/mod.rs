@@ -13,7 +13,7 @@ pub(in crate::report) mod skipped_cost;
 mod trust;
 mod worklist;
 
-use crate::measures::{AnyRow, Leading, Review, Row};
+use crate::measures::{AnyRow, Leading, Review};
 use crate::report::Inputs;
 use crate::report::page::page_table::{PageTable, Set, events};
 use crate::report::page::section::Section;
@@ -42,9 +42,6 @@ pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
 
 /// What a finding says where there is nothing to say it from.
 const NO_RECORDS: &str = "No records to answer this from.";
-
-/// A row and what it is called in a table.
-type Named<'a> = (String, &'a Row);
 
 /// Rows called by their groups.
 fn labelled<R: AnyRow + Copy>(rows: &[R]) -> Vec<(String, R)> {

@@ -81,11 +81,3 @@ fn stage_place(review: &Review, group: &Group) -> usize {
     let stage = group.stage.as_deref();
     stage.map_or(0, |stage| place(stage).unwrap_or(review.stages.len()))
 }
-
-/// A word of a row's own column; empty without one.
-pub(in crate::report) fn text<'a>(table: &'a Table, row: &'a Row, column: &str) -> &'a str {
-    match table.own(row, column) {
-        Value::Text(text) => text,
-        _ => "",
-    }
-}

@@ -38,8 +38,8 @@ pub fn empty() -> Review {
         coverage: Default::default(),
         fault_rates: Table::empty("fault_rates", FAULT_RATES),
         skipped_cost: Default::default(),
-        entry: Table::empty("entry", super::sample_entry::ENTRY),
-        carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
+        entry: Default::default(),
+        carriers: Default::default(),
         payback: Default::default(),
         changes: Default::default(),
         worklist: Default::default(),
@@ -211,14 +211,8 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     for list in [&mut review.stages, &mut review.families, &mut review.sites] {
         list.iter_mut().for_each(|word| *word = change(word));
     }
-    let undeclared = [
-        &mut review.cycles,
-        &mut review.fault_rates,
-        &mut review.entry,
-        &mut review.carriers,
-        &mut review.trust,
-        &mut review.intake,
-    ];
+    let undeclared =
+        [&mut review.cycles, &mut review.fault_rates, &mut review.trust, &mut review.intake];
     let mut groups: Vec<&mut Group> = undeclared
         .into_iter()
         .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
@@ -228,6 +222,8 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     groups.extend(review.changes.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.skipped_cost.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.entry.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.carriers.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
         let Group { site, stage, family, supplier, treatment, .. } = group;

@@ -6,10 +6,9 @@
 
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::How;
+use motetrail::measures::carriers::{self, Carrier};
 use motetrail::measures::first_pass::{By, Quantity};
 use motetrail::measures::skipped_cost;
-
-use motetrail::measures::Row;
 
 use super::demo::{demo, holds};
 
@@ -160,28 +159,33 @@ fn late_tickets_are_given_back_to_the_mating_that_was_replaced() {
     );
 }
 
+fn entities(table: &carriers::Table) -> impl Iterator<Item = &carriers::Row> {
+    table.rows_of(carriers::By::KindEntity, carriers::Quantity::AgainstOthers)
+}
+
 /// Both planted leads and the planted tool are listed, and nothing else of their kinds.
 #[test]
 fn planted_carriers_are_listed_and_no_innocent() {
     let demo = demo();
-    let rows = demo.rows("carriers", "kind+entity", "against-others");
-    let listed = |kind: &str| -> Vec<String> {
-        let own = |row: &&&Row, column| demo.own("carriers", row, column);
-        let of = rows.iter().filter(|row| own(row, "kind") == kind && own(row, "carrier") == "yes");
-        let mut names: Vec<String> = of.map(|row| demo.own("carriers", row, "entity")).collect();
+    let listed = |kind: Carrier| -> Vec<&str> {
+        let is_listed = |row: &&carriers::Row| {
+            row.own.kind == Some(kind) && row.own.carrier == Some(carriers::Verdict::Listed)
+        };
+        let rows = entities(&demo.review.carriers).filter(is_listed);
+        let mut names: Vec<&str> = rows.filter_map(|row| row.own.entity.as_deref()).collect();
         names.sort();
         names
     };
     let planted = &demo.truth["carriers"];
     let leads: Vec<&str> =
         planted["leads"].as_array().unwrap().iter().map(|name| name.as_str().unwrap()).collect();
-    assert_eq!(listed("end-face"), leads);
+    assert_eq!(listed(Carrier::EndFace), leads);
     let tool = planted["tool"].as_str().unwrap();
-    assert_eq!(listed("tool-cleaning"), [tool]);
-    assert_eq!(listed("tool-soiling"), [tool]);
-    assert_eq!(listed("supplier"), [demo.truth["dirty_supplier"]["name"].as_str().unwrap()]);
-    assert_eq!(listed("instrument"), [""; 0]);
-    assert!(listed("operator").is_empty(), "people are not named");
+    assert_eq!(listed(Carrier::ToolCleaning), [tool]);
+    assert_eq!(listed(Carrier::ToolSoiling), [tool]);
+    assert_eq!(listed(Carrier::Supplier), [demo.truth["dirty_supplier"]["name"].as_str().unwrap()]);
+    assert!(listed(Carrier::Instrument).is_empty());
+    assert!(listed(Carrier::Operator).is_empty(), "people are not named");
 }
 
 /// What a lead soils lies within the interval of what is found, against the leads of its cell: a
@@ -189,13 +193,12 @@ fn planted_carriers_are_listed_and_no_innocent() {
 #[test]
 fn ratios_of_planted_leads_are_clearly_above_one() {
     let demo = demo();
-    for row in demo.rows("carriers", "kind+entity", "against-others") {
-        if demo.own("carriers", row, "kind") == "end-face"
-            && demo.own("carriers", row, "carrier") == "yes"
-        {
-            let planted = demo.planted(&["carriers", "carrier_dirt"])
-                / demo.planted(&["carriers", "lead_dirt"]);
-            assert!(row.low.unwrap() > 1.5 && row.low.unwrap() < planted, "{row:?}");
-        }
+    let planted =
+        demo.planted(&["carriers", "carrier_dirt"]) / demo.planted(&["carriers", "lead_dirt"]);
+    let listed = demo.review.carriers.listed();
+    let leads: Vec<_> = listed.filter(|row| row.own.kind == Some(Carrier::EndFace)).collect();
+    assert!(!leads.is_empty());
+    for row in leads {
+        assert!(row.low.unwrap() > 1.5 && row.low.unwrap() < planted, "{row:?}");
     }
 }

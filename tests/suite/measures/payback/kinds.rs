@@ -1,10 +1,9 @@
 //! Each kind of effect, worked out by hand.
 
-use motetrail::measures::Flag;
 use motetrail::measures::payback::{
     CarrierExcess, Contrast, Quantity, Source, StepHazard, carrier_excess, entry_hazards,
 };
-use motetrail::measures::{Group, Row, Table, Unit, Value};
+use motetrail::measures::{Flag, Group, carriers, entry};
 use motetrail::settings::{EffectKind, Proposal, Stated};
 use motetrail::stats::shifted_odds::course;
 
@@ -173,22 +172,26 @@ fn what_the_fleet_cannot_say_is_not_guessed() {
 
 #[test]
 fn hazards_come_from_single_steps_of_the_table_of_entry() {
-    const OWN: &[&str] = &["from", "reason", "hazard", "hazard_low", "hazard_high"];
-    let row = |from: &str, to: &str, reason: Value, hazard: Value| {
+    use entry::{By, Own, Quantity, Reason, Row, Table};
+    let row = |from: &str, to: &str, reason: Option<Reason>, hazard: Option<f64>| {
         let group = Group { stage: Some(to.to_owned()), ..Group::default() };
-        let mut row = Row::figure("from+stage", group, "entry", Unit::Share, 0.2, "profile");
-        row.n = 80.0;
-        let from = Value::Text(from.to_owned());
-        row.with(vec![from, reason, hazard, Value::Number(0.1), Value::Number(0.4)])
-            .flagged([Flag::Thin])
+        let own = Own {
+            from: Some(from.to_owned()),
+            reason,
+            hazard,
+            hazard_low: Some(0.1),
+            hazard_high: Some(0.4),
+            ..Own::default()
+        };
+        let row = Row::figure(By::Step, group, Quantity::Entry, 0.2, "profile", own);
+        Row { n: 80.0, ..row }.flagged([Flag::Thin])
     };
-    let summed = Value::Text("always passed together: their sum".into());
     let rows = vec![
-        row("a", "b", Value::Missing, Value::Number(0.22)),
-        row("b", "d", summed, Value::Number(0.3)),
-        row("d", "e", Value::Missing, Value::Missing),
+        row("a", "b", None, Some(0.22)),
+        row("b", "d", Some(Reason::Summed), Some(0.3)),
+        row("d", "e", None, None),
     ];
-    let found = entry_hazards(&Table { name: "entry", own: OWN, rows });
+    let found = entry_hazards(&Table { rows });
     let expected = StepHazard {
         from: "a".into(),
         to: "b".into(),
@@ -203,17 +206,22 @@ fn hazards_come_from_single_steps_of_the_table_of_entry() {
 
 #[test]
 fn carriers_are_those_listed_and_their_excess_is_of_the_shrunken_ratio() {
-    const OWN: &[&str] =
-        &["kind", "carrier", "expected", "shrunken", "shrunken_low", "shrunken_high"];
-    let row = |carrier: &str| {
+    use carriers::{By, Carrier, Own, Quantity, Row, Table, Verdict};
+    let row = |carrier: Verdict| {
         let group = Group { site: Some("North".into()), ..Group::default() };
-        let words = ["end-face", carrier].map(|word| Value::Text(word.into()));
-        let numbers = [4.0, 3.0, 2.0, 2.0 + 2.0 * 1.959964].map(Value::Number);
-        Row::figure("kind+entity", group, "against-others", Unit::Ratio, 5.0, "exact")
-            .with(words.into_iter().chain(numbers).collect())
+        let own = Own {
+            kind: Some(Carrier::EndFace),
+            carrier: Some(carrier),
+            expected: Some(4.0),
+            shrunken: Some(3.0),
+            shrunken_low: Some(2.0),
+            shrunken_high: Some(2.0 + 2.0 * 1.959964),
+            ..Own::default()
+        };
+        Row::figure(By::KindEntity, group, Quantity::AgainstOthers, 5.0, "exact", own)
     };
-    let rows = vec![row("yes"), row("no"), row("not tested")];
-    let found = carrier_excess(&Table { name: "carriers", own: OWN, rows }, 0.95);
+    let rows = [Verdict::Listed, Verdict::NotListed, Verdict::NotTested].map(row).to_vec();
+    let found = carrier_excess(&Table { rows }, 0.95);
     assert_eq!(found.len(), 1);
     assert_eq!((found[0].kind.as_str(), found[0].excess), ("end-face", 8.0));
     assert!((found[0].se - 4.0).abs() < 1e-5);
