@@ -3,11 +3,11 @@
 mod carriers;
 mod changes;
 pub mod coverage;
-mod cycles;
+pub mod cycles;
 mod draw_name;
 mod entry;
 mod evidence;
-mod fault_rates;
+pub mod fault_rates;
 pub mod first_pass;
 mod flag;
 mod intake;

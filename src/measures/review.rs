@@ -1,8 +1,10 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
-use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::derive::{DeriveError, Derived, Listing, Period};
 use crate::measures::coverage;
+use crate::measures::cycles;
 use crate::measures::evidence::Evidence;
+use crate::measures::fault_rates;
 use crate::measures::first_pass;
 use crate::measures::results::AnyTable;
 use crate::measures::table::Table;
@@ -27,9 +29,9 @@ pub struct Review {
     /// their records say.
     pub priced: bool,
     pub first_pass: first_pass::Table,
-    pub cycles: Table,
+    pub cycles: cycles::Table,
     pub coverage: coverage::Table,
-    pub fault_rates: Table,
+    pub fault_rates: fault_rates::Table,
     pub skipped_cost: Table,
     pub entry: Table,
     pub carriers: Table,
@@ -82,18 +84,8 @@ pub fn review(
     let evidence = Evidence::of(plan, derived);
     // None of these needs another; each is the same whichever thread works it out.
     let ((first_pass, cycles), (coverage, fault_rates)) = rayon::join(
-        || {
-            rayon::join(
-                || first_pass::first_pass(&evidence),
-                || crate::measures::cycles::cycles(&evidence),
-            )
-        },
-        || {
-            rayon::join(
-                || coverage::coverage(&evidence),
-                || crate::measures::fault_rates::fault_rates(&evidence),
-            )
-        },
+        || rayon::join(|| first_pass::first_pass(&evidence), || cycles::cycles(&evidence)),
+        || rayon::join(|| coverage::coverage(&evidence), || fault_rates::fault_rates(&evidence)),
     );
     let (skipped_cost, (carriers, changes)) = rayon::join(
         || crate::measures::skipped_cost::skipped_cost(&evidence),
@@ -112,14 +104,6 @@ pub fn review(
         crate::measures::worklist::worklist(&evidence, &from)?
     };
     let payback = crate::measures::payback::of_proposals(&evidence, &entry, &carriers)?;
-    let words = |(names, given): &(Names, usize)| {
-        let places = names.places(*given);
-        let mut words = vec![String::new(); names.len()];
-        for (code, place) in places.into_iter().enumerate() {
-            words[place as usize] = names.word(code as u32).to_owned();
-        }
-        words
-    };
     Ok(Review {
         fleet: plan.fleet.name.clone(),
         currency: plan.fleet.currency.clone(),
@@ -142,7 +126,7 @@ pub fn review(
         trust,
         intake: crate::measures::intake::intake(accounts),
         stages: plan.stages.order.clone(),
-        families: words(&derived.glossary.family),
-        sites: words(&derived.glossary.site),
+        families: Listing::of(&derived.glossary.family).words,
+        sites: Listing::of(&derived.glossary.site).words,
     })
 }

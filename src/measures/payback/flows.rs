@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::measures::cycles::Contrast;
 use crate::measures::flag::Flag;
 use crate::measures::skipped_cost::ratio::is_thin;
 use crate::stats::PersonTime;
@@ -77,13 +78,6 @@ pub struct Skipped {
     pub faults: f64,
     /// What looking would have cost.
     pub looks: f64,
-}
-
-/// A contrast of two cleaning methods: log odds ratio with its standard error.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Contrast {
-    pub log_odds: f64,
-    pub se: f64,
 }
 
 /// Hazard of dirt entering at a step, as 5.6 has it.

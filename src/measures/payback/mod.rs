@@ -32,7 +32,8 @@ use crate::measures::flag::Flag;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
 use crate::settings::Proposal;
 
-pub use flows::{CarrierExcess, Contrast, FleetFlows, Place, Purse, Skipped, StepHazard, pool};
+pub use crate::measures::cycles::Contrast;
+pub use flows::{CarrierExcess, FleetFlows, Place, Purse, Skipped, StepHazard, pool};
 pub use input::Drawing;
 pub use named::{carrier_excess, entry_hazards};
 

@@ -5,9 +5,10 @@ use super::limit::{CycleLimit, cycle_limit};
 use super::risk::Risks;
 use super::{Item, face_name, money, text};
 use crate::derive::{DeriveError, LeftFailing};
+use crate::measures::cycles;
 use crate::measures::entry::money::arrivals;
 use crate::measures::evidence::Evidence;
-use crate::measures::table::{Group, Table, Value};
+use crate::measures::table::{Group, Value};
 use crate::records::Finding;
 
 /// Zones from the innermost (IEC 61300-3-35).
@@ -29,7 +30,7 @@ enum Work {
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn left_failing(
     evidence: &Evidence,
-    cycles: &Table,
+    cycles: &cycles::Table,
     risks: &mut Risks,
 ) -> Result<Vec<Item>, DeriveError> {
     let glossary = &evidence.derived.glossary;

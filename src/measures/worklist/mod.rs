@@ -17,6 +17,7 @@ use std::cmp::Ordering;
 use chrono::DateTime;
 
 use crate::derive::{DeriveError, Key};
+use crate::measures::cycles;
 use crate::measures::evidence::Evidence;
 use crate::measures::table::{Group, Row, Table, Unit, Value};
 use carriers::carriers;
@@ -48,7 +49,7 @@ const METHOD: &str = "expected saving, outermost limits of its parts";
 
 /// Tables that the worklist reads beside the counts.
 pub(in crate::measures) struct Sources<'a> {
-    pub cycles: &'a Table,
+    pub cycles: &'a cycles::Table,
     pub skipped: &'a Table,
     pub carriers: &'a Table,
 }

@@ -46,11 +46,6 @@ const NO_RECORDS: &str = "No records to answer this from.";
 /// A row and what it is called in a table.
 type Named<'a> = (String, &'a Row);
 
-/// Rows called by their groups.
-fn labelled<R: AnyRow + Copy>(rows: &[R]) -> Vec<(String, R)> {
-    rows.iter().map(|row| (label(row), *row)).collect()
-}
-
 /// What a row is grouped by and its groups: "site: Tal".
 fn by_and_label(row: &impl AnyRow) -> String {
     format!("{}: {}", row.leading().by, label(row))

@@ -61,6 +61,11 @@ impl Amount {
         }
     }
 
+    /// The value on the scale that suits it, without its unit: a cell whose heading names the unit.
+    pub(in crate::report) fn bare(&self) -> String {
+        self.value_on(&self.scale(""))
+    }
+
     /// The interval on a scale: "18 to 66"; empty without one.
     pub(in crate::report) fn interval_on(&self, scale: &Scale) -> String {
         match (self.low, self.high) {

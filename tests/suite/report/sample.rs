@@ -34,9 +34,9 @@ pub fn empty() -> Review {
         look_back_months: 12,
         priced: true,
         first_pass: Default::default(),
-        cycles: Table::empty("cycles", CYCLES),
+        cycles: Default::default(),
         coverage: Default::default(),
-        fault_rates: Table::empty("fault_rates", FAULT_RATES),
+        fault_rates: Default::default(),
         skipped_cost: Table::empty("skipped_cost", SKIPPED_COST),
         entry: Table::empty("entry", super::sample_entry::ENTRY),
         carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
@@ -70,10 +70,6 @@ pub fn full() -> Review {
     }
 }
 
-pub const FAULT_RATES: &[&str] =
-    &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
-
-pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
 pub const SKIPPED_COST: &[&str] = &[
     "exposure",
     "faults",
@@ -212,6 +208,19 @@ pub fn declared_share<M: Measure>(
     row.flagged((n < 20.0).then_some(Flag::Thin))
 }
 
+/// Any estimate with its interval, of a table whose results are declared.
+pub fn declared_row<M: Measure>(
+    by: M::By,
+    group: Group,
+    quantity: M::Quantity,
+    (n, events): (f64, i64),
+    [estimate, low, high]: [f64; 3],
+    own: M::Own,
+) -> results::Row<M> {
+    let row = results::Row::figure(by, group, quantity, estimate, "Wilson", own);
+    results::Row { n, events: Some(events), low: Some(low), high: Some(high), ..row }
+}
+
 /// A count without an interval.
 pub fn figure(by: &'static str, group: Group, quantity: &'static str, value: f64) -> Row {
     let mut row = row(by, group, quantity, Unit::Count, (value, value as i64), [value; 3]);
@@ -239,8 +248,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         list.iter_mut().for_each(|word| *word = change(word));
     }
     let undeclared = [
-        &mut review.cycles,
-        &mut review.fault_rates,
         &mut review.skipped_cost,
         &mut review.entry,
         &mut review.carriers,
@@ -255,6 +262,8 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
         .collect();
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.cycles.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.fault_rates.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
         let Group { site, stage, family, supplier, treatment, .. } = group;

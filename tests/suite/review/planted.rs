@@ -6,6 +6,7 @@
 
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::How;
+use motetrail::measures::cycles;
 use motetrail::measures::first_pass::{By, Quantity};
 
 use motetrail::measures::Row;
@@ -75,6 +76,16 @@ fn worst_site_and_stage_is_among_the_first_three() {
     assert!(number("ratio_low") <= planted && planted <= number("ratio_high"));
 }
 
+/// The share of a method's first cycles that passed.
+fn first_cycle_hazard(method: &str) -> &'static cycles::Row {
+    let table = &demo().review.cycles;
+    let mut hazards = table.rows_of(cycles::By::Treatment, cycles::Quantity::Hazard);
+    let first = |row: &&cycles::Row| {
+        row.group.treatment.as_deref() == Some(method) && row.own.cycle == Some(1)
+    };
+    hazards.find(first).unwrap()
+}
+
 #[test]
 fn hazards_of_the_first_cycle_hold_the_planted_ones_by_method() {
     let demo = demo();
@@ -83,14 +94,7 @@ fn hazards_of_the_first_cycle_hold_the_planted_ones_by_method() {
     for method in methods {
         let name = method["method"].as_str().unwrap();
         let planted = method["pass"][0].as_f64().unwrap();
-        let row = demo
-            .rows("cycles", "treatment", "hazard")
-            .into_iter()
-            .find(|row| {
-                row.group.treatment.as_deref() == Some(name)
-                    && demo.own("cycles", row, "cycle") == "1"
-            })
-            .unwrap();
+        let row = first_cycle_hazard(name);
         assert!(holds(row, planted), "{name}: {planted} not in {row:?}");
     }
 }
@@ -101,14 +105,7 @@ fn hazards_of_the_first_cycle_hold_the_planted_ones_by_method() {
 fn odds_of_passing_wet_dry_against_dry_hold_the_planted_ratio() {
     let demo = demo();
     let first_cycle = |method: &str| {
-        let row = demo
-            .rows("cycles", "treatment", "hazard")
-            .into_iter()
-            .find(|row| {
-                row.group.treatment.as_deref() == Some(method)
-                    && demo.own("cycles", row, "cycle") == "1"
-            })
-            .unwrap();
+        let row = first_cycle_hazard(method);
         (row.events.unwrap() as f64, row.n - row.events.unwrap() as f64)
     };
     let ((a, b), (c, d)) = (first_cycle("wet-dry"), first_cycle("dry"));
