@@ -47,6 +47,6 @@ pub use pick::shortlist::Shortlist;
 pub use pick::worklist::Worklist;
 pub use read::{Along, By, Clusters, Group, Rows, TableFrame};
 pub use scan::key::Key;
-pub use scan::names::{Glossary, MIXED, Names};
+pub use scan::names::{Glossary, Listing, MIXED, Names};
 pub use scan::shared::Precision;
 pub use witness::Witness;

@@ -3,11 +3,11 @@
 pub mod carriers;
 pub mod changes;
 pub mod coverage;
-mod cycles;
+pub mod cycles;
 mod draw_name;
 pub mod entry;
 mod evidence;
-mod fault_rates;
+pub mod fault_rates;
 pub mod first_pass;
 mod flag;
 mod intake;

@@ -1,11 +1,13 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
-use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::derive::{DeriveError, Derived, Listing, Period};
 use crate::measures::carriers;
 use crate::measures::changes;
 use crate::measures::coverage;
+use crate::measures::cycles;
 use crate::measures::entry;
 use crate::measures::evidence::Evidence;
+use crate::measures::fault_rates;
 use crate::measures::first_pass;
 use crate::measures::payback;
 use crate::measures::results::AnyTable;
@@ -32,9 +34,9 @@ pub struct Review {
     /// their records say.
     pub priced: bool,
     pub first_pass: first_pass::Table,
-    pub cycles: Table,
+    pub cycles: cycles::Table,
     pub coverage: coverage::Table,
-    pub fault_rates: Table,
+    pub fault_rates: fault_rates::Table,
     pub skipped_cost: skipped_cost::Table,
     pub entry: entry::Table,
     pub carriers: carriers::Table,
@@ -87,18 +89,8 @@ pub fn review(
     let evidence = Evidence::of(plan, derived);
     // None of these needs another; each is the same whichever thread works it out.
     let ((first_pass, cycles), (coverage, fault_rates)) = rayon::join(
-        || {
-            rayon::join(
-                || first_pass::first_pass(&evidence),
-                || crate::measures::cycles::cycles(&evidence),
-            )
-        },
-        || {
-            rayon::join(
-                || coverage::coverage(&evidence),
-                || crate::measures::fault_rates::fault_rates(&evidence),
-            )
-        },
+        || rayon::join(|| first_pass::first_pass(&evidence), || cycles::cycles(&evidence)),
+        || rayon::join(|| coverage::coverage(&evidence), || fault_rates::fault_rates(&evidence)),
     );
     let (skipped_cost, (carriers, changes)) = rayon::join(
         || skipped_cost::skipped_cost(&evidence),
@@ -113,14 +105,6 @@ pub fn review(
         worklist::worklist(&evidence, &from)?
     };
     let payback = payback::of_proposals(&evidence, &entry, &carriers)?;
-    let words = |(names, given): &(Names, usize)| {
-        let places = names.places(*given);
-        let mut words = vec![String::new(); names.len()];
-        for (code, place) in places.into_iter().enumerate() {
-            words[place as usize] = names.word(code as u32).to_owned();
-        }
-        words
-    };
     Ok(Review {
         fleet: plan.fleet.name.clone(),
         currency: plan.fleet.currency.clone(),
@@ -143,7 +127,7 @@ pub fn review(
         trust,
         intake: crate::measures::intake::intake(accounts),
         stages: plan.stages.order.clone(),
-        families: words(&derived.glossary.family),
-        sites: words(&derived.glossary.site),
+        families: Listing::of(&derived.glossary.family).words,
+        sites: Listing::of(&derived.glossary.site).words,
     })
 }

@@ -54,7 +54,7 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
         let EffectKind::Cleaning { contrast: Some((method, other)), .. } = &effect.kind else {
             continue;
         };
-        if let Some(contrast) = crate::measures::cycles::odds::contrast(evidence, method, other)? {
+        if let Some(contrast) = crate::measures::cycles::contrast(evidence, method, other) {
             flows.contrasts.insert((method.clone(), other.clone()), contrast);
         }
     }

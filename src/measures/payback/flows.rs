@@ -5,6 +5,8 @@
 
 use std::collections::BTreeMap;
 
+use crate::measures::carriers::Carrier;
+use crate::measures::cycles::Contrast;
 use crate::measures::flag::Flag;
 use crate::measures::skipped_cost::ratio::is_thin;
 use crate::stats::PersonTime;
@@ -124,15 +126,6 @@ pub struct Skipped {
     pub looks: f64,
 }
 
-/// A contrast of two cleaning methods.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Contrast {
-    /// Log odds ratio of passing a cycle.
-    pub log_odds: f64,
-    /// Its standard error.
-    pub se: f64,
-}
-
 /// Hazard of dirt entering at a step, as 5.6 has it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StepHazard {
@@ -156,7 +149,7 @@ pub struct StepHazard {
 #[derive(Clone, Debug, PartialEq)]
 pub struct CarrierExcess {
     /// Kind of carrier.
-    pub kind: String,
+    pub kind: Carrier,
     /// Its site, where it has one.
     pub site: Option<String>,
     /// Dirty results beyond the expected.

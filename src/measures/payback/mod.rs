@@ -28,9 +28,10 @@ mod terms;
 mod tornado;
 mod valued;
 
+pub use crate::measures::cycles::Contrast;
 pub use asked::Asked;
 pub use declared::*;
-pub use flows::{CarrierExcess, Contrast, FleetFlows, Place, Purse, Skipped, StepHazard};
+pub use flows::{CarrierExcess, FleetFlows, Place, Purse, Skipped, StepHazard};
 pub use input::Drawing;
 pub use named::{carrier_excess, entry_hazards};
 

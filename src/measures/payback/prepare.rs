@@ -5,6 +5,7 @@ use super::effect::{Change, Planned};
 use super::flows::{FleetFlows, Place, StepHazard};
 use super::input::{Drawing, Input};
 use super::named::{DIRTY_CYCLES, DIRTY_ENDS};
+use crate::measures::carriers::Carrier;
 use crate::measures::flag::Flag;
 use crate::settings::{Effect, EffectKind, Proposal, Stated};
 use crate::stats::shifted_odds::{Exit, course};
@@ -212,11 +213,12 @@ impl Preparing<'_> {
             return Err(lacking("what carriers pass on"));
         };
         let sites = &self.effect.sites;
-        let wanted = |kind: &str| kinds.is_empty() || kinds.iter().any(|known| known == kind);
-        let excess = |of: &[&str]| {
+        let wanted =
+            |kind: Carrier| kinds.is_empty() || kinds.iter().any(|known| known == kind.word());
+        let excess = |of: &[Carrier]| {
             let found = all.iter().filter(|one| {
-                of.contains(&one.kind.as_str())
-                    && wanted(&one.kind)
+                of.contains(&one.kind)
+                    && wanted(one.kind)
                     && (sites.is_empty()
                         || one.site.as_ref().is_none_or(|site| sites.contains(site)))
             });

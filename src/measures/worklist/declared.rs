@@ -1,5 +1,6 @@
 //! The results of 5.11.
 
+use crate::derive::counts::ZoneOf;
 use crate::measures::results::{Money, results, words};
 use crate::measures::skipped_cost::{self, Exposure};
 use crate::records;
@@ -41,7 +42,7 @@ results! {
         /// What failed the last look.
         finding: Option<Finding>,
         /// The innermost zone that failed it.
-        zone: Option<Zone>,
+        zone: Option<ZoneOf>,
         /// Cleaning cycles tried in vain.
         cycles: Option<u32> [Cycles],
         /// Days that are left until the horizon of the mating.
@@ -99,20 +100,6 @@ words! {
     }
 }
 
-words! {
-    /// Zones from the innermost (IEC 61300-3-35).
-    pub enum Zone {
-        /// Core.
-        Core = "A",
-        /// Cladding.
-        Cladding = "B",
-        /// Adhesive.
-        Adhesive = "C",
-        /// Contact.
-        Contact = "D",
-    }
-}
-
 impl Within {
     /// Whether its groups name a stage and a family.
     pub fn parts(self) -> (bool, bool) {
@@ -142,13 +129,6 @@ impl From<records::Finding> for Finding {
             records::Finding::Contamination => Finding::Contamination,
             records::Finding::Defect => Finding::Defect,
         }
-    }
-}
-
-impl Zone {
-    /// Of a zone as end faces left failing carry it: 1 for the innermost, 0 where not recorded.
-    pub fn of_face(zone: u8) -> Option<Zone> {
-        Zone::ALL.get(usize::from(zone).checked_sub(1)?).copied()
     }
 }
 

@@ -1,15 +1,16 @@
 //! End faces left failing (5.11): what mating them as they are would cost more than with both ends
 //! seen, less the price of the work.
 
-use super::declared::{List, Own, Zone};
+use super::declared::{List, Own};
 use super::item::{Item, face_name};
 use super::limit::{CycleLimit, cycle_limit};
 use super::risk::Risks;
+use crate::derive::counts::ZoneOf;
 use crate::derive::{DeriveError, LeftFailing};
+use crate::measures::cycles;
 use crate::measures::entry::money::arrivals;
 use crate::measures::evidence::Evidence;
 use crate::measures::results::{Group, Money};
-use crate::measures::table::Table;
 use crate::records::Finding;
 
 /// What is to be done with an end face.
@@ -28,7 +29,7 @@ enum Work {
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn left_failing(
     evidence: &Evidence,
-    cycles: &Table,
+    cycles: &cycles::Table,
     risks: &mut Risks,
 ) -> Result<Vec<Item>, DeriveError> {
     let glossary = &evidence.derived.glossary;
@@ -54,7 +55,7 @@ pub(in crate::measures) fn left_failing(
             what_to_do: Some(what_to_do(&left, &work, limit)),
             reason: Some(reason(&left, limit)),
             finding: Some(left.finding.into()),
-            zone: Zone::of_face(left.zone),
+            zone: (left.zone > 0).then(|| ZoneOf::of_event(left.zone)),
             cycles: Some(left.cycles),
             work_cost: Some(Money::rounded(work_cost)),
             mean_fault_cost: risk.as_ref().map(|risk| Money::rounded(risk.mean_cost)),

@@ -20,9 +20,9 @@ use std::cmp::Ordering;
 
 use self::carriers::carriers;
 use crate::derive::DeriveError;
+use crate::measures::cycles;
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
-use crate::measures::table;
 use faces::left_failing;
 use item::{Item, local};
 use matings::unseen_matings;
@@ -33,7 +33,7 @@ const METHOD: &str = "expected saving, outermost limits of its parts";
 
 /// Tables that the worklist reads beside the counts.
 pub(in crate::measures) struct Sources<'a> {
-    pub cycles: &'a table::Table,
+    pub cycles: &'a cycles::Table,
     pub skipped: &'a crate::measures::skipped_cost::Table,
     pub carriers: &'a crate::measures::carriers::Table,
 }

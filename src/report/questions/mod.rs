@@ -43,11 +43,6 @@ pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
 /// What a finding says where there is nothing to say it from.
 const NO_RECORDS: &str = "No records to answer this from.";
 
-/// Rows called by their groups.
-fn labelled<R: AnyRow + Copy>(rows: &[R]) -> Vec<(String, R)> {
-    rows.iter().map(|row| (label(row), *row)).collect()
-}
-
 /// What a row is grouped by and its groups: "site: Tal".
 fn by_and_label(row: &impl AnyRow) -> String {
     format!("{}: {}", row.leading().by, label(row))

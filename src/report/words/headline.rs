@@ -2,10 +2,10 @@
 
 use super::changed::{of_fleet, since};
 use super::flags::words;
-use super::label::{oldest_first, says};
+use super::label::oldest_first;
 use super::number::{Amount, level};
 use crate::measures::{AnyRow, Review, Unit};
-use crate::measures::{changes, first_pass, skipped_cost};
+use crate::measures::{changes, fault_rates, first_pass, skipped_cost};
 use crate::report::page::section::{counted, look_back};
 
 /// One number of the first page.
@@ -75,17 +75,18 @@ fn clean_at_first(review: &Review) -> Headline {
 }
 
 fn fault_rate(review: &Review) -> Headline {
-    const QUANTITY: &str = "faults-per-1000-months";
+    use fault_rates::{By, Certainty, Quantity};
     let table = &review.fault_rates;
-    let mut rows = table.rows_of("fleet", QUANTITY);
-    let row = rows.find(|row| says(table, row, "level", "linked"));
+    let linked = |by| {
+        let rows = table.rows_of(by, Quantity::PerMonths);
+        rows.filter(|row| row.own.level == Certainty::Linked)
+    };
+    let row = linked(By::Fleet).next();
     let months =
         row.map(|row| format!("{}.", counted(row.n, "connection-month", "connection-months")));
     let words = "contamination-linked faults per 1,000 connection-months";
-    let named = (QUANTITY, words, Unit::PerThousandMonths);
-    let linked =
-        table.rows_of("quarter", QUANTITY).filter(|row| says(table, row, "level", "linked"));
-    headline(review, named, row, [months, before(review, linked)])
+    let named = (Quantity::PerMonths.word(), words, Unit::PerThousandMonths);
+    headline(review, named, row, [months, before(review, linked(By::Quarter))])
 }
 
 fn net_saving(review: &Review) -> Headline {

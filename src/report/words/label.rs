@@ -2,7 +2,7 @@
 
 use std::cmp::Reverse;
 
-use crate::measures::{AnyRow, Group, Review, Row, Table, Value};
+use crate::measures::{AnyRow, Group, Review, Row, Table};
 
 /// The group of a row in words: "installation, LC".
 pub(in crate::report) fn label(row: &impl AnyRow) -> String {
@@ -58,11 +58,6 @@ pub(in crate::report) fn oldest_first<R: AnyRow>(rows: impl Iterator<Item = R>) 
     let mut rows: Vec<R> = rows.collect();
     rows.sort_by(|a, b| a.leading().group.time.cmp(&b.leading().group.time));
     rows
-}
-
-/// Whether a row's own column says that word.
-pub(in crate::report) fn says(table: &Table, row: &Row, column: &str, word: &str) -> bool {
-    matches!(table.own(row, column), Value::Text(text) if text == word)
 }
 
 /// The words of a grouping in rows, the largest total of `n` first.

@@ -1,9 +1,10 @@
 //! The invented rows of the worklist: thirteen end faces left failing, the last one flagged, one carrier, two connections.
 
+use motetrail::derive::counts::ZoneOf;
 use motetrail::measures::Flag;
 use motetrail::measures::results::Money;
 use motetrail::measures::skipped_cost::Exposure;
-use motetrail::measures::worklist::{By, List, Own, Quantity, Row, Table, Within, Zone};
+use motetrail::measures::worklist::{By, List, Own, Quantity, Row, Table, Within};
 
 use super::sample::group;
 use super::{full, report, sample, text as file};
@@ -39,7 +40,7 @@ fn failing(number: i64) -> Row {
         end_face: Some(format!("PX-{}", 30 + number)),
         what_to_do: word("clean and look again"),
         reason: word("left dirty, 1 cycle tried"),
-        zone: Some(Zone::Cladding),
+        zone: Some(ZoneOf::Cladding),
         cycles: Some(1),
         ..Own::with(List::LeftFailing)
     };

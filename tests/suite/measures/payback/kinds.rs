@@ -1,5 +1,6 @@
 //! Each kind of effect, worked out by hand.
 
+use motetrail::measures::carriers::Carrier;
 use motetrail::measures::payback::{
     CarrierExcess, Contrast, Quantity, Source, StepHazard, carrier_excess, entry_hazards,
 };
@@ -22,8 +23,12 @@ pub fn step() -> StepHazard {
 }
 
 pub fn excess() -> Vec<CarrierExcess> {
-    let of = |kind: &str, excess| CarrierExcess { kind: kind.into(), site: None, excess, se: 0.0 };
-    vec![of("end-face", 60.0), of("tool-soiling", 15.0), of("tool-cleaning", 45.0)]
+    let of = |kind, excess| CarrierExcess { kind, site: None, excess, se: 0.0 };
+    vec![
+        of(Carrier::EndFace, 60.0),
+        of(Carrier::ToolSoiling, 15.0),
+        of(Carrier::ToolCleaning, 45.0),
+    ]
 }
 
 fn entry(times: f64) -> Proposal {
@@ -206,7 +211,7 @@ fn hazards_come_from_single_steps_of_the_table_of_entry() {
 
 #[test]
 fn carriers_are_those_listed_and_their_excess_is_of_the_shrunken_ratio() {
-    use carriers::{By, Carrier, Own, Quantity, Row, Table, Verdict};
+    use carriers::{By, Own, Quantity, Row, Table, Verdict};
     let row = |carrier: Verdict| {
         let group = Group { site: Some("North".into()), ..Group::default() };
         let own = Own {
@@ -223,6 +228,6 @@ fn carriers_are_those_listed_and_their_excess_is_of_the_shrunken_ratio() {
     let rows = [Verdict::Listed, Verdict::NotListed, Verdict::NotTested].map(row).to_vec();
     let found = carrier_excess(&Table { rows }, 0.95);
     assert_eq!(found.len(), 1);
-    assert_eq!((found[0].kind.as_str(), found[0].excess), ("end-face", 8.0));
+    assert_eq!((found[0].kind, found[0].excess), (Carrier::EndFace, 8.0));
     assert!((found[0].se - 4.0).abs() < 1e-5);
 }
