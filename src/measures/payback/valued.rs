@@ -54,8 +54,8 @@ impl<'a> Valued<'a> {
     pub fn rows(&self, asked: &Asked, table: &mut Table) {
         let terms = self.terms;
         let factor = terms.factor();
-        let equal = |own: &Saving| {
-            let worth = terms.present_value(own.money);
+        let equal = |saved: &Saving| {
+            let worth = terms.present_value(saved.money);
             equivalent_flow(worth, terms.rate, terms.life).unwrap_or(0.0) * 12.0
         };
         let units = f64::from(self.case.proposal.units);
@@ -79,14 +79,14 @@ impl<'a> Valued<'a> {
 
     /// Share of the draws that pay back within the life; the interval is of the number of draws alone.
     fn pays_back(&self, asked: &Asked) -> Estimate {
-        let paid = self.savings.iter().filter(|own| self.terms.present_value(own.money) >= 0.0);
+        let paid = self.savings.iter().filter(|saved| self.terms.present_value(saved.money) >= 0.0);
         wilson(paid.count() as f64, self.savings.len() as f64, asked.drawing.level)
     }
 
     /// Median of the months, a draw that never pays back counting as later than any.
     fn payback_month(&self, asked: &Asked) -> Estimate {
         let months: Vec<Option<f64>> =
-            self.savings.iter().map(|own| self.terms.payback_month(own.money)).collect();
+            self.savings.iter().map(|saved| self.terms.payback_month(saved.money)).collect();
         let tail = (1.0 - asked.drawing.level) / 2.0;
         let at = |share: f64| quantile_of_times(&months, share);
         Estimate {
@@ -103,12 +103,12 @@ impl<'a> Valued<'a> {
 
     /// Discounted cash over the months.
     fn curve(&self, asked: &Asked, table: &mut Table) {
-        let saved = self.estimate(asked, |own| own.money);
+        let saved = self.estimate(asked, |saved| saved.money);
         let end = self.terms.end();
         let step = end.div_ceil(MOST_POINTS).max(1);
         let months = (0..end).step_by(step as usize).chain([end]);
         for month in months {
-            let at = |saving: Option<f64>| saving.map(|own| self.terms.cash(own, month));
+            let at = |saving: Option<f64>| saving.map(|saved| self.terms.cash(saved, month));
             let cash = Estimate {
                 value: at(saved.value),
                 low: at(saved.low),

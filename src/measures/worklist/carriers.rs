@@ -61,11 +61,11 @@ fn listed<'a>(carriers: &'a Table, name: &str) -> Option<&'a Row> {
 fn price(face: &CarrierFace, arrivals: &[Arrival], share: Option<Associated>) -> Between {
     let (mut trials, mut cleaning, mut downstream) = (0.0, 0.0, 0.0);
     for (cell, row) in &face.cells {
-        let own = row.trials as f64;
+        let of_cell = row.trials as f64;
         let arrival = arrivals.get(usize::from(cell.stage)).copied().unwrap_or_default();
-        trials += own;
-        cleaning += own * arrival.cleaning;
-        downstream += own * arrival.downstream;
+        trials += of_cell;
+        cleaning += of_cell * arrival.cleaning;
+        downstream += of_cell * arrival.downstream;
     }
     let mean = |sum: f64| if trials > 0.0 { sum / trials } else { 0.0 };
     let (cleaning, downstream) = (mean(cleaning), mean(downstream));

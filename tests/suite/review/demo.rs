@@ -9,7 +9,6 @@ use motetrail::measures::{AnyRow, Review, review};
 use motetrail::settings::{self, Plan, Rules};
 use motetrail::store::{FileAccount, Store};
 
-
 /// Everything that one review of the demo came to.
 pub struct Demo {
     pub derived: Derived,
