@@ -153,7 +153,7 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
     if rows.is_empty() {
         return None;
     }
-    let amounts: Vec<Amount> = rows.iter().map(|row| Amount::of(row)).collect();
+    let amounts: Vec<Amount> = rows.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let step = |(row, amount): (&&Row, &Amount)| {
         Some(LadderStep {

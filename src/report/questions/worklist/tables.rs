@@ -15,7 +15,7 @@ const MOST_ROWS: usize = 10;
 pub(in crate::report) fn table(review: &Review, list: List) -> PageTable {
     let rows: Vec<&Row> = review.worklist.listed(list).collect();
     let shown = &rows[..rows.len().min(MOST_ROWS)];
-    let amounts: Vec<Amount> = shown.iter().map(|row| Amount::of(row)).collect();
+    let amounts: Vec<Amount> = shown.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let Words { caption, since, span } = words(list);
     let saving = format!("expected saving{span}, {}", scale.unit);
@@ -27,7 +27,7 @@ pub(in crate::report) fn table(review: &Review, list: List) -> PageTable {
     PageTable::over(&rows)
         .numbers("rank", |row| count(row.own.rank))
         .words("end face", |row| of_service(face(row), &row.own.service))
-        .words("site, stage, family", |row| label(row))
+        .words("site, stage, family", label)
         .words(since, |row| word(&row.group.time))
         .words("reason", |row| word(&row.own.reason))
         .words("zone", |row| row.own.zone.map_or_else(String::new, |zone| zone.word().to_owned()))
