@@ -1,12 +1,14 @@
 //! What proposals take from the results of other questions.
 
 use super::flows::{CarrierExcess, StepHazard};
+use crate::measures::carriers::Carrier;
 use crate::measures::{carriers, entry};
 use crate::stats::quantile::normal_quantile;
 
-/// Kinds of carrier whose dirt is on an end face, and that whose dirt is left in a cycle.
-pub const DIRTY_ENDS: [&str; 2] = ["end-face", "tool-soiling"];
-pub const DIRTY_CYCLES: [&str; 1] = ["tool-cleaning"];
+/// Kinds of carrier whose dirt is on an end face.
+pub const DIRTY_ENDS: [Carrier; 2] = [Carrier::EndFace, Carrier::ToolSoiling];
+/// The kind whose dirt is left in a cycle.
+pub const DIRTY_CYCLES: [Carrier; 1] = [Carrier::ToolCleaning];
 
 /// Hazards by step. A row without an estimate, or of several steps together, is no step.
 pub fn entry_hazards(table: &entry::Table) -> Vec<StepHazard> {
@@ -33,7 +35,7 @@ pub fn carrier_excess(table: &carriers::Table, level: f64) -> Vec<CarrierExcess>
         let expected = row.own.expected?;
         let width = row.own.shrunken_high? - row.own.shrunken_low?;
         Some(CarrierExcess {
-            kind: row.own.kind?.word().to_owned(),
+            kind: row.own.kind?,
             site: row.group.site.clone(),
             excess: expected * (row.own.shrunken? - 1.0),
             se: expected * width / reach,

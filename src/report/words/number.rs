@@ -2,7 +2,7 @@
 
 use crate::charts::number::{fixed, magnitude, supported};
 use crate::measures::results::Money;
-use crate::measures::{AnyRow, Row, Table, Unit, Value};
+use crate::measures::{AnyRow, Unit};
 
 /// Minor units in a major one: the settings keep money in hundredths.
 const MINOR: f64 = 100.0;
@@ -41,17 +41,6 @@ impl Amount {
         Amount::plain(value.map(|Money(minor)| minor as f64), Unit::Money)
     }
 
-    /// A value of a row's own columns, with `<name>_low` and `<name>_high` where the table has them.
-    pub(in crate::report) fn own(table: &Table, row: &Row, name: &str, unit: Unit) -> Amount {
-        let part = |column: &str| number(table.own(row, column));
-        Amount {
-            value: part(name),
-            low: part(&format!("{name}_low")),
-            high: part(&format!("{name}_high")),
-            unit,
-        }
-    }
-
     /// The scale that suits this amount alone.
     pub(in crate::report) fn scale(&self, currency: &str) -> Scale {
         Scale::for_all([self], self.unit, currency)
@@ -65,6 +54,11 @@ impl Amount {
             (None, None, Some(high)) => format!("under {}", self.digits(high, scale)),
             (None, _, _) => "–".to_owned(),
         }
+    }
+
+    /// The value on the scale that suits it, without its unit: a cell whose heading names the unit.
+    pub(in crate::report) fn bare(&self) -> String {
+        self.value_on(&self.scale(""))
     }
 
     /// The interval on a scale: "18 to 66"; empty without one.
@@ -159,15 +153,6 @@ impl Scale {
 /// Money in major units, for charts.
 pub(in crate::report) fn major(minor: f64) -> f64 {
     minor / MINOR
-}
-
-/// A value as a number; words and gaps are none.
-pub(in crate::report) fn number(value: &Value) -> Option<f64> {
-    match value {
-        Value::Count(value) | Value::Money(value) => Some(*value as f64),
-        Value::Number(value) => finite(Some(*value)),
-        Value::Missing | Value::Text(_) => None,
-    }
 }
 
 /// A number of units or events; a dash where it is not known.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::{AfterFault, Row as _, VisitRow, since_mating};
+use motetrail::measures::fault_rates::{self, Certainty};
 use motetrail::measures::skipped_cost::{By, Quantity, Row};
 
 use crate::review::demo::demo;
@@ -44,19 +45,21 @@ fn days_since_mating_hold_the_person_time_of_the_bands() {
 /// weighted by their time.
 #[test]
 fn fleet_rate_is_the_time_weighted_mean_of_its_sites() {
+    use fault_rates::{By, Quantity};
     let demo = demo();
-    let linked = |by: &str| {
-        let rows = demo.rows("fault_rates", by, "faults-per-1000-months");
-        let own = rows.into_iter().filter(|row| demo.own("fault_rates", row, "level") == "linked");
-        own.map(|row| (row.estimate.unwrap(), row.n)).collect::<Vec<_>>()
+    let table = &demo.review.fault_rates;
+    let linked = |by| {
+        let rows = table.rows_of(by, Quantity::PerMonths);
+        let linked = rows.filter(|row| row.own.level == Certainty::Linked);
+        linked.map(|row| (row.estimate.unwrap(), row.n)).collect::<Vec<_>>()
     };
-    let fleet = linked("fleet")[0];
-    let sites = linked("site");
+    let fleet = linked(By::Fleet)[0];
+    let sites = linked(By::Site);
     let time: f64 = sites.iter().map(|(_, months)| months).sum();
     let mean = sites.iter().map(|(rate, months)| rate * months).sum::<f64>() / time;
     assert!((time - fleet.1).abs() < 1e-6 * time);
     assert!((mean - fleet.0).abs() < 1e-9 * mean, "{mean} against {}", fleet.0);
-    let fit = demo.rows("fault_rates", "fleet", "fit")[0].estimate.unwrap();
+    let fit = table.rows_of(By::Fleet, Quantity::Fit).next().unwrap().estimate.unwrap();
     assert!((fit - fleet.0 / 1000.0 / 730.5 * 1e9).abs() < 1e-6 * fit);
 }
 

@@ -9,8 +9,7 @@ use motetrail::derive::counts::{
 };
 use motetrail::measures::entry::{By, Quantity, Reason, Row, Step, Steps};
 use motetrail::measures::results::Money;
-use motetrail::measures::skipped_cost;
-use motetrail::measures::{Flag, Review};
+use motetrail::measures::{Flag, Review, skipped_cost};
 
 use super::changed::{recounted, reviewed, with};
 use crate::review::demo::demo;
@@ -143,12 +142,10 @@ fn an_avoided_point_saves_what_dirty_arrivals_cost() {
         here && cell.row == VisitRow::Routine
     });
     let [looked, contaminated] = sums(&mut looks.map(|(_, row)| [row.looks, row.contaminated]));
-    let fleet = demo
-        .review
-        .skipped_cost
-        .rows_of(skipped_cost::By::Fleet, skipped_cost::Quantity::AttributableCost)
-        .find(|row| row.own.exposure == Some(skipped_cost::Exposure::Skipped))
-        .unwrap();
+    let attributable = skipped_cost::Quantity::AttributableCost;
+    let mut fleet = demo.review.skipped_cost.rows_of(skipped_cost::By::Fleet, attributable);
+    let skipped = Some(skipped_cost::Exposure::Skipped);
+    let fleet = fleet.find(|row| row.own.exposure == skipped).unwrap();
     let share = fleet.estimate.unwrap() / fleet.own.fault_cost.unwrap().0 as f64;
     let unseen = unseen_ends / (2.0 * made);
     let each = share * fault_cost / ends / (contaminated / looked) * unseen / (1.0 - unseen);

@@ -3,8 +3,8 @@
 use motetrail::derive::Coverage;
 use motetrail::measures::coverage::{Base, By, Quantity};
 use motetrail::measures::results::Cells;
-use motetrail::measures::{Leading, Unit, Value};
-use motetrail::measures::{first_pass, skipped_cost};
+use motetrail::measures::{Leading, Unit};
+use motetrail::measures::{cycles, first_pass, skipped_cost};
 
 use crate::printed::{self, columns};
 use crate::review::demo::demo;
@@ -161,18 +161,13 @@ fn only_firm_cells_are_ranked_and_running_shares_end_at_one() {
 
 #[test]
 fn passing_by_cycle_never_falls_and_leaves_room_for_rejects() {
-    let demo = demo();
-    for by in ["fleet", "treatment"] {
-        let rows = demo.rows("cycles", by, "passed-by-cycle");
-        for curve in rows.chunk_by(|a, b| {
-            a.group == b.group
-                && demo.own("cycles", a, "bracket") == demo.own("cycles", b, "bracket")
-        }) {
+    let table = &demo().review.cycles;
+    for by in [cycles::By::Fleet, cycles::By::Treatment] {
+        let rows: Vec<_> = table.rows_of(by, cycles::Quantity::PassedByCycle).collect();
+        for curve in rows.chunk_by(|a, b| a.group == b.group && a.own.bracket == b.own.bracket) {
             assert!(curve.is_sorted_by(|a, b| a.estimate <= b.estimate));
             let last = curve[curve.len() - 1];
-            let Value::Number(rejected) = demo.review.cycles.own(last, "rejected") else {
-                panic!("no rejected share")
-            };
+            let rejected = last.own.rejected.unwrap();
             assert!(last.estimate.unwrap() + rejected <= 1.0 + 1e-12);
         }
     }
@@ -182,13 +177,13 @@ fn passing_by_cycle_never_falls_and_leaves_room_for_rejects() {
 /// passes.
 #[test]
 fn censoring_and_competing_bracket_the_share_that_passes() {
-    let demo = demo();
-    let rows = demo.rows("cycles", "fleet", "passed-by-cycle");
-    let of = |bracket: &str| -> Vec<f64> {
-        let rows = rows.iter().filter(|row| demo.own("cycles", row, "bracket") == bracket);
+    let table = &demo().review.cycles;
+    let of = |bracket: cycles::Bracket| -> Vec<f64> {
+        let rows = table.rows_of(cycles::By::Fleet, cycles::Quantity::PassedByCycle);
+        let rows = rows.filter(|row| row.own.bracket == Some(bracket));
         rows.map(|row| row.estimate.unwrap()).collect()
     };
-    let (censored, competing) = (of("censored"), of("competing"));
+    let (censored, competing) = (of(cycles::Bracket::Censored), of(cycles::Bracket::Competing));
     assert_eq!(censored.len(), competing.len());
     assert!(censored.iter().zip(&competing).all(|(upper, lower)| lower <= upper));
 }

@@ -34,15 +34,15 @@ pub fn empty() -> Review {
         look_back_months: 12,
         priced: true,
         first_pass: Default::default(),
-        cycles: Table::empty("cycles", CYCLES),
+        cycles: Default::default(),
         coverage: Default::default(),
-        fault_rates: Table::empty("fault_rates", FAULT_RATES),
+        fault_rates: Default::default(),
         skipped_cost: Default::default(),
         entry: Default::default(),
         carriers: Default::default(),
-        payback: Table::empty("payback", super::sample_purchases::PAYBACK),
-        changes: Table::empty("changes", CHANGES),
-        worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
+        payback: Default::default(),
+        changes: Default::default(),
+        worklist: Default::default(),
         trust: Table::empty("trust", TRUST),
         intake: Table::empty("intake", INTAKE),
         stages: names(&STAGES),
@@ -70,25 +70,6 @@ pub fn full() -> Review {
     }
 }
 
-pub const FAULT_RATES: &[&str] =
-    &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
-
-pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
-pub const CHANGES: &[&str] = &[
-    "against",
-    "quarter",
-    "value",
-    "n_before",
-    "events_before",
-    "value_before",
-    "p",
-    "q",
-    "deff",
-    "deff_before",
-    "clusters",
-    "clusters_before",
-    "phi",
-];
 pub const TRUST: &[&str] =
     &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];
 pub const INTAKE: &[&str] = &[
@@ -200,6 +181,19 @@ pub fn declared_share<M: Measure>(
     row.flagged((n < 20.0).then_some(Flag::Thin))
 }
 
+/// Any estimate with its interval, of a table whose results are declared.
+pub fn declared_row<M: Measure>(
+    by: M::By,
+    group: Group,
+    quantity: M::Quantity,
+    (n, events): (f64, i64),
+    [estimate, low, high]: [f64; 3],
+    own: M::Own,
+) -> results::Row<M> {
+    let row = results::Row::figure(by, group, quantity, estimate, "Wilson", own);
+    results::Row { n, events: Some(events), low: Some(low), high: Some(high), ..row }
+}
+
 /// A count without an interval.
 pub fn figure(by: &'static str, group: Group, quantity: &'static str, value: f64) -> Row {
     let mut row = row(by, group, quantity, Unit::Count, (value, value as i64), [value; 3]);
@@ -226,20 +220,17 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     for list in [&mut review.stages, &mut review.families, &mut review.sites] {
         list.iter_mut().for_each(|word| *word = change(word));
     }
-    let undeclared = [
-        &mut review.cycles,
-        &mut review.fault_rates,
-        &mut review.payback,
-        &mut review.changes,
-        &mut review.worklist,
-        &mut review.trust,
-        &mut review.intake,
-    ];
+    let undeclared = [&mut review.trust, &mut review.intake];
     let mut groups: Vec<&mut Group> = undeclared
         .into_iter()
         .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
         .collect();
+    groups.extend(review.worklist.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.payback.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.changes.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.cycles.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.fault_rates.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.skipped_cost.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.entry.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.carriers.rows.iter_mut().map(|row| &mut row.group));

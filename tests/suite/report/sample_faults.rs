@@ -1,144 +1,117 @@
 //! The invented rows that rest on faults: fault rates, skipped cost, trust.
 
+use motetrail::measures::fault_rates::{self, Certainty};
 use motetrail::measures::results::Money;
 use motetrail::measures::skipped_cost::{self, By, Own, Quantity};
-use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
+use motetrail::measures::{Flag, Group, Table, Value};
 
 use super::sample::{
-    FAMILIES, FAULT_RATES, SITES, STAGES, TRUST, accounts, declared, figure, group, own, row,
-    share, text,
+    FAMILIES, SITES, STAGES, TRUST, accounts, declared, declared_row, declared_share, figure,
+    group, own, share, text,
 };
 
-pub fn fault_rates() -> Table {
-    let mut rows: Vec<Row> = Vec::new();
-    let mut push = |mut row: Row, level: &str, q: Value| {
-        let months = Value::Number(row.n * 2.9);
-        row.own = own(FAULT_RATES, &[("level", text(level)), ("months", months), ("q", q)]);
-        rows.push(row);
-    };
-    let mut place = |by: &'static str, group: Group, n: f64, rate: f64| {
-        let around = |value: f64, spread: f64| [value, value / spread, value * spread];
+pub fn fault_rates() -> fault_rates::Table {
+    use fault_rates::{By, Own, Quantity};
+    let linked = || Own::with(Certainty::Linked);
+    let around = |value: f64, spread: f64| [value, value / spread, value * spread];
+    let mut rows: Vec<fault_rates::Row> = Vec::new();
+    let mut place = |by: By, group: Group, n: f64, rate: f64| {
+        let months = |level| Own { months: Some(n * 2.9), ..Own::with(level) };
         let counts = (n, (n * rate / 1000.0).round() as i64);
-        for (level, scale) in [("linked", 1.0), ("confirmed", 0.7), ("suspect", 1.4)] {
+        for (level, scale) in
+            [(Certainty::Linked, 1.0), (Certainty::Confirmed, 0.7), (Certainty::Suspect, 1.4)]
+        {
             let rates = around(rate * scale, 1.5);
-            let mut row = row(
-                by,
-                group.clone(),
-                "faults-per-1000-matings",
-                Unit::PerThousandMatings,
-                counts,
-                rates,
-            );
-            row.method = "Fay-Feuer";
-            if n < 100.0 {
-                row.flags = vec![Flag::Thin];
-            }
-            push(row, level, Value::Missing);
+            let quantity = Quantity::PerMatings;
+            let row = declared_row(by, group.clone(), quantity, counts, rates, months(level));
+            let row = fault_rates::Row { method: "Fay-Feuer", ..row };
+            rows.push(row.flagged((n < 100.0).then_some(Flag::Thin)));
         }
-        let rates = [
-            ("faults-per-1000-months", Unit::PerThousandMonths, rate / 3.0),
-            ("fit", Unit::Fit, rate / 3.0 * 1e6 / 730.5),
-        ];
-        for (quantity, unit, rate) in rates {
-            let row = row(by, group.clone(), quantity, unit, counts, around(rate, 1.5));
-            push(row, "linked", Value::Missing);
+        let level = Certainty::Linked;
+        for (quantity, rate) in
+            [(Quantity::PerMonths, rate / 3.0), (Quantity::Fit, rate / 3.0 * 1e6 / 730.5)]
+        {
+            let rates = around(rate, 1.5);
+            rows.push(declared_row(by, group.clone(), quantity, counts, rates, months(level)));
         }
-        if by != "fleet" {
-            let ratio = around(rate / 4.1, 1.6);
-            let row = row(by, group.clone(), "ratio-to-rest", Unit::Ratio, counts, ratio);
-            push(row, "linked", Value::Number(0.04));
+        if by != By::Fleet {
+            let (ratio, own) = (around(rate / 4.1, 1.6), Own { q: Some(0.04), ..months(level) });
+            let quantity = Quantity::RatioToRest;
+            rows.push(declared_row(by, group.clone(), quantity, counts, ratio, own));
         }
-        let mut cost = row(by, group.clone(), "fault-cost", Unit::Money, counts, [n * 2_300.0; 3]);
-        (cost.low, cost.high, cost.n) = (None, None, counts.1 as f64);
-        push(cost, "linked", Value::Missing);
-        push(figure(by, group, "restore-hours", 5.25), "linked", Value::Missing);
+        let of = (counts.1 as f64, Some(counts.1));
+        for (quantity, value, (n, events)) in [
+            (Quantity::FaultCost, n * 2_300.0, of),
+            (Quantity::RestoreHours, 5.25, (5.25, Some(5))),
+        ] {
+            let row =
+                fault_rates::Row::figure(by, group.clone(), quantity, value, "count", linked());
+            rows.push(fault_rates::Row { n, events, ..row });
+        }
     };
-    place("fleet", Group::default(), 4_820.0, 4.1);
+    place(By::Fleet, Group::default(), 4_820.0, 4.1);
     for (index, stage) in STAGES.iter().enumerate().skip(1) {
-        place("stage", group("stage", &[stage]), 1_200.0, 2.0 + index as f64);
+        place(By::Stage, group("stage", &[stage]), 1_200.0, 2.0 + index as f64);
         for (kind, family) in FAMILIES.iter().enumerate() {
             let group = group("stage+family", &[stage, family]);
-            place("stage+family", group, [820.0, 310.0, 70.0][kind], 1.8 + index as f64);
+            place(By::StageFamily, group, [820.0, 310.0, 70.0][kind], 1.8 + index as f64);
         }
     }
     for site in SITES {
-        place("site", group("site", &[site]), 1_100.0, 4.0);
+        place(By::Site, group("site", &[site]), 1_100.0, 4.0);
     }
     for (quarter, rate) in [("2025-Q4", 1.62), ("2026-Q1", 1.48), ("2026-Q2", 1.37)] {
-        let rates = [rate, rate * 0.8, rate * 1.25];
-        let group = group("quarter", &[quarter]);
-        let row = row(
-            "quarter",
-            group,
-            "faults-per-1000-months",
-            Unit::PerThousandMonths,
-            (12_000.0, 17),
-            rates,
-        );
-        push(row, "linked", Value::Missing);
+        let (group, rates) = (group("quarter", &[quarter]), [rate, rate * 0.8, rate * 1.25]);
+        let (quantity, counts) = (Quantity::PerMonths, (12_000.0, 17));
+        rows.push(declared_row(By::Quarter, group, quantity, counts, rates, linked()));
     }
-    rows.extend(beside_the_rates());
-    Table { name: "fault_rates", own: FAULT_RATES, rows }
+    rows.extend(not_of_the_rates());
+    fault_rates::Table { rows }
 }
 
 /// Sites at the fleet's mix, faults that come back, times to restore, scatter and trend.
-fn beside_the_rates() -> Vec<Row> {
-    let mut rows: Vec<Row> = Vec::new();
-    let mut push = |mut row: Row, values: &[(&str, Value)]| {
-        let level = [("level", text("linked"))];
-        row.own = own(FAULT_RATES, &[&level[..], values].concat());
-        rows.push(row);
+fn not_of_the_rates() -> Vec<fault_rates::Row> {
+    use fault_rates::{By, Own, Quantity};
+    let linked = || Own::with(Certainty::Linked);
+    let fleet = |quantity, counts, limits, own| {
+        declared_row(By::Fleet, Group::default(), quantity, counts, limits, own)
     };
+    let mut rows: Vec<fault_rates::Row> = Vec::new();
     for (at, site) in SITES.iter().enumerate() {
         let rate = 1.2 + 0.3 * at as f64;
         let rates = [rate, rate * 0.6, rate * 1.7];
-        let mut row = row(
-            "site",
-            group("site", &[site]),
-            "standardised-per-1000-months",
-            Unit::PerThousandMonths,
-            (2_900.0, 4),
-            rates,
-        );
         let weight = 0.97 - 0.1 * at as f64;
-        if weight < 0.8 {
-            row.flags = vec![Flag::Partial];
-        }
-        push(row, &[("weight", Value::Number(weight)), ("phi", Value::Number(1.3))]);
+        let own = Own { weight: Some(weight), phi: Some(1.3), ..linked() };
+        let (group, quantity) = (group("site", &[site]), Quantity::Standardised);
+        let row = declared_row(By::Site, group, quantity, (2_900.0, 4), rates, own);
+        rows.push(row.flagged((weight < 0.8).then_some(Flag::Partial)));
     }
-    for day in (9..=90).step_by(9) {
+    for day in (9..=90_u32).step_by(9) {
         let mean = 0.05 * f64::from(day);
         let mean = [mean, mean * 0.7, mean * 1.4];
-        let row = row(
-            "fleet",
-            Group::default(),
-            "mean-cumulative-faults",
-            Unit::PerThousandMatings,
-            (18_000.0, 80),
-            mean,
-        );
-        let left = Value::Count(18_000 - 100 * i64::from(day));
-        push(row, &[("day", Value::Count(day.into())), ("at_risk", left)]);
+        let left = 18_000 - 100 * u64::from(day);
+        let own = Own { day: Some(day), at_risk: Some(left), ..linked() };
+        rows.push(fleet(Quantity::MeanCumulative, (18_000.0, 80), mean, own));
     }
-    let mut repeats = share("fleet", Group::default(), "repeat-faults", 80.0, 0.11);
-    repeats.method = "Wilson";
-    push(repeats, &[]);
+    let repeats = (80.0, 0.11);
+    let (by, quantity) = (By::Fleet, Quantity::RepeatFaults);
+    rows.push(declared_share(by, Group::default(), quantity, repeats, linked()));
     for (quantity, hours) in [
-        ("restore-hours-lower-quartile", 1.5),
-        ("restore-hours-median", 3.2),
-        ("restore-hours-upper-quartile", 7.9),
-        ("downtime-hours", 96.5),
+        (Quantity::RestoreLowerQuartile, 1.5),
+        (Quantity::RestoreMedian, 3.2),
+        (Quantity::RestoreUpperQuartile, 7.9),
+        (Quantity::DowntimeHours, 96.5),
     ] {
-        let hours = [hours, hours * 0.8, hours * 1.3];
-        push(row("fleet", Group::default(), quantity, Unit::Hours, (19.0, 19), hours), &[]);
+        rows.push(fleet(quantity, (19.0, 19), [hours, hours * 0.8, hours * 1.3], linked()));
     }
-    for quantity in ["dispersion-in-force", "dispersion-by-horizon"] {
-        let row = figure("fleet", Group::default(), quantity, 1.27);
-        push(row, &[("p", Value::Number(0.012)), ("phi", Value::Number(1.3))]);
+    for quantity in [Quantity::DispersionInForce, Quantity::DispersionByHorizon] {
+        let own = Own { p: Some(0.012), phi: Some(1.3), ..linked() };
+        let (by, group) = (By::Fleet, Group::default());
+        let row = fault_rates::Row::figure(by, group, quantity, 1.27, "count", own);
+        rows.push(fault_rates::Row { n: 1.27, events: Some(1), ..row });
     }
-    let growth = [1.04, 0.9, 1.19];
-    let row = row("fleet", Group::default(), "rate-growth", Unit::Ratio, (36_000.0, 51), growth);
-    push(row, &[("p", Value::Number(0.41)), ("clusters", Value::Count(6))]);
+    let own = Own { p: Some(0.41), clusters: Some(6), ..linked() };
+    rows.push(fleet(Quantity::RateGrowth, (36_000.0, 51), [1.04, 0.9, 1.19], own));
     rows
 }
 

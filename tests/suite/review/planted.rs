@@ -7,6 +7,7 @@
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::How;
 use motetrail::measures::carriers::{self, Carrier};
+use motetrail::measures::cycles;
 use motetrail::measures::first_pass::{By, Quantity};
 use motetrail::measures::skipped_cost;
 
@@ -64,6 +65,16 @@ fn holds_ratio(row: &skipped_cost::Row, value: f64) -> bool {
     row.own.ratio_low.unwrap() <= value && value <= row.own.ratio_high.unwrap()
 }
 
+/// The share of a method's first cycles that passed.
+fn first_cycle_hazard(method: &str) -> &'static cycles::Row {
+    let table = &demo().review.cycles;
+    let mut hazards = table.rows_of(cycles::By::Treatment, cycles::Quantity::Hazard);
+    let first = |row: &&cycles::Row| {
+        row.group.treatment.as_deref() == Some(method) && row.own.cycle == Some(1)
+    };
+    hazards.find(first).unwrap()
+}
+
 #[test]
 fn hazards_of_the_first_cycle_hold_the_planted_ones_by_method() {
     let demo = demo();
@@ -72,14 +83,7 @@ fn hazards_of_the_first_cycle_hold_the_planted_ones_by_method() {
     for method in methods {
         let name = method["method"].as_str().unwrap();
         let planted = method["pass"][0].as_f64().unwrap();
-        let row = demo
-            .rows("cycles", "treatment", "hazard")
-            .into_iter()
-            .find(|row| {
-                row.group.treatment.as_deref() == Some(name)
-                    && demo.own("cycles", row, "cycle") == "1"
-            })
-            .unwrap();
+        let row = first_cycle_hazard(name);
         assert!(holds(row, planted), "{name}: {planted} not in {row:?}");
     }
 }
@@ -90,14 +94,7 @@ fn hazards_of_the_first_cycle_hold_the_planted_ones_by_method() {
 fn odds_of_passing_wet_dry_against_dry_hold_the_planted_ratio() {
     let demo = demo();
     let first_cycle = |method: &str| {
-        let row = demo
-            .rows("cycles", "treatment", "hazard")
-            .into_iter()
-            .find(|row| {
-                row.group.treatment.as_deref() == Some(method)
-                    && demo.own("cycles", row, "cycle") == "1"
-            })
-            .unwrap();
+        let row = first_cycle_hazard(method);
         (row.events.unwrap() as f64, row.n - row.events.unwrap() as f64)
     };
     let ((a, b), (c, d)) = (first_cycle("wet-dry"), first_cycle("dry"));
