@@ -42,8 +42,11 @@ struct Passing<'a> {
 
 impl FaceSink for Passing<'_> {
     fn visit(&mut self, visit: Visit) {
-        let touched = self.run.scanned.touched.contains(&visit.last_mating);
-        if touched || self.run.named.of(visit.key).is_some() {
+        let (run, named) = (self.run, self.run.named);
+        let may_be_prompted = run.scanned.touched.contains(&visit.last_mating)
+            || named.of(visit.key).is_some()
+            || named.has_order(visit.site, visit.work_order);
+        if may_be_prompted {
             self.deferred.push(visit);
         } else {
             self.run.witness.visit(&visit);
