@@ -34,6 +34,8 @@ pub struct Fault {
     pub mating: u64,
     /// When it counts, microseconds UTC.
     pub at: i64,
+    /// When the last of its tickets counts, microseconds UTC: each speaks against a reseat (C3).
+    pub last_at: i64,
     /// As written on its first ticket, microseconds UTC: the period it belongs to goes by this.
     pub opened: i64,
     /// How surely it is linked to contamination (R6).
@@ -301,6 +303,7 @@ fn merge(
             fault.cost = fault.cost.saturating_add(ticket.cost);
             fault.downtime_min = fault.downtime_min.saturating_add(ticket.downtime_min);
             fault.tickets += 1;
+            fault.last_at = place.at;
             fault.restore_s = fault.restore_s.max(restore);
             continue;
         }
@@ -308,6 +311,7 @@ fn merge(
         faults.push(Fault {
             mating: place.mating,
             at: place.at,
+            last_at: place.at,
             opened: ticket.opened,
             level: ticket.level,
             cause: ticket.cause,
