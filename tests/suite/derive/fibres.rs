@@ -46,10 +46,24 @@ fn r4_one_unreadable_fibre_makes_the_look_unreadable_unless_one_fails() {
         I1,2026-03-02 08:00,p,2,unreadable,,,",
     );
     assert!(unreadable.visits.is_empty());
-    assert_eq!(unreadable.derived.counts.first_pass.unreadable.total().looks, 1);
+    assert_eq!(unreadable.derived.counts.first_pass.unreadable.total().unreadable, 1);
     let failing = "I1,2026-03-02 08:00,p,1,unreadable,,,
         I1,2026-03-02 08:00,p,2,fail,contamination,A,";
     assert_eq!(first(failing), (Some(Look::Fail(Finding::Contamination)), 1));
+}
+
+#[test]
+fn looks_are_counted_with_their_fibres_joined_and_so_are_those_without_a_picture() {
+    let seen = looked(
+        "I1,2026-03-02 08:00,p,1,unreadable,,,
+        I1,2026-03-02 08:00,p,2,pass,,,
+        I1,2026-03-02 08:00,p,3,unreadable,,,
+        I2,2026-03-02 08:05,p,1,pass,,,
+        I3,2026-03-02 08:05,p,2,pass,,,
+        I4,2026-03-02 09:00,q,,unreadable,,,",
+    );
+    let total = seen.derived.counts.first_pass.unreadable.total();
+    assert_eq!((total.looks, total.unreadable), (3, 2));
 }
 
 #[test]
