@@ -210,12 +210,11 @@ fn cleaning_rows(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveErr
     Ok(())
 }
 
-/// Visits that began with a cleaning that nobody had looked before.
+/// Visits that began with a cleaning that nobody had looked before. No tool reaches a sealed lens.
 fn unseen_rows(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
+    let only = evidence.look_back().with("row", &["routine", "prompted", "again"]);
     for (by, columns) in [("fleet", &[][..]), ("stage", &["stage"][..])] {
-        for cell in
-            evidence.cells("visits", &evidence.look_back(), columns, &["visits", "looks"])?
-        {
+        for cell in evidence.cells("visits", &only, columns, &["visits", "looks"])? {
             let (visits, looks) = (cell.sums[0], cell.sums[1]);
             let group = Group::of(columns, &cell.group);
             table.rows.push(share_row(
