@@ -126,7 +126,7 @@ fn v7_prompted_goes_by_opened_as_written_even_where_the_fault_is_lagged() {
         .faults("opened,cleared,end_face\n2026-03-15 10:00,2026-03-15 11:00,p");
     assert!(!prompted(fleet));
     let fleet = mated("2026-03-15 08:00")
-        .faults("opened,cleared,end_face\n2026-03-15 10:00,2026-03-15 12:00,p");
+        .faults("opened,cleared,end_face\n2026-03-15 10:00,2026-03-15 12:00:01,p");
     assert!(prompted(fleet));
 }
 
