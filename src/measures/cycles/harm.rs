@@ -4,7 +4,7 @@
 use super::declared::{By, Own, Quantity, Row, Table};
 use crate::by;
 use crate::derive::DeriveError;
-use crate::derive::counts::{Cleanings, Method, Stage, Visits};
+use crate::derive::counts::{Cleanings, Method, Stage, VisitRow, Visits};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
@@ -46,7 +46,8 @@ pub(in crate::measures) fn cleanings(
     Ok(())
 }
 
-/// Adds the visits that began with a cleaning that nobody had looked before.
+/// Adds the visits that began with a cleaning that nobody had looked before. No tool reaches a sealed
+/// lens, so its visits are left out.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
@@ -54,8 +55,10 @@ pub(in crate::measures) fn begun_unseen(
     evidence: &Evidence,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
+    let cleanable = VisitRow::ALL.iter().copied().filter(|row| *row != VisitRow::Sealed);
+    let rows = evidence.looked_back().with(cleanable);
     for (by, columns) in [(By::Fleet, by!()), (By::Stage, by!(Stage))] {
-        for found in evidence.groups::<Visits>(&evidence.looked_back(), &columns)? {
+        for found in evidence.groups::<Visits>(&rows, &columns)? {
             let group = Group::of(&columns.columns(), &found.words);
             let unseen = (found.counts.visits - found.counts.looks, found.counts.visits);
             table.rows.push(share(evidence, by, group, Quantity::CleanedUnseen, unseen));

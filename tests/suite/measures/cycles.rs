@@ -1,5 +1,6 @@
 //! 5.2's models on the demo: what was planted is found, and the rows agree with one another.
 
+use motetrail::derive::counts::VisitRow;
 use motetrail::measures::cycles::{By, Quantity, Row};
 
 use crate::review::demo::{demo, holds};
@@ -122,4 +123,29 @@ fn minutes_weigh_looks_and_cleanings_by_their_length() {
     assert!((minutes.estimate.unwrap() - cleanings.estimate.unwrap()).abs() < 0.02);
     assert!(minutes.n > cleanings.n);
     assert!(fleet(Quantity::MinutesBeyondFive).estimate < minutes.estimate);
+}
+
+/// No tool reaches a sealed lens: its visits are neither among those begun with a cleaning nor among those
+/// that might have been.
+#[test]
+fn visits_begun_unseen_leave_sealed_lenses_out() {
+    let derived = &demo().derived;
+    let piece = |quarter| derived.calendar.piece_of(quarter).unwrap();
+    let quarters: Vec<u32> = derived.period.look_back.iter().map(|q| piece(*q)).collect();
+    let (mut cleanable, mut sealed) = ([0, 0], 0);
+    for (cell, row) in derived.counts.first_pass.visits.cells() {
+        if !quarters.contains(&cell.quarter.0) {
+            continue;
+        }
+        match cell.row {
+            VisitRow::Sealed => sealed += row.visits,
+            _ => {
+                cleanable[0] += row.visits;
+                cleanable[1] += row.visits - row.looks;
+            }
+        }
+    }
+    assert!(sealed > 0, "the demo has visits of sealed lenses");
+    let row = fleet(Quantity::CleanedUnseen);
+    assert_eq!((row.n, row.events), (cleanable[0] as f64, Some(cleanable[1])));
 }
