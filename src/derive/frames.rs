@@ -210,7 +210,8 @@ fn group(rows: DataFrame, by: &[&str], sums: Vec<Expr>) -> Result<DataFrame, Der
     if rows.height() == 0 {
         // Without rows there is no cell, not one of zeros.
         let empty = rows.lazy().group_by(by_or_constant(by)).agg(sums);
-        return Ok(empty.collect()?);
+        // Grouping nothing by a constant makes one row of nothing.
+        return Ok(empty.collect()?.head(Some(0)));
     }
     if by.is_empty() {
         return Ok(rows.lazy().select(sums).collect()?);
