@@ -4,8 +4,9 @@ use std::fs::File;
 
 use arrow::array::{Array, Float64Array, Int64Array, StringArray};
 use arrow::datatypes::DataType;
-use motetrail::measures::AnyTable;
+use motetrail::measures::cycles;
 use motetrail::measures::skipped_cost::{By, Exposure, NAME, Own, Quantity, Row, Table};
+use motetrail::measures::{AnyTable, Review};
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 
 use super::sample::{declared, empty, group};
@@ -128,6 +129,23 @@ fn types_of_columns_do_not_depend_on_what_a_quarter_held() {
     assert_eq!(kind("attributable"), DataType::Int64);
     assert_eq!(kind("ratio"), DataType::Float64);
     assert_eq!(kind("after_fault"), DataType::Utf8);
+}
+
+/// Without prices there is no stopping rule; its columns are of the same types. `chosen` is a word in `payback`.
+#[test]
+fn columns_of_the_stopping_rule_have_one_type_with_and_without_prices() {
+    let schema = |cycles: cycles::Table| {
+        let folder = tempfile::tempdir().unwrap();
+        report(&Review { cycles, ..empty() }, &folder.path().join("r"));
+        batch(&folder.path().join("r/tables/cycles.parquet")).schema()
+    };
+    let (with, without) = (schema(super::sample_looks::cycles()), schema(Default::default()));
+    assert_eq!(with, without);
+    let kind = |name: &str| with.field_with_name(name).unwrap().data_type().clone();
+    assert_eq!(kind("chosen"), DataType::Float64);
+    for name in ["at_least", "extended", "excess", "excess_low", "excess_high", "looks_saved"] {
+        assert_eq!(kind(name), DataType::Int64, "{name}");
+    }
 }
 
 #[test]
