@@ -120,7 +120,7 @@ impl<'a> Histories<'a> {
             for point in &curve {
                 let day = point.age as u32 + 1;
                 if day < horizon {
-                    push(&point.mean, day, point.at_risk as u64);
+                    push(&point.mean, day, point.at_risk);
                 }
             }
         }

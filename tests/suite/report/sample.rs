@@ -181,19 +181,6 @@ pub fn declared_share<M: Measure>(
     row.flagged((n < 20.0).then_some(Flag::Thin))
 }
 
-/// Any estimate with its interval, of a table whose results are declared.
-pub fn declared_row<M: Measure>(
-    by: M::By,
-    group: Group,
-    quantity: M::Quantity,
-    (n, events): (f64, i64),
-    [estimate, low, high]: [f64; 3],
-    own: M::Own,
-) -> results::Row<M> {
-    let row = results::Row::figure(by, group, quantity, estimate, "Wilson", own);
-    results::Row { n, events: Some(events), low: Some(low), high: Some(high), ..row }
-}
-
 /// A count without an interval.
 pub fn figure(by: &'static str, group: Group, quantity: &'static str, value: f64) -> Row {
     let mut row = row(by, group, quantity, Unit::Count, (value, value as i64), [value; 3]);

@@ -6,8 +6,8 @@ use motetrail::measures::skipped_cost::{self, By, Own, Quantity};
 use motetrail::measures::{Flag, Group, Table, Value};
 
 use super::sample::{
-    FAMILIES, SITES, STAGES, TRUST, accounts, declared, declared_row, declared_share, figure,
-    group, own, share, text,
+    FAMILIES, SITES, STAGES, TRUST, accounts, declared, declared_share, figure, group, own, share,
+    text,
 };
 
 pub fn fault_rates() -> fault_rates::Table {
@@ -23,7 +23,8 @@ pub fn fault_rates() -> fault_rates::Table {
         {
             let rates = around(rate * scale, 1.5);
             let quantity = Quantity::PerMatings;
-            let row = declared_row(by, group.clone(), quantity, counts, rates, months(level));
+            let row =
+                declared((by, group.clone(), quantity), "Wilson", counts, rates, months(level));
             let row = fault_rates::Row { method: "Fay-Feuer", ..row };
             rows.push(row.flagged((n < 100.0).then_some(Flag::Thin)));
         }
@@ -32,12 +33,18 @@ pub fn fault_rates() -> fault_rates::Table {
             [(Quantity::PerMonths, rate / 3.0), (Quantity::Fit, rate / 3.0 * 1e6 / 730.5)]
         {
             let rates = around(rate, 1.5);
-            rows.push(declared_row(by, group.clone(), quantity, counts, rates, months(level)));
+            rows.push(declared(
+                (by, group.clone(), quantity),
+                "Wilson",
+                counts,
+                rates,
+                months(level),
+            ));
         }
         if by != By::Fleet {
             let (ratio, own) = (around(rate / 4.1, 1.6), Own { q: Some(0.04), ..months(level) });
             let quantity = Quantity::RatioToRest;
-            rows.push(declared_row(by, group.clone(), quantity, counts, ratio, own));
+            rows.push(declared((by, group.clone(), quantity), "Wilson", counts, ratio, own));
         }
         let of = (counts.1 as f64, Some(counts.1));
         for (quantity, value, (n, events)) in [
@@ -63,7 +70,7 @@ pub fn fault_rates() -> fault_rates::Table {
     for (quarter, rate) in [("2025-Q4", 1.62), ("2026-Q1", 1.48), ("2026-Q2", 1.37)] {
         let (group, rates) = (group("quarter", &[quarter]), [rate, rate * 0.8, rate * 1.25]);
         let (quantity, counts) = (Quantity::PerMonths, (12_000.0, 17));
-        rows.push(declared_row(By::Quarter, group, quantity, counts, rates, linked()));
+        rows.push(declared((By::Quarter, group, quantity), "Wilson", counts, rates, linked()));
     }
     rows.extend(not_of_the_rates());
     fault_rates::Table { rows }
@@ -74,7 +81,7 @@ fn not_of_the_rates() -> Vec<fault_rates::Row> {
     use fault_rates::{By, Own, Quantity};
     let linked = || Own::with(Certainty::Linked);
     let fleet = |quantity, counts, limits, own| {
-        declared_row(By::Fleet, Group::default(), quantity, counts, limits, own)
+        declared((By::Fleet, Group::default(), quantity), "Wilson", counts, limits, own)
     };
     let mut rows: Vec<fault_rates::Row> = Vec::new();
     for (at, site) in SITES.iter().enumerate() {
@@ -83,7 +90,7 @@ fn not_of_the_rates() -> Vec<fault_rates::Row> {
         let weight = 0.97 - 0.1 * at as f64;
         let own = Own { weight: Some(weight), phi: Some(1.3), ..linked() };
         let (group, quantity) = (group("site", &[site]), Quantity::Standardised);
-        let row = declared_row(By::Site, group, quantity, (2_900.0, 4), rates, own);
+        let row = declared((By::Site, group, quantity), "Wilson", (2_900.0, 4), rates, own);
         rows.push(row.flagged((weight < 0.8).then_some(Flag::Partial)));
     }
     for day in (9..=90_u32).step_by(9) {

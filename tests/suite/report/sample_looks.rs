@@ -5,7 +5,7 @@ use motetrail::measures::coverage::{self, Base, By, Own, Quantity};
 use motetrail::measures::cycles;
 use motetrail::measures::first_pass;
 
-use super::sample::{FAMILIES, SITES, STAGES, declared_row, declared_share, group};
+use super::sample::{FAMILIES, SITES, STAGES, declared, declared_share, group};
 
 pub fn first_pass() -> first_pass::Table {
     use first_pass::{By, Own, VisitKind};
@@ -99,7 +99,7 @@ pub fn cycles() -> cycles::Table {
             }
         }
         let (quantity, median) = (Quantity::MedianCycles, [1.0, 1.0, 2.0]);
-        rows.push(declared_row(by, of(method), quantity, (n, 0), median, Own::default()));
+        rows.push(declared((by, of(method), quantity), "Wilson", (n, 0), median, Own::default()));
     }
     for (by, method, quantity, n, p) in [
         (By::Fleet, None, Quantity::PassesBeyondFive, 1_480.0, 0.021),

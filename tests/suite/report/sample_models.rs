@@ -6,7 +6,7 @@ use motetrail::measures::first_pass;
 use motetrail::measures::results::Money;
 use motetrail::measures::{Flag, Group};
 
-use super::sample::{SITES, declared_row, declared_share, group};
+use super::sample::{SITES, declared, declared_share, group};
 
 /// Rows of `first_pass` by site.
 pub fn sites() -> Vec<first_pass::Row> {
@@ -66,7 +66,7 @@ pub fn cycles() -> Vec<cycles::Row> {
             Own { zone: Some(ZoneOf::Cladding), ..dry() },
         ),
     ] {
-        rows.push(declared_row(by, of, Quantity::OddsRatio, (820.0, 401), ratio, own));
+        rows.push(declared((by, of, Quantity::OddsRatio), "Wilson", (820.0, 401), ratio, own));
     }
     let (by, quantity) = (By::Treatment, Quantity::OddsRatio);
     let separated = Row::figure(by, method("wet"), quantity, f64::NAN, "count", dry());
@@ -88,7 +88,7 @@ pub fn cycles() -> Vec<cycles::Row> {
             [(Quantity::ChanceA, [2.9, 2.0, 4.8]), (Quantity::ChanceB, [2.6, 1.7, 4.4])]
         {
             let counts = (2_100.0, 0);
-            rows.push(declared_row(by, of.clone(), quantity, counts, limits, nothing()));
+            rows.push(declared((by, of.clone(), quantity), "Wilson", counts, limits, nothing()));
         }
         let figure = |quantity, value, own| {
             let row = Row::figure(by, of.clone(), quantity, value, "count", own);
@@ -114,7 +114,7 @@ pub fn cycles() -> Vec<cycles::Row> {
 fn stopping() -> Vec<cycles::Row> {
     use cycles::{By, Own, Quantity};
     let fleet = |quantity, limits, own| {
-        declared_row(By::Fleet, Group::default(), quantity, (1_640.0, 1_480), limits, own)
+        declared((By::Fleet, Group::default(), quantity), "Wilson", (1_640.0, 1_480), limits, own)
     };
     let mut rows = Vec::new();
     let found = Own { at_least: Some(6), extended: Some(8), ..Own::default() };

@@ -133,7 +133,7 @@ fn lower(table: &Table, by: By, names: &[String]) -> Option<Lower> {
             let marks = of.iter().filter_map(|row| Some((cycle(row)?, mark(row))));
             let fitted = fits.iter().filter(|row| is_of(row, by, name));
             let fitted = fitted.filter_map(|row| Some((cycle(row)?, row.estimate?)));
-            let first = of.first().map_or_else(|| name.clone(), |row| label(row));
+            let first = of.first().map_or_else(|| name.clone(), label);
             LowerSeries { label: first, marks: marks.collect(), fitted: fitted.collect() }
         })
         .filter(|series| !series.marks.is_empty())

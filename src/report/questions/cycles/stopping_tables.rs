@@ -70,7 +70,7 @@ pub(in crate::report) fn limits(review: &Review, table: &Table) -> PageTable {
         }
     };
     PageTable::over(&rows)
-        .words("group", |row| label(row))
+        .words("group", label)
         .n("end faces")
         .words("best limit, cycles", |row| limit(row))
         .words("interval", |row| limit_interval(&Amount::of(row)))
@@ -121,7 +121,7 @@ pub(in crate::report) fn unseen(review: &Review, table: &Table) -> PageTable {
         .flat_map(|by| in_order(review, table.rows_of(by, Quantity::NeedlessUnseenCost)))
         .collect();
     PageTable::over(&rows)
-        .words("group", |row| label(row))
+        .words("group", label)
         .n("visits begun unseen")
         .words("cleanings of what would have passed", |row| Amount::of(row).full(&review.currency))
         .words("looks saved", |row| {

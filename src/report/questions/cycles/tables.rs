@@ -50,7 +50,7 @@ pub(in crate::report) fn adjusted(review: &Review, table: &Table) -> PageTable {
         }
     };
     PageTable::over(&methods)
-        .words("method", |row| label(row))
+        .words("method", label)
         .numbers("cycles made with it", |row| whole(row.own.at_risk.map(|made| made as f64)))
         .words("passed by the first cycle", by(1))
         .words("by the third", by(3))

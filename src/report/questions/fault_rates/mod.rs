@@ -149,7 +149,7 @@ fn place_sentence(review: &Review, places: &[&Row], fleet: Option<&Row>) -> Stri
 fn by_matings(review: &Review, table: &Table, places: &[&Row]) -> PageTable {
     let ratio = |row: &Row| same_place(table, row, Quantity::RatioToRest);
     PageTable::over(places)
-        .words("place", |row| label(row))
+        .words("place", label)
         .n("matings")
         .events("faults")
         .estimates(review, "per 1,000 matings")
@@ -167,7 +167,7 @@ fn by_time(review: &Review, table: &Table) -> PageTable {
     let rows = in_order(review, linked_by(table, By::StageFamily, Quantity::PerMonths));
     let fit = |row: &Row| same_place(table, row, Quantity::Fit);
     PageTable::over(&rows)
-        .words("place", |row| label(row))
+        .words("place", label)
         .n("connection-months")
         .events("faults")
         .estimates(review, "per 1,000 connection-months")
@@ -200,7 +200,7 @@ fn meaning(level: Certainty) -> &'static str {
 fn costs(review: &Review, table: &Table) -> PageTable {
     let rows = linked(review, table, &[By::Fleet, By::Stage, By::Family], Quantity::FaultCost);
     PageTable::over(&rows)
-        .words("group", |row| label(row))
+        .words("group", label)
         .n("faults")
         .estimates(review, "cost")
         .flags()

@@ -13,7 +13,7 @@ pub(in crate::report) fn sites(review: &Review, table: &Table) -> PageTable {
     let rows = linked(review, table, &[By::Site], Quantity::Standardised);
     let ratio = |row: &Row| same_place(table, row, Quantity::RatioToRest);
     PageTable::over(&rows)
-        .words("site", |row| label(row))
+        .words("site", label)
         .n("connection-months")
         .events("faults")
         .estimates(review, "per 1,000 connection-months")
@@ -36,7 +36,7 @@ pub(in crate::report) fn recurrences(review: &Review, table: &Table) -> PageTabl
     rows.retain(|row| row.own.day == Some(horizon));
     let repeats = |row: &Row| same_place(table, row, Quantity::RepeatFaults);
     PageTable::over(&rows)
-        .words("group", |row| label(row))
+        .words("group", label)
         .n("matings")
         .events("faults")
         .estimates(review, "per 1,000 matings")
@@ -55,7 +55,7 @@ pub(in crate::report) fn restore_times(review: &Review, table: &Table) -> PageTa
     let rows = linked(review, table, &groupings, Quantity::RestoreMedian);
     let of = |row: &Row, quantity| same_place(table, row, quantity);
     PageTable::over(&rows)
-        .words("group", |row| label(row))
+        .words("group", label)
         .n("faults cleared")
         .estimates(review, "median hours")
         .numbers("a quarter is done by", |row| value(of(row, Quantity::RestoreLowerQuartile)))
