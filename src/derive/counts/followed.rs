@@ -266,7 +266,7 @@ struct Way<'a> {
     bands: &'a Bands,
     least: Level,
     unseen: u32,
-    /// A reseat counts as a fault where it is, microseconds UTC.
+    /// A reseat counts as a fault at its demating, microseconds UTC.
     reseat_at: Option<i64>,
 }
 
@@ -348,7 +348,7 @@ fn tally_variant(
         table.add(None, not_followed(unseen));
         return;
     };
-    let reseat_at = (variant == Variant::Reseats && mating.reseat).then_some(mating.in_force_end);
+    let reseat_at = (variant == Variant::Reseats && mating.reseat).then_some(mating.demated);
     let way = Way { mating, span, bands, least: variant.least_level(), unseen, reseat_at };
     for (band, row) in (0..).map(Band).zip(way.rows()) {
         let cell = variants::Key {

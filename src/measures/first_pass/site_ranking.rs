@@ -4,7 +4,7 @@
 //! Both work on effective sizes, looks and clean looks over the site's own design effect, so that a
 //! site seen on few work orders is not taken for one that is surely bad.
 
-use super::{By, Own, Quantity, Row, Signal, Table};
+use super::declared::{By, Own, Quantity, Row, Signal, Table};
 use crate::derive::DeriveError;
 use crate::measures::evidence::{Evidence, cluster_sums};
 use crate::measures::flag::Flag;

@@ -1,7 +1,7 @@
 //! The columns that every table begins with, declared once: what a row is about, and its estimate.
 
 use super::column::{Column, Columns};
-use super::declare::columns;
+use super::columns::columns;
 use super::unit::Unit;
 use crate::measures::flag::Flag;
 

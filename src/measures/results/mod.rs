@@ -6,12 +6,13 @@
 //!
 //! # Declaring a question's results
 //!
-//! 1. At the top of `measures/<question>` (or in a file `declared.rs` of its room, with `pub use declared::*`) stands
+//! 1. At the top of `measures/<question>.rs`, or in `declared.rs` of its room with `pub use declared::*` in `mod.rs`, stands
 //!    `results! { table "..."; pub enum By {..} pub enum Quantity {..} pub struct Own {..} }`; `measures::coverage` is the
-//!    model. Every table, quantity and column has one sentence that ends in a point: the dictionary prints it.
+//!    model, and `measures::first_pass` of a room. Every table, quantity and column has one sentence that ends in a point: the dictionary prints it.
 //! 2. A quantity names its unit in brackets, so a row has none: `row.unit()`. One word has one unit within a table.
 //! 3. A column is plain Rust: `f64`, `i64`, `u64`, `u32` with its unit in brackets (`hazard: Option<f64> [Share]`),
-//!    `Money`, `String`, or a closed list of words declared with `words!`. What only some rows say is an `Option`.
+//!    `Money`, `String`, `bool` (yes or no), or a closed list of words declared with `words!`. What only some rows say is an
+//!    `Option`.
 //! 4. It defines `NAME`, `By`, `Quantity`, `Own`, `Row`, `Table` in that module: `pub mod <question>;` in `measures/mod.rs`,
 //!    `pub <question>: <question>::Table` in `Review`, and the arm of the table in `tests/suite/printed.rs` goes.
 //! 5. Rows are made by `Row::of(by, group, quantity, &estimate, own)`, `Row::figure(..)` and `Row::count(..)`, with
@@ -26,6 +27,7 @@
 //! 9. The columns stand in the order of the declaration: the demo's tables before and after are equal cell by cell.
 
 mod column;
+mod columns;
 mod declare;
 mod leading;
 mod table;
@@ -38,5 +40,6 @@ pub use table::{AnyTable, Estimated, Grouping, Measure, QuantitySpec, Row, Table
 pub use unit::{Kind, Unit};
 pub use words::{Described, Word};
 
-pub(crate) use declare::{columns, results};
+pub(crate) use columns::columns;
+pub(crate) use declare::results;
 pub(crate) use words::words;

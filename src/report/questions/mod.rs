@@ -2,9 +2,11 @@
 
 mod carriers;
 mod changes;
+mod comparing;
 mod coverage;
 mod cycles;
 mod entry;
+mod estimates;
 mod fault_rates;
 mod first_pass;
 pub(in crate::report) mod intake;
@@ -13,13 +15,10 @@ pub(in crate::report) mod skipped_cost;
 mod trust;
 mod worklist;
 
-use crate::measures::{AnyRow, Leading, Review, Row};
 use crate::report::Inputs;
-use crate::report::page::page_table::{PageTable, Set, events};
 use crate::report::page::section::Section;
-use crate::report::words::flags::words as flag_words;
-use crate::report::words::label::label;
-use crate::report::words::number::whole;
+pub(in crate::report) use comparing::{NO_RECORDS, apart, firm, surely_above, surely_below};
+pub(in crate::report) use estimates::{Estimates, by_and_label, labelled};
 
 /// Every question, in the order of the page.
 pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
@@ -42,14 +41,6 @@ pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
 
 /// What a finding says where there is nothing to say it from.
 const NO_RECORDS: &str = "No records to answer this from.";
-
-/// A row and what it is called in a table.
-type Named<'a> = (String, &'a Row);
-
-/// Rows called by their groups.
-fn labelled<R: AnyRow + Copy>(rows: &[R]) -> Vec<(String, R)> {
-    rows.iter().map(|row| (label(row), *row)).collect()
-}
 
 /// What a row is grouped by and its groups: "site: Tal".
 fn by_and_label(row: &impl AnyRow) -> String {
