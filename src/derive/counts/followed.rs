@@ -205,14 +205,14 @@ fn tally_bands(mating: &Mating, with: &Following, table: &mut CountTable<FollowU
     }
 }
 
-/// Faults of a mating inside a span that are such.
+/// Faults of a mating inside a span for which the condition holds.
 fn faults_inside<'a>(
     mating: &Mating<'a>,
     span: Span,
-    such: impl Fn(&Fault) -> bool,
+    holds: impl Fn(&Fault) -> bool,
 ) -> impl Iterator<Item = &'a Fault> {
     let inside = move |fault: &&Fault| (span.from..=span.to).contains(&fault.at);
-    mating.faults.iter().filter(inside).filter(move |fault| such(fault))
+    mating.faults.iter().filter(inside).filter(move |fault| holds(fault))
 }
 
 /// Entries, exits and part days of the linked follow-up: whole days between follow from them.

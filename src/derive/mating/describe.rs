@@ -78,7 +78,7 @@ pub struct Mating<'a> {
     pub faults: &'a [Fault],
 }
 
-/// What pass two needs beside the pairs.
+/// What pass two needs apart from the pairs.
 pub struct Setting<'a> {
     /// The rules of the settings.
     pub rules: &'a Rules,

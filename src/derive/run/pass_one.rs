@@ -97,19 +97,19 @@ impl Run<'_> {
                 trials: TrialSpills::new(&folder, self.spread)?,
             })
         };
-        let passed = self.threads(self.scanned.events.count(), start, |own, bucket| {
-            read_bucket(&self.scanned.events.read(bucket)?, &around, own);
-            own.failure.take().map_or(Ok(()), Err)
+        let passed = self.threads(self.scanned.events.count(), start, |worker, bucket| {
+            read_bucket(&self.scanned.events.read(bucket)?, &around, worker);
+            worker.failure.take().map_or(Ok(()), Err)
         })?;
         let (mut counts, mut halves) = (self.no_counts(), Vec::new());
         let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
         let mut trials = Trials::default();
-        for own in passed {
-            counts = counts.merge(own.counts);
-            halves.push(own.halves.finish()?);
-            candidates.extend(own.candidates);
-            deferred.extend(own.deferred);
-            trials.add(own.trials)?;
+        for worker in passed {
+            counts = counts.merge(worker.counts);
+            halves.push(worker.halves.finish()?);
+            candidates.extend(worker.candidates);
+            deferred.extend(worker.deferred);
+            trials.add(worker.trials)?;
         }
         Ok(PassOne { counts, halves: Buckets::join(halves), candidates, deferred, trials })
     }
