@@ -112,11 +112,9 @@ fn precision(evidence: &Evidence, table: &mut Table) {
 /// Looks without a readable picture, by site.
 fn unreadable(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     let all = crate::derive::Only::all();
-    let unreadable = evidence.cells("unreadable", &all, &["site"], &["looks"])?;
-    for cell in evidence.cells("site_months", &all, &["site"], &["looks"])? {
-        let dark =
-            unreadable.iter().find(|dark| dark.group == cell.group).map_or(0, |dark| dark.sums[0]);
-        let estimate = wilson(dark as f64, cell.sums[0] as f64, evidence.rules().level);
+    for cell in evidence.cells("unreadable", &all, &["site"], &["looks", "unreadable"])? {
+        let (looks, dark) = (cell.sums[0], cell.sums[1]);
+        let estimate = wilson(dark as f64, looks as f64, evidence.rules().level);
         let group = Group::of(&["site"], &cell.group);
         table.rows.push(
             Row::of("site", group, "unreadable", Unit::Share, &estimate).with(table.fill(&[])),

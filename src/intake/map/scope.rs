@@ -88,16 +88,9 @@ impl<'a> Scope<'a> {
     }
 
     fn fault(&self, batch: &TableBatch) -> Result<(), Fault> {
-        if given(batch, self.mating) {
-            return Ok(());
-        }
-        if !given(batch, self.end_face) {
-            return Err(fault(
-                "end_face",
-                "is empty, and mating too; expected the name of one of them".to_owned(),
-            ));
-        }
-        if self.both_sides && !given(batch, self.side) {
+        // A ticket that names neither is a fault that happened: unattached, and counted (F2).
+        let names_face_alone = !given(batch, self.mating) && given(batch, self.end_face);
+        if names_face_alone && self.both_sides && !given(batch, self.side) {
             return Err(fault("side", side_missing(", or a mating")));
         }
         Ok(())

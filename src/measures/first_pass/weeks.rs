@@ -37,7 +37,7 @@ pub fn first_pass_weeks(evidence: &Evidence, table: &mut Table) -> Result<(), De
             .iter()
             .find(|signal| signal.index == index)
             .map(|signal| self::signal(signal.rule));
-        let own = Own { centre: chart.centre.into(), signal: rule, ..Own::default() };
+        let own = Own { centre: chart.centre, signal: rule, ..Own::default() };
         let group = Group::of(&["week"], &cell.group);
         let row = Row::figure(By::Week, group, Quantity::Week, point.share, "p-prime limits", own);
         table.rows.push(Row {

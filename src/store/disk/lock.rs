@@ -107,6 +107,15 @@ fn refuse_link(path: &Path) -> Result<(), StoreError> {
     }
 }
 
+/// Whether a file of the lock's name holds what this program writes into one: nothing, or who held it.
+pub(in crate::store) fn is_own_lock(path: &Path) -> bool {
+    File::open(path).is_ok_and(|file| {
+        let mut bytes = Vec::new();
+        let read = file.take(HOLDER_MOST).read_to_end(&mut bytes);
+        read.is_ok() && (bytes.is_empty() || bytes.starts_with(b"process "))
+    })
+}
+
 /// Who holds the lock, as far as the file tells.
 fn holder(file: File) -> String {
     let mut bytes = Vec::new();

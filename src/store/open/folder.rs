@@ -14,7 +14,7 @@ use super::people_key::{Secret, check_of, make_key, missing, read_key};
 use super::run::{Record, sweep};
 use crate::store::StoreError;
 use crate::store::disk::durable;
-use crate::store::disk::lock::Lock;
+use crate::store::disk::lock::{Lock, is_own_lock};
 use crate::store::disk::sweep::{Strays, entries, listed, strays};
 use crate::store::manifest::form::Manifest;
 use crate::store::manifest::layout::{KEPT_FOLDERS, Layout};
@@ -72,7 +72,9 @@ fn look(layout: &Layout) -> Result<Kind, StoreError> {
                 && path.is_dir()
                 && entries(path).is_ok_and(|in_it| in_it.is_empty())
         };
-        let is_begun_file = begun.contains(path) && path.is_file();
+        // A file of somebody's that is called as our lock must not be emptied.
+        let is_begun_file =
+            begun.contains(path) && path.is_file() && (*path != layout.lock() || is_own_lock(path));
         if !is_begun_file && !is_empty_folder() {
             let path = layout.root().to_path_buf();
             return Err(StoreError::NotAStore { path, found: listed(layout, &found) });

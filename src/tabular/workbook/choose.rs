@@ -19,6 +19,9 @@ pub struct Choice {
     pub also_fit: Vec<usize>,
 }
 
+/// How many of the names stand in one row of the sheet at a place.
+pub type FoundIn<'a> = dyn FnMut(usize, &BTreeSet<&str>) -> Result<usize, TableError> + 'a;
+
 /// Chooses a sheet: `named`; else the one with most of the column names `wanted` in one row, hidden
 /// sheets only if no other has any; else the largest, hidden sheets only if there is no other. `found_in` says
 /// how many of the names stand in one row of a sheet: see [`most_found`].
@@ -29,7 +32,7 @@ pub fn choose(
     sheets: &[SheetFact],
     named: Option<&str>,
     wanted: &[String],
-    found_in: &mut dyn FnMut(usize, &BTreeSet<&str>) -> Result<usize, TableError>,
+    found_in: &mut FoundIn<'_>,
 ) -> Result<Choice, TableError> {
     if let Some(named) = named {
         let place = sheets.iter().position(|sheet| sheet.name == named);

@@ -90,7 +90,7 @@ fn stage_sentence(review: &Review, table: &Table) -> String {
 /// The five classes side by side, by fleet and stage.
 fn classes(review: &Review, table: &Table) -> PageTable {
     let rows = classified(review, table);
-    let mut page = PageTable::over(&rows).words("stage", |row| label(row)).n("matings");
+    let mut page = PageTable::over(&rows).words("stage", label).n("matings");
     for (class, words, _) in CLASSES {
         page = page.numbers(&format!("{words}, %"), |row| {
             let amount = class_of(table, row, class).map(Amount::of);
@@ -106,7 +106,7 @@ fn skipped(review: &Review, table: &Table) -> PageTable {
     let rows: Vec<&Row> =
         groupings.flat_map(|by| in_order(review, skipped_by(table, by))).collect();
     PageTable::over(&rows)
-        .words("stage, family or site", |row| by_and_label(row))
+        .words("stage, family or site", by_and_label)
         .n("matings")
         .events("skipped")
         .estimates(review, "skipped")
@@ -116,7 +116,7 @@ fn skipped(review: &Review, table: &Table) -> PageTable {
 
 fn reseats(review: &Review, table: &Table) -> PageTable {
     PageTable::over(&in_order(review, table.rows_of(By::Coverage, Quantity::Reseat)))
-        .words("class", |row| label(row))
+        .words("class", label)
         .n("matings")
         .events("reseats")
         .estimates(review, "reseats")

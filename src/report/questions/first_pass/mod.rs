@@ -115,7 +115,7 @@ fn place_sentence(review: &Review, places: &[&Row], fleet: Option<f64>) -> Strin
 
 fn by_place(review: &Review, rows: &[&Row]) -> PageTable {
     PageTable::over(rows)
-        .words("stage, family", |row| label(row))
+        .words("stage, family", label)
         .n("first looks")
         .events("clean")
         .estimates(review, "clean")

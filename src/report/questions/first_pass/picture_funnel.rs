@@ -41,7 +41,7 @@ pub(in crate::report) fn funnel(review: &Review) -> Option<Picture> {
 fn title(rows: &[&Row]) -> String {
     let named = |side: Signal| -> Vec<String> {
         let of = rows.iter().filter(|row| row.own.signal == Some(side));
-        of.map(|row| label(row)).collect()
+        of.map(label).collect()
     };
     let (below, above) = (named(Signal::BelowLimits), named(Signal::AboveLimits));
     let said = |names: &[String], words: &str| match names {

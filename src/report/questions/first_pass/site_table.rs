@@ -12,7 +12,7 @@ pub(in crate::report) fn ranking(review: &Review, table: &Table) -> PageTable {
     let dash = || "–".to_owned();
     let rows: Vec<&Row> = table.rows_of(By::Site, Quantity::SiteRanked).collect();
     PageTable::over(&rows)
-        .words("site", |row| label(row))
+        .words("site", label)
         .n("first looks")
         .events("clean")
         .estimates(review, "clean, drawn in")
