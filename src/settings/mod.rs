@@ -7,6 +7,7 @@
 
 mod allowed;
 mod check;
+mod costs;
 mod day;
 mod dialect;
 mod error;
@@ -19,18 +20,24 @@ mod plan;
 mod problems;
 mod proposal;
 mod read;
+mod rules;
+mod section;
 mod typed;
 mod usual;
+mod words;
 mod written;
 mod written_proposal;
 
 pub use allowed::allowed;
+pub use costs::Costs;
 pub use dialect::{Dialect, Encoding, LineEnd, Separator, ShortRows};
 pub use error::{Problem, SettingsError};
 pub use nearest::nearest;
 pub use plan::{
-    ClockChange, Codes, Costs, Cover, Fleet, NameScope, People, Plan, RecordMap, Rules, Source,
-    Stages, Test, When,
+    ClockChange, Codes, Cover, Fleet, NameScope, People, Plan, RecordMap, Source, Stages, Test,
+    When,
 };
 pub use proposal::{Effect, EffectKind, Proposal, Stated};
 pub use read::{read, read_text};
+pub use rules::Rules;
+pub use section::Described;

@@ -9,8 +9,10 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 
+use super::costs::Costs;
 use super::dialect::Dialect;
 use super::proposal::Proposal;
+use super::rules::Rules;
 use crate::records::Table;
 
 /// One fleet's settings, checked as a whole.
@@ -58,99 +60,6 @@ pub struct Fleet {
     pub folder: PathBuf,
 }
 
-/// Thresholds, each with the default that `Default` gives.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Rules {
-    /// V1: a gap longer than this opens a new visit, hours.
-    pub visit_gap_hours: u32,
-    /// C1: a look this long before a mating still counts, hours.
-    pub coverage_window_hours: u32,
-    /// F1: follow-up after a mating, days.
-    pub horizon_days: u32,
-    /// F4: inner cuts of the follow-up bands, days, rising and below the horizon.
-    pub bands_days: Vec<u32>,
-    /// F2: a fault this soon after a mating may belong to the mating it replaced, hours.
-    pub ticket_lag_hours: u32,
-    /// F2: how long before a mating another may have ended to count as replaced, days.
-    pub replaced_within_days: u32,
-    /// F3: tickets within this of the first are one fault, hours.
-    pub merge_tickets_hours: u32,
-    /// C3: a mating within this after a fault is `after_fault`, days.
-    pub after_fault_days: u32,
-    /// C3: the same two ends joined again within this is a reseat, hours.
-    pub reseat_hours: u32,
-    /// V7: a fault opened within this after a visit's start prompted it, hours.
-    pub prompted_hours: u32,
-    /// V7: how long a fault never cleared counts as open, days.
-    pub open_fault_days: u32,
-    /// V7: matings shorter than this do not keep a visit from being `again`, days.
-    pub short_mating_days: u32,
-    /// How far cycles, skipped cost, entry and carriers look back from the period's end, months.
-    pub look_back_months: u32,
-    /// Level of every interval.
-    pub level: f64,
-    /// Below this many units a share is `thin`.
-    pub least_count: u32,
-    /// Below this many clusters a variance is `few-clusters`.
-    pub few_clusters: u32,
-    /// Scale of the half-normal prior of the between-cell deviation of log rate ratios (5.5).
-    pub ratio_spread: f64,
-    /// Matings in a month without a look that make the month silent (5.3).
-    pub silent_matings: u32,
-    /// Rows of each of the three lists of what to look at first (5.11).
-    pub worklist_rows: u32,
-    /// Share of rows read that may be quarantined before the run ends with code 1.
-    pub quarantine_limit: f64,
-    /// Whether an export that cannot be read stops the run; else it is named and the rest goes on.
-    pub strict: bool,
-    /// Causes that dirt cannot produce: the negative control of 5.5.
-    pub control_causes: Vec<String>,
-    /// Seed of every draw.
-    pub seed: u64,
-    /// Whether people may be ranked by their pseudonyms.
-    pub show_people: bool,
-    /// Records older than this, counted back from `as_of`, are dropped; none: all are kept.
-    pub keep_years: Option<u32>,
-    /// Memory that a pass may plan for, MiB.
-    pub memory_mib: u32,
-    /// Draws of every purchase case (5.8).
-    pub draws: u32,
-}
-
-impl Default for Rules {
-    fn default() -> Self {
-        Self {
-            visit_gap_hours: 8,
-            coverage_window_hours: 24,
-            horizon_days: 90,
-            bands_days: vec![7, 30],
-            ticket_lag_hours: 12,
-            replaced_within_days: 7,
-            merge_tickets_hours: 24,
-            after_fault_days: 30,
-            reseat_hours: 24,
-            prompted_hours: 24,
-            open_fault_days: 30,
-            short_mating_days: 7,
-            look_back_months: 12,
-            level: 0.95,
-            least_count: 20,
-            few_clusters: 10,
-            ratio_spread: 0.5,
-            silent_matings: 20,
-            worklist_rows: 100,
-            quarantine_limit: 0.02,
-            strict: false,
-            control_causes: ["break", "bend", "equipment"].map(String::from).to_vec(),
-            seed: 1,
-            show_people: false,
-            keep_years: None,
-            memory_mib: 256,
-            draws: 1000,
-        }
-    }
-}
-
 /// The lifecycle.
 #[derive(Clone, Debug)]
 pub struct Stages {
@@ -170,27 +79,6 @@ pub struct Codes {
     pub cause: Vec<String>,
     pub remedy: Vec<String>,
     pub criteria: Vec<String>,
-}
-
-/// Prices. Money in minor units of the fleet's currency.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Costs {
-    /// Minutes that one look takes.
-    pub look_minutes: f64,
-    /// Minutes that one cleaning takes.
-    pub cleaning_minutes: f64,
-    /// Material of one cleaning, minor units.
-    pub cleaning_material: i64,
-    /// An hour of work, minor units.
-    pub labour_hour: i64,
-    /// An hour of service lost, minor units.
-    pub downtime_hour: i64,
-    /// One trip to a site for a fault, minor units.
-    pub visit: i64,
-    /// Putting right or replacing a rejected end face, minor units.
-    pub reject: i64,
-    /// What money is worth less after a year, a share of itself.
-    pub discount_rate: f64,
 }
 
 /// One exporter of records.

@@ -10,7 +10,9 @@ use serde::Deserialize;
 use serde::de::value::SeqAccessDeserializer;
 use serde::de::{Deserializer, Error, SeqAccess, Visitor};
 
+pub use super::costs::TypedCosts as Costs;
 use super::day::Day;
+pub use super::rules::TypedRules as Rules;
 
 pub use super::written_proposal::{Budget, Effect, Proposal, Range, Stated};
 
@@ -39,38 +41,6 @@ pub struct Fleet {
     pub sites: Option<Vec<String>>,
 }
 
-/// `[rules]`
-#[derive(Debug, Default, Deserialize)]
-pub struct Rules {
-    pub visit_gap_hours: Option<i64>,
-    pub coverage_window_hours: Option<i64>,
-    pub horizon_days: Option<i64>,
-    pub bands_days: Option<Vec<i64>>,
-    pub ticket_lag_hours: Option<i64>,
-    pub replaced_within_days: Option<i64>,
-    pub merge_tickets_hours: Option<i64>,
-    pub after_fault_days: Option<i64>,
-    pub reseat_hours: Option<i64>,
-    pub prompted_hours: Option<i64>,
-    pub open_fault_days: Option<i64>,
-    pub short_mating_days: Option<i64>,
-    pub look_back_months: Option<i64>,
-    pub level: Option<f64>,
-    pub least_count: Option<i64>,
-    pub few_clusters: Option<i64>,
-    pub ratio_spread: Option<f64>,
-    pub silent_matings: Option<i64>,
-    pub worklist_rows: Option<i64>,
-    pub quarantine_limit: Option<f64>,
-    pub strict: Option<bool>,
-    pub control_causes: Option<Vec<String>>,
-    pub seed: Option<i64>,
-    pub people: Option<String>,
-    pub keep_years: Option<i64>,
-    pub memory_mib: Option<i64>,
-    pub draws: Option<i64>,
-}
-
 /// `[stages]`
 #[derive(Debug, Default, Deserialize)]
 pub struct Stages {
@@ -88,19 +58,6 @@ pub struct Codes {
     pub cause: Option<Vec<String>>,
     pub remedy: Option<Vec<String>>,
     pub criteria: Option<Vec<String>>,
-}
-
-/// `[costs]`
-#[derive(Debug, Default, Deserialize)]
-pub struct Costs {
-    pub look_minutes: Option<f64>,
-    pub cleaning_minutes: Option<f64>,
-    pub cleaning_material: Option<f64>,
-    pub labour_hour: Option<f64>,
-    pub downtime_hour: Option<f64>,
-    pub visit: Option<f64>,
-    pub reject: Option<f64>,
-    pub discount_rate: Option<f64>,
 }
 
 /// `[[source]]`

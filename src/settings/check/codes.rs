@@ -1,9 +1,9 @@
 //! `[stages]` and `[codes]`: the lists that the settings own.
 
-use super::words;
 use crate::settings::place::Place;
 use crate::settings::plan;
 use crate::settings::problems::Problems;
+use crate::settings::words;
 use crate::settings::written;
 
 /// Most stages: events keep a stage in one byte.

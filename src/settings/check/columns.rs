@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use super::part::Part;
-use super::words;
 use crate::records::{self, Column, Kind, Table};
 use crate::settings::money::minor_units;
 use crate::settings::nearest::unknown;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
+use crate::settings::words;
 use crate::settings::written::OneOrMany;
 
 /// The canonical column of that name in the part's table; notes where there is none.

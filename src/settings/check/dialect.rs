@@ -1,9 +1,9 @@
 //! How a source's file is written.
 
-use super::words;
 use crate::settings::dialect::{Dialect, Encoding, LineEnd, Separator, ShortRows};
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
+use crate::settings::words;
 use crate::settings::written;
 
 /// More lines than this before a header are no preamble but a slip.

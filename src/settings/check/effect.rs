@@ -1,10 +1,10 @@
 //! `[[proposal.effect]]`: what a purchase changes, and where.
 
 use super::lists::Lists;
-use super::words;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
 use crate::settings::proposal::{CARRIER_KINDS, Effect, EffectKind, Stated};
+use crate::settings::words;
 use crate::settings::written;
 
 /// Kinds of effect, as written.

@@ -4,10 +4,10 @@ use std::path::Path;
 
 use chrono_tz::Tz;
 
-use super::words;
 use crate::settings::place::Place;
 use crate::settings::plan;
 use crate::settings::problems::Problems;
+use crate::settings::words;
 use crate::settings::written;
 
 /// The fleet of a settings file in `folder`.

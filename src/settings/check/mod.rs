@@ -6,7 +6,6 @@
 
 mod codes;
 mod columns;
-mod costs;
 mod dates;
 mod dialect;
 mod effect;
@@ -17,11 +16,9 @@ mod part;
 mod people;
 mod proposal;
 mod record;
-mod rules;
 mod source;
 mod values;
 mod when;
-mod words;
 
 use std::path::Path;
 
@@ -29,6 +26,7 @@ use super::place::Place;
 use super::plan::Plan;
 use super::problems::Problems;
 use super::written::Settings;
+use super::{costs, rules};
 
 use lists::Lists;
 
@@ -44,7 +42,9 @@ pub fn plan(written: &Settings, folder: &Path, problems: &mut Problems) -> Plan 
     let sources = source::sources(written.source.as_deref(), &fleet, &lists, problems);
     let proposals = proposal::proposals(written.proposal.as_deref(), &lists, problems);
     let budget = proposal::budget(written.budget.as_ref(), problems);
-    costs::required(written, &top.key("costs"), problems);
+    if written.proposal.as_ref().is_some_and(|proposals| !proposals.is_empty()) {
+        costs::required(written.costs.as_ref(), &top.key("costs"), problems);
+    }
     let text_blake3 = String::new();
     Plan { fleet, rules, stages, codes, costs, sources, proposals, budget, text_blake3 }
 }

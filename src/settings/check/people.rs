@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::lists::Lists;
-use super::words;
 use crate::records::{Column, Kind, MEMBER_COLUMNS, Table, columns};
 use crate::settings::place::Place;
 use crate::settings::plan::People;
 use crate::settings::problems::Problems;
+use crate::settings::words;
 use crate::settings::written::{OneOrMany, Source};
 
 /// Columns beside [`MEMBER_COLUMNS`] by which records are told apart or joined.

@@ -2,11 +2,11 @@
 
 use super::effect::effect;
 use super::lists::Lists;
-use super::words;
 use crate::settings::money::money;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
 use crate::settings::proposal::{MOST_PROPOSALS, Proposal};
+use crate::settings::words;
 use crate::settings::written;
 
 /// Longest life and wait that are planned for, months: fifty years.

@@ -6,12 +6,13 @@ use std::collections::hash_map::Entry;
 use rustc_hash::FxHashMap;
 
 use super::lists::Lists;
-use super::{dialect, files, people, record, words};
+use super::{dialect, files, people, record};
 use crate::records::{Finding, Table};
 use crate::settings::nearest::unknown;
 use crate::settings::place::Place;
 use crate::settings::plan::{ClockChange, Cover, Fleet, NameScope, Source};
 use crate::settings::problems::Problems;
+use crate::settings::words;
 use crate::settings::written;
 
 /// Years that may begin the hundred that two digits mean.

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::columns::{Filled, known};
 use super::part::Part;
-use super::words;
 use crate::records::{Column, Kind};
 use crate::settings::place::Place;
+use crate::settings::words;
 
 /// Canonical column -> export word -> code.
 pub fn values(part: &mut Part, filled: &Filled) -> BTreeMap<String, BTreeMap<String, String>> {

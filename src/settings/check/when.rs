@@ -1,9 +1,9 @@
 //! `when` of a record: the condition on one export column.
 
-use super::words;
 use crate::settings::place::Place;
 use crate::settings::plan::{Test, When};
 use crate::settings::problems::Problems;
+use crate::settings::words;
 use crate::settings::written;
 
 /// The condition at `place`: one column, exactly one test.

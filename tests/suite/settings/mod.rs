@@ -1,6 +1,7 @@
 //! Settings: what reads, what is refused, and in which words.
 
 mod allowed;
+mod described;
 mod example;
 mod fleet;
 mod keys;

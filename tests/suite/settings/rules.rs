@@ -4,40 +4,6 @@ use motetrail::settings::Rules;
 
 use super::{least_and, plan, problems};
 
-/// Every rule with its default, written out.
-const DEFAULTS: &str = r#"[rules]
-visit_gap_hours = 8
-coverage_window_hours = 24
-horizon_days = 90
-bands_days = [7, 30]
-ticket_lag_hours = 12
-replaced_within_days = 7
-merge_tickets_hours = 24
-after_fault_days = 30
-reseat_hours = 24
-prompted_hours = 24
-open_fault_days = 30
-short_mating_days = 7
-look_back_months = 12
-level = 0.95
-least_count = 20
-few_clusters = 10
-ratio_spread = 0.5
-silent_matings = 20
-worklist_rows = 100
-quarantine_limit = 0.02
-strict = false
-control_causes = ["break", "bend", "equipment"]
-seed = 1
-people = "hide"
-memory_mib = 256
-"#;
-
-#[test]
-fn the_defaults_written_out_are_the_defaults() {
-    assert_eq!(plan(&least_and(DEFAULTS)).rules, Rules::default());
-}
-
 /// A line of `[rules]` and what it does to the rules.
 type Change = (&'static str, fn(&mut Rules));
 

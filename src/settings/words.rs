@@ -4,10 +4,10 @@ use chrono::NaiveDate;
 use chrono_tz::{TZ_VARIANTS, Tz};
 use rustc_hash::FxHashSet;
 
-use crate::settings::day::Day;
-use crate::settings::nearest::{nearest, not_one_of};
-use crate::settings::place::Place;
-use crate::settings::problems::Problems;
+use super::day::Day;
+use super::nearest::{nearest, not_one_of};
+use super::place::Place;
+use super::problems::Problems;
 
 /// Notes a word that no trimmed cell and no printed name can be.
 pub fn word(text: &str, place: &Place, problems: &mut Problems) {
