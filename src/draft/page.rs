@@ -165,6 +165,8 @@ pub struct DraftDoubt {
     /// Where the answer goes, from the source down: `timezone`, `record[0].columns.at`,
     /// `record[0].values.stage."goods in"`.
     pub key: String,
+    /// What the person who knows the export is asked.
     pub question: String,
+    /// What in the export makes it a question.
     pub evidence: String,
 }

@@ -26,25 +26,63 @@ impl SinkError {
 pub enum IntakeError {
     /// The file cannot be read.
     #[error("{file}: cannot be read ({cause}); check that it exists and may be read")]
-    Unreadable { file: String, cause: io::Error },
+    Unreadable {
+        /// Name of the export.
+        file: String,
+        /// What went wrong.
+        cause: io::Error,
+    },
     /// The file is not what its ending says, or part of it is lost.
     #[error(
         "{file}: found damage after {rows} rows ({cause}), expected a whole {format} file; \
          export or copy it again"
     )]
-    Damaged { file: String, format: &'static str, rows: u64, cause: io::Error },
+    Damaged {
+        /// Name of the export.
+        file: String,
+        /// Kind of file.
+        format: &'static str,
+        /// Rows read before.
+        rows: u64,
+        /// What went wrong.
+        cause: io::Error,
+    },
     /// The file is no table of its kind.
     #[error("{file}: {cause}")]
-    Table { file: String, cause: TableError },
+    Table {
+        /// Name of the export.
+        file: String,
+        /// What went wrong.
+        cause: TableError,
+    },
     /// The file is a table of its kind only up to a point.
     #[error("{file}: after {rows} rows: {cause}")]
-    Stopped { file: String, rows: u64, cause: TableError },
+    Stopped {
+        /// Name of the export.
+        file: String,
+        /// Rows read before.
+        rows: u64,
+        /// What went wrong.
+        cause: TableError,
+    },
     /// There is text, but none where the header should stand.
     #[error("{file}:{line} found no header line, expected the column names; check `skip_lines`")]
-    NoHeader { file: String, line: u64 },
+    NoHeader {
+        /// Name of the export.
+        file: String,
+        /// Line of the file, from 1.
+        line: u64,
+    },
     /// The header line itself cannot be cut or decoded.
     #[error("{file}:{line} the header {reason}")]
-    BadHeader { file: String, line: u64, reason: String },
+    BadHeader {
+        /// Name of the export.
+        file: String,
+        /// Line of the file, from 1.
+        line: u64,
+        /// Why, in words.
+        reason: String,
+    },
     /// A column that the map reads is not in the header.
     #[error(
         "{file}:{line} column {column:?} is not in the header, found {}{}; \
@@ -52,10 +90,15 @@ pub enum IntakeError {
         listed(found), nearest.as_ref().map(|n| format!(" (nearest: {n:?})")).unwrap_or_default()
     )]
     MissingColumn {
+        /// Name of the export.
         file: String,
+        /// Line of the file, from 1.
         line: u64,
+        /// Name of the column.
         column: String,
+        /// The columns that there are.
         found: Vec<String>,
+        /// The column that was probably meant.
         nearest: Option<String>,
     },
     /// A column that the map reads is in the header more than once.
@@ -63,22 +106,57 @@ pub enum IntakeError {
         "{file}:{line} column {column:?} is in the header at positions {first} and {second}, \
          expected it once; name the one meant by \"{column} #1\" or \"{column} #2\" in the map"
     )]
-    DoubleColumn { file: String, line: u64, column: String, first: usize, second: usize },
+    DoubleColumn {
+        /// Name of the export.
+        file: String,
+        /// Line of the file, from 1.
+        line: u64,
+        /// Name of the column.
+        column: String,
+        /// Place of the first, from 1.
+        first: usize,
+        /// Place of the second, from 1.
+        second: usize,
+    },
     /// People's cells hold more texts than people could have names.
     #[error(
         "{file}: the columns of people hold more than {MOST_NAMES} different texts, expected names; \
          take a column of free text out of `people`: what the map does not read is kept nowhere"
     )]
-    TooManyNames { file: String },
+    TooManyNames {
+        /// Name of the export.
+        file: String,
+    },
     /// A part of the map cannot be followed.
     #[error("settings line {line}: source {source_name:?}, column {column:?}: {reason}")]
-    Map { source_name: String, line: usize, column: String, reason: String },
+    Map {
+        /// Name of the source.
+        source_name: String,
+        /// Line of the file, from 1.
+        line: usize,
+        /// Name of the column.
+        column: String,
+        /// Why, in words.
+        reason: String,
+    },
     /// The receiver of the records refused them.
     #[error("{file}: {cause}")]
-    Sink { file: String, cause: SinkError },
+    Sink {
+        /// Name of the export.
+        file: String,
+        /// What went wrong.
+        cause: SinkError,
+    },
     /// Typed columns could not be put together as Arrow arrays.
     #[error("{file}: a batch of {table} could not be built: {cause}")]
-    Batch { file: String, table: &'static str, cause: ArrowError },
+    Batch {
+        /// Name of the export.
+        file: String,
+        /// Name of the table.
+        table: &'static str,
+        /// What went wrong.
+        cause: ArrowError,
+    },
 }
 
 /// Most columns of a header that a message names, and most characters of each.

@@ -15,7 +15,9 @@ use crate::tabular::{
 /// What a file is, by its name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Form {
+    /// Kind of table in it.
     pub format: Format,
+    /// How it is packed.
     pub compression: Compression,
 }
 

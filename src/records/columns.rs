@@ -31,7 +31,9 @@ pub enum Kind {
 /// One canonical column that a map can fill.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Column {
+    /// Name in settings, store and messages.
     pub name: &'static str,
+    /// What its cells are.
     pub kind: Kind,
     /// A row without it is quarantined.
     pub required: bool,

@@ -23,10 +23,15 @@ pub use level::{Level, level};
 /// A canonical table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Table {
+    /// The register of end faces.
     EndFaces,
+    /// Looks at end faces.
     Inspections,
+    /// Cleanings of end faces.
     Cleanings,
+    /// Two end faces joined.
     Matings,
+    /// Fault tickets.
     Faults,
 }
 

@@ -11,10 +11,18 @@ use thiserror::Error;
 pub enum SettingsError {
     /// The file could not be read at all.
     #[error("{}: cannot be read: {source}", path.display())]
-    Unreadable { path: PathBuf, source: io::Error },
+    Unreadable {
+        /// The settings file.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
     /// The file was read and cannot be followed: every problem, by line.
     #[error("{}", one_a_line(problems))]
-    Invalid { problems: Vec<Problem> },
+    Invalid {
+        /// Every problem, by line.
+        problems: Vec<Problem>,
+    },
 }
 
 /// One thing to put right.

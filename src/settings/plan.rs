@@ -72,12 +72,19 @@ pub struct Stages {
 /// Code lists that the settings own. An empty list leaves the column free.
 #[derive(Clone, Debug)]
 pub struct Codes {
+    /// Connector families.
     pub family: Vec<String>,
+    /// Polishes of end faces.
     pub polish: Vec<String>,
+    /// Modes of fibres.
     pub mode: Vec<String>,
+    /// Methods of cleaning.
     pub method: Vec<String>,
+    /// Causes of faults.
     pub cause: Vec<String>,
+    /// What ended faults.
     pub remedy: Vec<String>,
+    /// Criteria that outcomes were judged by.
     pub criteria: Vec<String>,
 }
 
@@ -117,7 +124,9 @@ pub struct Source {
 /// Days from and to, both included, in the fleet's zone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Cover {
+    /// First day.
     pub from: NaiveDate,
+    /// Last day, part of it.
     pub to: NaiveDate,
     /// Every export holds all records of these days: what a later one leaves out was deleted.
     pub complete: bool,
@@ -147,7 +156,9 @@ pub enum People {
 /// Reach of an end-face name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NameScope {
+    /// In the whole fleet.
     Fleet,
+    /// At its site.
     Site,
 }
 
@@ -156,6 +167,7 @@ pub enum NameScope {
 pub struct RecordMap {
     /// Line of the settings where it begins.
     pub line: usize,
+    /// What its rows become.
     pub table: Table,
     /// Only rows that satisfy this become such a record.
     pub when: Option<When>,
@@ -172,7 +184,9 @@ pub struct RecordMap {
 /// A condition on one export column.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct When {
+    /// Column of the export.
     pub column: String,
+    /// What its cell must be.
     pub is: Test,
 }
 

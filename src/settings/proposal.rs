@@ -49,19 +49,39 @@ pub enum EffectKind {
         odds: Option<Stated>,
     },
     /// The hazard of dirt entering between two neighbouring stages is multiplied.
-    Entry { from: String, to: String, times: Stated },
+    Entry {
+        /// The earlier stage.
+        from: String,
+        /// The later stage.
+        to: String,
+        /// What the hazard is multiplied by.
+        times: Stated,
+    },
     /// Minutes that a cleaning takes with it; of one method, or of all.
-    Minutes { minutes: Stated, instead_of: Option<String> },
+    Minutes {
+        /// Minutes of one cleaning.
+        minutes: Stated,
+        /// The method of which it is true; none: of all.
+        instead_of: Option<String>,
+    },
     /// This share of the dirt that carriers pass on beyond that of others goes; of these kinds of
     /// carrier, or of all.
-    Carriers { share: Stated, kinds: Vec<String> },
+    Carriers {
+        /// The share that goes, 0 to 1.
+        share: Stated,
+        /// Kinds of carrier, of [`CARRIER_KINDS`]; empty: all.
+        kinds: Vec<String>,
+    },
 }
 
 /// A number with the range it is believed to lie in; all three equal where it is taken as known.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
+    /// The least that is believed.
     pub low: f64,
+    /// The most likely.
     pub likely: f64,
+    /// The most that is believed.
     pub high: f64,
 }
 

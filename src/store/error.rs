@@ -15,83 +15,182 @@ use crate::intake::IntakeError;
 pub enum StoreError {
     /// Another process has the store open.
     #[error("{}: the store is in use by {holder}; wait until it has finished", path.display())]
-    Busy { path: PathBuf, holder: String },
+    Busy {
+        /// The file or folder.
+        path: PathBuf,
+        /// Who holds the lock.
+        holder: String,
+    },
     /// The folder holds something else.
     #[error("{}: is not empty and not a store (found {found}); \
          name a new or an empty folder as `store` in the settings", path.display())]
-    NotAStore { path: PathBuf, found: String },
+    NotAStore {
+        /// The file or folder.
+        path: PathBuf,
+        /// What was found.
+        found: String,
+    },
     /// There is no store, where one is to be looked at.
     #[error("{}: there is no store yet; `motetrail intake` makes one", path.display())]
-    NoStore { path: PathBuf },
+    NoStore {
+        /// The file or folder.
+        path: PathBuf,
+    },
     /// A store that was opened to look at it is to be changed: a fault of this program.
     #[error("{}: was opened to look at it and not to change it; report this", path.display())]
-    NotToChange { path: PathBuf },
+    NotToChange {
+        /// The file or folder.
+        path: PathBuf,
+    },
     /// A file of the store that must not be used as it is, whole or not. `todo` is a command.
     #[error("{}: {why}; {todo}, then run again", path.display())]
-    Refused { path: PathBuf, why: String, todo: &'static str },
+    Refused {
+        /// The file or folder.
+        path: PathBuf,
+        /// Why, in words.
+        why: String,
+        /// What to do.
+        todo: &'static str,
+    },
     /// Parts without the manifest that says what they are.
     #[error("{}: found {found}, but no manifest; restore manifest.json from the same backup, \
          or run `motetrail verify --rebuild` to make one from what the parts say of themselves, \
          or name an empty folder as `store`", path.display())]
-    NoManifest { path: PathBuf, found: String },
+    NoManifest {
+        /// The file or folder.
+        path: PathBuf,
+        /// What was found.
+        found: String,
+    },
     /// Parts that the manifest does not know and that no unfinished run left: it is older than they are.
     #[error("{}: is older than {files} beside it; restore the newest manifest.json, \
          or run `motetrail verify --rebuild` to make one from what the parts say of themselves, \
          or name an empty folder as `store`", path.display())]
-    OldManifest { path: PathBuf, files: String },
+    OldManifest {
+        /// The file or folder.
+        path: PathBuf,
+        /// The files, listed.
+        files: String,
+    },
     /// The machine's clock stands at no day that a record could be of.
     #[error("the machine's clock stands at {found}, expected a day since 1970; set the clock")]
-    Clock { found: String },
+    Clock {
+        /// What was found.
+        found: String,
+    },
     /// The operating system refused. `doing` is an infinitive such as `write`.
     #[error("{}: cannot {doing}: {source}; check the disk and the rights, then run again", path.display())]
-    Io { path: PathBuf, doing: &'static str, source: io::Error },
+    Io {
+        /// The file or folder.
+        path: PathBuf,
+        /// What was being done.
+        doing: &'static str,
+        /// What the system said.
+        source: io::Error,
+    },
     /// An export cannot be read at all.
     #[error("{}: cannot read this export: {source}; \
          make it readable or take it out of the source's `files`", path.display())]
-    Unreadable { path: PathBuf, source: io::Error },
+    Unreadable {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
     /// What a pattern names is no file, so there may be no end to it.
     #[error("{}: found {kind}, expected a file; take it out of the source's `files`", path.display())]
-    NotAFile { path: PathBuf, kind: &'static str },
+    NotAFile {
+        /// The file or folder.
+        path: PathBuf,
+        /// What it is instead.
+        kind: &'static str,
+    },
     /// Two files whose names differ only in bytes that are no text.
     #[error("{file}: another file of this source has the same name as text; rename one of them")]
-    SameName { file: String },
+    SameName {
+        /// Name of the export.
+        file: String,
+    },
     /// An export can be read but is not what its map says.
     #[error(transparent)]
     Export(Box<IntakeError>),
     /// An export was written to while it was read.
     #[error("{file}: has changed while it was read; run again when nothing writes to it")]
-    Changed { file: String },
+    Changed {
+        /// Name of the export.
+        file: String,
+    },
     /// A pattern of the settings is no glob.
     #[error(
         "source \"{name}\": the file pattern \"{pattern}\" cannot be used: {why}; \
          correct it in the settings"
     )]
-    Pattern { name: String, pattern: String, why: String },
+    Pattern {
+        /// Name of the source.
+        name: String,
+        /// The pattern as it is typed.
+        pattern: String,
+        /// Why, in words.
+        why: String,
+    },
     /// A file of the store is missing or not what the manifest says.
     #[error(
         "{}: {why}; {todo}",
         path.display()
     )]
-    Damaged { path: PathBuf, why: String, todo: String },
+    Damaged {
+        /// The file or folder.
+        path: PathBuf,
+        /// Why, in words.
+        why: String,
+        /// What to do.
+        todo: String,
+    },
     /// The store was written by another version of this program.
     #[error(
         "{}: has schema version {found}, expected {expected}; use the version \
          that wrote it, or name an empty folder as `store` and read every export anew",
         path.display()
     )]
-    Version { path: PathBuf, found: u32, expected: u32 },
+    Version {
+        /// The file or folder.
+        path: PathBuf,
+        /// Version of what is there.
+        found: u32,
+        /// Version that this program reads.
+        expected: u32,
+    },
     /// A table has no such column.
     #[error("table {table} has no column \"{column}\"")]
-    NoColumn { table: &'static str, column: String },
+    NoColumn {
+        /// Name of the table.
+        table: &'static str,
+        /// Name of the column.
+        column: String,
+    },
     /// Record numbers within a part have 32 bits.
     #[error("{file}: yields more than 4294967295 records of table {table}; split the export")]
-    TooLong { file: String, table: &'static str },
+    TooLong {
+        /// Name of the export.
+        file: String,
+        /// Name of the table.
+        table: &'static str,
+    },
     /// Rows of an export got lost on the way: a fault of this program.
     #[error(
         "{file}: {found} rows accounted for, {expected} read ({what}); \
          nothing was kept, report this"
     )]
-    Unbalanced { file: String, what: &'static str, found: u64, expected: u64 },
+    Unbalanced {
+        /// Name of the export.
+        file: String,
+        /// What was counted.
+        what: &'static str,
+        /// How many were counted.
+        found: u64,
+        /// How many there should be.
+        expected: u64,
+    },
 }
 
 impl StoreError {

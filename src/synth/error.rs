@@ -7,10 +7,22 @@ use std::path::PathBuf;
 pub enum SynthError {
     /// A recipe that no fleet can be made of.
     #[error("{field}: found {found}, expected {expected}")]
-    Recipe { field: &'static str, found: String, expected: &'static str },
+    Recipe {
+        /// Which part of the recipe.
+        field: &'static str,
+        /// What was found.
+        found: String,
+        /// What was expected.
+        expected: &'static str,
+    },
     /// A file or folder that could not be written.
     #[error("{path}: cannot be written: {source}")]
-    Write { path: PathBuf, source: std::io::Error },
+    Write {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
 }
 
 /// Names the path of a failed write.

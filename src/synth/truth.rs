@@ -6,24 +6,35 @@ use serde::Serialize;
 /// probability 1 - exp(-h).
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct Truth {
+    /// Seed of every draw.
     pub seed: u64,
+    /// Sites of the fleet.
     pub sites: usize,
-    /// First and last day written down.
+    /// First day written down.
     pub from: String,
+    /// Last day written down.
     pub to: String,
+    /// What was written down.
     pub counts: Counts,
+    /// Faults that dirt caused.
     pub linked_faults: LinkedFaults,
+    /// Odds of cleaning cycles.
     pub cycles: Cycles,
+    /// Dirt between neighbouring stages.
     pub entry: Entry,
+    /// First looks, a cell each.
     pub first_pass: Vec<FirstPass>,
     /// Probability that a clean end face fails a look.
     pub false_alarm: f64,
     /// Probability that a contaminated end face passes a visit's first look.
     pub miss: f64,
+    /// What passes dirt on.
     pub carriers: Carriers,
     /// Probability that one cleaning of a clean end face leaves it dirty (the worn tool apart).
     pub soil: f64,
+    /// The supplier whose end faces arrive dirty.
     pub dirty_supplier: Supplier,
+    /// What was spoilt in the exports on purpose.
     pub exports: ExportDirt,
 }
 
@@ -32,20 +43,30 @@ pub struct Truth {
 pub struct Counts {
     /// Looks at an end face, readable or not; a multi-fibre look counts once.
     pub inspections: u64,
+    /// Cleanings.
     pub cleanings: u64,
+    /// Matings.
     pub matings: u64,
+    /// Tickets.
     pub faults: u64,
+    /// End faces.
     pub end_faces: u64,
+    /// Matings of class both.
     pub matings_both: u64,
+    /// Matings of class one.
     pub matings_one: u64,
+    /// Matings of class none.
     pub matings_none: u64,
+    /// Matings made despite a failing look.
     pub matings_despite_fail: u64,
 }
 
 /// Linked faults: what follows a mating.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct LinkedFaults {
+    /// Linked tickets whose record says that the cause was confirmed.
     pub confirmed: u64,
+    /// Linked tickets whose record leaves the cause probable.
     pub probable: u64,
     /// Both, opened in the last 365 days.
     pub last_year: u64,
@@ -58,8 +79,11 @@ pub struct LinkedFaults {
     pub rate_ratio_expected: Option<f64>,
     /// Planted in every cell but the worst.
     pub rate_ratio_elsewhere: f64,
+    /// The cells where skipping a look costs most.
     pub worst_cells: Vec<WorstCell>,
+    /// Rate ratio of matings made despite a failing look, against both.
     pub rate_ratio_despite_fail: f64,
+    /// Factor on the rate of matings made within 30 days after a fault.
     pub factor_after_fault: f64,
     /// Per connection-month after a mating of class both, LC, in a band of factor 1: stage, rate.
     pub baseline: Vec<(String, f64)>,
@@ -67,21 +91,27 @@ pub struct LinkedFaults {
     pub families: Vec<(String, f64)>,
     /// Factor on the baseline by days since mating, up to the day named; the last has no end.
     pub bands: Vec<(Option<f64>, f64)>,
+    /// Faults of causes that have nothing to do with dirt, per connection-month: cause, rate.
     pub other_causes_per_month: Vec<(String, f64)>,
 }
 
 /// A cell where skipping costs most.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct WorstCell {
+    /// Its site; none: any.
     pub site: Option<String>,
+    /// Its stage.
     pub stage: String,
+    /// Its family of connectors; none: any.
     pub family: Option<String>,
+    /// Rate ratio of skipped (one or none) against both.
     pub rate_ratio: f64,
 }
 
 /// Cleaning until it passes.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct Cycles {
+    /// The methods of cleaning.
     pub methods: Vec<MethodTruth>,
     /// Odds ratio of each further cycle.
     pub odds_ratio_per_cycle: f64,
@@ -94,6 +124,7 @@ pub struct Cycles {
 /// One cleaning method.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct MethodTruth {
+    /// Its name.
     pub method: String,
     /// Odds ratio of a pass against dry.
     pub odds_ratio: f64,
@@ -104,6 +135,7 @@ pub struct MethodTruth {
 /// Where dirt enters.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct Entry {
+    /// The steps from stage to stage.
     pub steps: Vec<StepTruth>,
     /// Hazard before the first visit of an end face.
     pub birth: f64,
@@ -118,7 +150,9 @@ pub struct Entry {
 /// One step between neighbouring stages, or the repeat of a stage (from equals to).
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct StepTruth {
+    /// The earlier stage, or the one repeated.
     pub from: String,
+    /// The later stage, or the one repeated.
     pub to: String,
     /// Of an uncapped LC end face.
     pub hazard: f64,
@@ -129,29 +163,39 @@ pub struct StepTruth {
 /// Probability that a routine visit that begins with a look is passed by it, last 365 days.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct FirstPass {
+    /// Its stage.
     pub stage: String,
+    /// Its family of connectors.
     pub family: String,
+    /// Whether its end faces came capped.
     pub capped: bool,
+    /// Routine visits that begin with a look.
     pub visits: u64,
+    /// Mean probability that one of them is passed by that look, 0 to 1.
     pub pass: f64,
 }
 
 /// What carries dirt.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct Carriers {
+    /// Names of the test leads that are carriers.
     pub leads: Vec<String>,
     /// Probability that a carrier dirties the port it touched.
     pub carrier_dirt: f64,
     /// The same of every other lead.
     pub lead_dirt: f64,
+    /// Name of the worn tool; none: there is none.
     pub tool: Option<String>,
+    /// Probability that the worn tool leaves a clean end face dirty.
     pub tool_soil: f64,
+    /// Odds ratio of a pass with the worn tool.
     pub tool_odds_ratio: f64,
 }
 
 /// A supplier whose end faces arrive dirtier.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct Supplier {
+    /// Its name.
     pub name: String,
     /// Factor on the hazard before the first visit.
     pub factor: f64,
@@ -160,10 +204,16 @@ pub struct Supplier {
 /// Rows spoiled on purpose.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct ExportDirt {
+    /// Rows whose time is no date.
     pub bad_dates: u64,
+    /// Rows with a word that no map knows.
     pub unknown_codes: u64,
+    /// Rows cut off in the middle.
     pub short_rows: u64,
+    /// Rows written twice in a row.
     pub repeated_rows: u64,
+    /// Rows that a later export of the same source tells again.
     pub overlap_rows: u64,
+    /// Of those, rows with another content the first time.
     pub corrected_rows: u64,
 }

@@ -51,6 +51,7 @@ pub enum Format {
     Text,
     /// XLSX, ODS or FODS.
     Workbook,
+    /// Parquet.
     Parquet,
     /// One JSON object a line, or one array of objects.
     JsonLines,

@@ -13,7 +13,12 @@ pub enum TableError {
     Unreadable(#[from] io::Error),
     /// Not a whole file of its kind.
     #[error("found damage ({cause}), expected a whole {kind} file; export or copy it again")]
-    Damaged { kind: &'static str, cause: String },
+    Damaged {
+        /// Kind of file.
+        kind: &'static str,
+        /// What went wrong.
+        cause: String,
+    },
     /// A zip file that holds no file.
     #[error("found a zip file with nothing in it, expected one file; pack the export again")]
     ZipEmpty,
@@ -22,24 +27,42 @@ pub enum TableError {
         "found a zip file with {count} files ({}), expected one; unpack it and name the files in \
          the source", members.join(", ")
     )]
-    ZipMembers { count: usize, members: Vec<String> },
+    ZipMembers {
+        /// How many members there are.
+        count: usize,
+        /// Names of the first of them.
+        members: Vec<String>,
+    },
     /// Packed in a way that is not read.
     #[error(
         "found {member:?} packed as {method}, expected stored or deflated; pack it as plain zip"
     )]
-    ZipMethod { member: String, method: String },
+    ZipMethod {
+        /// Name of the member.
+        member: String,
+        /// How it is packed.
+        method: String,
+    },
     /// Columns packed in a way that is not read.
     #[error(
         "found columns packed as {method}, expected snappy, gzip, lz4 or zstd; write the file with \
          one of these"
     )]
-    ColumnMethod { method: String },
+    ColumnMethod {
+        /// How it is packed.
+        method: String,
+    },
     /// A zip file is read from its end.
     #[error("found a zip file in a stream, expected a file on disk; store the export as a file")]
     ZipStream,
     /// A kind of file that is not read while it is packed.
     #[error("found a {format} file packed with {packed}, expected it unpacked; unpack it")]
-    Packed { format: &'static str, packed: &'static str },
+    Packed {
+        /// Kind of file.
+        format: &'static str,
+        /// How it is packed.
+        packed: &'static str,
+    },
     /// Locked with a password.
     #[error("found a file locked with a password, expected an open one; save it without")]
     Encrypted,
@@ -48,17 +71,44 @@ pub enum TableError {
         "found {packed} packed bytes that become more than {unpacked}, expected no more than \
          {most} times as many; unpack the file and look at it before it is read"
     )]
-    Bomb { packed: u64, unpacked: u64, most: u64 },
+    Bomb {
+        /// Bytes of it that were read.
+        packed: u64,
+        /// Bytes that it became so far.
+        unpacked: u64,
+        /// Most unpacked bytes a packed one.
+        most: u64,
+    },
     /// More of something than is read.
     #[error("found {found} {what}, expected at most {most}; {advice}")]
-    TooMany { what: &'static str, found: u64, most: u64, advice: &'static str },
+    TooMany {
+        /// What there are too many of.
+        what: &'static str,
+        /// How many there are.
+        found: u64,
+        /// The most that is allowed.
+        most: u64,
+        /// What to do.
+        advice: &'static str,
+    },
     /// What must be held would take too much memory; MiB. `needed`: the whole room of which it would
     /// be its share.
     #[error(
         "found {what} {takes} MiB of memory, expected at most {most} MiB; {advice}, or raise \
          `memory_mib` under [rules] (of `peek`: --memory-mib) to {needed}"
     )]
-    NoRoom { what: &'static str, takes: u64, most: u64, needed: u64, advice: &'static str },
+    NoRoom {
+        /// What takes the room.
+        what: &'static str,
+        /// What it takes, MiB.
+        takes: u64,
+        /// The most that is allowed.
+        most: u64,
+        /// What it would need, MiB.
+        needed: u64,
+        /// What to do.
+        advice: &'static str,
+    },
     /// A workbook of before 2007, or one locked with a password.
     #[error(
         "found a workbook in the old format (or locked with a password), expected XLSX or ODS; \
@@ -70,13 +120,23 @@ pub enum TableError {
         "found {found}, expected a table as text, XLSX, ODS, Parquet or JSON under a name that says \
          so; {advice}"
     )]
-    OtherKind { found: &'static str, advice: &'static str },
+    OtherKind {
+        /// What was found.
+        found: &'static str,
+        /// What to do.
+        advice: &'static str,
+    },
     /// A zip file that is no workbook.
     #[error("found no workbook in the file, expected XLSX or ODS; save it as XLSX")]
     NoWorkbook,
     /// The sheet that the settings name is not there.
     #[error("found no sheet {wanted:?}, expected it among {}; correct `sheet`", found.join(", "))]
-    NoSheet { wanted: String, found: Vec<String> },
+    NoSheet {
+        /// The sheet that was asked for.
+        wanted: String,
+        /// Names of the sheets that there are.
+        found: Vec<String>,
+    },
     /// The file was written to between two readings.
     #[error(
         "found a column that was not there a moment ago, expected a file at rest; read it again"

@@ -43,17 +43,24 @@ pub struct PeekFacts {
 /// How text is written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TextFacts {
+    /// Its character encoding.
     pub encoding: Told,
+    /// What parts its cells.
     pub separator: Told,
+    /// What quotes its cells.
     pub quote: Told,
+    /// What makes the next character plain text.
     pub escape: Told,
+    /// What ends its lines.
     pub line_ends: Told,
 }
 
 /// A finding in a few words, with what shows it, if anything needs to.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Told {
+    /// What was found.
     pub what: String,
+    /// What shows it.
     pub evidence: Option<String>,
 }
 
@@ -73,6 +80,7 @@ pub struct TableFacts {
     pub from: u64,
     /// Line of its last row; none if it goes on behind what was looked at.
     pub to: Option<u64>,
+    /// How many columns it has.
     pub columns: usize,
     /// Rows of data seen.
     pub rows: u64,
@@ -94,5 +102,6 @@ pub struct Uneven {
 pub struct DoubtFact {
     /// A plain sentence.
     pub what: String,
+    /// What shows it.
     pub evidence: String,
 }

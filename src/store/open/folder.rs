@@ -72,9 +72,11 @@ fn look(layout: &Layout) -> Result<Kind, StoreError> {
                 && path.is_dir()
                 && entries(path).is_ok_and(|in_it| in_it.is_empty())
         };
-        // A file of somebody's that is called as our lock must not be emptied.
+        // A file of somebody's that is called as our lock must not be emptied. A link is left to the lock, which
+        // refuses it in words of its own and opens no target.
+        let may_be_lock = || path.is_symlink() || is_own_lock(path);
         let is_begun_file =
-            begun.contains(path) && path.is_file() && (*path != layout.lock() || is_own_lock(path));
+            begun.contains(path) && path.is_file() && (*path != layout.lock() || may_be_lock());
         if !is_begun_file && !is_empty_folder() {
             let path = layout.root().to_path_buf();
             return Err(StoreError::NotAStore { path, found: listed(layout, &found) });

@@ -50,7 +50,12 @@ pub enum Reading {
     /// Microseconds since 1970 in UTC.
     Instant(i64),
     /// Days since 1970 and microseconds of the day, by the local clock.
-    Local { day: i64, micros: i64 },
+    Local {
+        /// Days since 1970-01-01.
+        day: i64,
+        /// Microseconds since its midnight, by the clock on the wall.
+        micros: i64,
+    },
     /// Days since 1970, by the local calendar.
     Day(i64),
 }

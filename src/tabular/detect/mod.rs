@@ -81,8 +81,11 @@ pub struct Detected {
 /// Line ends by kind.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct LineEnds {
+    /// Line feeds alone.
     pub lf: u64,
+    /// Carriage returns with a line feed behind.
     pub crlf: u64,
+    /// Carriage returns alone.
     pub cr: u64,
 }
 
@@ -121,21 +124,27 @@ pub struct Extent {
 /// A row with too many or too few cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Uneven {
+    /// Line of the text, from 1.
     pub line: u64,
+    /// How many cells it has.
     pub cells: usize,
 }
 
 /// A row that the strict reader refuses.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Faulty {
+    /// Line of the text, from 1.
     pub line: u64,
+    /// What is wrong with it.
     pub fault: RowFault,
 }
 
 /// A row that is written with another separator than its table.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reread {
+    /// Line of the text, from 1.
     pub line: u64,
+    /// What seems to part its cells.
     pub separator: Separator,
 }
 

@@ -15,8 +15,11 @@ const NAMED: usize = 5;
 /// How a file is packed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Compression {
+    /// Not packed.
     None,
+    /// Packed by gzip.
     Gzip,
+    /// Packed by zstd.
     Zstd,
     /// With one member.
     Zip,

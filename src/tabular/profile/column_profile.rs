@@ -55,7 +55,10 @@ pub enum Guess {
     /// Whole numbers.
     Integer,
     /// Numbers with this decimal mark, `.` or `,`.
-    Decimal { mark: u8 },
+    Decimal {
+        /// The mark, `.` or `,`.
+        mark: u8,
+    },
     /// Times with an hour.
     Instant,
     /// Dates without an hour.

@@ -36,7 +36,9 @@ impl Marks {
 /// Where a cell's text lies, without its quotes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Cell {
+    /// Where its text begins, bytes.
     pub start: usize,
+    /// Where its text ends, bytes.
     pub end: usize,
     /// Holds doubled quotes or escapes.
     pub(in crate::tabular) marked: bool,
