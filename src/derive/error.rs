@@ -3,7 +3,7 @@
 use arrow::error::ArrowError;
 use chrono::NaiveDate;
 
-use super::calendar::pieces::Quarter;
+use crate::calendar::Quarter;
 use crate::store::StoreError;
 
 /// Why a derivation ended early.

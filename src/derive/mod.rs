@@ -8,26 +8,26 @@
 
 #![warn(missing_docs)]
 
-mod calendar;
 mod carriers;
+mod compared;
 pub mod counts;
 mod error;
 mod face;
 mod frames;
 mod mating;
 mod passes;
+mod period;
 mod pick;
 mod read;
 mod run;
 mod scan;
 mod witness;
 
-pub use calendar::compared::{Compared, compared, compared_quarters};
-pub use calendar::period::Period;
-pub use calendar::pieces::{Calendar, Quarter};
+pub use crate::calendar::{Calendar, Quarter};
 pub use carriers::faces::CarrierFace;
 pub use carriers::touches::{TimeLine, Touch};
 pub use carriers::trial::{CarrierKind, TrialCell};
+pub use compared::{Compared, compared, compared_quarters};
 pub use counts::{Counts, all_to_arrow, to_arrow};
 pub use error::DeriveError;
 pub use face::end_state::{EndState, WINDOWS_HOURS};
@@ -41,6 +41,7 @@ pub use mating::follow_up::{Bands, Definition, band_days};
 pub use mating::unseen::UnseenMating;
 pub use mating::variant::Variant;
 pub use passes::{Derived, derive, derive_with};
+pub use period::Period;
 pub use pick::face_names::{FaceName, FaceNames};
 pub use pick::services::Services;
 pub use pick::shortlist::Shortlist;

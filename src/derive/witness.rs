@@ -1,9 +1,9 @@
 //! Who may look on while visits and matings are counted.
 
-use super::calendar::period::Period;
 use super::face::visit::Visit;
 use super::mating::describe::Mating;
 use super::mating::exposure::Exposure;
+use super::period::Period;
 
 /// Sees every visit and mating as it is counted. For tests and tools; the review needs none.
 pub trait Witness: Sync {

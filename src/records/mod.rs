@@ -6,7 +6,6 @@
 
 mod codes;
 mod columns;
-mod day;
 mod level;
 
 pub(crate) use codes::code_list;
@@ -17,7 +16,6 @@ pub use columns::{
     Column, IDENTITY_COLUMNS, Kind, MEMBER_COLUMNS, ROW_COLUMN, SCHEMA_VERSION, columns,
     quarantine_schema, schema,
 };
-pub use day::day_start;
 pub use level::{Level, level};
 
 /// A canonical table.

@@ -28,14 +28,14 @@ mod words;
 mod written;
 mod written_proposal;
 
+pub use crate::calendar::ClockChange;
 pub use allowed::allowed;
 pub use costs::Costs;
 pub use dialect::{Dialect, Encoding, LineEnd, Separator, ShortRows};
 pub use error::{Problem, SettingsError};
 pub use nearest::nearest;
 pub use plan::{
-    ClockChange, Codes, Cover, Fleet, NameScope, People, Plan, RecordMap, Source, Stages, Test,
-    When,
+    Codes, Cover, Fleet, NameScope, People, Plan, RecordMap, Source, Stages, Test, When,
 };
 pub use proposal::{Effect, EffectKind, Proposal, Stated};
 pub use read::{read, read_text};

@@ -13,6 +13,7 @@ use super::costs::Costs;
 use super::dialect::Dialect;
 use super::proposal::Proposal;
 use super::rules::Rules;
+use crate::calendar::ClockChange;
 use crate::records::Table;
 
 /// One fleet's settings, checked as a whole.
@@ -130,17 +131,6 @@ pub struct Cover {
     pub to: NaiveDate,
     /// Every export holds all records of these days: what a later one leaves out was deleted.
     pub complete: bool,
-}
-
-/// Rule for local times around a clock change.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ClockChange {
-    /// Take the earlier reading of a double hour; a missing time is quarantined.
-    Earlier,
-    /// Take the later reading of a double hour; a missing time is quarantined.
-    Later,
-    /// Quarantine both.
-    Quarantine,
 }
 
 /// What becomes of a column of people's names. Either way its cells are masked wherever a row's text is

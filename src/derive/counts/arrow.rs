@@ -9,8 +9,8 @@ use arrow::datatypes::{DataType, Field, Schema, UInt32Type};
 use super::all::Counts;
 use super::codes::Dimension;
 use super::table::AnyTable;
+use crate::calendar::Calendar;
 use crate::derive::DeriveError;
-use crate::derive::calendar::pieces::Calendar;
 use crate::derive::scan::names::{Glossary, Listing, Names};
 
 /// Words of one dimension in the order of display, and the place of each code.

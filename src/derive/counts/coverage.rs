@@ -3,8 +3,8 @@
 use super::codes::*;
 use super::declare::{declare_counts, declare_part};
 use super::table::CountTable;
-use crate::derive::calendar::compared::is_compared;
-use crate::derive::calendar::pieces::Calendar;
+use crate::calendar::Calendar;
+use crate::derive::compared::is_compared;
 use crate::derive::mating::describe::{Coverage, Mating};
 use crate::derive::mating::follow_up::Following;
 use crate::derive::scan::site_facts::SiteFacts;

@@ -5,7 +5,7 @@ use super::codes::*;
 use super::declare::{declare_counts, declare_part};
 use super::kept::Tallying;
 use super::table::CountTable;
-use crate::derive::calendar::pieces::{DAY, SECOND};
+use crate::calendar::{DAY_US, SECOND_US};
 use crate::derive::face::visit::{Earlier, Look, Visit};
 use crate::records::{Finding, code_list};
 
@@ -72,7 +72,7 @@ impl MatingClass {
 impl DayClass {
     /// The class of a time, seconds.
     pub fn holding(seconds: i64) -> DayClass {
-        DayClass::ALL[DAYS_FROM.partition_point(|least| least * (DAY / SECOND) <= seconds)]
+        DayClass::ALL[DAYS_FROM.partition_point(|least| least * (DAY_US / SECOND_US) <= seconds)]
     }
 }
 
@@ -168,7 +168,7 @@ pub(super) fn tally(visit: &Visit, with: &Tallying, counts: &mut PassageCounts) 
     let dirty = i64::from(visit.first != Some(Look::Pass));
     let usable = i64::from(matches!(kind, PassageKind::Routine | PassageKind::Prompted));
     let matings = i64::from(earlier.matings);
-    let seconds = visit.start.saturating_sub(earlier.ended).max(0) / SECOND;
+    let seconds = visit.start.saturating_sub(earlier.ended).max(0) / SECOND_US;
     let (from, family) = (FromStage::from(earlier.stage), Family(visit.face.family));
     let capped = Cap::of_record(visit.capped);
     let row = passages::Row {

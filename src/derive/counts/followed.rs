@@ -5,7 +5,7 @@
 use super::codes::*;
 use super::declare::{declare_counts, declare_part};
 use super::table::CountTable;
-use crate::derive::calendar::pieces::{DAY, SECOND};
+use crate::calendar::{DAY_US, SECOND_US};
 use crate::derive::mating::describe::{Coverage, Mating, Span};
 use crate::derive::mating::fault::Fault;
 use crate::derive::mating::follow_up::{Bands, Definition, Followed, Following, first_fault};
@@ -228,16 +228,16 @@ fn tally_since(mating: &Mating, with: &Following, table: &mut CountTable<SinceMa
     };
     let (from, to) = (span.from - mating.at, span.to - mating.at);
     let last = with.bands.last_day();
-    let (first_day, last_day) = ((from / DAY).min(last), (to / DAY).min(last));
+    let (first_day, last_day) = ((from / DAY_US).min(last), (to / DAY_US).min(last));
     // Seconds that the entry day lacks at its start and the exit day at its end are taken off.
-    let missing_before = from - first_day * DAY;
-    let missing_after = (last_day + 1) * DAY - to;
+    let missing_before = from - first_day * DAY_US;
+    let missing_after = (last_day + 1) * DAY_US - to;
     let entry =
-        since_mating::Row { entered: 1, part_s: -missing_before / SECOND, ..Default::default() };
+        since_mating::Row { entered: 1, part_s: -missing_before / SECOND_US, ..Default::default() };
     table.add(cell(first_day), entry);
     let exit = since_mating::Row {
         left: 1,
-        part_s: -missing_after / SECOND,
+        part_s: -missing_after / SECOND_US,
         linked: by_fault.into(),
         ..Default::default()
     };

@@ -1,8 +1,8 @@
 //! Which quarters the tables keep their clusters for, while visits and exposures are counted.
 
 use super::codes::QuarterNo;
-use crate::derive::calendar::compared::is_compared;
-use crate::derive::calendar::pieces::Calendar;
+use crate::calendar::Calendar;
+use crate::derive::compared::is_compared;
 
 /// What counting visits needs apart from the visits.
 pub struct Tallying<'a> {

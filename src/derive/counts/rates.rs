@@ -7,7 +7,7 @@ use super::codes::*;
 use super::declare::{declare_counts, declare_part};
 use super::followed::by_definition;
 use super::table::CountTable;
-use crate::derive::calendar::pieces::{DAY, SECOND};
+use crate::calendar::{DAY_US, SECOND_US};
 use crate::derive::mating::describe::Mating;
 use crate::derive::mating::follow_up::{Definition, Followed, Following};
 
@@ -194,7 +194,7 @@ fn tally_in_force(mating: &Mating, with: &Following, table: &mut CountTable<InFo
             let Some((faults, seconds)) = row.first_faults_mut(definition) else { continue };
             let followed = Followed::of(mating, span, |fault| definition.holds(fault));
             let Some(Followed { span, by_fault }) = followed else { continue };
-            *seconds = (span.to.min(ends) - span.from.max(starts)).max(0) / SECOND;
+            *seconds = (span.to.min(ends) - span.from.max(starts)).max(0) / SECOND_US;
             *faults = i64::from(by_fault && (starts..ends).contains(&span.to));
         }
         let cell = in_force::Key {
@@ -260,7 +260,7 @@ fn tally_recurrences(mating: &Mating, with: &Following, counts: &mut RateCounts)
         return;
     };
     let last = with.bands.last_day();
-    let day = |at: i64| ((at - mating.at) / DAY).min(last) as u32;
+    let day = |at: i64| ((at - mating.at) / DAY_US).min(last) as u32;
     let (stage, family) = (mating.stage.into(), Family(mating.family));
     let ended = day(span.to);
     let cell = watched::Key { quarter, stage, family, day: Day(ended) };

@@ -6,7 +6,7 @@ use rustc_hash::FxHashMap;
 use super::codes::{Family, QuarterNo, Site, Stage, WeekNo};
 use super::rates::{ForceWeeks, MOST_FORCE_PLACES, force_weeks};
 use super::table::CountTable;
-use crate::derive::calendar::pieces::{Calendar, Quarter, SECOND};
+use crate::calendar::{Calendar, Quarter, SECOND_US};
 use crate::derive::mating::describe::{Mating, Span};
 use crate::derive::mating::follow_up::{Definition, Followed, Following};
 
@@ -65,7 +65,7 @@ impl Piece {
     /// counted of the quarter itself.
     fn seconds(&self, span: Span) -> i64 {
         let origin = span.from.max(self.quarter_from);
-        let up_to = |at: i64| (at.min(span.to).max(origin) - origin) / SECOND;
+        let up_to = |at: i64| (at.min(span.to).max(origin) - origin) / SECOND_US;
         up_to(self.to) - up_to(self.from)
     }
 }

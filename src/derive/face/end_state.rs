@@ -1,7 +1,7 @@
 //! The state of one end face when it is mated (C1).
 
 use super::event::{Event, kind};
-use crate::derive::calendar::pieces::HOUR;
+use crate::calendar::HOUR_US;
 use crate::records::Outcome;
 use crate::settings::Rules;
 
@@ -74,10 +74,10 @@ pub fn window_start(event: &Event, rules: &Rules) -> i64 {
 }
 
 fn starts(event: &Event, hours: u32) -> i64 {
-    let window = i64::from(hours) * HOUR;
+    let window = i64::from(hours) * HOUR_US;
     let begins = match event.day_minutes {
         0 => event.at,
-        minutes => event.at + 1 - i64::from(minutes) * (HOUR / 60),
+        minutes => event.at + 1 - i64::from(minutes) * (HOUR_US / 60),
     };
     begins.saturating_sub(window)
 }

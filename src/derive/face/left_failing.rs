@@ -15,7 +15,7 @@ use super::event::{Event, kind};
 use super::surroundings::Surroundings;
 use super::visit::{Ending, Face, Look, Visit};
 use super::visits::{Visits, look_of};
-use crate::derive::calendar::pieces::DAY;
+use crate::calendar::DAY_US;
 use crate::derive::scan::key::Key;
 use crate::records::Finding;
 
@@ -120,7 +120,7 @@ fn last_visit<'a>(
 
 /// Whether a ticket names the end face, opened since shortly before the visit.
 fn is_named(visit: &Visit, around: &Surroundings) -> bool {
-    let before = i64::from(around.rules.open_fault_days) * DAY;
+    let before = i64::from(around.rules.open_fault_days) * DAY_US;
     let since = visit.start.saturating_sub(before);
     let tickets = around.named.of(visit.key).unwrap_or_default();
     tickets.iter().any(|ticket| (since..around.period_end).contains(&ticket.opened))

@@ -2,7 +2,7 @@
 
 use super::event::{Event, NEVER, NO_MATING, flag, kind};
 use super::visit::{CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, SecondLooks, Visit};
-use crate::derive::calendar::pieces::{DAY, HOUR};
+use crate::calendar::{DAY_US, HOUR_US};
 use crate::records::{Finding, Outcome};
 use crate::settings::Rules;
 
@@ -100,7 +100,8 @@ impl<'a> Visits<'a> {
     fn splits(&self, open: &Open, event: &Event) -> bool {
         let visit = &open.visit;
         self.matings > 0
-            || event.at.saturating_sub(open.last_at) > i64::from(self.rules.visit_gap_hours) * HOUR
+            || event.at.saturating_sub(open.last_at)
+                > i64::from(self.rules.visit_gap_hours) * HOUR_US
             || (event.stage, event.site) != (visit.stage, visit.site)
             || (event.work_order != 0
                 && visit.work_order != 0
@@ -153,7 +154,7 @@ impl<'a> Visits<'a> {
     fn end_lasting(&mut self, at: i64) {
         if let Some((began, ended)) = self.lasting.take() {
             let ended = if ended == NEVER { at } else { ended.min(at) };
-            let week = i64::from(self.rules.short_mating_days) * DAY;
+            let week = i64::from(self.rules.short_mating_days) * DAY_US;
             self.long_mating |= ended.saturating_sub(began) >= week;
         }
     }
@@ -182,7 +183,7 @@ impl Open {
         match look_of(event) {
             Some(look) if event.kind == kind::LOOK => {
                 // A day is no instant: what is known to the day may be hours apart.
-                if since <= HOUR && event.day_minutes == 0 {
+                if since <= HOUR_US && event.day_minutes == 0 {
                     self.second_look(look);
                 }
                 self.look(event, face, look);

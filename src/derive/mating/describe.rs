@@ -2,8 +2,8 @@
 
 use super::fault::{Fault, Faults};
 use super::pair::Pair;
-use crate::derive::calendar::day::Days;
-use crate::derive::calendar::pieces::{DAY, HOUR};
+use crate::calendar::Days;
+use crate::calendar::{DAY_US, HOUR_US};
 use crate::derive::face::end_state::{EndState, WINDOWS_HOURS};
 use crate::derive::face::event::{Half, NEVER};
 use crate::derive::face::visit::Face;
@@ -110,7 +110,7 @@ impl<'a> Setting<'a> {
             let to = in_force_end.min(cover.to).min(self.period_end - 1);
             (from <= to).then_some(Span { from, to })
         });
-        let horizon = row.at.saturating_add(i64::from(self.rules.horizon_days) * DAY);
+        let horizon = row.at.saturating_add(i64::from(self.rules.horizon_days) * DAY_US);
         let at_risk = observed.and_then(|span| {
             (span.from <= horizon).then_some(Span { from: span.from, to: span.to.min(horizon) })
         });
@@ -157,7 +157,7 @@ impl<'a> Setting<'a> {
         let unseen = count(EndState::Unseen) as u32;
         let row = &pair.row;
         let wider = i64::from(hours) - i64::from(self.rules.coverage_window_hours);
-        let starts = row.window_start.saturating_sub(wider * HOUR);
+        let starts = row.window_start.saturating_sub(wider * HOUR_US);
         let known =
             || self.covers.looks(row.site, starts, row.at) && self.facts.looks_in(row.site, month);
         let class = if count(EndState::Failing) > 0 {
@@ -174,7 +174,7 @@ impl<'a> Setting<'a> {
     /// other's next mating within a day.
     fn is_reseat(&self, pair: &Pair, faults: &[Fault]) -> bool {
         let demated = pair.row.demated;
-        let day = i64::from(self.rules.reseat_hours) * HOUR;
+        let day = i64::from(self.rules.reseat_hours) * HOUR_US;
         demated != NEVER
             && pair.rejoined_at().is_some_and(|again| again >= demated && again - demated <= day)
             && !faults.iter().any(|fault| fault.last_at >= demated.saturating_sub(day))

@@ -4,7 +4,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::pair::Pair;
 use super::ticket::{Hits, Ticket, WorkOrders};
-use crate::derive::calendar::pieces::{DAY, HOUR};
+use crate::calendar::{DAY_US, HOUR_US};
 use crate::derive::face::event::NO_MATING;
 use crate::derive::face::visit::Visit;
 use crate::derive::scan::key::Key;
@@ -190,7 +190,7 @@ impl Faults {
     pub fn shortly_before(&self, key: Key, own: u64, at: i64, rules: &Rules) -> bool {
         let Some(times) = self.at_face.get(&key) else { return false };
         let up_to = times.partition_point(|(time, _)| *time <= at);
-        let days = i64::from(rules.after_fault_days) * DAY;
+        let days = i64::from(rules.after_fault_days) * DAY_US;
         let mut recent =
             times[..up_to].iter().rev().take_while(|(time, _)| at.saturating_sub(*time) <= days);
         recent.any(|(time, mating)| *time < at || *mating != own)
@@ -204,7 +204,7 @@ impl Faults {
         }
         let named = self.named_at.get(&visit.key).into_iter().flatten();
         let attached = self.attached_to.get(&visit.last_mating).into_iter().flatten();
-        let soon = visit.start.saturating_add(i64::from(rules.prompted_hours) * HOUR);
+        let soon = visit.start.saturating_add(i64::from(rules.prompted_hours) * HOUR_US);
         named.chain(attached).any(|number| {
             let (from, before) = self.open[*number];
             let was_open = from <= visit.start && visit.start < before;
@@ -221,7 +221,7 @@ fn open(ticket: &Ticket, place: &Placed, rules: &Rules) -> (i64, i64) {
         How::ByRecord => place.at,
         _ => ticket.opened,
     };
-    let open_for = i64::from(rules.open_fault_days) * DAY;
+    let open_for = i64::from(rules.open_fault_days) * DAY_US;
     (from, ticket.cleared.unwrap_or(from.saturating_add(open_for)))
 }
 
@@ -265,11 +265,11 @@ fn in_force(
         pair.is_some_and(|pair| pair.at <= opened && opened <= pair.in_force_end)
     })?;
     let pair = &matings[&candidates[chosen]];
-    let young = opened - pair.at < i64::from(rules.ticket_lag_hours) * HOUR;
+    let young = opened - pair.at < i64::from(rules.ticket_lag_hours) * HOUR_US;
     let replaced =
         candidates.get(chosen + 1).and_then(|mating| matings.get(mating)).filter(|before| {
             let gap = pair.at.saturating_sub(before.in_force_end);
-            gap <= i64::from(rules.replaced_within_days) * DAY
+            gap <= i64::from(rules.replaced_within_days) * DAY_US
         });
     Some(match replaced {
         Some(before) if young => (before.number, before.in_force_end, How::Lagged),
@@ -286,7 +286,7 @@ fn merge(
     faults: &mut Vec<Fault>,
 ) -> Vec<usize> {
     let mut firsts = Vec::with_capacity(placed.len());
-    let within = i64::from(rules.merge_tickets_hours) * HOUR;
+    let within = i64::from(rules.merge_tickets_hours) * HOUR_US;
     for place in placed {
         let ticket = &tickets[place.ticket];
         let restore = ticket.cleared.map(|cleared| (cleared - ticket.opened).max(0) / 1_000_000);

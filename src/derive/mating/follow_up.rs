@@ -4,7 +4,7 @@
 
 use super::describe::{Mating, Span};
 use super::fault::Fault;
-use crate::derive::calendar::pieces::{Calendar, DAY, SECOND};
+use crate::calendar::{Calendar, DAY_US, SECOND_US};
 use crate::records::{Level, code_list};
 use crate::settings::Rules;
 
@@ -52,7 +52,7 @@ impl Bands {
     /// The bands up to another horizon, days: the usual cuts, and the usual horizon where this one is
     /// longer.
     pub fn up_to(horizon: u32, rules: &Rules) -> Bands {
-        let edges = band_days(horizon, rules).into_iter().map(|day| i64::from(day) * DAY);
+        let edges = band_days(horizon, rules).into_iter().map(|day| i64::from(day) * DAY_US);
         Bands { edges: edges.collect() }
     }
 
@@ -74,14 +74,14 @@ impl Bands {
 
     /// The last whole day since mating that is told apart: it holds the horizon.
     pub fn last_day(&self) -> i64 {
-        (self.horizon() / DAY - 1).max(0)
+        (self.horizon() / DAY_US - 1).max(0)
     }
 
     /// Seconds of a span in every band, for a mating made `at`.
     pub fn seconds(&self, at: i64, span: Span) -> impl Iterator<Item = i64> {
         self.edges.windows(2).map(move |edges| {
             let from = span.from.max(at + edges[0]);
-            (span.to.min(at + edges[1]) - from).max(0) / SECOND
+            (span.to.min(at + edges[1]) - from).max(0) / SECOND_US
         })
     }
 }

@@ -1,7 +1,7 @@
 //! Other rules under which the follow-up of 5.5 is counted in addition to the usual ones.
 
 use super::describe::{Mating, Span};
-use crate::derive::calendar::pieces::DAY;
+use crate::calendar::DAY_US;
 use crate::derive::face::end_state::WINDOWS_HOURS;
 use crate::records::Level;
 use crate::settings::Rules;
@@ -74,7 +74,7 @@ impl Variant {
     /// The span of `mating` at risk under this horizon (F1).
     pub fn span(self, mating: &Mating, rules: &Rules) -> Option<Span> {
         let days = i64::from(self.horizon_days(rules));
-        let end = mating.at.saturating_add(days * DAY);
+        let end = mating.at.saturating_add(days * DAY_US);
         let span = mating.observed.filter(|span| span.from <= end)?;
         Some(Span { from: span.from, to: span.to.min(end) })
     }

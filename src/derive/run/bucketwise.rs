@@ -2,13 +2,13 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use crate::calendar::Calendar;
 use crate::derive::DeriveError;
-use crate::derive::calendar::period::Period;
-use crate::derive::calendar::pieces::Calendar;
 use crate::derive::counts::{Counts, Tallying};
 use crate::derive::face::event::Half;
 use crate::derive::mating::pair::{Pair, join};
 use crate::derive::mating::ticket::Named;
+use crate::derive::period::Period;
 use crate::derive::scan::names::Glossary;
 use crate::derive::scan::read_once::Scanned;
 use crate::derive::scan::spread::Spread;

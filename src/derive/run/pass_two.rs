@@ -3,9 +3,9 @@
 use super::bucketwise::Run;
 use super::carriers::Prompted;
 use super::pass_one::PassOne;
+use crate::calendar::Days;
 use crate::derive::DeriveError;
-use crate::derive::calendar::compared::compared_quarters;
-use crate::derive::calendar::day::Days;
+use crate::derive::compared::compared_quarters;
 use crate::derive::counts::{
     Counts, ForceTally, OtherRule, Pieces, TrialSpills, tally_exposure, tally_fault, tally_mating,
 };

@@ -7,7 +7,7 @@ use chrono_tz::Tz;
 
 use super::names::Names;
 use super::site_facts::SiteFacts;
-use crate::derive::calendar::pieces::{day_start, local_day};
+use crate::calendar::{day_start, local_day};
 use crate::derive::face::event::NEVER;
 use crate::derive::mating::ticket::Ticket;
 use crate::records::Table;

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rustc_hash::FxHashMap;
 
-use crate::derive::calendar::day::LocalDay;
+use crate::calendar::LocalDay;
 
 /// Rows of one site in one month.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -9,7 +9,7 @@ use super::header::Header;
 use super::number::MOST;
 use super::time::TimeReader;
 use super::when::Condition;
-use super::zone::Zone;
+use crate::calendar::Zone;
 use crate::intake::columns::batch::{Slot, TableBatch};
 use crate::intake::error::IntakeError;
 use crate::intake::people::key::PeopleKey;

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::code::CodeReader;
 use super::number::{integer, money};
 use super::time::{TimeFault, TimeReader};
-use super::zone::ClockFault;
+use crate::calendar::ClockFault;
 use crate::intake::columns::batch::TableBatch;
 use crate::intake::people::key::PeopleKey;
 use crate::intake::people::names::{MASK, Watch};

@@ -10,4 +10,3 @@ pub mod number;
 pub mod scope;
 pub mod time;
 pub mod when;
-pub mod zone;

@@ -1,6 +1,6 @@
 //! Times as an export writes them: patterns in their order, then the zone.
 
-use super::zone::{ClockFault, Zone};
+use crate::calendar::{ClockFault, Zone};
 use crate::intake::columns::column::Moment;
 use crate::records::Precision;
 use crate::tabular::date::{Misfit, Pattern, Reading};
@@ -63,7 +63,7 @@ fn place(zone: &mut Zone, reading: Reading) -> Result<Moment, TimeFault> {
         }
         Reading::Day(day) => {
             let start = zone.day_start(day).ok_or(TimeFault::Clock(ClockFault::Missing))?;
-            let until = zone.day_start(day + 1).unwrap_or(start + 86_400_000_000);
+            let until = zone.day_start(day + 1).unwrap_or(start + crate::calendar::DAY_US);
             Ok(Moment { micros: start, until, precision: Precision::Day })
         }
     }

@@ -4,6 +4,7 @@
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::passages::Lifecycle;
 use crate::by;
+use crate::calendar::MONTH_S;
 use crate::derive::DeriveError;
 use crate::derive::counts::{
     DayClass, FromStage, MatingClass, PassageLoads, SecondLookCounts, Stage, second_looks,
@@ -12,9 +13,6 @@ use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::{Estimate, SegmentFit, SegmentRow, wilson};
-
-/// Seconds of a month of 730.5 hours.
-const MONTH: f64 = 2_629_800.0;
 
 /// The share of second looks, at end faces that had just passed, that failed for contamination. It
 /// also holds dirt that the first look missed: an upper bound of the false alarms.
@@ -50,7 +48,7 @@ pub(in crate::measures) fn load_rows(
         let mut row = lifecycle.row((from, to));
         (row.n, row.events) = (passages, alike.counts.dirty.max(0) as f64);
         let matings = alike.counts.matings_between.max(0) as f64;
-        let months = alike.counts.seconds.max(0) as f64 / MONTH;
+        let months = alike.counts.seconds.max(0) as f64 / MONTH_S;
         row.exposure.extend([matings / passages, months / passages]);
         rows.push(row);
     }

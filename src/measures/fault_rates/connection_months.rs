@@ -1,7 +1,7 @@
 //! Connection-months: what rates of faults in force are taken of.
 
-/// Seconds of a connection-month: 730.5 hours.
-pub const MONTH_S: f64 = 730.5 * 3600.0;
+pub use crate::calendar::MONTH_S;
+
 /// Fewest connection-months of a rate that is not `thin`.
 pub const LEAST_MONTHS: f64 = 20.0;
 

@@ -4,6 +4,7 @@
 //! says little.
 
 use super::declared::{By, Certainty, Own, Quantity, Row, Table};
+use crate::calendar::HOUR_S;
 use crate::derive::counts::{Downtimes, Faults, Has, Level, Minutes, QuarterNo, Restores};
 use crate::derive::{DeriveError, Rows};
 use crate::measures::evidence::Evidence;
@@ -18,7 +19,6 @@ const QUARTILES: [(Quantity, f64); 3] = [
 ];
 /// Minutes, and seconds, of an hour.
 const MINUTES: f64 = 60.0;
-const SECONDS: f64 = 3600.0;
 
 /// Linked faults of the period.
 fn linked<T: Has<QuarterNo> + Has<Level>>(evidence: &Evidence) -> Rows<T> {
@@ -66,7 +66,7 @@ fn costs(evidence: &Evidence, by: By, table: &mut Table) -> Result<(), DeriveErr
         let row = Row::figure(by, group.clone(), Quantity::FaultCost, cost, "sum", own());
         table.rows.push(Row { n: counts.faults as f64, events: Some(counts.faults), ..row });
         if counts.restored > 0 {
-            let hours = counts.restore_s as f64 / SECONDS / counts.restored as f64;
+            let hours = counts.restore_s as f64 / HOUR_S as f64 / counts.restored as f64;
             let row = Row::figure(by, group, Quantity::RestoreHours, hours, "mean", own());
             let (n, events) = (counts.restored as f64, Some(counts.restored));
             table.rows.push(Row { n, events, ..row });

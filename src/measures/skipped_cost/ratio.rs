@@ -9,6 +9,7 @@ use super::opinions::{Opinions, opinions};
 use super::places::Key;
 use super::site_weeks::SiteWeeks;
 use super::strata::{FollowUp, Within};
+use crate::calendar::MONTH_HOURS;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
@@ -35,7 +36,7 @@ pub fn is_thin(strata: &[PersonTime]) -> bool {
 /// Connection-months of follow-up on both sides.
 pub fn months_at_risk(strata: &[PersonTime]) -> f64 {
     let days: f64 = strata.iter().map(|stratum| stratum.t1 + stratum.t0).sum();
-    days * 24.0 / 730.5
+    days * 24.0 / MONTH_HOURS
 }
 
 /// First faults of both sides: of the exposed, and of the matings with both ends seen.

@@ -2,14 +2,13 @@
 
 use super::declared::{By, Faults, Own, Quantity, Row, Table};
 use crate::by;
+use crate::calendar::DAY_S;
 use crate::derive::counts::{AfterFault, Coverage, Day, SinceMating};
 use crate::derive::{Along, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::{Band, hazard_curve};
-
-const DAY_S: i64 = 86_400;
 
 /// Adds a row a day and coverage: faults per 1,000 matings up to the end of that day, of matings of
 /// the look-back that were not made after a fault.

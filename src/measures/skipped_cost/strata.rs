@@ -5,13 +5,12 @@ use std::collections::BTreeMap;
 
 use super::declared::{By, Exposure};
 use super::places::{Key, Place, Places, key};
+use crate::calendar::DAY_S;
 use crate::derive::counts::{AfterFault, follow_up, site_weeks};
 use crate::derive::{Coverage, Definition, Derived};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
 use crate::stats::PersonTime;
-
-const SECONDS_PER_DAY: f64 = 86_400.0;
 
 /// One cell of follow-up at the finest grouping.
 struct Line {
@@ -147,7 +146,7 @@ pub fn add_side(stratum: &mut PersonTime, is_exposed: bool, faults: i64, seconds
 
 /// Days at risk.
 pub fn days(seconds: i64) -> f64 {
-    seconds.max(0) as f64 / SECONDS_PER_DAY
+    seconds.max(0) as f64 / DAY_S as f64
 }
 
 /// The cells of follow-up whose matings were made in the look-back.

@@ -7,13 +7,12 @@
 use super::declared::{List, Own};
 use super::item::{Item, face_name};
 use super::risk::Risks;
+use crate::calendar::DAY_US;
 use crate::derive::{Coverage, DeriveError, EndState, UnseenMating};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::{Group, Money};
 use crate::measures::skipped_cost::Exposure;
 use crate::measures::skipped_cost::look_price::LookPrices;
-
-const DAY_US: f64 = 86_400_000_000.0;
 
 /// Every candidate with its saving. Within a cell of candidates it falls with age.
 ///
@@ -30,7 +29,7 @@ pub(in crate::measures) fn unseen_matings(
     let item = |mating: UnseenMating| {
         let stage = glossary.stage.0.word(mating.stage.into());
         let family = glossary.family.0.word(mating.family);
-        let age = derived.period.end.saturating_sub(mating.at.0) as f64 / DAY_US;
+        let age = derived.period.end.saturating_sub(mating.at.0) as f64 / DAY_US as f64;
         let risk = exposure(mating.coverage).and_then(|class| risks.get(stage, family, class));
         let saving = risk.as_ref().and_then(|risk| risk.saving(age));
         // Once it is open both ends must be looked at, whatever was known of them.

@@ -13,6 +13,7 @@ use std::collections::BTreeMap;
 
 use super::declared::Within;
 use crate::by;
+use crate::calendar::DAY_S;
 use crate::derive::DeriveError;
 use crate::derive::counts::{AfterFault, Band as BandNo, Coverage, Family, FollowUp, Stage};
 use crate::measures::evidence::Evidence;
@@ -23,7 +24,6 @@ use crate::stats::{Band, Estimate, cumulative_hazard};
 
 /// Fewest faults that a mean cost is taken from.
 const LEAST_FAULTS: i64 = 5;
-const DAY_S: f64 = 86_400.0;
 
 /// Follow-up of one stage, family, coverage and band.
 struct Line {
@@ -265,7 +265,7 @@ impl<'a> Risks<'a> {
             let of_band = || exposed().filter(move |line| line.band == number);
             let seconds: f64 = of_band().map(|line| line.seconds as f64).sum();
             let events = of_band().map(|line| line.faults as u64).sum();
-            Band { width: edge[1] - edge[0], events, exposure: seconds / DAY_S }
+            Band { width: edge[1] - edge[0], events, exposure: seconds / DAY_S as f64 }
         };
         let bands = self.edges.windows(2).zip((0..).map(BandNo)).map(band).collect();
         let (mean_cost, cost_of) = self.mean_cost(place)?;

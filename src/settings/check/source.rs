@@ -7,10 +7,11 @@ use rustc_hash::FxHashMap;
 
 use super::lists::Lists;
 use super::{dialect, files, people, record};
+use crate::calendar::ClockChange;
 use crate::records::{Finding, Table};
 use crate::settings::nearest::unknown;
 use crate::settings::place::Place;
-use crate::settings::plan::{ClockChange, Cover, Fleet, NameScope, Source};
+use crate::settings::plan::{Cover, Fleet, NameScope, Source};
 use crate::settings::problems::Problems;
 use crate::settings::words;
 use crate::settings::written;

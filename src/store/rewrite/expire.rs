@@ -6,7 +6,8 @@ use arrow::datatypes::TimestampMicrosecondType;
 use chrono::{Months, NaiveDate};
 
 use super::parts::Edit;
-use crate::records::{Table, day_start};
+use crate::calendar::day_start;
+use crate::records::Table;
 use crate::settings::Plan;
 
 /// Drops what is older than an instant.

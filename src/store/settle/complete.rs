@@ -8,11 +8,11 @@ use arrow::array::{Array, AsArray};
 use arrow::datatypes::TimestampMicrosecondType;
 use serde::{Deserialize, Serialize};
 
-use crate::records::{Table, day_start, schema};
-use crate::settings::{Plan, Source};
-
 use super::fates::{Fate, Fates};
 use super::judge::Candidate;
+use crate::calendar::day_start;
+use crate::records::{Table, schema};
+use crate::settings::{Plan, Source};
 use crate::store::StoreError;
 use crate::store::read::{BATCH_ROWS, open_part};
 

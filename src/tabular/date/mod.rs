@@ -5,7 +5,6 @@
 //! refused, since the moment they mean has another writing and a clock that shows them is rarely
 //! right. Knows nothing of zones.
 
-mod calendar;
 mod month_names;
 mod scan;
 mod steps;

@@ -1,8 +1,8 @@
 //! Takes the fields of a date or time out of a text, one step of its pattern after the other.
 
-use super::calendar::{days, month_length};
 use super::month_names::leading_month;
 use super::steps::{DAY_MICROS, Misfit, Reading, Step};
+use crate::calendar::{days, month_length};
 
 /// What the steps have read so far.
 #[derive(Default)]

@@ -70,4 +70,4 @@ pub enum Misfit {
 }
 
 /// Microseconds of a day without a clock change.
-pub const DAY_MICROS: i64 = 86_400_000_000;
+pub const DAY_MICROS: i64 = crate::calendar::DAY_US;

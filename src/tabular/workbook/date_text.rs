@@ -3,9 +3,10 @@
 use chrono::{Days, NaiveDate};
 
 use super::number_format::Shows;
+use crate::calendar::{self, HOUR_MS, HOUR_S};
 use crate::tabular::value_text::number_text;
 
-const DAY_MS: f64 = 86_400_000.0;
+const DAY_MS: f64 = calendar::DAY_MS as f64;
 
 /// First serial number beyond the year 9999, in the system of 1900.
 const BEYOND: f64 = 2_958_466.0;
@@ -51,7 +52,7 @@ fn date_text(day: u64, from_1904: bool) -> Option<String> {
 fn clock(milliseconds: i64) -> String {
     let (seconds, rest) = (milliseconds / 1000, milliseconds % 1000);
     let fraction = if rest == 0 { String::new() } else { format!(".{rest:03}") };
-    format!("{:02}:{:02}:{:02}{fraction}", seconds / 3600, seconds / 60 % 60, seconds % 60)
+    format!("{:02}:{:02}:{:02}{fraction}", seconds / HOUR_S, seconds / 60 % 60, seconds % 60)
 }
 
 /// The text of a duration in days: `26:15:00`, `-00:30:00`.
@@ -94,8 +95,8 @@ fn duration_milliseconds(written: &str) -> Option<(&'static str, i64)> {
                 number.push(letter);
                 continue;
             }
-            'D' => 86_400_000.0,
-            'H' => 3_600_000.0,
+            'D' => DAY_MS,
+            'H' => HOUR_MS as f64,
             'M' => 60_000.0,
             'S' => 1000.0,
             _ => return None,

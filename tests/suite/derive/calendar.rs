@@ -3,7 +3,6 @@
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use motetrail::derive::{Calendar, Quarter};
-use motetrail::settings::Fleet;
 use proptest::prelude::*;
 
 use super::seen::time;
@@ -18,17 +17,7 @@ fn instant(text: &str) -> i64 {
 }
 
 fn calendar(zone: Tz, fiscal_year_starts: u32, first: &str, last: &str) -> Calendar {
-    let fleet = Fleet {
-        name: "Demo".into(),
-        currency: "EUR".into(),
-        timezone: zone,
-        fiscal_year_starts,
-        as_of: None,
-        sites: Vec::new(),
-        store: "store".into(),
-        folder: ".".into(),
-    };
-    Calendar::spanning(&fleet, instant(first), instant(last))
+    Calendar::spanning(zone, fiscal_year_starts, instant(first), instant(last))
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use chrono::{Datelike, NaiveDate, NaiveDateTime};
 
 use super::tables::name;
+use crate::calendar::DAY_S;
 use crate::charts::{
     Axis, Curve, Frame, FunnelPoint, Lane, Moment, ScatterFunnel, Stamp, TimeLine, scatter_funnel,
     time_line,
@@ -128,7 +129,7 @@ pub(in crate::report) fn worst(review: &Review) -> Option<Picture> {
 /// The instant of a row in days.
 fn day(row: &Row) -> Option<f64> {
     let at = NaiveDateTime::parse_from_str(row.group.time.as_deref()?, "%Y-%m-%d %H:%M").ok()?;
-    Some(at.and_utc().timestamp() as f64 / 86_400.0)
+    Some(at.and_utc().timestamp() as f64 / DAY_S as f64)
 }
 
 fn last_day(review: &Review) -> f64 {
@@ -136,12 +137,12 @@ fn last_day(review: &Review) -> f64 {
 }
 
 fn days(date: NaiveDate) -> f64 {
-    date.and_time(chrono::NaiveTime::MIN).and_utc().timestamp() as f64 / 86_400.0
+    date.and_time(chrono::NaiveTime::MIN).and_utc().timestamp() as f64 / DAY_S as f64
 }
 
 /// The first of every month between.
 fn months((from, to): (f64, f64)) -> Vec<Moment> {
-    let Some(first) = chrono::DateTime::from_timestamp((from * 86_400.0) as i64, 0) else {
+    let Some(first) = chrono::DateTime::from_timestamp((from * DAY_S as f64) as i64, 0) else {
         return Vec::new();
     };
     let first = first.date_naive();

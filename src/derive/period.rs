@@ -2,7 +2,7 @@
 
 use chrono::{Days, Months, NaiveDate};
 
-use super::pieces::{Calendar, Quarter, day_start, local_day};
+use crate::calendar::{Calendar, Quarter, day_start, local_day};
 use crate::derive::DeriveError;
 use crate::settings::Plan;
 
@@ -45,8 +45,8 @@ impl Period {
         // A mistyped year must not stretch the calendar away from the records that matter.
         let late = as_of.checked_add_days(Days::new(LATEST_DAYS)).unwrap_or(as_of);
         let last = span.1.min(day_start(late, plan.fleet.timezone));
-        let calendar = Calendar::spanning(&plan.fleet, span.0.min(last), last);
         let starts = plan.fleet.fiscal_year_starts;
+        let calendar = Calendar::spanning(plan.fleet.timezone, starts, span.0.min(last), last);
         let first = calendar.quarter(0);
         let last = calendar.quarter(calendar.quarters.count().saturating_sub(1));
         let tomorrow = as_of.checked_add_days(Days::new(1)).unwrap_or(as_of);

@@ -1,7 +1,7 @@
 //! The quarters that a period is held against: the one before it, and the same one a year before.
 
 use super::period::Period;
-use super::pieces::Quarter;
+use crate::calendar::Quarter;
 
 /// Quarters of a year.
 const YEAR: i32 = 4;

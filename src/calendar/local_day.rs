@@ -1,9 +1,18 @@
 //! Local days of many instants: remembers the last one, since exports are roughly in time order.
 
-use chrono::Datelike;
+use chrono::{DateTime, Datelike, NaiveDate, Utc};
 use chrono_tz::Tz;
 
-use super::pieces::{HOUR, day_start, local_day};
+use super::day_start::day_start;
+use super::lengths::HOUR_US;
+
+/// The local day of an instant; instants outside chrono's range read as its ends.
+pub fn local_day(at: i64, zone: Tz) -> NaiveDate {
+    DateTime::<Utc>::from_timestamp_micros(at)
+        .map_or(if at < 0 { NaiveDate::MIN } else { NaiveDate::MAX }, |at| {
+            at.with_timezone(&zone).date_naive()
+        })
+}
 
 /// A local day.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,7 +30,7 @@ pub struct LocalDay {
 impl LocalDay {
     /// Length in minutes (23, 24 or 25 hours, but for odd zones).
     pub fn minutes(&self) -> u16 {
-        u16::try_from((self.next - self.start) / (HOUR / 60)).unwrap_or(1440)
+        u16::try_from((self.next - self.start) / (HOUR_US / 60)).unwrap_or(1440)
     }
 }
 

@@ -7,15 +7,25 @@ use chrono::{DateTime, NaiveDateTime, Offset, TimeZone};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
 
-use crate::settings::ClockChange;
+use super::lengths::{DAY_S, HOUR_S, SECOND_US};
 
-const DAY_SECONDS: i64 = 86_400;
 /// A day is longer than this many seconds nowhere.
-const SEARCHED: i64 = DAY_SECONDS;
+const SEARCHED: i64 = DAY_S;
 /// All changes of clocks since 1970 fall on multiples of this many seconds.
 const GRAIN: i64 = 900;
 /// Most days kept, so that hostile dates cannot fill the memory.
 const KEPT: usize = 20_000;
+
+/// Rule for local times around a clock change.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ClockChange {
+    /// Take the earlier reading of a double hour; a missing time is quarantined.
+    Earlier,
+    /// Take the later reading of a double hour; a missing time is quarantined.
+    Later,
+    /// Quarantine both.
+    Quarantine,
+}
 
 /// Why a local time has no place in UTC.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -47,7 +57,7 @@ impl Zone {
     /// # Errors
     /// By the rule, when the clock showed it twice or never.
     pub fn utc(&mut self, day: i64, micros: i64) -> Result<i64, ClockFault> {
-        let local = day * DAY_SECONDS + micros.div_euclid(1_000_000);
+        let local = day * DAY_S + micros.div_euclid(SECOND_US);
         let seconds = match self.day_offset(day) {
             Some(offset) => local - offset,
             None => match (self.offsets_at(local), self.rule) {
@@ -58,21 +68,21 @@ impl Zone {
                 ((Some(_), Some(_)), ClockChange::Quarantine) => return Err(ClockFault::Double),
             },
         };
-        Ok(seconds * 1_000_000 + micros.rem_euclid(1_000_000))
+        Ok(seconds * SECOND_US + micros.rem_euclid(SECOND_US))
     }
 
     /// Microseconds since 1970 in UTC at which a local day begins: its first moment that exists.
     /// None for a day that the zone left out.
     pub fn day_start(&mut self, day: i64) -> Option<i64> {
-        let midnight = day * DAY_SECONDS;
+        let midnight = day * DAY_S;
         if let Some(offset) = self.day_offset(day) {
-            return Some((midnight - offset) * 1_000_000);
+            return Some((midnight - offset) * SECOND_US);
         }
         let moments = (midnight..midnight + SEARCHED).step_by(GRAIN as usize);
         let first = moments
             .map(|local| (local, self.offsets_at(local).0))
             .find_map(|(local, offset)| Some(local - offset?));
-        first.map(|seconds| seconds * 1_000_000)
+        first.map(|seconds| seconds * SECOND_US)
     }
 
     /// The offset of every moment of a day, if all have the same.
@@ -97,11 +107,11 @@ impl Zone {
 
     /// Asks the zone for every hour of a day and for its last second.
     fn only_offset(&self, day: i64) -> Option<i64> {
-        let start = day * DAY_SECONDS;
+        let start = day * DAY_S;
         let (Some(first), None) = self.offsets_at(start) else {
             return None;
         };
-        let mut moments = (1..24).map(|hour| start + hour * 3600).chain([start + DAY_SECONDS - 1]);
+        let mut moments = (1..24).map(|hour| start + hour * HOUR_S).chain([start + DAY_S - 1]);
         moments.all(|moment| self.offsets_at(moment) == (Some(first), None)).then_some(first)
     }
 

@@ -1,25 +1,10 @@
 //! Days, months, weeks and fiscal quarters of the fleet, cut once and looked up by bisection.
 
-use chrono::{DateTime, Datelike, Days, Months, NaiveDate, Utc, Weekday};
+use chrono::{Datelike, Days, Months, NaiveDate, Weekday};
 use chrono_tz::Tz;
 
-pub use crate::records::day_start;
-use crate::settings::Fleet;
-
-/// Microseconds of an hour.
-pub const HOUR: i64 = 3_600_000_000;
-/// Microseconds of a day of 24 hours.
-pub const DAY: i64 = 24 * HOUR;
-/// Microseconds of a second.
-pub const SECOND: i64 = 1_000_000;
-
-/// The local day of an instant; instants outside chrono's range read as its ends.
-pub fn local_day(at: i64, zone: Tz) -> NaiveDate {
-    DateTime::<Utc>::from_timestamp_micros(at)
-        .map_or(if at < 0 { NaiveDate::MIN } else { NaiveDate::MAX }, |at| {
-            at.with_timezone(&zone).date_naive()
-        })
-}
+use super::day_start::day_start;
+use super::local_day::local_day;
 
 /// A fiscal quarter: four times the year in which its fiscal year begins, plus 0 to 3.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -105,11 +90,9 @@ pub struct Calendar {
 const LONGEST_YEARS: u32 = 15;
 
 impl Calendar {
-    /// A calendar whose quarters hold every instant from `first` to `last` (at most [`LONGEST_YEARS`]
-    /// back from the last).
-    pub fn spanning(fleet: &Fleet, first: i64, last: i64) -> Calendar {
-        let zone = fleet.timezone;
-        let starts = fleet.fiscal_year_starts;
+    /// A calendar of a zone, whose fiscal years start with the month `starts` (1 to 12), and whose quarters hold every
+    /// instant from `first` to `last` (at most [`LONGEST_YEARS`] back from the last).
+    pub fn spanning(zone: Tz, starts: u32, first: i64, last: i64) -> Calendar {
         let last_day = local_day(last, zone).clamp(date(1950), date(2200));
         let oldest =
             last_day.checked_sub_months(Months::new(12 * LONGEST_YEARS)).unwrap_or(last_day);
