@@ -4,8 +4,10 @@ use crate::derive::{DeriveError, Derived, Names, Period};
 use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
 use crate::measures::first_pass;
+use crate::measures::intake;
 use crate::measures::results::AnyTable;
 use crate::measures::table::Table;
+use crate::measures::trust;
 use crate::measures::worklist::Sources;
 use crate::settings::{Costs, Plan};
 use crate::store::FileAccount;
@@ -36,8 +38,8 @@ pub struct Review {
     pub payback: Table,
     pub changes: Table,
     pub worklist: Table,
-    pub trust: Table,
-    pub intake: Table,
+    pub trust: trust::Table,
+    pub intake: intake::Table,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
     pub families: Vec<String>,
@@ -105,7 +107,7 @@ pub fn review(
         },
     );
     let (cycles, coverage, skipped_cost, carriers) = (cycles?, coverage?, skipped_cost?, carriers?);
-    let trust = crate::measures::trust::trust(&evidence, accounts, &coverage)?;
+    let trust = trust::trust(&evidence, accounts, &coverage)?;
     let entry = crate::measures::entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
         let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
@@ -140,7 +142,7 @@ pub fn review(
         changes: changes?,
         worklist,
         trust,
-        intake: crate::measures::intake::intake(accounts),
+        intake: intake::intake(accounts),
         stages: plan.stages.order.clone(),
         families: words(&derived.glossary.family),
         sites: words(&derived.glossary.site),

@@ -41,8 +41,6 @@ pub fn undeclared<'r>(review: &'r Review, name: &str) -> &'r Table {
         "payback" => &review.payback,
         "changes" => &review.changes,
         "worklist" => &review.worklist,
-        "trust" => &review.trust,
-        "intake" => &review.intake,
         other => panic!("the results of {other} are declared: use their types"),
     }
 }

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use motetrail::derive::{Period, Quarter};
 use motetrail::measures::results::{self, Measure};
 use motetrail::measures::{Flag, Group, Review, Row, Table, Unit, Value};
-use motetrail::report::AccountLine;
+use motetrail::store::{FileAccount, RowAccount};
 
 pub const STAGES: [&str; 5] =
     ["assembly", "system-test", "receiving", "installation", "maintenance"];
@@ -43,8 +43,8 @@ pub fn empty() -> Review {
         payback: Table::empty("payback", super::sample_purchases::PAYBACK),
         changes: Table::empty("changes", CHANGES),
         worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
-        trust: Table::empty("trust", TRUST),
-        intake: Table::empty("intake", INTAKE),
+        trust: Default::default(),
+        intake: Default::default(),
         stages: names(&STAGES),
         families: names(&FAMILIES),
         sites: names(&SITES),
@@ -64,7 +64,7 @@ pub fn full() -> Review {
         payback: super::sample_purchases::payback(),
         changes: super::sample_changes::changes(),
         worklist: super::sample_worklist::worklist(),
-        trust: super::sample_faults::trust(),
+        trust: super::sample_trust::trust(),
         intake: super::sample_intake::intake(),
         ..empty()
     }
@@ -115,37 +115,22 @@ pub const CHANGES: &[&str] = &[
     "clusters_before",
     "phi",
 ];
-pub const TRUST: &[&str] =
-    &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];
-pub const INTAKE: &[&str] = &[
-    "source",
-    "file",
-    "read",
-    "loaded",
-    "superseded",
-    "withdrawn",
-    "duplicate",
-    "quarantined",
-    "table",
-    "column",
-    "line",
-    "reason",
-    "raw",
-];
-
 /// Two exports, one with quarantined rows.
-pub fn accounts() -> Vec<AccountLine> {
-    let line = |source: &str, file: &str, parts: [u64; 4]| AccountLine {
+pub fn accounts() -> Vec<FileAccount> {
+    let line = |source: &str, file: &str, parts: [u64; 4]| FileAccount {
         source: source.to_owned(),
         file: file.to_owned(),
         hash: "9f".repeat(32),
-        read: parts.iter().sum(),
-        loaded: parts[0],
-        superseded: parts[1],
-        withdrawn: 0,
-        duplicate: parts[2],
-        quarantined: parts[3],
-        expired: 0,
+        rows: RowAccount {
+            read: parts.iter().sum(),
+            loaded: parts[0],
+            superseded: parts[1],
+            duplicate: parts[2],
+            quarantined: parts[3],
+            ..RowAccount::default()
+        },
+        reasons: Vec::new(),
+        expired: Vec::new(),
     };
     vec![
         line("scopes", "exports/inspections-2026-q2.csv", [41_204, 310, 2_218, 187]),
@@ -248,8 +233,6 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         &mut review.payback,
         &mut review.changes,
         &mut review.worklist,
-        &mut review.trust,
-        &mut review.intake,
     ];
     let mut groups: Vec<&mut Group> = undeclared
         .into_iter()
@@ -257,6 +240,8 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
         .collect();
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.trust.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.intake.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
         let Group { site, stage, family, supplier, treatment, .. } = group;
         for word in [site, stage, family, supplier, treatment].into_iter().flatten() {

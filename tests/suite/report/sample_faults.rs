@@ -1,10 +1,9 @@
-//! The invented rows that rest on faults: fault rates, skipped cost, trust.
+//! The invented rows that rest on faults: fault rates, skipped cost.
 
 use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
 
 use super::sample::{
-    FAMILIES, FAULT_RATES, SITES, SKIPPED_COST, STAGES, TRUST, accounts, figure, group, own, row,
-    share, text,
+    FAMILIES, FAULT_RATES, SITES, SKIPPED_COST, STAGES, figure, group, own, row, share, text,
 };
 
 pub fn fault_rates() -> Table {
@@ -255,48 +254,4 @@ fn saving(by: &'static str, group: Group, rank: i64, net: f64, half: f64) -> Row
         ],
     );
     row
-}
-
-pub fn trust() -> Table {
-    let mut rows = Vec::new();
-    let mut count =
-        |by: &'static str, quantity: &'static str, value: f64, values: &[(&str, Value)]| {
-            let mut row = figure(by, Group::default(), quantity, value);
-            row.own = own(TRUST, values);
-            rows.push(row);
-        };
-    for line in accounts() {
-        let values = [
-            ("source", text(&line.source)),
-            ("file", text(&line.file)),
-            ("read", Value::Count(line.read as i64)),
-            ("loaded", Value::Count(line.loaded as i64)),
-        ];
-        count("file", "rows", line.read as f64, &values);
-    }
-    for (how, faults) in [
-        ("record", 402.0),
-        ("end-face", 171.0),
-        ("lagged", 9.0),
-        ("ambiguous", 3.0),
-        ("unattached", 27.0),
-        ("outside", 14.0),
-    ] {
-        count("fleet", "faults-attached", faults, &[("how", text(how))]);
-    }
-    count("fleet", "conflicts", 18.0, &[]);
-    count("fleet", "findings-missing", 77.0, &[]);
-    count("fleet", "silent-months", 1.0, &[]);
-    count("fleet", "fault-source-without-faults", 0.0, &[("source", text("desk-tal"))]);
-    for (name, p) in [("inspections", 0.001), ("matings", 0.31)] {
-        let mut row = share("table", Group::default(), "day-precision", 18_402.0, p);
-        row.own = own(TRUST, &[("table", text(name))]);
-        rows.push(row);
-    }
-    for site in SITES {
-        let mut row = share("site", group("site", &[site]), "unreadable", 20_000.0, 0.004);
-        row.own = own(TRUST, &[]);
-        rows.push(row);
-    }
-    Table { name: "trust", own: TRUST, rows }
 }
