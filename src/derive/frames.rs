@@ -3,7 +3,7 @@
 use arrow::array::{Array, AsArray, RecordBatch};
 use arrow::datatypes::{Int64Type, UInt32Type};
 use polars::prelude::{
-    Column, DataFrame, DataType, Expr, IntoLazy, PolarsError, SortMultipleOptions, col, lit,
+    BooleanChunked, Column, DataFrame, GroupsIndicator, NewChunkedArray, PlSmallStr, PolarsError,
 };
 use rustc_hash::FxHashMap;
 
@@ -85,9 +85,8 @@ impl Frame {
     /// # Errors
     /// A column that the table does not have.
     pub fn cells(&self, only: &Only, by: &[&str], sums: &[&str]) -> Result<Vec<Cell>, DeriveError> {
-        let totals: Vec<Expr> = sums.iter().map(|name| col(*name).sum()).collect();
-        let grouped = self.grouped(&self.chosen(only), by, totals)?;
-        self.read(&grouped, by, sums)
+        let groups = self.sums(&self.chosen(only), by, sums)?;
+        Ok(groups.into_iter().map(|group| self.cell(by, group)).collect())
     }
 
     /// For clusters `within` the groups of `by`: how many have an `n`, the sums of `n` and of `y`
@@ -104,19 +103,24 @@ impl Frame {
     ) -> Result<Vec<Cell>, DeriveError> {
         let clusters: Vec<&str> =
             by.iter().chain(within.iter().filter(|column| !by.contains(column))).copied().collect();
-        let inner =
-            self.grouped(&self.chosen(only), &clusters, vec![col(n).sum(), col(y).sum()])?;
-        let named = |expr: Expr, name: &str| expr.sum().alias(name);
-        let sums = vec![
-            named(col(n).gt(lit(0i64)).cast(DataType::Int64), "clusters"),
-            named(col(n), "n"),
-            named(col(y), "y"),
-            named(col(n) * col(n), "nn"),
-            named(col(n) * col(y), "ny"),
-            named(col(y) * col(y), "yy"),
-        ];
-        let outer = group(inner, by, sums)?;
-        self.read(&outer, by, &["clusters", "n", "y", "nn", "ny", "yy"])
+        let inner = self.sums(&self.chosen(only), &clusters, &[n, y])?;
+        let groups = inner.chunk_by(|a, b| a.0[..by.len()] == b.0[..by.len()]);
+        let cell = |clusters: &[Sums]| {
+            let sum = |of: fn(i64, i64) -> i64| {
+                let each = clusters.iter().map(|(_, sums)| of(sums[0], sums[1]));
+                each.fold(0_i64, i64::saturating_add)
+            };
+            let sums = vec![
+                sum(|n, _| (n > 0).into()),
+                sum(|n, _| n),
+                sum(|_, y| y),
+                sum(|n, _| n.saturating_mul(n)),
+                sum(i64::saturating_mul),
+                sum(|_, y| y.saturating_mul(y)),
+            ];
+            self.cell(by, (clusters[0].0[..by.len()].to_vec(), sums))
+        };
+        Ok(groups.map(cell).collect())
     }
 
     /// The words of a grouping column in the order of display.
@@ -133,7 +137,8 @@ impl Frame {
     }
 
     /// Sums of `sums` by `by` over the rows whose columns hold one of the wanted places each, in the order
-    /// of the places: the places of every group, and its sums.
+    /// of the places: the places of every group, and its sums. Sums stop at the largest integer instead of
+    /// wrapping round, as those of count tables do.
     ///
     /// With no grouping column there is one group, or none if no row counts.
     ///
@@ -145,8 +150,38 @@ impl Frame {
         by: &[&str],
         sums: &[&str],
     ) -> Result<Vec<Sums>, DeriveError> {
-        let totals: Vec<Expr> = sums.iter().map(|name| col(*name).sum()).collect();
-        values(&self.grouped(only, by, totals)?, by, sums)
+        let rows = self.rows(only)?;
+        let codes = by.iter().map(|name| codes(&rows, name)).collect::<Result<Vec<_>, _>>()?;
+        let counts = sums.iter().map(|name| counts(&rows, name)).collect::<Result<Vec<_>, _>>()?;
+        let total = |rows: &mut dyn Iterator<Item = usize>| {
+            let mut sums = vec![0_i64; counts.len()];
+            for row in rows {
+                for (sum, counts) in sums.iter_mut().zip(&counts) {
+                    *sum = sum.saturating_add(counts[row]);
+                }
+            }
+            sums
+        };
+        if rows.height() == 0 {
+            return Ok(Vec::new());
+        }
+        if by.is_empty() {
+            return Ok(vec![(Vec::new(), total(&mut (0..rows.height())))]);
+        }
+        let places = |row: usize| codes.iter().map(|codes| codes[row]).collect::<Vec<u32>>();
+        let found = rows.group_by(by.iter().copied())?;
+        let group = |group: GroupsIndicator| match group {
+            GroupsIndicator::Idx((first, rows)) => {
+                (places(first as usize), total(&mut rows.iter().map(|row| *row as usize)))
+            }
+            GroupsIndicator::Slice([first, count]) => {
+                let first = first as usize;
+                (places(first), total(&mut (first..first + count as usize)))
+            }
+        };
+        let mut groups: Vec<Sums> = found.get_groups().iter().map(group).collect();
+        groups.sort_unstable_by(|a, b| a.0.cmp(&b.0));
+        Ok(groups)
     }
 
     /// Places of display of the wanted words; a plain number is its own place.
@@ -162,71 +197,32 @@ impl Frame {
         only.0.iter().map(|(column, wanted)| (*column, self.places(column, wanted))).collect()
     }
 
-    fn grouped(
-        &self,
-        only: &[(&str, Vec<u32>)],
-        by: &[&str],
-        sums: Vec<Expr>,
-    ) -> Result<DataFrame, DeriveError> {
-        let mut rows = self.frame.clone().lazy();
+    /// The rows that count.
+    fn rows(&self, only: &[(&str, Vec<u32>)]) -> Result<DataFrame, DeriveError> {
+        let mut counts = vec![true; self.frame.height()];
         for (column, places) in only {
-            let any =
-                places.iter().fold(lit(false), |any, place| any.or(col(*column).eq(lit(*place))));
-            rows = rows.filter(any);
+            for (counts, code) in counts.iter_mut().zip(codes(&self.frame, column)?) {
+                *counts &= places.contains(&code);
+            }
         }
-        group(rows.collect()?, by, sums)
+        if counts.iter().all(|counts| *counts) {
+            return Ok(self.frame.clone());
+        }
+        Ok(self.frame.filter(&BooleanChunked::from_slice(PlSmallStr::EMPTY, &counts))?)
     }
 
-    fn read(
-        &self,
-        cells: &DataFrame,
-        by: &[&str],
-        sums: &[&str],
-    ) -> Result<Vec<Cell>, DeriveError> {
-        let cell = |(places, sums): (Vec<u32>, Vec<i64>)| Cell {
-            group: by.iter().zip(&places).map(|(name, place)| self.word(name, *place)).collect(),
-            places,
-            sums,
-        };
-        Ok(values(cells, by, sums)?.into_iter().map(cell).collect())
+    fn cell(&self, by: &[&str], (places, sums): Sums) -> Cell {
+        let group = by.iter().zip(&places).map(|(name, place)| self.word(name, *place)).collect();
+        Cell { group, places, sums }
     }
 }
 
-/// The places and sums of every row of a grouped frame.
-fn values(cells: &DataFrame, by: &[&str], sums: &[&str]) -> Result<Vec<Sums>, DeriveError> {
-    let groups = by.iter().map(|name| cells.column(name)?.u32()).collect::<Result<Vec<_>, _>>()?;
-    let totals =
-        sums.iter().map(|name| cells.column(name)?.i64()).collect::<Result<Vec<_>, _>>()?;
-    let row = |row: usize| {
-        let places = groups.iter().map(|column| column.get(row).unwrap_or(0)).collect();
-        let sums = totals.iter().map(|column| column.get(row).unwrap_or(0)).collect();
-        (places, sums)
-    };
-    Ok((0..cells.height()).map(row).collect())
+/// A column of codes.
+fn codes(rows: &DataFrame, name: &str) -> Result<Vec<u32>, DeriveError> {
+    Ok(rows.column(name)?.u32()?.into_no_null_iter().collect())
 }
 
-/// Groups, sums and puts in order.
-fn group(rows: DataFrame, by: &[&str], sums: Vec<Expr>) -> Result<DataFrame, DeriveError> {
-    if rows.height() == 0 {
-        // Without rows there is no cell, not one of zeros.
-        let empty = rows.lazy().group_by(by_or_constant(by)).agg(sums);
-        return Ok(empty.collect()?);
-    }
-    if by.is_empty() {
-        return Ok(rows.lazy().select(sums).collect()?);
-    }
-    let keys: Vec<Expr> = by.iter().map(|name| col(*name)).collect();
-    let sorted = rows
-        .lazy()
-        .group_by(keys)
-        .agg(sums)
-        .sort(by.iter().copied(), SortMultipleOptions::default());
-    Ok(sorted.collect()?)
-}
-
-fn by_or_constant(by: &[&str]) -> Vec<Expr> {
-    match by {
-        [] => vec![lit(0u32).alias("all")],
-        by => by.iter().map(|name| col(*name)).collect(),
-    }
+/// A column of counts.
+fn counts(rows: &DataFrame, name: &str) -> Result<Vec<i64>, DeriveError> {
+    Ok(rows.column(name)?.i64()?.into_no_null_iter().collect())
 }

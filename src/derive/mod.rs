@@ -22,7 +22,7 @@ mod run;
 mod scan;
 mod witness;
 
-pub use calendar::compared::{compared, compared_quarters};
+pub use calendar::compared::{Compared, compared, compared_quarters};
 pub use calendar::period::Period;
 pub use calendar::pieces::{Calendar, Quarter};
 pub use carriers::faces::CarrierFace;
@@ -47,6 +47,6 @@ pub use pick::shortlist::Shortlist;
 pub use pick::worklist::Worklist;
 pub use read::{Along, By, Clusters, Group, Rows, TableFrame};
 pub use scan::key::Key;
-pub use scan::names::{Glossary, MIXED, Names};
+pub use scan::names::{Glossary, Listing, MIXED, Names};
 pub use scan::shared::Precision;
 pub use witness::Witness;

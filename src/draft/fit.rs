@@ -3,6 +3,7 @@
 use super::asked::Asked;
 use super::code::{Known, known};
 use super::fold::word_tokens;
+use super::name::Name;
 use crate::records::{Column, Kind};
 use crate::tabular::profile::{ColumnProfile, Guess};
 
@@ -150,4 +151,10 @@ fn is_word_list(profile: &ColumnProfile) -> bool {
     let plain =
         |text: &str| word_tokens(text).iter().all(|token| token.chars().all(char::is_alphabetic));
     few && share(profile, plain) >= MOST
+}
+
+/// Whether the name of an export's column says that it holds people's names, in any of the eight
+/// languages.
+pub fn holds_people(column: &str) -> bool {
+    Name::of(column).is_of_people()
 }

@@ -29,17 +29,18 @@ mod values;
 mod vocabulary;
 mod write;
 
+use crate::settings::Dialect;
+use crate::tabular::profile::ColumnProfile;
+
 pub use asked::Asked;
 pub use assign::assign;
-pub use people::holds_people;
+pub use fit::holds_people;
+pub use page::DraftDoubt;
 pub use vocabulary::Vocabulary;
 
 use page::{Page, shown};
-use part::{Mapped, Part, part};
+use part::{Mapped, Part, is_read, part};
 use parts::{MOST_COLUMNS, is_usable, parts};
-
-use crate::settings::Dialect;
-use crate::tabular::profile::ColumnProfile;
 
 /// A drafted map.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -48,16 +49,6 @@ pub struct Draft {
     pub toml: String,
     /// The doubts, in the order of the text.
     pub doubts: Vec<DraftDoubt>,
-}
-
-/// One question that the draft leaves open.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DraftDoubt {
-    /// Where the answer goes, from the source down: `timezone`, `record[0].columns.at`,
-    /// `record[0].values.stage."goods in"`.
-    pub key: String,
-    pub question: String,
-    pub evidence: String,
 }
 
 /// Most columns without use that are listed.
@@ -96,15 +87,6 @@ fn share_site(parts: &mut [Part]) {
             part.mapped.push(site.clone());
         }
     }
-}
-
-/// Whether a part reads the column of that name.
-fn is_read(name: &str, parts: &[Part]) -> bool {
-    parts.iter().any(|part| {
-        let mapped = part.mapped.iter().flat_map(|one| &one.names);
-        let when = part.plan.when.iter().map(|when| &when.column);
-        mapped.chain(when).any(|known| known == name)
-    })
 }
 
 /// Lists the columns that no part reads, so that nothing disappears silently.

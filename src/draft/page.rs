@@ -5,8 +5,6 @@
 
 use std::fmt::Write;
 
-use super::DraftDoubt;
-
 /// Longest text of an export that is shown in a comment, characters.
 const LONGEST_SHOWN: usize = 60;
 
@@ -159,4 +157,14 @@ fn push_plain(c: char, out: &mut String) {
     } else {
         out.push(c);
     }
+}
+
+/// One question that the draft leaves open.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DraftDoubt {
+    /// Where the answer goes, from the source down: `timezone`, `record[0].columns.at`,
+    /// `record[0].values.stage."goods in"`.
+    pub key: String,
+    pub question: String,
+    pub evidence: String,
 }

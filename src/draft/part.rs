@@ -3,11 +3,10 @@
 use super::asked::Asked;
 use super::choice::{Candidate, Choice, choose};
 use super::cleaned::Cleaned;
-use super::fit::{Fit, texts};
+use super::fit::{Fit, holds_people, texts};
 use super::name::Clarity;
 use super::page::{Question, Standing, counted, shown};
 use super::parts::Plan;
-use super::people::holds_people;
 use super::times::{Times, clock, is_day, times, unreadable};
 use super::values::{Value, cut, values};
 use crate::records::{Column, Kind, Table, columns};
@@ -227,4 +226,13 @@ fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<(&'static str, 
         }
     };
     names.chain(neither).map(|name| (name, question(name))).collect()
+}
+
+/// Whether a part reads the column of that name.
+pub(in crate::draft) fn is_read(name: &str, parts: &[Part]) -> bool {
+    parts.iter().any(|part| {
+        let mapped = part.mapped.iter().flat_map(|one| &one.names);
+        let when = part.plan.when.iter().map(|when| &when.column);
+        mapped.chain(when).any(|known| known == name)
+    })
 }

@@ -1,18 +1,12 @@
 //! Columns of people's names, wherever they stand: masked by default, shown nowhere (R7).
 
-use super::fit::{Fit, looks_like_people};
-use super::is_read;
+use super::fit::{Fit, holds_people, looks_like_people};
 use super::name::Name;
 use super::page::{Page, Standing, key, quoted};
 use super::part::Part;
+use super::part::is_read;
 use super::parts::is_usable;
 use crate::tabular::profile::ColumnProfile;
-
-/// Whether the name of an export's column says that it holds people's names, in any of the eight
-/// languages.
-pub fn holds_people(column: &str) -> bool {
-    Name::of(column).is_of_people()
-}
 
 /// Whether its name says so, or most of its cells look like it and its name says nothing else: enough to
 /// show none of them.

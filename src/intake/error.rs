@@ -6,7 +6,7 @@ use std::io;
 
 use arrow::error::ArrowError;
 
-use super::names::MOST_NAMES;
+use super::people::names::MOST_NAMES;
 use crate::tabular::TableError;
 
 /// Why the receiver of an export's records could not take them.

@@ -5,17 +5,17 @@ use std::io::{self, Read};
 
 use arrow::array::RecordBatch;
 
-use super::compile::compile;
 use super::error::{IntakeError, SinkError};
-use super::file::side_by_side;
-use super::first::first_rows;
-use super::header::{Header, read_header};
-use super::map::Map;
-use super::names::{Pass, Suspects};
-use super::people::PeopleKey;
-use super::raw::{RawText, Use};
-use super::reason::{Fault, cell_count, row_fault, text_fault};
+use super::map::applied::Map;
+use super::map::compile::compile;
+use super::map::first::first_rows;
+use super::map::header::{Header, read_header};
+use super::people::key::PeopleKey;
+use super::people::names::{Pass, Suspects};
+use super::reject::raw::{RawText, Use};
+use super::reject::reason::{Fault, cell_count, row_fault, text_fault};
 use super::row::{Refusal, type_row};
+use super::side_by_side::side_by_side;
 use crate::records::Table;
 use crate::settings::{Dialect, Plan, Source};
 use crate::tabular::{Cells, Compression, Row, Rows, TableError, TableRows, rows_of};

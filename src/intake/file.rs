@@ -2,10 +2,11 @@
 
 use std::fs::File;
 use std::io;
-use std::sync::{PoisonError, RwLock, RwLockReadGuard};
+use std::sync::PoisonError;
 
 use super::error::IntakeError;
 use super::export::{Export, ReadCounts, Sink, damaged, opened_rows, read_rows};
+use super::side_by_side::{ROOM_MIB, SIDE_BY_SIDE, side_by_side};
 use crate::settings::{Dialect, ShortRows, Source};
 use crate::tabular::{
     Compression, Format, JsonRows, ParquetRows, Room, TableError, TableRows, Workbook,
@@ -28,19 +29,6 @@ impl Form {
     pub fn is_stream(self) -> bool {
         self.format == Format::Text && self.compression != Compression::Zip
     }
-}
-
-/// Memory that reading one export beside others may take, MiB: what is held of the file, intake's
-/// buffers, the row groups in progress.
-pub const ROOM_MIB: u32 = 96;
-
-/// Held by all who read exports side by side; by one alone that needs the room of all of them.
-static SIDE_BY_SIDE: RwLock<()> = RwLock::new(());
-
-/// Takes part in reading side by side until it is dropped.
-pub(super) fn side_by_side() -> RwLockReadGuard<'static, ()> {
-    // It guards nothing that a thread which panicked could have left half done.
-    SIDE_BY_SIDE.read().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// Reads an export that may need more than one pass; `open` opens it from its beginning. Hands its

@@ -1,9 +1,9 @@
 //! One row: all of its records, or the one reason why it has none.
 
-use super::map::{Map, Part, Target};
-use super::names::Watch;
-use super::reason::Fault;
-use super::when::{Condition, no_part};
+use super::map::applied::{Map, Part, Target};
+use super::map::when::{Condition, no_part};
+use super::people::names::Watch;
+use super::reject::reason::Fault;
 use crate::tabular::Cells;
 
 /// Why a row is rejected, and the table of the part at fault; empty where none took the row.

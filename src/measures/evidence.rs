@@ -154,6 +154,16 @@ impl<'a> Evidence<'a> {
         Rows::all().with(known.filter(|piece| calendar.quarter(piece.0) <= quarter))
     }
 
+    /// Whether a quarter is the period.
+    pub fn is_reviewed(&self, quarter: QuarterNo) -> bool {
+        self.derived.calendar.quarter(quarter.0) == self.derived.period.quarter
+    }
+
+    /// Whether a quarter lies in the months looked back.
+    pub fn is_looked_back(&self, quarter: QuarterNo) -> bool {
+        self.derived.period.look_back.contains(&self.derived.calendar.quarter(quarter.0))
+    }
+
     fn table_frame<T: Counted>(&self) -> Result<TableFrame<'_, T>, DeriveError> {
         Ok(TableFrame::of(self.frame(T::ABOUT.name)?))
     }
@@ -246,9 +256,6 @@ impl<T: Counted> Clusters<T> {
         sums
     }
 }
-
-/// The usual groupings: the name in tables and the columns.
-pub type Grouping = (&'static str, &'static [&'static str]);
 
 /// What `Frame::cluster_sums` leaves in a cell, for the statistic.
 pub fn cluster_sums(cell: &Cell) -> ClusterSums {

@@ -1,14 +1,20 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
-use crate::derive::{DeriveError, Derived, Names, Period};
+use crate::derive::{DeriveError, Derived, Listing, Period};
+use crate::measures::carriers;
+use crate::measures::changes;
 use crate::measures::coverage;
+use crate::measures::cycles;
+use crate::measures::entry;
 use crate::measures::evidence::Evidence;
+use crate::measures::fault_rates;
 use crate::measures::first_pass;
 use crate::measures::intake;
+use crate::measures::payback;
 use crate::measures::results::AnyTable;
-use crate::measures::table::Table;
+use crate::measures::skipped_cost;
 use crate::measures::trust;
-use crate::measures::worklist::Sources;
+use crate::measures::worklist;
 use crate::settings::{Costs, Plan};
 use crate::store::FileAccount;
 
@@ -29,15 +35,15 @@ pub struct Review {
     /// their records say.
     pub priced: bool,
     pub first_pass: first_pass::Table,
-    pub cycles: Table,
+    pub cycles: cycles::Table,
     pub coverage: coverage::Table,
-    pub fault_rates: Table,
-    pub skipped_cost: Table,
-    pub entry: Table,
-    pub carriers: Table,
-    pub payback: Table,
-    pub changes: Table,
-    pub worklist: Table,
+    pub fault_rates: fault_rates::Table,
+    pub skipped_cost: skipped_cost::Table,
+    pub entry: entry::Table,
+    pub carriers: carriers::Table,
+    pub payback: payback::Table,
+    pub changes: changes::Table,
+    pub worklist: worklist::Table,
     pub trust: trust::Table,
     pub intake: intake::Table,
     /// Stages and families in the order of the settings, for pictures.
@@ -84,44 +90,22 @@ pub fn review(
     let evidence = Evidence::of(plan, derived);
     // None of these needs another; each is the same whichever thread works it out.
     let ((first_pass, cycles), (coverage, fault_rates)) = rayon::join(
-        || {
-            rayon::join(
-                || first_pass::first_pass(&evidence),
-                || crate::measures::cycles::cycles(&evidence),
-            )
-        },
-        || {
-            rayon::join(
-                || coverage::coverage(&evidence),
-                || crate::measures::fault_rates::fault_rates(&evidence),
-            )
-        },
+        || rayon::join(|| first_pass::first_pass(&evidence), || cycles::cycles(&evidence)),
+        || rayon::join(|| coverage::coverage(&evidence), || fault_rates::fault_rates(&evidence)),
     );
     let (skipped_cost, (carriers, changes)) = rayon::join(
-        || crate::measures::skipped_cost::skipped_cost(&evidence),
-        || {
-            rayon::join(
-                || crate::measures::carriers::carriers(&evidence),
-                || crate::measures::changes::changes(&evidence),
-            )
-        },
+        || skipped_cost::skipped_cost(&evidence),
+        || rayon::join(|| carriers::carriers(&evidence), || changes::changes(&evidence)),
     );
-    let (cycles, coverage, skipped_cost, carriers) = (cycles?, coverage?, skipped_cost?, carriers?);
+    let (cycles, coverage, skipped_cost) = (cycles?, coverage?, skipped_cost?);
     let trust = trust::trust(&evidence, accounts, &coverage)?;
-    let entry = crate::measures::entry::entry(&evidence, &skipped_cost)?;
+    let entry = entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
-        let from = Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
-        crate::measures::worklist::worklist(&evidence, &from)?
+        let from =
+            worklist::Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
+        worklist::worklist(&evidence, &from)?
     };
-    let payback = crate::measures::payback::of_proposals(&evidence, &entry, &carriers)?;
-    let words = |(names, given): &(Names, usize)| {
-        let places = names.places(*given);
-        let mut words = vec![String::new(); names.len()];
-        for (code, place) in places.into_iter().enumerate() {
-            words[place as usize] = names.word(code as u32).to_owned();
-        }
-        words
-    };
+    let payback = payback::of_proposals(&evidence, &entry, &carriers)?;
     Ok(Review {
         fleet: plan.fleet.name.clone(),
         currency: plan.fleet.currency.clone(),
@@ -144,7 +128,7 @@ pub fn review(
         trust,
         intake: intake::intake(accounts),
         stages: plan.stages.order.clone(),
-        families: words(&derived.glossary.family),
-        sites: words(&derived.glossary.site),
+        families: Listing::of(&derived.glossary.family).words,
+        sites: Listing::of(&derived.glossary.site).words,
     })
 }

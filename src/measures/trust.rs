@@ -2,7 +2,7 @@
 //! conflicts, silence.
 
 use crate::by;
-use crate::derive::counts::{Faults, How, Site, SiteMonths, Unreadable};
+use crate::derive::counts::{Faults, How, Site, Unreadable, unreadable};
 use crate::derive::{DeriveError, Rows};
 use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
@@ -195,11 +195,9 @@ fn precision(evidence: &Evidence, table: &mut Table) {
 /// Looks without a readable picture, by site.
 fn unreadable(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     let columns = by!(Site);
-    let unreadable = evidence.groups::<Unreadable>(&Rows::all(), &by!(Site))?;
-    for site in evidence.groups::<SiteMonths>(&Rows::all(), &columns)? {
-        let dark = unreadable.iter().find(|dark| dark.words == site.words);
-        let dark = dark.map_or(0, |dark| dark.counts.looks);
-        let estimate = wilson(dark as f64, site.counts.looks as f64, evidence.rules().level);
+    for site in evidence.groups::<Unreadable>(&Rows::all(), &columns)? {
+        let unreadable::Row { looks, unreadable } = site.counts;
+        let estimate = wilson(unreadable as f64, looks as f64, evidence.rules().level);
         let group = Group::of(&columns.columns(), &site.words);
         table.rows.push(Row::of(By::Site, group, Quantity::Unreadable, &estimate, Own::default()));
     }

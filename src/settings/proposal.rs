@@ -9,6 +9,7 @@ pub struct Proposal {
     pub line: usize,
     /// Price of one unit, paid at the start.
     pub price: i64,
+    /// How many units are bought.
     pub units: u32,
     /// How long it works, months.
     pub life_months: u32,
@@ -23,8 +24,7 @@ pub struct Proposal {
 /// One change that a proposal makes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Effect {
-    /// The word of the settings.
-    pub word: &'static str,
+    /// What is changed.
     pub kind: EffectKind,
     /// Only at these stages; empty: at all.
     pub stages: Vec<String>,
@@ -39,6 +39,8 @@ pub struct Effect {
 pub enum EffectKind {
     /// The share of matings of known coverage with both ends seen is raised to this.
     Coverage(Stated),
+    /// At stages that now skip looks this share is looked at: before mating where ends are mated there, else on arrival.
+    Inspection(Stated),
     /// Odds of passing a cycle are multiplied.
     Cleaning {
         /// The fleet's own contrast: a method, and the one it takes the place of.

@@ -9,44 +9,15 @@
 //! Stops at records as they were exported: joins, visits and whatever else is made of them is not here.
 //! An export that is no longer on disk stays in the store.
 
-mod account;
-mod adopt;
-mod checked;
-mod clock;
-mod complete;
-mod digest;
-mod durable;
+mod disk;
 mod error;
-mod expire;
-mod exports;
-mod fates;
-mod folder;
-mod forget;
-mod globs;
-mod layout;
-mod lock;
 mod manifest;
-mod marker;
-mod origin;
-mod part;
-mod people_key;
-mod quarantine;
-mod random;
+mod open;
 mod read;
-mod rebuild;
 mod rewrite;
-mod run;
-mod sealed;
 mod settle;
-mod sink;
-mod spill;
-mod stage;
-mod sweep;
 mod take;
-mod unread;
 mod verify;
-mod versions;
-mod written;
 
 use std::path::PathBuf;
 
@@ -58,23 +29,23 @@ use crate::intake::PeopleKey;
 use crate::records::{Table, schema};
 use crate::settings::{NameScope, Plan};
 
-pub use account::{FileAccount, RowAccount};
-pub use clock::{day_of, today};
+pub use disk::clock::{day_of, today};
+pub use disk::spill::{Buckets, Spill};
 pub use error::StoreError;
-pub use expire::Expired;
-pub use exports::Unmatched;
-pub use forget::Forgotten;
-pub use manifest::{Example, Reason};
-pub use quarantine::Quarantined;
-pub use rebuild::{Rebuilt, SetAside};
-pub use spill::{Buckets, Spill};
-pub use unread::Unread;
+pub use manifest::account::{FileAccount, RowAccount};
+pub use manifest::form::{Example, Reason};
+pub use open::rebuild::{Rebuilt, SetAside};
+pub use rewrite::expire::Expired;
+pub use rewrite::forget::Forgotten;
+pub use take::matched::Unmatched;
+pub use take::quarantine::Quarantined;
+pub use take::unread::Unread;
 pub use verify::Damage;
 
-use folder::Opened;
-use layout::Layout;
-use lock::Lock;
-use manifest::Manifest;
+use disk::lock::Lock;
+use manifest::form::Manifest;
+use manifest::layout::Layout;
+use open::folder::Opened;
 
 /// Hears how far the reading of exports is, and of every durable step. Called from several threads.
 pub trait Progress: Sync {
@@ -82,7 +53,7 @@ pub trait Progress: Sync {
     fn expect(&self, bytes: u64);
     /// So many more bytes have been read.
     fn passed(&self, bytes: u64);
-    /// The next step changes the disk: see `run.rs`. A run may be stopped before any of them.
+    /// The next step changes the disk: see `open/run.rs`. A run may be stopped before any of them.
     fn step(&self, _what: &str) {}
 }
 
@@ -152,7 +123,7 @@ impl Store {
     /// manifest names. Nothing but leftovers of a stopped run is ever removed.
     pub fn open(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
-        let opened = folder::open(&layout)?;
+        let opened = open::folder::open(&layout)?;
         Self::of(layout, opened)
     }
 
@@ -163,7 +134,7 @@ impl Store {
     /// As [`Store::open`]; a store that is not there.
     pub fn inspect(plan: &Plan) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
-        let opened = folder::inspect(&layout)?;
+        let opened = open::folder::inspect(&layout)?;
         Ok(Self { to_look: true, ..Self::of(layout, opened)? })
     }
 
@@ -174,12 +145,12 @@ impl Store {
     /// As [`Store::open`], but for what a manifest is missing or wrong in.
     pub fn rebuild(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
-        let (opened, rebuilt) = rebuild::rebuild(&layout, plan)?;
+        let (opened, rebuilt) = open::rebuild::rebuild(&layout, plan)?;
         Ok((Self::of(layout, opened)?, rebuilt))
     }
 
     fn of(layout: Layout, opened: Opened) -> Result<Self, StoreError> {
-        let no_more = forget::NoMore::load(&layout)?;
+        let no_more = rewrite::forget::NoMore::load(&layout)?;
         let Opened { manifest, check, secret, lock } = opened;
         let accounts = manifest.exports.iter().map(FileAccount::of).collect();
         let people = PeopleKey::new(secret).forgetting(no_more.names);
@@ -211,14 +182,15 @@ impl Store {
         progress: &dyn Progress,
     ) -> Result<Taken, StoreError> {
         self.refuse_if_to_look()?;
-        let exports::Exports { jobs, mut refused, unmatched } = exports::find_exports(plan)?;
+        let take::matched::Exports { jobs, mut refused, unmatched } =
+            take::matched::find_exports(plan)?;
         if plan.rules.strict && !refused.is_empty() {
             return Err(refused.swap_remove(0).error);
         }
         let refused_unseen = refused.len();
         progress.expect(jobs.iter().map(|job| job.length).sum());
-        let run = run::Run::new(&self.layout, &self.check, progress)?;
-        let taker = take::Taker {
+        let run = open::run::Run::new(&self.layout, &self.check, progress)?;
+        let taker = take::export::Taker {
             layout: &self.layout,
             run: &run,
             plan,
@@ -228,11 +200,11 @@ impl Store {
             progress,
         };
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
-        let tidy = |_: &StoreError| drop(run::sweep(&self.layout, &()));
-        let staged = stage::stage(&taker, &jobs, &mut refused).inspect_err(tidy);
+        let tidy = |_: &StoreError| drop(open::run::sweep(&self.layout, &()));
+        let staged = take::stage::stage(&taker, &jobs, &mut refused).inspect_err(tidy);
         let staged = staged.map_err(|error| self.with_export(error))?;
         let known = jobs.len() + refused_unseen - refused.len();
-        let unread = unread::unread(&refused, &self.manifest);
+        let unread = take::unread::unread(&refused, &self.manifest);
         let mut taken = Taken { known, unmatched, unread: unread.clone(), ..Taken::default() };
         if let Some(staged) = staged {
             taken.known -= staged.new;
@@ -242,12 +214,12 @@ impl Store {
             self.check = ended.inspect_err(tidy)?;
             self.manifest = staged.manifest;
             self.accounts = self.manifest.exports.iter().map(FileAccount::of).collect();
-            run::sweep(&self.layout, progress)?;
+            open::run::sweep(&self.layout, progress)?;
         } else if !unread.is_empty() {
             // What one of them left half-done.
-            run::sweep(&self.layout, progress)?;
+            open::run::sweep(&self.layout, progress)?;
         }
-        if let Some(mut expire) = expire::Expire::of(plan, today) {
+        if let Some(mut expire) = rewrite::expire::Expire::of(plan, today) {
             self.rewrite(plan, &mut expire, progress)?;
         }
         self.unread = unread;
@@ -270,7 +242,7 @@ impl Store {
     /// Damage in what a run settles, with the export that it is in.
     fn with_export(&self, error: StoreError) -> StoreError {
         let StoreError::Damaged { path, .. } = &error else { return error };
-        let of = |export: &&manifest::ExportEntry| export.files(&self.layout).contains(path);
+        let of = |export: &&manifest::form::ExportEntry| export.files(&self.layout).contains(path);
         match self.manifest.exports.iter().find(of) {
             Some(export) => error.of_export(&export.source, &export.file),
             None => error,
@@ -290,7 +262,7 @@ impl Store {
                 break;
             }
             if let Some((path, hash)) = export.quarantine_file(&self.layout) {
-                let first = quarantine::first_rows(&path, hash, most - rows.len());
+                let first = take::quarantine::first_rows(&path, hash, most - rows.len());
                 rows.extend(first.map_err(|error| error.of_export(&export.source, &export.file))?);
             }
         }
@@ -302,7 +274,7 @@ impl Store {
         let mut sources: Vec<&str> =
             self.manifest.exports.iter().map(|export| export.source.as_str()).collect();
         sources.dedup();
-        let info = |(at, export): (usize, &manifest::ExportEntry)| {
+        let info = |(at, export): (usize, &manifest::form::ExportEntry)| {
             let part = export.part(table)?;
             Some(PartInfo {
                 table,
@@ -340,7 +312,7 @@ impl Store {
             return Ok(None::<read::Standing>.into_iter().flatten());
         };
         let standing = export.part(part.table).map(|entry| {
-            let fates = account::load_fates(&self.layout, export, entry)?;
+            let fates = manifest::account::load_fates(&self.layout, export, entry)?;
             let path = export.part_file(&self.layout, entry);
             let opened = read::open_part(&path, &schema, &entry.sums)?;
             let whence = (export.source.clone(), export.file.clone());

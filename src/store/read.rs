@@ -12,8 +12,8 @@ use parquet::arrow::ProjectionMask;
 use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchReaderBuilder};
 
 use super::StoreError;
-use super::checked::{CheckedFile, Sums};
-use super::fates::{Fate, Fates};
+use super::disk::checked::{CheckedFile, Sums};
+use super::settle::fates::{Fate, Fates};
 use crate::tabular;
 
 /// Most rows of one batch.

@@ -6,16 +6,16 @@ use std::path::{Path, PathBuf};
 use crate::records::schema;
 
 use super::StoreError;
-use super::account::{count_rows, load_fates};
-use super::checked::Sums;
-use super::durable::hash_file;
+use super::disk::checked::Sums;
+use super::disk::durable::hash_file;
+use super::disk::sweep::{Strays, strays};
 use super::error::read_again;
-use super::folder::left_by_a_run;
-use super::layout::Layout;
-use super::manifest::{ExportEntry, Manifest, PartEntry};
-use super::quarantine::open_whole;
+use super::manifest::account::{count_rows, load_fates};
+use super::manifest::form::{ExportEntry, Manifest, PartEntry};
+use super::manifest::layout::Layout;
+use super::open::folder::left_by_a_run;
 use super::read::open_part;
-use super::sweep::{Strays, strays};
+use super::take::quarantine::open_whole;
 
 /// Something in the store that is not as the manifest says.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -4,8 +4,8 @@
 use chrono::{NaiveDate, NaiveTime, Timelike};
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
-use super::field::Field;
-use super::shape::{Shape, Sheet};
+use super::shape::sheet_plan::Field;
+use super::shape::sheet_plan::{Shape, Sheet};
 
 /// The lines of an export, title and heading above its rows, as the bytes of a workbook.
 ///

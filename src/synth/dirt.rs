@@ -2,9 +2,9 @@
 //! and rows that a later export tells again, some of them corrected.
 
 use super::draw::Draw;
-use super::field::Field;
 use super::pen::Pen;
-use super::shape::{Holds, Shape, Sheet};
+use super::shape::sheet_plan::Field;
+use super::shape::sheet_plan::{Holds, Shape, Sheet};
 
 /// Shares of rows with an unreadable date, an unknown code, too few cells, and written twice.
 const SHARES: [f64; 4] = [0.0015, 0.0015, 0.0008, 0.002];

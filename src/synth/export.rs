@@ -12,10 +12,12 @@ use super::book::book;
 use super::dirt::Dirt;
 use super::error::{SynthError, at};
 use super::event::Minute;
-use super::field::{Field, Register, Row};
+use super::field::{Register, Row};
 use super::pen::{Pen, local};
 use super::place::Kind;
-use super::shape::{ASSETS, DESK, Every, Holds, Shape, Sheet, shape};
+use super::shape::sheet_plan::Field;
+use super::shape::sheet_plan::{Every, Holds, Shape, Sheet};
+use super::shape::{ASSETS, DESK, shape};
 use super::world::World;
 
 /// Ending of an export that is a workbook.

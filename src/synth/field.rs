@@ -5,58 +5,7 @@ use super::face::Face;
 use super::pen::Pen;
 use super::place::{Place, person};
 use super::plant::{FAMILIES, MPO, OPTICS, STAGES, SUPPLIERS};
-
-/// One export column.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Field {
-    /// What kind of row it is, in a log of several.
-    Action,
-    Record,
-    Site,
-    /// The row's time, by a pattern.
-    At(&'static str),
-    /// Later time of the row (parted, cleared, out of service), by a pattern.
-    Until(&'static str),
-    Face,
-    Side,
-    /// Second end face of a mating.
-    Partner,
-    PartnerSide,
-    Family,
-    Optic,
-    Polish,
-    Mode,
-    Supplier,
-    Fibre,
-    Stage,
-    Outcome,
-    Finding,
-    Zone,
-    Capped,
-    Criteria,
-    Grading,
-    Person,
-    Instrument,
-    Order,
-    Disposition,
-    Method,
-    Tool,
-    /// Method of the cleaning directly before a look.
-    CleanedFirst,
-    CleanedTool,
-    Service,
-    /// Record of the mating a ticket names.
-    Mating,
-    Cause,
-    Remedy,
-    Downtime,
-    Labour,
-    Visits,
-    Cost,
-    Services,
-    /// Attenuation in dB, which nothing maps.
-    Loss,
-}
+use super::shape::sheet_plan::Field;
 
 /// What rows refer to.
 #[derive(Clone, Copy)]

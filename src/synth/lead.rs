@@ -1,34 +1,11 @@
 //! Test leads: each touches many ports, one after the other, and some carry dirt along.
 
-use std::collections::BTreeSet;
-
 use super::draw::Draw;
 use super::event::{Mating, Minute};
 use super::face::{Side, State};
 use super::plant::*;
 use super::visit::{Call, Ending, Reason, visit};
 use super::world::{Traits, World};
-
-/// The leads of the works and the hours in which each is in use.
-#[derive(Debug, Default)]
-pub struct Leads {
-    /// Index of each lead's end face, family by family.
-    faces: Vec<usize>,
-    taken: BTreeSet<(usize, i64)>,
-}
-
-impl Leads {
-    /// Takes the first free two hours of a lead from `at` on; returns when they begin.
-    fn take(&mut self, lead: usize, at: Minute) -> Minute {
-        let mut hour = at.div_euclid(60) + 1;
-        while self.taken.contains(&(lead, hour)) || self.taken.contains(&(lead, hour + 1)) {
-            hour += 1;
-        }
-        self.taken.insert((lead, hour));
-        self.taken.insert((lead, hour + 1));
-        hour * 60
-    }
-}
 
 /// Adds the leads of the works: [`LEADS_EACH`] of every family.
 pub fn add_leads(world: &mut World) {

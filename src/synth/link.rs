@@ -5,7 +5,6 @@ use super::event::{Class, Mating, Minute};
 use super::face::Side;
 use super::lead::test_port;
 use super::plant::*;
-use super::service::serve;
 use super::visit::{Call, Ending, Reason, visit};
 use super::world::{Traits, World};
 
@@ -36,31 +35,7 @@ pub struct Joined {
     pub mating: Option<usize>,
 }
 
-/// Lives one connection of a site from its beginning to the end of the window.
-pub fn live(world: &mut World, draw: &mut Draw, home: usize, number: usize) {
-    let mut link = add_link(world, draw, home, number);
-    let (open, close) = world.window;
-    let installed = if draw.chance(NEW_SHARE) {
-        let begin = draw.between(open - 90 * DAY, close);
-        let local = world.place_named(home);
-        let made = if local { begin } else { make(world, draw, &mut link, begin) };
-        receive(world, draw, &mut link, made)
-    } else {
-        draw.between(open - 300 * DAY, open)
-    };
-    let at = world.work_time(installed, draw);
-    if at >= close {
-        return;
-    }
-    let order = world.new_order();
-    for face in link.ends() {
-        world.faces[face].service.0 = Some(at);
-    }
-    let joined = join(world, draw, &mut link, (INSTALLATION, at, order), Reason::Routine);
-    serve(world, draw, link, joined);
-}
-
-fn add_link(world: &mut World, draw: &mut Draw, home: usize, number: usize) -> Link {
+pub(super) fn add_link(world: &mut World, draw: &mut Draw, home: usize, number: usize) -> Link {
     let family = draw.weighted(&FAMILY_SHARES);
     let supplier = draw.index(SUPPLIERS.len());
     let place = &world.places[home];
@@ -80,7 +55,7 @@ fn add_link(world: &mut World, draw: &mut Draw, home: usize, number: usize) -> L
 }
 
 /// Manufacture, assembly and system test at the works; returns when they are done.
-fn make(world: &mut World, draw: &mut Draw, link: &mut Link, begin: Minute) -> Minute {
+pub(super) fn make(world: &mut World, draw: &mut Draw, link: &mut Link, begin: Minute) -> Minute {
     let site = world.works;
     let mut at = world.work_time(begin, draw);
     inspect_both(world, draw, link, (site, 0, at, 0.6));
@@ -124,7 +99,7 @@ fn join_for_assembly(world: &mut World, draw: &mut Draw, link: &Link, at: Minute
 }
 
 /// Goods in at the home site; returns the earliest time of installation.
-fn receive(world: &mut World, draw: &mut Draw, link: &mut Link, made: Minute) -> Minute {
+pub(super) fn receive(world: &mut World, draw: &mut Draw, link: &mut Link, made: Minute) -> Minute {
     let at = world.work_time(made + draw.between(4, 35) * DAY, draw);
     inspect_both(world, draw, link, (link.home, RECEIVING, at, 0.75));
     at + draw.between(4, 50) * DAY

@@ -16,6 +16,8 @@ mod face;
 mod field;
 mod fleet;
 mod lead;
+mod leads;
+mod life;
 mod link;
 mod pen;
 mod place;
@@ -146,7 +148,7 @@ fn live(world: &mut World, recipe: &Recipe, sites: &[usize]) {
         let share = if all > 0.0 { places[home].size / all } else { 1.0 };
         for number in 0..(connections * share).ceil() as usize {
             let stream = (home as u64) << 32 | number as u64;
-            link::live(world, &mut Draw::stream(recipe.seed, stream), home, number);
+            life::live(world, &mut Draw::stream(recipe.seed, stream), home, number);
         }
     }
 }

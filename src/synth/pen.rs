@@ -4,7 +4,7 @@ use chrono::{DateTime, Datelike, TimeZone, Timelike};
 use chrono_tz::Tz;
 
 use super::event::Minute;
-use super::shape::Shape;
+use super::shape::sheet_plan::Shape;
 
 /// The row being written.
 pub struct Pen<'a> {

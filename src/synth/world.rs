@@ -3,7 +3,7 @@
 use super::draw::Draw;
 use super::event::{Class, Cleaning, Look, Mating, Minute, Ticket};
 use super::face::{Face, Side, State};
-use super::lead::Leads;
+use super::leads::Leads;
 use super::place::{Kind, Place};
 use super::plant::{DAY, MPO};
 use super::tally::Tally;

@@ -2,8 +2,8 @@
 
 use memchr::memchr;
 
-use super::cut::Cell;
-use super::reader::Row;
+use super::row::Row;
+use super::text::marks::Cell;
 
 /// Why a row's bytes are no text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

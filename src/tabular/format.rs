@@ -5,10 +5,10 @@ use std::io::{Read, Seek};
 use memchr::memchr;
 use serde::de::IgnoredAny;
 
-use super::compression::Compression;
-use super::json_lines::begins_with_array;
-use super::other_kind::is_flat_ods;
-use super::zip_member::members;
+use super::first_bytes::is_flat_ods;
+use super::json::lines::begins_with_array;
+use super::packed::compression::Compression;
+use super::packed::zip_member::members;
 
 /// Endings of file names by kind; what ends otherwise is text.
 const ENDINGS: [(&str, Format); 10] = [

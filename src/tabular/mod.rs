@@ -1,8 +1,8 @@
 //! From the bytes of any table-like file to rows of text cells.
 //!
-//! Text is unpacked (`compression`, `zip_member`), decoded (`encoding`) and cut (`reader`, with `cut`
-//! for the common dialect and `cut_any` for all others); workbooks, Parquet and JSON lines give their
-//! own cells; all of them come out as [`TableRows`]. A row is right or faulty, and what is handed
+//! What is packed is unpacked (`packed`); text is decoded and cut (`text`: `cut` for the common dialect,
+//! `cut_any` for all others); workbooks, Parquet files (`parquet`) and JSON objects (`json`) give cells of
+//! their own; all of them come out as [`TableRows`]. A row is right or faulty, and what is handed
 //! out does not depend on how bytes arrive; memory is bounded by constants and by a [`Room`], never by
 //! the file.
 //!
@@ -11,47 +11,38 @@
 //! itself never guesses.
 
 mod cells;
-mod compression;
-mod cut;
-mod cut_any;
 pub mod date;
 pub mod detect;
-mod encoding;
+mod first_bytes;
 mod format;
 mod guarded;
-mod json_lines;
-mod json_object;
-mod json_rows;
-mod line_ends;
-mod mend;
+mod json;
 mod names;
 mod other_kind;
-mod page_header;
-mod page_sizes;
-mod parquet_rows;
-mod parquet_text;
+mod packed;
+mod parquet;
 pub mod profile;
-mod ratio;
-mod reader;
 mod room;
+mod row;
 mod row_buffer;
 mod table_error;
-mod take;
+mod text;
 mod value_text;
 mod workbook;
-mod zip_member;
 
 pub use cells::{Cells, TextFault};
-pub use compression::{Compression, unpack_zip};
-pub use cut::Cell;
-pub use encoding::decoded;
+pub use first_bytes::FIRST_BYTES;
 pub use format::Format;
 pub use guarded::guarded;
-pub use json_rows::JsonRows;
+pub use json::rows::JsonRows;
 pub use names::{joined_names, numbered_names, plain_name, told_apart};
-pub use other_kind::{FIRST_BYTES, check_known};
-pub use parquet_rows::ParquetRows;
-pub use reader::{LONGEST_ROW, Row, RowFault, Rows, TableRows, rows_of};
+pub use other_kind::check_known;
+pub use packed::compression::{Compression, unpack_zip};
+pub use parquet::rows::ParquetRows;
 pub use room::Room;
+pub use row::{LONGEST_ROW, Row, RowFault, TableRows};
 pub use table_error::TableError;
+pub use text::encoding::decoded;
+pub use text::marks::Cell;
+pub use text::reader::{Rows, rows_of};
 pub use workbook::{SheetFact, Workbook, WorkbookFacts, WorkbookRows};

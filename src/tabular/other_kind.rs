@@ -1,16 +1,11 @@
 //! Files that are no table of a kind that is read, by their first bytes: named for what they are, so
 //! that none of them is read as text.
 
-use std::borrow::Cow;
-
-use encoding_rs::Encoding;
 use memchr::memmem;
 
+use super::first_bytes::{is_flat_ods, is_markup, plain};
 use super::format::Format;
 use super::table_error::TableError;
-
-/// First bytes that tell what a file is.
-pub const FIRST_BYTES: usize = 4096;
 
 /// What to do with documents that hold a table among other things.
 const SAVE: &str = "open it in an office program and save the table as XLSX";
@@ -96,27 +91,6 @@ pub fn check_text(start: &[u8]) -> Result<(), TableError> {
         Some(Format::JsonLines) => "JSON",
     };
     Err(TableError::OtherKind { found, advice: ENDING })
-}
-
-/// Whether an office program's workbook begins so that is one file of XML (FODS).
-pub fn is_flat_ods(start: &[u8]) -> bool {
-    let text = plain(start);
-    is_markup(&text) && memmem::find(&text, b"<office:document").is_some()
-}
-
-/// As UTF-8 and without a byte order mark and blanks at its beginning.
-fn plain(start: &[u8]) -> Cow<'_, [u8]> {
-    match Encoding::for_bom(start) {
-        Some((coder, mark)) => {
-            let text = coder.decode_without_bom_handling(&start[mark..]).0;
-            Cow::Owned(text.trim_ascii_start().as_bytes().to_vec())
-        }
-        None => Cow::Borrowed(start.trim_ascii_start()),
-    }
-}
-
-fn is_markup(text: &[u8]) -> bool {
-    text.starts_with(b"<")
 }
 
 /// Whether a text begins with one of these elements, whose names end there.

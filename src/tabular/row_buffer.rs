@@ -1,7 +1,7 @@
 //! Builds rows of cells for formats that are not cut from text, in buffers used again and again.
 
-use super::cut::Cell;
-use super::reader::{LONGEST_ROW, Row, RowFault};
+use super::row::{LONGEST_ROW, Row, RowFault};
+use super::text::marks::Cell;
 
 /// Most bytes kept of a row that is too long: enough to be shown.
 const KEPT: usize = 4096;

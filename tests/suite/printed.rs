@@ -33,14 +33,6 @@ pub fn table<'r>(review: &'r Review, name: &str) -> &'r dyn AnyTable {
 /// A table of those whose results are not declared yet.
 pub fn undeclared<'r>(review: &'r Review, name: &str) -> &'r Table {
     match name {
-        "cycles" => &review.cycles,
-        "fault_rates" => &review.fault_rates,
-        "skipped_cost" => &review.skipped_cost,
-        "entry" => &review.entry,
-        "carriers" => &review.carriers,
-        "payback" => &review.payback,
-        "changes" => &review.changes,
-        "worklist" => &review.worklist,
         other => panic!("the results of {other} are declared: use their types"),
     }
 }

@@ -4,8 +4,9 @@ use std::fs::File;
 use std::io::Cursor;
 use std::path::Path;
 
-use super::facts::{DoubtFact, PeekFacts};
+use super::facts::DoubtFact;
 use super::found::{facts_of_text, no_facts, table_facts};
+use super::looked::Looked;
 use super::paste::paste;
 use super::rows::{MOST_ROWS, Taken, as_text, profiled_rows};
 use super::sample::{HEAD, Kind, kind, sample};
@@ -16,18 +17,6 @@ use crate::tabular::{
     Cells, Format, JsonRows, ParquetRows, Room, TableError, TableRows, Workbook, rows_of,
     told_apart,
 };
-
-/// What was found of a file.
-#[derive(Clone, Debug)]
-pub struct Looked {
-    pub kind: Kind,
-    /// How it is written; for files that carry their own cells only what they leave open.
-    pub dialect: Dialect,
-    /// Of text, and of sheets as text: where its tables stand.
-    pub detected: Detected,
-    pub columns: Vec<ColumnProfile>,
-    pub facts: PeekFacts,
-}
 
 /// Looks at a file. `room`: the memory that may take.
 ///

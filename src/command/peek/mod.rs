@@ -4,6 +4,7 @@ pub mod column_line;
 pub mod facts;
 mod found;
 pub mod look;
+pub mod looked;
 pub mod paste;
 pub mod print;
 mod rows;

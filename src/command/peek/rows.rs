@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, Write};
 use std::path::Path;
 
-use super::look::Looked;
+use super::looked::Looked;
 use super::sample::unpacked;
 use crate::tabular::detect::{write_row, write_table};
 use crate::tabular::profile::{ColumnProfile, Profiler};

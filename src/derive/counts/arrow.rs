@@ -11,7 +11,7 @@ use super::codes::Dimension;
 use super::table::AnyTable;
 use crate::derive::DeriveError;
 use crate::derive::calendar::pieces::Calendar;
-use crate::derive::scan::names::{Glossary, Names};
+use crate::derive::scan::names::{Glossary, Listing, Names};
 
 /// Words of one dimension in the order of display, and the place of each code.
 struct Places {
@@ -20,13 +20,8 @@ struct Places {
 }
 
 fn listed(list: &(Names, usize)) -> Places {
-    let (names, given) = list;
-    let of_code = names.places(*given);
-    let mut words = vec![String::new(); names.len()];
-    for (code, place) in of_code.iter().enumerate() {
-        words[*place as usize] = names.word(code as u32).to_owned();
-    }
-    Places { words, of_code: Some(of_code) }
+    let Listing { words, places } = Listing::of(list);
+    Places { words, of_code: Some(places) }
 }
 
 fn numbered(count: u32, word: impl Fn(u32) -> String) -> Places {

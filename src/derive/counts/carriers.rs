@@ -285,8 +285,8 @@ pub(super) fn tally_visit(
     }
     for (number, cycle) in (1..).zip(&visit.cycles).filter(|(_, cycle)| cycle.tool != 0) {
         let Some(dirty) = is_dirty(cycle.closed_by) else { continue };
-        // Nobody knows whether an end cleaned unseen was dirty: such cycles are alike only among
-        // themselves.
+        // Nobody knows whether an end cleaned unseen was dirty: these cycles are compared only with each
+        // other.
         let unseen = number == 1 && visit.cleaned_unseen();
         let number = if unseen { 0 } else { u32::min(number, MOST_CYCLES) };
         let kind = match cycle.began_clean {

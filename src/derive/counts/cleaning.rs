@@ -165,7 +165,10 @@ fn exit(visit: &Visit) -> (u32, Exit) {
     }
     match (visit.ending, visit.last) {
         (Ending::Rejected, _) => (done, Exit::Rejected),
-        (Ending::LeftFailing, Some(Look::Fail(Finding::Defect))) => (done, Exit::Rejected),
+        // Also where a cleaning that nobody looked at follows: it does not mend a defect.
+        (Ending::LeftFailing | Ending::Unverified, Some(Look::Fail(Finding::Defect))) => {
+            (done, Exit::Rejected)
+        }
         (Ending::LeftFailing, _) => (done, Exit::Left),
         _ => (done, Exit::Censored),
     }

@@ -52,15 +52,15 @@ pub trait Column: Copy + Ord + Hash + Debug + Send + Sync + 'static {
     /// The code in count tables.
     fn code(self) -> u32;
 
-    /// The value of a code; none where a closed list has no such word.
+    /// The value of a code; none where a closed list has no word for it.
     fn of(code: u32) -> Option<Self>;
 }
 
 /// A column whose codes are alike in every fleet: closed lists of words, plain numbers, pieces of the
-/// calendar. Rows of a table can be chosen by such a value.
+/// calendar. Rows of a table can be chosen by value.
 pub trait Fixed: Column {}
 
-/// A column whose words are a fleet's own. Rows of a table are chosen by such a word.
+/// A column whose words are a fleet's own. Rows of a table are chosen by word.
 pub trait Listed: Column {}
 
 /// Columns of numbers: codes of a fleet's list, pieces of the calendar, plain numbers.

@@ -6,6 +6,7 @@ use super::kept::Tallying;
 use super::table::CountTable;
 use crate::derive::face::event::Event;
 use crate::derive::face::visit::{Ending, Look, Visit};
+use crate::derive::face::visits::look_of;
 use crate::records::{Finding, code_list};
 
 code_list! {
@@ -81,10 +82,12 @@ declare_counts! {
     /// Routine first looks by site and week: the trend, and its design effect (5.1).
     first_looks: FirstLooks by { quarter: QuarterNo, week: WeekNo, site: Site } counting as work_orders;
 
-    /// Looks without a readable picture.
+    /// Looks, several fibres joined, and those of them without a readable picture.
     unreadable: Unreadable by { month: MonthNo, site: Site, instrument: Device } counting {
-        /// Looks without a readable picture.
+        /// Looks, several fibres joined.
         looks: Count,
+        /// Of these, without a readable picture.
+        unreadable: Count,
     }
 }
 
@@ -193,10 +196,11 @@ fn tally_clusters(
     counts.work_orders.add(kept.then(|| cell(high, low)), look);
 }
 
-/// Counts a look without a readable picture.
-pub fn tally_unreadable(look: &Event, with: &Tallying, counts: &mut FirstPassCounts) {
+/// Counts a look, and whether its picture was readable.
+pub fn tally_look(look: &Event, with: &Tallying, counts: &mut FirstPassCounts) {
     let month = with.calendar.months.piece(look.at).map(MonthNo);
     let (site, instrument) = (Site(look.site), Device(look.device));
+    let dark = look_of(look).is_none();
     let cell = month.map(|month| unreadable::Key { month, site, instrument });
-    counts.unreadable.add(cell, unreadable::Row { looks: 1 });
+    counts.unreadable.add(cell, unreadable::Row { looks: 1, unreadable: dark.into() });
 }

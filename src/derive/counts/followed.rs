@@ -205,14 +205,14 @@ fn tally_bands(mating: &Mating, with: &Following, table: &mut CountTable<FollowU
     }
 }
 
-/// Faults of a mating inside a span that are such.
+/// Faults of a mating inside a span for which the condition holds.
 fn faults_inside<'a>(
     mating: &Mating<'a>,
     span: Span,
-    such: impl Fn(&Fault) -> bool,
+    holds: impl Fn(&Fault) -> bool,
 ) -> impl Iterator<Item = &'a Fault> {
     let inside = move |fault: &&Fault| (span.from..=span.to).contains(&fault.at);
-    mating.faults.iter().filter(inside).filter(move |fault| such(fault))
+    mating.faults.iter().filter(inside).filter(move |fault| holds(fault))
 }
 
 /// Entries, exits and part days of the linked follow-up: whole days between follow from them.
@@ -266,7 +266,7 @@ struct Way<'a> {
     bands: &'a Bands,
     least: Level,
     unseen: u32,
-    /// A reseat counts as a fault where it is, microseconds UTC.
+    /// A reseat counts as a fault at its demating, microseconds UTC.
     reseat_at: Option<i64>,
 }
 
@@ -348,7 +348,7 @@ fn tally_variant(
         table.add(None, not_followed(unseen));
         return;
     };
-    let reseat_at = (variant == Variant::Reseats && mating.reseat).then_some(mating.in_force_end);
+    let reseat_at = (variant == Variant::Reseats && mating.reseat).then_some(mating.demated);
     let way = Way { mating, span, bands, least: variant.least_level(), unseen, reseat_at };
     for (band, row) in (0..).map(Band).zip(way.rows()) {
         let cell = variants::Key {

@@ -4,7 +4,7 @@ use super::codes::QuarterNo;
 use crate::derive::calendar::compared::is_compared;
 use crate::derive::calendar::pieces::Calendar;
 
-/// What counting visits needs beside them.
+/// What counting visits needs apart from the visits.
 pub struct Tallying<'a> {
     /// The fleet's calendar.
     pub calendar: &'a Calendar,

@@ -1,4 +1,4 @@
-//! Fault rates (5.4) beside follow-up: time in force by quarter and week, follow-up by the week of the
+//! Fault rates (5.4) apart from follow-up by band: time in force by quarter and week, follow-up by the week of the
 //! mating, faults that come back. Time in force by week is gathered in `weeks_in_force`.
 
 use rustc_hash::FxHashSet;

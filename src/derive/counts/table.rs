@@ -96,7 +96,7 @@ pub trait Key: Copy + Ord + Hash + Debug + Send + Sync + 'static {
     /// Its codes, column by column.
     fn codes(self) -> Self::Codes;
 
-    /// The cell of these codes; none where a closed list has no such word.
+    /// The cell of these codes; none where a closed list has no word for a code.
     fn of(codes: Self::Codes) -> Option<Self>;
 }
 
@@ -205,9 +205,9 @@ impl<T: Counted> CountTable<T> {
         self.cells.len()
     }
 
-    /// How many of the cells are such.
-    pub fn count(&self, such: impl Fn(&T::Key) -> bool) -> usize {
-        self.cells.keys().filter(|cell| such(cell)).count()
+    /// How many cells the condition holds for.
+    pub fn count(&self, holds: impl Fn(&T::Key) -> bool) -> usize {
+        self.cells.keys().filter(|cell| holds(cell)).count()
     }
 
     /// Whether no cell has counts.
@@ -285,7 +285,7 @@ impl<T: Counted> AnyTable for CountTable<T> {
 }
 
 /// A part of the counts that the passes hand on: a count table, several of them, or what is merged
-/// beside them.
+/// along with them.
 pub trait Part: Sized {
     /// Without counts; `listed` is how many candidates a cell of the worklist keeps.
     fn empty(listed: usize) -> Self;

@@ -1,4 +1,4 @@
-//! Time in force by week. A mating in force for a quarter touches thirteen weeks, so weeks lie beside
+//! Time in force by week. A mating in force for a quarter touches thirteen weeks, so weeks lie next to
 //! each other in memory, and become cells of a count table once, at the end.
 
 use rustc_hash::FxHashMap;

@@ -18,8 +18,8 @@ pub trait FaceSink {
     fn candidates(&mut self, ticket: u32, matings: [u64; 3]);
     /// A look that names something else than the register does (R3).
     fn conflict(&mut self);
-    /// A look without a readable picture, several fibres joined.
-    fn unreadable(&mut self, look: &Event);
+    /// A look, readable or not, several fibres joined.
+    fn look(&mut self, look: &Event);
     /// An end face that was left failing at the period's end (5.11).
     fn left_failing(&mut self, left: LeftFailing);
 }
@@ -69,10 +69,9 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
                 if own.conflicts(registered) {
                     sink.conflict();
                 }
+                sink.look(event);
                 if is_look(event) {
                     last_known = own.or(last_known);
-                } else {
-                    sink.unreadable(event);
                 }
                 visits.work(event, own.or(registered), &mut |visit| sink.visit(visit));
                 watch.take(event);

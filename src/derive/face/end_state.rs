@@ -5,7 +5,7 @@ use crate::derive::calendar::pieces::HOUR;
 use crate::records::Outcome;
 use crate::settings::Rules;
 
-/// Windows before a mating under which its ends are judged beside that of the rules, hours: the
+/// Windows before a mating under which its ends are judged in addition to that of the rules, hours: the
 /// sensitivity of 5.5.
 pub const WINDOWS_HOURS: [u32; 3] = [8, 24, 72];
 

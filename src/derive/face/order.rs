@@ -3,7 +3,7 @@
 
 use std::cmp::Ordering;
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::event::{Event, NEVER, kind};
 use crate::records::Outcome;
@@ -113,13 +113,14 @@ fn leading_sources(instant: &[Event]) -> Vec<(u16, bool)> {
 /// Joins the rows of one look at several fibres (R4). Returns none where nothing joins, which is
 /// so for every end face without fibre numbers.
 ///
-/// Rows of one source and record are one look; without a record, rows of one source and time with
-/// different fibres and no cleaning between.
+/// Rows of one source and record are one look; so are rows that this does not join, each with a record
+/// of its own or with none, of one source and time with different fibres and no cleaning between.
 pub fn join_fibres(face: &[Event]) -> Option<Vec<Event>> {
     if !face.iter().any(|event| event.kind == kind::LOOK && event.detail != 0) {
         return None;
     }
     let mut joined: Vec<Event> = Vec::with_capacity(face.len());
+    let shared = shared_records(face);
     let mut by_record: FxHashMap<(u16, u64), usize> = FxHashMap::default();
     let mut run: Run = Run::default();
     for event in face {
@@ -128,7 +129,7 @@ pub fn join_fibres(face: &[Event]) -> Option<Vec<Event>> {
                 run.fibres.clear();
             }
             joined.push(*event);
-        } else if event.record != [0, 0] {
+        } else if shared.contains(&(event.source, event.identity)) {
             let place = *by_record.entry((event.source, event.identity)).or_insert(joined.len());
             put(&mut joined, place, event);
         } else if run.takes(event) {
@@ -147,7 +148,17 @@ pub fn join_fibres(face: &[Event]) -> Option<Vec<Event>> {
     Some(joined)
 }
 
-/// Rows without a record that may be one look.
+/// Source and identity of the records that several rows of an end face have: an export may as well
+/// give every fibre a record of its own, and such a record joins nothing.
+fn shared_records(face: &[Event]) -> FxHashSet<(u16, u64)> {
+    let mut met = FxHashSet::default();
+    let recorded =
+        |event: &&Event| event.kind == kind::LOOK && event.detail != 0 && event.record != [0, 0];
+    let records = face.iter().filter(recorded).map(|event| (event.source, event.identity));
+    records.filter(|record| !met.insert(*record)).collect()
+}
+
+/// Rows that no record joins and that may be one look.
 #[derive(Default)]
 struct Run {
     source: u16,

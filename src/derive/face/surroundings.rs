@@ -3,7 +3,7 @@
 use crate::derive::mating::ticket::Named;
 use crate::settings::Rules;
 
-/// What pass one needs beside the events.
+/// What pass one needs apart from the events.
 pub struct Surroundings<'a> {
     /// The rules of the settings.
     pub rules: &'a Rules,

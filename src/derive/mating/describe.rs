@@ -58,6 +58,8 @@ pub struct Mating<'a> {
     pub by_window: [(Coverage, u32); 3],
     /// Taken apart and the same two ends joined again within a day, no fault behind it (C3).
     pub reseat: bool,
+    /// When it was taken apart, [`NEVER`] if not recorded.
+    pub demated: i64,
     /// Made shortly after a fault on one of its ends (C3).
     pub after_fault: bool,
     /// Criteria of the site's last look, 0 unless the site changed them.
@@ -76,7 +78,7 @@ pub struct Mating<'a> {
     pub faults: &'a [Fault],
 }
 
-/// What pass two needs beside the pairs.
+/// What pass two needs apart from the pairs.
 pub struct Setting<'a> {
     /// The rules of the settings.
     pub rules: &'a Rules,
@@ -125,6 +127,7 @@ impl<'a> Setting<'a> {
             unseen,
             by_window,
             reseat: self.is_reseat(pair, faults),
+            demated: row.demated,
             after_fault,
             criteria: match self.facts.changed_criteria(row.site) {
                 true => self.facts.criteria_at(row.site, row.at, day.number),
@@ -167,14 +170,14 @@ impl<'a> Setting<'a> {
         (class, unseen)
     }
 
-    /// C3: a recorded demating, no fault from a day before it on, and the same two ends are each
+    /// C3: a recorded demating, no ticket from a day before it on, and the same two ends are each
     /// other's next mating within a day.
     fn is_reseat(&self, pair: &Pair, faults: &[Fault]) -> bool {
         let demated = pair.row.demated;
         let day = i64::from(self.rules.reseat_hours) * HOUR;
         demated != NEVER
             && pair.rejoined_at().is_some_and(|again| again >= demated && again - demated <= day)
-            && !faults.iter().any(|fault| fault.at >= demated.saturating_sub(day))
+            && !faults.iter().any(|fault| fault.last_at >= demated.saturating_sub(day))
     }
 }
 

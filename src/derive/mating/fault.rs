@@ -3,7 +3,7 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::pair::Pair;
-use super::ticket::{Hits, Ticket};
+use super::ticket::{Hits, Ticket, WorkOrders};
 use crate::derive::calendar::pieces::{DAY, HOUR};
 use crate::derive::face::event::NO_MATING;
 use crate::derive::face::visit::Visit;
@@ -34,6 +34,8 @@ pub struct Fault {
     pub mating: u64,
     /// When it counts, microseconds UTC.
     pub at: i64,
+    /// When the last of its tickets counts, microseconds UTC: each speaks against a reseat (C3).
+    pub last_at: i64,
     /// As written on its first ticket, microseconds UTC: the period it belongs to goes by this.
     pub opened: i64,
     /// How surely it is linked to contamination (R6).
@@ -80,7 +82,10 @@ pub struct Faults {
     /// Tickets that can have prompted a visit, by end face and by mating.
     named_at: FxHashMap<Key, Vec<usize>>,
     attached_to: FxHashMap<u64, Vec<usize>>,
-    tickets: Vec<Ticket>,
+    /// Work orders of the tickets, by site.
+    orders: WorkOrders,
+    /// By ticket: from when to before when it was open, microseconds UTC.
+    open: Vec<(i64, i64)>,
     /// Tickets whose record was ambiguous, whether or not the end face settled it.
     pub ambiguous: u64,
 }
@@ -138,6 +143,7 @@ impl Faults {
             let (place, ambiguous) = place(number, ticket, clues, rules);
             faults.ambiguous += u64::from(ambiguous);
             faults.index(number, ticket, &place);
+            faults.open.push(open(ticket, &place, rules));
             placed.push(place);
         }
         placed.sort_by_key(|place| (place.mating, place.at, place.ticket));
@@ -156,7 +162,7 @@ impl Faults {
         for times in faults.at_face.values_mut() {
             times.sort_unstable();
         }
-        faults.tickets = tickets;
+        faults.orders = WorkOrders::of_tickets(&tickets);
         faults
     }
 
@@ -190,21 +196,33 @@ impl Faults {
         recent.any(|(time, mating)| *time < at || *mating != own)
     }
 
-    /// V7: whether a fault on the end face or on the mating before it was behind the visit.
+    /// V7: whether a fault on the end face, on the mating before it or of its work order was behind
+    /// the visit.
     pub fn prompted(&self, visit: &Visit, rules: &Rules) -> bool {
+        if self.orders.has(visit.site, visit.work_order) {
+            return true;
+        }
         let named = self.named_at.get(&visit.key).into_iter().flatten();
         let attached = self.attached_to.get(&visit.last_mating).into_iter().flatten();
         let soon = visit.start.saturating_add(i64::from(rules.prompted_hours) * HOUR);
-        let open_for = i64::from(rules.open_fault_days) * DAY;
         named.chain(attached).any(|number| {
-            let ticket = &self.tickets[*number];
-            let cleared = ticket.cleared.unwrap_or(ticket.opened.saturating_add(open_for));
-            let was_open = ticket.opened <= visit.start && visit.start <= cleared;
-            let opened_soon = visit.start <= ticket.opened && ticket.opened <= soon;
-            let same_order = visit.work_order != 0 && visit.work_order == ticket.work_order;
-            was_open || opened_soon || same_order
+            let (from, before) = self.open[*number];
+            let was_open = from <= visit.start && visit.start < before;
+            let opened_soon = visit.start <= from && from <= soon;
+            was_open || opened_soon
         })
     }
+}
+
+/// V7: a fault is open from `opened` as written, or from the mating of that day that it names, until
+/// before it was cleared, else until before so many days have passed.
+fn open(ticket: &Ticket, place: &Placed, rules: &Rules) -> (i64, i64) {
+    let from = match place.how {
+        How::ByRecord => place.at,
+        _ => ticket.opened,
+    };
+    let open_for = i64::from(rules.open_fault_days) * DAY;
+    (from, ticket.cleared.unwrap_or(from.saturating_add(open_for)))
 }
 
 /// F2. Also tells whether the record it names was ambiguous.
@@ -285,6 +303,7 @@ fn merge(
             fault.cost = fault.cost.saturating_add(ticket.cost);
             fault.downtime_min = fault.downtime_min.saturating_add(ticket.downtime_min);
             fault.tickets += 1;
+            fault.last_at = place.at;
             fault.restore_s = fault.restore_s.max(restore);
             continue;
         }
@@ -292,6 +311,7 @@ fn merge(
         faults.push(Fault {
             mating: place.mating,
             at: place.at,
+            last_at: place.at,
             opened: ticket.opened,
             level: ticket.level,
             cause: ticket.cause,

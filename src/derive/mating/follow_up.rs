@@ -116,19 +116,20 @@ impl Followed {
         }
     }
 
-    /// To the first fault of a mating that is such, faults before the mating apart.
-    pub fn of(mating: &Mating, span: Span, such: impl Fn(&Fault) -> bool) -> Option<Followed> {
-        Followed::until(first_fault(mating, such), span)
+    /// To the first fault of a mating for which the condition holds; faults before the mating do not count.
+    pub fn of(mating: &Mating, span: Span, holds: impl Fn(&Fault) -> bool) -> Option<Followed> {
+        Followed::until(first_fault(mating, holds), span)
     }
 }
 
-/// When the first fault of a mating that is such came, faults before the mating apart.
-pub fn first_fault(mating: &Mating, such: impl Fn(&Fault) -> bool) -> Option<i64> {
+/// When the first fault of a mating came for which the condition holds, microseconds UTC; faults before the
+/// mating do not count.
+pub fn first_fault(mating: &Mating, holds: impl Fn(&Fault) -> bool) -> Option<i64> {
     let since = mating.faults.iter().filter(|fault| fault.at >= mating.at);
-    since.filter(|fault| such(fault)).map(|fault| fault.at).min()
+    since.filter(|fault| holds(fault)).map(|fault| fault.at).min()
 }
 
-/// What following matings needs beside them.
+/// What following matings needs apart from the matings.
 pub struct Following<'a> {
     /// The fleet's calendar.
     pub calendar: &'a Calendar,

@@ -1,6 +1,6 @@
 //! Trouble tickets as recorded, before they are faults: few enough to keep at hand.
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::derive::scan::key::Key;
 use crate::records::Level;
@@ -52,16 +52,35 @@ pub struct NamedTicket {
     pub opened: i64,
 }
 
-/// Tickets that look for their mating by the end face they name.
+/// What tickets name of their sites: end faces, by which they look for their mating, and work orders.
 #[derive(Clone, Debug, Default)]
 pub struct Named {
     tickets: FxHashMap<Key, Vec<NamedTicket>>,
+    orders: WorkOrders,
+}
+
+/// Work orders of tickets, each with its site.
+#[derive(Clone, Debug, Default)]
+pub struct WorkOrders(FxHashSet<(u32, u64)>);
+
+impl WorkOrders {
+    /// Those of a list of tickets.
+    pub fn of_tickets(tickets: &[Ticket]) -> WorkOrders {
+        let given = tickets.iter().filter(|ticket| ticket.work_order != 0);
+        WorkOrders(given.map(|ticket| (ticket.site, ticket.work_order)).collect())
+    }
+
+    /// Whether a ticket of the site has this work order; 0 is none.
+    pub fn has(&self, site: u32, work_order: u64) -> bool {
+        self.0.contains(&(site, work_order))
+    }
 }
 
 impl Named {
-    /// Every ticket of the list that names an identified end face.
+    /// Every identified end face and every work order that a ticket of the list names.
     pub fn of_tickets(tickets: &[Ticket]) -> Named {
-        let mut named = Named::default();
+        let orders = WorkOrders::of_tickets(tickets);
+        let mut named = Named { orders, ..Named::default() };
         for (number, ticket) in tickets.iter().enumerate() {
             if ticket.end_face.is_known() {
                 let entry = NamedTicket { number: number as u32, opened: ticket.opened };
@@ -74,6 +93,11 @@ impl Named {
     /// The tickets that name this end face.
     pub fn of(&self, key: Key) -> Option<&[NamedTicket]> {
         self.tickets.get(&key).map(Vec::as_slice)
+    }
+
+    /// Whether a ticket of the site names this work order; 0 is none.
+    pub fn has_order(&self, site: u32, work_order: u64) -> bool {
+        self.orders.has(site, work_order)
     }
 }
 

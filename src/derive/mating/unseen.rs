@@ -14,7 +14,7 @@ use crate::derive::face::end_state::EndState;
 use crate::derive::face::event::later;
 use crate::derive::scan::key::Key;
 
-/// One such mating. In order: the latest first, then by its ends.
+/// One mating of the list. In order: the latest first, then by its ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct UnseenMating {
     /// When it was made, microseconds UTC.

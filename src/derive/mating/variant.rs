@@ -1,4 +1,4 @@
-//! Other rules under which the follow-up of 5.5 is counted beside the usual ones.
+//! Other rules under which the follow-up of 5.5 is counted in addition to the usual ones.
 
 use super::describe::{Mating, Span};
 use crate::derive::calendar::pieces::DAY;
@@ -54,7 +54,7 @@ impl Variant {
         "day-precision-left-out",
     ];
 
-    /// Whether the rules say the same anyway: such a variant is not counted a second time.
+    /// Whether the rules say the same anyway: then it is not counted a second time.
     pub fn is_the_rule(self, rules: &Rules) -> bool {
         match self {
             Variant::Window(at) => WINDOWS_HOURS[at] == rules.coverage_window_hours,

@@ -92,7 +92,7 @@ impl<T: Ord> First<T> {
 
 impl<C: Copy + Eq + Hash, T: Clone + Ord> PartialEq for Shortlist<C, T> {
     /// The same items were kept of as many. How many would be kept plays no part: a list that
-    /// nothing was offered to equals any other such.
+    /// nothing was offered to equals any other of that kind.
     fn eq(&self, other: &Self) -> bool {
         self.seen() == other.seen() && self.items() == other.items()
     }

@@ -64,13 +64,13 @@ impl Run<'_> {
         let next = AtomicUsize::new(0);
         std::thread::scope(|scope| {
             let body = || {
-                let mut own = start()?;
+                let mut worker = start()?;
                 loop {
                     let bucket = next.fetch_add(1, Ordering::Relaxed);
                     if bucket >= buckets {
-                        return Ok(own);
+                        return Ok(worker);
                     }
-                    work(&mut own, bucket)?;
+                    work(&mut worker, bucket)?;
                     self.progress.passed(1);
                 }
             };

@@ -51,14 +51,14 @@ impl Run<'_> {
         let sums = self.threads(
             orders.count(),
             || Ok(OrderSums::new(&places)),
-            |own, bucket| {
-                own.add(&mut orders.read(bucket)?);
+            |worker, bucket| {
+                worker.add(&mut orders.read(bucket)?);
                 Ok(())
             },
         )?;
         let faces = self.faces(Buckets::join(trials.faces), &counts)?;
-        for own in sums {
-            counts = counts.merge(own.finish());
+        for worker in sums {
+            counts = counts.merge(worker.finish());
         }
         let conspicuous: FxHashSet<Key> = faces.conspicuous().into_iter().collect();
         counts.time_lines = self.time_lines(conspicuous, halves, prompted)?;
@@ -82,8 +82,8 @@ impl Run<'_> {
         let found = self.threads(
             trials.count(),
             || Ok(CarrierFaces::default()),
-            |own, bucket| {
-                own.add(&mut trials.read(bucket)?, &totals, least);
+            |worker, bucket| {
+                worker.add(&mut trials.read(bucket)?, &totals, least);
                 Ok(())
             },
         )?;
@@ -106,7 +106,7 @@ impl Run<'_> {
         let found = self.threads(
             matings.count(),
             || Ok(TimeLines::default()),
-            |own, bucket| {
+            |worker, bucket| {
                 let mut rows = matings.read(bucket)?;
                 rows.retain(|row| wanted.takes(row));
                 if rows.is_empty() {
@@ -117,7 +117,7 @@ impl Run<'_> {
                 halves.retain(|half| numbers.contains(&half.mating));
                 let first = bucket as u64 * self.scanned.matings_per_bucket;
                 for pair in join(first, &rows, &halves) {
-                    add_touch(&pair, &wanted, prompted, own);
+                    add_touch(&pair, &wanted, prompted, worker);
                 }
                 Ok(())
             },

@@ -25,13 +25,13 @@ impl Run<'_> {
         let found = self.threads(
             buckets,
             || Ok(FxHashMap::default()),
-            |own, bucket| {
+            |worker, bucket| {
                 if wanted.is_empty() || self.scanned.matings.is_empty(bucket) {
                     return Ok(());
                 }
                 let pairs = self.pairs(&one.halves, bucket)?.into_iter();
                 let kept = pairs.filter(|pair| wanted.contains(&pair.row.number));
-                own.extend(kept.map(|pair| (pair.row.number, InForce::of(&pair))));
+                worker.extend(kept.map(|pair| (pair.row.number, InForce::of(&pair))));
                 Ok(())
             },
         )?;

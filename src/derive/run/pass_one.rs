@@ -5,7 +5,7 @@ use rustc_hash::FxHashMap;
 use super::bucketwise::Run;
 use super::carriers::Trials;
 use crate::derive::DeriveError;
-use crate::derive::counts::{Counts, Tallying, TrialSpills, tally_unreadable, tally_visit};
+use crate::derive::counts::{Counts, Tallying, TrialSpills, tally_look, tally_visit};
 use crate::derive::face::end_face::{FaceSink, read_bucket};
 use crate::derive::face::event::{Event, Half};
 use crate::derive::face::left_failing::LeftFailing;
@@ -42,8 +42,11 @@ struct Passing<'a> {
 
 impl FaceSink for Passing<'_> {
     fn visit(&mut self, visit: Visit) {
-        let touched = self.run.scanned.touched.contains(&visit.last_mating);
-        if touched || self.run.named.of(visit.key).is_some() {
+        let (run, named) = (self.run, self.run.named);
+        let may_be_prompted = run.scanned.touched.contains(&visit.last_mating)
+            || named.of(visit.key).is_some()
+            || named.has_order(visit.site, visit.work_order);
+        if may_be_prompted {
             self.deferred.push(visit);
         } else {
             self.run.witness.visit(&visit);
@@ -66,8 +69,8 @@ impl FaceSink for Passing<'_> {
         self.counts.conflicts += 1;
     }
 
-    fn unreadable(&mut self, look: &Event) {
-        tally_unreadable(look, &self.with, &mut self.counts.first_pass);
+    fn look(&mut self, look: &Event) {
+        tally_look(look, &self.with, &mut self.counts.first_pass);
     }
 
     fn left_failing(&mut self, left: LeftFailing) {
@@ -94,19 +97,19 @@ impl Run<'_> {
                 trials: TrialSpills::new(&folder, self.spread)?,
             })
         };
-        let passed = self.threads(self.scanned.events.count(), start, |own, bucket| {
-            read_bucket(&self.scanned.events.read(bucket)?, &around, own);
-            own.failure.take().map_or(Ok(()), Err)
+        let passed = self.threads(self.scanned.events.count(), start, |worker, bucket| {
+            read_bucket(&self.scanned.events.read(bucket)?, &around, worker);
+            worker.failure.take().map_or(Ok(()), Err)
         })?;
         let (mut counts, mut halves) = (self.no_counts(), Vec::new());
         let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
         let mut trials = Trials::default();
-        for own in passed {
-            counts = counts.merge(own.counts);
-            halves.push(own.halves.finish()?);
-            candidates.extend(own.candidates);
-            deferred.extend(own.deferred);
-            trials.add(own.trials)?;
+        for worker in passed {
+            counts = counts.merge(worker.counts);
+            halves.push(worker.halves.finish()?);
+            candidates.extend(worker.candidates);
+            deferred.extend(worker.deferred);
+            trials.add(worker.trials)?;
         }
         Ok(PassOne { counts, halves: Buckets::join(halves), candidates, deferred, trials })
     }

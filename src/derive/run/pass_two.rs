@@ -57,8 +57,8 @@ impl Run<'_> {
             let days = Days::of(self.plan.fleet.timezone);
             Ok((self.no_counts(), days, ForceTally::new(&pieces), trials))
         };
-        let done = self.threads(self.scanned.matings.count(), start, |own, bucket| {
-            let (counts, days, weeks, trials) = own;
+        let done = self.threads(self.scanned.matings.count(), start, |worker, bucket| {
+            let (counts, days, weeks, trials) = worker;
             if self.scanned.matings.is_empty(bucket) {
                 return Ok(());
             }
@@ -79,8 +79,8 @@ impl Run<'_> {
             Ok(())
         })?;
         let mut counts = std::mem::replace(&mut one.counts, self.no_counts());
-        for (own, _, weeks, trials) in done {
-            counts = counts.merge(own);
+        for (counted, _, weeks, trials) in done {
+            counts = counts.merge(counted);
             weeks.pour(&mut counts.rates.force_weeks);
             one.trials.add(trials)?;
         }

@@ -77,6 +77,37 @@ impl Names {
     }
 }
 
+/// A closed list as readers see it: its words in the order of display, and the place of every code.
+#[derive(Clone, Debug)]
+pub struct Listing {
+    /// In the order of display.
+    pub words: Vec<String>,
+    /// By code.
+    pub places: Vec<u32>,
+}
+
+impl Listing {
+    /// Of a list of the glossary, with the number of words it was given at the start.
+    pub fn of((names, given): &(Names, usize)) -> Listing {
+        let places = names.places(*given);
+        let mut words = vec![String::new(); names.len()];
+        for (code, place) in places.iter().enumerate() {
+            words[*place as usize] = names.word(code as u32).to_owned();
+        }
+        Listing { words, places }
+    }
+
+    /// The place of a code; that of "unknown" for a code that was never given.
+    pub fn place(&self, code: u32) -> u32 {
+        self.places.get(code as usize).copied().unwrap_or(self.places[0])
+    }
+
+    /// The place of a word; none where the list has no such word.
+    pub fn place_of(&self, word: &str) -> Option<u32> {
+        self.words.iter().position(|known| known == word).map(|place| place as u32)
+    }
+}
+
 /// The lists of one fleet, filled while records are read by several threads.
 pub struct Lists {
     /// Sites.

@@ -13,6 +13,7 @@ use crate::stats::cluster_scatter::{Scatter, ScatterCell, ScatterPair, cluster_s
 /// Who may carry dirt.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Entity {
+    /// As records have it; a key's digits where no record tells it any more.
     pub name: String,
     /// Where all its trials were made, if at one site.
     pub site: Option<String>,
@@ -27,13 +28,15 @@ pub struct Entity {
 /// One family of tests.
 #[derive(Clone, Debug)]
 pub struct Kind {
-    pub word: &'static str,
-    /// Trials and dirty ones.
+    /// What is tested.
+    pub kind: CarrierKind,
+    /// By cell: trials and dirty ones.
     pub cells: Vec<(u64, u64)>,
     /// By name.
     pub entities: Vec<Entity>,
-    /// Work orders, and how much more they scatter than chance.
+    /// Work orders with trials.
     pub orders: i64,
+    /// How much more work orders scatter than chance.
     pub scatter: Scatter,
 }
 
@@ -113,7 +116,7 @@ impl<'a> Reader<'a> {
             kind => self.coded(kind, &ranks),
         };
         Kind {
-            word: kind.word(),
+            kind,
             cells,
             entities,
             orders: orders.orders,
@@ -149,11 +152,11 @@ impl<'a> Reader<'a> {
         let derived = self.evidence.derived;
         let entity = |face: &crate::derive::CarrierFace| {
             let name = derived.face_names.get(&face.key);
-            let own = |(cell, counts): &(TrialCell, carrier_trials::Row)| {
+            let listed = |(cell, counts): &(TrialCell, carrier_trials::Row)| {
                 Some((cell.of_kind(CarrierKind::EndFace), *counts))
                     .filter(|(at, _)| ranks.contains_key(at))
             };
-            let cells: Vec<Counted> = face.cells.iter().filter_map(own).collect();
+            let cells: Vec<Counted> = face.cells.iter().filter_map(listed).collect();
             Entity {
                 // A key whose name no record tells any more is shown as what it is.
                 name: name.map_or_else(|| format!("{:016x}", face.key.high), ToString::to_string),

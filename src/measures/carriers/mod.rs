@@ -4,72 +4,44 @@
 //! exact tail given the totals of the cells, and a tail for results that come in work orders. Listed is
 //! only who stands out under both, at a false discovery rate of 5 % a family.
 
+mod declared;
 mod kinds;
 mod tests;
 mod touches;
 
+pub use declared::*;
+
+use crate::derive::CarrierKind;
 use crate::derive::counts::Fate;
-use crate::derive::{CarrierKind, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use kinds::{Entity, Kind, kinds};
 use tests::{Tested, Tried, tests};
 use touches::touches;
 
-const OWN: &[&str] = &[
-    "kind",
-    "entity",
-    "trials",
-    "expected",
-    "p_exact",
-    "tail",
-    "q_exact",
-    "p_dispersed",
-    "q_dispersed",
-    "shrunken",
-    "shrunken_low",
-    "shrunken_high",
-    "partners",
-    "dirty_partners",
-    "carrier",
-    "rank",
-    "tested",
-    "listed",
-    "orders",
-    "dispersion",
-    "partner",
-    "later",
-    "since_cleaned",
-    "in_service",
-    "inspect",
-];
 /// Entities of a kind that are shown: all carriers and, of the others, those with most trials.
 const MOST_ROWS: usize = 10_000;
 
 /// The table of carriers.
-///
-/// # Errors
-/// None yet; count tables are read cell by cell.
-pub fn carriers(evidence: &Evidence) -> Result<Table, DeriveError> {
-    let mut table = Table::empty("carriers", OWN);
+pub fn carriers(evidence: &Evidence) -> Table {
+    let mut table = Table::default();
     let rules = evidence.rules();
     let mut named = Vec::new();
     for kind in kinds(evidence) {
         let tried = tests(&kind, rules.least_count.into(), rules.level);
-        table.rows.push(summary(&kind, &tried, &table));
-        let is_person = kind.word == CarrierKind::Operator.word();
+        table.rows.push(summary(&kind, &tried));
         // Promise 7: of people only how many, unless the settings say otherwise.
-        if is_person && !rules.show_people {
+        if kind.kind == CarrierKind::Operator && !rules.show_people {
             continue;
         }
         let order = in_order(&kind, &tried);
         let mut rank = 0;
         for at in order.into_iter().take(MOST_ROWS) {
-            let (entity, own) = (&kind.entities[at], &tried[at]);
-            let is_carrier = own.tested.as_ref().is_some_and(Tested::is_carrier);
+            let (entity, tried) = (&kind.entities[at], &tried[at]);
+            let is_carrier = is_carrier(tried);
             rank += i64::from(is_carrier);
-            table.rows.push(row(&kind, entity, own, is_carrier.then_some(rank), &table));
+            table.rows.push(row(&kind, entity, tried, is_carrier.then_some(rank)));
             named.extend(entity.key.filter(|_| is_carrier).map(|key| (key, entity.name.clone())));
         }
     }
@@ -77,50 +49,40 @@ pub fn carriers(evidence: &Evidence) -> Result<Table, DeriveError> {
     for (key, name) in named {
         touches(evidence, key, &name, &mut table);
     }
-    Ok(table)
+    table
 }
 
-/// Whether a row is of something listed that may be named and ranked.
-pub(in crate::measures) fn is_listed(table: &Table, row: &Row) -> bool {
-    row.quantity == "against-others"
-        && row.is_firm()
-        && matches!(table.own(row, "carrier"), Value::Text(word) if word == "yes")
+/// Whether it was tested and is listed.
+fn is_carrier(tried: &Tried) -> bool {
+    tried.tested.as_ref().is_some_and(Tested::is_carrier)
 }
 
 /// How many of a kind were tested and listed.
-fn summary(kind: &Kind, tried: &[Tried], table: &Table) -> Row {
-    let tested = tried.iter().filter(|own| own.tested.is_some()).count();
-    let listed =
-        tried.iter().filter(|own| own.tested.as_ref().is_some_and(Tested::is_carrier)).count();
+fn summary(kind: &Kind, tried: &[Tried]) -> Row {
+    let tested = tried.iter().filter(|tried| tried.tested.is_some()).count();
+    let listed = tried.iter().filter(|tried| is_carrier(tried)).count();
     let (trials, dirty) = kind.cells.iter().fold((0_u64, 0_u64), |sum, cell| {
         (sum.0.saturating_add(cell.0), sum.1.saturating_add(cell.1))
     });
-    let method = "Benjamini-Hochberg 5 %, both tails";
-    let mut row = Row::figure(
-        "kind",
-        Group::default(),
-        "carriers-listed",
-        Unit::Count,
-        listed as f64,
-        method,
-    );
-    (row.n, row.events) = (trials as f64, Some(whole(dirty)));
-    row.with(table.fill(&[
-        ("kind", Value::Text(kind.word.to_owned())),
-        ("trials", Value::Count(whole(trials))),
-        ("tested", Value::Count(tested as i64)),
-        ("listed", Value::Count(listed as i64)),
-        ("orders", Value::Count(kind.orders)),
-        ("dispersion", Value::Number(kind.scatter.phi)),
-    ]))
+    let own = Own {
+        kind: Some(kind.kind.into()),
+        trials: Some(trials),
+        tested: Some(tested as u64),
+        listed: Some(listed as u64),
+        orders: Some(kind.orders),
+        dispersion: Some(kind.scatter.phi),
+        ..Own::default()
+    };
+    let (group, method) = (Group::default(), "Benjamini-Hochberg 5 %, both tails");
+    let row = Row::figure(By::Kind, group, Quantity::Listed, listed as f64, method, own);
+    Row { n: trials as f64, events: Some(whole(dirty)), ..row }
 }
 
 /// Carriers by the low end of their shrunken ratio, then the tested by trials, then the rest.
 fn in_order(kind: &Kind, tried: &[Tried]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..tried.len()).collect();
-    let low = |own: &Tested| own.shrunken.low.unwrap_or(0.0);
-    let class = |own: &Tried| match &own.tested {
-        Some(tested) if tested.is_carrier() => (0, low(tested)),
+    let class = |tried: &Tried| match &tried.tested {
+        Some(tested) if tested.is_carrier() => (0, tested.shrunken.low.unwrap_or(0.0)),
         Some(_) => (1, 0.0),
         None => (2, 0.0),
     };
@@ -135,53 +97,60 @@ fn in_order(kind: &Kind, tried: &[Tried]) -> Vec<usize> {
     order
 }
 
-fn row(kind: &Kind, entity: &Entity, own: &Tried, rank: Option<i64>, table: &Table) -> Row {
+fn row(kind: &Kind, entity: &Entity, tried: &Tried, rank: Option<i64>) -> Row {
     let group = Group { site: entity.site.clone(), ..Group::default() };
-    let mut row = Row::of("kind+entity", group, "against-others", Unit::Ratio, &own.ratio);
-    row.n = own.shared as f64;
-    let text = |word: &str| Value::Text(word.to_owned());
-    let mut values = vec![
-        ("kind", text(kind.word)),
-        ("entity", text(&entity.name)),
-        ("trials", Value::Count(whole(own.trials))),
-        ("expected", Value::from(Some(own.tail.mean))),
-        ("dispersion", Value::Number(kind.scatter.phi)),
-        ("rank", rank.map_or(Value::Missing, Value::Count)),
-    ];
-    if let Some([partners, dirty]) = entity.partners {
-        values.push(("partners", Value::Count(partners)));
-        values.push(("dirty_partners", Value::Count(dirty)));
-    }
-    let Some(tested) = &own.tested else {
-        values.push(("carrier", text("not tested")));
-        return row.with(table.fill(&values)).flagged([Flag::Thin]);
+    let [partners, dirty_partners] = match entity.partners {
+        Some(counts) => counts.map(Some),
+        None => [None; 2],
     };
-    values.extend([
-        ("carrier", text(if tested.is_carrier() { "yes" } else { "no" })),
-        ("p_exact", Value::Number(own.tail.p)),
-        ("tail", text(if own.is_exact() { "exact" } else { "normal" })),
-        ("q_exact", Value::Number(tested.q_exact)),
-        ("p_dispersed", Value::Number(tested.p_dispersed)),
-        ("q_dispersed", Value::Number(tested.q_dispersed)),
-        ("shrunken", tested.shrunken.value.into()),
-        ("shrunken_low", tested.shrunken.low.into()),
-        ("shrunken_high", tested.shrunken.high.into()),
-    ]);
-    let theirs = tested.conspicuous && tested.of_one_partner;
-    row.with(table.fill(&values)).flagged(theirs.then_some(Flag::NotIdentified))
+    let own = Own {
+        kind: Some(kind.kind.into()),
+        entity: Some(entity.name.clone()),
+        trials: Some(tried.trials),
+        expected: Some(tried.tail.mean).filter(|mean| mean.is_finite()),
+        dispersion: Some(kind.scatter.phi),
+        rank,
+        partners,
+        dirty_partners,
+        ..Own::default()
+    };
+    let tail = if tried.is_exact() { Tail::Exact } else { Tail::Normal };
+    let own = match &tried.tested {
+        None => Own { carrier: Some(Verdict::NotTested), ..own },
+        Some(tested) => Own {
+            carrier: Some(if tested.is_carrier() { Verdict::Listed } else { Verdict::NotListed }),
+            p_exact: Some(tried.tail.p),
+            tail: Some(tail),
+            q_exact: Some(tested.q_exact),
+            p_dispersed: Some(tested.p_dispersed),
+            q_dispersed: Some(tested.q_dispersed),
+            shrunken: tested.shrunken.value,
+            shrunken_low: tested.shrunken.low,
+            shrunken_high: tested.shrunken.high,
+            ..own
+        },
+    };
+    let flag = match &tried.tested {
+        None => Some(Flag::Thin),
+        // Conspicuous, but by the dirt of one partner, which may be that partner's.
+        Some(tested) => {
+            (tested.conspicuous && tested.of_one_partner).then_some(Flag::NotIdentified)
+        }
+    };
+    let row = Row::of(By::KindEntity, group, Quantity::AgainstOthers, &tried.ratio, own);
+    Row { n: tried.shared as f64, ..row }.flagged(flag)
 }
 
 /// What became of ends that were seen clean and then mated, in the months looked back.
 fn exposures(evidence: &Evidence, table: &mut Table) {
     let cells = evidence.derived.counts.carriers.exposures.cells();
     for fate in Fate::ALL {
-        let of = cells.iter().filter(|(cell, _)| cell.fate == *fate);
-        let ends: i64 = of.map(|(_, row)| row.ends).sum();
-        let (group, unit) = (Group::default(), Unit::Count);
-        let mut row = Row::figure("later", group, "exposures", unit, ends as f64, "count");
-        row.n = ends as f64;
-        row = row.with(table.fill(&[("later", Value::Text(fate.word().to_owned()))]));
-        table.rows.push(row);
+        let of_fate = cells.iter().filter(|(cell, _)| cell.fate == *fate);
+        let ends = of_fate.map(|(_, row)| row.ends).sum::<i64>() as f64;
+        let own = Own { later: Some(Outcome::from(*fate)), ..Own::default() };
+        let (group, quantity) = (Group::default(), Quantity::Exposures);
+        let row = Row::figure(By::Later, group, quantity, ends, "count", own);
+        table.rows.push(Row { n: ends, ..row });
     }
 }
 

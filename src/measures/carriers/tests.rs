@@ -17,9 +17,11 @@ const LEAST_DIRTY_PARTNERS: i64 = 2;
 /// What the tests say of one entity.
 #[derive(Clone, Debug)]
 pub struct Tried {
-    /// All trials, and those in cells that others share, with the dirty ones among them.
+    /// All trials.
     pub trials: u64,
+    /// Those in cells that others share.
     pub shared: u64,
+    /// The dirty ones among these.
     pub dirty: u64,
     /// Dirty results to be expected, the totals of the cells given.
     pub tail: DrawTail,
@@ -39,8 +41,11 @@ impl Tried {
 /// P and q values and what is made of them.
 #[derive(Clone, Debug)]
 pub struct Tested {
+    /// Chance of as many dirty trials or more, those of a work order being alike.
     pub p_dispersed: f64,
+    /// The exact chance after the number of tests.
     pub q_exact: f64,
+    /// The other after the number of tests.
     pub q_dispersed: f64,
     /// Drawn towards 1 by how much entities of the kind differ.
     pub shrunken: Estimate,
@@ -100,19 +105,19 @@ fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
     let (mut all, mut shared, mut dirty, mut expected) = (0_u64, 0_u64, 0_u64, 0.0);
     let mut rest = 0.0;
     let mut cells = Vec::with_capacity(entity.trials.len());
-    for (place, own, own_dirty) in &entity.trials {
+    for (place, trials, its_dirty) in &entity.trials {
         let (total, marked) = kind.cells[*place];
-        all = all.saturating_add(*own);
-        let others = total.saturating_sub(*own);
+        all = all.saturating_add(*trials);
+        let others = total.saturating_sub(*trials);
         if others == 0 {
             continue;
         }
-        shared = shared.saturating_add(*own);
-        dirty = dirty.saturating_add(*own_dirty);
-        let others_dirty = marked.saturating_sub(*own_dirty).min(others);
+        shared = shared.saturating_add(*trials);
+        dirty = dirty.saturating_add(*its_dirty);
+        let others_dirty = marked.saturating_sub(*its_dirty).min(others);
         rest += others as f64;
-        expected += *own as f64 * (others_dirty as f64 / others as f64);
-        cells.push(DrawCell { total, marked, drawn: *own });
+        expected += *trials as f64 * (others_dirty as f64 / others as f64);
+        cells.push(DrawCell { total, marked, drawn: *trials });
     }
     Tried {
         trials: all,

@@ -5,17 +5,19 @@
 
 use std::collections::BTreeMap;
 
-use super::{GROUPINGS, Pair, expects_too_few, side_by_side};
-use crate::derive::{Cell, DeriveError, Only};
+use super::declared::{By, Own, Quantity, Row, Table};
+use super::pair::{Pair, Placed, expects_too_few, groupings, rows_in, side_by_side};
+use crate::by;
+use crate::derive::counts::{ForceWeeks, InForce, QuarterNo, Site, WeekNo, force_weeks};
+use crate::derive::{By as ByColumns, DeriveError, Group as Counted};
 use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates::{LEAST_MONTHS, MONTH_S};
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::rate_change::{CountScatter, Exposed, rate_change};
 
-const QUANTITY: &str = "faults-per-1000-months";
-/// First faults of confirmed or probable contamination, and time in force to them.
-const SUMS: &[&str] = &["linked", "linked_s"];
+/// How faults scatter, by the words of a group.
+type Scatters = BTreeMap<Vec<String>, CountScatter>;
 
 /// Adds the rows of the fault rate.
 ///
@@ -26,63 +28,70 @@ pub(in crate::measures) fn rates(
     pair: &Pair,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
-    for (by, columns) in GROUPINGS {
-        let now = evidence.cells("in_force", &pair.now, columns, SUMS)?;
-        let before = evidence.cells("in_force", &pair.before, columns, SUMS)?;
-        let scatters =
-            [scatters(evidence, &pair.now, columns)?, scatters(evidence, &pair.before, columns)?];
-        for cells in side_by_side(now, before) {
-            let words = cells.iter().flatten().next().map(|cell| cell.group.clone());
+    for ((by, columns), (_, weekly)) in
+        groupings::<InForce>().into_iter().zip(groupings::<ForceWeeks>())
+    {
+        let counted = |quarter| evidence.groups::<InForce>(&rows_in::<InForce>(quarter), &columns);
+        let scattered = |quarter| scatters(evidence, quarter, by, &weekly);
+        let (now, before) = (counted(pair.now)?, counted(pair.before)?);
+        let scatters = [scattered(pair.now)?, scattered(pair.before)?];
+        for groups in side_by_side(now, before) {
+            let words = groups.iter().flatten().next().map(|group| group.words.clone());
             let words = words.unwrap_or_default();
-            let [now, before] = &cells;
+            let [now, before] = &groups;
             let sides =
                 [Side::of(now, &scatters[0], &words), Side::of(before, &scatters[1], &words)];
-            let group = Group::of(columns, &words);
-            table.rows.push(row(evidence, (by, group), pair, &sides, table));
+            let group = Group::of(&columns.columns(), &words);
+            table.rows.push(row(evidence, (by, group), pair, &sides));
         }
     }
     Ok(())
 }
 
+impl Placed for Counted<InForce> {
+    fn places(&self) -> &[u32] {
+        &self.places
+    }
+}
+
 /// How faults of site-weeks scatter about their site's rate, by group.
 fn scatters(
     evidence: &Evidence,
-    quarter: &Only,
-    columns: &[&'static str],
-) -> Result<BTreeMap<Vec<String>, CountScatter>, DeriveError> {
-    let mut by: Vec<&str> = columns.to_vec();
-    by.extend(["site", "week"].iter().filter(|column| !columns.contains(column)));
-    let site = by.iter().position(|column| *column == "site").unwrap_or(0);
-    let mut groups: BTreeMap<Vec<String>, BTreeMap<u32, Vec<Exposed>>> = BTreeMap::new();
-    for cell in evidence.cells("force_weeks", quarter, &by, SUMS)? {
-        let strata = groups.entry(cell.group[..columns.len()].to_vec()).or_default();
-        let unit =
-            Exposed { events: cell.sums[0].max(0) as u64, exposure: cell.sums[1].max(0) as f64 };
-        strata.entry(cell.places[site]).or_default().push(unit);
+    quarter: Option<QuarterNo>,
+    by: By,
+    columns: &ByColumns<ForceWeeks>,
+) -> Result<Scatters, DeriveError> {
+    let of_site = if by == By::Site { *columns } else { columns.and::<Site>() };
+    let sites = evidence.clusters(&rows_in(quarter), &of_site, &by!(WeekNo))?;
+    // The words of a group, then the sites within it.
+    let mut groups: BTreeMap<Vec<String>, Vec<Vec<Exposed>>> = BTreeMap::new();
+    for site in sites {
+        let group = site.words[..columns.columns().len()].to_vec();
+        groups.entry(group).or_default().push(site.clusters.iter().map(exposed).collect());
     }
-    let scatter = |strata: BTreeMap<u32, Vec<Exposed>>| {
-        CountScatter::of(&strata.into_values().collect::<Vec<_>>())
-    };
-    Ok(groups.into_iter().map(|(group, strata)| (group, scatter(strata))).collect())
+    let scatter = |(group, sites): (Vec<String>, Vec<_>)| (group, CountScatter::of(&sites));
+    Ok(groups.into_iter().map(scatter).collect())
 }
 
-/// One cell in one quarter.
+fn exposed(week: &force_weeks::Row) -> Exposed {
+    Exposed { events: week.linked.max(0) as u64, exposure: week.linked_s.max(0) as f64 }
+}
+
+/// One group in one quarter.
 struct Side {
+    /// First linked faults.
     faults: u64,
+    /// Time in force up to them, connection-months.
     months: f64,
     scatter: CountScatter,
 }
 
 impl Side {
-    fn of(
-        cell: &Option<Cell>,
-        scatters: &BTreeMap<Vec<String>, CountScatter>,
-        words: &[String],
-    ) -> Side {
-        let sum = |at: usize| cell.as_ref().map_or(0, |cell| cell.sums[at].max(0));
+    fn of(group: &Option<Counted<InForce>>, scatters: &Scatters, words: &[String]) -> Side {
+        let counts = group.as_ref().map(|group| group.counts).unwrap_or_default();
         Side {
-            faults: sum(0) as u64,
-            months: sum(1) as f64 / MONTH_S,
+            faults: counts.linked.max(0) as u64,
+            months: counts.linked_s.max(0) as f64 / MONTH_S,
             scatter: scatters.get(words).copied().unwrap_or_default(),
         }
     }
@@ -95,41 +104,41 @@ impl Side {
 
 fn row(
     evidence: &Evidence,
-    (by, group): (&'static str, Group),
+    (by, group): (By, Group),
     pair: &Pair,
     [now, before]: &[Side; 2],
-    table: &Table,
 ) -> Row {
     let rules = evidence.rules();
     let scatter = now.scatter.with(before.scatter);
     let sides = ((now.faults, now.months), (before.faults, before.months));
     let change = rate_change(sides.0, sides.1, &scatter, rules.level);
-    let count = |value: u64| Value::Count(i64::try_from(value).unwrap_or(i64::MAX));
-    let [against, quarter] = pair.named();
-    let own = table.fill(&[
-        against,
-        quarter,
-        ("value", now.value().into()),
-        ("n_before", Value::Number(before.months)),
-        ("events_before", count(before.faults)),
-        ("value_before", before.value().into()),
-        ("p", Value::Number(change.p)),
-        ("clusters", count(now.scatter.units)),
-        ("clusters_before", count(before.scatter.units)),
-        ("phi", scatter.phi().map(|phi| phi.max(1.0)).into()),
-    ]);
+    let own = Own {
+        against: pair.against,
+        quarter: pair.quarter.to_string(),
+        value: now.value(),
+        n_before: before.months,
+        events_before: before.faults,
+        value_before: before.value(),
+        p: change.p,
+        q: None,
+        deff: None,
+        deff_before: None,
+        clusters: now.scatter.units,
+        clusters_before: before.scatter.units,
+        phi: scatter.phi().map(|phi| phi.max(1.0)),
+    };
     let site = group.site.clone();
-    let mut row = Row::of(by, group, QUANTITY, Unit::Ratio, &change.ratio).with(own);
-    (row.n, row.events) = (now.months, i64::try_from(now.faults).ok());
-    let any = |such: &dyn Fn(&Side) -> bool| such(now) || such(before);
+    let row = Row::of(by, group, Quantity::FaultRate, &change.ratio, own);
+    let row = Row { n: now.months, events: i64::try_from(now.faults).ok(), ..row };
+    let of_either = |holds: &dyn Fn(&Side) -> bool| holds(now) || holds(before);
     let few = u64::from(rules.few_clusters);
-    row.flagged(any(&|side| side.months < LEAST_MONTHS).then_some(Flag::Thin))
+    row.flagged(of_either(&|side| side.months < LEAST_MONTHS).then_some(Flag::Thin))
         .flagged(expects_too_few(
             now.faults as f64 + before.faults as f64,
             [now.months, before.months],
         ))
         // Faults of a few site-weeks tell little of scatter, however many weeks had none.
         .flagged((scatter.degrees() + 1.0 < few as f64).then_some(Flag::FewClusters))
-        .flagged(any(&|side| side.scatter.units < few).then_some(Flag::FewClusters))
+        .flagged(of_either(&|side| side.scatter.units < few).then_some(Flag::FewClusters))
         .flagged(evidence.guessed_cover(site.as_deref()))
 }

@@ -3,71 +3,20 @@
 //! Newcombe's hybrid score interval (1998) on effective sizes (Rao & Scott 1992) of the clusters that
 //! the measure itself rests on: work orders for first pass, site-weeks for the others.
 
-use super::{GROUPINGS, Pair, expects_too_few, side_by_side};
-use crate::derive::{Cell, DeriveError, Only};
-use crate::measures::evidence::{Evidence, Grouping, cluster_sums};
+use super::declared::{By, Own, Quantity, Row, Table};
+use super::pair::{Pair, Placed, expects_too_few, groupings, rows_in, side_by_side};
+use crate::by;
+use crate::derive::counts::{
+    Counted, CycleNo, CycleTrials, EndSide, Has, MatingClusters, QuarterNo, Site, Supplier,
+    Suppliers, VisitRow, Visits, WeekNo, WorkOrders, visits, work_orders,
+};
+use crate::derive::{By as ByColumns, Clusters, DeriveError, Group as CountedGroup, Rows};
+use crate::measures::evidence::Evidence;
 use crate::measures::first_pass::SELECTIVE;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::ClusterSums;
 use crate::stats::share_change::{Sample, share_change};
-
-/// Groupings that first pass alone has, by the table of visits that they are counted in.
-const OF_VISITS: &[Grouping] = &[("side", &["side"])];
-const OF_SUPPLIERS: &[Grouping] = &[("supplier", &["supplier"])];
-
-/// A share, and where its counts and clusters stand.
-struct Share {
-    quantity: &'static str,
-    /// Table of the counts.
-    counted: &'static str,
-    /// Rows of it that count, beside those of the quarter.
-    rows: Option<(&'static str, &'static str)>,
-    /// Units, events and, where that is known, units that might have been counted.
-    sums: &'static [&'static str],
-    /// Table of the clusters.
-    clusters: &'static str,
-    within: &'static [&'static str],
-    /// Rows of it that count, beside those of the quarter.
-    cluster_rows: Option<(&'static str, &'static str)>,
-    /// Units and events there.
-    cluster_sums: [&'static str; 2],
-    groupings: [&'static [Grouping]; 2],
-}
-
-fn shares_of(evidence: &Evidence) -> [Share; 4] {
-    let first_pass = Share {
-        quantity: "first-pass-clean",
-        counted: "visits",
-        rows: Some(("row", "routine")),
-        sums: &["looks", "clean", "visits"],
-        clusters: evidence.first_look_clusters(),
-        within: &["site", "cluster_high", "cluster_low"],
-        cluster_rows: None,
-        cluster_sums: ["looks", "clean"],
-        groupings: [GROUPINGS, OF_VISITS],
-    };
-    let suppliers =
-        Share { counted: "suppliers", rows: None, groupings: [OF_SUPPLIERS, &[]], ..first_pass };
-    let site_weeks = |quantity, table, rows, sums: &'static [&'static str; 2]| Share {
-        quantity,
-        counted: table,
-        rows,
-        sums,
-        clusters: table,
-        within: &["site", "week"],
-        cluster_rows: rows,
-        cluster_sums: *sums,
-        groupings: [GROUPINGS, &[]],
-    };
-    let first_cycle = Some(("cycle", "1"));
-    [
-        first_pass,
-        suppliers,
-        site_weeks("passed-first-cycle", "cycle_trials", first_cycle, &["trials", "passed"]),
-        site_weeks("skipped", "mating_clusters", None, &["known", "skipped"]),
-    ]
-}
 
 /// Adds the rows of all shares.
 ///
@@ -78,58 +27,104 @@ pub(in crate::measures) fn shares(
     pair: &Pair,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
-    for share in shares_of(evidence) {
-        for (by, columns) in share.groupings.into_iter().flatten() {
-            let [now, before] = [
-                share.sides(evidence, &pair.now, columns)?,
-                share.sides(evidence, &pair.before, columns)?,
-            ];
-            for cells in side_by_side(now.0, before.0) {
-                let sides = [Side::of(&cells[0], &now.1), Side::of(&cells[1], &before.1)];
-                let words = cells.iter().flatten().next().map(|cell| cell.group.as_slice());
-                let group = Group::of(columns, words.unwrap_or_default());
-                table.rows.push(row(evidence, (by, group, share.quantity), pair, &sides, table));
-            }
-        }
+    let comparing = Comparing { evidence, pair };
+    let sides = ((By::Side, by!(EndSide)), by!(EndSide));
+    let looks = groupings::<WorkOrders>().map(|(_, columns)| columns);
+    for ((by, columns), orders) in groupings::<Visits>().into_iter().zip(looks).chain([sides]) {
+        let counted = |quarter| {
+            let routine = rows_in::<Visits>(quarter).with([VisitRow::Routine]);
+            let found = evidence.groups::<Visits>(&routine, &columns)?;
+            Ok(looked(found, &evidence.look_clusters(&rows_in(quarter), &orders)?))
+        };
+        comparing.compare(Quantity::FirstPass, (by, columns.columns()), counted, table)?;
+    }
+    let suppliers = by!(Supplier);
+    let counted = |quarter| {
+        let found = evidence.groups::<Suppliers>(&rows_in::<Suppliers>(quarter), &suppliers)?;
+        Ok(looked(found, &evidence.look_clusters(&rows_in(quarter), &by!(Supplier))?))
+    };
+    let by_supplier = (By::Supplier, suppliers.columns());
+    comparing.compare(Quantity::FirstPass, by_supplier, counted, table)?;
+    for (by, columns) in groupings::<CycleTrials>() {
+        let counted = |quarter| {
+            let first = rows_in::<CycleTrials>(quarter).with([CycleNo(1)]);
+            clustered(evidence, &first, &columns, |row| (row.trials, row.passed))
+        };
+        comparing.compare(Quantity::FirstCycle, (by, columns.columns()), counted, table)?;
+    }
+    for (by, columns) in groupings::<MatingClusters>() {
+        let counted = |quarter| {
+            let all = rows_in::<MatingClusters>(quarter);
+            clustered(evidence, &all, &columns, |row| (row.known, row.skipped))
+        };
+        comparing.compare(Quantity::Skipped, (by, columns.columns()), counted, table)?;
     }
     Ok(())
 }
 
-impl Share {
-    /// Counts and clusters of one quarter.
-    fn sides(
-        &self,
-        evidence: &Evidence,
-        quarter: &Only,
-        columns: &[&'static str],
-    ) -> Result<(Vec<Cell>, Vec<Cell>), DeriveError> {
-        let only = |rows: Option<(&'static str, &'static str)>| match rows {
-            Some((column, word)) => quarter.clone().with(column, &[word]),
-            None => quarter.clone(),
-        };
-        let counted = evidence.cells(self.counted, &only(self.rows), columns, self.sums)?;
-        let frame = evidence.frame(self.clusters)?;
-        let within = only(self.cluster_rows);
-        let clusters = frame.cluster_sums(&within, columns, self.within, self.cluster_sums)?;
-        Ok((counted, clusters))
-    }
+/// What was counted of a group in one quarter, and how it scatters.
+struct InQuarter {
+    words: Vec<String>,
+    places: Vec<u32>,
+    side: Side,
 }
 
-/// One cell in one quarter.
+/// One group in one quarter.
 struct Side {
     /// Units that might have been counted.
     possible: i64,
     sample: Sample,
 }
 
+impl Placed for InQuarter {
+    fn places(&self) -> &[u32] {
+        &self.places
+    }
+}
+
+/// First looks of visits, with the scatter of their clusters.
+fn looked<T: Counted<Row = visits::Row>>(
+    groups: Vec<CountedGroup<T>>,
+    clusters: &[Clusters<WorkOrders>],
+) -> Vec<InQuarter> {
+    let looks = |order: &work_orders::Row| (order.looks, order.clean);
+    let in_quarter = |group: CountedGroup<T>| {
+        let same = clusters.iter().find(|clusters| clusters.words == group.words);
+        let sums = same.map(|clusters| clusters.sums(looks)).unwrap_or_default();
+        let visits::Row { visits, looks, clean, .. } = group.counts;
+        let side = Side { possible: visits, sample: sample((looks, clean), &sums) };
+        InQuarter { words: group.words, places: group.places, side }
+    };
+    groups.into_iter().map(in_quarter).collect()
+}
+
+/// Units and events of a table that counts by site-week, with the scatter of these.
+fn clustered<T: Has<Site> + Has<WeekNo>>(
+    evidence: &Evidence,
+    rows: &Rows<T>,
+    columns: &ByColumns<T>,
+    of: fn(&T::Row) -> (i64, i64),
+) -> Result<Vec<InQuarter>, DeriveError> {
+    let in_quarter = |group: Clusters<T>| {
+        let all = group.clusters.iter().map(of);
+        let (n, events) = all.fold((0_i64, 0_i64), |sum, row| {
+            (sum.0.saturating_add(row.0), sum.1.saturating_add(row.1))
+        });
+        let side = Side { possible: n, sample: sample((n, events), &group.sums(of)) };
+        InQuarter { words: group.words, places: group.places, side }
+    };
+    let found = evidence.clusters(rows, columns, &by!(Site, WeekNo))?;
+    Ok(found.into_iter().map(in_quarter).collect())
+}
+
+fn sample((n, events): (i64, i64), clusters: &ClusterSums) -> Sample {
+    Sample::beside(n.max(0) as u64, events.max(0) as u64, clusters)
+}
+
 impl Side {
-    fn of(cell: &Option<Cell>, clusters: &[Cell]) -> Side {
-        let none = ClusterSums::default();
-        let Some(cell) = cell else { return Side { possible: 0, sample: Sample::of(&none) } };
-        let own = clusters.iter().find(|sums| sums.group == cell.group);
-        let sum = |at: usize| cell.sums[at].max(0) as u64;
-        let sample = Sample::beside(sum(0), sum(1), &own.map_or(none, cluster_sums));
-        Side { possible: cell.sums.get(2).map_or(cell.sums[0], |possible| *possible), sample }
+    /// Of a quarter without the group.
+    fn empty() -> Side {
+        Side { possible: 0, sample: Sample::of(&ClusterSums::default()) }
     }
 
     fn value(&self) -> Option<f64> {
@@ -142,41 +137,62 @@ impl Side {
     }
 }
 
-fn row(
-    evidence: &Evidence,
-    (by, group, quantity): (&'static str, Group, &'static str),
-    pair: &Pair,
-    [now, before]: &[Side; 2],
-    table: &Table,
-) -> Row {
-    let rules = evidence.rules();
-    let change = share_change(&now.sample, &before.sample, rules.level);
-    let count = |value: u64| Value::Count(i64::try_from(value).unwrap_or(i64::MAX));
-    let [against, quarter] = pair.named();
-    let own = table.fill(&[
-        against,
-        quarter,
-        ("value", now.value().into()),
-        ("n_before", Value::Number(before.sample.n as f64)),
-        ("events_before", count(before.sample.events)),
-        ("value_before", before.value().into()),
-        ("p", Value::Number(change.p)),
-        ("deff", Value::Number(now.sample.deff.max(1.0))),
-        ("deff_before", Value::Number(before.sample.deff.max(1.0))),
-        ("clusters", count(now.sample.clusters)),
-        ("clusters_before", count(before.sample.clusters)),
-    ]);
-    let mut row = Row::of(by, group, quantity, Unit::Difference, &change.difference).with(own);
-    (row.n, row.events) = (now.sample.n as f64, i64::try_from(now.sample.events).ok());
-    let sizes = [now, before].map(|side| side.sample.n as f64);
-    let clean = now.sample.events as f64 + before.sample.events as f64;
-    let any = |such: &dyn Fn(&Side) -> bool| such(now) || such(before);
-    row.flagged(any(&|side| side.sample.n < rules.least_count.into()).then_some(Flag::Thin))
-        .flagged(expects_too_few(clean, sizes))
-        .flagged(expects_too_few(sizes[0] + sizes[1] - clean, sizes))
-        .flagged(
-            any(&|side| side.sample.clusters < rules.few_clusters.into())
-                .then_some(Flag::FewClusters),
-        )
-        .flagged(any(&Side::is_selective).then_some(Flag::Selective))
+/// Two quarters being compared.
+struct Comparing<'a> {
+    evidence: &'a Evidence<'a>,
+    pair: &'a Pair,
+}
+
+impl Comparing<'_> {
+    /// Adds the rows of a share under one grouping; `counted` gives the groups of a quarter.
+    fn compare(
+        &self,
+        quantity: Quantity,
+        (by, columns): (By, Vec<&'static str>),
+        counted: impl Fn(Option<QuarterNo>) -> Result<Vec<InQuarter>, DeriveError>,
+        table: &mut Table,
+    ) -> Result<(), DeriveError> {
+        let (now, before) = (counted(self.pair.now)?, counted(self.pair.before)?);
+        for groups in side_by_side(now, before) {
+            let words = groups.iter().flatten().next().map(|group| group.words.as_slice());
+            let group = Group::of(&columns, words.unwrap_or_default());
+            let sides = groups.map(|group| group.map_or_else(Side::empty, |group| group.side));
+            table.rows.push(self.row(by, group, quantity, &sides));
+        }
+        Ok(())
+    }
+
+    fn row(&self, by: By, group: Group, quantity: Quantity, [now, before]: &[Side; 2]) -> Row {
+        let rules = self.evidence.rules();
+        let change = share_change(&now.sample, &before.sample, rules.level);
+        let own = Own {
+            against: self.pair.against,
+            quarter: self.pair.quarter.to_string(),
+            value: now.value(),
+            n_before: before.sample.n as f64,
+            events_before: before.sample.events,
+            value_before: before.value(),
+            p: change.p,
+            q: None,
+            deff: Some(now.sample.deff.max(1.0)),
+            deff_before: Some(before.sample.deff.max(1.0)),
+            clusters: now.sample.clusters,
+            clusters_before: before.sample.clusters,
+            phi: None,
+        };
+        let row = Row::of(by, group, quantity, &change.difference, own);
+        let (n, events) = (now.sample.n as f64, i64::try_from(now.sample.events).ok());
+        let sizes = [now, before].map(|side| side.sample.n as f64);
+        let with = now.sample.events as f64 + before.sample.events as f64;
+        let of_either = |holds: &dyn Fn(&Side) -> bool| holds(now) || holds(before);
+        let few = |side: &Side| side.sample.clusters < rules.few_clusters.into();
+        Row { n, events, ..row }
+            .flagged(
+                of_either(&|side| side.sample.n < rules.least_count.into()).then_some(Flag::Thin),
+            )
+            .flagged(expects_too_few(with, sizes))
+            .flagged(expects_too_few(sizes[0] + sizes[1] - with, sizes))
+            .flagged(of_either(&few).then_some(Flag::FewClusters))
+            .flagged(of_either(&Side::is_selective).then_some(Flag::Selective))
+    }
 }

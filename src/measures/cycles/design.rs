@@ -1,9 +1,9 @@
 //! The columns of 5.2's regression: which levels can be told apart, and the numbers of each row.
 //!
 //! A level that is too rare to estimate would run to infinity and take the others with it: its
-//! cycles are left out, and counted. Stops at columns; `cycle_odds` fits them.
+//! cycles are left out, and counted. Stops at columns; `odds` fits them.
 
-use super::trials::Trial;
+use super::trials::{Covariate, Trial};
 
 /// Fewest passes, and fewest cycles without a pass, at a level of its own (common practice: about
 /// ten events a column, here five on either side).
@@ -16,7 +16,9 @@ const LAST_CYCLE: u32 = 5;
 pub(in crate::measures) struct Level {
     /// Place in the order of display; for cycles the number, the last one for itself and later.
     pub place: u32,
+    /// Cycles made at it.
     pub trials: u64,
+    /// Cycles that passed.
     pub passed: u64,
 }
 
@@ -32,9 +34,10 @@ pub(in crate::measures) struct Factor {
 /// The regression before it is fitted.
 #[derive(Clone, Debug)]
 pub(in crate::measures) struct Design {
-    /// Cycle, then the factors of `cycle_trials::FACTORS`.
+    /// The number of the cycle.
     pub cycle: Factor,
-    pub factors: [Factor; 4],
+    /// By [`Covariate::ALL`].
+    factors: [Factor; 4],
     /// The cycles that stay.
     pub kept: Vec<Trial>,
 }
@@ -75,12 +78,11 @@ impl Design {
     pub fn of(trials: &[Trial], least: u64) -> Option<Design> {
         let mut kept = trials.to_vec();
         loop {
-            let factors: [Factor; 4] =
-                std::array::from_fn(|at| Factor::of(&kept, |trial| trial.places[at]));
+            let factors = Covariate::ALL.map(|of| Factor::of(&kept, |trial| trial.place(of)));
             let enough = |trial: &Trial| {
-                factors.iter().zip(trial.places).all(|(factor, place)| {
+                Covariate::ALL.into_iter().zip(&factors).all(|(of, factor)| {
                     let mut levels = factor.levels.iter();
-                    levels.any(|level| level.place == place && level.is_enough(least))
+                    levels.any(|level| level.place == trial.place(of) && level.is_enough(least))
                 })
             };
             let before = kept.len();
@@ -94,6 +96,11 @@ impl Design {
         }
     }
 
+    /// The levels of a covariate.
+    pub fn factor(&self, of: Covariate) -> &Factor {
+        &self.factors[of as usize]
+    }
+
     /// The cycle level of a cycle.
     pub fn cycle_level(&self, cycle: u32) -> u32 {
         let last = self.cycle.levels.last().map_or(1, |level| level.place);
@@ -104,15 +111,15 @@ impl Design {
     pub fn leading(&self, cycle: u32, method: u32) -> Vec<f64> {
         let mut row = vec![1.0];
         push(&mut row, &self.cycle, self.cycle_level(cycle));
-        push(&mut row, &self.factors[3], method);
+        push(&mut row, self.factor(Covariate::Method), method);
         row
     }
 
     /// What stays: stage, family, zone.
-    pub fn trailing(&self, places: &[u32; 4]) -> Vec<f64> {
+    pub fn trailing(&self, trial: &Trial) -> Vec<f64> {
         let mut row = Vec::new();
-        for (factor, place) in self.factors.iter().zip(places).take(3) {
-            push(&mut row, factor, *place);
+        for of in [Covariate::Stage, Covariate::Family, Covariate::Zone] {
+            push(&mut row, self.factor(of), trial.place(of));
         }
         row
     }

@@ -4,10 +4,11 @@
 //! ended otherwise is censored at the cycles it had. A falling hazard tells that some dirt is
 //! stubborn, and the fitted line what to expect of one more cycle.
 
-use super::{Exits, MOST_CYCLES};
+use super::by_cycle::{Exits, Left, MOST_CYCLES};
+use super::declared::{Bracket, By, Own, Quantity, Row, Table};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::Warning;
 use crate::stats::beta_geometric::{BetaGeometric, beta_geometric, heterogeneity};
 use crate::stats::geometric::geometric;
@@ -17,39 +18,35 @@ use crate::stats::geometric::geometric;
 ///
 /// `a` and `b` count cycles: an end face of its first cycle behaves as if `a` had passed and `b` had
 /// failed before. Where the data know no `a` and `b` inside, their rows say `not-identified`.
-pub(in crate::measures) fn fit_rows(
-    evidence: &Evidence,
-    by: &'static str,
-    group: &Group,
-    exits: &Exits,
-    table: &mut Table,
-) {
-    let level = evidence.rules().level;
+pub(in crate::measures) fn fit_rows(evidence: &Evidence, by: By, exits: &Exits, table: &mut Table) {
+    let (group, level) = (&exits.group, evidence.rules().level);
     let made = || exits.by_cycle.iter().skip(1);
-    let passed: Vec<u64> = made().map(|counts| counts[0]).collect();
-    let ended = made().map(|counts| counts[1].saturating_add(counts[2]).saturating_add(counts[3]));
-    let ended: Vec<u64> = ended.collect();
+    let passed: Vec<u64> = made().map(|left| left.passed).collect();
+    let otherwise =
+        |left: &Left| left.rejected.saturating_add(left.failing).saturating_add(left.unknown);
+    let ended: Vec<u64> = made().map(otherwise).collect();
     let common = geometric(&passed, &ended, level);
     let mixed = beta_geometric(&passed, &ended, level);
     let visits = passed.iter().chain(&ended).fold(0u64, |sum, n| sum.saturating_add(*n));
     let thin = (visits < evidence.rules().least_count.into()).then_some(Flag::Thin);
-    let row = |quantity, unit, estimate| Row::of(by, group.clone(), quantity, unit, estimate);
     let edge = mixed.mean.warnings.contains(&Warning::Boundary);
     let unknown = edge.then_some(Flag::NotIdentified);
-    let own = table.fill(&[("bracket", Value::Text("censored".to_owned()))]);
-    let rows = [
-        row("common-chance", Unit::Share, &common.chance),
-        row("mean-chance", Unit::Share, &mixed.mean),
-        row("chance-a", Unit::Cycles, &mixed.a).flagged(unknown),
-        row("chance-b", Unit::Cycles, &mixed.b).flagged(unknown),
-    ];
-    table.rows.extend(rows.into_iter().map(|row| row.with(own.clone()).flagged(thin)));
+    for (quantity, estimate, flag) in [
+        (Quantity::CommonChance, &common.chance, None),
+        (Quantity::MeanChance, &mixed.mean, None),
+        (Quantity::ChanceA, &mixed.a, unknown),
+        (Quantity::ChanceB, &mixed.b, unknown),
+    ] {
+        let own = Own { bracket: Some(Bracket::Censored), ..Own::default() };
+        let row = Row::of(by, group.clone(), quantity, estimate, own);
+        table.rows.push(row.flagged(flag).flagged(thin));
+    }
     let test = heterogeneity(&common, &mixed);
+    let own = Own { p: Some(test.p).filter(|p| p.is_finite()), ..Own::default() };
     let method = "likelihood ratio, p halved at the boundary";
-    let quantity = "chances-differ";
-    let row = Row::figure(by, group.clone(), quantity, Unit::Count, test.statistic, method);
-    let own = table.fill(&[("p", Value::from(Some(test.p)))]);
-    table.rows.push(Row { n: visits as f64, ..row }.with(own).flagged(thin));
+    let quantity = Quantity::ChancesDiffer;
+    let row = Row::figure(by, group.clone(), quantity, test.statistic, method, own);
+    table.rows.push(Row { n: visits as f64, ..row }.flagged(thin));
     if visits > 0 {
         hazards(by, group, (&mixed, passed.len().min(MOST_CYCLES)), thin, table);
     }
@@ -57,19 +54,16 @@ pub(in crate::measures) fn fit_rows(
 
 /// The fitted hazard by cycle; at the edge it is the same at every cycle.
 fn hazards(
-    by: &'static str,
+    by: By,
     group: &Group,
     (fit, cycles): (&BetaGeometric, usize),
     thin: Option<Flag>,
     table: &mut Table,
 ) {
-    for cycle in 1..=cycles {
-        let hazard = fit.hazard(cycle as u32);
-        let method = "beta-geometric";
-        let mut row = Row::figure(by, group.clone(), "fitted-hazard", Unit::Share, hazard, method);
-        row.n = fit.mean.n;
-        let bracket = Value::Text("censored".to_owned());
-        let own = table.fill(&[("cycle", Value::Count(cycle as i64)), ("bracket", bracket)]);
-        table.rows.push(row.with(own).flagged(thin));
+    for cycle in (1..).take(cycles) {
+        let own = Own { cycle: Some(cycle), bracket: Some(Bracket::Censored), ..Own::default() };
+        let (quantity, hazard) = (Quantity::FittedHazard, fit.hazard(cycle));
+        let row = Row::figure(by, group.clone(), quantity, hazard, "beta-geometric", own);
+        table.rows.push(Row { n: fit.mean.n, ..row }.flagged(thin));
     }
 }

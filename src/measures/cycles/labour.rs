@@ -5,11 +5,11 @@
 
 use std::collections::BTreeMap;
 
-use super::trials::{Trial, cycle_trials};
-use crate::derive::DeriveError;
+use super::declared::{By, Own, Quantity, Row, Table};
+use super::trials::{Trial, Trials};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit};
+use crate::measures::results::Group;
 use crate::stats::{ClusterSums, effective_wilson};
 
 /// Tenths of a minute: minutes of a look or cleaning may be fractions, and cluster sums are whole.
@@ -19,37 +19,38 @@ const TENTHS: f64 = 10.0;
 type Amount<'a> = &'a dyn Fn(&Trial) -> u64;
 
 /// Adds the shares beyond the third and the fifth cycle.
-///
-/// # Errors
-/// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn beyond_practice(
     evidence: &Evidence,
+    trials: &Trials,
     table: &mut Table,
-) -> Result<(), DeriveError> {
-    let trials = cycle_trials(evidence)?;
-    let costs = evidence.costs();
+) {
+    let (costs, rules) = (evidence.costs(), evidence.rules());
     let tenths = |minutes: f64| (minutes * TENTHS).round().clamp(0.0, 1e6) as u64;
     let (look, cleaning) = (tenths(costs.look_minutes), tenths(costs.cleaning_minutes));
     let minutes = |trial: &Trial| {
         trial.trials.saturating_mul(look).saturating_add(trial.cleanings.saturating_mul(cleaning))
     };
-    let amounts: [([&'static str; 2], Amount, f64); 3] = [
-        (["passes-beyond-three", "passes-beyond-five"], &|trial| trial.passed, 1.0),
-        (["cleanings-beyond-three", "cleanings-beyond-five"], &|trial| trial.cleanings, 1.0),
-        (["minutes-beyond-three", "minutes-beyond-five"], &minutes, TENTHS),
+    let amounts: [([Quantity; 2], Amount, f64); 3] = [
+        ([Quantity::PassesBeyondThree, Quantity::PassesBeyondFive], &|trial| trial.passed, 1.0),
+        (
+            [Quantity::CleaningsBeyondThree, Quantity::CleaningsBeyondFive],
+            &|trial| trial.cleanings,
+            1.0,
+        ),
+        ([Quantity::MinutesBeyondThree, Quantity::MinutesBeyondFive], &minutes, TENTHS),
     ];
     for ([three, five], amount, unit) in amounts {
         for (quantity, cycle) in [(three, 3), (five, 5)] {
-            let sums = beyond(&trials, cycle, amount);
-            let estimate = effective_wilson(&sums, evidence.rules().level);
-            let mut row = Row::of("fleet", Group::default(), quantity, Unit::Share, &estimate);
+            let sums = beyond(&trials.all, cycle, amount);
+            let estimate = effective_wilson(&sums, rules.level);
+            let (by, group, own) = (By::Fleet, Group::default(), Own::default());
+            let mut row = Row::of(by, group, quantity, &estimate, own);
             row.n = sums.n as f64 / unit;
             row.events = Some((sums.events as f64 / unit).round() as i64);
-            let thin = row.n < f64::from(evidence.rules().least_count);
-            table.rows.push(row.with(table.fill(&[])).flagged(thin.then_some(Flag::Thin)));
+            let thin = row.n < f64::from(rules.least_count);
+            table.rows.push(row.flagged(thin.then_some(Flag::Thin)));
         }
     }
-    Ok(())
 }
 
 /// Sums over site-weeks of the amount in all cycles, and in those after `cycle`.

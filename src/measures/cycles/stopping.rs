@@ -8,20 +8,22 @@
 
 use rayon::prelude::*;
 
-use super::stopping_cells::{CYCLES, Cleanings, History, cleanings};
-use crate::derive::DeriveError;
-use crate::measures::evidence::{Evidence, Grouping};
+use super::declared::{By, Own, Quantity, Row, Table};
+use super::stopping_cells::{
+    CYCLES, Cleanings, Counting, History, cleanings, of_all, of_one_method,
+};
+use crate::by;
+use crate::derive::counts::{CycleTrials, Family, Method, Stage};
+use crate::derive::{By as ByColumns, DeriveError};
+use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
+use crate::measures::results::Money;
 use crate::measures::skipped_cost::draws::REPLICATES;
-use crate::measures::table::{Row, Table, Unit, Value};
 use crate::settings::Costs;
 use crate::stats::Estimate;
 use crate::stats::beta_geometric::beta_geometric_quick;
 use crate::stats::bootstrap::{Resampled, expanded_percentile, poisson_weight};
 use crate::stats::stopping_rule::{Chances, StoppingRule, cost_of_practice, stopping_rule};
-
-const GROUPINGS: [Grouping; 4] =
-    [("fleet", &[]), ("stage", &["stage"]), ("family", &["family"]), ("treatment", &["method"])];
 
 /// Minor units of a cycle and of a reject.
 #[derive(Clone, Copy, Debug)]
@@ -43,8 +45,8 @@ impl Prices {
     }
 }
 
-/// What a history says.
-struct Told {
+/// What a history comes to.
+struct Outcome {
     rule: StoppingRule,
     /// Cycles, from the first on, that `least_count` end faces came to.
     observed: usize,
@@ -62,30 +64,31 @@ pub(in crate::measures) fn stopping(
     table: &mut Table,
 ) -> Result<(), DeriveError> {
     let Some(prices) = Prices::of(evidence.costs()) else { return Ok(()) };
-    for (by, columns) in GROUPINGS {
-        for group in cleanings(evidence, columns)? {
+    let groupings: [(By, ByColumns<CycleTrials>, Counting); 4] = [
+        (By::Fleet, by!(), of_all),
+        (By::Stage, by!(Stage), of_all),
+        (By::Family, by!(Family), of_all),
+        // By method as in the rest of the table: up to the first switch.
+        (By::Treatment, by!(Method), of_one_method),
+    ];
+    for (by, columns, counting) in groupings {
+        for group in cleanings(evidence, &columns, counting)? {
             group_rows(evidence, by, &group, prices, table);
         }
     }
     Ok(())
 }
 
-fn group_rows(
-    evidence: &Evidence,
-    by: &'static str,
-    group: &Cleanings,
-    prices: Prices,
-    table: &mut Table,
-) {
+fn group_rows(evidence: &Evidence, by: By, group: &Cleanings, prices: Prices, table: &mut Table) {
     let rules = evidence.rules();
     let least = u64::from(rules.least_count);
     let history = group.history(|_| 1);
-    let Some(own) = told(&history, prices, least, rules.level) else { return };
-    let draws: Vec<Option<Told>> = (0..REPLICATES)
+    let Some(found) = outcome(&history, prices, least, rules.level) else { return };
+    let draws: Vec<Option<Outcome>> = (0..REPLICATES)
         .into_par_iter()
         .map(|replicate| {
             let weight = |at: usize| poisson_weight(rules.seed, replicate, group.clusters[at]);
-            told(&group.history(weight), prices, least, rules.level)
+            outcome(&group.history(weight), prices, least, rules.level)
         })
         .collect();
     let (made, passed) = (history[0].made, history.iter().map(|at| at.passed));
@@ -95,68 +98,68 @@ fn group_rows(
         events: passed.clone().fold(0, u64::saturating_add),
         clusters: group.clusters.len() as u64,
     };
-    let interval = |pick: &dyn Fn(&Told) -> Option<f64>| {
+    let interval = |pick: &dyn Fn(&Outcome) -> Option<f64>| {
         let drawn: Vec<Option<f64>> =
             draws.iter().map(|draw| draw.as_ref().and_then(pick)).collect();
-        expanded_percentile(resampled(pick(&own)), &drawn, rules.level)
+        expanded_percentile(resampled(pick(&found)), &drawn, rules.level)
     };
     let thin = (made < least).then_some(Flag::Thin);
-    let row = |quantity, unit, estimate: &Estimate| {
-        Row::of(by, group.group.clone(), quantity, unit, estimate).flagged(thin)
+    let row = |quantity, estimate: &Estimate, own| {
+        Row::of(by, group.group.clone(), quantity, estimate, own).flagged(thin)
     };
-    let limit = interval(&|told| Some(told.rule.limit as f64));
-    table.rows.push(limit_row(row("stopping-limit", Unit::Cycles, &limit), &own, table));
+    let limit = interval(&|outcome| Some(outcome.rule.limit as f64));
+    let limit = row(Quantity::StoppingLimit, &limit, Own::default());
+    table.rows.push(limit_row(limit, &found));
     let chosen = |limit: usize| {
         let drawn = draws.iter().flatten().count();
-        let here = draws.iter().flatten().filter(|told| told.rule.limit == limit).count();
+        let here = draws.iter().flatten().filter(|outcome| outcome.rule.limit == limit).count();
         (drawn > 0).then(|| here as f64 / drawn as f64)
     };
     for limit in 0..=CYCLES {
-        let cost = interval(&|told| told.rule.costs.get(limit).copied());
-        let excess =
-            interval(&|told| Some((told.rule.costs.get(limit)? - told.rule.value).max(0.0)));
-        let at_risk = limit.checked_sub(1).map_or(made, |at| history[at].made);
-        let own_values = table.fill(&[
-            ("cycle", Value::Count(limit as i64)),
-            ("at_risk", Value::Count(i64::try_from(at_risk).unwrap_or(i64::MAX))),
-            ("chosen", chosen(limit).into()),
-            ("excess", money(excess.value)),
-            ("excess_low", money(excess.low)),
-            ("excess_high", money(excess.high)),
-        ]);
-        let beyond = (limit > own.observed).then_some(Flag::BeyondData);
-        let row = row("cost-at-limit", Unit::Money, &cost).with(own_values).flagged(beyond);
-        table.rows.push(row);
+        let cost = interval(&|outcome| outcome.rule.costs.get(limit).copied());
+        let excess = interval(&|outcome| {
+            Some((outcome.rule.costs.get(limit)? - outcome.rule.value).max(0.0))
+        });
+        let own = Own {
+            cycle: Some(limit as u32),
+            at_risk: Some(limit.checked_sub(1).map_or(made, |at| history[at].made)),
+            chosen: chosen(limit),
+            excess: excess.value.map(money),
+            excess_low: excess.low.map(money),
+            excess_high: excess.high.map(money),
+            ..Own::default()
+        };
+        let beyond = (limit > found.observed).then_some(Flag::BeyondData);
+        table.rows.push(row(Quantity::CostAtLimit, &cost, own).flagged(beyond));
     }
-    let present = interval(&|told| told.present);
-    table.rows.push(row("present-cost", Unit::Money, &present).with(table.fill(&[])));
-    let excess = interval(&|told| Some((told.present? - told.rule.value).max(0.0)));
-    let beyond = own.is_beyond().then_some(Flag::BeyondData);
-    let row = row("present-excess", Unit::Money, &excess).with(table.fill(&[])).flagged(beyond);
-    table.rows.push(row);
+    let present = interval(&|outcome| outcome.present);
+    table.rows.push(row(Quantity::PresentCost, &present, Own::default()));
+    let excess = interval(&|outcome| Some((outcome.present? - outcome.rule.value).max(0.0)));
+    let beyond = found.is_beyond().then_some(Flag::BeyondData);
+    table.rows.push(row(Quantity::PresentExcess, &excess, Own::default()).flagged(beyond));
 }
 
 /// Whole minor units: nobody's prices are known more finely.
-fn money(value: Option<f64>) -> Value {
-    value.map_or(Value::Missing, |value| Value::Money(value.round() as i64))
+fn money(value: f64) -> Money {
+    Money(value.round() as i64)
 }
 
 /// The best limit. Where it lies beyond the data it has no estimate: `at_least` says how far they
 /// reach, `extended` what the fitted chances would say. An end of the interval out there is open.
-fn limit_row(row: Row, own: &Told, table: &Table) -> Row {
-    let observed = own.observed as f64;
-    let mut values = vec![("extended", Value::Count(own.rule.limit as i64))];
+fn limit_row(row: Row, found: &Outcome) -> Row {
+    let observed = found.observed as f64;
+    let own = Own { extended: Some(found.rule.limit as u32), ..row.own };
     let (low, high) = (row.low.map(f64::floor), row.high.map(f64::ceil));
-    let mut row = Row { low, high: high.filter(|high| *high < observed), ..row };
-    if own.is_beyond() {
-        values.push(("at_least", Value::Count(own.observed as i64)));
-        row = Row { estimate: None, low: low.map(|low| low.min(observed)), high: None, ..row }
-            .flagged([Flag::BeyondData]);
+    let high = high.filter(|high| *high < observed);
+    if !found.is_beyond() {
+        return Row { low, high, own, ..row };
     }
-    row.with(table.fill(&values))
+    let own = Own { at_least: Some(found.observed as u32), ..own };
+    let low = low.map(|low| low.min(observed));
+    Row { estimate: None, low, high: None, own, ..row }.flagged([Flag::BeyondData])
 }
 
-impl Told {
+impl Outcome {
     /// Whether the data never came to a cycle that did not pay.
     fn is_beyond(&self) -> bool {
         self.rule.limit >= self.observed
@@ -164,7 +167,7 @@ impl Told {
 }
 
 /// `None` without a cycle.
-fn told(history: &History, prices: Prices, least: u64, level: f64) -> Option<Told> {
+fn outcome(history: &History, prices: Prices, least: u64, level: f64) -> Option<Outcome> {
     let next = |k: usize| history.get(k + 1).map_or(0, |at| at.made);
     let made = history.iter().map(|at| at.made).fold(0, u64::saturating_add);
     let lost = history.iter().map(|at| at.rejected).fold(0, u64::saturating_add);
@@ -196,5 +199,5 @@ fn told(history: &History, prices: Prices, least: u64, level: f64) -> Option<Tol
         .collect();
     let rule = stopping_rule(&chances, prices.cycle, prices.reject);
     let present = cost_of_practice(&chances, &giving_up, prices.cycle, prices.reject);
-    Some(Told { rule, observed, present })
+    Some(Outcome { rule, observed, present })
 }

@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::derive::{Cell, DeriveError};
+use crate::derive::counts::{CycleNo, CycleTrials, Site, WeekNo, cycle_trials};
+use crate::derive::{Along, By as ByColumns, DeriveError};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
-use crate::measures::table::Group;
+use crate::measures::results::Group;
 
 /// Cycles that are told apart; the last stands for itself and all after it.
 pub(in crate::measures) const CYCLES: usize = 20;
@@ -15,6 +16,7 @@ pub(in crate::measures) const CYCLES: usize = 20;
 pub(in crate::measures) struct AtCycle {
     /// End faces that made it.
     pub made: u64,
+    /// Passed the look after it.
     pub passed: u64,
     /// Rejected, or damage uncovered.
     pub rejected: u64,
@@ -27,6 +29,7 @@ pub(in crate::measures) type History = [AtCycle; CYCLES];
 
 /// One group's cycles.
 pub(in crate::measures) struct Cleanings {
+    /// Its words.
     pub group: Group,
     /// Names of its site-weeks, rising.
     pub clusters: Vec<u64>,
@@ -51,40 +54,63 @@ impl Cleanings {
     }
 }
 
-/// The cycles of the months looked back by these columns. By method they are those of visits that had
-/// used no other so far, as in the rest of the table.
+/// Which cycles of a cell count.
+pub(in crate::measures) type Counting = fn(&cycle_trials::Row) -> AtCycle;
+
+/// All of them.
+pub(in crate::measures) fn of_all(row: &cycle_trials::Row) -> AtCycle {
+    at_cycle(row.trials, row.passed, row.rejected, row.left)
+}
+
+/// Those of visits that had used no other method so far.
+pub(in crate::measures) fn of_one_method(row: &cycle_trials::Row) -> AtCycle {
+    at_cycle(row.same, row.same_passed, row.same_rejected, row.same_left)
+}
+
+fn at_cycle(made: i64, passed: i64, rejected: i64, left: i64) -> AtCycle {
+    let count = |figure: i64| figure.max(0).unsigned_abs();
+    AtCycle {
+        made: count(made),
+        passed: count(passed),
+        rejected: count(rejected),
+        left: count(left),
+    }
+}
+
+/// The cycles of the months looked back, group by group.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn cleanings(
     evidence: &Evidence,
-    columns: &[&'static str],
+    columns: &ByColumns<CycleTrials>,
+    counting: Counting,
 ) -> Result<Vec<Cleanings>, DeriveError> {
-    let by: Vec<&str> = columns.iter().copied().chain(["site", "week", "cycle"]).collect();
-    let sums = if columns.contains(&"method") {
-        ["same", "same_passed", "same_rejected", "same_left"]
-    } else {
-        ["trials", "passed", "rejected", "left"]
+    let columns_of = columns.columns();
+    let width = columns_of.len();
+    let within = columns.and::<Site>().and::<WeekNo>();
+    let weeks = evidence.along::<CycleNo, CycleTrials>(&evidence.looked_back(), &within)?;
+    let groups = weeks.chunk_by(|a, b| a.places[..width] == b.places[..width]);
+    let of = |weeks: &[Along<CycleTrials, CycleNo>]| {
+        let group = Group::of(&columns_of, &weeks[0].words[..width]);
+        of_weeks(group, weeks, counting)
     };
-    let cells = evidence.cells("cycle_trials", &evidence.look_back(), &by, &sums)?;
-    let width = columns.len();
-    let same = |a: &Cell, b: &Cell| a.group[..width] == b.group[..width];
-    Ok(cells
-        .chunk_by(same)
-        .map(|chunk| of(Group::of(columns, &chunk[0].group), chunk, width))
-        .collect())
+    Ok(groups.map(of).collect())
 }
 
-fn of(group: Group, cells: &[Cell], width: usize) -> Cleanings {
+/// The site-weeks of one group, whose grouping ends in the site and the week.
+fn of_weeks(group: Group, weeks: &[Along<CycleTrials, CycleNo>], counting: Counting) -> Cleanings {
     let mut found: BTreeMap<u64, Vec<(usize, AtCycle)>> = BTreeMap::new();
-    for cell in cells {
-        let [made, passed, rejected, left] =
-            std::array::from_fn(|at| cell.sums[at].max(0).unsigned_abs());
-        let cycle = cell.places[width + 2] as usize;
-        if made > 0 && cycle > 0 {
-            let name = site_week(&cell.group[width], cell.places[width + 1]);
-            let at = AtCycle { made, passed, rejected, left };
-            found.entry(name).or_default().push((cycle.min(CYCLES) - 1, at));
+    for own in weeks {
+        let ([.., site, _], [.., week]) = (own.words.as_slice(), own.places.as_slice()) else {
+            continue;
+        };
+        for (cycle, row) in &own.cells {
+            let at = counting(row);
+            if at.made > 0 && cycle.0 > 0 {
+                let place = (cycle.0 as usize).min(CYCLES) - 1;
+                found.entry(site_week(site, *week)).or_default().push((place, at));
+            }
         }
     }
     let clusters: Vec<u64> = found.keys().copied().collect();

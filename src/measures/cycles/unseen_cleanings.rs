@@ -5,11 +5,14 @@
 //! that is too many, and the rows say `selective` where more than a fifth begin unseen. Looks saved are
 //! beside it, since whoever does not look saves one.
 
+use super::declared::{By, Own, Quantity, Row, Table};
+use crate::by;
 use crate::derive::DeriveError;
+use crate::derive::counts::{Stage, VisitRow, Visits};
 use crate::measures::evidence::Evidence;
 use crate::measures::first_pass::SELECTIVE;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::{Group, Money};
 use crate::stats::wilson;
 
 const METHOD: &str = "first looks of the stage, Wilson";
@@ -31,27 +34,30 @@ pub(in crate::measures) fn unseen_cleanings(
         return Ok(());
     }
     // No tool reaches a sealed lens.
-    let only = evidence.look_back().with("row", &["routine", "prompted", "again"]);
-    let cells = evidence.cells("visits", &only, &["stage"], &["visits", "looks", "clean"])?;
-    let quantity = "needless-unseen-cost";
-    let mut all = Row::figure("fleet", Group::default(), quantity, Unit::Money, 0.0, METHOD);
+    let cleaned = [VisitRow::Routine, VisitRow::Prompted, VisitRow::Again];
+    let rows = evidence.looked_back::<Visits>().with(cleaned);
+    let own = |unseen: f64| Own {
+        looks_saved: Some(Money((unseen * look).round() as i64)),
+        ..Own::default()
+    };
+    let (quantity, nothing) = (Quantity::NeedlessUnseenCost, Own::default());
+    let mut all = Row::figure(By::Fleet, Group::default(), quantity, 0.0, METHOD, nothing);
     (all.low, all.high, all.events) = (Some(0.0), Some(0.0), None);
-    let own = |unseen: f64| [("looks_saved", Value::Money((unseen * look).round() as i64))];
-    for cell in &cells {
-        let [visits, looks, clean] = std::array::from_fn(|at| cell.sums[at].max(0) as f64);
+    let columns = by!(Stage);
+    for found in evidence.groups::<Visits>(&rows, &columns)? {
+        let count = |figure: i64| figure.max(0) as f64;
+        let (visits, looks) = (count(found.counts.visits), count(found.counts.looks));
         let unseen = (visits - looks).max(0.0);
         if unseen == 0.0 {
             continue;
         }
-        let share = wilson(clean, looks, rules.level);
-        let group = Group::of(&["stage"], &cell.group);
-        let row = Row::of("stage", group, quantity, Unit::Money, &share).scaled(unseen * cleaning);
+        let share = wilson(count(found.counts.clean), looks, rules.level);
+        let group = Group::of(&columns.columns(), &found.words);
+        let row = Row::of(By::Stage, group, quantity, &share, own(unseen));
         let thin = (looks < f64::from(rules.least_count)).then_some(Flag::Thin);
         let selective = (unseen > SELECTIVE * visits).then_some(Flag::Selective);
-        let row = Row { n: unseen, events: None, method: METHOD, ..row }
-            .flagged(thin)
-            .flagged(selective)
-            .with(table.fill(&own(unseen)));
+        let row = row.scaled(unseen * cleaning).flagged(thin).flagged(selective);
+        let row = Row { n: unseen, events: None, method: METHOD, ..row };
         let plus = |sum: Option<f64>, part: Option<f64>| Some(sum? + part?);
         all.n += unseen;
         all.estimate = plus(all.estimate, row.estimate);
@@ -60,8 +66,8 @@ pub(in crate::measures) fn unseen_cleanings(
         table.rows.push(row);
     }
     if all.n > 0.0 {
-        let own = table.fill(&own(all.n));
-        table.rows.push(all.with(own));
+        let own = own(all.n);
+        table.rows.push(Row { own, ..all });
     }
     Ok(())
 }

@@ -1,17 +1,20 @@
 //! A fit of the entry model to some of the passages, and its rows (5.6).
 
+use super::declared::{By, Own, Quantity, Reason, Row, Table};
 use super::passages::{Grouped, Lifecycle, Passage};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::segment_clusters::Inflation;
 use crate::stats::{SegmentFit, SegmentInterval};
 
 /// Passages with their fit.
 pub(in crate::measures) struct Subset<'a> {
     pub lifecycle: &'a Lifecycle,
+    /// The passages as rows of the model.
     pub grouped: Grouped,
     pub fit: SegmentFit,
+    /// How much site-weeks widen the limits.
     pub inflation: Inflation,
 }
 
@@ -23,8 +26,8 @@ impl<'a> Subset<'a> {
         all: &[Passage],
         wanted: impl Fn(&Passage) -> bool,
     ) -> Subset<'a> {
-        let own = all.iter().filter(|passage| wanted(passage));
-        Subset::fitted(evidence, lifecycle, Grouped::of(lifecycle, own, |_| ()).0)
+        let passages = all.iter().filter(|passage| wanted(passage));
+        Subset::fitted(evidence, lifecycle, Grouped::of(lifecycle, passages, |_| ()).0)
     }
 
     /// The same passages with a known hazard added to each.
@@ -44,21 +47,19 @@ impl<'a> Subset<'a> {
         Subset { lifecycle, grouped, fit, inflation }
     }
 
-    /// What a row about a group of segments says of itself: where it leads, as which steps, and why
-    /// it is no single step with a value.
-    pub(in crate::measures) fn about(&self, group: usize) -> (Group, [(&'static str, Value); 3]) {
+    /// What a row about a group of segments says of itself: the stage where it leads, and as its own columns
+    /// its steps and why it is no single step with a value.
+    pub(in crate::measures) fn about(&self, group: usize) -> (Group, Own) {
         let members = &self.fit.groups[group];
-        let end = |segment: Option<&usize>| segment.map(|segment| self.lifecycle.ends(*segment));
-        let (from, to) = (end(members.first()), end(members.last()));
-        let from = from.map_or(String::new(), |(from, _)| from.to_owned());
+        let steps = self.lifecycle.steps(members);
         let reason = match (self.fit.is_identified(group), members.len()) {
-            (false, _) => Value::Text("no passage parts it from its neighbours".to_owned()),
-            (true, 1) => Value::Missing,
-            (true, _) => Value::Text("always passed together: their sum".to_owned()),
+            (false, _) => Some(Reason::NotParted),
+            (true, 1) => None,
+            (true, _) => Some(Reason::Summed),
         };
-        let stage = to.map(|(_, to)| to.to_owned());
-        let words = Value::Text(self.lifecycle.words(members));
-        let own = [("from", Value::Text(from)), ("steps", words), ("reason", reason)];
+        let from = steps.0.first().map(|step| step.from.clone());
+        let stage = steps.0.last().map(|step| step.to.clone());
+        let own = Own { from, steps: Some(steps), reason, ..Own::default() };
         (Group { stage, ..Group::default() }, own)
     }
 
@@ -79,7 +80,7 @@ impl<'a> Subset<'a> {
 pub(in crate::measures) fn entry_rows(
     evidence: &Evidence,
     subset: &Subset,
-    (by, quantity): (&'static str, &'static str),
+    (by, quantity): (By, Quantity),
     within: &Group,
     table: &mut Table,
 ) {
@@ -87,19 +88,17 @@ pub(in crate::measures) fn entry_rows(
         let inflation = subset.inflation.by_group[group];
         let SegmentInterval { hazard, chance } =
             subset.fit.interval(group, evidence.rules().level, inflation);
-        let (place, [from, steps, reason]) = subset.about(group);
+        let (place, about) = subset.about(group);
         let place = Group { stage: place.stage, ..within.clone() };
-        let own = [
-            from,
-            steps,
-            reason,
-            ("hazard", hazard.value.into()),
-            ("hazard_low", hazard.low.into()),
-            ("hazard_high", hazard.high.into()),
-            ("deff", Value::Number(inflation)),
-            ("clusters", Value::Count(subset.inflation.clusters[group] as i64)),
-        ];
-        let row = Row::of(by, place, quantity, Unit::Share, &chance).with(table.fill(&own));
+        let own = Own {
+            hazard: hazard.value,
+            hazard_low: hazard.low,
+            hazard_high: hazard.high,
+            deff: Some(inflation),
+            clusters: Some(subset.inflation.clusters[group]),
+            ..about
+        };
+        let row = Row::of(by, place, quantity, &chance, own);
         table.rows.push(row.flagged(subset.flags(evidence, group)));
     }
 }

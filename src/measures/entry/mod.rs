@@ -4,41 +4,31 @@
 //! stays clean with the chance `exp(-sum of the hazards passed)`, so a skipped stage widens intervals
 //! instead of losing the row. Hazards by constrained maximum likelihood with profile-likelihood
 //! limits, the allowed deviance widened for site-weeks (`stats::segment_hazard` and its neighbours).
-//! Beside each: the same less false alarms, the share of all dirt, what an avoided percentage point
+//! For each: the same less false alarms, the share of all dirt, what an avoided percentage point
 //! saves; by dust cap with a test, by family; per mating and per month in between.
 
+mod declared;
 mod fit;
 mod loads;
 pub(in crate::measures) mod money;
 mod passages;
 mod shares;
 
+pub use declared::*;
+
+use std::collections::BTreeMap;
+
+use crate::by;
 use crate::derive::DeriveError;
+use crate::derive::counts::{Cap, PassageKind, Passages};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
+use crate::measures::skipped_cost;
 use crate::stats::segment_split::{common_factor, split_test};
-use crate::stats::{Estimate, wilson};
+use crate::stats::wilson;
 use fit::{Subset, entry_rows};
 use passages::{Grouped, Lifecycle, Passage, passages};
-
-const OWN: &[&str] = &[
-    "from",
-    "steps",
-    "reason",
-    "hazard",
-    "hazard_low",
-    "hazard_high",
-    "deff",
-    "clusters",
-    "p",
-    "cleaning_cost",
-    "downstream_cost",
-    "rank",
-    "running_share",
-    "top_three",
-    "probability",
-];
 
 /// Dirty passages that either side of a ratio must have.
 const FEWEST: f64 = 5.0;
@@ -48,24 +38,25 @@ const FEWEST: f64 = 5.0;
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub fn entry(evidence: &Evidence, skipped: &Table) -> Result<Table, DeriveError> {
-    let mut table = Table::empty("entry", OWN);
+pub fn entry(evidence: &Evidence, skipped: &skipped_cost::Table) -> Result<Table, DeriveError> {
+    let mut table = Table::default();
     let lifecycle = Lifecycle::of(evidence);
     let all = passages(evidence, &lifecycle)?;
     let alarms = self::loads::false_alarm(evidence)?;
     let whole = Subset::of(evidence, &lifecycle, &all, |_| true);
-    entry_rows(evidence, &whole, ("from+stage", "entry"), &Group::default(), &mut table);
+    let fleet = Group::default();
+    entry_rows(evidence, &whole, (By::Step, Quantity::Entry), &fleet, &mut table);
     if let Some(alarm) = alarms.value {
         let less = whole.with_fixed(evidence, -(-alarm.min(0.999)).ln_1p());
-        let named = ("from+stage", "entry-less-alarms");
-        entry_rows(evidence, &less, named, &Group::default(), &mut table);
+        let named = (By::Step, Quantity::EntryLessAlarms);
+        entry_rows(evidence, &less, named, &fleet, &mut table);
     }
     by_cap(evidence, &lifecycle, &all, whole.inflation.pooled, &mut table);
     by_family(evidence, &lifecycle, &all, &mut table);
     self::shares::shares_and_savings(evidence, &whole, skipped, &mut table)?;
     let thin = alarms.n < evidence.rules().least_count.into();
-    let row = Row::of("fleet", Group::default(), "false-alarm", Unit::Share, &alarms);
-    table.rows.push(row.with(table.fill(&[])).flagged(thin.then_some(Flag::Thin)));
+    let row = Row::of(By::Fleet, fleet, Quantity::FalseAlarm, &alarms, Own::default());
+    table.rows.push(row.flagged(thin.then_some(Flag::Thin)));
     self::loads::load_rows(evidence, &lifecycle, whole.inflation.pooled, &mut table)?;
     kinds(evidence, &mut table)?;
     Ok(table)
@@ -79,72 +70,61 @@ fn by_cap(
     inflation: f64,
     table: &mut Table,
 ) {
-    for word in crate::derive::counts::Cap::WORDS {
-        let subset = Subset::of(evidence, lifecycle, all, |passage| passage.capped == *word);
-        let group = Group { capped: Some((*word).to_owned()), ..Group::default() };
-        entry_rows(evidence, &subset, ("from+stage+capped", "entry"), &group, table);
+    for cap in Cap::ALL {
+        let subset = Subset::of(evidence, lifecycle, all, |passage| passage.cap == *cap);
+        let group = Group { capped: Some(cap.word().to_owned()), ..Group::default() };
+        entry_rows(evidence, &subset, (By::StepCapped, Quantity::Entry), &group, table);
     }
-    let known = all.iter().filter(|passage| passage.capped != crate::records::UNKNOWN);
-    let (grouped, capped) = Grouped::of(lifecycle, known, |passage| passage.capped == "capped");
+    let known = all.iter().filter(|passage| passage.cap != Cap::Unknown);
+    let (grouped, capped) = Grouped::of(lifecycle, known, |passage| passage.cap == Cap::Capped);
     if grouped.rows.is_empty() {
         return;
     }
     let (columns, level) = (lifecycle.segments(), evidence.rules().level);
     let found = common_factor(&grouped.rows, &capped, columns, level, inflation);
-    let row = Row::of("fleet", Group::default(), "cap-factor", Unit::Ratio, &found.factor);
-    let row = row.with(table.fill(&[("p", found.p.into())]));
+    let own = Own { p: found.p.filter(|p| p.is_finite()), ..Own::default() };
+    let row = Row::of(By::Fleet, Group::default(), Quantity::CapFactor, &found.factor, own);
     let dirty = |side: bool| -> f64 {
-        let own = grouped.rows.iter().zip(&capped).filter(|(_, capped)| **capped == side);
-        own.map(|(row, _)| row.events).sum()
+        let of_side = grouped.rows.iter().zip(&capped).filter(|(_, capped)| **capped == side);
+        of_side.map(|(row, _)| row.events).sum()
     };
     let thin = [true, false].into_iter().any(|side| dirty(side) < FEWEST);
     table.rows.push(row.flagged(thin.then_some(Flag::Thin)));
     let parts: Vec<usize> = capped.iter().map(|capped| usize::from(*capped)).collect();
     if let Some(test) = split_test(&grouped.rows, &parts, columns, inflation) {
         let method = "likelihood ratio, over the scatter";
-        let group = Group::default();
-        let mut row =
-            Row::figure("fleet", group, "cap-split", Unit::ChiSquare, test.statistic, method);
-        row.n = test.df as f64;
-        let row = row.with(table.fill(&[("p", Some(test.p).into())]));
+        let own = Own { p: Some(test.p).filter(|p| p.is_finite()), ..Own::default() };
+        let (group, quantity) = (Group::default(), Quantity::CapSplit);
+        let row = Row::figure(By::Fleet, group, quantity, test.statistic, method, own);
         let stopped = (!test.converged).then_some(Flag::NotConverged);
-        table.rows.push(row.flagged(stopped));
+        table.rows.push(Row { n: test.df as f64, ..row }.flagged(stopped));
     }
 }
 
 /// A fit a family that has dirty passages enough to say where their dirt entered.
 fn by_family(evidence: &Evidence, lifecycle: &Lifecycle, all: &[Passage], table: &mut Table) {
-    let mut families: Vec<&str> = Vec::new();
-    for passage in all {
-        if !families.contains(&passage.family.as_str()) {
-            families.push(&passage.family);
-        }
-    }
-    let order = &evidence.derived.glossary.family;
-    let places = order.0.places(order.1);
-    let place =
-        |family: &&str| order.0.find(family).and_then(|code| places.get(code as usize)).copied();
-    families.sort_by_key(place);
-    for family in families {
-        let subset = Subset::of(evidence, lifecycle, all, |passage| passage.family == family);
+    let families: BTreeMap<u32, &String> =
+        all.iter().map(|passage| (passage.family.0, &passage.family.1)).collect();
+    for (place, family) in families {
+        let subset = Subset::of(evidence, lifecycle, all, |passage| passage.family.0 == place);
         let dirty: f64 = subset.grouped.rows.iter().map(|row| row.events).sum();
         if dirty >= evidence.rules().least_count.into() {
-            let group = Group { family: Some(family.to_owned()), ..Group::default() };
-            entry_rows(evidence, &subset, ("from+stage+family", "entry"), &group, table);
+            let group = Group { family: Some(family.clone()), ..Group::default() };
+            entry_rows(evidence, &subset, (By::StepFamily, Quantity::Entry), &group, table);
         }
     }
 }
 
 /// All pairs of visits of the look-back: usable ones, and why the others are not.
 fn kinds(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    let sums = ["passages", "dirty"];
-    let cells = evidence.cells("passages", &evidence.look_back(), &["kind"], &sums)?;
-    let all: i64 = cells.iter().map(|cell| cell.sums[0]).sum();
-    for cell in cells {
-        let share: Estimate = wilson(cell.sums[0] as f64, all as f64, evidence.rules().level);
-        let row = Row::of("kind", Group::default(), "passages", Unit::Share, &share);
-        let reason = Value::Text(cell.group[0].clone());
-        table.rows.push(row.with(table.fill(&[("reason", reason)])));
+    for pairs in evidence.along::<PassageKind, Passages>(&evidence.looked_back(), &by!())? {
+        let all = pairs.total().passages as f64;
+        for (kind, row) in &pairs.cells {
+            let share = wilson(row.passages as f64, all, evidence.rules().level);
+            let own = Own { reason: Some(Reason::from(*kind)), ..Own::default() };
+            let (group, quantity) = (Group::default(), Quantity::Passages);
+            table.rows.push(Row::of(By::Reason, group, quantity, &share, own));
+        }
     }
     Ok(())
 }

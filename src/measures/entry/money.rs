@@ -14,9 +14,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::derive::{Cell, DeriveError};
+use crate::by;
+use crate::derive::counts::{
+    AfterFault, Counted, Coverage, CycleNo, Cycles, FollowUp, Matings, Stage, View, VisitRow,
+    Visits,
+};
+use crate::derive::{DeriveError, Group};
 use crate::measures::evidence::Evidence;
-use crate::measures::table::{Row, Table, Value};
+use crate::measures::skipped_cost::{self, By, Exposure, Quantity};
 
 /// Costs of a dirty arrival at one stage, minor units.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -38,12 +43,12 @@ pub(in crate::measures) struct Associated {
 
 impl Associated {
     /// From the fleet's row of attributable cost, and that row.
-    pub(in crate::measures) fn of(skipped: &Table) -> Option<(Associated, &Row)> {
-        let row = skipped.rows_of("fleet", "attributable-cost").find(
-            |row| matches!(skipped.own(row, "exposure"), Value::Text(word) if word == "skipped"),
-        )?;
-        let Value::Money(cost) = skipped.own(row, "fault_cost") else { return None };
-        let cost = Some(*cost as f64).filter(|cost| *cost > 0.0)?;
+    pub(in crate::measures) fn of(
+        skipped: &skipped_cost::Table,
+    ) -> Option<(Associated, &skipped_cost::Row)> {
+        let mut rows = skipped.rows_of(By::Fleet, Quantity::AttributableCost);
+        let row = rows.find(|row| row.own.exposure == Some(Exposure::Skipped))?;
+        let cost = Some(row.own.fault_cost?.0 as f64).filter(|cost| *cost > 0.0)?;
         let (share, low, high) = (row.estimate? / cost, row.low? / cost, row.high? / cost);
         Some((Associated { share, low, high }, row))
     }
@@ -59,6 +64,7 @@ pub(in crate::measures) fn arrivals(
 ) -> Result<Vec<Arrival>, DeriveError> {
     let cleaning = cleaning(evidence)?;
     let downstream = downstream(evidence)?;
+    // A stage without contaminated looks, matings or faults has no cost of them.
     let arrival = |stage: &String| Arrival {
         cleaning: cleaning.get(stage).copied().unwrap_or(0.0),
         downstream: downstream.get(stage).copied().unwrap_or(0.0),
@@ -72,49 +78,60 @@ fn cleaning(evidence: &Evidence) -> Result<BTreeMap<String, f64>, DeriveError> {
     let minute = costs.labour_hour as f64 / 60.0;
     let a_cleaning = costs.cleaning_minutes * minute + costs.cleaning_material as f64;
     let a_look = costs.look_minutes * minute;
-    let only = evidence.look_back().with("view", &["all"]);
-    let sums = ["passed", "rejected", "left", "censored", "cleanings"];
-    let cells = evidence.cells("cycles", &only, &["stage", "cycle"], &sums)?;
-    let mut found: BTreeMap<String, (f64, f64)> = BTreeMap::new();
-    for cell in &cells {
-        let own = found.entry(cell.group[0].clone()).or_default();
-        let visits: i64 = cell.sums[..4].iter().sum();
-        let looks = visits as f64 * f64::from(cell.places[1]);
-        own.0 += visits as f64;
-        own.1 += looks * a_look
-            + cell.sums[4] as f64 * a_cleaning
-            + cell.sums[1] as f64 * costs.reject as f64;
+    let rows = evidence.looked_back().with([View::All]);
+    let mut found = BTreeMap::new();
+    for mut stage in evidence.along::<CycleNo, Cycles>(&rows, &by!(Stage))? {
+        let (mut visits, mut cost) = (0.0, 0.0);
+        for (cycle, row) in &stage.cells {
+            let left = (row.passed + row.rejected + row.left + row.censored) as f64;
+            visits += left;
+            cost += left * f64::from(cycle.0) * a_look
+                + row.cleanings as f64 * a_cleaning
+                + row.rejected as f64 * costs.reject as f64;
+        }
+        if let Some(stage) = stage.words.pop().filter(|_| visits > 0.0) {
+            found.insert(stage, cost / visits);
+        }
     }
-    let mean = |(stage, (visits, cost)): (String, (f64, f64))| {
-        (visits > 0.0).then(|| (stage, cost / visits))
+    Ok(found)
+}
+
+/// Two counts of a stage, nothing negative among them.
+type Pair = (f64, f64);
+
+/// Two counts of every stage.
+fn by_stage<T: Counted>(
+    groups: Vec<Group<T>>,
+    pair: impl Fn(&T::Row) -> (i64, i64),
+) -> BTreeMap<String, Pair> {
+    let of = |mut group: Group<T>| {
+        let (x, y) = pair(&group.counts);
+        Some((group.words.pop()?, (x.max(0) as f64, y.max(0) as f64)))
     };
-    Ok(found.into_iter().filter_map(mean).collect())
+    groups.into_iter().filter_map(of).collect()
 }
 
 /// Minor units of faults after skipped looks, per looked-at dirty arrival.
 fn downstream(evidence: &Evidence) -> Result<BTreeMap<String, f64>, DeriveError> {
-    let by_stage = |cells: Vec<Cell>| -> BTreeMap<String, Vec<f64>> {
-        let sums = |cell: &Cell| cell.sums.iter().map(|sum| (*sum).max(0) as f64).collect();
-        cells.into_iter().map(|cell| (cell.group[0].clone(), sums(&cell))).collect()
-    };
-    let stage = ["stage"];
-    let known = evidence.look_back().with("coverage", &["both", "one", "none", "despite-fail"]);
-    let matings =
-        by_stage(evidence.cells("matings", &known, &stage, &["matings", "unseen_ends"])?);
-    let skipped = evidence.look_back().with("coverage", &["one", "none"]);
-    let skipped = skipped.with("after_fault", &["no"]);
-    let faults =
-        by_stage(evidence.cells("follow_up", &skipped, &stage, &["unseen_ends", "cost"])?);
-    let routine = evidence.look_back().with("row", &["routine"]);
-    let looks = by_stage(evidence.cells("visits", &routine, &stage, &["looks", "contaminated"])?);
-    let ratio = |sums: Option<&Vec<f64>>, over: usize, under: usize, times: f64| {
-        let sums = sums.filter(|sums| sums[under] > 0.0)?;
-        Some(sums[over] / (times * sums[under]))
+    let known = Coverage::ALL.iter().copied().filter(|class| *class != Coverage::Unknown);
+    let matings = evidence.groups::<Matings>(&evidence.looked_back().with(known), &by!(Stage))?;
+    let matings = by_stage(matings, |row| (row.unseen_ends, row.matings));
+    let skipped = evidence.looked_back().with([Coverage::One, Coverage::None]);
+    let skipped = skipped.with([AfterFault::No]);
+    let faults = evidence.groups::<FollowUp>(&skipped, &by!(Stage))?;
+    let faults = by_stage(faults, |row| (row.cost, row.unseen_ends));
+    let routine = evidence.looked_back().with([VisitRow::Routine]);
+    let looks = evidence.groups::<Visits>(&routine, &by!(Stage))?;
+    let looks = by_stage(looks, |row| (row.contaminated, row.looks));
+    let ratio = |pair: Option<&Pair>| {
+        let (over, under) = pair.filter(|(_, under)| *under > 0.0)?;
+        Some(over / under)
     };
     let of = |stage: &String| {
-        let unseen = ratio(matings.get(stage), 1, 0, 2.0)?.min(0.99);
-        let each = ratio(faults.get(stage), 1, 0, 1.0)?;
-        let dirty = ratio(looks.get(stage), 1, 0, 1.0).filter(|dirty| *dirty > 0.0)?;
+        // Every mating has two ends.
+        let unseen = (ratio(matings.get(stage))? / 2.0).min(0.99);
+        let each = ratio(faults.get(stage))?;
+        let dirty = ratio(looks.get(stage)).filter(|dirty| *dirty > 0.0)?;
         Some((stage.clone(), unseen / (1.0 - unseen) * each / dirty))
     };
     Ok(matings.keys().filter_map(of).collect())

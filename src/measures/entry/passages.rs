@@ -5,7 +5,10 @@
 
 use std::collections::BTreeMap;
 
-use crate::derive::{Cell, DeriveError};
+use super::declared::{Step, Steps};
+use crate::by;
+use crate::derive::DeriveError;
+use crate::derive::counts::{Cap, Family, FromStage, PassageWeeks, Site, Stage, WeekNo};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
 use crate::stats::SegmentRow;
@@ -14,6 +17,7 @@ use crate::stats::segment_clusters::ClusterTrials;
 /// The segments of a fleet's lifecycle.
 #[derive(Clone, Debug)]
 pub(in crate::measures) struct Lifecycle {
+    /// In the order of the settings.
     pub stages: Vec<String>,
 }
 
@@ -23,40 +27,41 @@ impl Lifecycle {
         Lifecycle { stages: evidence.plan.stages.order.clone() }
     }
 
-    /// Steps between neighbours.
-    fn steps(&self) -> usize {
+    /// How many steps between neighbours there are.
+    fn between(&self) -> usize {
         self.stages.len().saturating_sub(1)
     }
 
     /// Steps and repeats.
     pub(in crate::measures) fn segments(&self) -> usize {
-        self.steps() + self.stages.len()
+        self.between() + self.stages.len()
     }
 
     /// The segments of a passage, in order of passing.
     pub(in crate::measures) fn path(&self, (from, to): (u32, u32)) -> Vec<usize> {
         match from {
-            from if from == to => vec![self.steps() + to as usize],
+            from if from == to => vec![self.between() + to as usize],
             from => (from as usize..to as usize).collect(),
         }
     }
 
-    /// The stages a segment leads from and to.
-    pub(in crate::measures) fn ends(&self, segment: usize) -> (&str, &str) {
-        let stage = |at: usize| self.stages.get(at).map_or("", String::as_str);
-        match segment.checked_sub(self.steps()) {
-            Some(again) => (stage(again), stage(again)),
-            None => (stage(segment), stage(segment + 1)),
+    /// Whether both ends of a passage are stages of the lifecycle, in its order.
+    pub(in crate::measures) fn has(&self, (from, to): (u32, u32)) -> bool {
+        from <= to && (to as usize) < self.stages.len()
+    }
+
+    /// The step that a segment stands for.
+    fn step(&self, segment: usize) -> Step {
+        let stage = |at: usize| self.stages.get(at).cloned().unwrap_or_default();
+        match segment.checked_sub(self.between()) {
+            Some(again) => Step { from: stage(again), to: stage(again) },
+            None => Step { from: stage(segment), to: stage(segment + 1) },
         }
     }
 
-    /// "receiving to installation", "again at installation"; several joined by " + ".
-    pub(in crate::measures) fn words(&self, segments: &[usize]) -> String {
-        let word = |segment: &usize| match self.ends(*segment) {
-            (from, to) if from == to => format!("again at {to}"),
-            (from, to) => format!("{from} to {to}"),
-        };
-        segments.iter().map(word).collect::<Vec<_>>().join(" + ")
+    /// The steps that segments stand for.
+    pub(in crate::measures) fn steps(&self, segments: &[usize]) -> Steps {
+        Steps(segments.iter().map(|segment| self.step(*segment)).collect())
     }
 
     /// A row of the model without counts.
@@ -76,10 +81,13 @@ pub(in crate::measures) struct Passage {
     pub cluster: u64,
     /// Places of the stages of the earlier and the later visit.
     pub ends: (u32, u32),
-    pub family: String,
-    /// Of the later visit: `capped`, `uncapped` or `unknown`.
-    pub capped: String,
+    /// Place of the family in the order of display, and its name.
+    pub family: (u32, String),
+    /// At the later visit.
+    pub cap: Cap,
+    /// How many there are.
     pub n: f64,
+    /// Those that the end face came out of contaminated.
     pub dirty: f64,
 }
 
@@ -91,20 +99,29 @@ pub(in crate::measures) fn passages(
     evidence: &Evidence,
     lifecycle: &Lifecycle,
 ) -> Result<Vec<Passage>, DeriveError> {
-    let by = ["site", "week", "from", "stage", "family", "capped"];
-    let sums = ["passages", "dirty"];
-    let cells = evidence.cells("passage_weeks", &evidence.look_back(), &by, &sums)?;
-    let last = lifecycle.stages.len() as u32;
-    let known = |cell: &&Cell| cell.places[2] <= cell.places[3] && cell.places[3] < last;
-    let passage = |cell: &Cell| Passage {
-        cluster: site_week(&cell.group[0], cell.places[1]),
-        ends: (cell.places[2], cell.places[3]),
-        family: cell.group[4].clone(),
-        capped: cell.group[5].clone(),
-        n: cell.sums[0].max(0) as f64,
-        dirty: cell.sums[1].clamp(0, cell.sums[0].max(0)) as f64,
-    };
-    Ok(cells.iter().filter(known).map(passage).filter(|passage| passage.n > 0.0).collect())
+    let by = by!(Site, WeekNo, FromStage, Stage, Family);
+    let mut passages = Vec::new();
+    for alike in evidence.along::<Cap, PassageWeeks>(&evidence.looked_back(), &by)? {
+        let [_, week, from, to, family] = alike.places[..] else { continue };
+        let [site, .., name] = &alike.words[..] else { continue };
+        if !lifecycle.has((from, to)) {
+            continue;
+        }
+        for (cap, row) in &alike.cells {
+            let n = row.passages.max(0);
+            if n > 0 {
+                passages.push(Passage {
+                    cluster: site_week(site, week),
+                    ends: (from, to),
+                    family: (family, name.clone()),
+                    cap: *cap,
+                    n: n as f64,
+                    dirty: row.dirty.clamp(0, n) as f64,
+                });
+            }
+        }
+    }
+    Ok(passages)
 }
 
 /// Passages, and the dirty ones among them, by site-week.
@@ -127,8 +144,8 @@ impl Grouped {
     ) -> (Grouped, Vec<K>) {
         let mut cells: BTreeMap<((u32, u32), K), ByCluster> = BTreeMap::new();
         for passage in passages {
-            let own = cells.entry((passage.ends, key(passage))).or_default();
-            let sum = own.entry(passage.cluster).or_default();
+            let clusters = cells.entry((passage.ends, key(passage))).or_default();
+            let sum = clusters.entry(passage.cluster).or_default();
             *sum = (sum.0 + passage.n, sum.1 + passage.dirty);
         }
         let mut grouped = Grouped { ends: Vec::new(), rows: Vec::new(), trials: Vec::new() };

@@ -7,14 +7,16 @@
 
 use rayon::prelude::*;
 
+use super::declared::{By, Own, Quantity, Reason, Row, Table};
 use super::fit::Subset;
 use super::money::{Arrival, Associated, arrivals};
 use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
+use crate::measures::results::Money;
+use crate::measures::skipped_cost;
 use crate::measures::skipped_cost::draws::REPLICATES;
 use crate::measures::skipped_cost::rank::{Saving, rank};
-use crate::measures::table::{Row, Table, Unit, Value};
 use crate::stats::SegmentFit;
 use crate::stats::bootstrap::{Resampled, expanded_percentile, poisson_weight, uniform};
 use crate::stats::quantile::{normal_quantile, upper_normal_quantile};
@@ -26,8 +28,8 @@ const SHARE_STREAM: u64 = 0x656e_7472_7921;
 const POINT: f64 = 0.01;
 
 /// What one fit says of every group.
-struct Told {
-    /// Share of all dirt.
+struct Effects {
+    /// Share of all dirt; none where it cannot be told from a neighbour's.
     share: Vec<Option<f64>>,
     /// Dirty arrivals that an avoided point saves, by group and stage of arrival.
     avoided: Vec<Vec<f64>>,
@@ -40,41 +42,44 @@ struct Told {
 pub(in crate::measures) fn shares_and_savings(
     evidence: &Evidence,
     whole: &Subset,
-    skipped: &Table,
+    skipped: &skipped_cost::Table,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
     let seed = evidence.rules().seed;
     let stages = whole.lifecycle.stages.len();
-    let told = told(whole, &whole.fit, stages);
+    let observed = effects(whole, &whole.fit, stages);
     let weeks = Weeks::of(whole);
     let clusters = weeks.names.len() as u64;
-    let draws: Vec<Told> = (0..REPLICATES)
+    let draws: Vec<Effects> = (0..REPLICATES)
         .into_par_iter()
-        .map(|replicate| self::told(whole, &weeks.resampled(whole, seed, replicate), stages))
+        .map(|replicate| effects(whole, &weeks.resampled(whole, seed, replicate), stages))
         .collect();
     for group in 0..whole.fit.groups.len() {
         let replicates: Vec<Option<f64>> = draws.iter().map(|draw| draw.share[group]).collect();
-        let of = (told.share[group], clusters);
-        let row = share_row(evidence, whole, group, of, &replicates, table);
+        let of = (observed.share[group], clusters);
+        let row = share_row(evidence, whole, group, of, &replicates);
         let few = clusters < evidence.rules().few_clusters.into();
         table.rows.push(row.flagged(few.then_some(Flag::FewClusters)));
     }
     let costs = arrivals(evidence, &whole.lifecycle.stages)?;
-    let associated = Associated::of(skipped);
-    let savings: Vec<Saving> = (0..whole.fit.groups.len())
-        .map(|group| {
-            let saved = Saved { told: &told, draws: &draws, costs: &costs, associated, clusters };
-            saving(evidence, whole, group, &saved, table)
-        })
-        .collect();
+    let associated = Associated::of(skipped).map(|(share, row)| (share, row.flags.as_slice()));
+    let saved = Saved { observed: &observed, draws: &draws, costs: &costs, associated, clusters };
+    let groups = 0..whole.fit.groups.len();
+    let savings: Vec<Saving<Row>> =
+        groups.map(|group| saving(evidence, whole, group, &saved)).collect();
     if costs.iter().any(|arrival| arrival.cleaning > 0.0 || arrival.downstream > 0.0) {
-        table.rows.extend(rank(with_first(savings, table), table.own));
+        let ranked = rank(with_first(savings), |row: &mut Row, standing| {
+            row.own.rank = Some(standing.rank);
+            row.own.running_share = standing.running_share;
+            row.own.top_three = standing.top_three;
+        });
+        table.rows.extend(ranked);
     }
     Ok(())
 }
 
 /// With the share of replicates in which each firm row saves the most.
-fn with_first(mut savings: Vec<Saving>, table: &Table) -> Vec<Saving> {
+fn with_first(mut savings: Vec<Saving<Row>>) -> Vec<Saving<Row>> {
     let replicates = savings.iter().map(|saving| saving.draws.len()).max().unwrap_or(0);
     let firm: Vec<usize> =
         (0..savings.len()).filter(|place| savings[*place].row.is_firm()).collect();
@@ -87,17 +92,13 @@ fn with_first(mut savings: Vec<Saving>, table: &Table) -> Vec<Saving> {
             times[place] += 1;
         }
     }
-    let column = table.own.iter().position(|own| *own == "probability");
     for place in firm.into_iter().filter(|_| replicates > 0) {
-        if let Some(column) = column {
-            let share = f64::from(times[place]) / replicates as f64;
-            savings[place].row.own[column] = Value::Number(share);
-        }
+        savings[place].row.own.probability = Some(f64::from(times[place]) / replicates as f64);
     }
     savings
 }
 
-/// The site-weeks of a subset, and for every trial the place of its own.
+/// The site-weeks of a subset, and for every trial the place of its site-week.
 struct Weeks {
     names: Vec<u64>,
     places: Vec<usize>,
@@ -128,7 +129,7 @@ impl Weeks {
 }
 
 /// What a fit of the subset's design says.
-fn told(whole: &Subset, fit: &SegmentFit, stages: usize) -> Told {
+fn effects(whole: &Subset, fit: &SegmentFit, stages: usize) -> Effects {
     let groups = fit.groups.len();
     // A sum is split evenly among its steps; where they are neighbours that changes nothing.
     let mut hazards = vec![0.0; whole.lifecycle.segments()];
@@ -153,8 +154,8 @@ fn told(whole: &Subset, fit: &SegmentFit, stages: usize) -> Told {
         paths.iter().filter(|path| path.events > 0.0 && path.steps.iter().any(open)).collect();
     let share = |members: &Vec<usize>| {
         let tied = loose.iter().any(|path| path.steps.iter().any(|step| members.contains(step)));
-        let own: f64 = members.iter().map(|segment| first[*segment]).sum();
-        (dirty > 0.0 && !tied).then(|| (own / dirty).clamp(0.0, 1.0))
+        let entered: f64 = members.iter().map(|segment| first[*segment]).sum();
+        (dirty > 0.0 && !tied).then(|| (entered / dirty).clamp(0.0, 1.0))
     };
     let mut avoided = vec![vec![0.0; stages]; groups];
     for ((ends, path), (n, _)) in whole.grouped.ends.iter().zip(&paths).zip(&counts) {
@@ -164,13 +165,13 @@ fn told(whole: &Subset, fit: &SegmentFit, stages: usize) -> Told {
         passed.sort_unstable();
         passed.dedup();
         for group in passed {
-            let own = fit.hazard(group);
-            let chance = -(-own).exp_m1();
-            let others = (-(whole_hazard - own).max(0.0)).exp();
+            let hazard = fit.hazard(group);
+            let chance = -(-hazard).exp_m1();
+            let others = (-(whole_hazard - hazard).max(0.0)).exp();
             avoided[group][ends.1 as usize] += n * POINT.min(chance) * others;
         }
     }
-    Told { share: fit.groups.iter().map(share).collect(), avoided }
+    Effects { share: fit.groups.iter().map(share).collect(), avoided }
 }
 
 fn share_row(
@@ -179,7 +180,6 @@ fn share_row(
     group: usize,
     (value, clusters): (Option<f64>, u64),
     replicates: &[Option<f64>],
-    table: &Table,
 ) -> Row {
     let dirty: f64 = whole.grouped.rows.iter().map(|row| row.events).sum();
     let of = Resampled { value, n: dirty, events: dirty as u64, clusters };
@@ -189,46 +189,46 @@ fn share_row(
     }
     // Replicates without dirt leave nothing to share; that they were left out is no warning here.
     estimate.warnings.clear();
-    let (place, [from, steps, reason]) = whole.about(group);
-    let row = Row::of("from+stage", place, "share-of-dirt", Unit::Share, &estimate);
+    let (place, own) = whole.about(group);
+    let row = Row::of(By::Step, place, Quantity::ShareOfDirt, &estimate, own);
     let thin = dirty < evidence.rules().least_count.into();
-    let row = row.with(table.fill(&[from, steps, reason])).flagged(whole.flags(evidence, group));
+    let row = row.flagged(whole.flags(evidence, group));
     let row = row.flagged(thin.then_some(Flag::Thin));
     let row = row.flagged((value.is_none() && !thin).then_some(Flag::NotIdentified));
     Row { n: dirty, ..row }
 }
 
 /// What savings are reckoned from.
+#[derive(Clone, Copy)]
 struct Saved<'a> {
-    told: &'a Told,
-    draws: &'a [Told],
+    /// Of the passages as they are, and of every resample of them.
+    observed: &'a Effects,
+    draws: &'a [Effects],
     /// By stage of arrival.
     costs: &'a [Arrival],
-    associated: Option<(Associated, &'a Row)>,
+    /// The associated share of the cost of faults, and the flags of the row that it is from.
+    associated: Option<(Associated, &'a [Flag])>,
+    /// Site-weeks.
     clusters: u64,
 }
 
 /// What an avoided percentage point saves over the months looked back.
-fn saving(
-    evidence: &Evidence,
-    whole: &Subset,
-    group: usize,
-    saved: &Saved,
-    table: &Table,
-) -> Saving {
-    let Saved { told, draws, costs, associated, clusters } = *saved;
+fn saving(evidence: &Evidence, whole: &Subset, group: usize, saved: &Saved) -> Saving<Row> {
+    let Saved { observed, draws, costs, associated, clusters } = *saved;
     let (seed, level) = (evidence.rules().seed, evidence.rules().level);
-    let money = |told: &Told, share: f64| {
-        let own = told.avoided[group].iter().zip(costs);
-        let of = |part: fn(&Arrival) -> f64| own.clone().map(|(n, c)| n * part(c)).sum::<f64>();
+    let money = |effects: &Effects, share: f64| {
+        let arrivals = effects.avoided[group].iter().zip(costs);
+        let of = |part: fn(&Arrival) -> f64| {
+            arrivals.clone().map(|(avoided, cost)| avoided * part(cost)).sum::<f64>()
+        };
         (of(|arrival| arrival.cleaning), share * of(|arrival| arrival.downstream))
     };
-    let share = associated.map_or(0.0, |(own, _)| own.share);
-    let (cleaning, downstream) = money(told, share);
-    let drawn = |(replicate, draw): (u64, &Told)| {
-        let share = associated.map_or(0.0, |(own, _)| {
-            let error = (own.high - own.low) / (2.0 * normal_quantile(level));
-            own.share + error * upper_normal_quantile(uniform(seed ^ SHARE_STREAM, replicate, 0))
+    let share = associated.map_or(0.0, |(associated, _)| associated.share);
+    let (cleaning, downstream) = money(observed, share);
+    let drawn = |(replicate, draw): (u64, &Effects)| {
+        let share = associated.map_or(0.0, |(Associated { share, low, high }, _)| {
+            let error = (high - low) / (2.0 * normal_quantile(level));
+            share + error * upper_normal_quantile(uniform(seed ^ SHARE_STREAM, replicate, 0))
         });
         let (cleaning, downstream) = money(draw, share);
         Some(cleaning + downstream)
@@ -242,26 +242,21 @@ fn saving(
         (estimate.low, estimate.high) = (None, None);
     }
     estimate.warnings.clear();
-    let (place, [from, steps, reason]) = whole.about(group);
-    let reason = match associated {
-        None => ("reason", Value::Text("cleaning alone: skipped looks have no ratio".to_owned())),
-        Some(_) => reason,
+    let (place, about) = whole.about(group);
+    let whole_units = |amount: f64| Some(Money(amount.round() as i64));
+    let own = Own {
+        reason: if associated.is_none() { Some(Reason::CleaningAlone) } else { about.reason },
+        cleaning_cost: whole_units(cleaning),
+        downstream_cost: whole_units(downstream),
+        ..about
     };
-    let money = |value: f64| Value::Money(value.round() as i64);
-    let own = [
-        from,
-        steps,
-        reason,
-        ("cleaning_cost", money(cleaning)),
-        ("downstream_cost", money(downstream)),
-    ];
-    let mut row = Row::of("from+stage", place, "point-saving", Unit::Money, &estimate);
+    let mut row = Row::of(By::Step, place, Quantity::PointSaving, &estimate, own);
     (row.n, row.events) = (n, Some(events as i64));
     for value in [&mut row.estimate, &mut row.low, &mut row.high] {
         *value = value.map(f64::round);
     }
-    let shared = associated.map_or(vec![Flag::Thin], |(_, row)| row.flags.clone());
+    let shared = associated.map_or(&[Flag::Thin][..], |(_, flags)| flags);
     let few = (clusters < evidence.rules().few_clusters.into()).then_some(Flag::FewClusters);
-    let row = row.with(table.fill(&own)).flagged(whole.flags(evidence, group)).flagged(shared);
+    let row = row.flagged(whole.flags(evidence, group)).flagged(shared.iter().copied());
     Saving { row: row.flagged(few), draws: replicates }
 }

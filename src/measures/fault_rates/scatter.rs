@@ -6,39 +6,114 @@
 
 use std::collections::BTreeMap;
 
-use crate::derive::{Cell, DeriveError, Only};
+use super::connection_months::MONTH_S;
+use super::declared::{By, Certainty, Own};
+use crate::derive::counts::{Band, Family, QuarterNo, Site, Stage, WeekNo};
+use crate::derive::{Definition, Listing};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::stats::{Part, Scatter, scatter};
 
-/// Columns of events and seconds by level, in the order of the count tables.
-pub const LEVELS: [(&str, [&str; 2]); 3] = [
-    ("linked", ["linked", "linked_s"]),
-    ("confirmed", ["confirmed", "confirmed_s"]),
-    ("suspect", ["suspect", "suspect_s"]),
-];
-const SUMS: [&str; 6] = ["linked", "linked_s", "confirmed", "confirmed_s", "suspect", "suspect_s"];
-/// Columns that a row may be grouped by.
-const PLACES: [&str; 4] = ["quarter", "site", "stage", "family"];
+/// Where a line stands: places of site, stage and family in the order of display. What a count table
+/// does not tell apart is 0 in all of its lines.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+struct At {
+    quarter: u32,
+    site: u32,
+    week: u32,
+    stage: u32,
+    family: u32,
+    band: u32,
+}
+
+impl At {
+    /// The words of a grouping that it belongs to, by their places.
+    fn places(&self, by: By) -> Vec<u32> {
+        match by {
+            By::Fleet => vec![],
+            By::Stage => vec![self.stage],
+            By::Family => vec![self.family],
+            By::StageFamily => vec![self.stage, self.family],
+            By::Site => vec![self.site],
+            By::Quarter => vec![self.quarter],
+        }
+    }
+
+    /// Number of its stage, family and band.
+    fn stratum(&self) -> u64 {
+        [self.stage, self.family, self.band]
+            .into_iter()
+            .fold(0, |sum, place| (sum << 20) | u64::from(place))
+    }
+}
+
+/// First faults and seconds to them or to the end, by [`Certainty::ALL`].
+type Counts = [(i64, i64); Certainty::ALL.len()];
+
+/// Lines in the making.
+struct Lines {
+    sites: Listing,
+    stages: Listing,
+    families: Listing,
+    found: BTreeMap<At, Counts>,
+}
+
+impl Lines {
+    fn of(evidence: &Evidence) -> Lines {
+        let glossary = &evidence.derived.glossary;
+        let (sites, stages) = (Listing::of(&glossary.site), Listing::of(&glossary.stage));
+        let families = Listing::of(&glossary.family);
+        Lines { sites, stages, families, found: BTreeMap::new() }
+    }
+
+    /// Adds a row of a count table; `at` says the rest of where it stands.
+    fn add(
+        &mut self,
+        at: At,
+        (site, stage, family): (Site, Stage, Family),
+        faults: impl Fn(Definition) -> Option<(i64, i64)>,
+    ) {
+        let (site, stage) = (self.sites.place(site.0), self.stages.place(stage.0));
+        let at = At { site, stage, family: self.families.place(family.0), ..at };
+        let sums = self.found.entry(at).or_default();
+        for (sum, level) in sums.iter_mut().zip(Certainty::ALL) {
+            let (faults, seconds) = faults(level.definition()).unwrap_or_default();
+            *sum = (sum.0.saturating_add(faults), sum.1.saturating_add(seconds));
+        }
+    }
+
+    /// Lines of one quarter, site and week are a cluster.
+    fn clustered(self, evidence: &Evidence) -> SiteWeekFaults {
+        let mut lines: Vec<Line> = Vec::with_capacity(self.found.len());
+        let mut cluster = 0;
+        let mut before: Option<At> = None;
+        for (at, counts) in self.found {
+            let place = |at: At| (at.quarter, at.site, at.week);
+            cluster += u64::from(before.is_none_or(|before| place(before) != place(at)));
+            before = Some(at);
+            lines.push(Line { at, cluster, counts });
+        }
+        let rules = evidence.rules();
+        SiteWeekFaults { lines, few_clusters: rules.few_clusters.into(), level: rules.level }
+    }
+}
 
 /// Faults and time of one site-week, stage, family and band.
 struct Line {
-    /// By [`PLACES`].
-    places: [u32; 4],
+    at: At,
     cluster: u64,
-    stratum: u64,
-    sums: [i64; 6],
+    counts: Counts,
 }
 
 /// The site-weeks of some quarters.
-pub struct SiteWeekFaults {
+pub(in crate::measures) struct SiteWeekFaults {
     lines: Vec<Line>,
     few_clusters: u64,
     level: f64,
 }
 
 /// The over-dispersion of every row of a grouping.
-pub struct Spreads {
+pub(in crate::measures) struct Spreads {
     of: BTreeMap<Vec<u32>, Scatter>,
     all: Scatter,
     few_clusters: u64,
@@ -47,7 +122,7 @@ pub struct Spreads {
 
 /// What a row's interval takes.
 #[derive(Clone, Copy, Debug)]
-pub struct Spread {
+pub(in crate::measures) struct Spread {
     /// By how much variances are multiplied, not below 1.
     pub phi: f64,
     /// Chance of as much scatter without clustering; of the row's own site-weeks.
@@ -59,6 +134,17 @@ pub struct Spread {
 }
 
 impl Spread {
+    /// What a row says of it; `seconds` of time are behind the row's rate, 0 where it has none.
+    pub fn own(&self, level: Certainty, seconds: i64) -> Own {
+        Own {
+            months: (seconds > 0).then_some(seconds as f64 / MONTH_S),
+            phi: Some(self.phi).filter(|phi| phi.is_finite()),
+            p: self.p.filter(|p| p.is_finite()),
+            clusters: Some(self.clusters),
+            ..Own::with(level)
+        }
+    }
+
     /// The flag it stands for.
     pub fn flag(&self) -> Option<Flag> {
         self.few.then_some(Flag::FewClusters)
@@ -66,79 +152,82 @@ impl Spread {
 }
 
 impl SiteWeekFaults {
-    /// Matings in force, by the week of their time.
-    ///
-    /// # Errors
-    /// A count table that cannot be grouped: a fault of the program.
-    pub fn in_force(evidence: &Evidence, only: &Only) -> Result<Self, DeriveError> {
-        let by = ["quarter", "site", "week", "stage", "family"];
-        let weekly = evidence.cells("force_weeks", only, &by, &SUMS)?;
-        if !weekly.is_empty() {
-            return Ok(Self::of(evidence, &by, &weekly));
+    /// Matings in force in some quarters, by the week of their time.
+    pub fn in_force(evidence: &Evidence, counts: impl Fn(QuarterNo) -> bool) -> Self {
+        let rates = &evidence.derived.counts.rates;
+        let mut lines = Lines::of(evidence);
+        for (cell, row) in rates.force_weeks.cells() {
+            if counts(cell.quarter) {
+                let WeekNo(week) = cell.week;
+                let at = At { quarter: cell.quarter.0, week, ..At::default() };
+                let place = (cell.site, cell.stage, cell.family);
+                lines.add(at, place, |definition| row.first_faults(definition));
+            }
         }
-        let by = ["quarter", "site", "stage", "family"];
-        Ok(Self::of(evidence, &by, &evidence.cells("in_force", only, &by, &SUMS)?))
+        if lines.found.is_empty() {
+            for (cell, row) in rates.in_force.cells() {
+                if counts(cell.quarter) {
+                    let at = At { quarter: cell.quarter.0, ..At::default() };
+                    let place = (cell.site, cell.stage, cell.family);
+                    lines.add(at, place, |definition| row.first_faults(definition));
+                }
+            }
+        }
+        lines.clustered(evidence)
     }
 
     /// Matings of the period, by the week in which they were made.
-    ///
-    /// # Errors
-    /// A count table that cannot be grouped: a fault of the program.
-    pub fn by_horizon(evidence: &Evidence) -> Result<Self, DeriveError> {
-        let by = ["site", "week", "stage", "family", "band"];
-        let weekly = evidence.cells("follow_weeks", &Only::all(), &by, &SUMS)?;
-        if !weekly.is_empty() {
-            return Ok(Self::of(evidence, &by, &weekly));
+    pub fn by_horizon(evidence: &Evidence) -> Self {
+        let counts = &evidence.derived.counts;
+        let mut lines = Lines::of(evidence);
+        for (cell, row) in counts.rates.follow_weeks.cells() {
+            let (WeekNo(week), Band(band)) = (cell.week, cell.band);
+            let at = At { week, band, ..At::default() };
+            let place = (cell.site, cell.stage, cell.family);
+            lines.add(at, place, |definition| row.first_faults(definition));
         }
-        let by = ["site", "stage", "family", "band"];
-        let cells = evidence.cells("follow_up", &evidence.period(), &by, &SUMS)?;
-        Ok(Self::of(evidence, &by, &cells))
+        if lines.found.is_empty() {
+            for (cell, row) in counts.followed.follow_up.cells() {
+                if evidence.is_reviewed(cell.quarter) {
+                    let Band(band) = cell.band;
+                    let place = (cell.site, cell.stage, cell.family);
+                    let at = At { band, ..At::default() };
+                    lines.add(at, place, |definition| row.first_faults(definition));
+                }
+            }
+        }
+        lines.clustered(evidence)
     }
 
-    /// `cells` in the order of `by`, whose columns up to the week (else the site) make a cluster.
-    fn of(evidence: &Evidence, by: &[&str], cells: &[Cell]) -> Self {
-        let place = |column: &str| by.iter().position(|own| *own == column);
-        let clustered = place("week").or(place("site")).map_or(0, |at| at + 1);
-        let at = PLACES.map(place);
-        let strata = ["stage", "family", "band"].map(place);
-        let mut lines: Vec<Line> = Vec::with_capacity(cells.len());
-        let mut cluster = 0;
-        for (number, cell) in cells.iter().enumerate() {
-            let same =
-                number > 0 && cells[number - 1].places[..clustered] == cell.places[..clustered];
-            cluster += u64::from(!same);
-            let of = |at: Option<usize>| at.map_or(0, |at| cell.places[at]);
-            let stratum = strata.iter().fold(0, |sum, at| (sum << 20) | u64::from(of(*at)));
-            let sums = std::array::from_fn(|at| cell.sums[at]);
-            lines.push(Line { places: at.map(of), cluster, stratum, sums });
-        }
-        let rules = evidence.rules();
-        SiteWeekFaults { lines, few_clusters: rules.few_clusters.into(), level: rules.level }
-    }
-
-    /// Over-dispersion of the rows of a grouping at one of [`LEVELS`]; `columns` are of [`PLACES`].
-    pub fn spreads(&self, columns: &[&str], level: usize) -> Spreads {
-        let at: Vec<usize> = columns
-            .iter()
-            .filter_map(|column| PLACES.iter().position(|place| place == column))
-            .collect();
+    /// Over-dispersion of the rows of a grouping.
+    pub fn spreads(&self, by: By, certainty: Certainty) -> Spreads {
         let mut groups: BTreeMap<Vec<u32>, Vec<Part>> = BTreeMap::new();
-        let part = |line: &Line| Part {
-            cluster: line.cluster,
-            stratum: line.stratum,
-            events: line.sums[2 * level].max(0) as u64,
-            exposure: line.sums[2 * level + 1].max(0) as f64,
-        };
         for line in &self.lines {
-            let key = at.iter().map(|at| line.places[*at]).collect();
-            groups.entry(key).or_default().push(part(line));
+            groups.entry(line.at.places(by)).or_default().push(line.part(certainty));
         }
-        let all: Vec<Part> = self.lines.iter().map(part).collect();
+        let all: Vec<Part> = self.lines.iter().map(|line| line.part(certainty)).collect();
         Spreads {
             of: groups.into_iter().map(|(key, parts)| (key, scatter(&parts))).collect(),
             all: scatter(&all),
             few_clusters: self.few_clusters,
             level: self.level,
+        }
+    }
+
+    /// That of all rows together.
+    pub fn of_all(&self, certainty: Certainty) -> (Scatter, Spread) {
+        self.spreads(By::Fleet, certainty).all()
+    }
+}
+
+impl Line {
+    fn part(&self, certainty: Certainty) -> Part {
+        let (faults, seconds) = self.counts[certainty as usize];
+        Part {
+            cluster: self.cluster,
+            stratum: self.at.stratum(),
+            events: faults.max(0) as u64,
+            exposure: seconds.max(0) as f64,
         }
     }
 }

@@ -5,12 +5,15 @@
 
 use std::collections::BTreeMap;
 
+use super::connection_months::{LEAST_MONTHS, months};
+use super::declared::{By, Certainty, Own, Quantity, Row, Table};
 use super::scatter::SiteWeekFaults;
-use super::{LEAST_MONTHS, MONTH_S, own};
-use crate::derive::{Cell, DeriveError};
+use crate::by;
+use crate::derive::DeriveError;
+use crate::derive::counts::{Family, InForce, Site, Stage};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::{WeightedStratum, fay_feuer_dispersed};
 
 /// Fewest connection-months of a stratum that a site is said to have: the rate of less would be
@@ -23,51 +26,52 @@ const LEAST_WEIGHT: f64 = 0.8;
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub fn sites(
+pub(in crate::measures) fn sites(
     evidence: &Evidence,
     weeks: &SiteWeekFaults,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
-    let by = ["site", "stage", "family"];
-    let cells = evidence.cells("in_force", &evidence.period(), &by, &["linked", "linked_s"])?;
-    let months = |cell: &Cell| cell.sums[1].max(0) as f64 / MONTH_S;
-    let mut fleet: BTreeMap<[u32; 2], f64> = BTreeMap::new();
-    for cell in &cells {
-        *fleet.entry([cell.places[1], cell.places[2]]).or_default() += months(cell);
-    }
+    let rows = evidence.reviewed::<InForce>();
+    // The fleet's time by stage and family, connection-months.
+    let fleet: BTreeMap<Vec<String>, f64> = evidence
+        .groups(&rows, &by!(Stage, Family))?
+        .into_iter()
+        .map(|found| (found.words, months(found.counts.linked_s)))
+        .collect();
     let whole: f64 = fleet.values().sum();
-    let spreads = weeks.spreads(&["site"], 0);
-    for site in cells.chunk_by(|a, b| a.places[0] == b.places[0]) {
-        let had = || site.iter().filter(|cell| months(cell) >= LEAST_STRATUM_MONTHS);
-        let of_fleet = |cell: &Cell| fleet.get(&[cell.places[1], cell.places[2]]).copied();
+    let level = Certainty::Linked;
+    let spreads = weeks.spreads(By::Site, level);
+    let strata = evidence.groups(&rows, &by!(Site, Stage, Family))?;
+    for site in strata.chunk_by(|a, b| a.words[0] == b.words[0]) {
+        let name = &site[0].words[0];
+        let had = || site.iter().filter(|own| months(own.counts.linked_s) >= LEAST_STRATUM_MONTHS);
+        let of_fleet = |own: &Stratum| fleet.get(&own.words[1..]).copied();
         let weight: f64 = had().filter_map(of_fleet).sum();
         let strata: Vec<WeightedStratum> = had()
-            .filter_map(|cell| {
-                let events = cell.sums[0].max(0) as u64;
-                let weight = of_fleet(cell)? / weight;
-                Some(WeightedStratum { weight, events, exposure: months(cell) })
+            .filter_map(|own| {
+                let (events, exposure) =
+                    (own.counts.linked.max(0) as u64, months(own.counts.linked_s));
+                Some(WeightedStratum { weight: of_fleet(own)? / weight, events, exposure })
             })
             .collect();
         let spread = spreads.of(&site[0].places[..1]);
         let estimate = fay_feuer_dispersed(&strata, spread.phi, evidence.rules().level);
-        let group = Group::of(&["site"], &site[0].group[..1]);
-        let name = group.site.clone();
-        let quantity = "standardised-per-1000-months";
-        let row = Row::of("site", group, quantity, Unit::PerThousandMonths, &estimate);
-        let seconds = had().fold(0_i64, |sum, cell| sum.saturating_add(cell.sums[1].max(0)));
-        let mut values = own(table, "linked", seconds, Some(&spread));
+        let seconds = had().fold(0_i64, |sum, own| sum.saturating_add(own.counts.linked_s.max(0)));
         let share = (whole > 0.0).then_some(weight / whole);
-        if let Some(at) = table.own.iter().position(|own| *own == "weight") {
-            values[at] = Value::from(share);
-        }
         let partial = share.is_none_or(|share| share < LEAST_WEIGHT);
         let flags = [
             (estimate.n < LEAST_MONTHS).then_some(Flag::Thin),
             partial.then_some(Flag::Partial),
             spread.flag(),
-            evidence.guessed_cover(name.as_deref()),
+            evidence.guessed_cover(Some(name)),
         ];
-        table.rows.push(row.scaled(1000.0).with(values).flagged(flags.into_iter().flatten()));
+        let group = Group { site: Some(name.clone()), ..Group::default() };
+        let own = Own { weight: share, ..spread.own(level, seconds) };
+        let row = Row::of(By::Site, group, Quantity::Standardised, &estimate, own);
+        table.rows.push(row.scaled(1000.0).flagged(flags.into_iter().flatten()));
     }
     Ok(())
 }
+
+/// Time in force at a site, by stage and family: its words are site, stage, family.
+type Stratum = crate::derive::Group<InForce>;

@@ -5,12 +5,15 @@
 //! of its own. Counts vary with the scatter of site-weeks, or with that of the quarters about the
 //! trend where that is more.
 
+use super::connection_months::months;
+use super::declared::{By, Certainty, Own, Quantity, Row, Table};
 use super::scatter::Spread;
-use super::{MONTH_S, own};
+use crate::by;
 use crate::derive::DeriveError;
+use crate::derive::counts::{InForce, QuarterNo};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::{Spell, grouped_laplace, grouped_power_law, scatter_about};
 
 /// Fewest quarters in which a trend is looked for: two more than are fitted.
@@ -22,14 +25,17 @@ const LEAST_FAULTS: u64 = 5;
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub fn rate_trend(evidence: &Evidence, phi: f64, table: &mut Table) -> Result<(), DeriveError> {
-    let sums = ["linked", "linked_s"];
-    let cells = evidence.cells("in_force", &evidence.so_far(), &["quarter"], &sums)?;
-    let spells: Vec<Spell> = cells
+pub(in crate::measures) fn rate_trend(
+    evidence: &Evidence,
+    phi: f64,
+    table: &mut Table,
+) -> Result<(), DeriveError> {
+    let quarters = evidence.groups::<InForce>(&evidence.until_period(), &by!(QuarterNo))?;
+    let spells: Vec<Spell> = quarters
         .iter()
-        .map(|cell| Spell {
-            events: cell.sums[0].max(0) as u64,
-            exposure: cell.sums[1].max(0) as f64 / MONTH_S,
+        .map(|found| Spell {
+            events: found.counts.linked.max(0) as u64,
+            exposure: months(found.counts.linked_s),
         })
         .filter(|spell| spell.exposure > 0.0)
         .collect();
@@ -44,21 +50,19 @@ pub fn rate_trend(evidence: &Evidence, phi: f64, table: &mut Table) -> Result<()
     let test = grouped_laplace(&spells, phi);
     let spread =
         Spread { phi, p: test.map(|test| test.p), clusters: spells.len() as u64, few: false };
-    let seconds = cells.iter().fold(0_i64, |sum, cell| sum.saturating_add(cell.sums[1].max(0)));
-    let values = own(table, "linked", seconds, Some(&spread));
+    let seconds =
+        quarters.iter().fold(0_i64, |sum, found| sum.saturating_add(found.counts.linked_s.max(0)));
+    let own: Own = spread.own(Certainty::Linked, seconds);
     let thin = (growth.events < LEAST_FAULTS).then_some(Flag::Thin);
     let flags: Vec<Flag> = thin.into_iter().chain(evidence.guessed_cover(None)).collect();
-    let row = Row::of("fleet", Group::default(), "rate-growth", Unit::Ratio, &growth);
-    table.rows.push(row.with(values.clone()).flagged(flags.clone()));
+    let (by, group) = (By::Fleet, Group::default());
+    let row = Row::of(by, group.clone(), Quantity::RateGrowth, &growth, own.clone());
+    table.rows.push(row.flagged(flags.clone()));
     if let Some(test) = test {
-        let square = test.u * test.u;
-        let quantity = "rate-trend";
-        let method = "Laplace, counts of quarters";
-        let unit = Unit::ChiSquare;
-        let mut row = Row::figure("fleet", Group::default(), quantity, unit, square, method);
-        (row.n, row.events) = (1.0, i64::try_from(growth.events).ok());
-        let values: Vec<Value> = values;
-        table.rows.push(row.with(values).flagged(flags));
+        let (square, method) = (test.u * test.u, "Laplace, counts of quarters");
+        let row = Row::figure(by, group, Quantity::RateTrend, square, method, own);
+        let events = i64::try_from(growth.events).ok();
+        table.rows.push(Row { n: 1.0, events, ..row }.flagged(flags));
     }
     Ok(())
 }

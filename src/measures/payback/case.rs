@@ -1,18 +1,21 @@
 //! One proposal: what it saves in a year, draw by draw.
 
-use super::effect::{Planned, Reason};
-use super::flows::{FleetFlows, POOLS, Purse, SIGNS, Skipped, pool};
+use super::effect::Planned;
+use super::flows::{FleetFlows, Purse, Skipped};
 use super::input::{Drawing, Input};
+use super::prepare::{Reason, planned};
 use crate::measures::flag::Flag;
 use crate::settings::Proposal;
 
 /// A proposal ready to be valued.
 #[derive(Clone, Debug)]
 pub struct Case<'a> {
+    /// As the settings have it.
     pub proposal: &'a Proposal,
     effects: Vec<Planned>,
     /// Places that any effect touches, rising.
     pub places: Vec<usize>,
+    /// What a reader must know of what it rests on.
     pub flags: Vec<Flag>,
 }
 
@@ -21,7 +24,9 @@ pub struct Case<'a> {
 pub struct Saving {
     /// Minor units, less what is spent on looks.
     pub money: f64,
+    /// First linked faults.
     pub faults: f64,
+    /// Minutes.
     pub downtime_min: f64,
 }
 
@@ -40,7 +45,7 @@ impl<'a> Case<'a> {
     ) -> Result<Case<'a>, Reason> {
         let numbers = 0..proposal.effects.len();
         let effects: Vec<Vec<Planned>> = numbers
-            .map(|number| Planned::of(flows, proposal, number, drawing))
+            .map(|number| planned(flows, proposal, number, drawing))
             .collect::<Result<_, Reason>>()?;
         let effects: Vec<Planned> = effects.into_iter().flatten().collect();
         let mut places: Vec<usize> =
@@ -54,31 +59,21 @@ impl<'a> Case<'a> {
         Ok(Case { proposal, effects, places, flags })
     }
 
-    /// All uncertain numbers of its own, effect by effect.
+    /// All uncertain numbers of its effects.
     pub fn inputs(&self) -> impl Iterator<Item = &Input> {
-        self.effects.iter().flat_map(|effect| &effect.inputs)
+        self.effects.iter().flat_map(|effect| effect.change.inputs())
     }
 
-    /// Shares with the values that `value` gives for each input by its number.
-    pub fn shares(&self, flows: &FleetFlows, value: impl Fn(usize, &Input) -> f64) -> Shares {
-        let mut left: Shares = self.places.iter().map(|place| (*place, [1.0; POOLS])).collect();
-        let mut number = 0;
+    /// Shares with the values that `value` gives its uncertain numbers.
+    pub fn shares(&self, flows: &FleetFlows, value: impl Fn(&Input) -> f64) -> Shares {
+        let mut left: Shares = self.places.iter().map(|place| (*place, Purse::ONES)).collect();
         for effect in &self.effects {
-            let values: Vec<f64> = effect
-                .inputs
-                .iter()
-                .enumerate()
-                .map(|(at, input)| value(number + at, input))
-                .collect();
-            number += values.len();
-            for (place, own) in effect.places.iter().zip(effect.shares(flows, &values)) {
+            for (place, share) in effect.places.iter().zip(effect.shares(flows, &value)) {
                 // Rising, and every effect's places are among them.
                 let Ok(at) = left.binary_search_by_key(place, |(place, _)| *place) else {
                     continue;
                 };
-                for (left, own) in left[at].1.iter_mut().zip(own) {
-                    *left *= 1.0 - own;
-                }
+                left[at].1 = left[at].1.with(share, |left, share| left * (1.0 - share));
             }
         }
         left.iter().map(|(place, left)| (*place, left.map(|left| 1.0 - left))).collect()
@@ -86,23 +81,21 @@ impl<'a> Case<'a> {
 
     /// Shares in one draw.
     pub fn drawn_shares(&self, flows: &FleetFlows, draw: usize) -> Shares {
-        self.shares(flows, |_, input| input.draws.get(draw).copied().unwrap_or(input.value))
+        self.shares(flows, |input| input.draws.get(draw).copied().unwrap_or(input.value))
     }
 
     /// Shares where every input has its mean.
     pub fn usual_shares(&self, flows: &FleetFlows) -> Shares {
-        self.shares(flows, |_, input| input.value)
+        self.shares(flows, |input| input.value)
     }
 
     /// Means of the shares over the draws.
     pub fn mean_shares(&self, flows: &FleetFlows, draws: u32) -> Shares {
         let often = f64::from(draws.max(1));
-        let mut means: Shares = self.places.iter().map(|place| (*place, [0.0; POOLS])).collect();
+        let mut means: Shares = self.places.iter().map(|place| (*place, Purse::NONE)).collect();
         for draw in 0..draws as usize {
-            for ((_, mean), (_, own)) in means.iter_mut().zip(self.drawn_shares(flows, draw)) {
-                for (mean, own) in mean.iter_mut().zip(own) {
-                    *mean += own / often;
-                }
+            for ((_, mean), (_, share)) in means.iter_mut().zip(self.drawn_shares(flows, draw)) {
+                *mean = mean.with(share, |mean, share| mean + share / often);
             }
         }
         means
@@ -113,12 +106,13 @@ impl<'a> Case<'a> {
 pub fn saving(flows: &FleetFlows, shares: &Shares, skipped: &[Skipped]) -> Saving {
     let mut saved = Saving::default();
     for (place, shares) in shares {
-        let own = skipped.get(*place).copied().unwrap_or_default();
-        let purse = purse(flows, *place, &own);
-        for at in 0..POOLS {
-            saved.money += SIGNS[at] * shares[at] * purse[at];
+        let skipped = skipped.get(*place).copied().unwrap_or_default();
+        let signed = Purse::SIGNS.with(*shares, |sign, share| sign * share);
+        let money = signed.with(purse(flows, *place, &skipped), |share, money| share * money);
+        for money in money.values() {
+            saved.money += money;
         }
-        let faults = shares[pool::FAULTS] * own.faults;
+        let faults = shares.faults * skipped.faults;
         saved.faults += faults;
         saved.downtime_min += faults * flows.places[*place].downtime_min;
     }
@@ -127,7 +121,6 @@ pub fn saving(flows: &FleetFlows, shares: &Shares, skipped: &[Skipped]) -> Savin
 
 /// Money by pool of a place.
 pub fn purse(flows: &FleetFlows, place: usize, skipped: &Skipped) -> Purse {
-    let mut purse = flows.places[place].purse;
-    (purse[pool::FAULTS], purse[pool::LOOKS]) = (skipped.associated, skipped.looks);
-    purse
+    let (faults, looks) = (skipped.associated, skipped.looks);
+    Purse { faults, looks, ..flows.places[place].purse }
 }

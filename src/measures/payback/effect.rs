@@ -1,134 +1,187 @@
 //! What each kind of effect keeps out of the pools of a place, given its uncertain numbers.
 
-use super::flows::{FleetFlows, POOLS, Place, Purse};
-use super::input::{Drawing, Input};
-use super::prepare::Preparing;
+use super::flows::{FleetFlows, Place, Purse};
+use super::input::Input;
 use crate::measures::flag::Flag;
-use crate::settings::{EffectKind, Proposal};
 use crate::stats::shifted_odds::{Exit, course};
 
 /// An effect on the flows of a fleet.
 #[derive(Clone, Debug)]
 pub struct Planned {
-    pub(in crate::measures) change: Change,
+    /// What is changed.
+    pub change: Change,
     /// Places in the flows.
     pub places: Vec<usize>,
     /// What all units together serve in a year.
-    pub(in crate::measures) capacity: Option<f64>,
-    /// Its uncertain numbers, in the order that the change reads them.
-    pub inputs: Vec<Input>,
+    pub capacity: Option<f64>,
+    /// What a reader must know of what it rests on.
     pub flags: Vec<Flag>,
 }
 
-/// What is changed, and what is known of it.
+/// What is changed, its uncertain numbers, and what is known of it.
 #[derive(Clone, Debug)]
-pub(in crate::measures) enum Change {
-    /// Reads the share of matings with both ends seen.
-    Coverage,
-    /// Reads what odds are multiplied by; of this method's cleanings, or of all.
-    Cleaning { exits: Vec<Exit>, method: Option<String> },
-    /// Reads the minutes that a cleaning takes; of this method's, or of all.
-    Minutes { usual: f64, method: Option<String> },
-    /// Reads the share that is looked at one stage earlier, the hazard of the step before that stage and
-    /// of the one after it. First looks a year, those that find dirt, and the share looked at now.
-    Inspection { first_looks: f64, dirty: f64, now: f64 },
-    /// Reads the hazard and what it is multiplied by. End faces that pass and first looks that find dirt,
-    /// at these places in a year.
-    Entry { passing: f64, dirty: f64 },
-    /// Reads dirty ends and dirty cycles in excess in a year, and the share of them that goes.
-    Carriers { dirty: f64, cleanings: f64 },
+pub enum Change {
+    /// The share of matings with both ends seen is raised.
+    Coverage {
+        /// The share that is reached.
+        reached: Input,
+    },
+    /// Odds of passing a cycle are multiplied.
+    Cleaning {
+        /// What they are multiplied by.
+        odds: Input,
+        /// How visits leave now.
+        exits: Vec<Exit>,
+        /// Of this method's cleanings, or of all.
+        method: Option<String>,
+    },
+    /// A cleaning takes other minutes.
+    Minutes {
+        /// Minutes of a cleaning.
+        minutes: Input,
+        /// The same now.
+        usual: f64,
+        /// Of this method's cleanings, or of all.
+        method: Option<String>,
+    },
+    /// End faces are looked at one stage earlier.
+    Inspection {
+        /// The share of them that is looked at.
+        reached: Input,
+        /// Hazard of the step before that stage.
+        before: Input,
+        /// Hazard of the step after it.
+        after: Input,
+        /// First looks a year at these places.
+        first_looks: f64,
+        /// Those of them that find dirt.
+        dirty: f64,
+        /// The share that is looked at one stage earlier now.
+        now: f64,
+    },
+    /// The hazard of dirt entering is multiplied.
+    Entry {
+        /// The hazard now.
+        hazard: Input,
+        /// What it is multiplied by.
+        times: Input,
+        /// End faces a year that pass the step to these places.
+        passing: f64,
+        /// First looks a year that find dirt there.
+        dirty: f64,
+    },
+    /// Carriers pass on less.
+    Carriers {
+        /// Dirty ends in excess a year.
+        ends: Input,
+        /// Dirty cycles in excess a year.
+        cycles: Input,
+        /// The share of both that goes.
+        gone: Input,
+        /// First looks a year that find dirt.
+        dirty: f64,
+        /// Cleanings a year.
+        cleanings: f64,
+    },
 }
 
-/// Why a proposal has no value.
-pub type Reason = String;
-
-impl Planned {
-    /// Prepares an effect; one that acts at several stages by itself is several.
-    ///
-    /// # Errors
-    /// In words, what the fleet has no estimate of.
-    pub fn of(
-        flows: &FleetFlows,
-        proposal: &Proposal,
-        number: usize,
-        drawing: &Drawing,
-    ) -> Result<Vec<Planned>, Reason> {
-        let effect = &proposal.effects[number];
-        let preparing = Preparing { flows, proposal, effect, number, drawing };
-        let mut all = match effect.word {
-            "inspection" => preparing.inspections()?,
-            _ => vec![preparing.planned()?],
-        };
-        for planned in &mut all {
-            planned.capacity = effect.capacity.map(|own| own * f64::from(proposal.units));
-            if !matches!(effect.kind, EffectKind::Cleaning { .. } | EffectKind::Minutes { .. }) {
-                planned.flags.extend(flows.ratio_flags(&planned.places, drawing.level));
-            }
+impl Change {
+    /// Its uncertain numbers.
+    pub fn inputs(&self) -> Vec<&Input> {
+        match self {
+            Change::Coverage { reached } => vec![reached],
+            Change::Cleaning { odds, .. } => vec![odds],
+            Change::Minutes { minutes, .. } => vec![minutes],
+            Change::Inspection { reached, before, after, .. } => vec![reached, before, after],
+            Change::Entry { hazard, times, .. } => vec![hazard, times],
+            Change::Carriers { ends, cycles, gone, .. } => vec![ends, cycles, gone],
         }
-        Ok(all)
     }
 
-    /// The share that it keeps out of each pool of its places, with these values of its inputs. The
-    /// share of a pool that a proposal would add to is negative.
-    pub fn shares(&self, flows: &FleetFlows, values: &[f64]) -> Vec<Purse> {
-        let value = |at: usize| values.get(at).copied().unwrap_or(0.0);
+    /// Whether faults associated with skipped looks are among what it keeps out.
+    pub fn avoids_faults(&self) -> bool {
+        match self {
+            Change::Coverage { .. }
+            | Change::Inspection { .. }
+            | Change::Entry { .. }
+            | Change::Carriers { .. } => true,
+            Change::Cleaning { .. } | Change::Minutes { .. } => false,
+        }
+    }
+}
+
+impl Planned {
+    /// The share that it keeps out of each pool of its places, with the value that `value` gives each of its uncertain
+    /// numbers. The share of a pool that a proposal would add to is negative.
+    pub fn shares(&self, flows: &FleetFlows, value: &dyn Fn(&Input) -> f64) -> Vec<Purse> {
         let places = || self.places.iter().map(|place| &flows.places[*place]);
+        let everywhere = |shares: Purse| vec![shares; self.places.len()];
         match &self.change {
-            Change::Coverage => {
+            Change::Coverage { reached } => {
+                let reached = value(reached);
                 let raised = |place: &Place| {
-                    let wanted = (value(0) * place.known - place.both).max(0.0);
+                    let wanted = (reached * place.known - place.both).max(0.0);
                     if place.skipped > 0.0 { (wanted / place.skipped).min(1.0) } else { 0.0 }
                 };
                 let looks = places().map(|place| raised(place) * place.unseen_ends).sum();
                 let served = self.served(looks);
                 places()
                     .map(|place| raised(place) * served)
-                    .map(|own| [own, own, 0.0, 0.0, 0.0, 0.0, 0.0])
+                    .map(|share| Purse { faults: share, looks: share, ..Purse::NONE })
                     .collect()
             }
-            Change::Cleaning { exits, method } => {
+            Change::Cleaning { odds, exits, method } => {
                 let served = self.served(places().map(|place| cleaned(place, method)).sum());
-                let (Some(now), Some(then)) = (course(exits, 1.0), course(exits, value(0))) else {
-                    return vec![[0.0; POOLS]; self.places.len()];
+                let (Some(now), Some(then)) = (course(exits, 1.0), course(exits, value(odds)))
+                else {
+                    return everywhere(Purse::NONE);
                 };
                 let less = |now: f64, then: f64| if now > 0.0 { 1.0 - then / now } else { 0.0 };
                 let trials = less(now.trials, then.trials) * served;
                 let rejects = less(now.taken_out, then.taken_out) * served;
-                let shares = |part: f64| {
-                    let own = part * trials;
-                    [0.0, 0.0, own, own, own, part * rejects, 0.0]
+                let shares = |part: f64| Purse {
+                    labour: part * trials,
+                    material: part * trials,
+                    looks_again: part * trials,
+                    rejects: part * rejects,
+                    ..Purse::NONE
                 };
                 places().map(|place| shares(part(place, method))).collect()
             }
-            Change::Minutes { usual, method } => {
+            Change::Minutes { minutes, usual, method } => {
                 let served = self.served(places().map(|place| cleaned(place, method)).sum());
-                let less = 1.0 - value(0).max(0.0) / usual;
-                let own = |part: f64| [0.0, 0.0, part * less * served, 0.0, 0.0, 0.0, 0.0];
-                places().map(|place| own(part(place, method))).collect()
+                let less = 1.0 - value(minutes).max(0.0) / usual;
+                let shares = |part: f64| Purse { labour: part * less * served, ..Purse::NONE };
+                places().map(|place| shares(part(place, method))).collect()
             }
-            Change::Inspection { first_looks, dirty, now } => {
-                let raised = (value(0) - now).max(0.0);
+            Change::Inspection { reached, before, after, first_looks, dirty, now } => {
+                let raised = (value(reached) - now).max(0.0);
                 let raised = raised * self.served(raised * first_looks);
-                let (before, after) = (value(1), value(2));
+                let (before, after) = (value(before), value(after));
                 // Dirt of the step before is found and taken off; that of the step after still comes.
                 let fewer = (-after).exp() - (-before - after).exp();
                 let share = (raised * first_looks * fewer / dirty).clamp(0.0, 1.0);
-                vec![[share, 0.0, share, share, share, share, raised]; self.places.len()]
+                everywhere(Purse { arrivals: raised, ..less_dirt(share) })
             }
-            Change::Entry { passing, dirty } => {
-                let (hazard, times) = (value(0), value(1));
+            Change::Entry { hazard, times, passing, dirty } => {
+                let (hazard, times) = (value(hazard), value(times));
                 let avoided = passing * ((-times * hazard).exp() - (-hazard).exp());
-                let share = (avoided / dirty).clamp(-1.0, 1.0) * self.served(*passing);
-                vec![[share, 0.0, share, share, share, share, 0.0]; self.places.len()]
+                everywhere(less_dirt((avoided / dirty).clamp(-1.0, 1.0) * self.served(*passing)))
             }
-            Change::Carriers { dirty, cleanings } => {
+            Change::Carriers { ends, cycles, gone, dirty, cleanings } => {
+                let gone = value(gone);
                 let share = |excess: f64, all: f64| {
-                    if all > 0.0 { (excess / all).clamp(-1.0, 1.0) * value(2) } else { 0.0 }
+                    if all > 0.0 { (excess / all).clamp(-1.0, 1.0) * gone } else { 0.0 }
                 };
-                let (ends, cycles) = (share(value(0), *dirty), share(value(1), *cleanings));
+                let (ends, cycles) = (share(value(ends), *dirty), share(value(cycles), *cleanings));
                 // Cycles of a bad tool are dirt that stays: what is left of the ends' share counts.
                 let both = 1.0 - (1.0 - ends) * (1.0 - cycles);
-                vec![[ends, 0.0, both, both, both, ends, 0.0]; self.places.len()]
+                everywhere(Purse {
+                    labour: both,
+                    material: both,
+                    looks_again: both,
+                    ..less_dirt(ends)
+                })
             }
         }
     }
@@ -139,6 +192,18 @@ impl Planned {
             Some(capacity) if demand > capacity => capacity / demand,
             _ => 1.0,
         }
+    }
+}
+
+/// Where so much less dirt arrives: fewer faults, cleanings, looks after them and rejects.
+fn less_dirt(share: f64) -> Purse {
+    Purse {
+        faults: share,
+        labour: share,
+        material: share,
+        looks_again: share,
+        rejects: share,
+        ..Purse::NONE
     }
 }
 

@@ -2,23 +2,29 @@
 
 use std::collections::BTreeMap;
 
-use super::flows::{FleetFlows, Place, Skipped, pool};
-use crate::derive::{Cell, Definition, DeriveError};
+use super::flows::{FleetFlows, Place, Skipped};
+use crate::by;
+use crate::derive::counts::{
+    Cleanings, Coverage, CycleNo, Cycles, Family, Faults, Level, Matings, Method, Site, Stage,
+    View, Visits, cycles, faults,
+};
+use crate::derive::{Definition, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
-use crate::measures::skipped_cost::draws::{DrawnCell, draw};
+use crate::measures::skipped_cost::draws::{DrawnCell, Money, draw};
 use crate::measures::skipped_cost::look_price::LookPrices;
 use crate::measures::skipped_cost::site_weeks::SiteWeeks;
-use crate::measures::skipped_cost::strata::{EXPOSURES, FollowUp, Within};
+use crate::measures::skipped_cost::strata::{FollowUp, Within};
+use crate::measures::skipped_cost::{By, Exposure, groups};
 use crate::settings::{EffectKind, Proposal};
 use crate::stats::random_effects;
 use crate::stats::shifted_odds::Exit;
 
-const BY: [&str; 2] = ["site", "stage"];
 /// Fewest linked faults whose mean downtime stands for a stage.
 const LEAST_FAULTS: i64 = 20;
+const MINUTES: f64 = 60.0;
 
-/// Places in the order of display.
+/// Places in the order of display, by the places of their sites and stages.
 type Places = BTreeMap<[u32; 2], Place>;
 
 /// The flows that these proposals are judged against, but for what other questions answer: hazards of entry and what
@@ -35,7 +41,6 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
     cleanings(evidence, &mut places)?;
     exits(evidence, &mut places)?;
     downtime(evidence, &mut places)?;
-    let looks: Vec<f64> = places.values().map(|place| place.purse[pool::LOOKS]).collect();
     let mut flows = FleetFlows {
         stages: evidence.plan.stages.order.clone(),
         places: places.into_values().map(|place| yearly_place(evidence, place, yearly)).collect(),
@@ -44,12 +49,12 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
         guessed_cover: evidence.guessed_cover(None).is_some(),
         ..FleetFlows::default()
     };
-    skipped(evidence, &prices, &looks, &mut flows)?;
+    skipped(evidence, &prices, &mut flows)?;
     for effect in proposals.iter().flat_map(|proposal| &proposal.effects) {
         let EffectKind::Cleaning { contrast: Some((method, other)), .. } = &effect.kind else {
             continue;
         };
-        if let Some(contrast) = crate::measures::cycles::odds::contrast(evidence, method, other)? {
+        if let Some(contrast) = crate::measures::cycles::contrast(evidence, method, other) {
             flows.contrasts.insert((method.clone(), other.clone()), contrast);
         }
     }
@@ -59,16 +64,22 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
 /// What the months looked back are multiplied by: those before the first record count for nothing.
 fn yearly(evidence: &Evidence) -> f64 {
     let first = evidence.derived.calendar.quarter(0);
-    let quarters = evidence.derived.period.look_back.iter().filter(|own| **own >= first).count();
-    4.0 / quarters.max(1) as f64
+    let look_back = evidence.derived.period.look_back.iter();
+    4.0 / look_back.filter(|quarter| **quarter >= first).count().max(1) as f64
 }
 
-fn place<'p>(places: &'p mut Places, cell: &Cell) -> &'p mut Place {
-    let place = places.entry([cell.places[0], cell.places[1]]).or_default();
+/// The place of a group that is by site, stage and whatever else.
+fn place<'p>(places: &'p mut Places, words: &[String], at: &[u32]) -> &'p mut Place {
+    let place = places.entry([at[0], at[1]]).or_default();
     if place.site.is_empty() {
-        (place.site, place.stage) = (cell.group[0].clone(), cell.group[1].clone());
+        (place.site, place.stage) = (words[0].clone(), words[1].clone());
     }
     place
+}
+
+/// What was counted, as an amount; never negative.
+fn amount(count: i64) -> f64 {
+    count.max(0) as f64
 }
 
 /// Matings and their unseen ends; these with what looking would cost.
@@ -77,22 +88,23 @@ fn coverage(
     prices: &LookPrices,
     places: &mut Places,
 ) -> Result<(), DeriveError> {
-    let by = ["site", "stage", "family", "coverage"];
-    let sums = ["matings", "unseen_ends"];
-    for cell in evidence.cells("matings", &evidence.look_back(), &by, &sums)? {
-        let [matings, unseen] = [0, 1].map(|at| cell.sums[at].max(0) as f64);
-        let price = prices.price(&cell.group[1], &cell.group[2]);
-        let class = cell.group[3].as_str();
-        let place = place(places, &cell);
-        if class != "unknown" {
-            place.known += matings;
-        }
-        if class == "both" {
-            place.both += matings;
-        } else if EXPOSURES[0].1.contains(&class) {
-            place.skipped += matings;
-            place.unseen_ends += unseen;
-            place.purse[pool::LOOKS] += unseen * price;
+    let by = by!(Site, Stage, Family);
+    for group in evidence.along::<Coverage, Matings>(&evidence.looked_back(), &by)? {
+        let price = prices.price(&group.words[1], &group.words[2]);
+        let place = place(places, &group.words, &group.places);
+        for (class, counts) in &group.cells {
+            let (matings, unseen) = (amount(counts.matings), amount(counts.unseen_ends));
+            if *class != Coverage::Unknown {
+                place.known += matings;
+            }
+            if *class == Coverage::Both {
+                place.both += matings;
+            }
+            if Exposure::Skipped.side(*class) == Some(true) {
+                place.skipped += matings;
+                place.unseen_ends += unseen;
+                place.purse.looks += unseen * price;
+            }
         }
     }
     Ok(())
@@ -104,76 +116,81 @@ fn visits(
     places: &mut Places,
 ) -> Result<(), DeriveError> {
     let stages = &evidence.plan.stages.order;
-    let by = ["site", "stage", "family"];
-    let sums = ["looks", "contaminated", "cleanings", "rejects"];
-    for cell in evidence.cells("visits", &evidence.look_back(), &by, &sums)? {
-        let [looks, dirty, cleanings, rejects] =
-            std::array::from_fn(|at| cell.sums[at].max(0) as f64);
-        let at = stages.iter().position(|stage| *stage == cell.group[1]);
+    let by = by!(Site, Stage, Family);
+    for group in evidence.groups::<Visits>(&evidence.looked_back(), &by)? {
+        let [_, stage, family] = &group.words[..] else { continue };
+        let at = stages.iter().position(|known| known == stage);
         let before = at.and_then(|at| stages.get(at.checked_sub(1)?));
-        let place = place(places, &cell);
-        place.first_looks += looks;
-        place.dirty += dirty;
-        place.cleanings += cleanings;
-        place.purse[pool::REJECTS] += rejects * evidence.costs().reject as f64;
+        let counts = group.counts;
+        let place = place(places, &group.words, &group.places);
+        place.first_looks += amount(counts.looks);
+        place.dirty += amount(counts.contaminated);
+        place.cleanings += amount(counts.cleanings);
+        place.purse.rejects += amount(counts.rejects) * evidence.costs().reject as f64;
         if let Some(before) = before {
-            place.purse[pool::ARRIVALS] += looks * prices.price(before, &cell.group[2]);
+            place.purse.arrivals += amount(counts.looks) * prices.price(before, family);
         }
     }
     Ok(())
 }
 
 fn cleanings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
-    let minute = evidence.costs().labour_hour as f64 / 60.0;
-    let by = ["site", "stage", "method"];
-    let sums = ["cycles", "cleanings", "while_clean", "while_clean_seen"];
-    for cell in evidence.cells("cleanings", &evidence.look_back(), &by, &sums)? {
-        let [cycles, cleanings, clean, seen] =
-            std::array::from_fn(|at| cell.sums[at].max(0) as f64);
-        let method = cell.group[2].clone();
-        let place = place(places, &cell);
-        *place.by_method.entry(method).or_default() += cleanings + clean;
-        place.purse[pool::LOOKS_AGAIN] += (cycles + seen) * evidence.costs().look_minutes * minute;
+    let minute = evidence.costs().labour_hour as f64 / MINUTES;
+    let by = by!(Site, Stage, Method);
+    for group in evidence.groups::<Cleanings>(&evidence.looked_back(), &by)? {
+        let counts = group.counts;
+        let made = amount(counts.cleanings) + amount(counts.while_clean);
+        let closed = amount(counts.cycles) + amount(counts.while_clean_seen);
+        let place = place(places, &group.words, &group.places);
+        *place.by_method.entry(group.words[2].clone()).or_default() += made;
+        place.purse.looks_again += closed * evidence.costs().look_minutes * minute;
     }
     Ok(())
 }
 
+/// How visits left, of all methods and by that of the first cycle.
 fn exits(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
-    let sums = ["passed", "rejected", "left", "censored"];
-    for (view, by) in [
-        ("all", &["site", "stage", "cycle"][..]),
-        ("method", &["site", "stage", "cycle", "method"][..]),
-    ] {
-        let only = evidence.look_back().with("view", &[view]);
-        for cell in evidence.cells("cycles", &only, by, &sums)? {
-            let method = cell.group.get(3).cloned().unwrap_or_default();
-            let cycle = cell.places[2] as usize;
-            let exits = place(places, &cell).exits.entry(method).or_default();
-            if exits.len() <= cycle {
-                exits.resize(cycle + 1, Exit::default());
-            }
-            let [succeeded, taken_out, gave_up, censored] =
-                std::array::from_fn(|at| cell.sums[at].max(0) as u64);
-            exits[cycle] = Exit { succeeded, taken_out, gave_up, censored };
-        }
+    let all = evidence.looked_back().with([View::All]);
+    for group in evidence.along::<CycleNo, Cycles>(&all, &by!(Site, Stage))? {
+        place(places, &group.words, &group.places).exits = by_cycle(&group.cells);
+    }
+    let by_method = evidence.looked_back().with([View::Method]);
+    for group in evidence.along::<CycleNo, Cycles>(&by_method, &by!(Site, Stage, Method))? {
+        let place = place(places, &group.words, &group.places);
+        place.exits_by_method.insert(group.words[2].clone(), by_cycle(&group.cells));
     }
     Ok(())
+}
+
+/// Exits cycle by cycle, from those before the first on.
+fn by_cycle(cells: &[(CycleNo, cycles::Row)]) -> Vec<Exit> {
+    let mut exits = Vec::new();
+    for (CycleNo(cycle), counts) in cells {
+        let count = |count: i64| count.max(0) as u64;
+        exits.resize(*cycle as usize, Exit::default());
+        exits.push(Exit {
+            succeeded: count(counts.passed),
+            taken_out: count(counts.rejected),
+            gave_up: count(counts.left),
+            censored: count(counts.censored),
+        });
+    }
+    exits
 }
 
 /// Mean downtime of a linked fault of the stage, of all stages where it has too few.
 fn downtime(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
-    let only = evidence.look_back().with("level", &["probable", "confirmed"]);
-    let cells = evidence.cells("faults", &only, &["stage"], &["faults", "downtime_min"])?;
-    let all = cells.iter().fold((0_i64, 0_i64), |sum, cell| {
-        (sum.0.saturating_add(cell.sums[0]), sum.1.saturating_add(cell.sums[1]))
-    });
-    let mean = |(faults, minutes): (i64, i64)| {
-        if faults > 0 { minutes.max(0) as f64 / faults as f64 } else { 0.0 }
+    let linked = evidence.looked_back::<Faults>().with([Level::Probable, Level::Confirmed]);
+    let groups = evidence.groups(&linked, &by!(Stage))?;
+    let all = evidence.groups(&linked, &by!())?.first().map(|all| all.counts).unwrap_or_default();
+    let mean = |counts: faults::Row| {
+        let faults = counts.faults as f64;
+        if counts.faults > 0 { amount(counts.downtime_min) / faults } else { 0.0 }
     };
     for place in places.values_mut() {
-        let own = cells.iter().find(|cell| cell.group[0] == place.stage);
-        let own = own.map(|cell| (cell.sums[0], cell.sums[1]));
-        place.downtime_min = mean(own.filter(|own| own.0 >= LEAST_FAULTS).unwrap_or(all));
+        let of_stage = groups.iter().find(|group| group.words[0] == place.stage);
+        let enough = of_stage.filter(|group| group.counts.faults >= LEAST_FAULTS);
+        place.downtime_min = mean(enough.map_or(all, |group| group.counts));
     }
     Ok(())
 }
@@ -182,8 +199,8 @@ fn downtime(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError>
 fn yearly_place(evidence: &Evidence, mut place: Place, yearly: f64) -> Place {
     let costs = evidence.costs();
     let minutes = place.cleanings * costs.cleaning_minutes;
-    place.purse[pool::LABOUR] = minutes * costs.labour_hour as f64 / 60.0;
-    place.purse[pool::MATERIAL] = place.cleanings * costs.cleaning_material as f64;
+    place.purse.labour = minutes * costs.labour_hour as f64 / MINUTES;
+    place.purse.material = place.cleanings * costs.cleaning_material as f64;
     for count in [
         &mut place.known,
         &mut place.both,
@@ -196,7 +213,7 @@ fn yearly_place(evidence: &Evidence, mut place: Place, yearly: f64) -> Place {
         *count *= yearly;
     }
     place.by_method.values_mut().for_each(|count| *count *= yearly);
-    place.purse.iter_mut().for_each(|money| *money *= yearly);
+    place.purse = place.purse.map(|money| money * yearly);
     place
 }
 
@@ -205,66 +222,87 @@ fn yearly_place(evidence: &Evidence, mut place: Place, yearly: f64) -> Place {
 fn skipped(
     evidence: &Evidence,
     prices: &LookPrices,
-    looks: &[f64],
     flows: &mut FleetFlows,
 ) -> Result<(), DeriveError> {
-    let rules = evidence.rules();
-    let exposed = EXPOSURES[0].1;
-    let (follow_up, site_weeks) = (FollowUp::of(evidence)?, SiteWeeks::of(evidence));
-    let within: Vec<Within> = flows.places.iter().map(within).collect();
-    for (place, within) in flows.places.iter_mut().zip(&within) {
-        place.strata = follow_up.strata(within, exposed, 0);
-        place.control = follow_up.strata(within, exposed, Definition::ALL.len() - 1);
+    let follow_up = FollowUp::of(evidence);
+    for place in &mut flows.places {
+        let within = Within { group: group_of(place), after_fault: false };
+        let strata = |faults| follow_up.strata(&within, Exposure::Skipped, faults);
+        let (linked, control) = (strata(Definition::Linked), strata(Definition::Control));
+        (place.strata, place.control) = (linked, control);
     }
-    let cells: Vec<Cell> = evidence.cells("follow_up", &evidence.look_back(), &BY, &["started"])?;
-    let groups: Vec<Group> = cells.iter().map(|cell| Group::of(&BY, &cell.group)).collect();
-    let of_group = |group: &Group| {
-        let within = Within { group: group.clone(), after_fault: false };
-        follow_up.strata(&within, exposed, 0)
-    };
-    let strata: Vec<_> = groups.iter().map(of_group).collect();
-    let posterior = random_effects(&strata, rules.ratio_spread, rules.level);
-    let mut drawn = DrawnCell::by_group(&site_weeks, &BY, exposed, prices);
-    let rows = site_weeks.by_group(&BY, exposed);
-    let keys: Vec<[Option<u32>; 3]> = groups.iter().map(|group| site_weeks.place(group)).collect();
-    for (key, cell) in keys.iter().zip(&posterior.cells) {
-        let own = rows.get(key).map_or(&[][..], Vec::as_slice);
-        drawn.entry(*key).or_default().with_ratio(own, cell.ratio.value, true);
-    }
-    let own: Vec<&DrawnCell> = keys.iter().filter_map(|key| drawn.get(key)).collect();
-    let often = (rules.seed, rules.draws.into());
-    let draws = draw(&own, &site_weeks.clusters, Some(&posterior), often);
-    flows.clusters = site_weeks.clusters.len() as u64;
-    // Where each place stands among the groups.
-    let at = |group: &Group| groups.iter().position(|own| own == group);
-    let at: Vec<Option<usize>> = within.iter().map(|within| at(&within.group)).collect();
-    let counted = |place: usize| -> f64 {
-        // Mean of the resampled looks of a place, to scale its own looks by.
-        let looks = draws.iter().map(|draw| draw[place].looks);
-        looks.sum::<f64>() / draws.len().max(1) as f64
-    };
-    let counted: Vec<f64> = (0..groups.len()).map(counted).collect();
-    let yearly = flows.yearly;
-    let skipped = |draw: &Vec<crate::measures::skipped_cost::draws::Money>| -> Vec<Skipped> {
-        let one = |(place, at): (usize, &Option<usize>)| {
-            let all = looks[place] * yearly;
-            let Some(at) = at else { return Skipped { looks: all, ..Skipped::default() } };
-            let own = &draw[*at];
-            let factor = if counted[*at] > 0.0 { own.looks / counted[*at] } else { 1.0 };
-            Skipped {
-                cost: own.cost * yearly,
-                associated: own.attributable.unwrap_or(0.0) * yearly,
-                faults: own.faults * yearly,
-                looks: all * factor,
-            }
+    let Resampled { groups, draws, clusters } = Resampled::of(evidence, prices, &follow_up)?;
+    let often = draws.len().max(1) as f64;
+    let mean_looks = |at: usize| draws.iter().map(|draw| draw[at].looks).sum::<f64>() / often;
+    // Where each place stands among the groups, and the mean of its resampled looks.
+    let found: Vec<Option<(usize, f64)>> = flows
+        .places
+        .iter()
+        .map(|place| groups.iter().position(|group| *group == group_of(place)))
+        .map(|at| at.map(|at| (at, mean_looks(at))))
+        .collect();
+    let places = || flows.places.iter().zip(&found);
+    let in_draw = |draw: &Vec<Money>| -> Vec<Skipped> {
+        let of_place = |(place, found): (&Place, &Option<(usize, f64)>)| match found {
+            Some((at, mean_looks)) => drawn(place, &draw[*at], *mean_looks, flows.yearly),
+            None => Skipped { looks: place.purse.looks, ..Skipped::default() },
         };
-        at.iter().enumerate().map(one).collect()
+        places().map(of_place).collect()
     };
-    flows.skipped = draws.iter().map(skipped).collect();
+    let skipped = draws.iter().map(in_draw).collect();
+    (flows.skipped, flows.clusters) = (skipped, clusters);
     Ok(())
 }
 
-fn within(place: &Place) -> Within {
-    let words = [place.site.clone(), place.stage.clone()];
-    Within { group: Group::of(&BY, &words), after_fault: false }
+/// What a draw gives for a place: its looks are all that were not made there, scattered as the resampled ones.
+fn drawn(place: &Place, money: &Money, mean_looks: f64, yearly: f64) -> Skipped {
+    let factor = if mean_looks > 0.0 { money.looks / mean_looks } else { 1.0 };
+    Skipped {
+        cost: money.cost * yearly,
+        associated: money.attributable.unwrap_or(0.0) * yearly,
+        faults: money.faults * yearly,
+        looks: place.purse.looks * factor,
+    }
+}
+
+/// The resamples of 5.5 by site and stage.
+struct Resampled {
+    groups: Vec<Group>,
+    /// Draw by draw, group by group.
+    draws: Vec<Vec<Money>>,
+    clusters: u64,
+}
+
+impl Resampled {
+    fn of(
+        evidence: &Evidence,
+        prices: &LookPrices,
+        follow_up: &FollowUp,
+    ) -> Result<Resampled, DeriveError> {
+        let (by, exposure, rules) = (By::SiteStage, Exposure::Skipped, evidence.rules());
+        let site_weeks = SiteWeeks::of(evidence);
+        let groups = groups(evidence, by)?;
+        let strata_of = |group: &Group| {
+            let within = Within { group: group.clone(), after_fault: false };
+            follow_up.strata(&within, exposure, Definition::Linked)
+        };
+        let strata: Vec<_> = groups.iter().map(strata_of).collect();
+        let posterior = random_effects(&strata, rules.ratio_spread, rules.level);
+        let mut cells = DrawnCell::by_group(&site_weeks, by, exposure, prices);
+        let rows = site_weeks.by_group(by, exposure);
+        let keys: Vec<_> = groups.iter().map(|group| site_weeks.places.key(group)).collect();
+        for (key, effect) in keys.iter().zip(&posterior.cells) {
+            let rows = rows.get(key).map_or(&[][..], Vec::as_slice);
+            cells.entry(*key).or_default().with_ratio(rows, effect.ratio.value, true);
+        }
+        let cells: Vec<&DrawnCell> = keys.iter().filter_map(|key| cells.get(key)).collect();
+        let often = (rules.seed, rules.draws.into());
+        let draws = draw(&cells, &site_weeks.clusters, Some(&posterior), often);
+        Ok(Resampled { groups, draws, clusters: site_weeks.clusters.len() as u64 })
+    }
+}
+
+fn group_of(place: &Place) -> Group {
+    let (site, stage) = (Some(place.site.clone()), Some(place.stage.clone()));
+    Group { site, stage, ..Group::default() }
 }

@@ -5,107 +5,156 @@
 
 use std::collections::BTreeMap;
 
+use crate::measures::carriers::Carrier;
+use crate::measures::cycles::Contrast;
 use crate::measures::flag::Flag;
 use crate::measures::skipped_cost::ratio::is_thin;
 use crate::stats::PersonTime;
 use crate::stats::binomial_sum::exact_p;
 use crate::stats::shifted_odds::Exit;
 
-/// What money goes into at a place, and can be kept out of it.
-pub const POOLS: usize = 7;
-/// Places in a [`Purse`].
-pub mod pool {
-    /// Cost of faults associated with skipped looks.
-    pub const FAULTS: usize = 0;
-    /// What looking at the ends not looked at would cost: a proposal that does so spends it.
-    pub const LOOKS: usize = 1;
-    /// Working time of cleanings.
-    pub const LABOUR: usize = 2;
-    /// Material of cleanings.
-    pub const MATERIAL: usize = 3;
-    /// Working time of the looks that close cycles.
-    pub const LOOKS_AGAIN: usize = 4;
-    /// Putting right rejected end faces.
-    pub const REJECTS: usize = 5;
-    /// What looking one stage earlier at the end faces that arrive would cost.
-    pub const ARRIVALS: usize = 6;
+/// Declares the pools, each with whether what a proposal keeps out of it is a gain (1) or an expense (-1).
+macro_rules! pools {
+    ($($(#[doc = $doc:literal])+ $pool:ident: $sign:literal,)+) => {
+        /// What money goes into at a place and can be kept out of: money a year by pool, or the share of each pool that
+        /// a proposal keeps out.
+        #[derive(Clone, Copy, Debug, Default, PartialEq)]
+        pub struct Purse { $($(#[doc = $doc])+ pub $pool: f64,)+ }
+
+        impl Purse {
+            /// How many pools there are.
+            pub const POOLS: usize = [$(stringify!($pool)),+].len();
+            /// Whether what a proposal does to a pool is a gain or an expense.
+            pub const SIGNS: Purse = Purse { $($pool: $sign),+ };
+            /// Nothing in any pool.
+            pub const NONE: Purse = Purse { $($pool: 0.0),+ };
+            /// One in every pool.
+            pub const ONES: Purse = Purse { $($pool: 1.0),+ };
+
+            /// Every pool changed alike.
+            pub fn map(self, change: impl Fn(f64) -> f64) -> Purse {
+                Purse { $($pool: change(self.$pool)),+ }
+            }
+
+            /// Pool by pool with another.
+            pub fn with(self, other: Purse, join: impl Fn(f64, f64) -> f64) -> Purse {
+                Purse { $($pool: join(self.$pool, other.$pool)),+ }
+            }
+
+            /// Pool after pool, always in the same order.
+            pub fn values(self) -> [f64; Purse::POOLS] {
+                [$(self.$pool),+]
+            }
+        }
+    };
 }
 
-/// Money a year by pool, or the share of each that a proposal keeps out.
-pub type Purse = [f64; POOLS];
-
-/// Whether what a proposal does to a pool is a gain or an expense.
-pub const SIGNS: Purse = [1.0, -1.0, 1.0, 1.0, 1.0, 1.0, -1.0];
+pools! {
+    /// Cost of faults associated with skipped looks.
+    faults: 1.0,
+    /// What looking at the ends not looked at would cost: a proposal that does so spends it.
+    looks: -1.0,
+    /// Working time of cleanings.
+    labour: 1.0,
+    /// Material of cleanings.
+    material: 1.0,
+    /// Working time of the looks that close cycles.
+    looks_again: 1.0,
+    /// Putting right rejected end faces.
+    rejects: 1.0,
+    /// What looking one stage earlier at the end faces that arrive would cost.
+    arrivals: -1.0,
+}
 
 /// A site and a stage.
 #[derive(Clone, Debug, Default)]
 pub struct Place {
+    /// Its site.
     pub site: String,
+    /// Its stage.
     pub stage: String,
-    /// Matings of known coverage, those with both ends seen, and those skipped.
+    /// Matings of known coverage.
     pub known: f64,
+    /// Matings with both ends seen.
     pub both: f64,
+    /// Matings with an end unseen.
     pub skipped: f64,
     /// Ends of skipped matings that nobody had looked at.
     pub unseen_ends: f64,
-    /// First looks of visits, and those that failed for contamination.
+    /// First looks of visits.
     pub first_looks: f64,
+    /// First looks that failed for contamination.
     pub dirty: f64,
+    /// Cleanings of visits.
     pub cleanings: f64,
     /// Cleanings by method; those of several methods in one cycle are in none.
     pub by_method: BTreeMap<String, f64>,
-    /// How visits that began contaminated left, as counted (not a year): of all methods under the empty
-    /// word, else of the method of the first cycle.
-    pub exits: BTreeMap<String, Vec<Exit>>,
+    /// How visits that began contaminated left, as counted (not a year): before the first cycle, then cycle by cycle.
+    pub exits: Vec<Exit>,
+    /// The same of visits by the method of their first cycle.
+    pub exits_by_method: BTreeMap<String, Vec<Exit>>,
     /// Money by pool; that of faults and looks is in the draws.
     pub purse: Purse,
-    /// Downtime of one linked fault.
+    /// Downtime of one linked fault, minutes.
     pub downtime_min: f64,
-    /// Follow-up of skipped matings against both seen: linked faults, and the negative control.
+    /// Follow-up of skipped matings against both seen: linked faults.
     pub strata: Vec<PersonTime>,
+    /// The same follow-up: faults that dirt cannot produce.
     pub control: Vec<PersonTime>,
+}
+
+impl Place {
+    /// Exits of all methods, or of one.
+    pub fn exits(&self, method: Option<&str>) -> &[Exit] {
+        match method {
+            None => &self.exits,
+            Some(method) => self.exits_by_method.get(method).map_or(&[], Vec::as_slice),
+        }
+    }
 }
 
 /// What 5.5 gives for one place in one draw, a year.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Skipped {
-    /// Cost of the faults of skipped matings.
+    /// Cost of the faults of skipped matings, minor units.
     pub cost: f64,
-    /// The part of it that is associated with skipping.
+    /// The part of it that is associated with skipping, minor units.
     pub associated: f64,
     /// First linked faults associated with skipping.
     pub faults: f64,
-    /// What looking would have cost.
+    /// What looking would have cost, minor units.
     pub looks: f64,
-}
-
-/// A contrast of two cleaning methods: log odds ratio with its standard error.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Contrast {
-    pub log_odds: f64,
-    pub se: f64,
 }
 
 /// Hazard of dirt entering at a step, as 5.6 has it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StepHazard {
+    /// Stage before the step.
     pub from: String,
+    /// Stage after it.
     pub to: String,
+    /// Hazard of one passage.
     pub hazard: f64,
+    /// Lower end of its interval.
     pub low: f64,
+    /// Upper end of its interval.
     pub high: f64,
     /// End faces that passed the step, as counted in the look-back.
     pub passing: f64,
+    /// What a reader must know of it.
     pub flags: Vec<Flag>,
 }
 
-/// Dirt that carriers of one kind pass on beyond what others do, as counted in the look-back.
+/// Dirt that a carrier passes on beyond what others do, as counted in the look-back.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CarrierExcess {
-    pub kind: String,
+    /// Kind of carrier.
+    pub kind: Carrier,
+    /// Its site, where it has one.
     pub site: Option<String>,
-    /// Dirty results beyond the expected, with the standard error.
+    /// Dirty results beyond the expected.
     pub excess: f64,
+    /// Its standard error.
     pub se: f64,
 }
 
@@ -114,6 +163,7 @@ pub struct CarrierExcess {
 pub struct FleetFlows {
     /// Stages in lifecycle order.
     pub stages: Vec<String>,
+    /// Sites and stages in the order of display.
     pub places: Vec<Place>,
     /// By draw and place; as many draws as the settings ask for.
     pub skipped: Vec<Vec<Skipped>>,
@@ -149,11 +199,11 @@ impl FleetFlows {
         let often = self.skipped.len().max(1) as f64;
         let mut means = vec![Skipped::default(); self.places.len()];
         for draw in &self.skipped {
-            for (mean, own) in means.iter_mut().zip(draw) {
-                mean.cost += own.cost / often;
-                mean.associated += own.associated / often;
-                mean.faults += own.faults / often;
-                mean.looks += own.looks / often;
+            for (mean, drawn) in means.iter_mut().zip(draw) {
+                mean.cost += drawn.cost / often;
+                mean.associated += drawn.associated / often;
+                mean.faults += drawn.faults / often;
+                mean.looks += drawn.looks / often;
             }
         }
         means

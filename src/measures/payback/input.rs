@@ -3,6 +3,7 @@
 //! Draws hang on the seed, the draw's number and what the input is called: an input that two proposals
 //! share is drawn once for both, and no draw depends on what else is proposed or in which order.
 
+use super::declared::{InputUnit, Source};
 use crate::measures::draw_name::draw_name;
 use crate::settings::Stated;
 use crate::stats::bootstrap::uniform;
@@ -17,23 +18,28 @@ const STREAM: u64 = 0x7061_7962_6163_6b73;
 pub struct Input {
     /// What it is, as printed.
     pub name: String,
-    /// Where it comes from: `stated`, or a measure of the fleet.
-    pub source: &'static str,
-    /// `share`, or none.
-    pub unit: &'static str,
+    /// Where it comes from.
+    pub source: Source,
+    /// Its unit, where it has one.
+    pub unit: Option<InputUnit>,
     /// Mean of what it may be.
     pub value: f64,
-    /// Quantiles that leave out half of what is beyond the level on either side.
+    /// Quantile that leaves half of what is beyond the level below it.
     pub low: f64,
+    /// Quantile that leaves the other half above it.
     pub high: f64,
+    /// Draw by draw.
     pub draws: Vec<f64>,
 }
 
 /// How inputs are drawn.
 #[derive(Clone, Copy, Debug)]
 pub struct Drawing {
+    /// Of all random numbers.
     pub seed: u64,
+    /// How many draws.
     pub draws: u32,
+    /// Level of the intervals.
     pub level: f64,
 }
 
@@ -55,32 +61,27 @@ impl Drawing {
         let Stated { low, likely, high } = *stated;
         let (from, to, draws) = self.of(key, |below| triangular_quantile(low, likely, high, below));
         let value = triangular_mean(low, likely, high);
-        Input { name, source: "stated", unit: "", value, low: from, high: to, draws }
+        Input { name, source: Source::Stated, unit: None, value, low: from, high: to, draws }
     }
 
     /// A ratio whose log is normal; its mean is that of the log-normal.
-    pub fn ratio(&self, name: String, source: &'static str, log: f64, se: f64) -> Input {
+    pub fn ratio(&self, name: String, source: Source, log: f64, se: f64) -> Input {
         let at = |below: f64| (log + se * -upper_normal_quantile(below)).exp();
         let (low, high, draws) = self.of(&name, at);
         let value = (log + 0.5 * se * se).exp();
-        Input { name, source, unit: "", value, low, high, draws }
+        Input { name, source, unit: None, value, low, high, draws }
     }
 
     /// A number that is normal.
-    pub fn normal(&self, name: String, source: &'static str, mean: f64, se: f64) -> Input {
+    pub fn normal(&self, name: String, source: Source, mean: f64, se: f64) -> Input {
         let at = |below: f64| mean - se * upper_normal_quantile(below);
         let (low, high, draws) = self.of(&name, at);
-        Input { name, source, unit: "", value: mean, low, high, draws }
+        Input { name, source, unit: None, value: mean, low, high, draws }
     }
 
     /// An amount from its estimate and interval at the level: each side normal with the width of its own
     /// side, so that a skew interval stays one; never below zero.
-    pub fn amount(
-        &self,
-        name: String,
-        source: &'static str,
-        [low, value, high]: [f64; 3],
-    ) -> Input {
+    pub fn amount(&self, name: String, source: Source, [low, value, high]: [f64; 3]) -> Input {
         let reach = upper_normal_quantile(self.tail());
         let (left, right) = ((value - low).max(0.0) / reach, (high - value).max(0.0) / reach);
         let at = |below: f64| {
@@ -89,7 +90,7 @@ impl Drawing {
         };
         let (from, to, draws) = self.of(&name, at);
         let mean = draws.iter().sum::<f64>() / draws.len().max(1) as f64;
-        Input { name, source, unit: "", value: mean, low: from, high: to, draws }
+        Input { name, source, unit: None, value: mean, low: from, high: to, draws }
     }
 }
 

@@ -6,13 +6,14 @@
 
 use rayon::prelude::*;
 
-use super::Asked;
+use super::asked::Asked;
 use super::case::Shares;
+use super::declared::{By, Own, Quantity, Row, Table};
 use super::flows::{FleetFlows, Skipped};
 use super::sets::Together;
 use super::terms::Terms;
-use super::valued::{Valued, mean};
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use super::valued::{Valued, mean, whole};
+use crate::measures::results::{Group, Money};
 use crate::stats::best_sets::{Growing, Rung, best_for, best_sets};
 
 /// Rungs that are given at most: of more, those that gain most.
@@ -29,46 +30,42 @@ pub fn ladder(
     table: &mut Table,
 ) {
     let firm: Vec<&Valued> =
-        valued.iter().filter(|own| own.case.flags.iter().all(|flag| flag.only_warns())).collect();
-    let terms: Vec<Terms> = firm.iter().map(|own| own.terms).collect();
-    let prices: Vec<u64> = terms.iter().map(|own| own.outlay.max(0.0) as u64).collect();
+        valued.iter().filter(|one| one.case.flags.iter().all(|flag| flag.only_warns())).collect();
+    let terms: Vec<Terms> = firm.iter().map(|one| one.terms).collect();
+    let prices: Vec<u64> = terms.iter().map(|one| one.outlay.max(0.0) as u64).collect();
     let often = asked.drawing.draws;
     let shares: Vec<Shares> =
-        firm.par_iter().map(|own| own.case.mean_shares(flows, often)).collect();
+        firm.par_iter().map(|one| one.case.mean_shares(flows, often)).collect();
     let mut together = Together::new(flows, &terms, &shares, means);
     let Some(all) = best_sets(&prices, &mut together) else { return };
     let budget = asked.budget.and_then(|budget| u64::try_from(budget).ok());
     let chosen = budget.and_then(|budget| best_for(&all, budget)).copied();
     let rungs = thinned(all.into_iter().filter(|rung| rung.items != 0).collect(), chosen);
     let draws = draws(flows, &firm, &terms, &rungs, asked);
-    let clusters = firm.first().map_or(1, |own| own.clusters);
+    let clusters = firm.first().map_or(1, |one| one.clusters);
     let mut before = Rung { price: 0, worth: 0.0, items: 0 };
     let mut worth_before = 0.0;
-    for (number, rung) in rungs.iter().enumerate() {
-        let values: Vec<f64> = draws.iter().map(|own| own[number]).collect();
+    for ((at, rung), number) in rungs.iter().enumerate().zip(1..) {
+        let values: Vec<f64> = draws.iter().map(|worth| worth[at]).collect();
         let estimate = mean(&values, clusters, asked);
         let worth = estimate.value.unwrap_or(0.0);
-        let paid = values.iter().filter(|own| **own >= 0.0).count() as f64;
+        let paid = values.iter().filter(|one| **one >= 0.0).count() as f64;
         let more = rung.price.saturating_sub(before.price) as f64;
-        let next = (more > 0.0).then(|| ((worth - worth_before) / more * THOUSAND).round() as i64);
-        let is_chosen = chosen.is_some_and(|own| own.items == rung.items);
-        let own = [
-            ("set", Value::Text(names(&firm, rung))),
-            ("price", Value::Money(i64::try_from(rung.price).unwrap_or(i64::MAX))),
-            ("rung", Value::Count(number as i64 + 1)),
-            ("next_thousand", next.map_or(Value::Missing, Value::Money)),
-            ("probability", Some(paid / values.len().max(1) as f64).into()),
-            ("chosen", Value::Text(if is_chosen { "yes" } else { "no" }.to_owned())),
-            ("budget", asked.budget.map_or(Value::Missing, Value::Money)),
-        ];
-        let mut row = Row::of("set", Group::default(), "ladder", Unit::Money, &estimate);
-        row.events = None;
-        for value in [&mut row.estimate, &mut row.low, &mut row.high] {
-            *value = value.map(f64::round);
-        }
-        let row = row.with(table.fill(&own));
+        let next = (worth - worth_before) / more * THOUSAND;
+        let is_chosen = chosen.is_some_and(|chosen| chosen.items == rung.items);
+        let own = Own {
+            set: Some(names(&firm, rung)),
+            price: Some(Money(i64::try_from(rung.price).unwrap_or(i64::MAX))),
+            rung: Some(number),
+            next_thousand: (more > 0.0).then(|| Money::rounded(next)),
+            probability: Some(paid / values.len().max(1) as f64),
+            chosen: Some(is_chosen),
+            budget: asked.budget.map(Money),
+            ..Own::default()
+        };
+        let row = whole(Row::of(By::Set, Group::default(), Quantity::Ladder, &estimate, own));
         if is_chosen {
-            table.rows.push(Row { quantity: "best-set", ..row.clone() });
+            table.rows.push(Row { quantity: Quantity::BestSet, ..row.clone() });
         }
         table.rows.push(row);
         (before, worth_before) = (*rung, worth);
@@ -82,7 +79,7 @@ fn thinned(mut rungs: Vec<Rung>, chosen: Option<Rung>) -> Vec<Rung> {
             let before = if at == 0 { 0.0 } else { rungs[at - 1].worth };
             rungs[at].worth - before
         };
-        let may_go = |at: &usize| chosen.is_none_or(|own| own.items != rungs[*at].items);
+        let may_go = |at: &usize| chosen.is_none_or(|one| one.items != rungs[*at].items);
         let least =
             (0..rungs.len() - 1).filter(may_go).min_by(|a, b| gain(*a).total_cmp(&gain(*b)));
         let Some(least) = least else { break };
@@ -104,7 +101,7 @@ fn draws(
     }
     let draw = |draw: usize| -> Vec<f64> {
         let shares: Vec<Shares> =
-            firm.iter().map(|own| own.case.drawn_shares(flows, draw)).collect();
+            firm.iter().map(|one| one.case.drawn_shares(flows, draw)).collect();
         let skipped = flows.skipped.get(draw).map_or(&[][..], Vec::as_slice);
         let mut together = Together::new(flows, terms, &shares, skipped);
         let worth = |rung: &Rung| {
@@ -121,5 +118,5 @@ fn draws(
 
 fn names(firm: &[&Valued], rung: &Rung) -> String {
     let names = rung.members().filter_map(|item| firm.get(item));
-    names.map(|own| own.case.proposal.name.as_str()).collect::<Vec<_>>().join(" + ")
+    names.map(|one| one.case.proposal.name.as_str()).collect::<Vec<_>>().join(" + ")
 }

@@ -13,7 +13,9 @@
 //! Less dirt at a stage is taken to avoid the same share of the faults associated with skipped looks
 //! there: those faults are of the ends nobody looked at, and they are as dirty as the others.
 
+mod asked;
 mod case;
+mod declared;
 mod effect;
 mod flow_counts;
 mod flows;
@@ -26,51 +28,21 @@ mod terms;
 mod tornado;
 mod valued;
 
-use crate::derive::DeriveError;
-use crate::measures::evidence::Evidence;
-use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
-use crate::settings::Proposal;
-
-pub use flows::{CarrierExcess, Contrast, FleetFlows, Place, Purse, Skipped, StepHazard, pool};
+pub use crate::measures::cycles::Contrast;
+pub use asked::Asked;
+pub use declared::*;
+pub use flows::{CarrierExcess, FleetFlows, Place, Purse, Skipped, StepHazard};
 pub use input::Drawing;
 pub use named::{carrier_excess, entry_hazards};
 
+use crate::derive::DeriveError;
+use crate::measures::evidence::Evidence;
+use crate::measures::flag::Flag;
+use crate::measures::results::{Group, Money};
+use crate::measures::{carriers, entry};
+use crate::settings::Proposal;
 use case::Case;
 use valued::Valued;
-
-const OWN: &[&str] = &[
-    "proposal",
-    "price",
-    "units",
-    "life_months",
-    "input",
-    "input_unit",
-    "source",
-    "input_low",
-    "input_high",
-    "worth_at_low",
-    "worth_at_high",
-    "month",
-    "set",
-    "rung",
-    "next_thousand",
-    "probability",
-    "chosen",
-    "budget",
-    "reason",
-];
-
-/// What is asked of the proposals.
-#[derive(Clone, Copy, Debug)]
-pub struct Asked<'a> {
-    pub proposals: &'a [Proposal],
-    /// What may be spent, minor units.
-    pub budget: Option<i64>,
-    /// A share a year.
-    pub discount_rate: f64,
-    pub drawing: Drawing,
-}
 
 /// The table of payback of what the settings propose; it is empty where nothing is proposed.
 ///
@@ -78,12 +50,12 @@ pub struct Asked<'a> {
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn of_proposals(
     evidence: &Evidence,
-    entry: &Table,
-    carriers: &Table,
+    entry: &entry::Table,
+    carriers: &carriers::Table,
 ) -> Result<Table, DeriveError> {
     let (plan, rules) = (evidence.plan, evidence.rules());
     if plan.proposals.is_empty() {
-        return Ok(Table::empty("payback", OWN));
+        return Ok(Table::default());
     }
     let asked = Asked {
         proposals: &plan.proposals,
@@ -99,18 +71,18 @@ pub(in crate::measures) fn of_proposals(
 
 /// The table of payback, from the flows of a fleet.
 pub fn payback(flows: &FleetFlows, asked: &Asked) -> Table {
-    let mut table = Table::empty("payback", OWN);
+    let mut table = Table::default();
     let means = flows.means();
     let mut valued = Vec::new();
     for proposal in asked.proposals {
         match Case::of(flows, proposal, &asked.drawing) {
             Ok(case) => {
-                let own = Valued::of(flows, case, asked);
-                own.rows(asked, &mut table);
-                tornado::tornado(flows, &means, &own, asked, &mut table);
-                valued.push(own);
+                let case = Valued::of(flows, case, asked);
+                case.rows(asked, &mut table);
+                tornado::tornado(flows, &means, &case, asked, &mut table);
+                valued.push(case);
             }
-            Err(reason) => table.rows.push(without_value(proposal, reason, &table)),
+            Err(reason) => table.rows.push(without_value(proposal, reason)),
         }
     }
     ladder::ladder(flows, &means, &valued, asked, &mut table);
@@ -118,18 +90,16 @@ pub fn payback(flows: &FleetFlows, asked: &Asked) -> Table {
 }
 
 /// The row of a proposal that the fleet has no estimate for.
-fn without_value(proposal: &Proposal, reason: String, table: &Table) -> Row {
-    let outlay = proposal.price.saturating_mul(proposal.units.into());
-    let own = [
-        ("proposal", Value::Text(proposal.name.clone())),
-        ("price", Value::Money(outlay)),
-        ("units", Value::Count(proposal.units.into())),
-        ("life_months", Value::Count(proposal.life_months.into())),
-        ("reason", Value::Text(reason)),
-    ];
-    let group = Group::default();
-    let method = "none";
-    Row::figure("proposal", group, "net-present-value", Unit::Money, f64::NAN, method)
-        .with(table.fill(&own))
+fn without_value(proposal: &Proposal, reason: String) -> Row {
+    let own = Own {
+        proposal: Some(proposal.name.clone()),
+        price: Some(Money(proposal.price.saturating_mul(proposal.units.into()))),
+        units: Some(proposal.units),
+        life_months: Some(proposal.life_months),
+        reason: Some(reason),
+        ..Own::default()
+    };
+    let (by, quantity) = (By::Proposal, Quantity::NetPresentValue);
+    Row::figure(by, Group::default(), quantity, f64::NAN, "none", own)
         .flagged([Flag::NotIdentified])
 }

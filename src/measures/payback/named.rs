@@ -1,66 +1,45 @@
-//! What proposals take from tables of other questions, by the names of their columns.
+//! What proposals take from the results of other questions.
 
 use super::flows::{CarrierExcess, StepHazard};
-use crate::measures::table::{Row, Table, Value};
+use crate::measures::carriers::Carrier;
+use crate::measures::{carriers, entry};
 use crate::stats::quantile::normal_quantile;
 
-/// Kinds of carrier whose dirt is on an end face, and that whose dirt is left in a cycle.
-pub const DIRTY_ENDS: [&str; 2] = ["end-face", "tool-soiling"];
-pub const DIRTY_CYCLES: [&str; 1] = ["tool-cleaning"];
+/// Kinds of carrier whose dirt is on an end face.
+pub const DIRTY_ENDS: [Carrier; 2] = [Carrier::EndFace, Carrier::ToolSoiling];
+/// The kind whose dirt is left in a cycle.
+pub const DIRTY_CYCLES: [Carrier; 1] = [Carrier::ToolCleaning];
 
-fn number(table: &Table, row: &Row, column: &str) -> Option<f64> {
-    match table.own(row, column) {
-        Value::Number(number) => Some(*number),
-        Value::Count(count) | Value::Money(count) => Some(*count as f64),
-        Value::Missing | Value::Text(_) => None,
-    }
-}
-
-fn text<'t>(table: &'t Table, row: &'t Row, column: &str) -> &'t str {
-    match table.own(row, column) {
-        Value::Text(text) => text,
-        _ => "",
-    }
-}
-
-/// Hazards by step, from the table `entry` (rows `from+stage` of quantity `entry`: the stage, its own
-/// `from`, `hazard`, `hazard_low`, `hazard_high`, n passing).
-/// A row without an estimate, or of several steps together, is no step.
-pub fn entry_hazards(table: &Table) -> Vec<StepHazard> {
-    let step = |row: &Row| {
-        let of = |column| number(table, row, column);
-        let single = matches!(table.own(row, "reason"), Value::Missing);
-        let hazard = of("hazard").filter(|_| single && row.estimate.is_some())?;
+/// Hazards by step. A row without an estimate, or of several steps together, is no step.
+pub fn entry_hazards(table: &entry::Table) -> Vec<StepHazard> {
+    let step = |row: &entry::Row| {
+        let single = row.own.reason.is_none() && row.estimate.is_some();
         Some(StepHazard {
-            from: text(table, row, "from").to_owned(),
+            from: row.own.from.clone()?,
             to: row.group.stage.clone()?,
-            hazard,
-            low: of("hazard_low").unwrap_or(0.0),
-            high: of("hazard_high")?,
+            hazard: row.own.hazard.filter(|_| single)?,
+            low: row.own.hazard_low.unwrap_or(0.0),
+            high: row.own.hazard_high?,
             passing: row.n,
             flags: row.flags.clone(),
         })
     };
-    table.rows_of("from+stage", "entry").filter_map(step).collect()
+    table.rows_of(entry::By::Step, entry::Quantity::Entry).filter_map(step).collect()
 }
 
-/// What carriers pass on beyond others, from the table `carriers` (rows `kind+entity` of quantity
-/// `against-others` whose own `carrier` is `yes`: `kind`, `expected`, `shrunken` with its interval, the
-/// site). The excess is of the shrunken ratio: the largest of many is too large by chance.
-pub fn carrier_excess(table: &Table, level: f64) -> Vec<CarrierExcess> {
+/// What the listed carriers pass on beyond others. The excess is of the shrunken ratio: the largest of
+/// many is too large by chance.
+pub fn carrier_excess(table: &carriers::Table, level: f64) -> Vec<CarrierExcess> {
     let reach = 2.0 * normal_quantile(level);
-    let excess = |row: &Row| {
-        let of = |column| number(table, row, column);
-        let expected = of("expected")?;
-        let width = of("shrunken_high")? - of("shrunken_low")?;
+    let excess = |row: &carriers::Row| {
+        let expected = row.own.expected?;
+        let width = row.own.shrunken_high? - row.own.shrunken_low?;
         Some(CarrierExcess {
-            kind: text(table, row, "kind").to_owned(),
+            kind: row.own.kind?,
             site: row.group.site.clone(),
-            excess: expected * (of("shrunken")? - 1.0),
+            excess: expected * (row.own.shrunken? - 1.0),
             se: expected * width / reach,
         })
     };
-    let rows = table.rows_of("kind+entity", "against-others");
-    let listed = rows.filter(|row| text(table, row, "carrier") == "yes" && row.is_firm());
-    listed.filter_map(excess).collect()
+    table.listed().filter_map(excess).collect()
 }

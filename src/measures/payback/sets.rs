@@ -4,7 +4,7 @@
 //! months in which the proposals work at the same time.
 
 use super::case::{Shares, purse};
-use super::flows::{FleetFlows, POOLS, SIGNS, Skipped};
+use super::flows::{FleetFlows, Purse, Skipped};
 use super::terms::Terms;
 use crate::stats::best_sets::Growing;
 use crate::stats::discounting::annuity;
@@ -42,10 +42,10 @@ pub struct Together {
 }
 
 fn spans(terms: &[Terms]) -> Vec<Span> {
-    let mut months: Vec<u32> = terms.iter().flat_map(|own| [own.start, own.end()]).collect();
+    let mut months: Vec<u32> = terms.iter().flat_map(|terms| [terms.start, terms.end()]).collect();
     months.sort_unstable();
     months.dedup();
-    let rate = terms.first().map_or(0.0, |own| own.rate);
+    let rate = terms.first().map_or(0.0, |terms| terms.rate);
     let span = |ends: &[u32]| {
         let (from, to) = (ends[0], ends[1]);
         Span { from, to, factor: annuity(rate, to - from, from) / 12.0 }
@@ -62,29 +62,30 @@ impl Together {
         skipped: &[Skipped],
     ) -> Together {
         let spans = spans(terms);
-        let mut places: Vec<usize> =
-            shares.iter().flat_map(|own| own.iter().map(|(place, _)| *place)).collect();
+        let mut places: Vec<usize> = shares.iter().flatten().map(|(place, _)| *place).collect();
         places.sort_unstable();
         places.dedup();
-        let mut worth_of = Vec::with_capacity(spans.len() * places.len() * POOLS);
+        let mut worth_of = Vec::with_capacity(spans.len() * places.len() * Purse::POOLS);
         for span in &spans {
             for place in &places {
-                let own = skipped.get(*place).copied().unwrap_or_default();
-                let purse = purse(flows, *place, &own);
-                worth_of.extend((0..POOLS).map(|at| SIGNS[at] * purse[at] * span.factor));
+                let skipped = skipped.get(*place).copied().unwrap_or_default();
+                let purse = purse(flows, *place, &skipped);
+                let signed = Purse::SIGNS.with(purse, |sign, money| sign * money * span.factor);
+                worth_of.extend(signed.values());
             }
         }
-        let cut = |(own, terms): (&Shares, &Terms)| -> Vec<Cut> {
+        let cut = |(shares, terms): (&Shares, &Terms)| -> Vec<Cut> {
             let mut cuts = Vec::new();
             for (number, span) in spans.iter().enumerate() {
                 if !(terms.start <= span.from && span.to <= terms.end()) {
                     continue;
                 }
-                for (place, shares) in own {
+                for (place, shares) in shares {
                     let Ok(place) = places.binary_search(place) else { continue };
-                    let first = (number * places.len() + place) * POOLS;
-                    let pools = shares.iter().enumerate().filter(|(_, share)| **share != 0.0);
-                    cuts.extend(pools.map(|(at, share)| Cut { at: first + at, share: *share }));
+                    let first = (number * places.len() + place) * Purse::POOLS;
+                    let pools = shares.values().into_iter().zip(first..);
+                    let touched = pools.filter(|(share, _)| *share != 0.0);
+                    cuts.extend(touched.map(|(share, at)| Cut { at, share }));
                 }
             }
             cuts
@@ -92,7 +93,10 @@ impl Together {
         Together {
             left: vec![1.0; worth_of.len()],
             cuts: shares.iter().zip(terms).map(cut).collect(),
-            costs: terms.iter().map(|own| own.outlay + own.running * own.factor()).collect(),
+            costs: terms
+                .iter()
+                .map(|terms| terms.outlay + terms.running * terms.factor())
+                .collect(),
             worth_of,
             worth: 0.0,
             before: Vec::new(),

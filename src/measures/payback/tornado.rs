@@ -1,19 +1,21 @@
 //! What the answer depends on: net present value with one uncertain number at a time at either end of its
 //! interval and all others at their means.
 
-use super::Asked;
+use super::asked::Asked;
 use super::case::{Case, saving};
-use super::flows::{FleetFlows, Skipped, pool};
+use super::declared::{By, InputUnit, Own, Quantity, Source, Table};
+use super::flows::{FleetFlows, Purse, Skipped};
+use super::input::Input;
 use super::valued::{Valued, mean};
-use crate::measures::table::{Table, Unit, Value};
+use crate::measures::results::Money;
 use crate::stats::Estimate;
 
 /// One bar.
 struct Bar {
     name: String,
-    source: &'static str,
-    /// Of its ends: `share`, `minor units`, or none.
-    unit: &'static str,
+    source: Source,
+    /// Of its ends.
+    unit: Option<InputUnit>,
     /// Ends of the input's interval.
     ends: (f64, f64),
     /// What the purchase is worth there.
@@ -24,14 +26,14 @@ struct Bar {
 pub fn tornado(
     flows: &FleetFlows,
     means: &[Skipped],
-    own: &Valued,
+    valued: &Valued,
     asked: &Asked,
     table: &mut Table,
 ) {
-    let usual = own.case.usual_shares(flows);
-    let base = own.terms.present_value(saving(flows, &usual, means).money);
-    let mut bars = own_inputs(flows, means, own);
-    bars.extend(shared_inputs(flows, means, own, base, asked));
+    let usual = valued.case.usual_shares(flows);
+    let base = valued.terms.present_value(saving(flows, &usual, means).money);
+    let mut bars = own_inputs(flows, means, valued);
+    bars.extend(shared_inputs(flows, means, valued, base, asked));
     let width = |bar: &Bar| (bar.worth.1 - bar.worth.0).abs();
     bars.sort_by(|a, b| width(b).total_cmp(&width(a)).then_with(|| a.name.cmp(&b.name)));
     for bar in bars {
@@ -42,95 +44,97 @@ pub fn tornado(
             low: Some(low.min(base)),
             high: Some(high.max(base)),
             level: asked.drawing.level,
-            n: own.savings.len() as f64,
+            n: valued.savings.len() as f64,
             events: 0,
             method: "one input at a time",
             warnings: Vec::new(),
         };
-        let values = [
-            ("input", Value::Text(bar.name)),
-            ("input_unit", Value::Text(bar.unit.to_owned())),
-            ("source", Value::Text(bar.source.to_owned())),
-            ("input_low", Some(bar.ends.0).into()),
-            ("input_high", Some(bar.ends.1).into()),
-            ("worth_at_low", Value::Money(bar.worth.0.round() as i64)),
-            ("worth_at_high", Value::Money(bar.worth.1.round() as i64)),
-        ];
-        let row = own.row("proposal+input", "tornado", Unit::Money, &estimate, &values, table);
-        table.rows.push(row);
+        let more = Own {
+            input: Some(bar.name),
+            input_unit: bar.unit,
+            source: Some(bar.source),
+            input_low: Some(bar.ends.0).filter(|end| end.is_finite()),
+            input_high: Some(bar.ends.1).filter(|end| end.is_finite()),
+            worth_at_low: Some(Money::rounded(bar.worth.0)),
+            worth_at_high: Some(Money::rounded(bar.worth.1)),
+            ..Own::default()
+        };
+        table.rows.push(valued.row(By::ProposalInput, Quantity::Tornado, &estimate, more));
     }
 }
 
 /// The numbers of its effects.
-fn own_inputs(flows: &FleetFlows, means: &[Skipped], own: &Valued) -> Vec<Bar> {
-    let case: &Case = &own.case;
-    let at = |number: usize, end: f64| {
-        let shares =
-            case.shares(flows, |other, input| if other == number { end } else { input.value });
-        own.terms.present_value(saving(flows, &shares, means).money)
+fn own_inputs(flows: &FleetFlows, means: &[Skipped], valued: &Valued) -> Vec<Bar> {
+    let case: &Case = &valued.case;
+    // Two effects may have inputs of one name: the one that is moved is told by where it stands.
+    let at = |moved: &Input, end: f64| {
+        let value = |input: &Input| if std::ptr::eq(input, moved) { end } else { input.value };
+        valued.terms.present_value(saving(flows, &case.shares(flows, value), means).money)
     };
-    let bar = |(number, input): (usize, &super::input::Input)| Bar {
+    let bar = |input: &Input| Bar {
         name: input.name.clone(),
         source: input.source,
         unit: input.unit,
         ends: (input.low, input.high),
-        worth: (at(number, input.low), at(number, input.high)),
+        worth: (at(input, input.low), at(input, input.high)),
     };
-    case.inputs().enumerate().filter(|(_, input)| !input.is_known()).map(bar).collect()
+    case.inputs().filter(|input| !input.is_known()).map(bar).collect()
 }
 
 /// What all proposals share: the ratio and the cost of faults of 5.5, and the looks.
 fn shared_inputs(
     flows: &FleetFlows,
     means: &[Skipped],
-    own: &Valued,
+    valued: &Valued,
     base: f64,
     asked: &Asked,
 ) -> Vec<Bar> {
-    let usual = own.case.usual_shares(flows);
-    let sum = |skipped: &[Skipped], pool: usize, of: fn(&Skipped) -> f64| -> f64 {
-        let part = |(place, shares): &(usize, super::flows::Purse)| {
-            shares[pool] * skipped.get(*place).map_or(0.0, of)
-        };
-        usual.iter().map(part).sum()
+    let usual = valued.case.usual_shares(flows);
+    // What all places give together, each by the share that is kept out of it.
+    let sum = |skipped: &[Skipped], of: &dyn Fn(&Purse, &Skipped) -> f64| -> f64 {
+        let none = Skipped::default();
+        let places = usual.iter();
+        places.map(|(place, shares)| of(shares, skipped.get(*place).unwrap_or(&none))).sum()
     };
-    let drawn = |pool: usize, of: fn(&Skipped) -> f64| -> Vec<f64> {
-        flows.skipped.iter().map(|skipped| sum(skipped, pool, of)).collect()
+    let cost = |shares: &Purse, skipped: &Skipped| shares.faults * skipped.cost;
+    let associated = |shares: &Purse, skipped: &Skipped| shares.faults * skipped.associated;
+    let looks = |shares: &Purse, skipped: &Skipped| shares.looks * skipped.looks;
+    let drawn = |of: &dyn Fn(&Purse, &Skipped) -> f64| -> Vec<f64> {
+        flows.skipped.iter().map(|skipped| sum(skipped, of)).collect()
     };
     let ends = |values: &[f64]| {
-        let found = mean(values, own.clusters, asked);
+        let found = mean(values, valued.clusters, asked);
         found.low.zip(found.high)
     };
-    let factor = own.terms.factor();
-    let costs = drawn(pool::FAULTS, |own| own.cost);
-    let associated = drawn(pool::FAULTS, |own| own.associated);
-    let usual_cost = sum(means, pool::FAULTS, |own| own.cost);
-    let usual_associated = sum(means, pool::FAULTS, |own| own.associated);
+    let factor = valued.terms.factor();
+    let (costs, associated_costs) = (drawn(&cost), drawn(&associated));
+    let (usual_cost, usual_associated) = (sum(means, &cost), sum(means, &associated));
     let mut bars = Vec::new();
-    let mut add =
-        |(name, unit): (&str, &'static str), ends: (f64, f64), gain: &dyn Fn(f64) -> f64| {
-            let worth = |end: f64| base + gain(end) * factor;
-            if ends.0 < ends.1 {
-                let (name, worth) = (name.to_owned(), (worth(ends.0), worth(ends.1)));
-                bars.push(Bar { name, source: "skipped cost", unit, ends, worth });
-            }
-        };
+    let mut add = |(name, unit): (&str, InputUnit), ends: (f64, f64), gain: &dyn Fn(f64) -> f64| {
+        let worth = |end: f64| base + gain(end) * factor;
+        if ends.0 < ends.1 {
+            let (name, worth) = (name.to_owned(), (worth(ends.0), worth(ends.1)));
+            let (source, unit) = (Source::SkippedCost, Some(unit));
+            bars.push(Bar { name, source, unit, ends, worth });
+        }
+    };
     let part = |(associated, cost): (&f64, &f64)| (*cost != 0.0).then(|| associated / cost);
-    let parts: Vec<f64> = associated.iter().zip(&costs).filter_map(part).collect();
+    let parts: Vec<f64> = associated_costs.iter().zip(&costs).filter_map(part).collect();
     if usual_cost != 0.0 {
         if let Some(ends) = ends(&parts) {
             let name = "share of the faults' cost that goes with skipping (rate ratio)";
-            add((name, "share"), ends, &|end| end * usual_cost - usual_associated);
+            add((name, InputUnit::Share), ends, &|end| end * usual_cost - usual_associated);
         }
         if let Some(ends) = ends(&costs) {
             let share = usual_associated / usual_cost;
             let name = "cost of faults after skipped looks a year";
-            add((name, "minor units"), ends, &|end| (end - usual_cost) * share);
+            add((name, InputUnit::Money), ends, &|end| (end - usual_cost) * share);
         }
     }
-    let looks = sum(means, pool::LOOKS, |own| own.looks);
-    if let Some(ends) = ends(&drawn(pool::LOOKS, |own| own.looks)) {
-        add(("cost of the added looks a year", "minor units"), ends, &|end| looks - end);
+    let usual_looks = sum(means, &looks);
+    if let Some(ends) = ends(&drawn(&looks)) {
+        let name = "cost of the added looks a year";
+        add((name, InputUnit::Money), ends, &|end| usual_looks - end);
     }
     bars
 }

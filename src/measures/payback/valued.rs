@@ -2,11 +2,12 @@
 
 use rayon::prelude::*;
 
-use super::Asked;
+use super::asked::Asked;
 use super::case::{Case, Saving, saving};
+use super::declared::{By, Own, Quantity, Row, Table};
 use super::flows::FleetFlows;
 use super::terms::Terms;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::{Group, Money, Unit};
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::discounting::equivalent_flow;
 use crate::stats::never::quantile_of_times;
@@ -20,9 +21,13 @@ const MINUTES: f64 = 60.0;
 
 /// A proposal with its draws.
 pub struct Valued<'a> {
+    /// What it changes.
     pub case: Case<'a>,
+    /// When its money flows.
     pub terms: Terms,
+    /// What it saves in a year, draw by draw.
     pub savings: Vec<Saving>,
+    /// Clusters that the draws rest on.
     pub clusters: u64,
 }
 
@@ -49,43 +54,39 @@ impl<'a> Valued<'a> {
     pub fn rows(&self, asked: &Asked, table: &mut Table) {
         let terms = self.terms;
         let factor = terms.factor();
-        let money = |of: &dyn Fn(&Saving) -> f64| self.estimate(asked, of);
-        let worth = money(&|own| terms.present_value(own.money));
-        let equal = |own: &Saving| {
-            let worth = terms.present_value(own.money);
+        let equal = |saved: &Saving| {
+            let worth = terms.present_value(saved.money);
             equivalent_flow(worth, terms.rate, terms.life).unwrap_or(0.0) * 12.0
         };
         let units = f64::from(self.case.proposal.units);
-        let price = |own: &Saving| (own.money - terms.running) * factor / units;
-        for (quantity, unit, estimate) in [
-            ("net-present-value", Unit::Money, worth),
-            ("break-even-price", Unit::Money, money(&price)),
-            ("saving-a-year", Unit::Money, money(&|own| own.money)),
-            ("equivalent-a-year", Unit::Money, money(&equal)),
-            ("faults-avoided-a-year", Unit::Count, money(&|own| own.faults)),
-            ("downtime-avoided-a-year", Unit::Hours, money(&|own| own.downtime_min / MINUTES)),
-        ] {
-            let row = self.row("proposal", quantity, unit, &estimate, &[], table);
-            table.rows.push(row);
-        }
-        let pays = self.pays_back(asked);
-        let pays = self.row("proposal", "pays-back", Unit::Share, &pays, &[], table);
-        table.rows.push(Row { method: "share of the draws, Wilson for their number", ..pays });
-        let month = self.payback_month(asked);
-        table.rows.push(self.row("proposal", "payback-month", Unit::Months, &month, &[], table));
+        let price = |saved: &Saving| (saved.money - terms.running) * factor / units;
+        let of_draws = |of: &dyn Fn(&Saving) -> f64| self.estimate(asked, of);
+        let mut add = |quantity: Quantity, estimate: Estimate| {
+            table.rows.push(self.row(By::Proposal, quantity, &estimate, Own::default()));
+        };
+        let worth = of_draws(&|saved| terms.present_value(saved.money));
+        add(Quantity::NetPresentValue, worth);
+        add(Quantity::BreakEvenPrice, of_draws(&price));
+        add(Quantity::Saving, of_draws(&|saved| saved.money));
+        add(Quantity::Equivalent, of_draws(&equal));
+        add(Quantity::FaultsAvoided, of_draws(&|saved| saved.faults));
+        add(Quantity::DowntimeAvoided, of_draws(&|saved| saved.downtime_min / MINUTES));
+        let method = "share of the draws, Wilson for their number";
+        add(Quantity::PaysBack, Estimate { method, ..self.pays_back(asked) });
+        add(Quantity::PaybackMonth, self.payback_month(asked));
         self.curve(asked, table);
     }
 
     /// Share of the draws that pay back within the life; the interval is of the number of draws alone.
     fn pays_back(&self, asked: &Asked) -> Estimate {
-        let paid = self.savings.iter().filter(|own| self.terms.present_value(own.money) >= 0.0);
+        let paid = self.savings.iter().filter(|saved| self.terms.present_value(saved.money) >= 0.0);
         wilson(paid.count() as f64, self.savings.len() as f64, asked.drawing.level)
     }
 
     /// Median of the months, a draw that never pays back counting as later than any.
     fn payback_month(&self, asked: &Asked) -> Estimate {
         let months: Vec<Option<f64>> =
-            self.savings.iter().map(|own| self.terms.payback_month(own.money)).collect();
+            self.savings.iter().map(|saved| self.terms.payback_month(saved.money)).collect();
         let tail = (1.0 - asked.drawing.level) / 2.0;
         let at = |share: f64| quantile_of_times(&months, share);
         Estimate {
@@ -102,51 +103,47 @@ impl<'a> Valued<'a> {
 
     /// Discounted cash over the months.
     fn curve(&self, asked: &Asked, table: &mut Table) {
-        let saved = self.estimate(asked, |own| own.money);
+        let saved = self.estimate(asked, |saved| saved.money);
         let end = self.terms.end();
         let step = end.div_ceil(MOST_POINTS).max(1);
         let months = (0..end).step_by(step as usize).chain([end]);
         for month in months {
-            let at = |saving: Option<f64>| saving.map(|own| self.terms.cash(own, month));
+            let at = |saving: Option<f64>| saving.map(|saved| self.terms.cash(saved, month));
             let cash = Estimate {
                 value: at(saved.value),
                 low: at(saved.low),
                 high: at(saved.high),
                 ..saved.clone()
             };
-            let own = [("month", Value::Count(month.into()))];
-            let row = self.row("proposal+month", "cash", Unit::Money, &cash, &own, table);
-            table.rows.push(row);
+            let own = Own { month: Some(month), ..Own::default() };
+            table.rows.push(self.row(By::ProposalMonth, Quantity::Cash, &cash, own));
         }
     }
 
-    /// A row of this proposal.
-    pub fn row(
-        &self,
-        by: &'static str,
-        quantity: &'static str,
-        unit: Unit,
-        estimate: &Estimate,
-        own: &[(&str, Value)],
-        table: &Table,
-    ) -> Row {
+    /// A row of this proposal, with what it says besides.
+    pub fn row(&self, by: By, quantity: Quantity, estimate: &Estimate, own: Own) -> Row {
         let proposal = self.case.proposal;
-        let mut values = vec![
-            ("proposal", Value::Text(proposal.name.clone())),
-            ("price", Value::Money(self.terms.outlay.round() as i64)),
-            ("units", Value::Count(proposal.units.into())),
-            ("life_months", Value::Count(proposal.life_months.into())),
-        ];
-        values.extend(own.iter().cloned());
-        let mut row = Row::of(by, Group::default(), quantity, unit, estimate);
-        row.events = None;
-        if unit == Unit::Money {
-            for value in [&mut row.estimate, &mut row.low, &mut row.high] {
-                *value = value.map(f64::round);
-            }
-        }
-        row.with(table.fill(&values)).flagged(self.case.flags.iter().copied())
+        let own = Own {
+            proposal: Some(proposal.name.clone()),
+            price: Some(Money::rounded(self.terms.outlay)),
+            units: Some(proposal.units),
+            life_months: Some(proposal.life_months),
+            ..own
+        };
+        let row = Row::of(by, Group::default(), quantity, estimate, own);
+        whole(row).flagged(self.case.flags.iter().copied())
     }
+}
+
+/// A row of draws: it counts no events, and its money is whole minor units.
+pub fn whole(mut row: Row) -> Row {
+    row.events = None;
+    if row.unit() == Unit::Money {
+        for value in [&mut row.estimate, &mut row.low, &mut row.high] {
+            *value = value.map(f64::round);
+        }
+    }
+    row
 }
 
 /// Mean of draws with the interval of their percentiles, no narrower than so few clusters allow.

@@ -8,6 +8,13 @@ use super::words::{Described, Word};
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Money(pub i64);
 
+impl Money {
+    /// Of an amount in minor units, to the nearest whole one.
+    pub fn rounded(amount: f64) -> Money {
+        Money(amount.round() as i64)
+    }
+}
+
 /// How a column's values are kept in files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kept {
@@ -160,6 +167,19 @@ impl Held for Money {
 
     fn cell(&self) -> Option<i64> {
         Some(self.0)
+    }
+}
+
+impl Held for bool {
+    type Cell = String;
+    const UNIT: Option<Unit> = Some(Unit::Word);
+    const WORDS: &'static [Described] = &[
+        Described { word: "no", doc: "It is not so." },
+        Described { word: "yes", doc: "It is so." },
+    ];
+
+    fn cell(&self) -> Option<String> {
+        Some(Self::WORDS[usize::from(*self)].word.to_owned())
     }
 }
 

@@ -11,7 +11,8 @@
 //!    model, and `measures::first_pass` of a room. Every table, quantity and column has one sentence that ends in a point: the dictionary prints it.
 //! 2. A quantity names its unit in brackets, so a row has none: `row.unit()`. One word has one unit within a table.
 //! 3. A column is plain Rust: `f64`, `i64`, `u64`, `u32` with its unit in brackets (`hazard: Option<f64> [Share]`),
-//!    `Money`, `String`, or a closed list of words declared with `words!`. What only some rows say is an `Option`.
+//!    `Money`, `String`, `bool` (yes or no), or a closed list of words declared with `words!`. What only some rows say is an
+//!    `Option`.
 //! 4. It defines `NAME`, `By`, `Quantity`, `Own`, `Row`, `Table` in that module: `pub mod <question>;` in `measures/mod.rs`,
 //!    `pub <question>: <question>::Table` in `Review`, and the arm of the table in `tests/suite/printed.rs` goes.
 //! 5. Rows are made by `Row::of(by, group, quantity, &estimate, own)`, `Row::figure(..)` and `Row::count(..)`, with

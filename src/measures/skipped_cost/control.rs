@@ -5,13 +5,11 @@
 //! few, and the normal one finds differences in a single fault. A control without a fault on
 //! either side is no test.
 
+use super::declared::Exposure;
 use super::strata::{FollowUp, Within};
 use crate::derive::Definition;
 use crate::stats::benjamini_hochberg;
 use crate::stats::binomial_sum::exact_p;
-
-/// Place of the control in `Definition::ALL`.
-const CONTROL: usize = Definition::ALL.len() - 1;
 
 /// What the controls of one family came to, in the order of its cells.
 pub struct Controls {
@@ -21,8 +19,9 @@ pub struct Controls {
 
 impl Controls {
     /// Of these cells; a q value of at most `1 - level` is a difference.
-    pub fn of(follow_up: &FollowUp, cells: &[Within], exposed: &[&str], level: f64) -> Controls {
-        let test = |within: &Within| exact_p(&follow_up.strata(within, exposed, CONTROL));
+    pub fn of(follow_up: &FollowUp, cells: &[Within], exposure: Exposure, level: f64) -> Controls {
+        let test =
+            |within: &Within| exact_p(&follow_up.strata(within, exposure, Definition::Control));
         let tests: Vec<Option<f64>> = cells.iter().map(test).collect();
         let p: Vec<f64> = tests.iter().copied().flatten().collect();
         let mut adjusted = benjamini_hochberg(&p).into_iter();

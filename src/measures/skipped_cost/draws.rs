@@ -10,8 +10,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
+use super::declared::{By, Exposure};
 use super::look_price::LookPrices;
-use super::site_weeks::{SiteWeeks, key};
+use super::places::{Key, key};
+use super::site_weeks::SiteWeeks;
 use crate::stats::PersonTime;
 use crate::stats::bootstrap::{poisson_weight, uniform};
 use crate::stats::quantile::upper_normal_quantile;
@@ -44,7 +46,7 @@ impl Money {
     }
 }
 
-/// Money of one cluster in one cell.
+/// Money of one cluster in one cell, minor units, and its faults.
 #[derive(Clone, Copy, Default)]
 struct Purse {
     cost: f64,
@@ -76,15 +78,16 @@ impl DrawnCell {
     /// The money of the cells of a grouping, by the places of their groups.
     pub fn by_group(
         site_weeks: &SiteWeeks,
-        columns: &[&str],
-        exposed: &[&str],
+        by: By,
+        exposure: Exposure,
         prices: &LookPrices,
-    ) -> BTreeMap<[Option<u32>; 3], DrawnCell> {
-        let mut found: BTreeMap<[Option<u32>; 3], Found> = BTreeMap::new();
+    ) -> BTreeMap<Key, DrawnCell> {
+        let places = &site_weeks.places;
+        let mut found: BTreeMap<Key, Found> = BTreeMap::new();
         let mut priced: BTreeMap<(u32, u32), f64> = BTreeMap::new();
         for line in &site_weeks.lines {
-            let Some(is_exposed) = line.side(exposed) else { continue };
-            let cell = found.entry(key(line.place, columns)).or_default();
+            let Some(is_exposed) = exposure.side(line.coverage) else { continue };
+            let cell = found.entry(key(line.place, by)).or_default();
             cell.clusters.insert(line.cluster);
             if is_exposed && (line.cost != 0 || line.unseen_ends != 0 || line.faults != 0) {
                 let purse = cell.purses.entry(line.cluster).or_default();
@@ -93,7 +96,7 @@ impl DrawnCell {
                 let [_, stage, family] = line.place;
                 let price = priced
                     .entry((stage, family))
-                    .or_insert_with(|| site_weeks.price(prices, stage, family));
+                    .or_insert_with(|| prices.price(places.stage(stage), places.family(family)));
                 purse.looks += line.unseen_ends as f64 * *price;
             }
         }
@@ -106,7 +109,7 @@ impl DrawnCell {
     }
 
     /// With the reported ratio of its rows; none where there is none. Without a `prior` to come the
-    /// replicates go by the shift from the rows' own estimate.
+    /// replicates go by the shift from the estimate of the rows alone.
     pub fn with_ratio(&mut self, rows: &[StratifiedRow], ratio: Option<f64>, prior: bool) {
         let Some(log) = ratio.map(f64::ln).filter(|log| log.is_finite()) else { return };
         let (strata, _) = cluster_scores(rows, log);

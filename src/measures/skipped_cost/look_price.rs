@@ -2,32 +2,17 @@
 
 use std::collections::BTreeMap;
 
+use crate::by;
 use crate::derive::DeriveError;
+use crate::derive::counts::{Family, Row as _, Stage, VisitRow, Visits, visits};
 use crate::measures::evidence::Evidence;
 use crate::settings::Costs;
-
-/// Routine visits of one stage and family.
-#[derive(Clone, Copy, Debug, Default)]
-struct Routine {
-    looks: i64,
-    cleanings: i64,
-    rejects: i64,
-}
-
-impl Routine {
-    fn with(self, other: Routine) -> Routine {
-        Routine {
-            looks: self.looks + other.looks,
-            cleanings: self.cleanings + other.cleanings,
-            rejects: self.rejects + other.rejects,
-        }
-    }
-}
 
 /// Prices of a look by stage and family.
 pub struct LookPrices<'a> {
     costs: &'a Costs,
-    routine: BTreeMap<(String, String), Routine>,
+    /// Routine visits by stage and family.
+    routine: BTreeMap<(String, String), visits::Row>,
 }
 
 impl<'a> LookPrices<'a> {
@@ -36,19 +21,13 @@ impl<'a> LookPrices<'a> {
     /// # Errors
     /// A count table that cannot be grouped: a fault of the program.
     pub fn of(evidence: &Evidence<'a>) -> Result<Self, DeriveError> {
-        let only = evidence.look_back().with("row", &["routine"]);
-        let cells = evidence.cells(
-            "visits",
-            &only,
-            &["stage", "family"],
-            &["looks", "cleanings", "rejects"],
-        )?;
-        let routine = cells.into_iter().map(|cell| {
-            let [looks, cleanings, rejects] = std::array::from_fn(|at| cell.sums[at]);
-            let [stage, family] = std::array::from_fn(|at| cell.group[at].clone());
-            ((stage, family), Routine { looks, cleanings, rejects })
-        });
-        Ok(LookPrices { costs: evidence.costs(), routine: routine.collect() })
+        let rows = evidence.looked_back().with([VisitRow::Routine]);
+        let mut routine = BTreeMap::new();
+        for group in evidence.groups::<Visits>(&rows, &by!(Stage, Family))? {
+            let [stage, family] = [0, 1].map(|at| group.words[at].clone());
+            routine.insert((stage, family), group.counts);
+        }
+        Ok(LookPrices { costs: evidence.costs(), routine })
     }
 
     /// Minor units of one look at this stage and family: its minutes, and the cleanings and
@@ -56,13 +35,13 @@ impl<'a> LookPrices<'a> {
     /// none).
     pub fn price(&self, stage: &str, family: &str) -> f64 {
         let of = |wanted: &dyn Fn(&(String, String)) -> bool| {
-            self.routine
-                .iter()
-                .filter(|(key, _)| wanted(key))
-                .fold(Routine::default(), |sum, (_, own)| sum.with(*own))
+            let mut sum = visits::Row::default();
+            let rows = self.routine.iter().filter(|(key, _)| wanted(key));
+            rows.for_each(|(_, row)| sum.add(row));
+            sum
         };
-        let cell = of(&|(own_stage, own_family)| own_stage == stage && own_family == family);
-        let at_stage = || of(&|(own_stage, _)| own_stage == stage);
+        let cell = of(&|(at_stage, of_family)| at_stage == stage && of_family == family);
+        let at_stage = || of(&|(at_stage, _)| at_stage == stage);
         let all = || of(&|_| true);
         let seen = [cell, at_stage(), all()].into_iter().find(|routine| routine.looks > 0);
         let per_look = |count: i64, looks: i64| count as f64 / looks as f64;

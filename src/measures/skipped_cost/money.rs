@@ -2,44 +2,56 @@
 //! cost, and the difference, with intervals that hold the scatter of counts, costs and ratios.
 
 use super::control::Controls;
+use super::declared::{By, Exposure, Faults, Own, Quantity, Row, Table};
 use super::draws::{DrawnCell, Money, REPLICATES, draw};
 use super::look_price::LookPrices;
 use super::opinions::{Opinions, opinions};
+use super::places::Key;
 use super::rank::{Saving, rank};
-use super::ratio::{FAULTS, is_thin, text};
+use super::ratio::{faults_of, is_thin};
 use super::site_weeks::SiteWeeks;
-use super::strata::{EXPOSURES, Exposed, FollowUp, Within};
-use crate::measures::evidence::{Evidence, Grouping};
+use super::strata::{Exposed, FollowUp, Within};
+use crate::derive::Definition;
+use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::{self, Group};
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::{CellPosterior, Estimate, PersonTime, exposed_fraction, random_effects};
 
 /// What money is reckoned from.
 pub struct Books<'a> {
+    /// Count tables and settings.
     pub evidence: &'a Evidence<'a>,
+    /// Follow-up by stratum.
     pub follow_up: FollowUp,
+    /// Follow-up by stratum and cluster.
     pub site_weeks: SiteWeeks,
+    /// What a look costs.
     pub prices: LookPrices<'a>,
 }
 
 impl Books<'_> {
     /// The fleet's ratio of linked faults for an exposure, of matings not after a fault.
-    pub fn opinions(&self, exposed: &[&str]) -> Opinions {
-        let strata = self.follow_up.strata(&Within::default(), exposed, FAULTS[0].1);
-        let rows = self.site_weeks.by_group(&[], exposed).remove(&[None; 3]).unwrap_or_default();
+    pub fn opinions(&self, exposure: Exposure) -> Opinions {
+        let strata = self.linked(&Within::default(), exposure);
+        let mut rows = self.site_weeks.by_group(By::Fleet, exposure);
+        let rows = rows.remove(&Key::default()).unwrap_or_default();
         opinions(&strata, &rows, self.evidence.rules().level)
     }
 
+    /// The strata of linked faults.
+    fn linked(&self, within: &Within, exposure: Exposure) -> Vec<PersonTime> {
+        self.follow_up.strata(within, exposure, Definition::Linked)
+    }
+
     /// What the exposed matings of a cell came to, and what looking at their ends would have cost.
-    fn exposed(&self, within: &Within, exposed: &[&str]) -> (Exposed, f64) {
+    fn exposed(&self, within: &Within, exposure: Exposure) -> (Exposed, f64) {
         let (mut total, mut looks) = (Exposed::default(), 0.0);
-        for ((stage, family), own) in self.follow_up.exposed(within, exposed) {
-            total.matings += own.matings;
-            total.unseen_ends += own.unseen_ends;
-            total.faults += own.faults;
-            total.cost = total.cost.saturating_add(own.cost);
-            looks += own.unseen_ends as f64 * self.prices.price(stage, family);
+        let places = &self.follow_up.places;
+        for ([stage, family], exposed) in self.follow_up.exposed(within, exposure) {
+            total.add(exposed);
+            let price = self.prices.price(places.stage(stage), places.family(family));
+            looks += exposed.unseen_ends as f64 * price;
         }
         (total, looks)
     }
@@ -47,9 +59,9 @@ impl Books<'_> {
 
 /// What goes into one row of money.
 struct Account<'a> {
-    by: &'static str,
+    by: By,
     group: &'a Group,
-    exposure: (&'static str, &'static [&'static str]),
+    exposure: Exposure,
     ratio: &'a Estimate,
     /// Share of the exposed faults' cost that goes with the exposure.
     share: Option<f64>,
@@ -73,14 +85,10 @@ fn interval(
     expanded_percentile(resampled, &draws, books.evidence.rules().level)
 }
 
-fn money(value: Option<f64>) -> Value {
-    value.map_or(Value::Missing, |value| Value::Money(value.round() as i64))
-}
-
 /// The rows of an account: what is associated, and the net saving.
-fn account_rows(books: &Books, account: &Account, table: &Table) -> [Row; 2] {
+fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
     let within = Within { group: account.group.clone(), after_fault: false };
-    let (total, looks) = books.exposed(&within, account.exposure.1);
+    let (total, looks) = books.exposed(&within, account.exposure);
     let value = match total.cost {
         0 => Some(0.0),
         cost => account.share.map(|share| share * cost as f64),
@@ -95,69 +103,68 @@ fn account_rows(books: &Books, account: &Account, table: &Table) -> [Row; 2] {
             (estimate.low, estimate.high) = (None, None);
         }
     }
-    let values = values(account, &total, &attributable, looks);
+    let own = columns(account, &total, &attributable, looks);
     let row = |quantity, estimate: &Estimate| {
-        let group = account.group.clone();
-        let mut row = Row::of(account.by, group, quantity, Unit::Money, estimate);
+        let mut row = Row::of(account.by, account.group.clone(), quantity, estimate, own.clone());
         (row.n, row.events) = (total.matings as f64, Some(total.faults));
         for value in [&mut row.estimate, &mut row.low, &mut row.high] {
             *value = value.map(f64::round);
         }
-        row.with(table.fill(&values))
-            .flagged(is_thin(account.strata).then_some(Flag::Thin))
+        row.flagged(is_thin(account.strata).then_some(Flag::Thin))
             .flagged(account.confounded.then_some(Flag::Confounded))
             .flagged(books.evidence.guessed_cover(account.group.site.as_deref()))
     };
-    let quantity = if account.exposure.0 == "skipped" { "net-saving" } else { "net-saving-alone" };
-    [row("attributable-cost", &attributable), row(quantity, &saving)]
+    let quantity = if account.exposure == Exposure::Skipped {
+        Quantity::NetSaving
+    } else {
+        Quantity::NetSavingAlone
+    };
+    [row(Quantity::AttributableCost, &attributable), row(quantity, &saving)]
 }
 
-/// The own values of both rows.
-fn values(
-    account: &Account,
-    total: &Exposed,
-    attributable: &Estimate,
-    looks: f64,
-) -> [(&'static str, Value); 15] {
-    let both: u64 = account.strata.iter().map(|stratum| stratum.d0).sum();
-    [
-        ("exposure", text(account.exposure.0)),
-        ("faults", text("linked")),
-        ("after_fault", text("no")),
-        ("ratio", account.ratio.value.into()),
-        ("ratio_low", account.ratio.low.into()),
-        ("ratio_high", account.ratio.high.into()),
-        ("clusters", Value::Count(account.clusters as i64)),
-        ("faults_skipped", Value::Count(total.faults)),
-        ("faults_both", Value::Count(both as i64)),
-        ("matings_skipped", Value::Count(total.matings)),
-        ("fault_cost", Value::Money(total.cost)),
-        ("attributable", money(attributable.value)),
-        ("attributable_low", money(attributable.low)),
-        ("attributable_high", money(attributable.high)),
-        ("look_cost", Value::Money(looks.round() as i64)),
-    ]
+/// What both rows say.
+fn columns(account: &Account, total: &Exposed, attributable: &Estimate, looks: f64) -> Own {
+    let money = |value: Option<f64>| value.map(results::Money::rounded);
+    let [_, both] = faults_of(account.strata);
+    Own {
+        exposure: Some(account.exposure),
+        faults: Some(Faults::Linked),
+        after_fault: Some(false),
+        ratio: account.ratio.value,
+        ratio_low: account.ratio.low,
+        ratio_high: account.ratio.high,
+        clusters: Some(account.clusters),
+        faults_skipped: Some(total.faults),
+        faults_both: Some(both),
+        matings_skipped: Some(total.matings),
+        fault_cost: Some(results::Money(total.cost)),
+        attributable: money(attributable.value),
+        attributable_low: money(attributable.low),
+        attributable_high: money(attributable.high),
+        look_cost: money(Some(looks)),
+        ..Own::default()
+    }
 }
 
 /// The whole fleet, by the overall ratio: skipped, one and none each alone, and what is associated
 /// with matings made despite a failing look.
 pub fn fleet_money(books: &Books, table: &mut Table) {
     let level = books.evidence.rules().level;
-    for exposure in EXPOSURES {
-        let found = books.opinions(exposure.1);
-        let strata = books.follow_up.strata(&Within::default(), exposure.1, FAULTS[0].1);
-        let key = [None; 3];
-        let mut cells = DrawnCell::by_group(&books.site_weeks, &[], exposure.1, &books.prices);
+    for exposure in Exposure::ALL.iter().copied() {
+        let found = books.opinions(exposure);
+        let strata = books.linked(&Within::default(), exposure);
+        let key = Key::default();
+        let mut cells = DrawnCell::by_group(&books.site_weeks, By::Fleet, exposure, &books.prices);
         let Some(cell) = cells.get_mut(&key) else { continue };
-        let rows = books.site_weeks.by_group(&[], exposure.1);
-        let own = rows.get(&key).map_or(&[][..], Vec::as_slice);
-        cell.with_ratio(own, found.headline.value, false);
+        let rows = books.site_weeks.by_group(By::Fleet, exposure);
+        let rows = rows.get(&key).map_or(&[][..], Vec::as_slice);
+        cell.with_ratio(rows, found.headline.value, false);
         let seed = books.evidence.rules().seed;
         let draws = draw(&[cell], &books.site_weeks.clusters, None, (seed, REPLICATES));
         let draws: Vec<Money> = draws.into_iter().flatten().collect();
-        let control = Controls::of(&books.follow_up, &[Within::default()], exposure.1, level);
+        let control = Controls::of(&books.follow_up, &[Within::default()], exposure, level);
         let account = Account {
-            by: "fleet",
+            by: By::Fleet,
             group: &Group::default(),
             exposure,
             ratio: &found.headline,
@@ -167,39 +174,36 @@ pub fn fleet_money(books: &Books, table: &mut Table) {
             clusters: cell.clusters,
             confounded: control.is_confounded(0),
         };
-        let [attributable, saving] = account_rows(books, &account, table);
+        let [attributable, saving] = account_rows(books, &account);
         table.rows.push(attributable);
         // A look would have changed nothing of a mating made despite a failing one: its looks are no
         // saving.
-        if exposure.0 != "despite-fail" {
+        if exposure != Exposure::DespiteFail {
             table.rows.push(saving);
         }
     }
 }
 
 /// Cells with the integrated random effects, ranked by net saving; flagged ones below, unranked.
-pub fn cell_savings(books: &Books, (by, columns): &Grouping, groups: &[Group], table: &mut Table) {
+pub fn cell_savings(books: &Books, by: By, groups: &[Group], table: &mut Table) {
     let rules = books.evidence.rules();
-    let exposure = EXPOSURES[0];
+    let exposure = Exposure::Skipped;
     let within = |group: &Group| Within { group: group.clone(), after_fault: false };
     let cells: Vec<Within> = groups.iter().map(within).collect();
-    let strata: Vec<Vec<PersonTime>> = cells
-        .iter()
-        .map(|within| books.follow_up.strata(within, exposure.1, FAULTS[0].1))
-        .collect();
+    let strata: Vec<Vec<PersonTime>> =
+        cells.iter().map(|within| books.linked(within, exposure)).collect();
     let posterior = random_effects(&strata, rules.ratio_spread, rules.level);
-    let controls = Controls::of(&books.follow_up, &cells, exposure.1, rules.level);
-    let mut drawn = DrawnCell::by_group(&books.site_weeks, columns, exposure.1, &books.prices);
-    let rows = books.site_weeks.by_group(columns, exposure.1);
-    let keys: Vec<[Option<u32>; 3]> =
-        groups.iter().map(|group| books.site_weeks.place(group)).collect();
+    let controls = Controls::of(&books.follow_up, &cells, exposure, rules.level);
+    let mut drawn = DrawnCell::by_group(&books.site_weeks, by, exposure, &books.prices);
+    let rows = books.site_weeks.by_group(by, exposure);
+    let keys: Vec<Key> = groups.iter().map(|group| books.site_weeks.places.key(group)).collect();
     for (key, cell) in keys.iter().zip(&posterior.cells) {
-        let own = rows.get(key).map_or(&[][..], Vec::as_slice);
-        drawn.entry(*key).or_default().with_ratio(own, cell.ratio.value, true);
+        let rows = rows.get(key).map_or(&[][..], Vec::as_slice);
+        drawn.entry(*key).or_default().with_ratio(rows, cell.ratio.value, true);
     }
-    let own: Vec<&DrawnCell> = keys.iter().filter_map(|key| drawn.get(key)).collect();
+    let drawn: Vec<&DrawnCell> = keys.iter().filter_map(|key| drawn.get(key)).collect();
     let often = (rules.seed, REPLICATES);
-    let draws = draw(&own, &books.site_weeks.clusters, Some(&posterior), often);
+    let draws = draw(&drawn, &books.site_weeks.clusters, Some(&posterior), often);
     let saving = |(place, cell): (usize, &CellPosterior)| {
         let draws: Vec<Money> = draws.iter().map(|cells| cells[place]).collect();
         let account = Account {
@@ -210,13 +214,17 @@ pub fn cell_savings(books: &Books, (by, columns): &Grouping, groups: &[Group], t
             share: cell.attributable.value,
             strata: &strata[place],
             draws: &draws,
-            clusters: own[place].clusters,
+            clusters: drawn[place].clusters,
             confounded: controls.is_confounded(place),
         };
-        let [_, row] = account_rows(books, &account, table);
+        let [_, row] = account_rows(books, &account);
         let row = row.flagged(cell.borrowed.then_some(Flag::Borrowed));
         Saving { row, draws: draws.iter().map(Money::net).collect() }
     };
-    let savings: Vec<Saving> = posterior.cells.iter().enumerate().map(saving).collect();
-    table.rows.extend(rank(savings, table.own));
+    let savings: Vec<Saving<Row>> = posterior.cells.iter().enumerate().map(saving).collect();
+    table.rows.extend(rank(savings, |row, standing| {
+        row.own.rank = Some(standing.rank);
+        row.own.running_share = standing.running_share;
+        row.own.top_three = standing.top_three;
+    }));
 }

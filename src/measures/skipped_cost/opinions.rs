@@ -7,6 +7,7 @@ use crate::stats::{Estimate, PersonTime, mantel_haenszel};
 
 /// Both opinions, the leading one first.
 pub struct Opinions {
+    /// The ratio that leads.
     pub headline: Estimate,
     /// Two-sided p value of a ratio of 1, of the headline.
     pub p: Option<f64>,
@@ -17,10 +18,10 @@ pub struct Opinions {
     /// Scatter of site-weeks over that of chance.
     pub dispersion: Option<f64>,
     /// Clusters of the regression.
-    pub clusters: Option<i64>,
+    pub clusters: Option<u64>,
     /// Whether the regression leads.
     pub by_regression: bool,
-    /// How many times wider the headline's interval is than the model's own.
+    /// How many times wider the headline's interval is than that of the model alone.
     pub widening: f64,
 }
 
@@ -30,7 +31,7 @@ pub fn opinions(strata: &[PersonTime], rows: &[StratifiedRow], level: f64) -> Op
     let fit = stratified_poisson(rows, level);
     let by_regression = leads(&fit);
     let known = fit.log_ratio.is_some();
-    let (dispersion, clusters) = (fit.sparse_dispersion, known.then_some(fit.clusters as i64));
+    let (dispersion, clusters) = (fit.sparse_dispersion, known.then_some(fit.clusters as u64));
     let widening = if by_regression { widening(&fit, level) } else { 1.0 };
     let (headline, p, second) = if by_regression {
         (fit.ratio, fit.p, Some((common.ratio, Some(common.test.p))))

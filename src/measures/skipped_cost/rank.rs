@@ -1,47 +1,51 @@
 //! Places in the order of what they would save, and how sure the first three are of their place.
 
-use crate::measures::table::{Row, Value};
+use crate::measures::results::AnyRow;
 
 /// Places that count as the top.
 const TOP: usize = 3;
 
-/// A row of money with its replicates.
-pub struct Saving {
-    pub row: Row,
+/// A row of money, of any table, with its replicates.
+pub struct Saving<R> {
+    /// What is ranked: by its estimate, and only where it is firm.
+    pub row: R,
     /// Net saving by replicate; none where it has no ratio.
     pub draws: Vec<Option<f64>>,
 }
 
-/// The rows, firm ones ranked by net saving with running shares and the probability of being among
-/// the top three; the rest below, unranked. `own` names the columns.
-pub fn rank(mut savings: Vec<Saving>, own: &[&str]) -> Vec<Row> {
-    let net = |saving: &Saving| saving.row.estimate.unwrap_or(f64::NEG_INFINITY);
+/// Where a firm row stands among the others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Standing {
+    /// 1 for the largest saving.
+    pub rank: i64,
+    /// Share of all gains that this row and those above it have; none where nobody gains.
+    pub running_share: Option<f64>,
+    /// Share of its replicates in which it is among the first three; none where it has none.
+    pub top_three: Option<f64>,
+}
+
+/// The rows: firm ones in the order of their savings, each given to `stand` with where it stands; the rest
+/// below, unranked.
+pub fn rank<R: AnyRow>(mut savings: Vec<Saving<R>>, stand: impl Fn(&mut R, Standing)) -> Vec<R> {
+    let estimate = |saving: &Saving<R>| saving.row.leading().estimate;
+    let net = |saving: &Saving<R>| estimate(saving).unwrap_or(f64::NEG_INFINITY);
     savings.sort_by(|a, b| b.row.is_firm().cmp(&a.row.is_firm()).then(net(b).total_cmp(&net(a))));
     let firm = savings.iter().filter(|saving| saving.row.is_firm()).count();
     let top = top_shares(&savings[..firm]);
-    let gains = |saving: &Saving| saving.row.estimate.unwrap_or(0.0).max(0.0);
+    let gains = |saving: &Saving<R>| estimate(saving).unwrap_or(0.0).max(0.0);
     let total: f64 = savings[..firm].iter().map(gains).sum();
     let mut running = 0.0;
-    for ((rank, saving), top) in (1..).zip(&mut savings[..firm]).zip(top) {
+    for ((rank, saving), top_three) in (1..).zip(&mut savings[..firm]).zip(top) {
         running += gains(saving);
-        let share = (total > 0.0).then(|| running / total);
-        let values = [
-            ("rank", Value::Count(rank)),
-            ("running_share", share.into()),
-            ("top_three", top.into()),
-        ];
-        for (name, value) in values {
-            if let Some(place) = own.iter().position(|own| *own == name) {
-                saving.row.own[place] = value;
-            }
-        }
+        let running_share = (total > 0.0).then(|| running / total);
+        stand(&mut saving.row, Standing { rank, running_share, top_three });
     }
     savings.into_iter().map(|saving| saving.row).collect()
 }
 
 /// Share of the replicates in which each is among the top three; those without a figure are no
 /// replicates of it.
-fn top_shares(savings: &[Saving]) -> Vec<Option<f64>> {
+fn top_shares<R>(savings: &[Saving<R>]) -> Vec<Option<f64>> {
     let replicates = savings.iter().map(|saving| saving.draws.len()).max().unwrap_or(0);
     let mut times = vec![0u32; savings.len()];
     for replicate in 0..replicates {
@@ -58,7 +62,7 @@ fn top_shares(savings: &[Saving]) -> Vec<Option<f64>> {
             times[place] += 1;
         }
     }
-    let share = |(times, saving): (u32, &Saving)| {
+    let share = |(times, saving): (u32, &Saving<R>)| {
         let known = saving.draws.iter().flatten().count();
         (known > 0).then(|| f64::from(times) / known as f64)
     };

@@ -4,24 +4,21 @@
 use std::collections::BTreeMap;
 
 use super::control::Controls;
+use super::declared::{By, Exposure, Faults, Own, Quantity, Row, Table};
 use super::opinions::{Opinions, opinions};
+use super::places::Key;
 use super::site_weeks::SiteWeeks;
-use super::strata::{EXPOSURES, FollowUp, Within};
+use super::strata::{FollowUp, Within};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::Group;
 use crate::stats::evalue::e_values;
+use crate::stats::mantel_haenszel::ChiSquare;
 use crate::stats::stratified_poisson::StratifiedRow;
 use crate::stats::{Estimate, PersonTime};
 
-/// Definitions of a fault that rows are given for, with their places in `Definition::ALL`.
-pub const FAULTS: [(&str, usize); 3] = [("linked", 0), ("any", 3), ("control", 4)];
+/// Fewest events that either side of a ratio must expect.
 const LEAST_EXPECTED: f64 = 5.0;
-
-/// A text among a row's own values.
-pub fn text(word: &str) -> Value {
-    Value::Text(word.to_owned())
-}
 
 /// Whether either side of a ratio expects fewer than five events, were the rates equal.
 pub fn is_thin(strata: &[PersonTime]) -> bool {
@@ -41,52 +38,74 @@ pub fn months_at_risk(strata: &[PersonTime]) -> f64 {
     days * 24.0 / 730.5
 }
 
-/// One row to be made.
+/// First faults of both sides: of the exposed, and of the matings with both ends seen.
+pub fn faults_of(strata: &[PersonTime]) -> [i64; 2] {
+    let sum = |of: fn(&PersonTime) -> u64| strata.iter().map(of).sum::<u64>() as i64;
+    [sum(|stratum| stratum.d1), sum(|stratum| stratum.d0)]
+}
+
+/// What the ratios of one exposure are worked out with, for all groups of a grouping.
+struct Prepared {
+    exposure: Exposure,
+    /// Rows of a regression by group.
+    rows: BTreeMap<Key, Vec<StratifiedRow>>,
+    /// The negative controls, of matings not made after a fault and of those that were.
+    controls: [Controls; 2],
+}
+
+impl Prepared {
+    fn of(
+        evidence: &Evidence,
+        (follow_up, site_weeks): (&FollowUp, &SiteWeeks),
+        by: By,
+        groups: &[Group],
+        exposure: Exposure,
+    ) -> Prepared {
+        let controls = [false, true].map(|after_fault| {
+            let within = |group: &Group| Within { group: group.clone(), after_fault };
+            let cells: Vec<Within> = groups.iter().map(within).collect();
+            Controls::of(follow_up, &cells, exposure, evidence.rules().level)
+        });
+        Prepared { exposure, rows: site_weeks.by_group(by, exposure), controls }
+    }
+}
+
+/// One ratio to be worked out.
 struct Asked<'a> {
-    by: &'static str,
+    by: By,
     within: Within,
-    exposure: (&'static str, &'static [&'static str]),
-    faults: (&'static str, usize),
+    exposure: Exposure,
+    faults: Faults,
     /// By cluster; none for what is not counted so.
     rows: &'a [StratifiedRow],
     /// The negative control, and its place among the groups'.
     control: Option<(&'a Controls, usize)>,
 }
 
-/// Rows of a regression by group of a grouping.
-type Grouped = BTreeMap<[Option<u32>; 3], Vec<StratifiedRow>>;
-
 /// Ratios of the groups of one grouping by exposure, kind of fault and after-fault state; smaller
 /// groups only the headline's.
 pub fn ratio_rows(
     evidence: &Evidence,
     (follow_up, site_weeks): (&FollowUp, &SiteWeeks),
-    (by, columns): (&'static str, &[&str]),
+    by: By,
     groups: &[Group],
     table: &mut Table,
 ) {
-    let own = |exposed: &[&str]| site_weeks.by_group(columns, exposed);
-    let grouped: Vec<Grouped> = EXPOSURES.iter().map(|(_, exposed)| own(exposed)).collect();
-    let tested = |exposed, after_fault| {
-        let within = |group: &Group| Within { group: group.clone(), after_fault };
-        let cells: Vec<Within> = groups.iter().map(within).collect();
-        Controls::of(follow_up, &cells, exposed, evidence.rules().level)
+    let prepared = |exposure: &Exposure| {
+        Prepared::of(evidence, (follow_up, site_weeks), by, groups, *exposure)
     };
-    let controls: Vec<[Controls; 2]> = EXPOSURES
-        .iter()
-        .map(|(_, exposed)| [false, true].map(|after_fault| tested(exposed, after_fault)))
-        .collect();
+    let prepared: Vec<Prepared> = Exposure::ALL.iter().map(prepared).collect();
     for (place, group) in groups.iter().enumerate() {
-        for (at, faults, after_fault) in combinations(by == "fleet") {
-            let is_linked = faults.0 == "linked";
+        let key = site_weeks.places.key(group);
+        for (prepared, faults, after_fault) in combinations(&prepared, by == By::Fleet) {
+            let is_linked = faults == Faults::Linked;
             // Clusters are counted of linked faults, of matings not after a fault.
-            let rows = grouped[at].get(&site_weeks.place(group));
-            let rows = rows.filter(|_| is_linked && !after_fault);
-            let control = &controls[at][usize::from(after_fault)];
+            let rows = prepared.rows.get(&key).filter(|_| is_linked && !after_fault);
+            let control = &prepared.controls[usize::from(after_fault)];
             let asked = Asked {
                 by,
                 within: Within { group: group.clone(), after_fault },
-                exposure: EXPOSURES[at],
+                exposure: prepared.exposure,
                 faults,
                 rows: rows.map_or(&[], Vec::as_slice),
                 control: is_linked.then_some((control, place)),
@@ -96,16 +115,16 @@ pub fn ratio_rows(
     }
 }
 
-/// Places of exposures, kinds of fault and after-fault states that rows are given for: all of the
-/// fleet; of smaller groups only the headline's neighbours.
-fn combinations(all: bool) -> Vec<(usize, (&'static str, usize), bool)> {
+/// Exposures, kinds of fault and after-fault states that rows are given for: all of the fleet; of smaller
+/// groups only the headline's neighbours.
+fn combinations(prepared: &[Prepared], all: bool) -> Vec<(&Prepared, Faults, bool)> {
     let mut found = Vec::new();
-    for (at, (exposure, _)) in EXPOSURES.iter().enumerate() {
-        for faults in FAULTS {
+    for prepared in prepared {
+        for faults in Faults::ALL.iter().copied() {
             for after_fault in [false, true] {
-                let apart = *exposure != "skipped" && faults.0 != "linked";
+                let apart = prepared.exposure != Exposure::Skipped && faults != Faults::Linked;
                 if all || !(after_fault || apart) {
-                    found.push((at, faults, after_fault));
+                    found.push((prepared, faults, after_fault));
                 }
             }
         }
@@ -115,57 +134,62 @@ fn combinations(all: bool) -> Vec<(usize, (&'static str, usize), bool)> {
 
 /// The rows of one ratio: the headline, the second opinion, and whether the strata agree.
 fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut Table) {
-    let strata = follow_up.strata(&asked.within, asked.exposure.1, asked.faults.1);
+    let strata = follow_up.strata(&asked.within, asked.exposure, asked.faults.definition());
     let found = opinions(&strata, asked.rows, evidence.rules().level);
-    let mut values = values(asked, &strata, &found);
-    if let Some((controls, at)) = asked.control {
-        values.push(("control_q", controls.q(at).into()));
-    }
+    let own = columns(asked, &strata, &found);
     let group = &asked.within.group;
     let confounded = asked.control.is_some_and(|(controls, at)| controls.is_confounded(at));
-    let finished = |quantity, (estimate, p): (&Estimate, Option<f64>), table: &Table| {
-        let mut values = values.clone();
-        values.push(("p", p.into()));
-        if asked.control.is_some() {
-            let e = e_values(estimate);
-            values.push(("e_value", e.point.into()));
-            values.push(("e_value_limit", e.limit.into()));
-        }
-        let mut row = Row::of(asked.by, group.clone(), quantity, Unit::Ratio, estimate);
-        let faults: u64 = strata.iter().map(|stratum| stratum.d1 + stratum.d0).sum();
-        (row.n, row.events) = (months_at_risk(&strata), Some(faults as i64));
-        row.with(table.fill(&values))
+    let finished = |quantity, (estimate, p): (&Estimate, Option<f64>)| {
+        let e = asked.control.map(|_| e_values(estimate));
+        let own = Own {
+            p,
+            e_value: e.as_ref().and_then(|e| e.point),
+            e_value_limit: e.as_ref().and_then(|e| e.limit),
+            ..own.clone()
+        };
+        let row = Row::of(asked.by, group.clone(), quantity, estimate, own);
+        let faults = faults_of(&strata).iter().sum();
+        Row { n: months_at_risk(&strata), events: Some(faults), ..row }
             .flagged(is_thin(&strata).then_some(Flag::Thin))
             .flagged(confounded.then_some(Flag::Confounded))
             .flagged(evidence.guessed_cover(group.site.as_deref()))
     };
-    table.rows.push(finished("rate-ratio", (&found.headline, found.p), table));
+    table.rows.push(finished(Quantity::RateRatio, (&found.headline, found.p)));
     if let Some((second, p)) = &found.second {
-        table.rows.push(finished("second-opinion", (second, *p), table));
+        table.rows.push(finished(Quantity::SecondOpinion, (second, *p)));
     }
-    if let Some(test) = found.homogeneity.filter(|_| asked.by == "fleet" && asked.control.is_some())
-    {
-        const METHOD: &str = "score test at the Mantel-Haenszel ratio";
-        let (statistic, unit) = (test.statistic, Unit::ChiSquare);
-        let mut row = Row::figure(asked.by, group.clone(), "homogeneity", unit, statistic, METHOD);
-        row.n = test.df as f64;
-        let labels = ["exposure", "faults", "after_fault"];
-        values.retain(|(name, _)| labels.contains(name));
-        values.push(("p", Some(test.p).into()));
-        table.rows.push(row.with(table.fill(&values)));
+    let tested = asked.by == By::Fleet && asked.control.is_some();
+    table.rows.extend(found.homogeneity.filter(|_| tested).map(|test| homogeneity(asked, &test)));
+}
+
+/// What a row is a ratio of.
+fn labels(asked: &Asked) -> Own {
+    Own {
+        exposure: Some(asked.exposure),
+        faults: Some(asked.faults),
+        after_fault: Some(asked.within.after_fault),
+        ..Own::default()
     }
 }
 
-fn values(asked: &Asked, strata: &[PersonTime], found: &Opinions) -> Vec<(&'static str, Value)> {
-    let both: u64 = strata.iter().map(|stratum| stratum.d0).sum();
-    let skipped: u64 = strata.iter().map(|stratum| stratum.d1).sum();
-    vec![
-        ("exposure", text(asked.exposure.0)),
-        ("faults", text(asked.faults.0)),
-        ("after_fault", text(if asked.within.after_fault { "yes" } else { "no" })),
-        ("faults_skipped", Value::Count(skipped as i64)),
-        ("faults_both", Value::Count(both as i64)),
-        ("dispersion", found.dispersion.into()),
-        ("clusters", found.clusters.map_or(Value::Missing, Value::Count)),
-    ]
+/// What both opinions on a ratio say.
+fn columns(asked: &Asked, strata: &[PersonTime], found: &Opinions) -> Own {
+    let [skipped, both] = faults_of(strata);
+    Own {
+        dispersion: found.dispersion,
+        clusters: found.clusters,
+        control_q: asked.control.and_then(|(controls, at)| controls.q(at)),
+        faults_skipped: Some(skipped),
+        faults_both: Some(both),
+        ..labels(asked)
+    }
+}
+
+fn homogeneity(asked: &Asked, test: &ChiSquare) -> Row {
+    const METHOD: &str = "score test at the Mantel-Haenszel ratio";
+    let group = asked.within.group.clone();
+    let own = Own { p: Some(test.p), ..labels(asked) };
+    let quantity = Quantity::Homogeneity;
+    let row = Row::figure(asked.by, group, quantity, test.statistic, METHOD, own);
+    Row { n: test.df as f64, ..row }
 }

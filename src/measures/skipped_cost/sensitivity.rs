@@ -7,32 +7,53 @@
 
 use std::collections::BTreeMap;
 
+use super::declared::{By, Exposure, Own, Quantity, Row, Rule, Table};
+use super::look_price::LookPrices;
 use super::money::Books;
 use super::opinions::{Opinions, as_headline};
-use super::ratio::{is_thin, months_at_risk, text};
-use super::strata::EXPOSURES;
-use crate::derive::{Cell, DeriveError, Only, Variant};
+use super::ratio::{faults_of, is_thin, months_at_risk};
+use super::strata::{Exposed, add_side, linked};
+use crate::by;
+use crate::derive::counts::{
+    self, AfterFault, Band, Coverage, Criteria, Family, FollowUp, Has, QuarterNo, Site, Stage,
+    Variants, site_weeks,
+};
+use crate::derive::{Along, By as ByColumns, DeriveError, Rows, Variant};
 use crate::measures::flag::Flag;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
+use crate::measures::results::{Group, Money};
 use crate::stats::{PersonTime, exposed_fraction};
 
-const SECONDS_PER_DAY: f64 = 86_400.0;
-/// Grouping columns of a stratum, the coverage last.
-const BY: &[&str] = &["site", "stage", "family", "band", "quarter", "criteria", "coverage"];
-/// Of the usual follow-up what the variants' tables count.
-const USUAL: &[&str] = &["started", "unseen_ends", "linked", "linked_s", "cost"];
-const COUNTED: &[&str] = &["started", "unseen_ends", "faults", "seconds", "cost"];
-/// Where matings of unknown coverage are counted.
-const UNKNOWN: [(&str, bool); 2] = [("unknown-as-skipped", true), ("unknown-as-both", false)];
+/// Follow-up of one stratum, by coverage.
+struct Stratum {
+    /// Places of stage and family.
+    place: [u32; 2],
+    stage: String,
+    family: String,
+    by_coverage: Vec<(Coverage, site_weeks::Row)>,
+}
 
 /// Which coverages are on which side.
 #[derive(Clone, Copy)]
 struct Sides {
-    exposed: &'static [&'static str],
-    reference: &'static [&'static str],
+    exposed: &'static [Coverage],
+    reference: &'static [Coverage],
 }
 
-const USUAL_SIDES: Sides = Sides { exposed: EXPOSURES[0].1, reference: &["both"] };
+impl Sides {
+    /// Those of the headline, but for where a rule puts matings of unknown coverage.
+    fn under(rule: Rule) -> Sides {
+        let usual = Sides { exposed: Exposure::Skipped.coverages(), reference: &[Coverage::Both] };
+        match rule {
+            Rule::UnknownAsSkipped => {
+                Sides { exposed: &[Coverage::One, Coverage::None, Coverage::Unknown], ..usual }
+            }
+            Rule::UnknownAsBoth => {
+                Sides { reference: &[Coverage::Both, Coverage::Unknown], ..usual }
+            }
+            _ => usual,
+        }
+    }
+}
 
 /// Adds the rows: as the rules say, then every variant that is another rule.
 ///
@@ -40,105 +61,107 @@ const USUAL_SIDES: Sides = Sides { exposed: EXPOSURES[0].1, reference: &["both"]
 /// A count table that cannot be grouped: a fault of the program.
 pub fn sensitivity(books: &Books, table: &mut Table) -> Result<(), DeriveError> {
     let evidence = books.evidence;
-    let headline = books.opinions(EXPOSURES[0].1);
-    let only = evidence.look_back().with("after_fault", &["no"]);
-    let usual = evidence.cells("follow_up", &only, BY, USUAL)?;
-    let mut push = |variant: &str, cells: &[Cell], sides: Sides| {
-        let row = row(books, &headline, variant, cells, sides, table);
-        table.rows.push(row);
-    };
-    push("as-ruled", &usual, USUAL_SIDES);
-    let others = Variant::ALL.into_iter().zip(Variant::WORDS);
-    for (_, word) in others.filter(|(variant, _)| !variant.is_the_rule(evidence.rules())) {
-        let cells =
-            evidence.cells("variants", &Only::all().with("variant", &[word]), BY, COUNTED)?;
-        push(word, &cells, USUAL_SIDES);
+    let headline = books.opinions(Exposure::Skipped);
+    let rows = evidence.looked_back().with([AfterFault::No]);
+    let usual = evidence.along::<Coverage, FollowUp>(&rows, &strata_columns())?;
+    let usual: Vec<Stratum> = usual.iter().map(|found| Stratum::of(found, linked)).collect();
+    table.rows.push(row(books, &headline, Rule::AsRuled, &usual));
+    for variant in Variant::ALL.into_iter().filter(|other| !other.is_the_rule(evidence.rules())) {
+        let rows = Rows::all().with([variant]);
+        let found = evidence.along::<Coverage, Variants>(&rows, &strata_columns())?;
+        let strata: Vec<Stratum> =
+            found.iter().map(|found| Stratum::of(found, |counts| *counts)).collect();
+        table.rows.push(row(books, &headline, variant.into(), &strata));
     }
-    for (word, skipped) in UNKNOWN {
-        let sides = if skipped {
-            Sides { exposed: &["one", "none", "unknown"], ..USUAL_SIDES }
-        } else {
-            Sides { reference: &["both", "unknown"], ..USUAL_SIDES }
-        };
-        push(word, &usual, sides);
+    for rule in [Rule::UnknownAsSkipped, Rule::UnknownAsBoth] {
+        table.rows.push(row(books, &headline, rule, &usual));
     }
     Ok(())
 }
 
-/// What the cells of one variant come to.
+/// The columns that make a stratum.
+fn strata_columns<T>() -> ByColumns<T>
+where
+    T: Has<Site> + Has<Stage> + Has<Family> + Has<Band> + Has<QuarterNo> + Has<Criteria>,
+{
+    by!(Site, Stage, Family, Band, QuarterNo, Criteria)
+}
+
+impl Stratum {
+    /// From the cells of a stratum, whose counts `of` reads.
+    fn of<T: counts::Counted>(
+        found: &Along<T, Coverage>,
+        of: impl Fn(&T::Row) -> site_weeks::Row,
+    ) -> Stratum {
+        Stratum {
+            place: [found.places[1], found.places[2]],
+            stage: found.words[1].clone(),
+            family: found.words[2].clone(),
+            by_coverage: found.cells.iter().map(|(coverage, row)| (*coverage, of(row))).collect(),
+        }
+    }
+}
+
+/// What the strata of one variant come to.
 #[derive(Default)]
 struct Sums {
-    strata: BTreeMap<Vec<u32>, PersonTime>,
-    matings: i64,
-    cost: i64,
+    strata: Vec<PersonTime>,
+    exposed: Exposed,
+    /// What looking at the unseen ends of the exposed would have cost, minor units.
     looks: f64,
 }
 
-fn sums(books: &Books, cells: &[Cell], sides: Sides) -> Sums {
+fn sums(prices: &LookPrices, strata: &[Stratum], sides: Sides) -> Sums {
     let mut sums = Sums::default();
-    let mut prices: BTreeMap<[u32; 2], f64> = BTreeMap::new();
-    for cell in cells {
-        let last = BY.len() - 1;
-        let word = cell.group[last].as_str();
-        let (exposed, reference) = (sides.exposed.contains(&word), sides.reference.contains(&word));
-        if !exposed && !reference {
-            continue;
+    let mut priced: BTreeMap<[u32; 2], f64> = BTreeMap::new();
+    for Stratum { place, stage, family, by_coverage } in strata {
+        let mut stratum: Option<PersonTime> = None;
+        for (coverage, counts) in by_coverage {
+            let is_exposed = sides.exposed.contains(coverage);
+            if !is_exposed && !sides.reference.contains(coverage) {
+                continue;
+            }
+            let stratum = stratum.get_or_insert_default();
+            add_side(stratum, is_exposed, counts.faults, counts.seconds);
+            if is_exposed {
+                sums.exposed.add(Exposed {
+                    matings: counts.started,
+                    unseen_ends: counts.unseen_ends,
+                    faults: counts.faults,
+                    cost: counts.cost,
+                });
+                let price = priced.entry(*place).or_insert_with(|| prices.price(stage, family));
+                sums.looks += counts.unseen_ends as f64 * *price;
+            }
         }
-        let stratum = sums.strata.entry(cell.places[..last].to_vec()).or_default();
-        let faults = cell.sums[2].max(0) as u64;
-        let days = cell.sums[3].max(0) as f64 / SECONDS_PER_DAY;
-        if reference {
-            stratum.d0 += faults;
-            stratum.t0 += days;
-            continue;
-        }
-        stratum.d1 += faults;
-        stratum.t1 += days;
-        sums.matings += cell.sums[0];
-        sums.cost = sums.cost.saturating_add(cell.sums[4]);
-        let price = prices
-            .entry([cell.places[1], cell.places[2]])
-            .or_insert_with(|| books.prices.price(&cell.group[1], &cell.group[2]));
-        sums.looks += cell.sums[1] as f64 * *price;
+        sums.strata.extend(stratum);
     }
     sums
 }
 
-fn row(
-    books: &Books,
-    headline: &Opinions,
-    variant: &str,
-    cells: &[Cell],
-    sides: Sides,
-    table: &Table,
-) -> Row {
-    let sums = sums(books, cells, sides);
-    let strata: Vec<PersonTime> = sums.strata.into_values().collect();
+fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Row {
+    let Sums { strata, exposed, looks } = sums(&books.prices, strata, Sides::under(rule));
     let ratio = as_headline(&strata, headline, books.evidence.rules().level);
-    let attributable = match sums.cost {
+    let attributable = match exposed.cost {
         0 => Some(0.0),
         cost => exposed_fraction(&ratio).value.map(|share| share * cost as f64),
     };
-    let money = |value: Option<f64>| {
-        value.map_or(Value::Missing, |value| Value::Money(value.round() as i64))
+    let [skipped, both] = faults_of(&strata);
+    let own = Own {
+        exposure: Some(Exposure::Skipped),
+        after_fault: Some(false),
+        variant: Some(rule),
+        faults_skipped: Some(skipped),
+        faults_both: Some(both),
+        matings_skipped: Some(exposed.matings),
+        fault_cost: Some(Money(exposed.cost)),
+        attributable: attributable.map(Money::rounded),
+        look_cost: Some(Money::rounded(looks)),
+        net_saving: attributable.map(|value| Money::rounded(value - looks)),
+        ..Own::default()
     };
-    let faults = |pick: fn(&PersonTime) -> u64| strata.iter().map(pick).sum::<u64>() as i64;
-    let (skipped, both) = (faults(|stratum| stratum.d1), faults(|stratum| stratum.d0));
-    let values = [
-        ("exposure", text("skipped")),
-        ("after_fault", text("no")),
-        ("variant", text(variant)),
-        ("faults_skipped", Value::Count(skipped)),
-        ("faults_both", Value::Count(both)),
-        ("matings_skipped", Value::Count(sums.matings)),
-        ("fault_cost", Value::Money(sums.cost)),
-        ("attributable", money(attributable)),
-        ("look_cost", money(Some(sums.looks))),
-        ("net_saving", money(attributable.map(|value| value - sums.looks))),
-    ];
-    let mut row = Row::of("fleet", Group::default(), "sensitivity", Unit::Ratio, &ratio);
-    (row.n, row.events) = (months_at_risk(&strata), Some(skipped + both));
-    row.with(table.fill(&values))
+    let row = Row::of(By::Fleet, Group::default(), Quantity::Sensitivity, &ratio, own);
+    Row { n: months_at_risk(&strata), events: Some(skipped + both), ..row }
         .flagged(is_thin(&strata).then_some(Flag::Thin))
         .flagged(books.evidence.guessed_cover(None))
 }

@@ -6,27 +6,27 @@
 
 use std::collections::BTreeMap;
 
-use super::look_price::LookPrices;
-use crate::derive::{Coverage, Names};
+use super::declared::{By, Exposure};
+use super::places::{Key, Place, Places, key};
+use super::strata::{days, linked, looked_back};
+use crate::derive::Coverage;
+use crate::derive::counts::{AfterFault, WeekNo, follow_up, site_weeks};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
-use crate::measures::table::Group;
 use crate::stats::stratified_poisson::StratifiedRow;
-
-const SECONDS_PER_DAY: f64 = 86_400.0;
-
-/// Places of a site, a stage and a family in the order of display.
-pub type Place = [u32; 3];
 
 /// Follow-up of one coverage in one stratum and cluster.
 #[derive(Clone, Copy, Debug)]
 pub struct Line {
+    /// Where its site, stage and family stand.
     pub place: Place,
     /// Number of site, stage, family, band, quarter and criteria.
     pub stratum: u32,
     /// Place in [`SiteWeeks::clusters`].
     pub cluster: u32,
+    /// What was seen of the ends of its matings.
     pub coverage: Coverage,
+    /// Ends that nobody had seen.
     pub unseen_ends: i64,
     /// First linked faults.
     pub faults: u64,
@@ -38,98 +38,104 @@ pub struct Line {
 
 /// All of the look-back.
 pub struct SiteWeeks {
+    /// In the order of display.
     pub lines: Vec<Line>,
     /// What stands for each cluster in a draw, whatever else is there.
     pub clusters: Vec<u64>,
+    /// How many strata there are.
     pub strata: usize,
     /// Clusters are site-weeks; else sites.
     pub by_week: bool,
-    places: [Words; 3],
+    /// Where the words of sites, stages and families stand.
+    pub places: Places,
 }
 
-/// Places of one list of words.
-struct Words {
-    names: Names,
-    places: Vec<u32>,
+/// A cell of follow-up, its words at their places of display. The order of the fields is that of the lines:
+/// strata together, in them weeks, in them coverage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Counted {
+    stratum: Stratum,
+    /// Counted from the calendar's first; 0 where the site is the cluster.
+    week: u32,
+    coverage: Coverage,
+    counts: site_weeks::Row,
 }
 
-impl Words {
-    fn of((names, given): &(Names, usize)) -> Words {
-        Words { names: names.clone(), places: names.places(*given) }
+/// What follow-up is compared within.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Stratum {
+    place: Place,
+    criteria: u32,
+    quarter: u32,
+    band: u32,
+}
+
+/// A site's place and a week.
+type Cluster = (u32, u32);
+
+impl Counted {
+    fn cluster(&self) -> Cluster {
+        let [site, ..] = self.stratum.place;
+        (site, self.week)
     }
 
-    fn place(&self, code: u32) -> u32 {
-        self.places.get(code as usize).copied().unwrap_or(u32::MAX)
-    }
-
-    fn word(&self, place: u32) -> &str {
-        let code = self.places.iter().position(|own| *own == place);
-        code.map_or("", |code| self.names.word(code as u32))
+    fn of(places: &Places, cell: site_weeks::Key, counts: site_weeks::Row) -> Counted {
+        let stratum = Stratum {
+            place: places.place(cell.site, cell.stage, cell.family),
+            criteria: places.criteria(cell.criteria),
+            quarter: cell.quarter.0,
+            band: cell.band.0,
+        };
+        Counted { stratum, week: cell.week.0, coverage: cell.coverage, counts }
     }
 }
 
-/// A cell of either count table: week, quarter, site, stage, family, criteria, coverage, band;
-/// then unseen ends, faults, seconds, cost.
-type Raw = ([u32; 8], [i64; 4]);
+/// A cell of follow-up as one of site-weeks where the site is the cluster.
+fn without_week(
+    (cell, counts): (follow_up::Key, follow_up::Row),
+) -> (site_weeks::Key, site_weeks::Row) {
+    let follow_up::Key { quarter, site, stage, family, criteria, coverage, band, .. } = cell;
+    let week = WeekNo(0);
+    let cell = site_weeks::Key { week, quarter, site, stage, family, criteria, coverage, band };
+    (cell, linked(&counts))
+}
 
 impl SiteWeeks {
-    /// Reads the count tables.
+    /// Reads the count tables, cell by cell: a fleet has too many of them to read their words.
     pub fn of(evidence: &Evidence) -> SiteWeeks {
-        let glossary = &evidence.derived.glossary;
-        let places = [&glossary.site, &glossary.stage, &glossary.family].map(Words::of);
-        let criteria = Words::of(&glossary.criteria);
-        let counts = &evidence.derived.counts.followed.site_weeks;
-        let by_week = !counts.is_empty();
-        let mut raw = if by_week { weekly(evidence) } else { by_site(evidence) };
-        for (cell, _) in &mut raw {
-            for (at, words) in [2, 3, 4].into_iter().zip(&places) {
-                cell[at] = words.place(cell[at]);
-            }
-            cell[5] = criteria.place(cell[5]);
+        let derived = evidence.derived;
+        let places = Places::of(&derived.glossary);
+        let weeks = &derived.counts.followed.site_weeks;
+        let by_week = !weeks.is_empty();
+        let cells = if by_week {
+            weeks.cells()
+        } else {
+            // The follow-up without weeks counts matings made after a fault, too.
+            let usual = looked_back(derived).filter(|(cell, _)| cell.after_fault == AfterFault::No);
+            usual.map(without_week).collect()
+        };
+        let counted = cells.into_iter().map(|(cell, counts)| Counted::of(&places, cell, counts));
+        let mut counted: Vec<Counted> = counted.collect();
+        counted.sort_unstable();
+        let mut numbers: BTreeMap<Cluster, u32> =
+            counted.iter().map(|counted| (counted.cluster(), 0)).collect();
+        for (number, at) in (0..).zip(numbers.values_mut()) {
+            *at = number;
         }
-        // Strata together, in them weeks, in them classes.
-        raw.sort_unstable_by_key(
-            |([week, quarter, site, stage, family, criteria, class, band], _)| {
-                [*site, *stage, *family, *criteria, *quarter, *band, *week, *class]
-            },
-        );
-        let mut known: BTreeMap<u64, u32> =
-            raw.iter().map(|(cell, _)| (cluster(cell), 0)).collect();
-        for (number, place) in (0..).zip(known.values_mut()) {
-            *place = number;
-        }
-        let (lines, strata) = lines(&raw, &known);
-        let clusters = known.into_keys().map(|cluster| drawn_as(cluster, &places[0])).collect();
+        let (lines, strata) = lines(&counted, &numbers);
+        // What a cluster is to the draws: its site's name and its week, whatever other sites there are.
+        let drawn_as = |(site, week): Cluster| site_week(places.site(site), week);
+        let clusters = numbers.into_keys().map(drawn_as).collect();
         SiteWeeks { lines, clusters, strata, by_week, places }
     }
 
-    /// The place of a group; `None` for what it does not name.
-    pub fn place(&self, group: &Group) -> [Option<u32>; 3] {
-        let words = [&group.site, &group.stage, &group.family];
-        let mut places = [None; 3];
-        for ((place, word), words) in places.iter_mut().zip(words).zip(&self.places) {
-            *place =
-                word.as_ref().map(|word| words.place(words.names.find(word).unwrap_or(u32::MAX)));
-        }
-        places
-    }
-
-    /// The price of a look at a stage and family by their places.
-    pub fn price(&self, prices: &LookPrices, stage: u32, family: u32) -> f64 {
-        prices.price(self.places[1].word(stage), self.places[2].word(family))
-    }
-
-    /// Rows of a regression: lines of strata with a fault, by the groups of `columns`.
-    pub fn by_group(
-        &self,
-        columns: &[&str],
-        exposed: &[&str],
-    ) -> BTreeMap<[Option<u32>; 3], Vec<StratifiedRow>> {
-        let told = self.told(exposed);
-        let mut groups: BTreeMap<[Option<u32>; 3], Vec<StratifiedRow>> = BTreeMap::new();
-        for line in self.lines.iter().filter(|line| told[line.stratum as usize]) {
-            let Some(is_exposed) = line.side(exposed) else { continue };
-            groups.entry(key(line.place, columns)).or_default().push(StratifiedRow {
+    /// Rows of a regression by the groups of a grouping: lines of strata with a fault.
+    pub fn by_group(&self, by: By, exposure: Exposure) -> BTreeMap<Key, Vec<StratifiedRow>> {
+        let has_fault = self.strata_with_faults(exposure);
+        let mut groups: BTreeMap<Key, Vec<StratifiedRow>> = BTreeMap::new();
+        for line in self.lines.iter().filter(|line| has_fault[line.stratum as usize]) {
+            let Some(is_exposed) = exposure.side(line.coverage) else { continue };
+            groups.entry(key(line.place, by)).or_default().push(StratifiedRow {
                 stratum: line.stratum.into(),
                 cluster: line.cluster.into(),
                 exposed: is_exposed,
@@ -141,85 +147,31 @@ impl SiteWeeks {
     }
 
     /// By stratum: whether it has a fault of either side. The others say nothing of a ratio.
-    pub fn told(&self, exposed: &[&str]) -> Vec<bool> {
-        let mut told = vec![false; self.strata];
-        for line in self.lines.iter().filter(|line| line.side(exposed).is_some()) {
-            told[line.stratum as usize] |= line.faults > 0;
+    fn strata_with_faults(&self, exposure: Exposure) -> Vec<bool> {
+        let mut found = vec![false; self.strata];
+        for line in self.lines.iter().filter(|line| exposure.side(line.coverage).is_some()) {
+            found[line.stratum as usize] |= line.faults > 0;
         }
-        told
+        found
     }
 }
 
-/// The key of a line under a grouping.
-pub fn key(place: Place, columns: &[&str]) -> [Option<u32>; 3] {
-    let mut key = [None; 3];
-    for ((key, place), column) in key.iter_mut().zip(place).zip(["site", "stage", "family"]) {
-        *key = columns.contains(&column).then_some(place);
-    }
-    key
-}
-
-impl Line {
-    /// Whether it is of the exposed; `None` where it is of neither side.
-    pub fn side(&self, exposed: &[&str]) -> Option<bool> {
-        let word = Coverage::WORDS[self.coverage as usize];
-        if exposed.contains(&word) {
-            Some(true)
-        } else {
-            (self.coverage == Coverage::Both).then_some(false)
-        }
-    }
-}
-
-fn weekly(evidence: &Evidence) -> Vec<Raw> {
-    let cells = evidence.derived.counts.followed.site_weeks.coded();
-    cells.into_iter().map(|(cell, sums)| (cell, [sums[1], sums[2], sums[3], sums[4]])).collect()
-}
-
-/// From the follow-up without weeks, which counts every quarter.
-fn by_site(evidence: &Evidence) -> Vec<Raw> {
-    let calendar = &evidence.derived.calendar;
-    let back = &evidence.derived.period.look_back;
-    let cells = evidence.derived.counts.followed.follow_up.coded().into_iter();
-    let wanted =
-        cells.filter(|(cell, _)| cell[5] == 0 && back.contains(&calendar.quarter(cell[0])));
-    let raw = |([quarter, site, stage, family, criteria, _, class, band], sums): (
-        [u32; 8],
-        [i64; 14],
-    )| {
-        let cell = [0, quarter, site, stage, family, criteria, class, band];
-        (cell, [sums[1], sums[2], sums[3], sums[12]])
-    };
-    wanted.map(raw).collect()
-}
-
-fn cluster(cell: &[u32; 8]) -> u64 {
-    (u64::from(cell[2]) << 32) | u64::from(cell[0])
-}
-
-/// What a cluster is to the draws: its site's name and its week, whatever other sites there are.
-fn drawn_as(cluster: u64, sites: &Words) -> u64 {
-    site_week(sites.word((cluster >> 32) as u32), cluster as u32)
-}
-
-fn lines(raw: &[Raw], known: &BTreeMap<u64, u32>) -> (Vec<Line>, usize) {
-    let stratum_of = |cell: &[u32; 8]| [cell[2], cell[3], cell[4], cell[5], cell[1], cell[7]];
+/// The lines, and how many strata they are of.
+fn lines(counted: &[Counted], numbers: &BTreeMap<Cluster, u32>) -> (Vec<Line>, usize) {
+    let mut lines = Vec::with_capacity(counted.len());
     let mut strata = 0;
-    let mut lines = Vec::with_capacity(raw.len());
-    for (at, (cell, [unseen_ends, faults, seconds, cost])) in raw.iter().enumerate() {
-        let same = at > 0 && stratum_of(&raw[at - 1].0) == stratum_of(cell);
-        strata += usize::from(!same);
-        let Some(coverage) = Coverage::ALL.get(cell[6] as usize) else { continue };
-        lines.push(Line {
-            place: [cell[2], cell[3], cell[4]],
-            stratum: strata as u32 - 1,
-            cluster: known.get(&cluster(cell)).copied().unwrap_or(0),
-            coverage: *coverage,
-            unseen_ends: *unseen_ends,
-            faults: (*faults).max(0) as u64,
-            days: (*seconds).max(0) as f64 / SECONDS_PER_DAY,
-            cost: *cost,
-        });
+    for of_stratum in counted.chunk_by(|a, b| a.stratum == b.stratum) {
+        lines.extend(of_stratum.iter().map(|counted| Line {
+            place: counted.stratum.place,
+            stratum: strata as u32,
+            cluster: numbers.get(&counted.cluster()).copied().unwrap_or(0),
+            coverage: counted.coverage,
+            unseen_ends: counted.counts.unseen_ends,
+            faults: counted.counts.faults.max(0) as u64,
+            days: days(counted.counts.seconds),
+            cost: counted.counts.cost,
+        }));
+        strata += 1;
     }
     (lines, strata)
 }

@@ -3,71 +3,51 @@
 
 use std::collections::BTreeMap;
 
-use crate::derive::counts::Counted;
-use crate::derive::{Definition, DeriveError};
+use super::declared::{By, Exposure};
+use super::places::{Key, Place, Places, key};
+use crate::derive::counts::{AfterFault, follow_up, site_weeks};
+use crate::derive::{Coverage, Definition, Derived};
 use crate::measures::evidence::Evidence;
-use crate::measures::table::Group;
+use crate::measures::results::Group;
 use crate::stats::PersonTime;
 
-const BY: &[&str] =
-    &["site", "stage", "family", "after_fault", "coverage", "band", "quarter", "criteria"];
 const SECONDS_PER_DAY: f64 = 86_400.0;
-
-/// Which matings count as exposed, by their coverage.
-pub const EXPOSURES: [(&str, &[&str]); 4] = [
-    ("skipped", &["one", "none"]),
-    ("one", &["one"]),
-    ("none", &["none"]),
-    ("despite-fail", &["despite-fail"]),
-];
 
 /// One cell of follow-up at the finest grouping.
 struct Line {
-    /// Places of site, stage and family.
     place: Place,
-    stage: String,
-    family: String,
     after_fault: bool,
-    coverage: String,
-    /// Band, quarter and criteria: the rest of the stratum.
+    coverage: Coverage,
+    /// Band, quarter and place of the criteria: the rest of the stratum.
     rest: [u32; 3],
-    sums: Vec<i64>,
+    counts: follow_up::Row,
 }
-
-/// Places of a site, a stage and a family in the order of display; none for all of them.
-type Place = [Option<u32>; 3];
 
 /// All follow-up of the look-back.
 pub struct FollowUp {
+    /// In the order of display.
     lines: Vec<Line>,
-    /// Lines by every grouping of [`WAYS`], so that no cell reads the lines of the others.
-    index: BTreeMap<Place, Vec<usize>>,
-    /// Places of the words of site, stage and family.
-    words: [BTreeMap<String, u32>; 3],
+    /// Lines by the groups of every grouping, so that no cell reads the lines of the others.
+    index: BTreeMap<Key, Vec<usize>>,
+    /// Where the words of sites, stages and families stand.
+    pub places: Places,
 }
-
-/// Which of site, stage and family a grouping names.
-const WAYS: [[bool; 3]; 6] = [
-    [false, false, false],
-    [false, true, false],
-    [false, false, true],
-    [true, false, false],
-    [false, true, true],
-    [true, true, false],
-];
 
 /// Which lines belong to a cell.
 #[derive(Clone, Debug, Default)]
 pub struct Within {
-    /// Site, stage or family; one of the groupings of [`WAYS`].
+    /// Site, stage or family: a group of one of [`By::PLACES`].
     pub group: Group,
+    /// Matings made shortly after a fault, or the others.
     pub after_fault: bool,
 }
 
 /// What the exposed matings of a cell came to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Exposed {
+    /// Matings.
     pub matings: i64,
+    /// Their ends that nobody had seen.
     pub unseen_ends: i64,
     /// First linked faults.
     pub faults: i64,
@@ -75,97 +55,117 @@ pub struct Exposed {
     pub cost: i64,
 }
 
+impl Exposed {
+    /// Adds others. Money saturates: an absurd cost in one record must not wrap around.
+    pub fn add(&mut self, more: Exposed) {
+        self.matings += more.matings;
+        self.unseen_ends += more.unseen_ends;
+        self.faults += more.faults;
+        self.cost = self.cost.saturating_add(more.cost);
+    }
+}
+
 impl FollowUp {
-    /// Reads the look-back.
-    ///
-    /// # Errors
-    /// A count table that cannot be grouped: a fault of the program.
-    pub fn of(evidence: &Evidence) -> Result<FollowUp, DeriveError> {
-        let figures = <crate::derive::counts::FollowUp as Counted>::ABOUT.figures;
-        let sums: Vec<&str> = figures.iter().map(|figure| figure.name).collect();
-        let cells = evidence.cells("follow_up", &evidence.look_back(), BY, &sums)?;
-        let mut words: [BTreeMap<String, u32>; 3] = Default::default();
-        let mut index: BTreeMap<Place, Vec<usize>> = BTreeMap::new();
-        let mut lines = Vec::with_capacity(cells.len());
-        for cell in cells {
-            let place = [0, 1, 2].map(|at| cell.places[at]);
-            for way in WAYS {
-                let key = [0, 1, 2].map(|at| way[at].then_some(place[at]));
-                index.entry(key).or_default().push(lines.len());
+    /// Reads the look-back, cell by cell: a fleet has too many of them to read their words.
+    pub fn of(evidence: &Evidence) -> FollowUp {
+        let places = Places::of(&evidence.derived.glossary);
+        let mut lines: Vec<Line> = looked_back(evidence.derived)
+            .map(|(cell, counts)| Line {
+                place: places.place(cell.site, cell.stage, cell.family),
+                after_fault: cell.after_fault == AfterFault::Yes,
+                coverage: cell.coverage,
+                rest: [cell.band.0, cell.quarter.0, places.criteria(cell.criteria)],
+                counts,
+            })
+            .collect();
+        lines.sort_unstable_by_key(|line| {
+            (line.place, line.after_fault, line.coverage, line.rest, line.counts)
+        });
+        let mut index: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
+        for (at, line) in lines.iter().enumerate() {
+            for by in By::PLACES {
+                index.entry(key(line.place, by)).or_default().push(at);
             }
-            for at in 0..3 {
-                if !words[at].contains_key(&cell.group[at]) {
-                    words[at].insert(cell.group[at].clone(), place[at]);
-                }
-            }
-            let mut group = cell.group.into_iter().skip(1);
-            let mut word = || group.next().unwrap_or_default();
-            lines.push(Line {
-                place: place.map(Some),
-                stage: word(),
-                family: word(),
-                after_fault: word() == "yes",
-                coverage: word(),
-                rest: [cell.places[5], cell.places[6], cell.places[7]],
-                sums: cell.sums,
-            });
         }
-        Ok(FollowUp { lines, index, words })
+        FollowUp { lines, index, places }
     }
 
     /// The lines of a cell.
-    fn within<'a>(&'a self, within: &'a Within) -> impl Iterator<Item = &'a Line> {
-        let group = &within.group;
-        let mut key: Place = [None; 3];
-        let mut known = true;
-        for (at, word) in [&group.site, &group.stage, &group.family].into_iter().enumerate() {
-            if let Some(word) = word {
-                key[at] = self.words[at].get(word).copied();
-                known &= key[at].is_some();
-            }
-        }
-        let places = self.index.get(&key).filter(|_| known);
-        let lines = places.into_iter().flatten().map(|place| &self.lines[*place]);
-        lines.filter(|line| line.after_fault == within.after_fault)
+    fn within(&self, within: &Within) -> impl Iterator<Item = &Line> {
+        let found = self.index.get(&self.places.key(&within.group));
+        let lines = found.into_iter().flatten().map(|at| &self.lines[*at]);
+        let after_fault = within.after_fault;
+        lines.filter(move |line| line.after_fault == after_fault)
     }
 
     /// The strata of a cell: faults and days at risk of the exposed and of the matings with both
-    /// ends seen. `definition` is a place in `Definition::ALL`.
-    pub fn strata(&self, within: &Within, exposed: &[&str], definition: usize) -> Vec<PersonTime> {
-        let definition = definition.min(Definition::ALL.len() - 1);
-        let (events, seconds) = (2 + 2 * definition, 3 + 2 * definition);
+    /// ends seen.
+    pub fn strata(
+        &self,
+        within: &Within,
+        exposure: Exposure,
+        definition: Definition,
+    ) -> Vec<PersonTime> {
         let mut strata: BTreeMap<(Place, [u32; 3]), PersonTime> = BTreeMap::new();
         for line in self.within(within) {
-            let key = (line.place, line.rest);
-            let faults = line.sums[events].max(0) as u64;
-            let days = line.sums[seconds].max(0) as f64 / SECONDS_PER_DAY;
-            if exposed.contains(&line.coverage.as_str()) {
-                let stratum = strata.entry(key).or_default();
-                stratum.d1 += faults;
-                stratum.t1 += days;
-            } else if line.coverage == "both" {
-                let stratum = strata.entry(key).or_default();
-                stratum.d0 += faults;
-                stratum.t0 += days;
-            }
+            let Some(is_exposed) = exposure.side(line.coverage) else { continue };
+            let Some((faults, seconds)) = line.counts.first_faults(definition) else { continue };
+            let stratum = strata.entry((line.place, line.rest)).or_default();
+            add_side(stratum, is_exposed, faults, seconds);
         }
         strata.into_values().collect()
     }
 
-    /// Totals of the exposed matings of a cell, by stage and family.
-    pub fn exposed<'a>(
-        &'a self,
-        within: &'a Within,
-        exposed: &[&str],
-    ) -> BTreeMap<(&'a str, &'a str), Exposed> {
-        let mut totals: BTreeMap<(&str, &str), Exposed> = BTreeMap::new();
-        for line in self.within(within).filter(|line| exposed.contains(&line.coverage.as_str())) {
-            let total = totals.entry((&line.stage, &line.family)).or_default();
-            total.matings += line.sums[0];
-            total.unseen_ends += line.sums[1];
-            total.faults += line.sums[2];
-            total.cost = total.cost.saturating_add(line.sums[12]);
+    /// Totals of the exposed matings of a cell, by the places of stage and family.
+    pub fn exposed(&self, within: &Within, exposure: Exposure) -> BTreeMap<[u32; 2], Exposed> {
+        let mut totals: BTreeMap<[u32; 2], Exposed> = BTreeMap::new();
+        let is_exposed = |line: &&Line| exposure.side(line.coverage) == Some(true);
+        for line in self.within(within).filter(is_exposed) {
+            let [_, stage, family] = line.place;
+            totals.entry([stage, family]).or_default().add(Exposed {
+                matings: line.counts.started,
+                unseen_ends: line.counts.unseen_ends,
+                faults: line.counts.linked,
+                cost: line.counts.cost,
+            });
         }
         totals
+    }
+}
+
+/// Adds faults and seconds at risk of one side to a stratum.
+pub fn add_side(stratum: &mut PersonTime, is_exposed: bool, faults: i64, seconds: i64) {
+    let (faults, days) = (faults.max(0) as u64, days(seconds));
+    if is_exposed {
+        stratum.d1 += faults;
+        stratum.t1 += days;
+    } else {
+        stratum.d0 += faults;
+        stratum.t0 += days;
+    }
+}
+
+/// Days at risk.
+pub fn days(seconds: i64) -> f64 {
+    seconds.max(0) as f64 / SECONDS_PER_DAY
+}
+
+/// The cells of follow-up whose matings were made in the look-back.
+pub fn looked_back(
+    derived: &Derived,
+) -> impl Iterator<Item = (follow_up::Key, follow_up::Row)> + '_ {
+    let back = &derived.period.look_back;
+    let is_back = |cell: &follow_up::Key| back.contains(&derived.calendar.quarter(cell.quarter.0));
+    derived.counts.followed.follow_up.cells().into_iter().filter(move |(cell, _)| is_back(cell))
+}
+
+/// Of follow-up what the tables of site-weeks and of variants count, of linked faults.
+pub fn linked(counts: &follow_up::Row) -> site_weeks::Row {
+    site_weeks::Row {
+        started: counts.started,
+        unseen_ends: counts.unseen_ends,
+        faults: counts.linked,
+        seconds: counts.linked_s,
+        cost: counts.cost,
     }
 }

@@ -5,40 +5,42 @@
 //! what a dirty arrival costs at the stages of its partners (5.6: cycles and labour, and the part of
 //! faults after skipped looks that is associated with the skipping).
 
+use super::declared::{List, Own};
+use super::item::{Item, face_name, local};
 use super::risk::Between;
-use super::{Item, Sources, face_name, local, money, text};
 use crate::derive::{CarrierFace, DeriveError, Later, TimeLine};
-use crate::measures::carriers::is_listed;
+use crate::measures::carriers::{Carrier, Row, Table};
 use crate::measures::entry::money::{Arrival, Associated, arrivals};
 use crate::measures::evidence::Evidence;
-use crate::measures::table::{Group, Row, Table, Value};
+use crate::measures::results::{Group, Money};
+use crate::measures::skipped_cost;
 
-/// Items, and how many there are in all.
+/// Every listed carrier that is not cleaned since.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn carriers(
     evidence: &Evidence,
-    from: &Sources,
-) -> Result<(Vec<Item>, i64), DeriveError> {
+    carriers: &Table,
+    skipped: &skipped_cost::Table,
+) -> Result<Vec<Item>, DeriveError> {
     let counts = &evidence.derived.counts.carriers;
     let arrivals = arrivals(evidence, evidence.derived.glossary.stage.0.words())?;
-    let share = Associated::of(from.skipped).map(|(share, _)| share);
+    let share = Associated::of(skipped).map(|(share, _)| share);
     let mut items = Vec::new();
     for line in counts.time_lines.iter().filter(|line| is_open(line)) {
-        let (Value::Text(name), Some(face)) = (
+        let (Some(name), Some(face)) = (
             face_name(evidence, line.face),
             counts.faces.iter().find(|face| face.key == line.face),
         ) else {
             continue;
         };
-        if let Some(row) = listed(from.carriers, &name) {
+        if let Some(row) = listed(carriers, &name) {
             let dirty_end = price(face, &arrivals, share);
-            items.push(item(evidence, from.carriers, row, line, dirty_end));
+            items.push(item(evidence, row, line, dirty_end));
         }
     }
-    let all = items.len() as i64;
-    Ok((items, all))
+    Ok(items)
 }
 
 /// Whether it has touched anything since it was last cleaned, and is in use.
@@ -50,9 +52,8 @@ fn is_open(line: &TimeLine) -> bool {
 
 /// Its row among the listed.
 fn listed<'a>(carriers: &'a Table, name: &str) -> Option<&'a Row> {
-    let says = |row: &Row, column: &str, word: &str| matches!(carriers.own(row, column), Value::Text(own) if own == word);
-    carriers.rows.iter().find(|row| {
-        is_listed(carriers, row) && says(row, "kind", "end-face") && says(row, "entity", name)
+    carriers.listed().find(|row| {
+        row.own.kind == Some(Carrier::EndFace) && row.own.entity.as_deref() == Some(name)
     })
 }
 
@@ -60,11 +61,11 @@ fn listed<'a>(carriers: &'a Table, name: &str) -> Option<&'a Row> {
 fn price(face: &CarrierFace, arrivals: &[Arrival], share: Option<Associated>) -> Between {
     let (mut trials, mut cleaning, mut downstream) = (0.0, 0.0, 0.0);
     for (cell, row) in &face.cells {
-        let own = row.trials as f64;
+        let of_cell = row.trials as f64;
         let arrival = arrivals.get(usize::from(cell.stage)).copied().unwrap_or_default();
-        trials += own;
-        cleaning += own * arrival.cleaning;
-        downstream += own * arrival.downstream;
+        trials += of_cell;
+        cleaning += of_cell * arrival.cleaning;
+        downstream += of_cell * arrival.downstream;
     }
     let mean = |sum: f64| if trials > 0.0 { sum / trials } else { 0.0 };
     let (cleaning, downstream) = (mean(cleaning), mean(downstream));
@@ -78,23 +79,16 @@ fn price(face: &CarrierFace, arrivals: &[Arrival], share: Option<Associated>) ->
     }
 }
 
-fn item(
-    evidence: &Evidence,
-    carriers: &Table,
-    row: &Row,
-    line: &TimeLine,
-    dirty_end: Between,
-) -> Item {
-    let number = |column: &str| match carriers.own(row, column) {
-        Value::Number(number) => Some(*number),
-        _ => None,
-    };
+fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> Item {
     let months = 3.0 * evidence.derived.period.look_back.len().max(1) as f64;
     let excess = || {
-        let a_month = number("expected")? / months;
-        let more = |column: &str| Some(a_month * (number(column)? - 1.0));
-        let (value, low, high) = (more("shrunken")?, more("shrunken_low")?, more("shrunken_high")?);
-        Some(Between { value, low, high })
+        let a_month = row.own.expected? / months;
+        let more = |ratio: f64| a_month * (ratio - 1.0);
+        Some(Between {
+            value: more(row.own.shrunken?),
+            low: more(row.own.shrunken_low?),
+            high: more(row.own.shrunken_high?),
+        })
     };
     let costs = evidence.costs();
     let a_minute = costs.labour_hour as f64 / 60.0;
@@ -105,7 +99,7 @@ fn item(
         Some(at) => format!("since it was last cleaned ({at})"),
         None => "and never cleaned in the months looked back".to_owned(),
     };
-    let ratio = number("shrunken").unwrap_or(1.0);
+    let ratio = row.own.shrunken.unwrap_or(1.0);
     let matings = since.count();
     let glossary = &evidence.derived.glossary;
     let last = line.touches.last();
@@ -125,17 +119,17 @@ fn item(
         n: row.n,
         events: row.events.unwrap_or(0),
         flags: row.flags.clone(),
-        own: vec![
-            ("end_face", face_name(evidence, line.face)),
-            ("what_to_do", text("take it out of use, clean, look; inspect what it touched since")),
-            (
-                "reason",
-                text(format!(
-                    "{ratio:.1} times the dirt of the others; mated {matings} {} {cleaned}",
-                    if matings == 1 { "time" } else { "times" }
-                )),
+        own: Own {
+            end_face: face_name(evidence, line.face),
+            what_to_do: Some(
+                "take it out of use, clean, look; inspect what it touched since".to_owned(),
             ),
-            ("work_cost", money(work_cost)),
-        ],
+            reason: Some(format!(
+                "{ratio:.1} times the dirt of the others; mated {matings} {} {cleaned}",
+                if matings == 1 { "time" } else { "times" }
+            )),
+            work_cost: Some(Money::rounded(work_cost)),
+            ..Own::with(List::Carrier)
+        },
     }
 }

@@ -1,17 +1,17 @@
 //! End faces left failing (5.11): what mating them as they are would cost more than with both ends
 //! seen, less the price of the work.
 
+use super::declared::{List, Own};
+use super::item::{Item, face_name};
 use super::limit::{CycleLimit, cycle_limit};
 use super::risk::Risks;
-use super::{Item, face_name, money, text};
+use crate::derive::counts::ZoneOf;
 use crate::derive::{DeriveError, LeftFailing};
+use crate::measures::cycles;
 use crate::measures::entry::money::arrivals;
 use crate::measures::evidence::Evidence;
-use crate::measures::table::{Group, Table, Value};
+use crate::measures::results::{Group, Money};
 use crate::records::Finding;
-
-/// Zones from the innermost (IEC 61300-3-35).
-const ZONES: [&str; 4] = ["A", "B", "C", "D"];
 
 /// What is to be done with an end face.
 enum Work {
@@ -29,7 +29,7 @@ enum Work {
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn left_failing(
     evidence: &Evidence,
-    cycles: &Table,
+    cycles: &cycles::Table,
     risks: &mut Risks,
 ) -> Result<Vec<Item>, DeriveError> {
     let glossary = &evidence.derived.glossary;
@@ -50,22 +50,20 @@ pub(in crate::measures) fn left_failing(
         };
         let risk = risks.failing(stage, family);
         let saving = risk.as_ref().and_then(|risk| risk.saving(0.0));
-        let mut own = vec![
-            ("end_face", face_name(evidence, left.key)),
-            ("what_to_do", text(what_to_do(&left, &work, limit))),
-            ("reason", text(reason(&left, limit))),
-            ("finding", text(finding(left.finding))),
-            ("cycles", Value::Count(left.cycles.into())),
-            ("work_cost", money(work_cost)),
-        ];
-        let zone = usize::from(left.zone).checked_sub(1).and_then(|at| ZONES.get(at));
-        own.extend(zone.map(|zone| ("zone", text(*zone))));
-        if let Some(risk) = &risk {
-            own.push(("mean_fault_cost", money(risk.mean_cost)));
-            own.push(("rates_of", text(risk.rates_of)));
-            own.push(("rates_as", text(risk.rates_as)));
-            own.push(("cost_of", text(risk.cost_of)));
-        }
+        let own = Own {
+            end_face: face_name(evidence, left.key),
+            what_to_do: Some(what_to_do(&left, &work, limit)),
+            reason: Some(reason(&left, limit)),
+            finding: Some(left.finding.into()),
+            zone: (left.zone > 0).then(|| ZoneOf::of_event(left.zone)),
+            cycles: Some(left.cycles),
+            work_cost: Some(Money::rounded(work_cost)),
+            mean_fault_cost: risk.as_ref().map(|risk| Money::rounded(risk.mean_cost)),
+            rates_of: risk.as_ref().map(|risk| risk.rates_of),
+            rates_as: risk.as_ref().map(|risk| risk.rates_as),
+            cost_of: risk.as_ref().map(|risk| risk.cost_of),
+            ..Own::with(List::LeftFailing)
+        };
         Item {
             group: Group {
                 site: Some(glossary.site.0.word(left.site).to_owned()),
@@ -107,14 +105,6 @@ fn what_to_do(left: &LeftFailing, work: &Work, limit: CycleLimit) -> String {
             )
         }
         Work::Look => "look again and record what fails it; clean if it is dirt".to_owned(),
-    }
-}
-
-fn finding(finding: Finding) -> &'static str {
-    match finding {
-        Finding::Unknown => "unknown",
-        Finding::Contamination => "contamination",
-        Finding::Defect => "defect",
     }
 }
 

@@ -4,12 +4,14 @@
 //! a class is not associated with more faults than matings with both ends seen, nothing is expected
 //! to be saved, and its matings are not listed.
 
+use super::declared::{List, Own};
+use super::item::{Item, face_name};
 use super::risk::Risks;
-use super::{Item, face_name, money, text};
 use crate::derive::{Coverage, DeriveError, EndState, UnseenMating};
 use crate::measures::evidence::Evidence;
+use crate::measures::results::{Group, Money};
+use crate::measures::skipped_cost::Exposure;
 use crate::measures::skipped_cost::look_price::LookPrices;
-use crate::measures::table::{Group, Value};
 
 const DAY_US: f64 = 86_400_000_000.0;
 
@@ -28,35 +30,32 @@ pub(in crate::measures) fn unseen_matings(
     let item = |mating: UnseenMating| {
         let stage = glossary.stage.0.word(mating.stage.into());
         let family = glossary.family.0.word(mating.family);
-        let coverage = Coverage::WORDS[mating.coverage as usize];
         let age = derived.period.end.saturating_sub(mating.at.0) as f64 / DAY_US;
-        let risk = risks.get(stage, family, coverage);
+        let risk = exposure(mating.coverage).and_then(|class| risks.get(stage, family, class));
         let saving = risk.as_ref().and_then(|risk| risk.saving(age));
         // Once it is open both ends must be looked at, whatever was known of them.
         let work_cost = 2.0 * prices.price(stage, family);
         let pays = saving.is_some_and(|saving| saving.value > work_cost);
-        let mut own = vec![
-            ("end_face", face_name(evidence, mating.ends[0])),
-            ("partner", face_name(evidence, mating.ends[1])),
-            ("what_to_do", text(what_to_do(&mating, pays))),
-            ("reason", text(reason(&mating))),
-            ("remaining_days", Value::Count((horizon - age).max(0.0).round() as i64)),
-            ("work_cost", money(work_cost)),
-        ];
-        let service = derived.services.get(&mating.number);
-        own.extend(service.map(|service| ("service", text(service.as_str()))));
-        if let Some(risk) = &risk {
-            own.push(("mean_fault_cost", money(risk.mean_cost)));
-            own.push(("rates_of", text(risk.rates_of)));
-            own.push(("rates_as", text(risk.rates_as)));
-            own.push(("cost_of", text(risk.cost_of)));
-        }
+        let own = Own {
+            end_face: face_name(evidence, mating.ends[0]),
+            partner: face_name(evidence, mating.ends[1]),
+            service: derived.services.get(&mating.number).map(|name| name.as_str().to_owned()),
+            what_to_do: Some(what_to_do(&mating, pays).to_owned()),
+            reason: Some(reason(&mating).to_owned()),
+            remaining_days: Some((horizon - age).max(0.0).round() as i64),
+            work_cost: Some(Money::rounded(work_cost)),
+            mean_fault_cost: risk.as_ref().map(|risk| Money::rounded(risk.mean_cost)),
+            rates_of: risk.as_ref().map(|risk| risk.rates_of),
+            rates_as: risk.as_ref().map(|risk| risk.rates_as),
+            cost_of: risk.as_ref().map(|risk| risk.cost_of),
+            ..Own::with(List::UnseenMating)
+        };
         Item {
             group: Group {
                 site: Some(glossary.site.0.word(mating.site).to_owned()),
                 stage: Some(stage.to_owned()),
                 family: Some(family.to_owned()),
-                coverage: Some(coverage.to_owned()),
+                coverage: Some(mating.coverage.word().to_owned()),
                 ..Group::default()
             },
             since: Some(mating.at.0),
@@ -69,6 +68,16 @@ pub(in crate::measures) fn unseen_matings(
     };
     let items = derived.counts.worklist.unseen.items().into_iter().map(item);
     Ok(items.filter(|item| item.saving.is_none_or(|saving| saving.value > 0.0)).collect())
+}
+
+/// What a mating is exposed to by its coverage; nothing where both ends were seen, or it is not known.
+fn exposure(coverage: Coverage) -> Option<Exposure> {
+    match coverage {
+        Coverage::One => Some(Exposure::One),
+        Coverage::None => Some(Exposure::None),
+        Coverage::DespiteFail => Some(Exposure::DespiteFail),
+        Coverage::Both | Coverage::Unknown => None,
+    }
 }
 
 fn what_to_do(mating: &UnseenMating, pays: bool) -> &'static str {

@@ -7,84 +7,35 @@
 //! by name.
 
 mod carriers;
+mod declared;
 mod faces;
+mod item;
 mod limit;
 mod matings;
 mod risk;
 
+pub use declared::*;
+
 use std::cmp::Ordering;
 
-use chrono::DateTime;
-
-use crate::derive::{DeriveError, Key};
+use self::carriers::carriers;
+use crate::derive::DeriveError;
+use crate::measures::cycles;
 use crate::measures::evidence::Evidence;
-use crate::measures::table::{Group, Row, Table, Unit, Value};
-use carriers::carriers;
+use crate::measures::results::Group;
 use faces::left_failing;
+use item::{Item, local};
 use matings::unseen_matings;
-use risk::{Between, Risks};
+use risk::Risks;
 
-const OWN: &[&str] = &[
-    "list",
-    "rank",
-    "end_face",
-    "partner",
-    "service",
-    "what_to_do",
-    "reason",
-    "finding",
-    "zone",
-    "cycles",
-    "remaining_days",
-    "work_cost",
-    "mean_fault_cost",
-    "rates_of",
-    "rates_as",
-    "cost_of",
-    "candidates",
-];
 /// What every saving is reckoned by; the files of the three lists say how.
 const METHOD: &str = "expected saving, outermost limits of its parts";
 
 /// Tables that the worklist reads beside the counts.
 pub(in crate::measures) struct Sources<'a> {
-    pub cycles: &'a Table,
-    pub skipped: &'a Table,
-    pub carriers: &'a Table,
-}
-
-/// One row in the making.
-pub(in crate::measures) struct Item {
-    /// Site, stage, family, coverage.
-    pub group: Group,
-    /// When it came to be so, microseconds UTC.
-    pub since: Option<i64>,
-    /// Minor units; none where these records cannot tell.
-    pub saving: Option<Between>,
-    pub n: f64,
-    pub events: i64,
-    pub flags: Vec<crate::measures::flag::Flag>,
-    /// The measure's own values but list and rank.
-    pub own: Vec<(&'static str, Value)>,
-}
-
-/// Text of an own value.
-pub(in crate::measures) fn text(word: impl Into<String>) -> Value {
-    Value::Text(word.into())
-}
-
-/// Minor units as an own value.
-pub(in crate::measures) fn money(amount: f64) -> Value {
-    Value::Money(amount.round() as i64)
-}
-
-/// The name of an end face as records have it; its key where no record tells it any more.
-pub(in crate::measures) fn face_name(evidence: &Evidence, key: Key) -> Value {
-    match evidence.derived.face_names.get(&key) {
-        Some(name) => Value::Text(name.to_string()),
-        None if key.is_known() => Value::Text(format!("{:016x}", key.high)),
-        None => Value::Missing,
-    }
+    pub cycles: &'a cycles::Table,
+    pub skipped: &'a crate::measures::skipped_cost::Table,
+    pub carriers: &'a crate::measures::carriers::Table,
 }
 
 /// The table of the worklist.
@@ -95,16 +46,17 @@ pub(in crate::measures) fn worklist(
     evidence: &Evidence,
     from: &Sources,
 ) -> Result<Table, DeriveError> {
-    let mut table = Table::empty("worklist", OWN);
+    let mut table = Table::default();
     let mut risks = Risks::of(evidence, from.skipped)?;
     let candidates = &evidence.derived.counts.worklist;
     let faces = left_failing(evidence, from.cycles, &mut risks)?;
-    let (listed, all) = carriers(evidence, from)?;
+    let carriers = carriers(evidence, from.carriers, from.skipped)?;
     let matings = unseen_matings(evidence, &mut risks)?;
+    let all_carriers = carriers.len() as i64;
     for (list, items, all) in [
-        ("left-failing", faces, candidates.left.seen() as i64),
-        ("carrier", listed, all),
-        ("unseen-mating", matings, candidates.unseen.seen() as i64),
+        (List::LeftFailing, faces, candidates.left.seen() as i64),
+        (List::Carrier, carriers, all_carriers),
+        (List::UnseenMating, matings, candidates.unseen.seen() as i64),
     ] {
         add(evidence, list, items, all, &mut table);
     }
@@ -112,78 +64,58 @@ pub(in crate::measures) fn worklist(
 }
 
 /// Adds one list: how many there are in all, then its rows.
-fn add(evidence: &Evidence, list: &'static str, items: Vec<Item>, all: i64, table: &mut Table) {
-    let mut rows: Vec<(usize, Row)> = items.into_iter().map(|item| row(evidence, item)).collect();
+fn add(evidence: &Evidence, list: List, items: Vec<Item>, all: i64, table: &mut Table) {
+    let mut rows: Vec<(Class, Row)> = items.into_iter().map(|item| row(evidence, item)).collect();
     rows.sort_by(order);
     rows.truncate(evidence.rules().worklist_rows as usize);
-    let mut total =
-        Row::figure("list", Group::default(), "candidates", Unit::Count, all as f64, "count");
-    total.n = rows.len() as f64;
-    total = total.with(table.fill(&[("list", text(list)), ("candidates", Value::Count(all))]));
-    table.rows.push(total);
-    let place = |name: &str| table.own.iter().position(|own| *own == name);
-    let (list_at, rank_at) = (place("list"), place("rank"));
-    let mut rank = 0;
-    for (class, mut row) in rows {
-        if let Some(at) = list_at {
-            row.own[at] = text(list);
-        }
-        if let Some(at) = rank_at.filter(|_| class < FLAGGED) {
-            rank += 1;
-            row.own[at] = Value::Count(rank);
-        }
+    let own = Own { candidates: Some(all), ..Own::with(list) };
+    let total = (By::List, Quantity::Candidates);
+    let total = Row::figure(total.0, Group::default(), total.1, all as f64, "count", own);
+    table.rows.push(Row { n: rows.len() as f64, ..total });
+    for ((class, mut row), place) in rows.into_iter().zip(1..) {
+        // Those without a rank stand last.
+        row.own.rank = (class != Class::Unranked).then_some(place);
         table.rows.push(row);
     }
 }
 
-/// Class of rows without a rank.
-const FLAGGED: usize = 2;
+/// How far a row may be ranked, the surest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Class {
+    /// Its whole interval lies above zero.
+    Sure,
+    /// Its interval reaches zero.
+    Firm,
+    /// Flagged, or without a saving.
+    Unranked,
+}
 
-/// A row and its class: 0 surely above zero, 1 firm, 2 flagged or without a saving.
-fn row(evidence: &Evidence, item: Item) -> (usize, Row) {
-    let mut group = item.group;
-    group.time = item.since.and_then(|at| local(evidence, at));
-    let site = group.site.clone();
-    let own = Table::empty("worklist", OWN).fill(&item.own);
-    let saving = item.saving;
-    let row = Row {
-        n: item.n,
-        events: Some(item.events),
-        low: saving.map(|saving| saving.low.round()),
-        high: saving.map(|saving| saving.high.round()),
-        ..Row::figure(
-            "site+stage+family",
-            group,
-            "expected-saving",
-            Unit::Money,
-            saving.map_or(f64::NAN, |saving| saving.value.round()),
-            METHOD,
-        )
-    };
-    let row = row.with(own).flagged(item.flags).flagged(evidence.guessed_cover(site.as_deref()));
+/// A row and its class.
+fn row(evidence: &Evidence, item: Item) -> (Class, Row) {
+    let Item { group, since, saving, n, events, flags, own } = item;
+    let group = Group { time: since.and_then(|at| local(evidence, at)), ..group };
+    let cover = evidence.guessed_cover(group.site.as_deref());
+    let value = saving.map_or(f64::NAN, |saving| saving.value.round());
+    let row = Row::figure(By::Item, group, Quantity::ExpectedSaving, value, METHOD, own);
+    let (low, high) =
+        (saving.map(|saving| saving.low.round()), saving.map(|saving| saving.high.round()));
+    let row = Row { n, events: Some(events), low, high, ..row }.flagged(flags).flagged(cover);
     let class = match saving {
-        Some(_) if !row.is_firm() => FLAGGED,
-        Some(saving) if saving.low > 0.0 => 0,
-        Some(_) => 1,
-        None => FLAGGED,
+        Some(_) if !row.is_firm() => Class::Unranked,
+        Some(saving) if saving.low > 0.0 => Class::Sure,
+        Some(_) => Class::Firm,
+        None => Class::Unranked,
     };
     (class, row)
 }
 
-fn order((class, a): &(usize, Row), (other, b): &(usize, Row)) -> Ordering {
+fn order((class, a): &(Class, Row), (other, b): &(Class, Row)) -> Ordering {
     let saving = |row: &Row| row.estimate.unwrap_or(f64::NEG_INFINITY);
-    let name = |row: &Row| format!("{:?}", &row.own);
     class
         .cmp(other)
         .then_with(|| saving(b).total_cmp(&saving(a)))
         .then_with(|| b.group.time.cmp(&a.group.time))
         .then_with(|| a.group.cmp(&b.group))
-        .then_with(|| name(a).cmp(&name(b)))
-}
-
-/// An instant in the fleet's zone: "2026-05-11 09:30".
-pub(in crate::measures) fn local(evidence: &Evidence, at: i64) -> Option<String> {
-    let zone = evidence.derived.calendar.zone;
-    let at = DateTime::from_timestamp_micros(at)?;
-    Some(at.with_timezone(&zone).format("%Y-%m-%d %H:%M").to_string())
+        .then_with(|| a.own.end_face.cmp(&b.own.end_face))
+        .then_with(|| a.own.partner.cmp(&b.own.partner))
 }

@@ -11,36 +11,46 @@
 
 use std::collections::BTreeMap;
 
+use super::declared::Within;
+use crate::by;
 use crate::derive::DeriveError;
+use crate::derive::counts::{AfterFault, Band as BandNo, Coverage, Family, FollowUp, Stage};
 use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates::band_days;
 use crate::measures::flag::Flag;
-use crate::measures::table::{Row, Table, Value};
+use crate::measures::skipped_cost::{Exposure, Faults, Row, Table};
 use crate::stats::{Band, Estimate, cumulative_hazard};
 
 /// Fewest faults that a mean cost is taken from.
 const LEAST_FAULTS: i64 = 5;
 const DAY_S: f64 = 86_400.0;
-const LEVELS: [&str; 4] = ["stage+family", "family", "stage", "fleet"];
 
 /// Follow-up of one stage, family, coverage and band.
 struct Line {
     stage: String,
     family: String,
-    coverage: String,
-    band: u32,
+    coverage: Coverage,
+    band: BandNo,
+    /// Matings.
     started: i64,
+    /// First linked faults.
     faults: i64,
+    /// Time to them or to the end of follow-up.
     seconds: i64,
+    /// Minor units of all linked faults.
     cost: i64,
+    /// How many these are.
     costed: i64,
 }
 
 /// A value with what it may be at least and at most.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(in crate::measures) struct Between {
+    /// The value.
     pub value: f64,
+    /// At least.
     pub low: f64,
+    /// At most.
     pub high: f64,
 }
 
@@ -79,15 +89,19 @@ pub(in crate::measures) struct Risk {
     level: f64,
     /// 1 - 1 / ratio.
     share: Between,
-    /// Matings and first linked faults that the hazard rests on.
+    /// Matings that the hazard rests on.
     pub n: f64,
+    /// First linked faults that the hazard rests on.
     pub faults: i64,
-    /// Coverage of the matings that hazard and ratio are of, and their group.
-    pub rates_as: &'static str,
-    pub rates_of: &'static str,
-    /// Minor units of a linked fault, and which group they are of.
+    /// The matings that hazard and ratio are of.
+    pub rates_as: Exposure,
+    /// Their group.
+    pub rates_of: Within,
+    /// Minor units of a linked fault.
     pub mean_cost: f64,
-    pub cost_of: &'static str,
+    /// The group that these are of.
+    pub cost_of: Within,
+    /// What a reader must know of the ratio.
     pub flags: Vec<Flag>,
 }
 
@@ -122,7 +136,8 @@ pub(in crate::measures) struct Risks<'a> {
     edges: Vec<f64>,
     level: f64,
     skipped: &'a Table,
-    found: BTreeMap<[String; 3], Option<Risk>>,
+    /// By stage, family and class.
+    found: BTreeMap<(String, String, Exposure), Option<Risk>>,
 }
 
 impl<'a> Risks<'a> {
@@ -132,19 +147,27 @@ impl<'a> Risks<'a> {
     /// # Errors
     /// A count table that cannot be grouped: a fault of the program.
     pub fn of(evidence: &Evidence, skipped: &'a Table) -> Result<Risks<'a>, DeriveError> {
-        let only = evidence.look_back().with("after_fault", &["no"]);
-        let by = ["stage", "family", "coverage", "band"];
-        let sums = ["started", "linked", "linked_s", "cost", "costed"];
-        let cells = evidence.cells("follow_up", &only, &by, &sums)?;
-        let lines = cells.into_iter().map(|cell| {
-            let [stage, family, coverage] = std::array::from_fn(|at| cell.group[at].clone());
-            let [started, faults, seconds, cost, costed] =
-                std::array::from_fn(|at| cell.sums[at].max(0));
-            let band = cell.places[3];
-            Line { stage, family, coverage, band, started, faults, seconds, cost, costed }
-        });
+        let not_after_fault = evidence.looked_back::<FollowUp>().with([AfterFault::No]);
+        let mut lines = Vec::new();
+        for coverage in Coverage::ALL.iter().copied() {
+            let rows = not_after_fault.clone().with([coverage]);
+            for group in evidence.along::<BandNo, FollowUp>(&rows, &by!(Stage, Family))? {
+                let [stage, family] = &group.words[..] else { continue };
+                lines.extend(group.cells.iter().map(|(band, counts)| Line {
+                    stage: stage.clone(),
+                    family: family.clone(),
+                    coverage,
+                    band: *band,
+                    started: counts.started.max(0),
+                    faults: counts.linked.max(0),
+                    seconds: counts.linked_s.max(0),
+                    cost: counts.cost.max(0),
+                    costed: counts.costed.max(0),
+                }));
+            }
+        }
         Ok(Risks {
-            lines: lines.collect(),
+            lines,
             edges: band_days(evidence),
             level: evidence.rules().level,
             skipped,
@@ -157,33 +180,35 @@ impl<'a> Risks<'a> {
     /// that is known to fail is taken to be no safer than one that only may, so that stands in as
     /// the lower value.
     pub fn failing(&mut self, stage: &str, family: &str) -> Option<Risk> {
-        let own = self.get(stage, family, "despite-fail");
-        if own.as_ref().is_some_and(Risk::is_firm) {
-            return own;
+        let despite_fail = self.get(stage, family, Exposure::DespiteFail);
+        if despite_fail.as_ref().is_some_and(Risk::is_firm) {
+            return despite_fail;
         }
-        self.get(stage, family, "one").filter(Risk::is_firm).or(own)
+        self.get(stage, family, Exposure::One).filter(Risk::is_firm).or(despite_fail)
     }
 
     /// The risk of a class; none where these records cannot tell any.
-    pub fn get(&mut self, stage: &str, family: &str, coverage: &'static str) -> Option<Risk> {
-        let key = [stage, family, coverage].map(str::to_owned);
+    pub fn get(&mut self, stage: &str, family: &str, exposure: Exposure) -> Option<Risk> {
+        let key = (stage.to_owned(), family.to_owned(), exposure);
         if let Some(known) = self.found.get(&key) {
             return known.clone();
         }
-        let found = self.look_up(stage, family, coverage);
+        let found = self.look_up(stage, family, exposure);
         self.found.insert(key, found.clone());
         found
     }
 
-    fn look_up(&self, stage: &str, family: &str, coverage: &'static str) -> Option<Risk> {
+    fn look_up(&self, stage: &str, family: &str, exposure: Exposure) -> Option<Risk> {
         let mut confounded = None;
         let mut last = None;
-        for level in LEVELS {
-            let Some(row) = self.ratio(level, stage, family, coverage) else { continue };
+        for within in Within::ALL.iter().copied() {
+            let Some(row) = self.ratio(within, stage, family, exposure) else { continue };
             // A coarser group does not clear a finer one of what else differs there.
             confounded =
                 confounded.or(row.flags.contains(&Flag::Confounded).then_some(Flag::Confounded));
-            let Some(mut risk) = self.risk(level, row, stage, family, coverage) else { continue };
+            let Some(mut risk) = self.risk(within, row, [stage, family], exposure) else {
+                continue;
+            };
             risk.flags.extend(confounded);
             risk.flags.sort_unstable();
             risk.flags.dedup();
@@ -197,28 +222,26 @@ impl<'a> Risks<'a> {
     }
 
     /// The ratio of linked faults of a class to matings with both ends seen, in one group.
-    fn ratio(&self, level: &str, stage: &str, family: &str, coverage: &str) -> Option<&'a Row> {
-        let word = |row: &Row, column: &str, word: &str| matches!(self.skipped.own(row, column), Value::Text(own) if own == word);
-        let is = |own: &Option<String>, wanted: Option<&str>| own.as_deref() == wanted;
-        let (by_stage, by_family) = (level.contains("stage"), level.contains("family"));
-        self.skipped.rows.iter().filter(|row| row.by == level && row.quantity == "rate-ratio").find(
-            |row| {
-                is(&row.group.stage, by_stage.then_some(stage))
-                    && is(&row.group.family, by_family.then_some(family))
-                    && word(row, "exposure", coverage)
-                    && word(row, "faults", "linked")
-                    && word(row, "after_fault", "no")
-            },
-        )
+    fn ratio(
+        &self,
+        within: Within,
+        stage: &str,
+        family: &str,
+        exposure: Exposure,
+    ) -> Option<&'a Row> {
+        let (by_stage, by_family) = within.parts();
+        self.skipped.ratios(within.by(), exposure, Faults::Linked).find(|row| {
+            row.group.stage.as_deref() == by_stage.then_some(stage)
+                && row.group.family.as_deref() == by_family.then_some(family)
+        })
     }
 
-    fn within<'b>(
+    fn lines_within<'b>(
         &'b self,
-        level: &str,
-        stage: &'b str,
-        family: &'b str,
+        within: Within,
+        [stage, family]: [&'b str; 2],
     ) -> impl Iterator<Item = &'b Line> {
-        let (by_stage, by_family) = (level.contains("stage"), level.contains("family"));
+        let (by_stage, by_family) = within.parts();
         self.lines.iter().filter(move |line| {
             (!by_stage || line.stage == stage) && (!by_family || line.family == family)
         })
@@ -226,33 +249,35 @@ impl<'a> Risks<'a> {
 
     fn risk(
         &self,
-        level: &'static str,
+        within: Within,
         row: &Row,
-        stage: &str,
-        family: &str,
-        coverage: &'static str,
+        place: [&str; 2],
+        exposure: Exposure,
     ) -> Option<Risk> {
         let share = |ratio: Option<f64>| ratio.filter(|ratio| *ratio > 0.0).map(|r| 1.0 - 1.0 / r);
         let share =
             Between { value: share(row.estimate)?, low: share(row.low)?, high: share(row.high)? };
-        let own = || self.within(level, stage, family).filter(|line| line.coverage == coverage);
-        let band = |(edge, number): (&[f64], u32)| {
-            let of = || own().filter(move |line| line.band == number);
-            let seconds: f64 = of().map(|line| line.seconds as f64).sum();
-            let events = of().map(|line| line.faults as u64).sum();
+        let exposed = || {
+            let lines = self.lines_within(within, place);
+            lines.filter(|line| exposure.side(line.coverage) == Some(true))
+        };
+        let band = |(edge, number): (&[f64], BandNo)| {
+            let of_band = || exposed().filter(move |line| line.band == number);
+            let seconds: f64 = of_band().map(|line| line.seconds as f64).sum();
+            let events = of_band().map(|line| line.faults as u64).sum();
             Band { width: edge[1] - edge[0], events, exposure: seconds / DAY_S }
         };
-        let bands: Vec<Band> = self.edges.windows(2).zip(0u32..).map(band).collect();
-        let (mean_cost, cost_of) = self.mean_cost(stage, family)?;
+        let bands = self.edges.windows(2).zip((0..).map(BandNo)).map(band).collect();
+        let (mean_cost, cost_of) = self.mean_cost(place)?;
         let risk = Risk {
             bands,
             edges: self.edges.clone(),
             level: self.level,
             share,
-            n: own().map(|line| line.started as f64).sum(),
-            faults: own().fold(0, |sum, line| sum.saturating_add(line.faults)),
-            rates_as: coverage,
-            rates_of: level,
+            n: exposed().map(|line| line.started as f64).sum(),
+            faults: exposed().fold(0, |sum, line| sum.saturating_add(line.faults)),
+            rates_as: exposure,
+            rates_of: within,
             mean_cost,
             cost_of,
             flags: row.flags.clone(),
@@ -261,16 +286,16 @@ impl<'a> Risks<'a> {
     }
 
     /// Mean cost of a linked fault of any coverage, of the finest group with enough of them.
-    fn mean_cost(&self, stage: &str, family: &str) -> Option<(f64, &'static str)> {
-        let mean = |level: &'static str| {
+    fn mean_cost(&self, place: [&str; 2]) -> Option<(f64, Within)> {
+        let mean = |within: Within| {
             let sum = |of: fn(&Line) -> i64| -> i64 {
-                let lines = self.within(level, stage, family);
+                let lines = self.lines_within(within, place);
                 lines.fold(0, |sum, line| sum.saturating_add(of(line)))
             };
             let (cost, faults) = (sum(|line| line.cost), sum(|line| line.costed));
-            let least = if level == "fleet" { 1 } else { LEAST_FAULTS };
-            (faults >= least).then(|| (cost as f64 / faults as f64, level))
+            let least = if within == Within::Fleet { 1 } else { LEAST_FAULTS };
+            (faults >= least).then(|| (cost as f64 / faults as f64, within))
         };
-        LEVELS.into_iter().find_map(mean)
+        Within::ALL.iter().copied().find_map(mean)
     }
 }

@@ -4,14 +4,13 @@
 use serde::Serialize;
 
 use super::digits::nine;
-use crate::measures::{Review, Row};
+use crate::measures::skipped_cost::{self, By};
+use crate::measures::{Review, changes};
 use crate::report::error::ReportError;
 use crate::report::page::section::Section;
-use crate::report::words::changed::text;
 use crate::report::words::do_first::do_first;
 use crate::report::words::headline::Headline;
 use crate::report::words::label::label;
-use crate::report::words::number::number;
 use crate::report::words::ranked::ranked;
 
 /// Version of the file's shape.
@@ -106,7 +105,7 @@ pub(in crate::report) fn findings(
     headlines: &[Headline],
     sections: &[Section],
 ) -> Result<Vec<u8>, ReportError> {
-    let places = ["stage+family", "site+stage"];
+    let places = [By::StageFamily, By::SiteStage];
     let file = File {
         schema_version: SCHEMA_VERSION,
         fleet: &review.fleet,
@@ -115,16 +114,12 @@ pub(in crate::report) fn findings(
         level: nine(review.level),
         horizon_days: review.horizon_days,
         look_back_months: review.look_back_months,
-        headlines: headlines.iter().map(|headline| line(review, headline)).collect(),
+        headlines: headlines.iter().map(line).collect(),
         do_first: do_first(review)
             .into_iter()
             .map(|advice| format!("{}: {}", advice.place, advice.words))
             .collect(),
-        places: places
-            .into_iter()
-            .flat_map(|by| ranked(review, by))
-            .map(|row| place(review, row))
-            .collect(),
+        places: places.into_iter().flat_map(|by| ranked(review, by)).map(place).collect(),
         findings: sections
             .iter()
             .map(|s| Finding { measure: s.id, question: s.question, finding: &s.finding })
@@ -144,7 +139,7 @@ pub(in crate::report) fn json(
     Ok(bytes)
 }
 
-fn line<'a>(review: &'a Review, headline: &'a Headline) -> Line<'a> {
+fn line(headline: &Headline) -> Line<'_> {
     let part = |part: fn(&crate::report::words::number::Amount) -> Option<f64>| {
         headline.amount.as_ref().and_then(part).and_then(nine)
     };
@@ -156,33 +151,29 @@ fn line<'a>(review: &'a Review, headline: &'a Headline) -> Line<'a> {
         unit: headline.unit.word(),
         flags: &headline.flags,
         sentence: headline.sentence(),
-        changes: headline.changes.iter().map(|row| change(review, row)).collect(),
+        changes: headline.changes.iter().map(change).collect(),
     }
 }
 
-fn change<'a>(review: &'a Review, row: &'a Row) -> Change<'a> {
-    let table = &review.changes;
-    let own = |name: &str| number(table.own(row, name)).and_then(nine);
+fn change(row: &changes::Row) -> Change<'_> {
     Change {
-        against: text(table, row, "against"),
-        quarter: text(table, row, "quarter"),
-        before: own("value_before"),
+        against: row.own.against.word(),
+        quarter: &row.own.quarter,
+        before: row.own.value_before.and_then(nine),
         change: row.estimate.and_then(nine),
         low: row.low.and_then(nine),
         high: row.high.and_then(nine),
-        unit: row.unit.word(),
-        p: own("p"),
-        q: own("q"),
+        unit: row.unit().word(),
+        p: nine(row.own.p),
+        q: row.own.q.and_then(nine),
     }
 }
 
-fn place<'a>(review: &'a Review, row: &'a Row) -> Place<'a> {
-    let table = &review.skipped_cost;
-    let count = |name: &str| number(table.own(row, name)).map(|value| value as i64);
+fn place(row: &skipped_cost::Row) -> Place<'_> {
     let money = |value: Option<f64>| value.map(f64::round).and_then(nine);
     Place {
-        by: row.by,
-        rank: count("rank"),
+        by: row.by.word(),
+        rank: row.own.rank,
         site: row.group.site.as_deref(),
         stage: row.group.stage.as_deref(),
         family: row.group.family.as_deref(),
@@ -190,7 +181,7 @@ fn place<'a>(review: &'a Review, row: &'a Row) -> Place<'a> {
         net_saving: money(row.estimate),
         low: money(row.low),
         high: money(row.high),
-        matings_skipped: count("matings_skipped"),
+        matings_skipped: row.own.matings_skipped,
         flags: row.flags.iter().map(|flag| flag.word()).collect(),
     }
 }

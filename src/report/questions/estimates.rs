@@ -1,19 +1,11 @@
 //! Rows of one quantity as a table of the page: of questions whose results are not declared yet. The others lay theirs with
 //! `PageTable::over`.
 
-use crate::measures::{AnyRow, Review, Row};
+use crate::measures::{AnyRow, Review};
 use crate::report::page::page_table::{PageTable, Set, events};
 use crate::report::words::flags::words as flag_words;
 use crate::report::words::label::label;
 use crate::report::words::number::whole;
-
-/// A row and what it is called in a table.
-pub(in crate::report) type Named<'a> = (String, &'a Row);
-
-/// Rows called by their groups.
-pub(in crate::report) fn labelled<R: AnyRow + Copy>(rows: &[R]) -> Vec<(String, R)> {
-    rows.iter().map(|row| (label(row), *row)).collect()
-}
 
 /// What a row is grouped by and its groups: "site: Tal".
 pub(in crate::report) fn by_and_label(row: &impl AnyRow) -> String {

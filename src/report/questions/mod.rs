@@ -18,7 +18,7 @@ mod worklist;
 use crate::report::Inputs;
 use crate::report::page::section::Section;
 pub(in crate::report) use comparing::{NO_RECORDS, apart, firm, surely_above, surely_below};
-pub(in crate::report) use estimates::{Estimates, Named, by_and_label, labelled};
+pub(in crate::report) use estimates::{Estimates, by_and_label};
 
 /// Every question, in the order of the page.
 pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {

@@ -1,8 +1,8 @@
 //! "Do first" on the first page: the top of each list of the worklist, with what it saves.
 
-use super::label::text;
-use super::number::{Amount, number};
-use crate::measures::{Review, Row, Table};
+use super::number::Amount;
+use crate::measures::Review;
+use crate::measures::worklist::{List, Row};
 
 /// A line of "Do first".
 #[derive(Clone, Debug, PartialEq)]
@@ -13,69 +13,57 @@ pub(in crate::report) struct Advice {
     pub words: String,
 }
 
-/// The lists, in the order of the page.
-pub(in crate::report) const LISTS: [&str; 3] = ["left-failing", "carrier", "unseen-mating"];
-
-/// The rows of one list, in their order.
-pub(in crate::report) fn rows_of<'a>(
-    table: &'a Table,
-    list: &'a str,
-) -> impl Iterator<Item = &'a Row> {
-    let rows = table.rows.iter().filter(|row| row.quantity == "expected-saving");
-    rows.filter(move |row| text(table, row, "list") == list)
-}
-
 /// The first row of each list that is ranked and expected to save something.
 pub(in crate::report) fn do_first(review: &Review) -> Vec<Advice> {
-    let table = &review.worklist;
-    let first = |list| {
-        rows_of(table, list).find(|row| {
-            let ranked = number(table.own(row, "rank")).is_some();
-            row.is_firm() && ranked && row.estimate.is_some_and(|saving| saving > 0.0)
+    let first = |list: &List| {
+        review.worklist.listed(*list).find(|row| {
+            let saves = row.estimate.is_some_and(|saving| saving > 0.0);
+            row.is_firm() && row.own.rank.is_some() && saves
         })
     };
-    let rows = LISTS.into_iter().filter_map(|list| Some((list, first(list)?)));
-    rows.map(|(list, row)| advice(review, table, list, row)).collect()
+    List::ALL.iter().filter_map(first).map(|row| advice(review, row)).collect()
 }
 
-fn advice(review: &Review, table: &Table, list: &str, row: &Row) -> Advice {
-    let span = match list {
-        "carrier" => " a month".to_owned(),
-        "unseen-mating" => match number(table.own(row, "remaining_days")) {
-            Some(1.0) => " on the day that is left to the horizon".to_owned(),
-            Some(days) => format!(" in the {days:.0} days to the horizon"),
+fn advice(review: &Review, row: &Row) -> Advice {
+    let span = match row.own.list {
+        List::Carrier => " a month".to_owned(),
+        List::UnseenMating => match row.own.remaining_days {
+            Some(1) => " on the day that is left to the horizon".to_owned(),
+            Some(days) => format!(" in the {days} days to the horizon"),
             None => String::new(),
         },
-        _ => format!(" within {} days of being mated as it is", review.horizon_days),
+        List::LeftFailing => {
+            format!(" within {} days of being mated as it is", review.horizon_days)
+        }
     };
     let sure = match row.low {
         Some(low) if low > 0.0 => "",
         _ => "; the interval reaches zero, so it may save nothing",
     };
     Advice {
-        place: place(table, row),
+        place: place(row),
         words: format!(
             "{}. Reason: {}. Expected saving {}{span}{sure}.",
-            text(table, row, "what_to_do"),
-            text(table, row, "reason"),
+            row.own.what_to_do.as_deref().unwrap_or_default(),
+            row.own.reason.as_deref().unwrap_or_default(),
             Amount::of(row).full(&review.currency),
         ),
     }
 }
 
 /// "A with B, Tal": the end face, its partner where there is one, the site.
-pub(in crate::report) fn place(table: &Table, row: &Row) -> String {
+pub(in crate::report) fn place(row: &Row) -> String {
     match row.group.site.as_deref() {
-        Some(site) => format!("{}, {site}", face(table, row)),
-        None => face(table, row),
+        Some(site) => format!("{}, {site}", face(row)),
+        None => face(row),
     }
 }
 
 /// "A with B": the end face, and its partner where there is one.
-pub(in crate::report) fn face(table: &Table, row: &Row) -> String {
-    match (text(table, row, "end_face"), text(table, row, "partner")) {
-        ("", "") => "an end face without a name".to_owned(),
-        (face, "") | ("", face) => face.to_owned(),
-        (face, partner) => format!("{face} with {partner}"),
+pub(in crate::report) fn face(row: &Row) -> String {
+    match (&row.own.end_face, &row.own.partner) {
+        (None, None) => "an end face without a name".to_owned(),
+        (Some(face), None) | (None, Some(face)) => face.clone(),
+        (Some(face), Some(partner)) => format!("{face} with {partner}"),
     }
 }

@@ -2,10 +2,10 @@
 
 use super::changed::{of_fleet, since};
 use super::flags::words;
-use super::label::{oldest_first, says};
+use super::label::oldest_first;
 use super::number::{Amount, level};
-use crate::measures::first_pass;
-use crate::measures::{AnyRow, Review, Row, Unit};
+use crate::measures::{AnyRow, Review, Unit};
+use crate::measures::{changes, fault_rates, first_pass, skipped_cost};
 use crate::report::page::section::{counted, look_back};
 
 /// One number of the first page.
@@ -26,7 +26,7 @@ pub(in crate::report) struct Headline {
     pub unit: Unit,
     pub flags: Vec<&'static str>,
     /// Rows of its changes, where it may headline: since the quarter before, since a year before.
-    pub changes: Vec<Row>,
+    pub changes: Vec<changes::Row>,
 }
 
 impl Headline {
@@ -36,11 +36,25 @@ impl Headline {
             if self.interval.is_empty() { String::new() } else { format!(" ({})", self.interval) };
         format!("{}: {}{interval}. {}", self.words, self.value, self.notes.join(" "))
     }
+
+    /// With its changes, where it may headline.
+    fn with_changes(mut self, review: &Review, quantity: changes::Quantity) -> Headline {
+        if self.amount.is_some() {
+            self.changes = of_fleet(review, quantity).into_iter().cloned().collect();
+        }
+        // The page has room for one; the other is in its section and in the findings.
+        self.notes.extend(self.changes.first().map(since));
+        self
+    }
 }
 
 /// First pass, fault rate and net saving.
 pub(in crate::report) fn headlines(review: &Review) -> Vec<Headline> {
-    vec![clean_at_first(review), fault_rate(review), net_saving(review)]
+    vec![
+        clean_at_first(review).with_changes(review, changes::Quantity::FirstPass),
+        fault_rate(review).with_changes(review, changes::Quantity::FaultRate),
+        net_saving(review),
+    ]
 }
 
 fn clean_at_first(review: &Review) -> Headline {
@@ -61,24 +75,25 @@ fn clean_at_first(review: &Review) -> Headline {
 }
 
 fn fault_rate(review: &Review) -> Headline {
-    const QUANTITY: &str = "faults-per-1000-months";
+    use fault_rates::{By, Certainty, Quantity};
     let table = &review.fault_rates;
-    let mut rows = table.rows_of("fleet", QUANTITY);
-    let row = rows.find(|row| says(table, row, "level", "linked"));
+    let linked = |by| {
+        let rows = table.rows_of(by, Quantity::PerMonths);
+        rows.filter(|row| row.own.level == Certainty::Linked)
+    };
+    let row = linked(By::Fleet).next();
     let months =
         row.map(|row| format!("{}.", counted(row.n, "connection-month", "connection-months")));
     let words = "contamination-linked faults per 1,000 connection-months";
-    let named = (QUANTITY, words, Unit::PerThousandMonths);
-    let linked =
-        table.rows_of("quarter", QUANTITY).filter(|row| says(table, row, "level", "linked"));
-    headline(review, named, row, [months, before(review, linked)])
+    let named = (Quantity::PerMonths.word(), words, Unit::PerThousandMonths);
+    headline(review, named, row, [months, before(review, linked(By::Quarter))])
 }
 
 fn net_saving(review: &Review) -> Headline {
-    const QUANTITY: &str = "net-saving";
-    let row = review.skipped_cost.rows_of("fleet", QUANTITY).next();
+    let quantity = skipped_cost::Quantity::NetSaving;
+    let row = review.skipped_cost.rows_of(skipped_cost::By::Fleet, quantity).next();
     let over = Some(format!("Over {}.", look_back(review)));
-    let named = (QUANTITY, "net saving associated with looking at both ends", Unit::Money);
+    let named = (quantity.word(), "net saving associated with looking at both ends", Unit::Money);
     headline(review, named, row, [over, ratio(review)])
 }
 
@@ -96,14 +111,20 @@ fn headline(
         (None, Some(row)) if row.is_firm() => ("no estimate".to_owned(), String::new()),
         (None, Some(row)) => ("not firm".to_owned(), words(row.leading().flags)),
     };
-    let mut notes: Vec<String> =
+    let notes: Vec<String> =
         if row.is_some() { notes.into_iter().flatten().collect() } else { Vec::new() };
-    let changes = if amount.is_some() { of_fleet(review, name) } else { Vec::new() };
-    // The page has room for one; the other is in its section and in the findings.
-    notes.extend(changes.first().map(|row| since(review, row)));
-    let changes = changes.into_iter().cloned().collect();
     let flags = row.iter().flat_map(|row| row.leading().flags).map(|flag| flag.word()).collect();
-    Headline { name, words: called, value, interval, notes, amount, unit, flags, changes }
+    Headline {
+        name,
+        words: called,
+        value,
+        interval,
+        notes,
+        amount,
+        unit,
+        flags,
+        changes: Vec::new(),
+    }
 }
 
 /// Value and interval; the words of a rate are in what it is called.
@@ -136,13 +157,8 @@ fn before<R: AnyRow>(review: &Review, rows: impl Iterator<Item = R>) -> Option<S
 
 /// The fleet's rate ratio of skipped inspections.
 fn ratio(review: &Review) -> Option<String> {
-    let table = &review.skipped_cost;
-    let mut rows = table.rows_of("fleet", "rate-ratio").filter(|row| {
-        says(table, row, "exposure", "skipped")
-            && says(table, row, "faults", "linked")
-            && says(table, row, "after_fault", "no")
-    });
-    let row = rows.next().filter(|row| row.is_firm() && row.estimate.is_some())?;
+    let row = review.skipped_cost.headline();
+    let row = row.filter(|row| row.is_firm() && row.estimate.is_some())?;
     Some(format!(
         "Rate of linked faults, skipped against both seen: {} times.",
         Amount::of(row).full(&review.currency)

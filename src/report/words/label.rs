@@ -2,7 +2,7 @@
 
 use std::cmp::Reverse;
 
-use crate::measures::{AnyRow, Group, Review, Row, Table, Value};
+use crate::measures::{AnyRow, Group, Review, Row, Table};
 
 /// The group of a row in words: "installation, LC".
 pub(in crate::report) fn label(row: &impl AnyRow) -> String {
@@ -60,11 +60,6 @@ pub(in crate::report) fn oldest_first<R: AnyRow>(rows: impl Iterator<Item = R>) 
     rows
 }
 
-/// Whether a row's own column says that word.
-pub(in crate::report) fn says(table: &Table, row: &Row, column: &str, word: &str) -> bool {
-    matches!(table.own(row, column), Value::Text(text) if text == word)
-}
-
 /// The words of a grouping in rows, the largest total of `n` first.
 pub(in crate::report) fn by_size(rows: &[impl AnyRow], by: &str) -> Vec<String> {
     let mut sizes: std::collections::BTreeMap<&str, f64> = std::collections::BTreeMap::new();
@@ -80,12 +75,4 @@ fn stage_place(review: &Review, group: &Group) -> usize {
     let place = |stage: &str| review.stages.iter().position(|known| known == stage);
     let stage = group.stage.as_deref();
     stage.map_or(0, |stage| place(stage).unwrap_or(review.stages.len()))
-}
-
-/// A word of a row's own column; empty without one.
-pub(in crate::report) fn text<'a>(table: &'a Table, row: &'a Row, column: &str) -> &'a str {
-    match table.own(row, column) {
-        Value::Text(text) => text,
-        _ => "",
-    }
 }

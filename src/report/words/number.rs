@@ -1,7 +1,8 @@
 //! Estimates in words: no finer than their interval supports, money in major units.
 
 use crate::charts::number::{fixed, magnitude, supported};
-use crate::measures::{AnyRow, Row, Table, Unit, Value};
+use crate::measures::results::Money;
+use crate::measures::{AnyRow, Unit};
 
 /// Minor units in a major one: the settings keep money in hundredths.
 const MINOR: f64 = 100.0;
@@ -35,15 +36,9 @@ impl Amount {
         Amount { value: finite(value), low: None, high: None, unit }
     }
 
-    /// A value of a row's own columns, with `<name>_low` and `<name>_high` where the table has them.
-    pub(in crate::report) fn own(table: &Table, row: &Row, name: &str, unit: Unit) -> Amount {
-        let part = |column: &str| number(table.own(row, column));
-        Amount {
-            value: part(name),
-            low: part(&format!("{name}_low")),
-            high: part(&format!("{name}_high")),
-            unit,
-        }
+    /// Money without an interval.
+    pub(in crate::report) fn money(value: Option<Money>) -> Amount {
+        Amount::plain(value.map(|Money(minor)| minor as f64), Unit::Money)
     }
 
     /// The scale that suits this amount alone.
@@ -59,6 +54,11 @@ impl Amount {
             (None, None, Some(high)) => format!("under {}", self.digits(high, scale)),
             (None, _, _) => "–".to_owned(),
         }
+    }
+
+    /// The value on the scale that suits it, without its unit: a cell whose heading names the unit.
+    pub(in crate::report) fn bare(&self) -> String {
+        self.value_on(&self.scale(""))
     }
 
     /// The interval on a scale: "18 to 66"; empty without one.
@@ -153,15 +153,6 @@ impl Scale {
 /// Money in major units, for charts.
 pub(in crate::report) fn major(minor: f64) -> f64 {
     minor / MINOR
-}
-
-/// A value as a number; words and gaps are none.
-pub(in crate::report) fn number(value: &Value) -> Option<f64> {
-    match value {
-        Value::Count(value) | Value::Money(value) => Some(*value as f64),
-        Value::Number(value) => finite(Some(*value)),
-        Value::Missing | Value::Text(_) => None,
-    }
 }
 
 /// A number of units or events; a dash where it is not known.

@@ -1,35 +1,28 @@
 //! Rows of the purchase cases by proposal, and what they say in a sentence.
 
 use super::flags::words;
-use super::number::{Amount, major, number, whole};
+use super::number::{Amount, count_or_dash, major};
 use crate::charts::number::{fixed, percent};
-use crate::measures::{Review, Row, Table, Value};
-
-/// Name of the measure's table.
-pub(in crate::report) const NAME: &str = "payback";
+use crate::measures::Review;
+use crate::measures::payback::{By, Quantity, Row, Source, Table};
+use crate::measures::results::Money;
 
 /// The rows of one proposal.
 pub(in crate::report) struct Purchase<'a> {
     pub name: &'a str,
-    pub table: &'a Table,
+    table: &'a Table,
     /// Its net present value, the row that says what it is.
     pub worth: &'a Row,
-}
-
-/// A word of a row's own columns.
-pub(in crate::report) fn text<'a>(table: &'a Table, row: &'a Row, column: &str) -> &'a str {
-    match table.own(row, column) {
-        Value::Text(text) => text,
-        _ => "",
-    }
 }
 
 /// Every proposal, those that may be ranked first, in the order of the low end of what they are worth.
 pub(in crate::report) fn purchases(review: &Review) -> Vec<Purchase<'_>> {
     let table = &review.payback;
-    let own = |worth| Purchase { name: text(table, worth, "proposal"), table, worth };
-    let mut all: Vec<Purchase> = table.rows_of("proposal", "net-present-value").map(own).collect();
-    let low = |own: &Purchase| own.worth.low.unwrap_or(f64::NEG_INFINITY);
+    let rows = table.rows_of(By::Proposal, Quantity::NetPresentValue);
+    let named = rows.filter_map(|worth| Some((worth.own.proposal.as_deref()?, worth)));
+    let mut all: Vec<Purchase> =
+        named.map(|(name, worth)| Purchase { name, table, worth }).collect();
+    let low = |purchase: &Purchase| purchase.worth.low.unwrap_or(f64::NEG_INFINITY);
     all.sort_by(|a, b| {
         let firm = b.worth.is_firm().cmp(&a.worth.is_firm());
         firm.then(low(b).total_cmp(&low(a))).then(a.name.cmp(b.name))
@@ -39,37 +32,42 @@ pub(in crate::report) fn purchases(review: &Review) -> Vec<Purchase<'_>> {
 
 impl<'a> Purchase<'a> {
     /// The row of a quantity.
-    pub(in crate::report) fn row(&self, quantity: &'static str) -> Option<&'a Row> {
-        self.rows("proposal", quantity).next()
+    pub(in crate::report) fn row(&self, quantity: Quantity) -> Option<&'a Row> {
+        self.rows(By::Proposal, quantity).next()
     }
 
     /// The rows of a grouping and quantity.
     pub(in crate::report) fn rows(
         &self,
-        by: &'static str,
-        quantity: &'static str,
+        by: By,
+        quantity: Quantity,
     ) -> impl Iterator<Item = &'a Row> + use<'a> {
-        let (table, name) = (self.table, self.name);
-        table.rows_of(by, quantity).filter(move |row| text(table, row, "proposal") == name)
-    }
-
-    /// A number of its own columns.
-    pub(in crate::report) fn number(&self, column: &str) -> Option<f64> {
-        number(self.table.own(self.worth, column))
+        let name = self.name;
+        let rows = self.table.rows_of(by, quantity);
+        rows.filter(move |row| row.own.proposal.as_deref() == Some(name))
     }
 
     /// Price of all units: "28 800 EUR".
     pub(in crate::report) fn price(&self, review: &Review) -> String {
-        sum(review, self.number("price").unwrap_or(0.0))
+        sum(review, self.worth.own.price)
+    }
+
+    /// How long it works, months.
+    pub(in crate::report) fn life(&self) -> String {
+        count_or_dash(self.worth.own.life_months.map(i64::from))
+    }
+
+    /// How many units are bought.
+    pub(in crate::report) fn units(&self) -> String {
+        count_or_dash(self.worth.own.units.map(i64::from))
     }
 
     /// What it is worth, for whoever signs the money.
     pub(in crate::report) fn sentence(&self, review: &Review) -> String {
-        let reason = text(self.table, self.worth, "reason");
-        if !reason.is_empty() {
+        if let Some(reason) = &self.worth.own.reason {
             return format!("{}: {reason}.", self.name);
         }
-        let (price, life) = (self.price(review), whole(self.number("life_months")));
+        let (price, life) = (self.price(review), self.life());
         let worth = Amount::of(self.worth);
         let gain = worth.value.is_some_and(|value| value >= 0.0);
         let sure = match (worth.low, worth.high) {
@@ -78,8 +76,8 @@ impl<'a> Purchase<'a> {
             _ if gain => "may pay for itself",
             _ => "hardly pays for itself",
         };
-        let chance = self.row("pays-back").and_then(|row| row.estimate).map(chance);
-        let month = self.row("payback-month").map(months);
+        let chance = self.row(Quantity::PaysBack).and_then(|row| row.estimate).map(chance);
+        let month = self.row(Quantity::PaybackMonth).map(months);
         let words = if self.worth.is_firm() {
             String::new()
         } else {
@@ -127,45 +125,54 @@ pub(in crate::report) fn chance(share: f64) -> String {
     }
 }
 
-/// A sum that is known to the cent, in major units: "28 800 EUR", "49.50 EUR".
-pub(in crate::report) fn sum(review: &Review, minor: f64) -> String {
-    let decimals = if minor.rem_euclid(100.0) == 0.0 { 0 } else { 2 };
-    format!("{}\u{A0}{}", fixed(major(minor), decimals), review.currency)
+/// A sum that is known to the cent, in major units: "28 800 EUR", "49.50 EUR"; a dash where none is known.
+pub(in crate::report) fn sum(review: &Review, money: Option<Money>) -> String {
+    let Some(Money(minor)) = money else { return "–".to_owned() };
+    let decimals = if minor.rem_euclid(100) == 0 { 0 } else { 2 };
+    format!("{}\u{A0}{}", fixed(major(minor as f64), decimals), review.currency)
 }
 
 /// The best set for the budget, if there is one.
 pub(in crate::report) fn best_set(review: &Review) -> Option<&Row> {
-    review.payback.rows_of("set", "best-set").next()
+    review.payback.rows_of(By::Set, Quantity::BestSet).next()
 }
 
 /// Sets with rising price.
 pub(in crate::report) fn ladder(review: &Review) -> Vec<&Row> {
-    review.payback.rows_of("set", "ladder").collect()
+    review.payback.rows_of(By::Set, Quantity::Ladder).collect()
+}
+
+/// The names of a set's proposals.
+pub(in crate::report) fn set_of(row: &Row) -> String {
+    row.own.set.clone().unwrap_or_default()
+}
+
+/// Where the number of a row comes from.
+pub(in crate::report) fn source_of(row: &Row) -> String {
+    row.own.source.map(Source::word).unwrap_or_default().to_owned()
 }
 
 /// What to buy, in a sentence.
 pub(in crate::report) fn answer(review: &Review) -> String {
-    let (table, all) = (&review.payback, purchases(review));
+    let all = purchases(review);
     if all.is_empty() {
         return "No purchase is proposed: add one with its price, life and effect as [[proposal]] to the settings"
             .to_owned();
     }
     if let Some(best) = best_set(review) {
-        let budget = number(table.own(best, "budget")).unwrap_or(0.0);
-        let price = number(table.own(best, "price")).unwrap_or(0.0);
-        let share = number(table.own(best, "probability")).unwrap_or(0.0);
+        let chance = best.own.probability.map(chance);
         return format!(
             "Of {}, {} buys most: {}, worth {} after its price, with {} of paying for itself",
-            sum(review, budget),
-            sum(review, price),
-            text(table, best, "set"),
+            sum(review, best.own.budget),
+            sum(review, best.own.price),
+            set_of(best),
             Amount::of(best).full(&review.currency),
-            chance(share)
+            chance.unwrap_or_else(|| "unknown chance".to_owned()),
         );
     }
     let ranked: Vec<&Purchase> =
-        all.iter().filter(|own| own.worth.is_firm() && own.worth.estimate.is_some()).collect();
-    let sure = ranked.iter().filter(|own| own.worth.low.is_some_and(|low| low > 0.0)).count();
+        all.iter().filter(|one| one.worth.is_firm() && one.worth.estimate.is_some()).collect();
+    let sure = ranked.iter().filter(|one| one.worth.low.is_some_and(|low| low > 0.0)).count();
     match ranked.first() {
         None => "No proposal can be judged firmly by these records".to_owned(),
         Some(first) if sure > 0 => format!(
@@ -184,45 +191,40 @@ pub(in crate::report) fn answer(review: &Review) -> String {
 
 /// All that a terminal shows: the answer, a sentence a proposal, what it depends on, the ladder.
 pub fn payback_lines(review: &Review) -> Vec<String> {
-    let table = &review.payback;
     let mut lines = vec![format!("{}.", answer(review)), String::new()];
-    for own in purchases(review) {
-        lines.push(own.sentence(review));
-        if let Some(price) = own.row("break-even-price") {
-            let (price, units) = (Amount::of(price), whole(own.number("units")));
+    for purchase in purchases(review) {
+        lines.push(purchase.sentence(review));
+        if let Some(price) = purchase.row(Quantity::BreakEvenPrice) {
             lines.push(format!(
-                "  break-even price of a unit ({units}): {}",
-                price.full(&review.currency)
+                "  break-even price of a unit ({}): {}",
+                purchase.units(),
+                Amount::of(price).full(&review.currency)
             ));
         }
-        for (quantity, words, unit) in [
-            ("saving-a-year", "saving a year, before running cost", ""),
-            ("faults-avoided-a-year", "faults avoided a year", ""),
-            ("downtime-avoided-a-year", "downtime avoided a year", ""),
+        for (quantity, words) in [
+            (Quantity::Saving, "saving a year, before running cost"),
+            (Quantity::FaultsAvoided, "faults avoided a year"),
+            (Quantity::DowntimeAvoided, "downtime avoided a year"),
         ] {
-            let row =
-                own.row(quantity).filter(|row| row.estimate.is_some_and(|value| value != 0.0));
-            lines.extend(
-                row.map(|row| {
-                    format!("  {words}: {}{unit}", Amount::of(row).full(&review.currency))
-                }),
-            );
+            let row = purchase.row(quantity);
+            let row = row.filter(|row| row.estimate.is_some_and(|value| value != 0.0));
+            let amount = row.map(|row| Amount::of(row).full(&review.currency));
+            lines.extend(amount.map(|amount| format!("  {words}: {amount}")));
         }
-        if let Some(row) = own.rows("proposal+input", "tornado").next() {
-            let input = text(table, row, "input");
-            lines.push(format!("  depends most on: {input} ({})", text(table, row, "source")));
+        if let Some(row) = purchase.rows(By::ProposalInput, Quantity::Tornado).next() {
+            let input = row.own.input.as_deref().unwrap_or_default();
+            lines.push(format!("  depends most on: {input} ({})", source_of(row)));
         }
     }
     let rungs = ladder(review);
     if rungs.len() > 1 {
         lines.extend([String::new(), "What a budget buys:".to_owned()]);
         for row in rungs {
-            let price = number(table.own(row, "price")).unwrap_or(0.0);
-            let worth = Amount::of(row).full(&review.currency);
+            let (price, worth) = (sum(review, row.own.price), Amount::of(row));
             lines.push(format!(
-                "  {}: {}, worth {worth}",
-                sum(review, price),
-                text(table, row, "set")
+                "  {price}: {}, worth {}",
+                set_of(row),
+                worth.full(&review.currency)
             ));
         }
     }

@@ -7,14 +7,25 @@ use crate::settings::problems::Problems;
 use crate::settings::proposal::{CARRIER_KINDS, Effect, EffectKind, Stated};
 use crate::settings::written;
 
-/// Words of the kinds.
-const KINDS: [(&str, &str); 6] = [
-    ("coverage", "coverage"),
-    ("inspection", "inspection"),
-    ("cleaning", "cleaning"),
-    ("entry", "entry"),
-    ("minutes", "minutes"),
-    ("carriers", "carriers"),
+/// Kinds of effect, as written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    Coverage,
+    Inspection,
+    Cleaning,
+    Entry,
+    Minutes,
+    Carriers,
+}
+
+/// Their words.
+const KINDS: [(&str, Kind); 6] = [
+    ("coverage", Kind::Coverage),
+    ("inspection", Kind::Inspection),
+    ("cleaning", Kind::Cleaning),
+    ("entry", Kind::Entry),
+    ("minutes", Kind::Minutes),
+    ("carriers", Kind::Carriers),
 ];
 /// Most that one unit serves in a year.
 const MOST_SERVED: f64 = 1e9;
@@ -42,24 +53,24 @@ pub fn effect(
         problems.add(&here, format!("missing; expected one of {}", names.join(", ")));
         return None;
     };
-    let word = words::choice(kind, &KINDS, &here, problems)?;
+    let of_kind = words::choice(kind, &KINDS, &here, problems)?;
     let mut reading = Reading { typed, lists, place, problems };
-    reading.foreign(word);
-    let kind = reading.kind(word);
+    reading.foreign(kind, of_kind);
+    let kind = reading.kind(of_kind);
     let stages = reading.listed("stage", typed.stages.as_deref(), "stages");
     let sites = reading.listed("site", typed.sites.as_deref(), "sites");
-    if word == "inspection" && stages.is_empty() {
+    if of_kind == Kind::Inspection && stages.is_empty() {
         reading.missing::<()>("stages", "the stages at which end faces are to be looked at");
     }
     let capacity = reading.capacity();
-    Some(Effect { word, kind: kind?, stages, sites, capacity })
+    Some(Effect { kind: kind?, stages, sites, capacity })
 }
 
 impl Reading<'_, '_, '_> {
-    fn kind(&mut self, word: &str) -> Option<EffectKind> {
+    fn kind(&mut self, kind: Kind) -> Option<EffectKind> {
         let typed = self.typed;
-        match word {
-            "coverage" => {
+        match kind {
+            Kind::Coverage => {
                 let share = self.stated(typed.coverage.as_ref(), "coverage", 0.0, 1.0);
                 share.map(EffectKind::Coverage).or_else(|| {
                     self.missing(
@@ -68,13 +79,13 @@ impl Reading<'_, '_, '_> {
                     )
                 })
             }
-            "inspection" => {
+            Kind::Inspection => {
                 let share = self.stated(typed.coverage.as_ref(), "coverage", 0.0, 1.0);
-                Some(EffectKind::Coverage(share.unwrap_or(Stated::known(1.0))))
+                Some(EffectKind::Inspection(share.unwrap_or(Stated::known(1.0))))
             }
-            "cleaning" => self.cleaning(),
-            "entry" => self.entry(),
-            "minutes" => {
+            Kind::Cleaning => self.cleaning(),
+            Kind::Entry => self.entry(),
+            Kind::Minutes => {
                 let instead_of = self.method(typed.instead_of.as_deref(), "instead_of");
                 let minutes = self.stated(typed.minutes.as_ref(), "minutes", 0.0, MOST_MINUTES);
                 let minutes = minutes.or_else(|| {
@@ -82,7 +93,7 @@ impl Reading<'_, '_, '_> {
                 })?;
                 Some(EffectKind::Minutes { minutes, instead_of })
             }
-            _ => {
+            Kind::Carriers => {
                 let share = self.stated(typed.share.as_ref(), "share", 0.0, 1.0);
                 let kinds = typed.kinds.clone().unwrap_or_default();
                 let place = self.place.key("kinds");
@@ -227,29 +238,30 @@ impl Reading<'_, '_, '_> {
         Some(stated)
     }
 
-    /// Notes keys that the kind does not read.
-    fn foreign(&mut self, word: &str) {
+    /// Notes keys that the kind, written `word`, does not read.
+    fn foreign(&mut self, word: &str, kind: Kind) {
+        use Kind::{Carriers, Cleaning, Coverage, Entry, Inspection, Minutes};
         let typed = self.typed;
         let given = [
-            ("coverage", typed.coverage.is_some(), &["coverage", "inspection"][..]),
-            ("odds", typed.odds.is_some(), &["cleaning"]),
-            ("method", typed.method.is_some(), &["cleaning"]),
-            ("instead_of", typed.instead_of.is_some(), &["cleaning", "minutes"]),
-            ("minutes", typed.minutes.is_some(), &["minutes"]),
-            ("from", typed.from.is_some(), &["entry"]),
-            ("to", typed.to.is_some(), &["entry"]),
-            ("times", typed.times.is_some(), &["entry"]),
-            ("kinds", typed.kinds.is_some(), &["carriers"]),
-            ("share", typed.share.is_some(), &["carriers"]),
-            ("stages", typed.stages.is_some(), &["coverage", "inspection", "cleaning", "minutes"]),
+            ("coverage", typed.coverage.is_some(), &[Coverage, Inspection][..]),
+            ("odds", typed.odds.is_some(), &[Cleaning]),
+            ("method", typed.method.is_some(), &[Cleaning]),
+            ("instead_of", typed.instead_of.is_some(), &[Cleaning, Minutes]),
+            ("minutes", typed.minutes.is_some(), &[Minutes]),
+            ("from", typed.from.is_some(), &[Entry]),
+            ("to", typed.to.is_some(), &[Entry]),
+            ("times", typed.times.is_some(), &[Entry]),
+            ("kinds", typed.kinds.is_some(), &[Carriers]),
+            ("share", typed.share.is_some(), &[Carriers]),
+            ("stages", typed.stages.is_some(), &[Coverage, Inspection, Cleaning, Minutes]),
             (
                 "capacity",
                 typed.capacity.is_some(),
-                &["coverage", "inspection", "cleaning", "minutes", "entry"],
+                &[Coverage, Inspection, Cleaning, Minutes, Entry],
             ),
         ];
         for (key, is_given, kinds) in given {
-            if is_given && !kinds.contains(&word) {
+            if is_given && !kinds.contains(&kind) {
                 let found = format!("an effect of kind {word:?} has no use for it; remove it");
                 self.problems.add(&self.place.key(key), found);
             }

@@ -1,7 +1,7 @@
 //! The list of end faces with fleet-wide names.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// The list of end faces with fleet-wide names.
 pub const SHAPE: Shape = Shape {

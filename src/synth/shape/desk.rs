@@ -1,7 +1,7 @@
 //! The desk that takes tickets for every site without a fault log.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// The desk that takes tickets for every site without a fault log.
 pub const SHAPE: Shape = Shape {

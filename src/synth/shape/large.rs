@@ -1,7 +1,7 @@
 //! Every export of a large fleet: one plain shape, named as the canonical columns are.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// Every export of a large fleet: one plain shape, named as the canonical columns are.
 pub const SHAPE: Shape = Shape {

@@ -1,7 +1,7 @@
 //! A depot that names positions, not end faces, and keeps its own fault log.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// A depot that names positions, not end faces, and keeps its own fault log.
 pub const SHAPE: Shape = Shape {

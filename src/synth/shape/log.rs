@@ -1,7 +1,7 @@
 //! Two depots with one log of actions each.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// Two depots with one log of actions each.
 pub const SHAPE: Shape = Shape {

@@ -1,7 +1,7 @@
 //! A depot that keeps a spreadsheet: the cleaning stands beside the look after it.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// A depot that keeps a spreadsheet: the cleaning stands beside the look after it.
 pub const SHAPE: Shape = Shape {

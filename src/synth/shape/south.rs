@@ -1,7 +1,7 @@
 //! Two depots: tabs, month first, a twelve-hour clock, western time, gzip.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// Two depots: tabs, month first, a twelve-hour clock, western time, gzip.
 pub const SHAPE: Shape = Shape {

@@ -1,7 +1,7 @@
 //! Three depots: semicolons, day first, German headings, windows-1252.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// Three depots: semicolons, day first, German headings, windows-1252.
 pub const SHAPE: Shape = Shape {

@@ -1,7 +1,7 @@
 //! The works: comma, ISO times in UTC, packed with gzip.
 
-use super::{Every, Holds, PLAIN, Shape, Sheet};
-use crate::synth::field::Field::*;
+use super::sheet_plan::Field::*;
+use super::sheet_plan::{Every, Holds, PLAIN, Shape, Sheet};
 
 /// The works: comma, ISO times in UTC, packed with gzip.
 pub const SHAPE: Shape = Shape {

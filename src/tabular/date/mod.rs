@@ -8,35 +8,13 @@
 mod calendar;
 mod month_names;
 mod scan;
+mod steps;
 
 pub use month_names::{MONTH_NAMES, month_of};
+pub use steps::{DAY_MICROS, Fields, Misfit, Reading};
 
 use scan::read_steps;
-
-/// One step of a pattern.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Step {
-    Year,
-    /// Two digits of the hundred years that begin with this one. Sixteen bits, since steps are read
-    /// through for every time of an export and should stay small.
-    ShortYear(i16),
-    Month,
-    /// Name of a month, short or long, see [`month_of`].
-    MonthName,
-    Day,
-    Hour,
-    /// 1 to 12.
-    HalfDayHour,
-    /// AM or PM, also written a.m. or p.m.
-    Half,
-    Minute,
-    Second,
-    /// One to nine digits; what is finer than a microsecond is cut off.
-    Fraction,
-    /// `Z`, `+01:00`, `+0100` or `+01`.
-    Offset,
-    Literal(u8),
-}
+use steps::Step;
 
 /// A compiled pattern.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -49,37 +27,6 @@ pub enum Pattern {
     Fields(Fields),
 }
 
-/// The steps of a strftime-like pattern.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fields {
-    /// Each with whether the next one claims what would else be this one's: digits that run into
-    /// the next digits must be complete, and the dot behind a month's name is the pattern's own.
-    steps: Vec<(Step, bool)>,
-    has_hour: bool,
-}
-
-/// A time as read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Reading {
-    /// Microseconds since 1970 in UTC.
-    Instant(i64),
-    /// Days since 1970 and microseconds of the day, by the local clock.
-    Local { day: i64, micros: i64 },
-    /// Days since 1970, by the local calendar.
-    Day(i64),
-}
-
-/// Why a text is no time by a pattern.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Misfit {
-    /// It is not written so.
-    Shape,
-    /// It is, but there is no such day or time of day.
-    Impossible,
-}
-
-/// Microseconds of a day without a clock change.
-pub const DAY_MICROS: i64 = 86_400_000_000;
 /// First and last microsecond of the years 0 to 9999, the span of four digits.
 const SPAN: [i64; 2] = [-719_528 * DAY_MICROS, 2_932_897 * DAY_MICROS - 1];
 /// Latest first year of a hundred years within that span.
@@ -147,16 +94,6 @@ fn epoch(text: &str, micros: i64) -> Result<Reading, Misfit> {
     let count: i64 = text.parse().map_err(|_| Misfit::Impossible)?;
     let instant = count.checked_mul(micros).filter(|at| (SPAN[0]..=SPAN[1]).contains(at));
     instant.map(Reading::Instant).ok_or(Misfit::Impossible)
-}
-
-impl Step {
-    fn is_number(self) -> bool {
-        !matches!(self, Self::MonthName | Self::Half | Self::Offset | Self::Literal(_))
-    }
-
-    fn is_year(self) -> bool {
-        matches!(self, Self::Year | Self::ShortYear(_))
-    }
 }
 
 /// Whether the steps give a time; none if they do not even give a day, or half of an hour.

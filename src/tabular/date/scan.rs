@@ -2,7 +2,7 @@
 
 use super::calendar::{days, month_length};
 use super::month_names::leading_month;
-use super::{DAY_MICROS, Misfit, Reading, Step};
+use super::steps::{DAY_MICROS, Misfit, Reading, Step};
 
 /// What the steps have read so far.
 #[derive(Default)]

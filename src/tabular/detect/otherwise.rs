@@ -3,9 +3,10 @@
 use super::columns::Columns;
 use super::kind::Kind;
 use crate::settings::Separator;
-use crate::tabular::cut::{Cell, Marks, plain};
-use crate::tabular::mend::mended;
-use crate::tabular::take::{Behind, take};
+use crate::tabular::text::cut::plain;
+use crate::tabular::text::marks::{Cell, Marks};
+use crate::tabular::text::mend::mended;
+use crate::tabular::text::take::{Behind, take};
 
 /// Separators that a single row may have.
 const OTHERS: [u8; 5] = [b',', b';', b'\t', b'|', b' '];

@@ -6,8 +6,8 @@
 
 use super::kind::Kind;
 use crate::settings::Separator;
-use crate::tabular::cut::{Cell, Marks};
-use crate::tabular::take::{Behind, take};
+use crate::tabular::text::marks::{Cell, Marks};
+use crate::tabular::text::take::{Behind, take};
 
 /// Rows that are scored.
 const ROWS: usize = 300;

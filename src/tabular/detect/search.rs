@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use super::kind::Kind;
 use super::score::{Scored, scored, worth};
 use crate::settings::{LineEnd, Separator};
-use crate::tabular::cut::{Cell, Marks};
 use crate::tabular::detect::LineEnds;
-use crate::tabular::mend::mended;
-use crate::tabular::take::{Behind, take};
+use crate::tabular::text::marks::{Cell, Marks};
+use crate::tabular::text::mend::mended;
+use crate::tabular::text::take::{Behind, take};
 
 /// Bytes on which separators are tried.
 const TRIED: usize = 64 * 1024;

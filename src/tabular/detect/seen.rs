@@ -2,9 +2,10 @@
 
 use super::kind::Kind;
 use crate::tabular::RowFault;
-use crate::tabular::cut::{Cell, Marks, plain};
-use crate::tabular::mend::mended;
-use crate::tabular::take::{Behind, Taken, take};
+use crate::tabular::text::cut::plain;
+use crate::tabular::text::marks::{Cell, Marks};
+use crate::tabular::text::mend::mended;
+use crate::tabular::text::take::{Behind, Taken, take};
 
 /// Columns whose kinds are kept with each row.
 pub const KEPT: usize = 16;
@@ -110,7 +111,8 @@ impl Text<'_> {
         let mut taken = take(seen, behind, self.marks, cells)?;
         if taken.goes_on {
             let rest = &bytes[taken.next..];
-            let ends = crate::tabular::line_ends::line_end_from(rest, 0, true, self.marks.line_end);
+            let ends =
+                crate::tabular::text::line_ends::line_end_from(rest, 0, true, self.marks.line_end);
             let next = ends.map_or(rest.len(), |(_, next)| next);
             taken.next += next;
             taken.lines += 1;

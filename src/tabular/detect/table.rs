@@ -13,8 +13,8 @@ use super::seen::{Seen, Text};
 use super::tail::trailing;
 use super::{Detected, Doubt, Extent, Faulty, Line, Reread, Sample, Uneven};
 use crate::settings::{Dialect, Separator, ShortRows};
-use crate::tabular::cut::Marks;
 use crate::tabular::names::{joined_names, numbered_names};
+use crate::tabular::text::marks::Marks;
 
 /// Entries kept of a list that grows with the file.
 const KEPT: usize = 100;
@@ -263,7 +263,7 @@ fn look_at_tail(detected: &mut Detected, decoded: &Decoded, tail: &[u8], marks: 
     let tail = coder.decode_without_bom_handling(tail).0;
     // It may begin inside a row.
     let Some((_, next)) =
-        crate::tabular::line_ends::line_end_from(tail.as_bytes(), 0, true, marks.line_end)
+        crate::tabular::text::line_ends::line_end_from(tail.as_bytes(), 0, true, marks.line_end)
     else {
         return;
     };

@@ -6,8 +6,9 @@ use std::io::{self, Read, Write};
 use super::otherwise::{How, as_read};
 use super::{Detected, Extent};
 use crate::settings::Dialect;
-use crate::tabular::cut::Marks;
-use crate::tabular::reader::{Row, TableRows, rows_of};
+use crate::tabular::row::{Row, TableRows};
+use crate::tabular::text::marks::Marks;
+use crate::tabular::text::reader::rows_of;
 
 /// What was written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

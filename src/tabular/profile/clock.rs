@@ -1,6 +1,6 @@
 //! Times of day without a date.
 
-use super::written_date::Cursor;
+use super::cursor::Cursor;
 use super::written_time::time;
 use crate::tabular::date::Pattern;
 

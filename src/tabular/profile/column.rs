@@ -5,7 +5,10 @@ use std::hash::BuildHasher;
 
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
+use super::clock;
+use super::column_profile::{ColumnProfile, Guess};
 use super::counted_time::{epoch, serial_doubt};
+use super::date_fit::DateFit;
 use super::date_tally::DateTally;
 use super::day_month;
 use super::flags::beside_pair;
@@ -14,7 +17,6 @@ use super::null_words::is_null_word;
 use super::number_tally::NumberTally;
 use super::sentence::{counted, cut, quoted_list};
 use super::time_doubts;
-use super::{ColumnProfile, DateFit, Guess, clock};
 
 /// Most different texts kept with their counts, and characters of each.
 const MOST_WORDS: usize = 200;

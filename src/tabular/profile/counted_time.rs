@@ -1,7 +1,7 @@
 //! Whole numbers that may count time: seconds or milliseconds since 1970, days of a spreadsheet.
 
+use super::date_fit::{DateFit, DayMonth};
 use super::number_tally::NumberTally;
-use super::{DateFit, DayMonth};
 
 /// Seconds since 1970 of the starts of 1990 and 2100.
 const YEARS: std::ops::Range<i64> = 631_152_000..4_102_444_800;

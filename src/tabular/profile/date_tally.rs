@@ -1,9 +1,10 @@
 //! The times of a column: each shape that its texts have, and what every reading of it makes of them.
 
-use super::DayMonth;
+use super::date_fit::DayMonth;
 use super::sentence::cut;
 use super::written_date::{Way, ways};
-use crate::tabular::date::{DAY_MICROS, Misfit, Pattern, Reading};
+use crate::tabular::date::Pattern;
+use crate::tabular::date::{DAY_MICROS, Misfit, Reading};
 
 /// Most shapes of a column; a column with more holds no times.
 const MOST_SHAPES: usize = 12;

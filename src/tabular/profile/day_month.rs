@@ -7,9 +7,9 @@
 
 use std::cmp::Reverse;
 
+use super::date_fit::{DateFit, DayMonth};
 use super::date_tally::{DateTally, Shape, WayTally, has_hour};
 use super::sentence::{counted, quoted};
-use super::{DateFit, DayMonth};
 
 /// Shares of given texts that must be times, in tenths, for a column of times.
 const NEEDED_TENTHS: usize = 8;

@@ -1,8 +1,9 @@
 //! What kind of column it is.
 
+use super::column_profile::Guess;
+use super::date_fit::DateFit;
 use super::day_month::with_hour;
 use super::number_tally::NumberTally;
-use super::{DateFit, Guess};
 
 /// Share of given texts that must be numbers, in hundredths.
 const NUMBER_HUNDREDTHS: usize = 95;

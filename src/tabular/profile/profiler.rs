@@ -1,7 +1,7 @@
 //! Rows in, a profile a column out.
 
-use super::ColumnProfile;
 use super::column::Column;
+use super::column_profile::ColumnProfile;
 
 /// Profiles columns: feed rows, then finish.
 #[derive(Debug)]

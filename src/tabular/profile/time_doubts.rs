@@ -1,8 +1,8 @@
 //! What is not certain about a column of times.
 
+use super::date_fit::{DateFit, DayMonth};
 use super::date_tally::DateTally;
 use super::sentence::{counted, quoted, quoted_list};
-use super::{DateFit, DayMonth};
 
 /// Sentences on the best reading of a column.
 pub fn doubts(fits: &[DateFit], tally: &DateTally) -> Vec<String> {

@@ -1,15 +1,12 @@
 //! The patterns that a text may be written by, from its shape alone.
 
-use super::DayMonth;
-use super::DayMonth::{DayFirst, MonthFirst, Named, YearFirst};
+use super::cursor::{Cursor, literal};
+use super::date_fit::DayMonth;
+use super::date_fit::DayMonth::{DayFirst, MonthFirst, Named, YearFirst};
 use super::written_time::time;
-use crate::tabular::date::month_of;
 
 /// Longest text that can be a time, bytes.
 const LONGEST: usize = 64;
-/// Most characters between two fields of a date.
-const WIDEST_GAP: usize = 3;
-
 /// A pattern with the order that it puts day and month in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Way {
@@ -142,88 +139,4 @@ fn month_then_day(cursor: &mut Cursor) -> Option<Vec<Way>> {
 
 fn way(pattern: &str, order: DayMonth) -> Way {
     Way { pattern: pattern.to_owned(), order }
-}
-
-/// A text that a pattern has to take as it is.
-pub fn literal(text: &str) -> String {
-    text.replace('%', "%%")
-}
-
-/// A place in a text.
-#[derive(Clone, Copy, Debug)]
-pub struct Cursor<'a> {
-    rest: &'a str,
-}
-
-impl<'a> Cursor<'a> {
-    /// At the start of a text.
-    pub fn new(text: &'a str) -> Self {
-        Self { rest: text }
-    }
-
-    /// Whether nothing is left.
-    pub fn is_done(&self) -> bool {
-        self.rest.is_empty()
-    }
-
-    /// What is left.
-    pub fn rest(&self) -> &'a str {
-        self.rest
-    }
-
-    /// Takes the first so many bytes, which end between two characters.
-    pub fn take(&mut self, length: usize) -> &'a str {
-        let (taken, rest) = self.rest.split_at_checked(length).unwrap_or((self.rest, ""));
-        self.rest = rest;
-        taken
-    }
-
-    /// Takes what is made of such characters.
-    pub fn run(&mut self, wanted: impl Fn(char) -> bool) -> &'a str {
-        let end = self.rest.find(|c| !wanted(c)).unwrap_or(self.rest.len());
-        self.take(end)
-    }
-
-    /// Takes digits, if there are any.
-    pub fn digits(&mut self) -> Option<&'a str> {
-        Some(self.run(|c| c.is_ascii_digit())).filter(|digits| !digits.is_empty())
-    }
-
-    /// Takes what stands before the next number: a few marks and blanks, or one short word, which is
-    /// no month, with such around it. Empty if it is more.
-    pub fn gap(&mut self) -> &'a str {
-        let end = self.rest.find(|c: char| c.is_ascii_digit()).unwrap_or(0);
-        let gap = &self.rest[..end];
-        let word = gap.trim_matches(is_mark);
-        let (letters, all) = (word.chars().count(), gap.chars().count());
-        let short = letters <= WIDEST_GAP && all - letters <= WIDEST_GAP;
-        let fits = short && word.chars().all(char::is_alphabetic) && month_of(word).is_none();
-        self.take(if fits { end } else { 0 })
-    }
-
-    /// Takes the name of a month, and adds to the gap what stands before it.
-    fn month(&mut self, gap: &mut String) -> Option<&'static str> {
-        gap.push_str(self.run(is_mark));
-        let mut word = self.run(char::is_alphabetic);
-        if month_of(word).is_none() && word.chars().count() <= WIDEST_GAP && !gap.is_empty() {
-            gap.push_str(word);
-            gap.push_str(self.run(is_mark));
-            word = self.run(char::is_alphabetic);
-        }
-        month_of(word).filter(|_| gap.chars().count() <= 3 * WIDEST_GAP).map(|_| "%b")
-    }
-
-    /// Takes what stands between the name of a month and a number; a dot that only ends the name is
-    /// the name's own.
-    fn behind_month(&mut self) -> &'a str {
-        let dotted = self.rest.starts_with('.');
-        if dotted && !self.rest[1..].starts_with(|c: char| c.is_ascii_digit()) {
-            self.take(1);
-        }
-        self.gap()
-    }
-}
-
-fn is_mark(c: char) -> bool {
-    !c.is_alphanumeric()
 }

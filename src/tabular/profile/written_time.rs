@@ -1,6 +1,6 @@
 //! The pattern of a time of day, from its shape alone.
 
-use super::written_date::{Cursor, literal};
+use super::cursor::{Cursor, literal};
 
 /// Most letters of a word behind a time, as in `10:04 Uhr`.
 const LONGEST_WORD: usize = 4;

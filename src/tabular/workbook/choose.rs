@@ -2,12 +2,11 @@
 //! largest.
 
 use std::collections::BTreeSet;
-use std::io::{self, Read, Seek};
+use std::io;
 
 use super::facts::SheetFact;
-use super::open::Workbook;
 use crate::tabular::cells::Cells;
-use crate::tabular::reader::TableRows;
+use crate::tabular::row::TableRows;
 use crate::tabular::table_error::TableError;
 
 /// Rows of a sheet that are searched for column names.
@@ -20,17 +19,21 @@ pub struct Choice {
     pub also_fit: Vec<usize>,
 }
 
+/// How many of the names stand in one row of the sheet at a place.
+pub type FoundIn<'a> = dyn FnMut(usize, &BTreeSet<&str>) -> Result<usize, TableError> + 'a;
+
 /// Chooses a sheet: `named`; else the one with most of the column names `wanted` in one row, hidden
-/// sheets only if no other has any; else the largest, hidden sheets only if there is no other.
+/// sheets only if no other has any; else the largest, hidden sheets only if there is no other. `found_in` says
+/// how many of the names stand in one row of a sheet: see [`most_found`].
 ///
 /// # Errors
 /// When there is no such sheet, or none at all, or one cannot be read.
-pub fn choose<R: Read + Seek>(
-    book: &mut Workbook<R>,
+pub fn choose(
+    sheets: &[SheetFact],
     named: Option<&str>,
     wanted: &[String],
+    found_in: &mut FoundIn<'_>,
 ) -> Result<Choice, TableError> {
-    let sheets = book.facts().sheets.clone();
     if let Some(named) = named {
         let place = sheets.iter().position(|sheet| sheet.name == named);
         let sheet = place.ok_or_else(|| TableError::NoSheet {
@@ -44,16 +47,16 @@ pub fn choose<R: Read + Seek>(
     for index in 0..sheets.len() {
         scores.push(match wanted.is_empty() {
             true => 0,
-            false => most_found(&mut book.sheet_rows(index)?, &wanted)? as u64,
+            false => found_in(index, &wanted)? as u64,
         });
     }
-    let fitting = best(&sheets, &scores);
+    let fitting = best(sheets, &scores);
     if !fitting.is_empty() {
         return Ok(of_equals(&fitting));
     }
     let areas: Vec<u64> =
         sheets.iter().map(|sheet| 1 + sheet.rows * sheet.columns as u64).collect();
-    match best(&sheets, &areas) {
+    match best(sheets, &areas) {
         largest if largest.is_empty() => Err(TableError::NoWorkbook),
         largest => Ok(of_equals(&largest)),
     }
@@ -76,7 +79,7 @@ fn best(sheets: &[SheetFact], scores: &[u64]) -> Vec<usize> {
 }
 
 /// How many of the names stand in one row, at most.
-fn most_found(rows: &mut dyn TableRows, wanted: &BTreeSet<&str>) -> io::Result<usize> {
+pub fn most_found(rows: &mut dyn TableRows, wanted: &BTreeSet<&str>) -> io::Result<usize> {
     let mut most = 0;
     for _ in 0..SEARCHED {
         let Some(row) = rows.next_row()? else { break };

@@ -8,7 +8,7 @@ use quick_xml::events::{BytesStart, Event};
 use super::facts::{MOST_COLUMNS, MOST_ROWS, MOST_SHEETS};
 use super::ods_cell::{OdsCell, head, is_cell, read_cell};
 use super::xml::{Xml, attribute, damaged};
-use crate::tabular::reader::LONGEST_ROW;
+use crate::tabular::row::LONGEST_ROW;
 use crate::tabular::table_error::TableError;
 
 /// Elements that only group rows.

@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use super::facts::SheetFact;
 use super::ods_reader::{OdsReader, OdsRow};
 use super::xml::damaged;
-use crate::tabular::reader::{Row, TableRows};
+use crate::tabular::row::{Row, TableRows};
 use crate::tabular::row_buffer::RowBuffer;
 use crate::tabular::table_error::TableError;
 

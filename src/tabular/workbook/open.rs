@@ -6,7 +6,7 @@ use std::io::{self, BufReader, Read, Seek, SeekFrom};
 use calamine::{Reader, Xlsx};
 use memchr::memmem;
 
-use super::choose::choose;
+use super::choose::{choose, most_found};
 use super::facts::{SheetFact, WorkbookFacts};
 use super::ods_rows::OdsRows;
 use super::ods_survey;
@@ -15,13 +15,14 @@ use super::xlsx_rows::{XlsxRows, of_library};
 use super::xlsx_survey::{self, OddErrors};
 use super::xlsx_weight::check_held;
 use super::xml::damaged;
+use crate::tabular::first_bytes::{FIRST_BYTES, is_flat_ods};
 use crate::tabular::format::is_old_workbook;
 use crate::tabular::guarded::guarded;
-use crate::tabular::other_kind::{FIRST_BYTES, check_known, is_flat_ods};
-use crate::tabular::reader::{Row, TableRows};
+use crate::tabular::other_kind::check_known;
+use crate::tabular::packed::zip_member::{Member, MemberBytes, members, unpacked};
 use crate::tabular::room::Room;
+use crate::tabular::row::{Row, TableRows};
 use crate::tabular::table_error::TableError;
-use crate::tabular::zip_member::{Member, MemberBytes, members, unpacked};
 
 /// Bytes of an ODS file's list of contents.
 const LONGEST_LIST: u64 = 1 << 20;
@@ -91,7 +92,10 @@ impl<R: Read + Seek> Workbook<R> {
     }
 
     fn chosen(mut book: Self, sheet: Option<&str>, wanted: &[String]) -> Result<Self, TableError> {
-        let choice = choose(&mut book, sheet, wanted)?;
+        let sheets = book.facts.sheets.clone();
+        let choice = choose(&sheets, sheet, wanted, &mut |index, wanted| {
+            Ok(most_found(&mut book.sheet_rows(index)?, wanted)?)
+        })?;
         book.facts.chosen = choice.sheet;
         book.facts.also_fit = choice.also_fit;
         Ok(book)

@@ -9,8 +9,8 @@ use quick_xml::events::Event;
 
 use super::facts::MOST_SHEETS;
 use super::xml::{Xml, attribute, damaged};
+use crate::tabular::packed::zip_member::{Member, unpacked};
 use crate::tabular::table_error::TableError;
-use crate::tabular::zip_member::{Member, unpacked};
 
 /// Bytes of the files that list sheets and their places.
 const LONGEST_LIST: u64 = 4 << 20;

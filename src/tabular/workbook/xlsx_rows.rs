@@ -10,7 +10,7 @@ use super::number_format::{Shows, shows};
 use super::xlsx_survey::OddErrors;
 use super::xml::damaged;
 use crate::tabular::guarded::guarded;
-use crate::tabular::reader::{Row, TableRows};
+use crate::tabular::row::{Row, TableRows};
 use crate::tabular::row_buffer::RowBuffer;
 use crate::tabular::table_error::TableError;
 use crate::tabular::value_text::number_text;

@@ -8,9 +8,9 @@ use quick_xml::events::Event;
 
 use super::xlsx_parts::SheetPart;
 use super::xml::{Xml, attribute};
+use crate::tabular::packed::zip_member::{Member, unpacked};
 use crate::tabular::room::{HALF, Room};
 use crate::tabular::table_error::TableError;
-use crate::tabular::zip_member::{Member, unpacked};
 
 /// Most unpacked bytes of a workbook beside its sheets, 256 MiB; most of them are read past.
 const MOST_BYTES: u64 = 256 << 20;

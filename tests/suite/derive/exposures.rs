@@ -41,6 +41,25 @@ fn mated(extra: &str) -> Fleet {
         .matings(&format!("record,at,end_face_a,end_face_b,demated_at\n{extra}"))
 }
 
+const REJOINED: &str = "M1,2026-01-10 12:00:00,p,q,2026-02-01 00:00
+    M2,2026-02-01 01:00,p,q,";
+
+#[test]
+fn a_reseat_taken_as_a_suspect_fault_is_one_at_the_demating_not_at_the_end_of_service() {
+    let faults = |fleet: Fleet| {
+        let fleet = fleet.faults("opened,end_face\n2026-12-01 08:00,x");
+        counted(&fleet, "reseats-as-suspect").0[2]
+    };
+    assert_eq!(faults(mated(REJOINED)), 1);
+    let ended = |day: &str| {
+        let register = format!("end_face,in_service_to\np,{day} 08:00");
+        faults(mated(REJOINED).register(&register))
+    };
+    assert_eq!(ended("2026-02-10"), 1);
+    // Out of service long before anybody took it apart: no fault inside the follow-up.
+    assert_eq!(ended("2026-01-20"), 0);
+}
+
 const ONE: &str = "M1,2026-01-10 12:00:00,p,q,";
 
 #[test]

@@ -46,10 +46,24 @@ fn r4_one_unreadable_fibre_makes_the_look_unreadable_unless_one_fails() {
         I1,2026-03-02 08:00,p,2,unreadable,,,",
     );
     assert!(unreadable.visits.is_empty());
-    assert_eq!(unreadable.derived.counts.first_pass.unreadable.total().looks, 1);
+    assert_eq!(unreadable.derived.counts.first_pass.unreadable.total().unreadable, 1);
     let failing = "I1,2026-03-02 08:00,p,1,unreadable,,,
         I1,2026-03-02 08:00,p,2,fail,contamination,A,";
     assert_eq!(first(failing), (Some(Look::Fail(Finding::Contamination)), 1));
+}
+
+#[test]
+fn looks_are_counted_with_their_fibres_joined_and_so_are_those_without_a_picture() {
+    let seen = looked(
+        "I1,2026-03-02 08:00,p,1,unreadable,,,
+        I1,2026-03-02 08:00,p,2,pass,,,
+        I1,2026-03-02 08:00,p,3,unreadable,,,
+        I2,2026-03-02 08:05,p,1,pass,,,
+        I3,2026-03-02 08:05,p,2,pass,,,
+        I4,2026-03-02 09:00,q,,unreadable,,,",
+    );
+    let total = seen.derived.counts.first_pass.unreadable.total();
+    assert_eq!((total.looks, total.unreadable), (3, 2));
 }
 
 #[test]
@@ -71,6 +85,57 @@ fn r4_without_a_record_rows_of_one_time_with_different_fibres_are_one_look() {
     let visit = seen.visit("p");
     assert_eq!(visit.first, Some(Look::Fail(Finding::Unknown)));
     assert_eq!((visit.last, visit.pass_without_cycle), (Some(Look::Pass), Some(0)));
+}
+
+#[test]
+fn r4_rows_with_a_record_each_are_one_look_by_end_face_and_time() {
+    let rows = "I1,2026-03-02 08:00,p,1,pass,,,
+        I2,2026-03-02 08:00,p,2,fail,contamination,B,
+        I3,2026-03-02 08:00,q,1,pass,,,
+        I4,2026-03-02 08:01,p,1,pass,,,
+        I5,2026-03-02 08:01,p,2,pass,,,";
+    let seen = looked(rows);
+    let visit = seen.visit("p");
+    assert_eq!((visit.first, visit.first_zone), (Some(Look::Fail(Finding::Contamination)), 2));
+    assert_eq!((visit.last, visit.pass_without_cycle), (Some(Look::Pass), Some(0)));
+    assert_eq!(seen.visit("q").first, Some(Look::Pass));
+    // A look at p a minute later is no second look after a pass: the first of them failed.
+    assert_eq!(visit.second_looks.looks, 0);
+}
+
+#[test]
+fn r4_rows_with_and_without_a_record_of_one_time_are_one_look() {
+    let rows = "I1,2026-03-02 08:00,p,1,pass,,,
+        ,2026-03-02 08:00,p,2,fail,contamination,B,
+        I3,2026-03-02 08:00,p,3,unreadable,,,";
+    assert_eq!(first(rows), (Some(Look::Fail(Finding::Contamination)), 2));
+}
+
+#[test]
+fn r4_a_record_of_several_rows_takes_in_no_row_of_another_record() {
+    // The two rows of I1 are one look that passed; I2 and I3 are another one, which failed.
+    let rows = "I1,2026-03-02 08:00,p,1,pass,,,
+        I1,2026-03-02 08:00,p,2,pass,,,
+        I2,2026-03-02 08:00,p,3,pass,,,
+        I3,2026-03-02 08:00,p,4,fail,contamination,B,";
+    let seen = looked(rows);
+    let visit = seen.visit("p");
+    let failed = Some(Look::Fail(Finding::Contamination));
+    assert_eq!((visit.first, visit.last), (Some(Look::Pass), failed));
+    assert_eq!((visit.second_looks.looks, visit.second_looks.failing), (1, 1));
+}
+
+#[test]
+fn r4_looks_of_two_sources_or_of_one_fibre_stay_apart_whatever_their_records() {
+    let one = "record,at,end_face,fibre,outcome\nI1,2026-03-02 08:00,p,1,pass";
+    let other = "record,at,end_face,fibre,outcome\nI2,2026-03-02 08:00,p,2,fail";
+    let seen = fleet().looks(one).source("second", "inspections", other, "").derive();
+    let visit = seen.visit("p");
+    let failed = Some(Look::Fail(Finding::Unknown));
+    assert_eq!((visit.first, visit.last), (Some(Look::Pass), failed));
+    let twice = "I1,2026-03-02 08:00,p,1,pass,,,\nI2,2026-03-02 08:00,p,1,fail,,,";
+    let seen = looked(twice);
+    assert_eq!((seen.visit("p").first, seen.visit("p").last), (Some(Look::Pass), failed));
 }
 
 #[test]

@@ -9,9 +9,10 @@ use proptest::collection::vec;
 use proptest::prelude::*;
 
 use super::fleet::{Fleet, fleet};
-use super::random::{Case, FACES, STAGES, case, instant, written};
-use super::seen::Seen;
+use super::random::{Case, FACES, STAGES, case, instant, written, written_half};
+use super::seen::{Seen, time};
 use super::slow::{self, Told};
+use super::slow_faults;
 
 /// Any declared table will do: what holds for one holds for all.
 type Table = CountTable<SecondLookCounts>;
@@ -84,6 +85,7 @@ fn reversed(case: &Case) -> Case {
     let mut case = case.clone();
     case.work.reverse();
     case.matings.reverse();
+    case.tickets.reverse();
     case
 }
 
@@ -140,6 +142,33 @@ proptest! {
             .map(|(class, end)| (class, end.map_or("never".to_owned(), written)))
             .collect();
         prop_assert_eq!(fast, slow);
+    }
+
+    #[test]
+    fn the_slow_formulation_agrees_on_every_ticket_and_on_what_it_prompts(case in case()) {
+        let seen = case.fleet(1).derive();
+        for (face, name) in FACES.iter().enumerate() {
+            let fast = seen.of_face(name).into_iter().map(|visit| {
+                let told = told(&seen, visit);
+                (told.0, told.1, visit.prompted)
+            });
+            let (mut fast, mut slow): (Vec<_>, _) =
+                (fast.collect(), slow_faults::prompted(&case, face));
+            fast.sort();
+            slow.sort();
+            prop_assert_eq!(fast, slow, "end face {}", name);
+        }
+        let fast: Vec<bool> = seen.matings.iter().map(|mating| mating.reseat).collect();
+        prop_assert_eq!(fast, slow_faults::reseats(&case));
+        let fast: Vec<Vec<(String, u32)>> = seen.matings.iter().map(|mating| {
+            mating.faults.iter().map(|fault| (time(fault.at), fault.tickets)).collect()
+        }).collect();
+        let slow: Vec<Vec<(String, u32)>> = slow_faults::faults(&case).into_iter().map(|faults| {
+            faults.into_iter().map(|(at, tickets)| (written_half(at), tickets)).collect()
+        }).collect();
+        prop_assert_eq!(fast, slow);
+        let kept = seen.derived.counts.faults.total().tickets;
+        prop_assert_eq!(kept, case.tickets.len() as i64);
     }
 }
 

@@ -28,6 +28,7 @@ mod reseats;
 mod seen;
 mod shortlist;
 mod slow;
+mod slow_faults;
 mod tallies;
 mod tickets;
 mod visits;

@@ -16,8 +16,9 @@ fn prompted(fleet: Fleet) -> bool {
 
 #[test]
 fn v7_a_fault_open_at_the_start_prompts() {
-    assert!(noon("opened,cleared,end_face\n2026-03-01 09:00,2026-03-15 12:00,p"));
-    assert!(!noon("opened,cleared,end_face\n2026-03-01 09:00,2026-03-15 11:59:59,p"));
+    // Until before it was cleared: at that very instant it is open no more.
+    assert!(noon("opened,cleared,end_face\n2026-03-01 09:00,2026-03-15 12:00:01,p"));
+    assert!(!noon("opened,cleared,end_face\n2026-03-01 09:00,2026-03-15 12:00:00,p"));
     assert!(!noon("opened,cleared,end_face\n2026-03-01 09:00,2026-03-20 12:00,q"));
 }
 
@@ -28,9 +29,9 @@ fn v7_a_fault_opened_within_24_hours_after_the_start_prompts() {
 }
 
 #[test]
-fn v7_a_fault_never_cleared_is_open_for_30_days() {
-    assert!(noon("opened,end_face\n2026-02-13 12:00:00,p"));
-    assert!(!noon("opened,end_face\n2026-02-13 11:59:59,p"));
+fn v7_a_fault_never_cleared_is_open_until_before_30_days_have_passed() {
+    assert!(noon("opened,end_face\n2026-02-13 12:00:01,p"));
+    assert!(!noon("opened,end_face\n2026-02-13 12:00:00,p"));
 }
 
 #[test]
@@ -40,11 +41,54 @@ fn v7_a_fault_cleared_on_a_day_is_open_to_its_end() {
 }
 
 #[test]
-fn v7_a_fault_of_the_same_work_order_on_that_end_face_prompts_at_any_distance() {
+fn v7_a_fault_of_the_same_work_order_prompts_at_any_distance_and_on_any_end_face() {
     let header = "opened,cleared,end_face,work_order";
     assert!(noon(&format!("{header}\n2026-01-05 09:00,2026-01-05 10:00,p,W1")));
     assert!(!noon(&format!("{header}\n2026-01-05 09:00,2026-01-05 10:00,p,W2")));
-    assert!(!noon(&format!("{header}\n2026-01-05 09:00,2026-01-05 10:00,q,W1")));
+    // The replacement of a repair: the ticket names the end face that was replaced, or none.
+    assert!(noon(&format!("{header}\n2026-01-05 09:00,2026-01-05 10:00,q,W1")));
+    assert!(noon(&format!("{header}\n2026-01-05 09:00,2026-01-05 10:00,,W1")));
+    assert!(!noon(&format!("{header}\n2026-01-05 09:00,2026-01-05 10:00,q,")));
+}
+
+#[test]
+fn v7_no_work_order_is_not_one_that_is_shared() {
+    let rows = "at,end_face,work_order,outcome\n2026-03-15 12:00:00,p,,fail";
+    let tickets = "opened,cleared,end_face,work_order\n2026-01-05 09:00,2026-01-05 10:00,q,";
+    assert!(!fleet().looks(rows).faults(tickets).derive().visit("p").prompted);
+}
+
+#[test]
+fn v7_a_work_order_of_another_site_is_another_one() {
+    let prompted = |site: &str| {
+        let looks = "at,site,end_face,work_order,outcome\n2026-03-15 12:00:00,Works,p,W1,fail";
+        let row = format!("2026-01-05 09:00,2026-01-05 10:00,{site},q,W1");
+        let tickets = format!("opened,cleared,site,end_face,work_order\n{row}");
+        let seen = fleet().looks(looks).faults(&tickets).derive();
+        seen.visit("p").prompted
+    };
+    assert_eq!([prompted("Works"), prompted("Depot")], [true, false]);
+}
+
+#[test]
+fn v7_a_ticket_of_the_day_of_the_mating_it_names_is_open_from_the_mating_on() {
+    // The ticket knows the day alone; the mating it names was made at two in the afternoon.
+    let look = |at: &str, cleared: &str, named: &str| {
+        let seen = fleet()
+            .looks(&format!("at,end_face,outcome\n{at},p,fail"))
+            .matings("record,at,end_face_a,end_face_b\nM1,2026-03-15 14:00:00,q,r")
+            .faults(&format!("opened,cleared,end_face,mating\n2026-03-15,{cleared},p,{named}"))
+            .derive();
+        seen.visit("p").prompted
+    };
+    // More than a day before the mating, yet within one of the day's start.
+    assert!(!look("2026-03-14 13:59:59", "2026-03-15 16:00", "M1"));
+    assert!(look("2026-03-14 14:00:00", "2026-03-15 16:00", "M1"));
+    assert!(look("2026-03-14 13:59:59", "2026-03-15 16:00", ""));
+    // Never cleared, it is open until before 30 days after the mating.
+    assert!(look("2026-04-14 13:59:59", "", "M1"));
+    assert!(!look("2026-04-14 14:00:00", "", "M1"));
+    assert!(!look("2026-04-14 13:59:59", "", ""));
 }
 
 /// Two matings of `p`, the later one at `second`.
@@ -82,7 +126,7 @@ fn v7_prompted_goes_by_opened_as_written_even_where_the_fault_is_lagged() {
         .faults("opened,cleared,end_face\n2026-03-15 10:00,2026-03-15 11:00,p");
     assert!(!prompted(fleet));
     let fleet = mated("2026-03-15 08:00")
-        .faults("opened,cleared,end_face\n2026-03-15 10:00,2026-03-15 12:00,p");
+        .faults("opened,cleared,end_face\n2026-03-15 10:00,2026-03-15 12:00:01,p");
     assert!(prompted(fleet));
 }
 

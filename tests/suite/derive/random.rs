@@ -56,11 +56,34 @@ pub struct Mated {
     pub demated: Option<i64>,
 }
 
+/// What a ticket names: a mating by its place as drawn, an end face, or neither.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Names {
+    Mating(usize),
+    Face(usize),
+    Neither,
+}
+
+/// A trouble ticket. Times are half-hours after the hours' beginning.
+#[derive(Clone, Copy, Debug)]
+pub struct Ticket {
+    pub record: usize,
+    /// A full hour, or the start of a day; a half-hour where it names an end face, so that no mating
+    /// is of that instant.
+    pub opened: i64,
+    pub by_day: bool,
+    pub cleared: Option<i64>,
+    pub names: Names,
+    /// 0 for none.
+    pub order: usize,
+}
+
 /// One random fleet.
 #[derive(Clone, Debug)]
 pub struct Case {
     pub work: Vec<Work>,
     pub matings: Vec<Mated>,
+    pub tickets: Vec<Ticket>,
 }
 
 fn work() -> impl Strategy<Value = Work> {
@@ -103,10 +126,37 @@ fn mated() -> impl Strategy<Value = Mated> {
     })
 }
 
+fn ticket() -> impl Strategy<Value = Ticket> {
+    let names = prop_oneof![
+        4 => (0usize..10).prop_map(Names::Mating),
+        3 => (0..FACES.len()).prop_map(Names::Face),
+        1 => Just(Names::Neither),
+    ];
+    let times = (0..HOURS, 0u32..4, proptest::option::of(0i64..60));
+    // A third work order is no visit's.
+    let order = prop_oneof![6 => Just(0usize), 1 => Just(1), 1 => Just(2), 1 => Just(3)];
+    (names, times, order).prop_map(|(names, (hour, precision, lasts), order)| {
+        let by_day = precision == 0 && !matches!(names, Names::Face(_));
+        let opened = match names {
+            Names::Face(_) => 2 * hour + 1,
+            _ if by_day => hour / 24 * 48,
+            _ => 2 * hour,
+        };
+        let cleared = lasts.map(|halves| opened + halves);
+        Ticket { record: 0, opened, by_day, cleared, names, order }
+    })
+}
+
 /// Any small fleet. Some events are gathered on every fourth hour, so that many are of one instant.
 pub fn case() -> impl Strategy<Value = Case> {
-    (vec(work(), 1..40), vec(mated(), 1..10), any::<bool>()).prop_map(
-        |(mut work, mut matings, gather)| {
+    (vec(work(), 1..40), vec(mated(), 1..10), vec(ticket(), 0..8), any::<bool>()).prop_map(
+        |(mut work, mut matings, mut tickets, gather)| {
+            for (record, row) in tickets.iter_mut().enumerate() {
+                row.record = record;
+                if let Names::Mating(mating) = row.names {
+                    row.names = Names::Mating(mating % matings.len());
+                }
+            }
             let hour = |at: i64| if gather { at / 4 * 4 } else { at };
             for (record, row) in work.iter_mut().enumerate() {
                 (row.record, row.at) = (record, hour(row.at));
@@ -116,7 +166,7 @@ pub fn case() -> impl Strategy<Value = Case> {
                 (row.record, row.at) = (record, hour(row.at));
                 row.demated = lasts.map(|hours| row.at + hours);
             }
-            Case { work, matings }
+            Case { work, matings, tickets }
         },
     )
 }
@@ -127,6 +177,12 @@ pub fn written(hour: i64) -> String {
     (start + chrono::Duration::hours(hour)).format("%Y-%m-%d %H:%M:%S").to_string()
 }
 
+/// A half-hour of the cases as it is written.
+pub fn written_half(half: i64) -> String {
+    let minutes = if half % 2 == 0 { ":00:00" } else { ":30:00" };
+    written(half / 2).replace(":00:00", minutes)
+}
+
 /// Microseconds UTC of an hour of the cases.
 pub fn instant(hour: i64) -> i64 {
     1_772_150_400_000_000 + hour * 3_600_000_000
@@ -134,6 +190,7 @@ pub fn instant(hour: i64) -> i64 {
 
 const WORK: &str = "no,at,seq,face,stage,order,said,method,disposition";
 const MATINGS: &str = "record,at,seq,end_face_a,end_face_b,demated_at";
+const TICKETS: &str = "record,opened,cleared,mating,end_face,work_order";
 
 fn work_line(row: &Work) -> String {
     let (said, method) = match row.done {
@@ -153,6 +210,19 @@ fn mated_line(row: &Mated) -> String {
     let [a, b] = row.ends.map(|end| end.map_or("", |end| FACES[end]));
     let demated = row.demated.map_or(String::new(), written);
     format!("M{:03},{},{},{a},{b},{demated}", row.record, written(row.at), row.seq)
+}
+
+fn ticket_line(row: &Ticket) -> String {
+    let opened = written_half(row.opened);
+    let opened = if row.by_day { opened[..10].to_owned() } else { opened };
+    let cleared = row.cleared.map_or(String::new(), written_half);
+    let (mating, face) = match row.names {
+        Names::Mating(mating) => (format!("M{mating:03}"), ""),
+        Names::Face(face) => (String::new(), FACES[face]),
+        Names::Neither => (String::new(), ""),
+    };
+    let order = if row.order == 0 { String::new() } else { format!("W{}", row.order) };
+    format!("T{:03},{opened},{cleared},{mating},{face},{order}", row.record)
 }
 
 /// The map of a source that looks and cleans.
@@ -193,6 +263,11 @@ impl Case {
         let mut shares = self.matings.chunks(size);
         let first = shares.next().unwrap_or_default();
         fleet = fleet.matings(&lines(MATINGS, first, mated_line));
-        shares.fold(fleet, |fleet, share| fleet.again(&lines("", share, mated_line)))
+        fleet = shares.fold(fleet, |fleet, share| fleet.again(&lines("", share, mated_line)));
+        let size = self.tickets.len().div_ceil(exports).max(1);
+        let mut shares = self.tickets.chunks(size);
+        let first = shares.next().unwrap_or_default();
+        fleet = fleet.faults(&lines(TICKETS, first, ticket_line));
+        shares.fold(fleet, |fleet, share| fleet.again(&lines("", share, ticket_line)))
     }
 }

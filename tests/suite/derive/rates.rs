@@ -43,9 +43,9 @@ fn plain(present: i64, seconds: i64) -> [i64; 7] {
 fn a_period_is_compared_with_the_quarter_before_and_the_same_a_year_before() {
     let period = mated("").faults(ELSEWHERE).derive().derived.period;
     let quarter = |text: &str| Quarter::parse(text).unwrap();
-    let [before, year_before] = compared(&period);
-    assert_eq!(before, ("quarter-before", quarter("2026-Q1")));
-    assert_eq!(year_before, ("year-before", quarter("2025-Q2")));
+    let compared = compared(&period);
+    assert_eq!(compared.quarter_before, quarter("2026-Q1"));
+    assert_eq!(compared.year_before, quarter("2025-Q2"));
     let quarters = ["2026-Q2", "2026-Q1", "2025-Q2"].map(quarter);
     assert_eq!(compared_quarters(&period), quarters);
 }

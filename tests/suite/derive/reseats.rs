@@ -69,6 +69,20 @@ fn c3_a_reseat_goes_by_the_time_at_which_the_fault_counts() {
     assert!(!is_reseat(fleet));
 }
 
+#[test]
+fn c3_a_ticket_merged_into_an_earlier_one_still_speaks_against_a_reseat() {
+    // 30 and 20 hours before the demating: one fault, that counts at the first.
+    let with = |tickets: &str| {
+        let fleet = twice("2026-03-15 12:00:00", "2026-03-15 13:00,p,q");
+        is_reseat(fleet.faults(&format!("opened,mating\n{tickets}")))
+    };
+    assert!(with("2026-03-14 06:00,M1"));
+    assert!(!with("2026-03-14 06:00,M1\n2026-03-14 16:00,M1"));
+    // Three, and the last one is the only one inside the day before.
+    assert!(!with("2026-03-13 13:00,M1\n2026-03-13 20:00,M1\n2026-03-14 12:00,M1"));
+    assert!(with("2026-03-13 13:00,M1\n2026-03-13 20:00,M1\n2026-03-14 11:59,M1"));
+}
+
 /// Whether the mating of `p` and `q` at noon of 15 April is after a fault.
 fn after(faults: &str) -> bool {
     let seen = fleet()

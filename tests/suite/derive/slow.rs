@@ -6,7 +6,7 @@ use super::random::{Case, Done, METHODS, Mated, Work};
 
 /// What happened to one end face.
 #[derive(Clone, Copy, Debug)]
-enum What {
+pub enum What {
     Work(Work),
     Mating(Mated),
     /// Of the mating given.
@@ -14,9 +14,9 @@ enum What {
 }
 
 #[derive(Clone, Copy, Debug)]
-struct Happened {
-    at: i64,
-    what: What,
+pub struct Happened {
+    pub at: i64,
+    pub what: What,
 }
 
 /// A visit in words: start, stage, first outcome, cycles, `passed_at`, ending, cleanings.
@@ -69,7 +69,7 @@ fn mating_rank(event: &Happened) -> (i64, usize, bool) {
 }
 
 /// The events of one end face in order: each goes where as many come before it.
-fn ordered(case: &Case, face: usize) -> Vec<Happened> {
+pub fn ordered(case: &Case, face: usize) -> Vec<Happened> {
     let mut all = Vec::new();
     for work in case.work.iter().filter(|work| work.face == face) {
         all.push(Happened { at: work.at, what: What::Work(*work) });
@@ -89,7 +89,7 @@ fn ordered(case: &Case, face: usize) -> Vec<Happened> {
 }
 
 /// V1 for one end face: its events cut into visits, unreadable looks left in their places.
-fn visits(events: &[Happened]) -> Vec<Vec<Work>> {
+pub fn visits(events: &[Happened]) -> Vec<Vec<Work>> {
     let mut visits: Vec<Vec<Work>> = Vec::new();
     let mut fresh = true;
     for event in events {
@@ -232,7 +232,7 @@ fn seen(case: &Case, mating: &Mated, face: usize) -> Option<bool> {
 }
 
 /// The earliest of its demating and the next mating of either end.
-fn in_force_end(case: &Case, mating: &Mated) -> Option<i64> {
+pub fn in_force_end(case: &Case, mating: &Mated) -> Option<i64> {
     let next = mating.ends.iter().flatten().filter_map(|face| {
         let events = ordered(case, *face);
         let mut matings = events.iter().filter_map(|event| match event.what {

@@ -97,6 +97,23 @@ fn a_reject_or_a_last_look_failing_for_a_defect_competes() {
 }
 
 #[test]
+fn a_defect_competes_also_where_a_cleaning_that_nobody_looked_at_follows() {
+    assert_eq!(left("fdDd"), [all(1, "rejected"), dry(1, "rejected")]);
+    assert_eq!(left("fdDwd"), [all(1, "rejected"), dry(1, "rejected")]);
+    // The defect was seen without a cycle before it.
+    assert_eq!(left("fDd"), [all(0, "rejected")]);
+    // Contamination was seen last: nobody knows what the cleaning did.
+    assert_eq!(left("fdDdfd"), [all(2, "censored"), dry(2, "censored")]);
+}
+
+#[test]
+fn a_visit_without_a_cycle_is_under_no_method() {
+    assert_eq!(left("R"), [all(0, "rejected")]);
+    assert_eq!(left("fw"), [all(0, "censored")]);
+    assert_eq!(left("fp"), [all(0, "censored")]);
+}
+
+#[test]
 fn the_rest_is_left_or_censored_at_the_cycles_completed() {
     assert_eq!(left("f"), [all(0, "left")]);
     assert_eq!(left("fd"), [all(0, "censored")]);

@@ -72,6 +72,33 @@ fn f2_between_two_matings_a_ticket_is_unattached_and_counted() {
 }
 
 #[test]
+fn f2_a_ticket_that_names_neither_mating_nor_end_face_is_unattached_and_counted() {
+    let rows = "opened,end_face,mating,cause,cost
+        2026-02-20 08:00,,,contamination,7.00
+        2026-02-21 08:00,p,,contamination,1.00";
+    let seen = three().faults(rows).derive();
+    assert_eq!(attached(&seen), [(1, "2026-02-21 08:00:00".into(), How::ByEndFace)]);
+    assert_eq!(unattached(&seen, UNATTACHED), 1);
+    let total = seen.derived.counts.faults.total();
+    assert_eq!((total.faults, total.tickets), (2, 2));
+}
+
+#[test]
+fn f2_a_ticket_that_names_neither_moves_the_months_that_its_source_covers() {
+    // By default a source covers the whole months from its first ticket to its last.
+    let covered = |second: &str| {
+        let rows = format!("opened,end_face,mating\n2026-01-10 08:00,p,\n{second}");
+        let seen = three().source("tickets", "faults", &rows, "").derive();
+        seen.matings[0].at_risk.clone()
+    };
+    let day = |at: Option<[String; 2]>| at.map(|[_, to]| to);
+    let alone = day(covered("2026-01-20 08:00,p,"));
+    let nameless = day(covered("2026-03-20 08:00,,"));
+    assert_eq!(alone.as_deref(), Some("2026-01-31 23:59:59.999999"));
+    assert_eq!(nameless.as_deref(), Some("2026-02-01 08:00:00"));
+}
+
+#[test]
 fn f2_a_ticket_less_than_12_hours_after_a_replacement_belongs_to_the_one_replaced_at_its_end() {
     let lagged = [(0, "2026-02-01 08:00:00".into(), How::Lagged)];
     assert_eq!(place("2026-02-08 19:59:59,p,"), lagged);

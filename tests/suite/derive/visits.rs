@@ -96,7 +96,7 @@ fn v1_an_unreadable_look_starts_extends_and_splits_nothing() {
         .derive();
     assert_eq!(seen.starts("p"), ["2026-03-02 08:00:00", "2026-03-02 16:00:01"]);
     assert!(seen.of_face("q").is_empty());
-    assert_eq!(seen.derived.counts.first_pass.unreadable.total().looks, 4);
+    assert_eq!(seen.derived.counts.first_pass.unreadable.total().unreadable, 4);
 }
 
 /// Cycles as method, tool given, cleanings, whether the closing look passed.

@@ -88,7 +88,7 @@ fn columns_that_the_settings_call_peoples_and_columns_that_nothing_reads_are_not
          North,2026-02-01 08:00,{ida},A1,contamination,fine,{quentin}\n\
          North,some day,{ida},A1,contamination,told {zdenka},{quentin}\n\
          North,2026-02-01 08:00,A1,contamination,told {zdenka}\n\
-         North,2026-02-01 08:00,{ida},,contamination,\"{quentin}\",x\n"
+         North,never,{ida},,contamination,\"{quentin}\",x\n"
     );
     place.write("desk.csv", text);
     let done = place.review();
@@ -99,7 +99,7 @@ fn columns_that_the_settings_call_peoples_and_columns_that_nothing_reads_are_not
         [
             "3:North,some day,***,A1,contamination,..,***",
             "4:***,***,***,..,***",
-            "5:North,2026-02-01 08:00,***,,contamination,..,***",
+            "5:North,never,***,,contamination,..,***",
         ]
     );
 }

@@ -26,7 +26,8 @@ fn taken(name: &str, bytes: &[u8]) -> [Done; 3] {
     let done = done.map(|arguments| (place.run(arguments), arguments[0]));
     for (done, command) in &done {
         let (peak, stderr) = (done.peak_mib, &done.stderr);
-        assert!(peak > 0 && peak < MOST_MIB, "{command} {name}: {peak} MiB {stderr}");
+        // The peak is polled: a refusal that takes a millisecond may end unseen, and then took nothing.
+        assert!(peak < MOST_MIB, "{command} {name}: {peak} MiB {stderr}");
         match done.code {
             Some(0 | 1) => {}
             Some(3) => assert!(stderr.contains(name) && stderr.len() < 5000, "{command}: {stderr}"),

@@ -113,7 +113,6 @@ fn where_one_name_covers_both_sides_the_side_is_needed() {
         read(&both, text).reasons(),
         [
             "4|faults|side|is empty; expected one of plug, bulkhead, or a mating, since one name covers both sides in this source",
-            "5|faults|end_face|is empty, and mating too; expected the name of one of them",
         ]
     );
 }

@@ -3,6 +3,9 @@
 use std::collections::BTreeMap;
 
 use motetrail::derive::Coverage;
+use motetrail::derive::counts::{AfterFault, Row as _, VisitRow, since_mating};
+use motetrail::measures::fault_rates::{self, Certainty};
+use motetrail::measures::skipped_cost::{By, Quantity, Row};
 
 use crate::review::demo::demo;
 
@@ -11,29 +14,26 @@ use crate::review::demo::demo;
 #[test]
 fn days_since_mating_hold_the_person_time_of_the_bands() {
     let counts = &demo().derived.counts;
-    let mut by_day: BTreeMap<u32, BTreeMap<u32, [i64; 4]>> = BTreeMap::new();
-    for ([_, _, class, day], row) in counts.followed.since_mating.coded() {
-        let cell = by_day.entry(class).or_default().entry(day).or_default();
-        for (sum, more) in cell.iter_mut().zip(row) {
-            *sum += more;
-        }
+    let mut by_day: BTreeMap<Coverage, BTreeMap<u32, since_mating::Row>> = BTreeMap::new();
+    for (cell, row) in counts.followed.since_mating.cells() {
+        by_day.entry(cell.coverage).or_default().entry(cell.day.0).or_default().add(&row);
     }
     let mut compared = 0;
     for (class, days) in by_day {
         let (mut present, mut seconds, mut faults, mut matings) = (0, 0, 0, 0);
         for day in 0..90 {
-            let [entered, left, part, linked] = days.get(&day).copied().unwrap_or_default();
-            present += entered;
-            seconds += present * 86_400 + part;
-            present -= left;
-            faults += linked;
-            matings += entered;
+            let counts = days.get(&day).copied().unwrap_or_default();
+            present += counts.entered;
+            seconds += present * 86_400 + counts.part_s;
+            present -= counts.left;
+            faults += counts.linked;
+            matings += counts.entered;
         }
-        let banded = counts.followed.follow_up.coded();
-        let own = banded.iter().filter(|(cell, _)| cell[6] == class);
+        let banded = counts.followed.follow_up.cells();
+        let of_class = banded.iter().filter(|(cell, _)| cell.coverage == class);
         let (band_faults, band_seconds) =
-            own.fold((0, 0), |sum, (_, row)| (sum.0 + row[2], sum.1 + row[3]));
-        assert_eq!(faults, band_faults, "class {class}");
+            of_class.fold((0, 0), |sum, (_, row)| (sum.0 + row.linked, sum.1 + row.linked_s));
+        assert_eq!(faults, band_faults, "{class:?}");
         // Each mating loses less than a second a band and a second a day edge to rounding down.
         assert!((seconds - band_seconds).abs() <= 5 * matings, "{seconds} against {band_seconds}");
         compared += 1;
@@ -45,19 +45,21 @@ fn days_since_mating_hold_the_person_time_of_the_bands() {
 /// weighted by their time.
 #[test]
 fn fleet_rate_is_the_time_weighted_mean_of_its_sites() {
+    use fault_rates::{By, Quantity};
     let demo = demo();
-    let linked = |by: &str| {
-        let rows = demo.rows("fault_rates", by, "faults-per-1000-months");
-        let own = rows.into_iter().filter(|row| demo.own("fault_rates", row, "level") == "linked");
-        own.map(|row| (row.estimate.unwrap(), row.n)).collect::<Vec<_>>()
+    let table = &demo.review.fault_rates;
+    let linked = |by| {
+        let rows = table.rows_of(by, Quantity::PerMonths);
+        let linked = rows.filter(|row| row.own.level == Certainty::Linked);
+        linked.map(|row| (row.estimate.unwrap(), row.n)).collect::<Vec<_>>()
     };
-    let fleet = linked("fleet")[0];
-    let sites = linked("site");
+    let fleet = linked(By::Fleet)[0];
+    let sites = linked(By::Site);
     let time: f64 = sites.iter().map(|(_, months)| months).sum();
     let mean = sites.iter().map(|(rate, months)| rate * months).sum::<f64>() / time;
     assert!((time - fleet.1).abs() < 1e-6 * time);
     assert!((mean - fleet.0).abs() < 1e-9 * mean, "{mean} against {}", fleet.0);
-    let fit = demo.rows("fault_rates", "fleet", "fit")[0].estimate.unwrap();
+    let fit = table.rows_of(By::Fleet, Quantity::Fit).next().unwrap().estimate.unwrap();
     assert!((fit - fleet.0 / 1000.0 / 730.5 * 1e9).abs() < 1e-6 * fit);
 }
 
@@ -79,28 +81,30 @@ fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
         .collect();
     assert_eq!(quarters.len(), 4);
     let (mut looks, mut cleanings, mut rejects) = (0, 0, 0);
-    for (cell, row) in derived.counts.first_pass.visits.coded() {
-        if quarters.contains(&cell[0])
-            && cell[2] == stage_code
-            && cell[3] == family_code
-            && cell[6] == 3
+    for (cell, row) in derived.counts.first_pass.visits.cells() {
+        if quarters.contains(&cell.quarter.0)
+            && (cell.stage.0, cell.family.0) == (stage_code, family_code)
+            && cell.row == VisitRow::Routine
         {
-            (looks, cleanings, rejects) = (looks + row[1], cleanings + row[6], rejects + row[7]);
+            looks += row.looks;
+            cleanings += row.cleanings;
+            rejects += row.rejects;
         }
     }
-    let skipped = [Coverage::One as u32, Coverage::None as u32];
+    let skipped = [Coverage::One, Coverage::None];
     let unseen: i64 = derived
         .counts
         .followed
         .follow_up
-        .coded()
+        .cells()
         .iter()
         .filter(|(cell, _)| {
-            quarters.contains(&cell[0])
-                && (cell[2], cell[3], cell[5]) == (stage_code, family_code, 0)
-                && skipped.contains(&cell[6])
+            quarters.contains(&cell.quarter.0)
+                && (cell.stage.0, cell.family.0) == (stage_code, family_code)
+                && cell.after_fault == AfterFault::No
+                && skipped.contains(&cell.coverage)
         })
-        .map(|(_, row)| row[1])
+        .map(|(_, row)| row.unseen_ends)
         .sum();
     let text = include_str!("../../../data-demo/fleet.toml");
     let settings: toml::Table = text.parse().unwrap();
@@ -113,13 +117,10 @@ fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
         + cleanings as f64 / looks as f64
             * (price("cleaning_minutes") * minute + price("cleaning_material"))
         + rejects as f64 / looks as f64 * price("reject");
-    let row = demo
-        .rows("skipped_cost", "stage+family", "net-saving")
-        .into_iter()
-        .find(|row| {
-            row.group.stage.as_deref() == Some(stage) && row.group.family.as_deref() == Some(family)
-        })
-        .unwrap();
-    let stated: f64 = demo.own("skipped_cost", row, "look_cost").parse().unwrap();
-    assert!((stated - unseen as f64 * look * 100.0).abs() <= 1.0, "{stated}");
+    let mut rows = demo.review.skipped_cost.rows_of(By::StageFamily, Quantity::NetSaving);
+    let is_here = |row: &&Row| {
+        row.group.stage.as_deref() == Some(stage) && row.group.family.as_deref() == Some(family)
+    };
+    let stated = rows.find(is_here).unwrap().own.look_cost.unwrap().0;
+    assert!((stated as f64 - unseen as f64 * look * 100.0).abs() <= 1.0, "{stated}");
 }

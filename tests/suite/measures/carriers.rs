@@ -1,75 +1,80 @@
 //! Carriers: count tables against each other, people left out, other labels, huge counts, none.
 
-use motetrail::derive::Counts;
-use motetrail::derive::counts::CarrierCounts;
-use motetrail::measures::{Review, Row, Value};
+use motetrail::derive::counts::{CarrierCounts, Entity, Fate, carrier_trials};
+use motetrail::derive::{CarrierKind, Counts};
+use motetrail::measures::Review;
+use motetrail::measures::carriers::{By, Carrier, Outcome, Quantity, Row, Verdict};
 use motetrail::stats::hypergeometric::{DrawCell, draw_tail};
 
-use super::changed::{add, changed, reviewed, with};
+use super::changed::{each_figure, recounted, reviewed, with};
 use crate::review::demo::{demo, demo_under};
 
 fn entities(review: &Review) -> Vec<&Row> {
-    review.carriers.rows_of("kind+entity", "against-others").collect()
+    review.carriers.rows_of(By::KindEntity, Quantity::AgainstOthers).collect()
+}
+
+/// The entities of one kind.
+fn of_kind(review: &Review, kind: Carrier) -> Vec<&Row> {
+    let mut rows = entities(review);
+    rows.retain(|row| row.own.kind == Some(kind));
+    rows
 }
 
 fn kinds(review: &Review) -> Vec<&Row> {
-    review.carriers.rows_of("kind", "carriers-listed").collect()
+    review.carriers.rows_of(By::Kind, Quantity::Listed).collect()
 }
 
-fn text(review: &Review, row: &Row, column: &str) -> String {
-    match review.carriers.own(row, column) {
-        Value::Text(text) => text.clone(),
-        Value::Count(count) => count.to_string(),
-        Value::Number(number) => number.to_string(),
-        Value::Missing | Value::Money(_) => String::new(),
-    }
-}
-
-fn number(review: &Review, row: &Row, column: &str) -> f64 {
-    text(review, row, column).parse().unwrap_or_else(|_| panic!("{column} of {row:?}"))
+fn name(row: &Row) -> &str {
+    row.own.entity.as_deref().unwrap()
 }
 
 #[test]
 fn every_kind_has_a_row_and_lists_no_more_than_it_tests() {
     let review = &demo().review;
-    let words: Vec<String> = kinds(review).iter().map(|row| text(review, row, "kind")).collect();
-    let all = ["end-face", "operator", "supplier", "instrument", "tool-cleaning", "tool-soiling"];
-    assert_eq!(words, all);
+    let listed: Vec<Carrier> = kinds(review).iter().map(|row| row.own.kind.unwrap()).collect();
+    assert_eq!(listed, Carrier::ALL);
     for row in kinds(review) {
-        let (tested, listed) = (number(review, row, "tested"), number(review, row, "listed"));
-        assert!(row.n > 0.0 && tested > 0.0 && listed <= tested, "{row:?}");
-        assert!(number(review, row, "dispersion") >= 1.0);
-        let kind = text(review, row, "kind");
-        if kind == "operator" {
+        let (tested, listed) = (row.own.tested.unwrap(), row.own.listed.unwrap());
+        assert!(row.n > 0.0 && tested > 0 && listed <= tested, "{row:?}");
+        assert!(row.own.dispersion.unwrap() >= 1.0);
+        let kind = row.own.kind.unwrap();
+        if kind == Carrier::Operator {
             continue;
         }
-        let of = entities(review).into_iter().filter(|row| text(review, row, "kind") == kind);
-        let (mut yes, mut tried) = (0.0, 0.0);
-        for row in of {
-            let carrier = text(review, row, "carrier");
-            yes += f64::from(u8::from(carrier == "yes"));
-            tried += f64::from(u8::from(carrier != "not tested"));
-            assert_eq!(carrier == "not tested", row.n < 20.0, "{row:?}");
+        let (mut yes, mut tried) = (0, 0);
+        for row in of_kind(review, kind) {
+            let verdict = row.own.carrier.unwrap();
+            yes += u64::from(verdict == Verdict::Listed);
+            tried += u64::from(verdict != Verdict::NotTested);
+            assert_eq!(verdict == Verdict::NotTested, row.n < 20.0, "{row:?}");
         }
-        assert_eq!((yes, tried), (listed, tested), "{kind}");
+        assert_eq!((yes, tried), (listed, tested), "{kind:?}");
+    }
+}
+
+/// The words of the table are those of the count tables.
+#[test]
+fn kinds_and_fates_are_called_in_the_table_what_they_are_counted_as() {
+    for kind in CarrierKind::ALL {
+        assert_eq!(Carrier::from(*kind).word(), kind.word());
+    }
+    for fate in Fate::ALL {
+        assert_eq!(Outcome::from(*fate).word(), fate.word());
     }
 }
 
 /// Promise 7: without the settings' word people are counted, and not one is shown.
 #[test]
 fn no_person_is_shown_unless_the_settings_say_so() {
-    let operators = |review: &Review| {
-        let rows = entities(review).into_iter();
-        rows.filter(|row| text(review, row, "kind") == "operator").count()
-    };
+    let operators = |review: &Review| of_kind(review, Carrier::Operator).len() as u64;
     assert_eq!(operators(&demo().review), 0);
     let shown = demo_under(|rules| rules.show_people = true);
     let tested = |review: &Review| {
         let rows = kinds(review);
-        let row = rows.iter().find(|row| text(review, row, "kind") == "operator").unwrap();
-        number(review, row, "tested")
+        let row = rows.iter().find(|row| row.own.kind == Some(Carrier::Operator)).unwrap();
+        row.own.tested.unwrap()
     };
-    assert!(operators(&shown) as f64 >= tested(&shown) && tested(&shown) > 3.0);
+    assert!(operators(&shown) >= tested(&shown) && tested(&shown) > 3);
     assert_eq!(tested(&shown), tested(&demo().review));
 }
 
@@ -77,32 +82,19 @@ fn no_person_is_shown_unless_the_settings_say_so() {
 #[test]
 fn trials_of_entities_add_up_to_those_of_cells() {
     let counts = &demo().derived.counts.carriers;
-    for kind in 1..6 {
-        let by_entity: i64 = counts
-            .trials
-            .coded()
-            .iter()
-            .filter(|(cell, _)| cell[0] == kind)
-            .map(|(_, row)| row[0])
-            .sum();
-        let by_cell: i64 = counts
-            .cells
-            .coded()
-            .iter()
-            .filter(|(cell, _)| cell[0] == kind)
-            .map(|(_, row)| row[0])
-            .sum();
-        assert!(by_entity > 0 && by_entity == by_cell, "{kind}: {by_entity} {by_cell}");
+    let mut cells = counts.cells.cells();
+    for kind in CarrierKind::ALL.iter().filter(|kind| **kind != CarrierKind::EndFace) {
+        let trials = counts.trials.cells().into_iter().filter(|(cell, _)| cell.kind == *kind);
+        let by_entity: i64 = trials.map(|(_, row)| row.trials).sum();
+        let of_kind = cells.iter().filter(|(cell, _)| cell.kind == *kind);
+        let by_cell: i64 = of_kind.map(|(_, row)| row.trials).sum();
+        assert!(by_entity > 0 && by_entity == by_cell, "{kind:?}: {by_entity} {by_cell}");
     }
-    let exposed: i64 = counts
-        .exposures
-        .coded()
-        .iter()
-        .filter(|(cell, _)| cell[1] < 2)
-        .map(|(_, row)| row[0])
-        .sum();
-    let tried: i64 =
-        counts.cells.coded().iter().filter(|(cell, _)| cell[0] == 0).map(|(_, row)| row[0]).sum();
+    let mut exposures = counts.exposures.cells();
+    exposures.retain(|(cell, _)| matches!(cell.fate, Fate::Clean | Fate::Contaminated));
+    let exposed: i64 = exposures.iter().map(|(_, row)| row.ends).sum();
+    cells.retain(|(cell, _)| cell.kind == CarrierKind::EndFace);
+    let tried: i64 = cells.iter().map(|(_, row)| row.trials).sum();
     // An exposure whose other end is not identified is no trial of an end face.
     assert!(tried > 0 && tried <= exposed, "{tried} {exposed}");
 }
@@ -114,29 +106,27 @@ fn exact_p_values_are_those_of_the_counts() {
     let counts = &demo().derived.counts.carriers;
     let devices = &demo().derived.glossary.device.0;
     let mut compared = 0;
-    for row in entities(review) {
-        if text(review, row, "kind") != "tool-soiling"
-            || text(review, row, "carrier") == "not tested"
-        {
+    let all = counts.cells.cells();
+    for row in of_kind(review, Carrier::ToolSoiling) {
+        if row.own.carrier == Some(Verdict::NotTested) {
             continue;
         }
-        let code = devices.find(&text(review, row, "entity")).unwrap();
+        let code = devices.find(name(row)).unwrap();
         let (mut cells, mut dirty) = (Vec::new(), 0);
-        for (cell, own) in counts.trials.coded() {
-            let [kind, entity, rest @ ..] = cell;
-            if (kind, entity) != (5, code) {
+        for (cell, trials) in counts.trials.cells() {
+            if (cell.kind, cell.entity.0) != (CarrierKind::ToolSoiling, code) {
                 continue;
             }
-            let all = counts.cells.coded();
-            let total = all.iter().find(|(at, _)| at[0] == 5 && at[1..] == rest).unwrap().1;
-            if total[0] > own[0] {
-                let [total, marked] = total.map(|count| count as u64);
-                cells.push(DrawCell { total, marked, drawn: own[0] as u64 });
-                dirty += own[1] as u64;
+            let of_all = all.iter().find(|(at, _)| *at == cell.without_entity()).unwrap().1;
+            if of_all.trials > trials.trials {
+                let [total, marked, drawn] =
+                    [of_all.trials, of_all.dirty, trials.trials].map(|count| count as u64);
+                cells.push(DrawCell { total, marked, drawn });
+                dirty += trials.dirty as u64;
             }
         }
         let want = draw_tail(&cells, dirty).p;
-        assert!((number(review, row, "p_exact") / want).ln().abs() < 1e-9, "{row:?}");
+        assert!((row.own.p_exact.unwrap() / want).ln().abs() < 1e-9, "{row:?}");
         compared += 1;
     }
     assert!(compared > 5, "{compared}");
@@ -146,28 +136,30 @@ fn exact_p_values_are_those_of_the_counts() {
 #[test]
 fn listed_is_only_who_stands_out_under_both_tests() {
     let review = &demo().review;
-    let mut listed = 0;
-    for row in entities(review).iter().filter(|row| text(review, row, "carrier") == "yes") {
-        assert!(
-            number(review, row, "q_exact") <= 0.05 && number(review, row, "q_dispersed") <= 0.05
-        );
+    let listed: Vec<&Row> = entities(review)
+        .into_iter()
+        .filter(|row| row.own.carrier == Some(Verdict::Listed))
+        .collect();
+    for row in &listed {
+        assert!(row.own.q_exact.unwrap() <= 0.05 && row.own.q_dispersed.unwrap() <= 0.05);
         assert!(row.estimate.unwrap() > 1.0 && row.is_firm());
-        listed += 1;
     }
-    assert!(listed >= 3);
+    assert!(listed.len() >= 3);
+    assert_eq!(review.carriers.listed().collect::<Vec<_>>(), listed);
 }
 
 #[test]
 fn touches_stand_in_time_order_and_only_for_the_listed() {
     let review = &demo().review;
+    let listed: Vec<&str> = review.carriers.listed().map(name).collect();
     let mut before = (String::new(), String::new());
     let mut met = 0;
-    for row in review.carriers.rows_of("entity+partner", "touch") {
-        let now = (text(review, row, "entity"), row.group.time.clone().unwrap());
+    for row in review.carriers.rows_of(By::EntityPartner, Quantity::Touch) {
+        let now = (name(row).to_owned(), row.group.time.clone().unwrap());
+        assert!(listed.contains(&name(row)), "{row:?}");
         assert!(now.0 != before.0 || now.1 >= before.1, "{row:?}");
-        if text(review, row, "inspect") == "yes" {
-            assert_eq!(text(review, row, "in_service"), "yes");
-            assert_eq!(text(review, row, "since_cleaned"), "yes");
+        if row.own.inspect.unwrap() {
+            assert_eq!((row.own.in_service, row.own.since_cleaned), (Some(true), Some(true)));
         }
         before = now;
         met += 1;
@@ -181,30 +173,25 @@ fn other_codes_of_entities_change_nothing() {
     let own = &demo().derived;
     // Tools and instruments share a list: turn the codes of those tried round, names with them.
     let counts = &own.counts.carriers;
-    let used: Vec<u32> = counts
-        .trials
-        .coded()
-        .iter()
-        .filter(|(cell, _)| cell[0] >= 3)
-        .map(|(cell, _)| cell[1])
-        .collect();
-    let (least, most) = (*used.iter().min().unwrap(), *used.iter().max().unwrap());
-    let turned =
-        |code: u32| if (least..=most).contains(&code) { least + most - code } else { code };
-    let trials = changed(&counts.trials, |mut cell, row| {
-        if cell[0] >= 3 {
-            cell[1] = turned(cell[1]);
-        }
-        (cell, row)
+    let is_device = |kind: CarrierKind| {
+        let devices =
+            [CarrierKind::Instrument, CarrierKind::ToolCleaning, CarrierKind::ToolSoiling];
+        devices.contains(&kind)
+    };
+    let mut used = counts.trials.cells();
+    used.retain(|(cell, _)| is_device(cell.kind));
+    let codes = || used.iter().map(|(cell, _)| cell.entity.0);
+    let (least, most) = (codes().min().unwrap(), codes().max().unwrap());
+    let trials = recounted(&counts.trials, |cell, row| match is_device(cell.kind) {
+        true => (carrier_trials::Key { entity: Entity(least + most - cell.entity.0), ..cell }, row),
+        false => (cell, row),
     });
     let review = reviewed(with!(own.counts, carriers.trials = trials));
     // The names now belong to others, the numbers do not change.
     let numbers = |review: &Review| {
-        let mut all: Vec<String> = entities(review)
-            .iter()
-            .filter(|row| text(review, row, "kind") == "instrument")
-            .map(|row| format!("{} {:?} {}", row.n, row.estimate, text(review, row, "p_exact")))
-            .collect();
+        let rows = of_kind(review, Carrier::Instrument).into_iter();
+        let mut all: Vec<String> =
+            rows.map(|row| format!("{} {:?} {:?}", row.n, row.estimate, row.own.p_exact)).collect();
         all.sort();
         all
     };
@@ -219,16 +206,15 @@ fn no_counts_and_huge_counts_give_numbers() {
     assert_eq!((kinds(&empty).len(), entities(&empty).len()), (6, 0));
     let own = &demo().derived.counts;
     for factor in [1_000_000, 1_000_000_000_000] {
-        let more = |row: [i64; 2]| row.map(|count| count.saturating_mul(factor));
+        let more = |count: i64| count.saturating_mul(factor);
         let mut faces = own.carriers.faces.clone();
         for (_, row) in faces.iter_mut().flat_map(|face| &mut face.cells) {
-            row.trials = row.trials.saturating_mul(factor);
-            row.dirty = row.dirty.saturating_mul(factor);
+            (row.trials, row.dirty) = (more(row.trials), more(row.dirty));
         }
         let carriers = CarrierCounts {
-            trials: changed(&own.carriers.trials, |cell, row| (cell, more(row))),
-            cells: changed(&own.carriers.cells, |cell, row| (cell, more(row))),
-            orders: changed(&own.carriers.orders, |cell, row| (cell, more(row))),
+            trials: each_figure(&own.carriers.trials, more),
+            cells: each_figure(&own.carriers.cells, more),
+            orders: each_figure(&own.carriers.orders, more),
             faces,
             ..own.carriers.clone()
         };
@@ -248,25 +234,21 @@ fn who_alone_left_dirt_is_listed_without_a_ratio() {
     let own = &demo().derived;
     let counts = &own.counts.carriers;
     let tool = own.glossary.device.0.find("CW-DRY-2").unwrap();
-    let alone = |[kind, entity]: [u32; 2], row: [i64; 2]| match (kind, entity == tool) {
-        (5, false) => [row[0], 0],
-        _ => row,
-    };
-    let trials = changed(&counts.trials, |cell, row| (cell, alone([cell[0], cell[1]], row)));
-    let mut cells =
-        changed(&counts.cells, |cell, row| (cell, if cell[0] == 5 { [0, 0] } else { row }));
-    for (cell, row) in trials.coded().into_iter().filter(|(cell, _)| cell[0] == 5) {
-        let [kind, _, stage, family, side, site, method, cycle] = cell;
-        add(&mut cells, [kind, stage, family, side, site, method, cycle], row);
+    let soiling = |kind: CarrierKind| kind == CarrierKind::ToolSoiling;
+    let trials = recounted(&counts.trials, |cell, row| {
+        let others = soiling(cell.kind) && cell.entity != Entity(tool);
+        (cell, carrier_trials::Row { dirty: if others { 0 } else { row.dirty }, ..row })
+    });
+    let mut cells = recounted(&counts.cells, |cell, row| {
+        (cell, if soiling(cell.kind) { carrier_trials::Row::default() } else { row })
+    });
+    for (cell, row) in trials.cells().into_iter().filter(|(cell, _)| soiling(cell.kind)) {
+        cells.add(Some(cell.without_entity()), row);
     }
     let review = reviewed(with!(own.counts, carriers.trials = trials, carriers.cells = cells));
-    let row = entities(&review)
-        .into_iter()
-        .find(|row| {
-            text(&review, row, "kind") == "tool-soiling" && text(&review, row, "rank") == "1"
-        })
-        .unwrap();
-    assert_eq!(text(&review, row, "entity"), "CW-DRY-2");
+    let tools = of_kind(&review, Carrier::ToolSoiling);
+    let row = tools.into_iter().find(|row| row.own.rank == Some(1)).unwrap();
+    assert_eq!(name(row), "CW-DRY-2");
     assert!(row.estimate.is_none() && row.high.is_none() && row.low.unwrap() > 2.0, "{row:?}");
     assert!(row.is_firm());
 }

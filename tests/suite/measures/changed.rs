@@ -70,6 +70,19 @@ pub fn changed<T: Counted>(
     other
 }
 
+/// A table with every cell and its counts changed, by the names of its columns and figures.
+pub fn recounted<T: Counted>(
+    table: &CountTable<T>,
+    mut change: impl FnMut(T::Key, T::Row) -> (T::Key, T::Row),
+) -> CountTable<T> {
+    let mut other = CountTable::default();
+    for (cell, row) in table.cells() {
+        let (cell, row) = change(cell, row);
+        other.add(Some(cell), row);
+    }
+    other
+}
+
 /// A table with every figure of every cell changed alike.
 pub fn each_figure<T: Counted>(
     table: &CountTable<T>,

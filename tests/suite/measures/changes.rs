@@ -4,37 +4,23 @@
 use std::collections::BTreeMap;
 
 use motetrail::derive::compared;
-use motetrail::measures::{Review, Row, Unit, Value};
+use motetrail::measures::changes::{Against, By, Quantity, Row};
+use motetrail::measures::{Review, Unit};
 use motetrail::stats::benjamini_hochberg;
 use motetrail::stats::difference::newcombe;
 
 use crate::printed::{self, Printed};
 use crate::review::demo::demo;
 
-pub const AGAINST: [&str; 2] = ["quarter-before", "year-before"];
-
-pub fn number(review: &Review, row: &Row, column: &str) -> Option<f64> {
-    match review.changes.own(row, column) {
-        Value::Number(number) => Some(*number),
-        Value::Count(count) => Some(*count as f64),
-        _ => None,
-    }
-}
-
-fn says(review: &Review, row: &Row, against: &str) -> bool {
-    *review.changes.own(row, "against") == Value::Text(against.to_owned())
-}
-
-pub fn rows<'a>(review: &'a Review, against: &str, by: &str, quantity: &str) -> Vec<&'a Row> {
-    let table = &review.changes.rows;
-    let own = table.iter().filter(|row| row.by == by && row.quantity == quantity);
-    own.filter(|row| says(review, row, against)).collect()
+pub fn rows(review: &Review, against: Against, by: By, quantity: Quantity) -> Vec<&Row> {
+    let rows = review.changes.rows_of(by, quantity);
+    rows.filter(|row| row.own.against == against).collect()
 }
 
 /// Codes of the period and of the quarter before it in count tables.
 pub fn quarters() -> [u32; 2] {
     let derived = &demo().derived;
-    let [(_, before), _] = compared(&derived.period);
+    let before = compared(&derived.period).quarter_before;
     [derived.period.quarter, before].map(|quarter| derived.calendar.piece_of(quarter).unwrap())
 }
 
@@ -47,7 +33,7 @@ fn t_quantile(df: f64) -> f64 {
 #[test]
 fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
     let demo = demo();
-    let row = rows(&demo.review, "quarter-before", "fleet", "first-pass-clean")[0];
+    let row = rows(&demo.review, Against::QuarterBefore, By::Fleet, Quantity::FirstPass)[0];
     let sides = quarters().map(|quarter| {
         let visits = demo.derived.counts.first_pass.visits.coded();
         let own = visits.iter().filter(|(cell, _)| cell[0] == quarter && cell[6] == 3);
@@ -71,11 +57,10 @@ fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
     });
     let [(n, y, by, m), (before_n, before_y, before_by, before_m)] = sides;
     assert_eq!((row.n, row.events), (n, Some(y as i64)));
-    let own = |column| number(&demo.review, row, column).unwrap();
-    assert_eq!((own("n_before"), own("events_before")), (before_n, before_y));
-    assert_eq!((own("clusters"), own("clusters_before")), (m, before_m));
-    assert!((own("value") - y / n).abs() < 1e-12);
-    assert!((own("value_before") - before_y / before_n).abs() < 1e-12);
+    assert_eq!((row.own.n_before, row.own.events_before), (before_n, before_y as u64));
+    assert_eq!((row.own.clusters, row.own.clusters_before), (m as u64, before_m as u64));
+    assert!((row.own.value.unwrap() - y / n).abs() < 1e-12);
+    assert!((row.own.value_before.unwrap() - before_y / before_n).abs() < 1e-12);
     let want = newcombe(y / by, n / by, before_y / before_by, before_n / before_by, 0.95);
     for (got, want) in [(row.estimate, want.value), (row.low, want.low), (row.high, want.high)] {
         assert!((got.unwrap() - want.unwrap()).abs() < 1e-5, "{got:?} {want:?}");
@@ -86,7 +71,7 @@ fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
 #[test]
 fn the_fleets_change_of_the_fault_rate_rests_on_its_site_weeks() {
     let demo = demo();
-    let row = rows(&demo.review, "quarter-before", "fleet", "faults-per-1000-months")[0];
+    let row = rows(&demo.review, Against::QuarterBefore, By::Fleet, Quantity::FaultRate)[0];
     let (mut squares, mut chance) = (0.0, 0.0);
     let rates = quarters().map(|quarter| {
         let mut weeks: BTreeMap<u32, BTreeMap<u32, (f64, f64)>> = BTreeMap::new();
@@ -109,41 +94,40 @@ fn the_fleets_change_of_the_fault_rate_rests_on_its_site_weeks() {
         (faults, time / (730.5 * 3600.0))
     });
     let [(faults, months), (before_faults, before_months)] = rates;
-    let own = |column| number(&demo.review, row, column).unwrap();
-    assert_eq!((row.events, own("events_before")), (Some(faults as i64), before_faults));
+    assert_eq!((row.events, row.own.events_before), (Some(faults as i64), before_faults as u64));
     assert!((row.n / months - 1.0).abs() < 1e-9);
-    assert!((own("n_before") / before_months - 1.0).abs() < 1e-9);
+    assert!((row.own.n_before / before_months - 1.0).abs() < 1e-9);
     let ratio = faults / months / (before_faults / before_months);
     assert!((row.estimate.unwrap() / ratio - 1.0).abs() < 1e-9);
-    assert!((own("phi") - f64::max(squares / chance, 1.0)).abs() < 1e-9);
-    assert!((own("value") - 1000.0 * faults / months).abs() < 1e-6);
+    assert!((row.own.phi.unwrap() - f64::max(squares / chance, 1.0)).abs() < 1e-9);
+    assert!((row.own.value.unwrap() - 1000.0 * faults / months).abs() < 1e-6);
 }
 
 #[test]
 fn shares_now_are_those_of_the_measures_themselves() {
     let demo = demo();
     for (table, quantity, column) in [
-        ("first_pass", "first-pass-clean", ""),
-        ("coverage", "skipped", "base"),
-        ("fault_rates", "faults-per-1000-months", "level"),
+        ("first_pass", Quantity::FirstPass, ""),
+        ("coverage", Quantity::Skipped, "base"),
+        ("fault_rates", Quantity::FaultRate, "level"),
     ] {
-        for by in ["fleet", "stage", "family", "site"] {
-            let own = rows(&demo.review, "quarter-before", by, quantity);
-            assert!(!own.is_empty());
-            for row in own {
+        for by in [By::Fleet, By::Stage, By::Family, By::Site] {
+            let changes = rows(&demo.review, Against::QuarterBefore, by, quantity);
+            assert!(!changes.is_empty());
+            for row in changes {
                 let first = |other: &Printed| {
                     let word = if column.is_empty() { "" } else { other.own(column) };
                     *other.row.group == row.group && ["", "known", "linked"].contains(&word)
                 };
-                let same = printed::rows(&demo.review, table, by, quantity).into_iter().find(first);
+                let same = printed::rows(&demo.review, table, by.word(), quantity.word());
+                let same = same.into_iter().find(first);
                 let Some(same) = same.map(|same| same.row) else {
                     assert_eq!(row.n, 0.0, "{row:?}");
                     continue;
                 };
                 assert_eq!(row.events, same.events, "{row:?}");
                 assert!((row.n - same.n).abs() <= 1e-9 * same.n);
-                let value = number(&demo.review, row, "value");
-                let gap = value.unwrap_or(0.0) - same.estimate.unwrap_or(0.0);
+                let gap = row.own.value.unwrap_or(0.0) - same.estimate.unwrap_or(0.0);
                 assert!(gap.abs() < 1e-9, "{row:?} {same:?}");
             }
         }
@@ -162,27 +146,27 @@ fn the_first_cycle_is_counted_from_visits_that_left_at_it_or_later() {
             passed += if cell[6] == 1 { row[0] } else { 0 };
         }
     }
-    let row = rows(&demo.review, "quarter-before", "fleet", "passed-first-cycle")[0];
+    let row = rows(&demo.review, Against::QuarterBefore, By::Fleet, Quantity::FirstCycle)[0];
     assert_eq!((row.n, row.events), (made as f64, Some(passed)));
 }
 
 #[test]
 fn groups_add_up_to_the_fleet_in_both_quarters() {
     let demo = demo();
-    for against in AGAINST {
-        for quantity in ["first-pass-clean", "passed-first-cycle", "skipped"] {
-            let sum = |by: &str| {
-                let rows = rows(&demo.review, against, by, quantity);
-                let own = |column| -> f64 {
-                    rows.iter().map(|row| number(&demo.review, row, column).unwrap()).sum()
-                };
+    for against in Against::ALL {
+        for quantity in [Quantity::FirstPass, Quantity::FirstCycle, Quantity::Skipped] {
+            let sum = |by: By| {
+                let rows = rows(&demo.review, *against, by, quantity);
                 let events: i64 = rows.iter().map(|row| row.events.unwrap()).sum();
                 let n: f64 = rows.iter().map(|row| row.n).sum();
-                (n, events, own("n_before"), own("events_before"))
+                let n_before: f64 = rows.iter().map(|row| row.own.n_before).sum();
+                let events_before: u64 = rows.iter().map(|row| row.own.events_before).sum();
+                (n, events, n_before, events_before)
             };
-            assert!(sum("fleet").0 > 0.0 && sum("fleet").2 > 0.0);
-            for by in ["stage", "family", "stage+family", "site"] {
-                assert_eq!(sum(by), sum("fleet"), "{against} {quantity} by {by}");
+            let fleet = sum(By::Fleet);
+            assert!(fleet.0 > 0.0 && fleet.2 > 0.0);
+            for by in [By::Stage, By::Family, By::StageFamily, By::Site] {
+                assert_eq!(sum(by), fleet, "{against:?} {quantity:?} by {by:?}");
             }
         }
     }
@@ -191,24 +175,21 @@ fn groups_add_up_to_the_fleet_in_both_quarters() {
 #[test]
 fn q_is_over_the_rows_that_no_flag_keeps_out_and_p_agrees_with_the_interval() {
     let demo = demo();
-    for against in AGAINST {
-        let all: Vec<&Row> = {
-            let table = &demo.review.changes.rows;
-            table.iter().filter(|row| says(&demo.review, row, against)).collect()
-        };
+    for against in Against::ALL {
+        let rows = demo.review.changes.rows.iter();
+        let all: Vec<&Row> = rows.filter(|row| row.own.against == *against).collect();
         let firm: Vec<&Row> = all.iter().copied().filter(|row| row.is_firm()).collect();
         assert!(firm.len() > 100 && firm.len() < all.len(), "{} of {}", firm.len(), all.len());
-        let own = |row: &Row, column| number(&demo.review, row, column);
-        let p: Vec<f64> = firm.iter().map(|row| own(row, "p").unwrap()).collect();
+        let p: Vec<f64> = firm.iter().map(|row| row.own.p).collect();
         for (row, q) in firm.iter().zip(benjamini_hochberg(&p)) {
-            assert_eq!(own(row, "q"), Some(q), "{row:?}");
+            assert_eq!(row.own.q, Some(q), "{row:?}");
         }
         for row in all {
-            assert_eq!(own(row, "q").is_some(), row.is_firm(), "{row:?}");
-            let none = if row.unit == Unit::Ratio { 1.0 } else { 0.0 };
+            assert_eq!(row.own.q.is_some(), row.is_firm(), "{row:?}");
+            let none = if row.unit() == Unit::Ratio { 1.0 } else { 0.0 };
             let out =
                 row.low.is_some_and(|low| low > none) || row.high.is_some_and(|high| high < none);
-            assert_eq!(out, own(row, "p").unwrap() < 0.05, "{row:?}");
+            assert_eq!(out, row.own.p < 0.05, "{row:?}");
         }
     }
 }
@@ -218,6 +199,6 @@ fn q_is_over_the_rows_that_no_flag_keeps_out_and_p_agrees_with_the_interval() {
 fn nothing_is_found_where_nothing_was_planted() {
     let demo = demo();
     let rows = &demo.review.changes.rows;
-    let found = rows.iter().filter_map(|row| number(&demo.review, row, "q"));
+    let found = rows.iter().filter_map(|row| row.own.q);
     assert_eq!(found.filter(|q| *q <= 0.05).count(), 0);
 }

@@ -2,16 +2,17 @@
 //! tables split and merged.
 
 use motetrail::derive::Counts;
-use motetrail::measures::{Flag, Review, Row};
+use motetrail::measures::changes::{Against, By, Quantity, Row};
+use motetrail::measures::{Flag, Review};
 
 use super::changed::{add, changed, reviewed, with};
-use super::changes::{AGAINST, number, quarters, rows};
+use super::changes::{quarters, rows};
 use crate::printed;
 use crate::review::demo::demo;
 
 fn listed(review: &Review) -> Vec<&Row> {
     let rows = review.changes.rows.iter();
-    rows.filter(|row| number(review, row, "q").is_some_and(|q| q <= 0.05)).collect()
+    rows.filter(|row| row.own.q.is_some_and(|q| q <= 0.05)).collect()
 }
 
 /// Every third clean first look at one stage fails this quarter.
@@ -37,9 +38,11 @@ fn a_planted_fall_of_first_pass_is_found_where_it_is() {
     let review =
         reviewed(with!(own, first_pass.visits = visits, first_pass.work_orders = work_orders));
     let found = listed(&review);
-    assert!(found.iter().any(|row| row.by == "stage" && row.group.stage.as_deref() == Some(stage)));
+    assert!(
+        found.iter().any(|row| row.by == By::Stage && row.group.stage.as_deref() == Some(stage))
+    );
     for row in found {
-        assert_eq!(row.quantity, "first-pass-clean", "{row:?}");
+        assert_eq!(row.quantity, Quantity::FirstPass, "{row:?}");
         assert!(row.estimate.unwrap() < 0.0 && row.high.unwrap() < 0.0, "{row:?}");
         assert!(row.group.stage.as_deref().is_none_or(|at| at == stage), "{row:?}");
     }
@@ -74,10 +77,10 @@ fn a_planted_rise_of_faults_is_found_where_it_is() {
     let review = reviewed(with!(own, rates.in_force = in_force, rates.force_weeks = force_weeks));
     let name = demo().derived.glossary.site.0.word(site);
     let found = listed(&review);
-    let at_site = |row: &&&Row| row.by == "site" && row.group.site.as_deref() == Some(name);
+    let at_site = |row: &&&Row| row.by == By::Site && row.group.site.as_deref() == Some(name);
     let row = found.iter().find(at_site).expect("the site is found");
     assert!(row.low.unwrap() > 1.0 && row.low.unwrap() < 4.0, "{row:?}");
-    assert!(found.iter().all(|row| row.quantity == "faults-per-1000-months"));
+    assert!(found.iter().all(|row| row.quantity == Quantity::FaultRate));
     assert!(found.iter().all(|row| row.group.site.as_deref().is_none_or(|site| site == name)));
 }
 
@@ -105,13 +108,11 @@ fn numbering_sites_otherwise_changes_nothing() {
         rates.force_weeks = turned!(own.rates.force_weeks, 2),
     ));
     let mut compared = 0;
-    for against in AGAINST {
-        for quantity in
-            ["first-pass-clean", "passed-first-cycle", "skipped", "faults-per-1000-months"]
-        {
-            for by in ["fleet", "stage", "stage+family"] {
-                let before = rows(&demo().review, against, by, quantity);
-                let after = rows(&review, against, by, quantity);
+    for against in Against::ALL {
+        for quantity in Quantity::ALL {
+            for by in [By::Fleet, By::Stage, By::StageFamily] {
+                let before = rows(&demo().review, *against, by, *quantity);
+                let after = rows(&review, *against, by, *quantity);
                 assert_eq!(before.len(), after.len());
                 for (one, other) in before.iter().zip(after) {
                     compared += 1;
@@ -140,14 +141,11 @@ fn a_cell_of_one_quarter_alone_is_shown_without_a_change() {
     });
     let review = reviewed(with!(own, coverage.mating_clusters = mating_clusters));
     let name = demo().derived.glossary.site.0.word(site);
-    for against in AGAINST {
-        let rows = rows(&review, against, "site", "skipped");
+    for against in Against::ALL {
+        let rows = rows(&review, *against, By::Site, Quantity::Skipped);
         let row = rows.iter().find(|row| row.group.site.as_deref() == Some(name)).unwrap();
         assert!(row.n > 0.0 && row.estimate.is_none() && row.flags.contains(&Flag::Thin));
-        assert_eq!(
-            (number(&review, row, "q"), number(&review, row, "n_before")),
-            (None, Some(0.0))
-        );
+        assert_eq!((row.own.q, row.own.n_before), (None, 0.0));
     }
 }
 

@@ -1,15 +1,17 @@
 //! 5.2's models on the demo: what was planted is found, and the rows agree with one another.
 
-use motetrail::measures::{Row, Value};
+use motetrail::derive::counts::VisitRow;
+use motetrail::measures::cycles::{By, Quantity, Row};
 
 use crate::review::demo::{demo, holds};
 
-fn number(row: &Row, column: &str) -> Option<f64> {
-    match demo().review.cycles.own(row, column) {
-        Value::Number(number) => Some(*number),
-        Value::Count(count) => Some(*count as f64),
-        _ => None,
-    }
+fn rows(by: By, quantity: Quantity) -> Vec<&'static Row> {
+    demo().review.cycles.rows_of(by, quantity).collect()
+}
+
+/// The fleet's row of a quantity that has one.
+fn fleet(quantity: Quantity) -> &'static Row {
+    rows(By::Fleet, quantity)[0]
 }
 
 /// The generator's odds of passing are those of its methods times 0.75 a cycle, whatever the stage.
@@ -21,20 +23,19 @@ fn odds_ratios_hold_the_planted_ones() {
         let method = planted.iter().find(|method| method["method"] == name).unwrap();
         method["odds_ratio"].as_f64().unwrap()
     };
-    let rows = demo.rows("cycles", "treatment", "odds-ratio");
     let mut compared = 0;
-    for row in &rows {
-        let (name, against) =
-            (row.group.treatment.as_deref().unwrap(), demo.own("cycles", row, "against"));
+    for row in rows(By::Treatment, Quantity::OddsRatio) {
+        let name = row.group.treatment.as_deref().unwrap();
+        let against = row.own.against.as_deref().unwrap();
         // A cycle of several methods has no odds of its own.
         if name != "mixed" {
-            let ratio = odds(name) / odds(&against);
+            let ratio = odds(name) / odds(against);
             assert!(holds(row, ratio), "{name}: {ratio} not in {row:?}");
             compared += 1;
         }
     }
     assert_eq!(compared, 3);
-    let cycles = demo.rows("cycles", "cycle", "odds-ratio");
+    let cycles = rows(By::Cycle, Quantity::OddsRatio);
     assert!(cycles.len() >= 2);
     let second = demo.planted(&["cycles", "odds_ratio_per_cycle"]);
     assert!(holds(cycles[0], second), "{second} not in {:?}", cycles[0]);
@@ -43,18 +44,17 @@ fn odds_ratios_hold_the_planted_ones() {
 /// Standardised shares rise with the cycle; at the first cycle they are in the order of the odds.
 #[test]
 fn adjusted_curves_rise_and_keep_the_order_of_the_odds() {
-    let demo = demo();
-    let rows = demo.rows("cycles", "treatment", "adjusted-passed-by-cycle");
-    for curve in rows.chunk_by(|a, b| a.group == b.group) {
+    let curves = rows(By::Treatment, Quantity::AdjustedPassedByCycle);
+    for curve in curves.chunk_by(|a, b| a.group == b.group) {
         assert_eq!(curve.len(), 5);
         assert!(curve.is_sorted_by(|a, b| a.estimate < b.estimate));
     }
-    let odds = demo.rows("cycles", "treatment", "odds-ratio");
-    let first = |row: &&&Row| number(row, "cycle") == Some(1.0);
+    let odds = rows(By::Treatment, Quantity::OddsRatio);
+    let first = |row: &&&Row| row.own.cycle == Some(1);
     let shares: Vec<(f64, f64)> = odds
         .iter()
         .map(|row| {
-            let own = rows.iter().filter(first).find(|own| own.group == row.group).unwrap();
+            let own = curves.iter().filter(first).find(|own| own.group == row.group).unwrap();
             (row.estimate.unwrap(), own.estimate.unwrap())
         })
         .collect();
@@ -67,29 +67,27 @@ fn adjusted_curves_rise_and_keep_the_order_of_the_odds() {
 /// method, and the fitted hazard falls through the observed ones.
 #[test]
 fn fitted_hazards_fall_through_the_observed_ones() {
-    let demo = demo();
-    let test = demo.rows("cycles", "fleet", "chances-differ")[0];
-    assert!(number(test, "p").unwrap() < 0.01, "{test:?}");
-    let fitted = demo.rows("cycles", "fleet", "fitted-hazard");
+    let test = fleet(Quantity::ChancesDiffer);
+    assert!(test.own.p.unwrap() < 0.01, "{test:?}");
+    let fitted = rows(By::Fleet, Quantity::FittedHazard);
     assert!(fitted.is_sorted_by(|a, b| a.estimate > b.estimate));
-    let observed = demo.rows("cycles", "fleet", "hazard");
+    let observed = rows(By::Fleet, Quantity::Hazard);
     let gap = (observed[0].estimate.unwrap() - fitted[0].estimate.unwrap()).abs();
     assert!(gap < 0.03, "{gap}");
-    for quantity in ["mean-chance", "chance-a", "chance-b"] {
-        let row = demo.rows("cycles", "fleet", quantity)[0];
+    for quantity in [Quantity::MeanChance, Quantity::ChanceA, Quantity::ChanceB] {
+        let row = fleet(quantity);
         assert!(row.is_firm() && row.low.unwrap() < row.estimate.unwrap(), "{row:?}");
     }
-    let estimate = |quantity: &str| demo.rows("cycles", "fleet", quantity)[0].estimate.unwrap();
-    let (a, b) = (estimate("chance-a"), estimate("chance-b"));
-    assert!((a / (a + b) - estimate("mean-chance")).abs() < 1e-9);
+    let estimate = |quantity| fleet(quantity).estimate.unwrap();
+    let (a, b) = (estimate(Quantity::ChanceA), estimate(Quantity::ChanceB));
+    assert!((a / (a + b) - estimate(Quantity::MeanChance)).abs() < 1e-9);
 }
 
 /// The regression's cycles are those of the visits followed: passes beyond the fifth cycle counted
 /// from either table are the same.
 #[test]
 fn what_comes_late_is_the_same_from_exits_and_from_cycles() {
-    let demo = demo();
-    let derived = &demo.derived;
+    let derived = &demo().derived;
     let quarters: Vec<u32> = derived
         .period
         .look_back
@@ -99,31 +97,55 @@ fn what_comes_late_is_the_same_from_exits_and_from_cycles() {
     let cells = derived.counts.cleaning.cycles.coded();
     let all = cells.iter().filter(|(cell, _)| quarters.contains(&cell[0]) && cell[4] == 0);
     for (column, quantities) in [
-        (0, ["passes-beyond-three", "passes-beyond-five"]),
-        (4, ["cleanings-beyond-three", "cleanings-beyond-five"]),
+        (0, [Quantity::PassesBeyondThree, Quantity::PassesBeyondFive]),
+        (4, [Quantity::CleaningsBeyondThree, Quantity::CleaningsBeyondFive]),
     ] {
         for (cycle, quantity) in [3, 5].into_iter().zip(quantities) {
             let sum = |from: u32| -> i64 {
                 let of = all.clone().filter(|(cell, _)| cell[6] > from);
                 of.map(|(_, row)| row[column]).sum()
             };
-            let row = demo.rows("cycles", "fleet", quantity)[0];
-            assert_eq!((row.n, row.events), (sum(0) as f64, Some(sum(cycle))), "{quantity}");
+            let row = fleet(quantity);
+            assert_eq!((row.n, row.events), (sum(0) as f64, Some(sum(cycle))), "{quantity:?}");
         }
     }
-    let left_out = demo.rows("cycles", "fleet", "cycles-left-out")[0];
-    let odds: f64 = demo.rows("cycles", "cycle", "odds-ratio").iter().map(|row| row.n).sum();
+    let left_out = fleet(Quantity::CyclesLeftOut);
+    let odds: f64 = rows(By::Cycle, Quantity::OddsRatio).iter().map(|row| row.n).sum();
     assert!(odds > 0.0 && odds < left_out.n - left_out.estimate.unwrap());
     assert!(left_out.is_firm(), "the demo's regression converges");
 }
 
 #[test]
 fn minutes_weigh_looks_and_cleanings_by_their_length() {
-    let demo = demo();
-    let of = |quantity: &str| demo.rows("cycles", "fleet", quantity)[0];
     // Every cycle has a look and at least one cleaning, so its minutes lie beside its cleanings.
-    let (minutes, cleanings) = (of("minutes-beyond-three"), of("cleanings-beyond-three"));
+    let (minutes, cleanings) =
+        (fleet(Quantity::MinutesBeyondThree), fleet(Quantity::CleaningsBeyondThree));
     assert!((minutes.estimate.unwrap() - cleanings.estimate.unwrap()).abs() < 0.02);
     assert!(minutes.n > cleanings.n);
-    assert!(of("minutes-beyond-five").estimate < minutes.estimate);
+    assert!(fleet(Quantity::MinutesBeyondFive).estimate < minutes.estimate);
+}
+
+/// No tool reaches a sealed lens: its visits are neither among those begun with a cleaning nor among those
+/// that might have been.
+#[test]
+fn visits_begun_unseen_leave_sealed_lenses_out() {
+    let derived = &demo().derived;
+    let piece = |quarter| derived.calendar.piece_of(quarter).unwrap();
+    let quarters: Vec<u32> = derived.period.look_back.iter().map(|q| piece(*q)).collect();
+    let (mut cleanable, mut sealed) = ([0, 0], 0);
+    for (cell, row) in derived.counts.first_pass.visits.cells() {
+        if !quarters.contains(&cell.quarter.0) {
+            continue;
+        }
+        match cell.row {
+            VisitRow::Sealed => sealed += row.visits,
+            _ => {
+                cleanable[0] += row.visits;
+                cleanable[1] += row.visits - row.looks;
+            }
+        }
+    }
+    assert!(sealed > 0, "the demo has visits of sealed lenses");
+    let row = fleet(Quantity::CleanedUnseen);
+    assert_eq!((row.n, row.events), (cleanable[0] as f64, Some(cleanable[1])));
 }

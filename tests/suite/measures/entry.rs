@@ -2,45 +2,46 @@
 //! it.
 
 use motetrail::derive::Coverage;
-use motetrail::measures::{Flag, Review, Row, Value};
+use motetrail::derive::counts::passage_weeks::{Key as Week, Row as Passages};
+use motetrail::derive::counts::{
+    AfterFault, Cap, CycleNo, DayClass, FromStage, MatingClass, PassageKind, Site, Stage, View,
+    VisitRow, follow_up, passage_loads,
+};
+use motetrail::measures::entry::{By, Quantity, Reason, Row, Step, Steps};
+use motetrail::measures::results::Money;
+use motetrail::measures::{Flag, Review, skipped_cost};
 
-use super::changed::{add, changed, reviewed, with};
+use super::changed::{recounted, reviewed, with};
 use crate::review::demo::demo;
 
-const STEPS: &str = "from+stage";
-
-fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
-    let all = &review.entry.rows;
-    all.iter().filter(|row| row.by == by && row.quantity == quantity).collect()
+fn rows(review: &Review, by: By, quantity: Quantity) -> Vec<&Row> {
+    review.entry.rows_of(by, quantity).collect()
 }
 
-fn own(review: &Review, row: &Row, column: &str) -> String {
-    match review.entry.own(row, column) {
-        Value::Missing => String::new(),
-        Value::Text(text) => text.clone(),
-        Value::Count(count) | Value::Money(count) => count.to_string(),
-        Value::Number(number) => number.to_string(),
-    }
+/// A step from one stage to another, or the repeat of one.
+fn step(from: &str, to: &str) -> Step {
+    Step { from: from.to_owned(), to: to.to_owned() }
 }
 
-fn step<'a>(review: &'a Review, quantity: &str, steps: &str) -> &'a Row {
-    let found =
-        rows(review, STEPS, quantity).into_iter().find(|row| own(review, row, "steps") == steps);
-    found.unwrap_or_else(|| panic!("no {quantity} of {steps}"))
+/// The row of these steps.
+fn row_of<'a>(review: &'a Review, quantity: Quantity, steps: &[Step]) -> &'a Row {
+    let is_of = |row: &&Row| row.own.steps.as_ref().is_some_and(|own| own.0 == steps);
+    let found = rows(review, By::Step, quantity).into_iter().find(is_of);
+    found.unwrap_or_else(|| panic!("no {quantity:?} of {steps:?}"))
 }
 
 /// The demo with its passages by site-week changed.
-fn with_weeks(change: impl Fn([u32; 7], [i64; 2]) -> ([u32; 7], [i64; 2])) -> Review {
+fn with_weeks(change: impl Fn(Week, Passages) -> (Week, Passages)) -> Review {
     let own = &demo().derived.counts;
-    let weeks = changed(&own.entry.weeks, change);
+    let weeks = recounted(&own.entry.weeks, change);
     reviewed(with!(own, entry.weeks = weeks))
 }
 
 #[test]
 fn all_dirt_is_shared_out() {
-    let shares: f64 =
-        demo().rows("entry", STEPS, "share-of-dirt").iter().map(|row| row.estimate.unwrap()).sum();
-    assert!((shares - 1.0).abs() < 1e-9, "{shares}");
+    let shares = rows(&demo().review, By::Step, Quantity::ShareOfDirt);
+    let sum: f64 = shares.iter().map(|row| row.estimate.unwrap()).sum();
+    assert!((sum - 1.0).abs() < 1e-9, "{sum}");
 }
 
 /// Repeats stand alone: their chance is the share of dirty passages, whatever the steps do.
@@ -48,38 +49,50 @@ fn all_dirt_is_shared_out() {
 fn a_repeat_is_a_plain_share_of_its_passages() {
     let demo = demo();
     let stage = demo.derived.glossary.stage.0.find("maintenance").unwrap();
-    let cells = demo.derived.counts.entry.weeks.coded();
-    let (mut n, mut dirty) = (0, 0);
-    for (cell, row) in cells.iter().filter(|(cell, _)| (cell[3], cell[4]) == (stage, stage)) {
-        assert_eq!(cell.len(), 7);
-        (n, dirty) = (n + row[0], dirty + row[1]);
-    }
-    let row = step(&demo.review, "entry", "again at maintenance");
+    let mut weeks = demo.derived.counts.entry.weeks.cells();
+    weeks.retain(|(cell, _)| (cell.from.0, cell.stage.0) == (stage, stage));
+    let n: i64 = weeks.iter().map(|(_, row)| row.passages).sum();
+    let dirty: i64 = weeks.iter().map(|(_, row)| row.dirty).sum();
+    let row = row_of(&demo.review, Quantity::Entry, &[step("maintenance", "maintenance")]);
     assert_eq!((row.n, row.events), (n as f64, Some(dirty)));
     assert!((row.estimate.unwrap() - dirty as f64 / n as f64).abs() < 1e-9);
 }
 
 #[test]
 fn passages_by_cap_add_up_to_the_fleet() {
-    let demo = demo();
-    for whole in demo.rows("entry", STEPS, "entry") {
-        let steps = demo.own("entry", whole, "steps");
-        let parts = demo.rows("entry", "from+stage+capped", "entry");
-        let parts: Vec<&&Row> =
-            parts.iter().filter(|row| demo.own("entry", row, "steps") == steps).collect();
+    let review = &demo().review;
+    for whole in rows(review, By::Step, Quantity::Entry) {
+        let mut parts = rows(review, By::StepCapped, Quantity::Entry);
+        parts.retain(|row| row.own.steps == whole.own.steps);
         let n: f64 = parts.iter().map(|row| row.n).sum();
-        assert!(parts.len() >= 2 && n == whole.n, "{steps}: {n} of {}", whole.n);
+        assert!(parts.len() >= 2 && n == whole.n, "{n} of {whole:?}");
     }
 }
 
 #[test]
 fn pairs_of_visits_are_all_accounted_for() {
-    let kinds = demo().rows("entry", "kind", "passages");
+    let kinds = rows(&demo().review, By::Reason, Quantity::Passages);
     let all: i64 = kinds.iter().map(|row| row.events.unwrap()).sum();
     assert!(kinds.iter().all(|row| row.n as i64 == all) && kinds.len() >= 5);
-    let routine = kinds.iter().find(|row| demo().own("entry", row, "reason") == "routine").unwrap();
-    let weeks = demo().derived.counts.entry.weeks.coded();
-    assert_eq!(routine.events, Some(weeks.iter().map(|(_, row)| row[0]).sum()));
+    let routine = kinds.iter().find(|row| row.own.reason == Some(Reason::Routine)).unwrap();
+    // Cells alone: what is off the table was before the look-back.
+    let weeks = demo().derived.counts.entry.weeks.cells();
+    assert_eq!(routine.events, Some(weeks.iter().map(|(_, row)| row.passages).sum()));
+}
+
+/// The words of the table are those of the count tables.
+#[test]
+fn pairs_of_visits_are_called_in_the_table_what_they_are_counted_as() {
+    for kind in PassageKind::ALL {
+        assert_eq!(Reason::from(*kind).word(), kind.word());
+    }
+}
+
+#[test]
+fn steps_are_written_as_from_one_stage_to_another_or_again_at_one() {
+    let steps = Steps(vec![step("a", "b"), step("b", "c")]);
+    assert_eq!(steps.to_string(), "a to b + b to c");
+    assert_eq!(Steps(vec![step("b", "b")]).to_string(), "again at b");
 }
 
 /// What an avoided point saves at the repeat of maintenance, by hand from other count tables.
@@ -100,59 +113,55 @@ fn an_avoided_point_saves_what_dirty_arrivals_cost() {
     let cleaning = price("cleaning_minutes") / 100.0 * minute + price("cleaning_material");
     let look = price("look_minutes") / 100.0 * minute;
     let (mut visits, mut cost) = (0.0, 0.0);
-    for (cell, row) in derived.counts.cleaning.cycles.coded() {
-        // View 0: every method together.
-        if back.contains(&cell[0]) && cell[2] == stage && cell[4] == 0 {
-            let left: i64 = row[..4].iter().sum();
-            visits += left as f64;
-            cost += left as f64 * f64::from(cell[6]) * look
-                + row[4] as f64 * cleaning
-                + row[1] as f64 * price("reject");
+    for (cell, row) in derived.counts.cleaning.cycles.cells() {
+        let here = back.contains(&cell.quarter.0) && cell.stage.0 == stage;
+        if here && cell.view == View::All {
+            let CycleNo(cycles) = cell.cycle;
+            let left = (row.passed + row.rejected + row.left + row.censored) as f64;
+            visits += left;
+            cost += left * f64::from(cycles) * look
+                + row.cleanings as f64 * cleaning
+                + row.rejected as f64 * price("reject");
         }
     }
-    let sums = |cells: Vec<(bool, [i64; 2])>| -> [f64; 2] {
-        cells
-            .iter()
-            .filter(|(own, _)| *own)
-            .fold([0.0; 2], |sum, (_, row)| [sum[0] + row[0] as f64, sum[1] + row[1] as f64])
+    let sums = |pairs: &mut dyn Iterator<Item = [i64; 2]>| -> [f64; 2] {
+        pairs.fold([0.0; 2], |sum, pair| [sum[0] + pair[0] as f64, sum[1] + pair[1] as f64])
     };
     let counts = &derived.counts;
-    let matings = counts.coverage.matings.coded().into_iter().map(|(cell, row)| {
-        let known = cell[4] != Coverage::Unknown as u32;
-        (back.contains(&cell[0]) && cell[2] == stage && known, [row[0], row[2]])
+    let matings = counts.coverage.matings.cells().into_iter().filter(|(cell, _)| {
+        let here = back.contains(&cell.quarter.0) && cell.stage.0 == stage;
+        here && cell.coverage != Coverage::Unknown
     });
-    let [made, unseen_ends] = sums(matings.collect());
-    let skipped = [Coverage::One as u32, Coverage::None as u32];
-    let faults = counts.followed.follow_up.coded().into_iter().map(|(cell, row)| {
-        let own = back.contains(&cell[0]) && cell[2] == stage && cell[5] == 0;
-        (own && skipped.contains(&cell[6]), [row[1], row[12]])
+    let [made, unseen_ends] = sums(&mut matings.map(|(_, row)| [row.matings, row.unseen_ends]));
+    let faults = counts.followed.follow_up.cells().into_iter().filter(|(cell, _)| {
+        let here = back.contains(&cell.quarter.0) && cell.stage.0 == stage;
+        let skipped = matches!(cell.coverage, Coverage::One | Coverage::None);
+        here && skipped && cell.after_fault == AfterFault::No
     });
-    let [ends, fault_cost] = sums(faults.collect());
-    let looks = counts.first_pass.visits.coded().into_iter().map(|(cell, row)| {
-        (back.contains(&cell[0]) && cell[2] == stage && cell[6] == 3, [row[1], row[3]])
+    let [ends, fault_cost] = sums(&mut faults.map(|(_, row)| [row.unseen_ends, row.cost]));
+    let looks = counts.first_pass.visits.cells().into_iter().filter(|(cell, _)| {
+        let here = back.contains(&cell.quarter.0) && cell.stage.0 == stage;
+        here && cell.row == VisitRow::Routine
     });
-    let [looked, contaminated] = sums(looks.collect());
-    let fleet = demo.rows("skipped_cost", "fleet", "attributable-cost");
-    let fleet =
-        fleet.iter().find(|row| demo.own("skipped_cost", row, "exposure") == "skipped").unwrap();
-    let all_faults: f64 = demo.own("skipped_cost", fleet, "fault_cost").parse().unwrap();
-    let share = fleet.estimate.unwrap() / all_faults;
+    let [looked, contaminated] = sums(&mut looks.map(|(_, row)| [row.looks, row.contaminated]));
+    let attributable = skipped_cost::Quantity::AttributableCost;
+    let mut fleet = demo.review.skipped_cost.rows_of(skipped_cost::By::Fleet, attributable);
+    let skipped = Some(skipped_cost::Exposure::Skipped);
+    let fleet = fleet.find(|row| row.own.exposure == skipped).unwrap();
+    let share = fleet.estimate.unwrap() / fleet.own.fault_cost.unwrap().0 as f64;
     let unseen = unseen_ends / (2.0 * made);
     let each = share * fault_cost / ends / (contaminated / looked) * unseen / (1.0 - unseen);
-    let row = step(review, "point-saving", "again at maintenance");
+    let row = row_of(review, Quantity::PointSaving, &[step("maintenance", "maintenance")]);
     let wanted = row.n * 0.01 * (cost / visits + each);
     assert!((row.estimate.unwrap() - wanted).abs() < 1.0, "{row:?} against {wanted}");
-    assert_eq!(own(review, row, "rank"), "1");
+    assert_eq!(row.own.rank, Some(1));
 }
 
 #[test]
 fn savings_are_ranked_and_say_how_sure_the_first_is() {
-    let savings = demo().rows("entry", STEPS, "point-saving");
+    let savings = rows(&demo().review, By::Step, Quantity::PointSaving);
     assert!(savings.is_sorted_by(|a, b| a.estimate >= b.estimate));
-    let first: f64 = savings
-        .iter()
-        .map(|row| own(&demo().review, row, "probability").parse::<f64>().unwrap())
-        .sum();
+    let first: f64 = savings.iter().map(|row| row.own.probability.unwrap()).sum();
     assert!((first - 1.0).abs() < 1e-9, "{first}");
 }
 
@@ -160,17 +169,18 @@ fn savings_are_ranked_and_say_how_sure_the_first_is() {
 #[test]
 fn steps_that_are_always_passed_together_stand_as_their_sum() {
     let assembly = demo().derived.glossary.stage.0.find("assembly").unwrap();
-    let review = with_weeks(|cell, row| match [cell[3], cell[4]].contains(&assembly) {
-        true => (cell, [0, 0]),
+    let review = with_weeks(|cell, row| match [cell.from.0, cell.stage.0].contains(&assembly) {
+        true => (cell, Passages::default()),
         false => (cell, row),
     });
-    let sum = step(&review, "entry", "manufacture to assembly + assembly to system-test");
+    let steps = [step("manufacture", "assembly"), step("assembly", "system-test")];
+    let sum = row_of(&review, Quantity::Entry, &steps);
     assert!(sum.is_firm() && sum.estimate.is_some());
-    assert_eq!(own(&review, sum, "from"), "manufacture");
+    assert_eq!(sum.own.from.as_deref(), Some("manufacture"));
     assert_eq!(sum.group.stage.as_deref(), Some("system-test"));
-    assert_eq!(own(&review, sum, "reason"), "always passed together: their sum");
-    let shares: f64 =
-        rows(&review, STEPS, "share-of-dirt").iter().map(|row| row.estimate.unwrap()).sum();
+    assert_eq!(sum.own.reason, Some(Reason::Summed));
+    let shares = rows(&review, By::Step, Quantity::ShareOfDirt);
+    let shares: f64 = shares.iter().map(|row| row.estimate.unwrap()).sum();
     assert!((shares - 1.0).abs() < 1e-9, "{shares}");
 }
 
@@ -178,17 +188,20 @@ fn steps_that_are_always_passed_together_stand_as_their_sum() {
 #[test]
 fn what_no_passage_parts_has_limits_and_no_value_and_is_in_no_ranking() {
     let review = with_weeks(|cell, row| {
-        let over_one = cell[4] == cell[3] + 2 && cell[3] <= 2;
-        (cell, if over_one || cell[3] == cell[4] { row } else { [0, 0] })
+        let (from, to) = (cell.from.0, cell.stage.0);
+        let over_one = to == from + 2 && from <= 2;
+        (cell, if over_one || from == to { row } else { Passages::default() })
     });
-    let open = step(&review, "entry", "assembly to system-test");
+    let steps = [step("assembly", "system-test")];
+    let open = row_of(&review, Quantity::Entry, &steps);
     assert!(open.estimate.is_none() && open.low.is_some() && open.high.is_some(), "{open:?}");
     assert!(open.flags.contains(&Flag::NotIdentified));
-    let saving = step(&review, "point-saving", "assembly to system-test");
-    assert_eq!((saving.estimate, own(&review, saving, "rank")), (None, String::new()));
-    let share = step(&review, "share-of-dirt", "assembly to system-test");
-    assert_eq!(share.estimate, None);
-    assert!(step(&review, "entry", "again at maintenance").is_firm());
+    assert_eq!(open.own.reason, Some(Reason::NotParted));
+    let saving = row_of(&review, Quantity::PointSaving, &steps);
+    assert_eq!((saving.estimate, saving.own.rank), (None, None));
+    assert_eq!(row_of(&review, Quantity::ShareOfDirt, &steps).estimate, None);
+    let repeat = [step("maintenance", "maintenance")];
+    assert!(row_of(&review, Quantity::Entry, &repeat).is_firm());
 }
 
 /// Sites are clusters alone: under other numbers nothing but the resamples may move, and they only a
@@ -196,16 +209,14 @@ fn what_no_passage_parts_has_limits_and_no_value_and_is_in_no_ranking() {
 #[test]
 fn numbering_sites_otherwise_moves_no_estimate_and_no_profile_limit() {
     let sites = demo().review.sites.len() as u32;
-    let review = with_weeks(|mut cell, row| {
-        cell[2] = sites - 1 - cell[2];
-        (cell, row)
-    });
-    for quantity in ["entry", "entry-less-alarms", "share-of-dirt"] {
+    let review =
+        with_weeks(|cell, row| (Week { site: Site(sites - 1 - cell.site.0), ..cell }, row));
+    for quantity in [Quantity::Entry, Quantity::EntryLessAlarms, Quantity::ShareOfDirt] {
         let (before, after) =
-            (rows(&demo().review, STEPS, quantity), rows(&review, STEPS, quantity));
+            (rows(&demo().review, By::Step, quantity), rows(&review, By::Step, quantity));
         assert_eq!(before.len(), after.len());
         for (before, after) in before.iter().zip(after) {
-            let slack = if quantity == "share-of-dirt" { 0.05 } else { 1e-9 };
+            let slack = if quantity == Quantity::ShareOfDirt { 0.05 } else { 1e-9 };
             for (x, y) in [(before.low, after.low), (before.high, after.high)] {
                 assert!((x.unwrap() / y.unwrap() - 1.0).abs() < slack, "{before:?} {after:?}");
             }
@@ -219,10 +230,18 @@ fn numbering_sites_otherwise_moves_no_estimate_and_no_profile_limit() {
 fn empty_cells_of_passages_change_nothing() {
     let own = &demo().derived.counts;
     let mut counts = own.clone();
-    let (cell, _) = counts.entry.weeks.coded()[0];
-    let empty = [cell[0], cell[1], cell[2], 5, 5, cell[5], cell[6]];
-    add(&mut counts.entry.weeks, empty, [0; 2]);
-    add(&mut counts.entry.loads, [cell[0], 5, 5, 0, 7, 8], [0; 4]);
+    let (cell, _) = counts.entry.weeks.cells()[0];
+    let (from, stage) = (FromStage(5), Stage(5));
+    counts.entry.weeks.add(Some(Week { from, stage, ..cell }), Passages::default());
+    let load = passage_loads::Key {
+        quarter: cell.quarter,
+        from,
+        stage,
+        capped: Cap::Unknown,
+        matings: MatingClass::TenAndMore,
+        days: DayClass::Over365,
+    };
+    counts.entry.loads.add(Some(load), passage_loads::Row::default());
     let (before, after) = (reviewed(own.clone()), reviewed(counts));
     assert_eq!(before.entry.rows, after.entry.rows);
 }
@@ -231,16 +250,15 @@ fn empty_cells_of_passages_change_nothing() {
 #[test]
 fn without_faults_after_skipped_looks_the_cleaning_alone_is_saved_and_not_ranked() {
     let own_counts = &demo().derived.counts;
-    let follow_up = changed(&own_counts.followed.follow_up, |cell, mut row| {
-        if cell[6] != Coverage::Both as u32 {
-            (row[2], row[12]) = (0, 0);
-        }
-        (cell, row)
+    let follow_up = recounted(&own_counts.followed.follow_up, |cell, row| {
+        let seen = cell.coverage == Coverage::Both;
+        (cell, if seen { row } else { follow_up::Row { linked: 0, cost: 0, ..row } })
     });
     let review = reviewed(with!(own_counts, followed.follow_up = follow_up));
-    for row in rows(&review, STEPS, "point-saving") {
-        assert_eq!(own(&review, row, "downstream_cost"), "0");
+    for row in rows(&review, By::Step, Quantity::PointSaving) {
+        assert_eq!(row.own.downstream_cost, Some(Money(0)));
+        assert_eq!(row.own.reason, Some(Reason::CleaningAlone));
         assert!(row.estimate.unwrap() > 0.0);
-        assert!(row.flags.contains(&Flag::Thin) && own(&review, row, "rank").is_empty());
+        assert!(row.flags.contains(&Flag::Thin) && row.own.rank.is_none());
     }
 }

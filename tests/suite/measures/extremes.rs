@@ -4,8 +4,9 @@
 use motetrail::derive::Counts;
 use motetrail::derive::counts::{CountTable, Counted, PassageCounts};
 use motetrail::measures::coverage;
+use motetrail::measures::cycles::{By, Quantity, Row};
 use motetrail::measures::first_pass;
-use motetrail::measures::{Flag, Review, Row, Unit};
+use motetrail::measures::{Flag, Review, Unit};
 
 use super::changed::{add, changed, each_figure, reviewed, with};
 use crate::printed;
@@ -34,9 +35,8 @@ pub fn sound(review: &Review, table: &str) -> usize {
     rows.len()
 }
 
-fn rows<'a>(review: &'a Review, by: &str, quantity: &str) -> Vec<&'a Row> {
-    let all = &review.cycles.rows;
-    all.iter().filter(|row| row.by == by && row.quantity == quantity).collect()
+fn rows(review: &Review, by: By, quantity: Quantity) -> Vec<&Row> {
+    review.cycles.rows_of(by, quantity).collect()
 }
 
 #[test]
@@ -47,7 +47,7 @@ fn tables_without_a_count_say_nothing_that_is_no_number() {
     }
     let first_pass = &review.first_pass.rows;
     assert!(first_pass.iter().all(|row| row.by != first_pass::By::Site));
-    assert!(rows(&review, "treatment", "odds-ratio").is_empty());
+    assert!(rows(&review, By::Treatment, Quantity::OddsRatio).is_empty());
 }
 
 #[test]
@@ -116,8 +116,8 @@ fn numbering_sites_otherwise_changes_no_odds() {
         (cell, counts)
     });
     let other = reviewed(with!(own, cleaning.cycle_trials = cycle_trials));
-    let before = demo().rows("cycles", "treatment", "odds-ratio");
-    let after = rows(&other, "treatment", "odds-ratio");
+    let before = rows(&demo().review, By::Treatment, Quantity::OddsRatio);
+    let after = rows(&other, By::Treatment, Quantity::OddsRatio);
     assert_eq!(before.len(), after.len());
     for (before, after) in before.iter().zip(after) {
         for (x, y) in
@@ -137,15 +137,15 @@ fn what_the_columns_before_imply_is_not_identified() {
         (cell, counts)
     });
     let review = reviewed(with!(own, cleaning.cycle_trials = cycle_trials));
-    let families = rows(&review, "family", "odds-ratio");
+    let families = rows(&review, By::Family, Quantity::OddsRatio);
     assert!(families.len() >= 4);
     for row in families {
         assert_eq!((row.estimate, row.flags.as_slice()), (None, &[Flag::NotIdentified][..]));
     }
-    for row in rows(&review, "treatment", "odds-ratio") {
+    for row in rows(&review, By::Treatment, Quantity::OddsRatio) {
         assert!(row.is_firm() && row.estimate.is_some(), "{row:?}");
     }
-    assert!(!rows(&review, "treatment", "adjusted-passed-by-cycle").is_empty());
+    assert!(!rows(&review, By::Treatment, Quantity::AdjustedPassedByCycle).is_empty());
 }
 
 /// A method that always passed would have odds without end: its cycles are left out and counted.
@@ -160,13 +160,13 @@ fn a_method_without_a_failure_is_left_out_and_counted() {
         (cell, counts)
     });
     let review = reviewed(with!(own, cleaning.cycle_trials = cycle_trials));
-    let names: Vec<&str> = rows(&review, "treatment", "odds-ratio")
+    let names: Vec<&str> = rows(&review, By::Treatment, Quantity::OddsRatio)
         .iter()
         .filter_map(|row| row.group.treatment.as_deref())
         .collect();
     assert!(!names.is_empty() && !names.contains(&"wet"), "{names:?}");
-    let wet = demo().rows("cycles", "treatment", "odds-ratio");
+    let wet = rows(&demo().review, By::Treatment, Quantity::OddsRatio);
     let wet = wet.iter().find(|row| row.group.treatment.as_deref() == Some("wet")).unwrap().n;
-    let left_out = rows(&review, "fleet", "cycles-left-out")[0];
+    let left_out = rows(&review, By::Fleet, Quantity::CyclesLeftOut)[0];
     assert!(left_out.estimate.unwrap() >= wet, "{left_out:?}");
 }

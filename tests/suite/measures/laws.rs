@@ -2,9 +2,9 @@
 
 use motetrail::derive::Coverage;
 use motetrail::measures::coverage::{Base, By, Quantity};
-use motetrail::measures::first_pass;
 use motetrail::measures::results::Cells;
-use motetrail::measures::{Leading, Row, Unit, Value};
+use motetrail::measures::{Leading, Unit};
+use motetrail::measures::{cycles, first_pass, skipped_cost};
 
 use crate::printed::{self, columns};
 use crate::review::demo::demo;
@@ -116,16 +116,14 @@ fn weeks_add_up_to_the_quarters_but_for_the_last_days() {
 
 #[test]
 fn money_by_cell_adds_up_to_the_fleets_to_the_cent() {
-    let demo = demo();
-    let cost = |by: &str| -> i64 {
-        let rows = demo.rows("skipped_cost", by, "net-saving");
-        rows.iter()
-            .map(|row| demo.own("skipped_cost", row, "fault_cost").parse::<i64>().unwrap())
-            .sum()
+    use skipped_cost::{By, Quantity};
+    let cost = |by| -> i64 {
+        let rows = demo().review.skipped_cost.rows_of(by, Quantity::NetSaving);
+        rows.map(|row| row.own.fault_cost.unwrap().0).sum()
     };
-    assert!(cost("fleet") > 0);
-    assert_eq!(cost("stage+family"), cost("fleet"));
-    assert_eq!(cost("site+stage"), cost("fleet"));
+    assert!(cost(By::Fleet) > 0);
+    assert_eq!(cost(By::StageFamily), cost(By::Fleet));
+    assert_eq!(cost(By::SiteStage), cost(By::Fleet));
 }
 
 #[test]
@@ -144,37 +142,32 @@ fn coverage_shares_add_up_to_one() {
 
 #[test]
 fn only_firm_cells_are_ranked_and_running_shares_end_at_one() {
-    let demo = demo();
-    for by in ["stage+family", "site+stage"] {
-        let rows = demo.rows("skipped_cost", by, "net-saving");
+    use skipped_cost::{By, Quantity, Row};
+    for by in [By::StageFamily, By::SiteStage] {
+        let rows: Vec<&Row> = demo().review.skipped_cost.rows_of(by, Quantity::NetSaving).collect();
         let ranked: Vec<&&Row> = rows.iter().filter(|row| row.is_firm()).collect();
-        assert!(ranked.len() >= 3, "{by}");
+        assert!(ranked.len() >= 3, "{by:?}");
         for (rank, row) in (1..).zip(&ranked) {
-            assert_eq!(demo.own("skipped_cost", row, "rank"), rank.to_string());
+            assert_eq!(row.own.rank, Some(rank));
         }
-        assert!(ranked.is_sorted_by(|a, b| a.estimate >= b.estimate), "{by}");
-        let last = demo.own("skipped_cost", ranked[ranked.len() - 1], "running_share");
-        assert!((last.parse::<f64>().unwrap() - 1.0).abs() < 1e-12);
+        assert!(ranked.is_sorted_by(|a, b| a.estimate >= b.estimate), "{by:?}");
+        let last = ranked[ranked.len() - 1].own.running_share.unwrap();
+        assert!((last - 1.0).abs() < 1e-12);
         for row in rows.iter().filter(|row| !row.is_firm()) {
-            assert_eq!(demo.own("skipped_cost", row, "rank"), "");
+            assert_eq!(row.own.rank, None);
         }
     }
 }
 
 #[test]
 fn passing_by_cycle_never_falls_and_leaves_room_for_rejects() {
-    let demo = demo();
-    for by in ["fleet", "treatment"] {
-        let rows = demo.rows("cycles", by, "passed-by-cycle");
-        for curve in rows.chunk_by(|a, b| {
-            a.group == b.group
-                && demo.own("cycles", a, "bracket") == demo.own("cycles", b, "bracket")
-        }) {
+    let table = &demo().review.cycles;
+    for by in [cycles::By::Fleet, cycles::By::Treatment] {
+        let rows: Vec<_> = table.rows_of(by, cycles::Quantity::PassedByCycle).collect();
+        for curve in rows.chunk_by(|a, b| a.group == b.group && a.own.bracket == b.own.bracket) {
             assert!(curve.is_sorted_by(|a, b| a.estimate <= b.estimate));
             let last = curve[curve.len() - 1];
-            let Value::Number(rejected) = demo.review.cycles.own(last, "rejected") else {
-                panic!("no rejected share")
-            };
+            let rejected = last.own.rejected.unwrap();
             assert!(last.estimate.unwrap() + rejected <= 1.0 + 1e-12);
         }
     }
@@ -184,13 +177,13 @@ fn passing_by_cycle_never_falls_and_leaves_room_for_rejects() {
 /// passes.
 #[test]
 fn censoring_and_competing_bracket_the_share_that_passes() {
-    let demo = demo();
-    let rows = demo.rows("cycles", "fleet", "passed-by-cycle");
-    let of = |bracket: &str| -> Vec<f64> {
-        let rows = rows.iter().filter(|row| demo.own("cycles", row, "bracket") == bracket);
+    let table = &demo().review.cycles;
+    let of = |bracket: cycles::Bracket| -> Vec<f64> {
+        let rows = table.rows_of(cycles::By::Fleet, cycles::Quantity::PassedByCycle);
+        let rows = rows.filter(|row| row.own.bracket == Some(bracket));
         rows.map(|row| row.estimate.unwrap()).collect()
     };
-    let (censored, competing) = (of("censored"), of("competing"));
+    let (censored, competing) = (of(cycles::Bracket::Censored), of(cycles::Bracket::Competing));
     assert_eq!(censored.len(), competing.len());
     assert!(censored.iter().zip(&competing).all(|(upper, lower)| lower <= upper));
 }

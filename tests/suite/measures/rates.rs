@@ -5,27 +5,23 @@ use std::collections::BTreeMap;
 
 use motetrail::derive::counts::{Codes, CountTable, Counted, Figures, RateCounts};
 use motetrail::derive::{Counts, compared_quarters};
-use motetrail::measures::{Flag, Review, Row, Value};
+use motetrail::measures::fault_rates::{By, Certainty, NAME, Quantity, Row};
+use motetrail::measures::{Flag, Review};
 use motetrail::stats::garwood_dispersed;
 
 use super::changed::{add, changed, each_figure, reviewed, with};
 use super::extremes::{sound, times};
 use crate::review::demo::demo;
 
-const TABLE: &str = "fault_rates";
 const MONTH_S: f64 = 730.5 * 3600.0;
 
 fn rates() -> &'static RateCounts {
     &demo().derived.counts.rates
 }
 
-fn rows(by: &str, quantity: &str) -> Vec<&'static Row> {
-    let linked = |row: &&Row| demo().own(TABLE, row, "level") == "linked";
-    demo().rows(TABLE, by, quantity).into_iter().filter(linked).collect()
-}
-
-fn number(row: &Row, column: &str) -> f64 {
-    demo().own(TABLE, row, column).parse().unwrap_or_else(|_| panic!("{column} of {row:?}"))
+fn rows(by: By, quantity: Quantity) -> Vec<&'static Row> {
+    let rows = demo().review.fault_rates.rows_of(by, quantity);
+    rows.filter(|row| row.own.level == Certainty::Linked).collect()
 }
 
 fn close(a: f64, b: f64) {
@@ -127,13 +123,13 @@ fn mean_number_of_faults_is_that_of_its_days() {
         let at_risk: i64 = ended.range(day..).map(|(_, row)| row[0]).sum();
         mean += row[1] as f64 / at_risk as f64;
     }
-    let curve = rows("fleet", "mean-cumulative-faults");
+    let curve = rows(By::Fleet, Quantity::MeanCumulative);
     let last = curve[curve.len() - 1];
     close(last.estimate.unwrap(), 1000.0 * mean);
-    assert_eq!(number(last, "day"), 90.0);
+    assert_eq!(last.own.day, Some(90));
     assert_eq!(last.n, ended.values().map(|row| row[0]).sum::<i64>() as f64);
     assert!(curve.is_sorted_by(|a, b| a.estimate <= b.estimate));
-    let repeats = rows("fleet", "repeat-faults")[0];
+    let repeats = rows(By::Fleet, Quantity::RepeatFaults)[0];
     let sum = |at: usize| faults.values().map(|row| row[at]).sum::<i64>();
     assert_eq!((repeats.n, repeats.events), (sum(1) as f64, Some(sum(1) - sum(2))));
 }
@@ -158,19 +154,19 @@ fn scatter_of_site_weeks_by_hand() {
     }
     let phi = weeks.values().map(|own| own.0 * own.0).sum::<f64>()
         / weeks.values().map(|own| own.1).sum::<f64>();
-    let row = rows("fleet", "dispersion-in-force")[0];
+    let row = rows(By::Fleet, Quantity::DispersionInForce)[0];
     close(row.estimate.unwrap(), phi);
     assert_eq!(row.n, weeks.len() as f64);
-    let taken = number(row, "phi");
+    let taken = row.own.phi.unwrap();
     assert!(taken >= phi.max(1.0) && taken <= 1.1 * phi.max(1.0), "{taken} for {phi}");
 }
 
 #[test]
 fn every_rate_takes_the_scatter_that_its_row_states() {
     let mut wide = 0;
-    for by in ["fleet", "stage", "family", "stage+family", "site", "quarter"] {
-        for row in rows(by, "faults-per-1000-months") {
-            let phi = number(row, "phi");
+    for by in [By::Fleet, By::Stage, By::Family, By::StageFamily, By::Site, By::Quarter] {
+        for row in rows(by, Quantity::PerMonths) {
+            let phi = row.own.phi.unwrap();
             let want =
                 garwood_dispersed(row.events.unwrap() as u64, row.n, phi, demo().review.level);
             close(row.high.unwrap(), 1000.0 * want.high.unwrap());
@@ -193,7 +189,7 @@ fn sites_are_standardised_to_the_fleets_time() {
         *fleet.entry([*stage, *family]).or_default() += row[2] as f64 / MONTH_S;
     }
     let whole: f64 = fleet.values().sum();
-    let found = rows("site", "standardised-per-1000-months");
+    let found = rows(By::Site, Quantity::Standardised);
     assert!(found.len() >= 9, "{}", found.len());
     for row in found {
         let name = row.group.site.as_deref().unwrap();
@@ -211,18 +207,18 @@ fn sites_are_standardised_to_the_fleets_time() {
             Some(estimate) => close(estimate, 1000.0 * sum / weight),
             None => assert_eq!(weight, 0.0, "{row:?}"),
         }
-        close(number(row, "weight"), weight / whole);
+        close(row.own.weight.unwrap(), weight / whole);
         assert_eq!(row.flags.contains(&Flag::Partial), weight / whole < 0.8, "{row:?}");
     }
 }
 
 #[test]
 fn quartiles_of_the_time_to_restore_are_in_order_and_of_the_faults_that_were_cleared() {
-    let names =
-        ["lower-quartile", "median", "upper-quartile"].map(|q| format!("restore-hours-{q}"));
-    for by in ["fleet", "stage", "family", "site"] {
-        let [low, middle, high] = names.each_ref().map(|name| rows(by, name));
-        let means = rows(by, "restore-hours");
+    let quartiles =
+        [Quantity::RestoreLowerQuartile, Quantity::RestoreMedian, Quantity::RestoreUpperQuartile];
+    for by in [By::Fleet, By::Stage, By::Family, By::Site] {
+        let [low, middle, high] = quartiles.map(|quantity| rows(by, quantity));
+        let means = rows(by, Quantity::RestoreHours);
         assert_eq!(means.len(), middle.len());
         for (at, mean) in means.iter().enumerate() {
             let value = |row: &Row| row.estimate.unwrap();
@@ -230,20 +226,21 @@ fn quartiles_of_the_time_to_restore_are_in_order_and_of_the_faults_that_were_cle
             assert_eq!((mean.n, &mean.group), (middle[at].n, &middle[at].group));
         }
     }
-    let hours: f64 = rows("site", "downtime-hours").iter().filter_map(|row| row.estimate).sum();
-    close(hours, rows("fleet", "downtime-hours")[0].estimate.unwrap());
+    let hours: f64 =
+        rows(By::Site, Quantity::DowntimeHours).iter().filter_map(|row| row.estimate).sum();
+    close(hours, rows(By::Fleet, Quantity::DowntimeHours)[0].estimate.unwrap());
 }
 
 #[test]
 fn trend_is_of_the_quarters_of_the_trend() {
-    let quarters = rows("quarter", "faults-per-1000-months");
-    let growth = rows("fleet", "rate-growth")[0];
-    assert_eq!(number(growth, "clusters"), quarters.len() as f64);
+    let quarters = rows(By::Quarter, Quantity::PerMonths);
+    let growth = rows(By::Fleet, Quantity::RateGrowth)[0];
+    assert_eq!(growth.own.clusters, Some(quarters.len() as u64));
     assert_eq!(growth.events, Some(quarters.iter().filter_map(|row| row.events).sum()));
-    let test = rows("fleet", "rate-trend")[0];
-    assert_eq!(number(test, "p"), number(growth, "p"));
+    let test = rows(By::Fleet, Quantity::RateTrend)[0];
+    assert_eq!(test.own.p.unwrap(), growth.own.p.unwrap());
     // A chi-square of one degree of freedom beyond 3.84 has a p below 0.05.
-    assert_eq!(test.estimate.unwrap() > 3.841_458_821, number(test, "p") < 0.05);
+    assert_eq!(test.estimate.unwrap() > 3.841_458_821, test.own.p.unwrap() < 0.05);
 }
 
 fn fault_rows(review: &Review) -> &[Row] {
@@ -258,17 +255,17 @@ fn without_weeks_sites_are_the_clusters() {
     rates.force_weeks.clear();
     rates.follow_weeks.clear();
     let review = reviewed(with!(own, rates = rates));
-    sound(&review, TABLE);
-    let row = review.fault_rates.rows_of("fleet", "faults-per-1000-months").next().unwrap();
-    let sites = demo().review.sites.len() as i64;
-    let Value::Count(clusters) = review.fault_rates.own(row, "clusters") else { panic!("{row:?}") };
-    assert!((5..=sites).contains(clusters), "{clusters}");
-    assert_eq!(row.estimate, rows("fleet", "faults-per-1000-months")[0].estimate);
+    sound(&review, NAME);
+    let row = review.fault_rates.rows_of(By::Fleet, Quantity::PerMonths).next().unwrap();
+    let sites = demo().review.sites.len() as u64;
+    let clusters = row.own.clusters.unwrap();
+    assert!((5..=sites).contains(&clusters), "{clusters}");
+    assert_eq!(row.estimate, rows(By::Fleet, Quantity::PerMonths)[0].estimate);
 }
 
 #[test]
 fn no_count_and_huge_counts_say_nothing_that_is_no_number() {
-    sound(&reviewed(Counts::empty(0)), TABLE);
+    sound(&reviewed(Counts::empty(0)), NAME);
     let own = &demo().derived.counts;
     for factor in [1_000_000, 1_000_000_000_000] {
         let rates = &own.rates;
@@ -286,7 +283,7 @@ fn no_count_and_huge_counts_say_nothing_that_is_no_number() {
                 downtimes: times(&rates.downtimes, factor),
             },
         ));
-        assert!(sound(&review, TABLE) > 300);
+        assert!(sound(&review, NAME) > 300);
     }
 }
 
@@ -301,7 +298,7 @@ fn empty_cells_change_no_rate() {
     add(&mut rates.watched, [quarter, stage, family, 88], [0]);
     add(&mut rates.recurrences, [quarter, stage, family, 3, 4], [0; 3]);
     let fleet = |review: &Review| -> Vec<Row> {
-        fault_rows(review).iter().filter(|row| row.by == "fleet").cloned().collect()
+        fault_rows(review).iter().filter(|row| row.by == By::Fleet).cloned().collect()
     };
     assert_eq!(fleet(&reviewed(counts)), fleet(&demo().review));
 }
@@ -353,9 +350,10 @@ fn numbering_sites_otherwise_changes_no_rate_of_a_stage() {
         ..own.rates.clone()
     };
     let other = reviewed(with!(own, rates = rates));
-    for quantity in ["faults-per-1000-months", "faults-per-1000-matings", "ratio-to-rest"] {
-        let before: Vec<&Row> = demo().rows(TABLE, "stage", quantity);
-        let after: Vec<&Row> = other.fault_rates.rows_of("stage", quantity).collect();
+    for quantity in [Quantity::PerMonths, Quantity::PerMatings, Quantity::RatioToRest] {
+        let table = &demo().review.fault_rates;
+        let before: Vec<&Row> = table.rows_of(By::Stage, quantity).collect();
+        let after: Vec<&Row> = other.fault_rates.rows_of(By::Stage, quantity).collect();
         assert_eq!(before.len(), after.len());
         for (a, b) in before.iter().zip(after) {
             for (a, b) in [(a.low, b.low), (a.estimate, b.estimate), (a.high, b.high)] {

@@ -1,35 +1,56 @@
 //! Skipped cost: its count tables against each other, its opinions, its money and its variants.
 
-use motetrail::measures::{Flag, Row, Table, Value};
+use motetrail::derive::counts::AfterFault;
+use motetrail::derive::{Coverage, Definition, Variant};
+use motetrail::measures::skipped_cost::{By, Exposure, Quantity, Row, Rule, Table};
+use motetrail::measures::{Flag, Review};
 use motetrail::stats::evalue::e_value;
 
 use super::changed::reviewed;
 use crate::review::demo::{demo, demo_under};
 
-const TABLE: &str = "skipped_cost";
-
-fn own(row: &Row, column: &str) -> String {
-    demo().own(TABLE, row, column)
+fn rows(by: By, quantity: Quantity) -> Vec<&'static Row> {
+    demo().review.skipped_cost.rows_of(by, quantity).collect()
 }
 
-fn number(row: &Row, column: &str) -> f64 {
-    own(row, column).parse().unwrap_or_else(|_| panic!("{column} of {row:?}"))
-}
-
-fn fleet(quantity: &str) -> Vec<&'static Row> {
-    demo().rows(TABLE, "fleet", quantity)
+fn fleet(quantity: Quantity) -> Vec<&'static Row> {
+    rows(By::Fleet, quantity)
 }
 
 fn headline() -> &'static Row {
-    let is = |row: &&&Row| {
-        let own = |column| own(row, column);
-        own("exposure") == "skipped" && own("faults") == "linked" && own("after_fault") == "no"
-    };
-    fleet("rate-ratio").iter().find(is).unwrap()
+    demo().review.skipped_cost.headline().unwrap()
 }
 
-fn variant(word: &str) -> &'static Row {
-    fleet("sensitivity").into_iter().find(|row| own(row, "variant") == word).unwrap()
+fn under(rule: Rule) -> &'static Row {
+    variant_of(&demo().review, rule)
+}
+
+fn variant_of(review: &Review, rule: Rule) -> &Row {
+    let mut rows = review.skipped_cost.rows_of(By::Fleet, Quantity::Sensitivity);
+    rows.find(|row| row.own.variant == Some(rule)).unwrap()
+}
+
+#[test]
+fn skipped_matings_are_those_of_one_and_of_none_and_only_known_coverage_has_a_side() {
+    for coverage in Coverage::ALL.iter().copied() {
+        let exposed = |exposure: Exposure| exposure.side(coverage) == Some(true);
+        let apart = exposed(Exposure::One) || exposed(Exposure::None);
+        assert_eq!(exposed(Exposure::Skipped), apart, "{coverage:?}");
+        for exposure in Exposure::ALL.iter().copied() {
+            let side = exposure.side(coverage);
+            assert_eq!(side == Some(false), coverage == Coverage::Both, "{exposure:?}");
+            assert!(side.is_none() || coverage != Coverage::Unknown);
+        }
+    }
+}
+
+#[test]
+fn every_variant_of_the_counts_has_a_rule_of_its_word() {
+    for (variant, word) in Variant::ALL.into_iter().zip(Variant::WORDS) {
+        assert_eq!(Rule::from(variant).word(), word);
+    }
+    // As the settings say, and unknown coverage put on either side.
+    assert_eq!(Rule::ALL.len(), Variant::ALL.len() + 3);
 }
 
 /// Two count tables of the same matings, filled by different code.
@@ -43,16 +64,18 @@ fn weeks_of_the_look_back_add_up_to_its_follow_up() {
         .map(|quarter| derived.calendar.piece_of(*quarter).unwrap())
         .collect();
     let mut usual = [0; 5];
-    for (cell, row) in derived.counts.followed.follow_up.coded() {
-        if back.contains(&cell[0]) && cell[5] == 0 {
-            let own = [row[0], row[1], row[2], row[3], row[12]];
-            usual.iter_mut().zip(own).for_each(|(sum, more)| *sum += more);
+    for (cell, row) in derived.counts.followed.follow_up.cells() {
+        if back.contains(&cell.quarter.0) && cell.after_fault == AfterFault::No {
+            let (faults, seconds) = row.first_faults(Definition::Linked).unwrap();
+            let more = [row.started, row.unseen_ends, faults, seconds, row.cost];
+            usual.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
         }
     }
-    let weeks = derived.counts.followed.site_weeks.coded();
+    let weeks = derived.counts.followed.site_weeks.cells();
     let mut by_week = [0; 5];
     for (_, row) in &weeks {
-        by_week.iter_mut().zip(row).for_each(|(sum, more)| *sum += more);
+        let more = [row.started, row.unseen_ends, row.faults, row.seconds, row.cost];
+        by_week.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
     }
     assert!(weeks.len() > 1000 && usual[2] > 100);
     assert_eq!(by_week, usual);
@@ -60,7 +83,7 @@ fn weeks_of_the_look_back_add_up_to_its_follow_up() {
 
 #[test]
 fn the_rule_among_the_sensitivity_rows_is_the_headline() {
-    let (ruled, headline) = (variant("as-ruled"), headline());
+    let (ruled, headline) = (under(Rule::AsRuled), headline());
     let pairs = [
         (ruled.estimate, headline.estimate),
         (ruled.low, headline.low),
@@ -69,8 +92,8 @@ fn the_rule_among_the_sensitivity_rows_is_the_headline() {
     for (a, b) in pairs {
         assert!((a.unwrap() - b.unwrap()).abs() < 1e-8, "{ruled:?} {headline:?}");
     }
-    let net = fleet("net-saving")[0].estimate.unwrap();
-    assert!((number(ruled, "net_saving") - net).abs() <= 1.0);
+    let net = fleet(Quantity::NetSaving)[0].estimate.unwrap();
+    assert!((ruled.own.net_saving.unwrap().0 as f64 - net).abs() <= 1.0);
 }
 
 /// One pass counts all windows beside each other; a second derivation under the other rule counts the
@@ -78,46 +101,51 @@ fn the_rule_among_the_sensitivity_rows_is_the_headline() {
 #[test]
 fn a_window_as_a_variant_is_what_deriving_with_that_window_gives() {
     let other = demo_under(|rules| rules.coverage_window_hours = 72);
-    let table = &other.skipped_cost;
-    let ruled = table
-        .rows_of("fleet", "sensitivity")
-        .find(|row| table.own(row, "variant") == &Value::Text("as-ruled".to_owned()))
-        .unwrap();
-    let usual = variant("window-72h");
-    assert_ne!(own(usual, "matings_skipped"), own(variant("as-ruled"), "matings_skipped"));
+    let (ruled, usual) = (variant_of(&other, Rule::AsRuled), under(Rule::Window72h));
+    assert_ne!(usual.own.matings_skipped, under(Rule::AsRuled).own.matings_skipped);
     assert_eq!((ruled.n, ruled.events), (usual.n, usual.events));
-    for column in ["faults_skipped", "faults_both", "matings_skipped", "fault_cost", "look_cost"] {
-        assert_eq!(table.own(ruled, column), demo().review.skipped_cost.own(usual, column));
-    }
+    assert_eq!(ruled.own.matings_skipped, usual.own.matings_skipped);
+    assert_eq!(
+        (ruled.own.faults_skipped, ruled.own.faults_both),
+        (usual.own.faults_skipped, usual.own.faults_both)
+    );
+    assert_eq!(
+        (ruled.own.fault_cost, ruled.own.look_cost),
+        (usual.own.fault_cost, usual.own.look_cost)
+    );
+    assert!(ruled.own.fault_cost.is_some() && ruled.own.look_cost.is_some());
 }
 
 #[test]
 fn horizons_and_levels_only_add_faults() {
-    let faults = |word: &str| variant(word).events.unwrap();
-    assert!(faults("horizon-30d") < faults("as-ruled"));
-    assert!(faults("as-ruled") < faults("horizon-180d"));
-    assert!(faults("confirmed-only") < faults("as-ruled"));
-    assert!(faults("as-ruled") <= faults("suspect-too"));
-    assert!(faults("suspect-too") <= faults("reseats-as-suspect"));
-    assert_eq!(faults("unknown-as-both"), faults("unknown-as-skipped"));
-    let matings = |word: &str| number(variant(word), "matings_skipped");
-    assert!(matings("unknown-as-skipped") > matings("unknown-as-both"));
-    assert!(matings("day-precision-left-out") < matings("as-ruled"));
-    // Thirteen but for the window of 24 h and the 90 days, which are the rules.
-    assert_eq!(fleet("sensitivity").len(), 11);
-    let rows = fleet("sensitivity");
-    assert!(!rows.iter().any(|row| ["window-24h", "horizon-90d"].contains(&&*own(row, "variant"))));
+    let faults = |rule| under(rule).events.unwrap();
+    assert!(faults(Rule::Horizon30d) < faults(Rule::AsRuled));
+    assert!(faults(Rule::AsRuled) < faults(Rule::Horizon180d));
+    assert!(faults(Rule::ConfirmedOnly) < faults(Rule::AsRuled));
+    assert!(faults(Rule::AsRuled) <= faults(Rule::SuspectToo));
+    assert!(faults(Rule::SuspectToo) <= faults(Rule::ReseatsAsSuspect));
+    assert_eq!(faults(Rule::UnknownAsBoth), faults(Rule::UnknownAsSkipped));
+    let matings = |rule| under(rule).own.matings_skipped.unwrap();
+    assert!(matings(Rule::UnknownAsSkipped) > matings(Rule::UnknownAsBoth));
+    assert!(matings(Rule::DayPrecisionLeftOut) < matings(Rule::AsRuled));
+    // All but the window of 24 h and the 90 days, which are the rules.
+    let rules: Vec<Rule> =
+        fleet(Quantity::Sensitivity).iter().map(|row| row.own.variant.unwrap()).collect();
+    let others = Rule::ALL.iter().copied();
+    let others = others.filter(|rule| !matches!(rule, Rule::Window24h | Rule::Horizon90d));
+    assert_eq!(rules, others.collect::<Vec<Rule>>());
 }
 
 #[test]
 fn cost_of_skipped_is_that_of_one_and_none_to_the_cent() {
-    let cost = |exposure: &str| {
-        let rows = fleet("attributable-cost");
-        let row = rows.iter().find(|row| own(row, "exposure") == exposure).unwrap();
-        own(row, "fault_cost").parse::<i64>().unwrap()
+    let cost = |exposure| {
+        let rows = fleet(Quantity::AttributableCost);
+        let row = rows.iter().find(|row| row.own.exposure == Some(exposure)).unwrap();
+        row.own.fault_cost.unwrap().0
     };
-    assert!(cost("one") > 0 && cost("none") > 0 && cost("despite-fail") > 0);
-    assert_eq!(cost("one") + cost("none"), cost("skipped"));
+    let (one, none) = (cost(Exposure::One), cost(Exposure::None));
+    assert!(one > 0 && none > 0 && cost(Exposure::DespiteFail) > 0);
+    assert_eq!(one + none, cost(Exposure::Skipped));
 }
 
 /// A net saving is what is associated less the looks, in every row, to the cent that each is rounded
@@ -126,14 +154,14 @@ fn cost_of_skipped_is_that_of_one_and_none_to_the_cent() {
 fn net_saving_is_associated_cost_less_looks() {
     let mut compared = 0;
     for (by, quantity) in [
-        ("fleet", "net-saving"),
-        ("fleet", "net-saving-alone"),
-        ("stage+family", "net-saving"),
-        ("site+stage", "net-saving"),
+        (By::Fleet, Quantity::NetSaving),
+        (By::Fleet, Quantity::NetSavingAlone),
+        (By::StageFamily, Quantity::NetSaving),
+        (By::SiteStage, Quantity::NetSaving),
     ] {
-        for row in demo().rows(TABLE, by, quantity) {
-            let net = number(row, "attributable") - number(row, "look_cost");
-            assert!((row.estimate.unwrap() - net).abs() <= 1.0, "{row:?}");
+        for row in rows(by, quantity) {
+            let net = row.own.attributable.unwrap().0 - row.own.look_cost.unwrap().0;
+            assert!((row.estimate.unwrap() - net as f64).abs() <= 1.0, "{row:?}");
             compared += 1;
         }
     }
@@ -142,14 +170,14 @@ fn net_saving_is_associated_cost_less_looks() {
 
 #[test]
 fn chances_of_the_top_three_add_up_to_three_places_and_follow_the_ranks() {
-    for by in ["stage+family", "site+stage"] {
-        let rows = demo().rows(TABLE, by, "net-saving");
+    for by in [By::StageFamily, By::SiteStage] {
+        let rows = rows(by, Quantity::NetSaving);
         let ranked: Vec<&Row> = rows.into_iter().filter(|row| row.is_firm()).collect();
-        let chances: Vec<f64> = ranked.iter().map(|row| number(row, "top_three")).collect();
+        let chances: Vec<f64> = ranked.iter().map(|row| row.own.top_three.unwrap()).collect();
         let sum: f64 = chances.iter().sum();
-        assert!((sum - 3.0).abs() < 1e-9, "{by}: {sum}");
+        assert!((sum - 3.0).abs() < 1e-9, "{by:?}: {sum}");
         assert!(chances.iter().all(|chance| (0.0..=1.0).contains(chance)));
-        assert!(chances[0] > chances[chances.len() - 1], "{by}: {chances:?}");
+        assert!(chances[0] > chances[chances.len() - 1], "{by:?}: {chances:?}");
     }
 }
 
@@ -157,23 +185,23 @@ fn chances_of_the_top_three_add_up_to_three_places_and_follow_the_ranks() {
 fn e_values_are_those_of_the_headline_and_its_limit_nearer_1() {
     let row = headline();
     let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} {b}");
-    close(number(row, "e_value"), e_value(row.estimate.unwrap()).unwrap());
-    close(number(row, "e_value_limit"), e_value(row.low.unwrap()).unwrap());
+    close(row.own.e_value.unwrap(), e_value(row.estimate.unwrap()).unwrap());
+    close(row.own.e_value_limit.unwrap(), e_value(row.low.unwrap()).unwrap());
 }
 
 #[test]
 fn the_regression_leads_exactly_where_site_weeks_scatter_more_than_chance() {
     let mut led = [0, 0];
-    for by in ["fleet", "stage", "family", "site", "stage+family", "site+stage"] {
-        for row in demo().rows(TABLE, by, "rate-ratio") {
+    for by in By::PLACES {
+        for row in rows(by, Quantity::RateRatio) {
             let leads = row.method == "stratified Poisson regression";
-            let dispersed = own(row, "dispersion").parse::<f64>().is_ok_and(|phi| phi > 1.0);
+            let dispersed = row.own.dispersion.is_some_and(|phi| phi > 1.0);
             assert!(!leads || dispersed, "{row:?}");
             led[usize::from(leads)] += 1;
         }
     }
     assert!(led[0] > 0 && led[1] > 0, "{led:?}");
-    let second = fleet("second-opinion")[0];
+    let second = fleet(Quantity::SecondOpinion)[0];
     assert_ne!(second.method, headline().method);
     assert!((second.estimate.unwrap() / headline().estimate.unwrap()).ln().abs() < 0.2);
 }
@@ -182,12 +210,14 @@ fn the_regression_leads_exactly_where_site_weeks_scatter_more_than_chance() {
 /// keep that to the family.
 #[test]
 fn controls_of_the_demo_flag_no_place() {
-    for by in ["fleet", "stage+family", "site+stage"] {
-        for row in demo().rows(TABLE, by, "net-saving") {
-            let words: Vec<&str> = row.flags.iter().map(|flag| flag.word()).collect();
-            assert!(!words.contains(&"confounded"), "{row:?}");
+    let mut tested = 0;
+    for by in [By::Fleet, By::StageFamily, By::SiteStage] {
+        for row in rows(by, Quantity::NetSaving) {
+            assert!(!row.flags.contains(&Flag::Confounded), "{row:?}");
+            tested += 1;
         }
     }
+    assert!(tested > 30, "{tested}");
 }
 
 /// The planted ratio makes a known share of the cost that was seen; the interval of what is associated
@@ -195,13 +225,25 @@ fn controls_of_the_demo_flag_no_place() {
 #[test]
 fn planted_ratio_lies_in_the_money_and_in_the_variants() {
     let planted = demo().planted(&["linked_faults", "rate_ratio_expected"]);
-    let row = fleet("attributable-cost")[0];
-    let share = number(row, "fault_cost") * (1.0 - 1.0 / planted);
+    let row = fleet(Quantity::AttributableCost)[0];
+    let share = row.own.fault_cost.unwrap().0 as f64 * (1.0 - 1.0 / planted);
     assert!(row.low.unwrap() <= share && share <= row.high.unwrap(), "{share} {row:?}");
-    for word in ["window-8h", "window-72h", "horizon-180d", "confirmed-only", "unknown-as-both"] {
-        let row = variant(word);
+    for rule in [
+        Rule::Window8h,
+        Rule::Window72h,
+        Rule::Horizon180d,
+        Rule::ConfirmedOnly,
+        Rule::UnknownAsBoth,
+    ] {
+        let row = under(rule);
         assert!(row.low.unwrap() <= planted && planted <= row.high.unwrap(), "{row:?}");
     }
+}
+
+/// The net saving of the same place in another table.
+fn saving_like<'t>(table: &'t Table, row: &Row) -> &'t Row {
+    let mut rows = table.rows_of(row.by, Quantity::NetSaving);
+    rows.find(|other| other.group == row.group).unwrap()
 }
 
 /// Seed, replicate and site-week alone decide: another seed moves limits a little and no estimate.
@@ -210,10 +252,9 @@ fn another_seed_moves_limits_but_no_estimate() {
     let other = demo_under(|rules| rules.seed = 2);
     let table = &other.skipped_cost;
     let (mut moved, mut compared) = (0, 0);
-    for by in ["fleet", "stage+family", "site+stage"] {
-        for row in demo().rows(TABLE, by, "net-saving").into_iter().filter(|row| row.is_firm()) {
-            let again =
-                table.rows_of(by, "net-saving").find(|other| other.group == row.group).unwrap();
+    for by in [By::Fleet, By::StageFamily, By::SiteStage] {
+        for row in rows(by, Quantity::NetSaving).into_iter().filter(|row| row.is_firm()) {
+            let again = saving_like(table, row);
             assert_eq!(again.estimate, row.estimate);
             let width = row.high.unwrap() - row.low.unwrap();
             assert!((again.low.unwrap() - row.low.unwrap()).abs() < 0.25 * width, "{row:?}");
@@ -235,15 +276,11 @@ fn without_site_weeks_sites_are_the_clusters_and_no_estimate_moves() {
     let other = reviewed(given_up);
     let table = &other.skipped_cost;
     let mut compared = 0;
-    for by in ["fleet", "stage+family", "site+stage"] {
-        for row in demo().rows(TABLE, by, "net-saving") {
-            let again =
-                table.rows_of(by, "net-saving").find(|other| other.group == row.group).unwrap();
+    for by in [By::Fleet, By::StageFamily, By::SiteStage] {
+        for row in rows(by, Quantity::NetSaving) {
+            let again = saving_like(table, row);
             assert_eq!((again.n, again.events), (row.n, row.events), "{row:?}");
-            assert_eq!(
-                table.own(again, "fault_cost"),
-                demo().review.skipped_cost.own(row, "fault_cost")
-            );
+            assert_eq!(again.own.fault_cost, row.own.fault_cost);
             if let (Some(a), Some(b)) = (row.estimate, again.estimate) {
                 assert!((a - b).abs() <= 1.0, "{row:?} {again:?}");
                 compared += 1;
@@ -251,19 +288,17 @@ fn without_site_weeks_sites_are_the_clusters_and_no_estimate_moves() {
         }
     }
     assert!(compared > 20, "{compared}");
-    let few = |table: &Table, by: &str| -> bool {
-        table.rows_of(by, "net-saving").any(|row| row.flags.contains(&Flag::FewClusters))
-    };
     // Ten sites, one of which has no faults to be seen: too few for an interval to be trusted.
-    assert!(few(table, "site+stage"));
+    let mut places = table.rows_of(By::SiteStage, Quantity::NetSaving);
+    assert!(places.any(|row| row.flags.contains(&Flag::FewClusters)));
 }
 
 /// VanderWeele and Ding 2017: r + sqrt(r (r - 1)) of the row's own ratio.
 #[test]
 fn every_e_value_is_that_of_its_own_row() {
     let mut met = 0;
-    for row in fleet("rate-ratio").into_iter().chain(fleet("second-opinion")) {
-        let (Some(r), Ok(e)) = (row.estimate, own(row, "e_value").parse::<f64>()) else { continue };
+    for row in fleet(Quantity::RateRatio).into_iter().chain(fleet(Quantity::SecondOpinion)) {
+        let (Some(r), Some(e)) = (row.estimate, row.own.e_value) else { continue };
         let r = r.max(1.0 / r);
         assert!((e - (r + (r * (r - 1.0)).sqrt())).abs() < 1e-9, "{row:?}");
         met += 1;

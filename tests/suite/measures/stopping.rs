@@ -1,7 +1,9 @@
 //! The stopping rule of 5.2 on the demo: its costs from another count table by plain sums, its laws, its
 //! extremes.
 
-use motetrail::measures::{Flag, Review, Row, Value};
+use motetrail::measures::cycles::{By, Quantity, Row};
+use motetrail::measures::results::Money;
+use motetrail::measures::{Flag, Review};
 use motetrail::settings::Costs;
 
 use super::changed::{changed, reviewed, reviewed_under, with};
@@ -11,16 +13,16 @@ use crate::review::demo::demo;
 const CYCLE: f64 = 710.0;
 const REJECT: f64 = 3500.0;
 
-fn rows<'a>(review: &'a Review, by: &'a str, quantity: &'a str) -> Vec<&'a Row> {
-    review.cycles.rows_of(by, quantity).collect()
-}
+/// All that the stopping rule says.
+const STOPPING: [Quantity; 4] = [
+    Quantity::StoppingLimit,
+    Quantity::CostAtLimit,
+    Quantity::PresentCost,
+    Quantity::PresentExcess,
+];
 
-fn number(review: &Review, row: &Row, column: &str) -> Option<f64> {
-    match review.cycles.own(row, column) {
-        Value::Number(number) => Some(*number),
-        Value::Count(count) | Value::Money(count) => Some(*count as f64),
-        _ => None,
-    }
+fn rows(review: &Review, by: By, quantity: Quantity) -> Vec<&Row> {
+    review.cycles.rows_of(by, quantity).collect()
 }
 
 /// Exits of the months looked back by cycle, by all methods or by one: passed, rejected, and all.
@@ -69,8 +71,8 @@ fn costs_at_observed_limits_follow_from_the_exits_by_plain_sums() {
             compared += 1;
         }
     };
-    compare(&rows(review, "fleet", "cost-at-limit"), None);
-    let by_method = rows(review, "treatment", "cost-at-limit");
+    compare(&rows(review, By::Fleet, Quantity::CostAtLimit), None);
+    let by_method = rows(review, By::Treatment, Quantity::CostAtLimit);
     for own in by_method.chunk_by(|a, b| a.group == b.group) {
         let name = own[0].group.treatment.as_deref().unwrap();
         compare(own, demo().derived.glossary.method.0.find(name));
@@ -81,35 +83,34 @@ fn costs_at_observed_limits_follow_from_the_exits_by_plain_sums() {
 #[test]
 fn shares_of_resamples_sum_to_one_and_no_practice_is_cheaper_than_the_best() {
     let review = &demo().review;
-    for by in ["fleet", "stage", "family", "treatment"] {
-        let limits = rows(review, by, "stopping-limit");
-        assert!(!limits.is_empty(), "{by}");
+    for by in [By::Fleet, By::Stage, By::Family, By::Treatment] {
+        let limits = rows(review, by, Quantity::StoppingLimit);
+        assert!(!limits.is_empty(), "{by:?}");
         for limit in limits {
-            let of = |quantity: &'static str| -> Vec<&Row> {
+            let of = |quantity| -> Vec<&Row> {
                 let rows = rows(review, by, quantity).into_iter();
                 rows.filter(|row| row.group == limit.group).collect()
             };
-            let costs = of("cost-at-limit");
+            let costs = of(Quantity::CostAtLimit);
             assert_eq!(costs.len(), 21);
-            let chosen = costs.iter().map(|row| number(review, row, "chosen").unwrap());
+            let chosen = costs.iter().map(|row| row.own.chosen.unwrap());
             assert!((chosen.sum::<f64>() - 1.0).abs() < 1e-9, "{limit:?}");
             // The best limit is the one over which nothing is spent.
-            let best = number(review, limit, "extended").unwrap();
-            let excess = number(review, costs[best as usize], "excess").unwrap();
-            assert_eq!(excess, 0.0, "{limit:?}");
+            let best = limit.own.extended.unwrap();
+            assert_eq!(costs[best as usize].own.excess, Some(Money(0)), "{limit:?}");
             let least = costs[best as usize].estimate.unwrap();
-            let present = of("present-cost")[0].estimate.unwrap();
-            let over = of("present-excess")[0].estimate.unwrap();
+            let present = of(Quantity::PresentCost)[0].estimate.unwrap();
+            let over = of(Quantity::PresentExcess)[0].estimate.unwrap();
             assert!(over >= 0.0 && (present - least - over).abs() < 1e-6, "{limit:?}");
-            match number(review, limit, "at_least") {
+            match limit.own.at_least {
                 Some(least) => {
                     assert!(limit.estimate.is_none() && best >= least, "{limit:?}");
                     assert!(limit.flags.contains(&Flag::BeyondData) && limit.high.is_none());
-                    assert!(limit.low.unwrap() <= least);
+                    assert!(limit.low.unwrap() <= f64::from(least));
                 }
                 None => {
-                    assert_eq!(limit.estimate, Some(best));
-                    assert!(limit.low.unwrap() <= best);
+                    assert_eq!(limit.estimate, Some(f64::from(best)));
+                    assert!(limit.low.unwrap() <= f64::from(best));
                 }
             }
         }
@@ -126,8 +127,8 @@ fn a_price_that_is_missing_leaves_no_rows() {
         with_costs(|costs| costs.reject = 0),
         with_costs(|costs| (costs.labour_hour, costs.cleaning_material) = (0, 0)),
     ] {
-        for quantity in ["stopping-limit", "cost-at-limit", "present-cost", "present-excess"] {
-            assert!(rows(&review, "fleet", quantity).is_empty(), "{quantity}");
+        for quantity in STOPPING {
+            assert!(rows(&review, By::Fleet, quantity).is_empty(), "{quantity:?}");
         }
     }
 }
@@ -138,8 +139,8 @@ fn a_price_that_is_missing_leaves_no_rows() {
 fn the_limit_follows_the_price_of_a_reject() {
     let limit = |cents: i64| {
         let review = with_costs(|costs| costs.reject = cents);
-        let row = rows(&review, "fleet", "stopping-limit")[0].clone();
-        let extended = number(&review, &row, "extended").unwrap();
+        let row = rows(&review, By::Fleet, Quantity::StoppingLimit)[0].clone();
+        let extended = row.own.extended;
         (row, extended)
     };
     let (never, _) = limit(700);
@@ -151,7 +152,7 @@ fn the_limit_follows_the_price_of_a_reject() {
     assert_eq!((inside.estimate, inside.flags.as_slice()), (Some(3.0), &[][..]), "{inside:?}");
     assert!(inside.low.unwrap() >= 1.0);
     let (always, extended) = limit(1_000_000_000_000);
-    assert_eq!((always.estimate, extended), (None, 20.0));
+    assert_eq!((always.estimate, extended), (None, Some(20)));
 }
 
 #[test]
@@ -169,9 +170,8 @@ fn nothing_but_numbers_comes_from_extreme_counts() {
         of(&|[made, _, cleanings, _, _, same, ..]| [made, 0, cleanings, made, 0, same, 0, same, 0]),
     ] {
         let table = &review.cycles;
-        let quantities = ["stopping-limit", "cost-at-limit", "present-cost", "present-excess"];
         let of: Vec<&Row> =
-            table.rows.iter().filter(|row| quantities.contains(&row.quantity)).collect();
+            table.rows.iter().filter(|row| STOPPING.contains(&row.quantity)).collect();
         assert!(of.len() > 100);
         for row in of {
             let ends = [row.low, row.estimate, row.high];
@@ -181,10 +181,10 @@ fn nothing_but_numbers_comes_from_extreme_counts() {
         }
     }
     let nothing = of(&|_| [0; 9]);
-    assert!(rows(&nothing, "fleet", "stopping-limit").is_empty());
+    assert!(rows(&nothing, By::Fleet, Quantity::StoppingLimit).is_empty());
     // Cleaning that never helps is not worth its price.
     let hopeless = of(&|[made, _, n, _, _, same, ..]| [made, 0, n, 0, 0, same, 0, 0, 0]);
-    assert_eq!(rows(&hopeless, "fleet", "stopping-limit")[0].estimate, Some(0.0));
+    assert_eq!(rows(&hopeless, By::Fleet, Quantity::StoppingLimit)[0].estimate, Some(0.0));
 }
 
 /// Visits of no sealed lens begun with a cleaning, stage by stage, times the share of the stage's first
@@ -206,11 +206,11 @@ fn needless_cleanings_cost_what_the_first_looks_of_the_stage_say() {
     let costs =
         stages.values().map(|[visits, looks, clean]| (visits - looks) * 450.0 * clean / looks);
     let unseen: f64 = stages.values().map(|[visits, looks, _]| visits - looks).sum();
-    let row = demo().rows("cycles", "fleet", "needless-unseen-cost")[0];
+    let row = rows(&demo().review, By::Fleet, Quantity::NeedlessUnseenCost)[0];
     assert!((row.estimate.unwrap() - costs.sum::<f64>()).abs() < 1e-6, "{row:?}");
     assert_eq!(row.n, unseen);
-    assert_eq!(number(&demo().review, row, "looks_saved"), Some((unseen * 260.0).round()));
+    assert_eq!(row.own.looks_saved, Some(Money((unseen * 260.0).round() as i64)));
     assert!(row.low < row.estimate && row.estimate < row.high);
     let none = with_costs(|costs| (costs.labour_hour, costs.cleaning_material) = (0, 0));
-    assert!(rows(&none, "fleet", "needless-unseen-cost").is_empty());
+    assert!(rows(&none, By::Fleet, Quantity::NeedlessUnseenCost).is_empty());
 }

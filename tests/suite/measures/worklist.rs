@@ -1,27 +1,15 @@
 //! The worklist on the demo: its order, its length, and its savings worked out again from the counts.
 
-use motetrail::measures::{Review, Row, Value};
+use motetrail::derive::counts::Coverage;
+use motetrail::measures::Review;
+use motetrail::measures::skipped_cost::{Exposure, Faults};
+use motetrail::measures::worklist::{List, Row};
 
 use super::changed::reviewed;
 use crate::review::demo::{demo, demo_under};
 
-const LISTS: [&str; 3] = ["left-failing", "carrier", "unseen-mating"];
-
-fn own<'a>(review: &'a Review, row: &'a Row, column: &str) -> &'a Value {
-    review.worklist.own(row, column)
-}
-
-fn text(review: &Review, row: &Row, column: &str) -> String {
-    match own(review, row, column) {
-        Value::Text(text) => text.clone(),
-        _ => String::new(),
-    }
-}
-
-fn rows<'a>(review: &'a Review, list: &'a str) -> Vec<&'a Row> {
-    let rows = review.worklist.rows.iter();
-    rows.filter(|row| row.quantity == "expected-saving" && text(review, row, "list") == list)
-        .collect()
+fn rows(review: &Review, list: List) -> Vec<&Row> {
+    review.worklist.listed(list).collect()
 }
 
 /// Class of a row: its whole interval above zero, firm, flagged or without a saving.
@@ -37,21 +25,21 @@ fn class(row: &Row) -> u8 {
 fn lists_stand_by_what_they_save_and_flagged_rows_have_no_rank() {
     let review = &demo().review;
     let mut ranked = 0;
-    for list in LISTS {
-        let rows = rows(review, list);
+    for list in List::ALL {
+        let rows = rows(review, *list);
         let saving = |row: &Row| row.estimate.unwrap_or(f64::NEG_INFINITY);
         let in_order = |a: &&Row, b: &&Row| (class(a), -saving(a)) <= (class(b), -saving(b));
-        assert!(rows.is_sorted_by(in_order), "{list}");
+        assert!(rows.is_sorted_by(in_order), "{list:?}");
         let firm = rows.iter().filter(|row| class(row) < 2);
-        let ranks: Vec<Value> = firm.map(|row| own(review, row, "rank").clone()).collect();
-        let expected: Vec<Value> = (1..=ranks.len() as i64).map(Value::Count).collect();
-        assert_eq!(ranks, expected, "{list}");
+        let ranks: Vec<Option<i64>> = firm.map(|row| row.own.rank).collect();
+        let expected: Vec<Option<i64>> = (1..=ranks.len() as i64).map(Some).collect();
+        assert_eq!(ranks, expected, "{list:?}");
         ranked += ranks.len();
         let flagged = rows.iter().filter(|row| class(row) == 2);
-        assert!(flagged.into_iter().all(|row| own(review, row, "rank") == &Value::Missing));
+        assert!(flagged.into_iter().all(|row| row.own.rank.is_none()));
         for row in &rows {
-            for column in ["end_face", "what_to_do", "reason"] {
-                assert!(!text(review, row, column).is_empty(), "{column} of {row:?}");
+            for word in [&row.own.end_face, &row.own.what_to_do, &row.own.reason] {
+                assert!(word.as_ref().is_some_and(|word| !word.is_empty()), "{row:?}");
             }
             assert!(row.group.site.is_some() && row.group.time.is_some(), "{row:?}");
         }
@@ -63,11 +51,11 @@ fn lists_stand_by_what_they_save_and_flagged_rows_have_no_rank() {
 fn lists_are_as_long_as_the_rules_allow_and_a_shorter_one_is_the_head_of_a_longer() {
     let long = &demo().review;
     let short = demo_under(|rules| rules.worklist_rows = 5);
-    for list in LISTS {
-        let (all, head) = (rows(long, list), rows(&short, list));
-        assert!(all.len() <= 100 && head.len() == all.len().min(5), "{list}: {}", all.len());
+    for list in List::ALL {
+        let (all, head) = (rows(long, *list), rows(&short, *list));
+        assert!(all.len() <= 100 && head.len() == all.len().min(5), "{list:?}: {}", all.len());
         for (a, b) in all.iter().zip(&head) {
-            assert_eq!(a, b, "{list}");
+            assert_eq!(a, b, "{list:?}");
         }
     }
 }
@@ -92,9 +80,8 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
         })
         .collect();
     let follow_up = demo.derived.counts.followed.follow_up.coded();
-    let classes = ["both", "one", "none", "despite-fail", "unknown"];
     let mut checked = 0;
-    for row in rows(&demo.review, "unseen-mating").into_iter().step_by(7) {
+    for row in rows(&demo.review, List::UnseenMating).into_iter().step_by(7) {
         let Some(estimate) = row.estimate else { continue };
         let (stage, family) = (row.group.stage.as_deref(), row.group.family.as_deref());
         let within = |level: &str, cell: &[u32; 8]| {
@@ -103,29 +90,27 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
                 && (!level.contains("stage") || Some(glossary.stage.0.word(cell[2])) == stage)
                 && (!level.contains("family") || Some(glossary.family.0.word(cell[3])) == family)
         };
-        let rates_of = text(&demo.review, row, "rates_of");
+        let rates_of = row.own.rates_of.unwrap();
+        let class = Coverage::of(row.group.coverage.as_deref().unwrap()).unwrap();
+        let exposure = Exposure::of(class.word()).unwrap();
+        assert_eq!(row.own.rates_as, Some(exposure));
         let ratio = demo
             .review
             .skipped_cost
-            .rows_of(&rates_of, "rate-ratio")
+            .ratios(rates_of.by(), exposure, Faults::Linked)
             .find(|other| {
-                let says = |column: &str| demo.own("skipped_cost", other, column);
-                (!rates_of.contains("stage") || other.group.stage.as_deref() == stage)
-                    && (!rates_of.contains("family") || other.group.family.as_deref() == family)
-                    && Some(says("exposure").as_str()) == row.group.coverage.as_deref()
-                    && says("faults") == "linked"
-                    && says("after_fault") == "no"
+                let (by_stage, by_family) = rates_of.parts();
+                (!by_stage || other.group.stage.as_deref() == stage)
+                    && (!by_family || other.group.family.as_deref() == family)
             })
             .and_then(|row| row.estimate)
             .unwrap();
         let age = remaining(row);
         let mut hazard = 0.0;
         for (band, [from, to]) in (0..).zip([[0.0, 7.0], [7.0, 30.0], [30.0, 90.0]]) {
-            let class =
-                classes.iter().position(|word| Some(*word) == row.group.coverage.as_deref());
             let (mut faults, mut seconds) = (0, 0);
             for (cell, counts) in &follow_up {
-                if within(&rates_of, cell) && Some(cell[6] as usize) == class && cell[7] == band {
+                if within(rates_of.word(), cell) && cell[6] == class as u32 && cell[7] == band {
                     faults += counts[2];
                     seconds += counts[3];
                 }
@@ -133,9 +118,9 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
             let width = (to - f64::max(from, age)).max(0.0);
             hazard += width * faults as f64 / (seconds as f64 / 86_400.0);
         }
-        let cost_of = text(&demo.review, row, "cost_of");
+        let cost_of = row.own.cost_of.unwrap().word();
         let (mut cost, mut costed) = (0, 0);
-        for (cell, counts) in follow_up.iter().filter(|(cell, _)| within(&cost_of, cell)) {
+        for (cell, counts) in follow_up.iter().filter(|(cell, _)| within(cost_of, cell)) {
             assert!(cell[6] < 5);
             cost += counts[12];
             costed += counts[13];
@@ -156,11 +141,11 @@ fn candidates_without_rates_are_listed_without_a_saving() {
     assert!(worklist.left.seen() > 0 && worklist.unseen.seen() > 0);
     let none = motetrail::derive::Counts::empty(0);
     let review = reviewed(motetrail::derive::Counts { worklist, ..none });
-    for list in ["left-failing", "unseen-mating"] {
+    for list in [List::LeftFailing, List::UnseenMating] {
         let rows = rows(&review, list);
         assert!(!rows.is_empty());
         for row in rows {
-            assert_eq!((row.estimate, own(&review, row, "rank")), (None, &Value::Missing));
+            assert_eq!((row.estimate, row.own.rank), (None, None));
         }
     }
 }

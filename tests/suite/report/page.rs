@@ -86,6 +86,25 @@ fn fault_rates_tell_of_sites_recurrences_restoring_and_the_trend() {
 }
 
 #[test]
+fn cycles_tell_when_to_stop_cleaning_and_what_cleaning_unseen_costs() {
+    let page = plain(&full("report.html"));
+    let start = page.find("<section id=\"cycles\">").unwrap();
+    let section = page[start..].split("</section>").next().unwrap();
+    for words in [
+        "Cleaning on pays up to 6 cycles at least; giving up as observed costs ",
+        "<figure id=\"cost-by-cycle-limit\">",
+        "When to stop cleaning: cost per end face",
+        "<td>at least 6</td><td>4 or more</td>",
+        "Cost per end face by the cycle after which it is given up, all methods",
+        "What cleaning without a look costs",
+        "zone: B",
+        "<li>beyond-data: ",
+    ] {
+        assert!(section.contains(words), "no {words}");
+    }
+}
+
+#[test]
 fn the_page_needs_no_network_and_runs_no_script() {
     let page = full("report.html");
     let page = page.replace("http://www.w3.org/2000/svg", "");

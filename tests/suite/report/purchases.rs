@@ -88,10 +88,9 @@ fn a_terminal_gets_the_same_sentences_and_nothing_that_does_not_print() {
     assert!(page.contains("\n  faults avoided a year: 12 (6 to 20)\n"), "{page}");
     let mut review = sample::full();
     for row in &mut review.payback.rows {
-        for value in &mut row.own {
-            if let motetrail::measures::Value::Text(text) = value {
-                text.push_str("\u{1b}[2J");
-            }
+        let own = &mut row.own;
+        for text in [&mut own.proposal, &mut own.input, &mut own.set, &mut own.reason] {
+            text.iter_mut().for_each(|text| text.push_str("\u{1b}[2J"));
         }
     }
     assert!(payback_lines(&review).iter().all(|line| !line.contains(char::is_control)));

@@ -34,15 +34,15 @@ pub fn empty() -> Review {
         look_back_months: 12,
         priced: true,
         first_pass: Default::default(),
-        cycles: Table::empty("cycles", CYCLES),
+        cycles: Default::default(),
         coverage: Default::default(),
-        fault_rates: Table::empty("fault_rates", FAULT_RATES),
-        skipped_cost: Table::empty("skipped_cost", SKIPPED_COST),
-        entry: Table::empty("entry", super::sample_entry::ENTRY),
-        carriers: Table::empty("carriers", super::sample_carriers::CARRIERS),
-        payback: Table::empty("payback", super::sample_purchases::PAYBACK),
-        changes: Table::empty("changes", CHANGES),
-        worklist: Table::empty("worklist", super::sample_worklist::WORKLIST),
+        fault_rates: Default::default(),
+        skipped_cost: Default::default(),
+        entry: Default::default(),
+        carriers: Default::default(),
+        payback: Default::default(),
+        changes: Default::default(),
+        worklist: Default::default(),
         trust: Default::default(),
         intake: Default::default(),
         stages: names(&STAGES),
@@ -70,51 +70,6 @@ pub fn full() -> Review {
     }
 }
 
-pub const FAULT_RATES: &[&str] =
-    &["level", "months", "phi", "p", "q", "clusters", "weight", "day", "at_risk"];
-
-pub const CYCLES: &[&str] = &["cycle", "at_risk", "bracket", "rejected", "zone", "against", "p"];
-pub const SKIPPED_COST: &[&str] = &[
-    "exposure",
-    "faults",
-    "after_fault",
-    "p",
-    "ratio",
-    "ratio_low",
-    "ratio_high",
-    "faults_skipped",
-    "faults_both",
-    "matings_skipped",
-    "fault_cost",
-    "attributable",
-    "attributable_low",
-    "attributable_high",
-    "look_cost",
-    "running_share",
-    "rank",
-    "day",
-    "at_risk",
-    "variant",
-    "net_saving",
-    "top_three",
-    "e_value",
-    "e_value_limit",
-];
-pub const CHANGES: &[&str] = &[
-    "against",
-    "quarter",
-    "value",
-    "n_before",
-    "events_before",
-    "value_before",
-    "p",
-    "q",
-    "deff",
-    "deff_before",
-    "clusters",
-    "clusters_before",
-    "phi",
-];
 /// Two exports, one with quarantined rows.
 pub fn accounts() -> Vec<FileAccount> {
     let line = |source: &str, file: &str, parts: [u64; 4]| FileAccount {
@@ -183,7 +138,20 @@ pub fn share(by: &'static str, group: Group, quantity: &'static str, n: f64, p: 
     row
 }
 
-/// The same of a table whose results are declared.
+/// A row with an estimate and its interval, of a table whose results are declared.
+pub fn declared<M: Measure>(
+    (by, group, quantity): (M::By, Group, M::Quantity),
+    method: &'static str,
+    (n, events): (f64, i64),
+    [estimate, low, high]: [f64; 3],
+    own: M::Own,
+) -> results::Row<M> {
+    let row = results::Row::figure(by, group, quantity, estimate, method, own);
+    let (estimate, low, high) = (Some(estimate), Some(low), Some(high));
+    results::Row { n, events: Some(events), estimate, low, high, ..row }
+}
+
+/// A share of a table whose results are declared.
 pub fn declared_share<M: Measure>(
     by: M::By,
     group: Group,
@@ -224,21 +192,16 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     for list in [&mut review.stages, &mut review.families, &mut review.sites] {
         list.iter_mut().for_each(|word| *word = change(word));
     }
-    let undeclared = [
-        &mut review.cycles,
-        &mut review.fault_rates,
-        &mut review.skipped_cost,
-        &mut review.entry,
-        &mut review.carriers,
-        &mut review.payback,
-        &mut review.changes,
-        &mut review.worklist,
-    ];
-    let mut groups: Vec<&mut Group> = undeclared
-        .into_iter()
-        .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
-        .collect();
+    let mut groups: Vec<&mut Group> = Vec::new();
+    groups.extend(review.worklist.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.payback.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.changes.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.coverage.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.cycles.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.fault_rates.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.skipped_cost.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.entry.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.carriers.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.trust.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.intake.rows.iter_mut().map(|row| &mut row.group));

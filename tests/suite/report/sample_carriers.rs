@@ -1,134 +1,101 @@
 //! The invented rows of carriers: one lead listed with what it touched, an innocent, one not tested, people only counted.
 
-use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
+use motetrail::measures::carriers::{By, Carrier, Outcome, Own, Quantity, Row, Table, Verdict};
+use motetrail::measures::{Flag, Group};
 
-use super::sample::{figure, own, row, text};
 use super::{full, report, sample, text as file};
 
-pub const CARRIERS: &[&str] = &[
-    "kind",
-    "entity",
-    "trials",
-    "expected",
-    "p_exact",
-    "tail",
-    "q_exact",
-    "p_dispersed",
-    "q_dispersed",
-    "shrunken",
-    "shrunken_low",
-    "shrunken_high",
-    "partners",
-    "dirty_partners",
-    "carrier",
-    "rank",
-    "tested",
-    "listed",
-    "orders",
-    "dispersion",
-    "partner",
-    "later",
-    "since_cleaned",
-    "in_service",
-    "inspect",
-];
-
-fn kind(word: &str, tested: i64, listed: i64) -> Row {
-    let mut row = figure("kind", Group::default(), "carriers-listed", listed as f64);
-    (row.n, row.events) = (1_200.0, Some(90));
-    row.own = own(
-        CARRIERS,
-        &[
-            ("kind", text(word)),
-            ("trials", Value::Count(1_200)),
-            ("tested", Value::Count(tested)),
-            ("listed", Value::Count(listed)),
-            ("orders", Value::Count(310)),
-            ("dispersion", Value::Number(1.21)),
-        ],
-    );
-    row
+fn kind(kind: Carrier, tested: u64, listed: u64) -> Row {
+    let own = Own {
+        kind: Some(kind),
+        trials: Some(1_200),
+        tested: Some(tested),
+        listed: Some(listed),
+        orders: Some(310),
+        dispersion: Some(1.21),
+        ..Own::default()
+    };
+    let row = Row::count(By::Kind, Group::default(), Quantity::Listed, listed as i64, own);
+    Row { n: 1_200.0, events: Some(90), ..row }
 }
 
-fn entity(name: &str, (n, dirty): (f64, i64), ratio: [f64; 3], carrier: &str) -> Row {
+fn entity(name: &str, (n, dirty): (f64, i64), ratio: [f64; 3], carrier: Verdict) -> Row {
     let group = Group { site: Some("Nordhafen".to_owned()), ..Group::default() };
-    let mut row = row("kind+entity", group, "against-others", Unit::Ratio, (n, dirty), ratio);
-    let mut values = vec![
-        ("kind", text("end-face")),
-        ("entity", text(name)),
-        ("expected", Value::Number(dirty as f64 / ratio[0])),
-        ("partners", Value::Count(n as i64)),
-        ("dirty_partners", Value::Count(dirty)),
-        ("carrier", text(carrier)),
-    ];
-    if carrier == "yes" {
-        values.push(("rank", Value::Count(1)));
-        values.push(("q_exact", Value::Number(1.3e-7)));
-        values.push(("q_dispersed", Value::Number(0.0004)));
-        values.push(("shrunken", Value::Number(4.1)));
-    }
-    if carrier == "not tested" {
-        row.flags.push(Flag::Thin);
-    }
-    row.own = own(CARRIERS, &values);
-    row
+    let [ratio, low, high] = ratio;
+    let own = Own {
+        kind: Some(Carrier::EndFace),
+        entity: Some(name.to_owned()),
+        expected: Some(dirty as f64 / ratio),
+        partners: Some(n as i64),
+        dirty_partners: Some(dirty),
+        carrier: Some(carrier),
+        ..Own::default()
+    };
+    let own = match carrier {
+        Verdict::Listed => Own {
+            rank: Some(1),
+            q_exact: Some(1.3e-7),
+            q_dispersed: Some(0.0004),
+            shrunken: Some(4.1),
+            ..own
+        },
+        Verdict::NotListed | Verdict::NotTested => own,
+    };
+    let quantity = Quantity::AgainstOthers;
+    let row = Row::figure(By::KindEntity, group, quantity, ratio, "Wilson", own);
+    let row = Row { n, events: Some(dirty), low: Some(low), high: Some(high), ..row };
+    row.flagged((carrier == Verdict::NotTested).then_some(Flag::Thin))
 }
 
-fn touch(day: u32, partner: &str, later: &str, since: &str, inspect: &str) -> Row {
-    let time = Some(format!("2026-05-{day:02} 09:00"));
+fn touch(day: u32, partner: &str, later: Outcome, since: bool, inspect: bool) -> Row {
     let group = Group {
         site: Some("Nordhafen".to_owned()),
         stage: Some("system-test".to_owned()),
-        time,
+        time: Some(format!("2026-05-{day:02} 09:00")),
         ..Group::default()
     };
-    let mut row = figure("entity+partner", group, "touch", f64::NAN);
-    (row.n, row.events, row.estimate) = (1.0, None, None);
-    row.own = own(
-        CARRIERS,
-        &[
-            ("entity", text("TL-N-LC-2")),
-            ("partner", text(partner)),
-            ("later", text(later)),
-            ("since_cleaned", text(since)),
-            ("in_service", text("yes")),
-            ("inspect", text(inspect)),
-        ],
-    );
-    row
+    let own = Own {
+        entity: Some("TL-N-LC-2".to_owned()),
+        partner: Some(partner.to_owned()),
+        later: Some(later),
+        since_cleaned: Some(since),
+        in_service: Some(true),
+        inspect: Some(inspect),
+        ..Own::default()
+    };
+    let (by, quantity) = (By::EntityPartner, Quantity::Touch);
+    Row { n: 1.0, ..Row::figure(by, group, quantity, f64::NAN, "count", own) }
 }
 
-fn fate(word: &str, ends: f64) -> Row {
-    let mut row = figure("later", Group::default(), "exposures", ends);
-    row.own = own(CARRIERS, &[("later", text(word))]);
-    row
+fn fate(later: Outcome, ends: i64) -> Row {
+    let own = Own { later: Some(later), ..Own::default() };
+    Row::count(By::Later, Group::default(), Quantity::Exposures, ends, own)
+}
+
+fn cleaned() -> Row {
+    let group = Group { time: Some("2026-05-11 12:00".to_owned()), ..Group::default() };
+    let own = Own { entity: Some("TL-N-LC-2".to_owned()), ..Own::default() };
+    let (by, quantity) = (By::Entity, Quantity::LastCleaned);
+    Row { n: 4.0, ..Row::figure(by, group, quantity, f64::NAN, "count", own) }
 }
 
 pub fn carriers() -> Table {
-    let mut cleaned = figure(
-        "entity",
-        Group { time: Some("2026-05-11 12:00".to_owned()), ..Group::default() },
-        "last-cleaned",
-        f64::NAN,
-    );
-    cleaned.estimate = None;
-    cleaned.own = own(CARRIERS, &[("entity", text("TL-N-LC-2"))]);
     let rows = vec![
-        kind("end-face", 41, 1),
-        kind("operator", 12, 1),
-        entity("TL-N-LC-2", (80.0, 31), [4.6, 3.1, 6.9], "yes"),
-        entity("TL-N-LC-1", (70.0, 6), [0.9, 0.3, 2.0], "no"),
-        entity("TL-N-LC-9", (7.0, 3), [3.1, 0.6, 9.0], "not tested"),
-        cleaned,
-        fate("clean", 500.0),
-        fate("prompted", 12.0),
-        fate("not-looked-at", 300.0),
-        touch(4, "PX-17", "contaminated", "no", "no"),
-        touch(10, "PX-18", "clean", "no", "no"),
-        touch(19, "PX-19", "not-looked-at", "yes", "yes"),
-        touch(23, "PX-20", "mated-again", "yes", "yes"),
+        kind(Carrier::EndFace, 41, 1),
+        kind(Carrier::Operator, 12, 1),
+        entity("TL-N-LC-2", (80.0, 31), [4.6, 3.1, 6.9], Verdict::Listed),
+        entity("TL-N-LC-1", (70.0, 6), [0.9, 0.3, 2.0], Verdict::NotListed),
+        entity("TL-N-LC-9", (7.0, 3), [3.1, 0.6, 9.0], Verdict::NotTested),
+        cleaned(),
+        fate(Outcome::Clean, 500),
+        fate(Outcome::Prompted, 12),
+        fate(Outcome::NotLookedAt, 300),
+        touch(4, "PX-17", Outcome::Contaminated, false, false),
+        touch(10, "PX-18", Outcome::Clean, false, false),
+        touch(19, "PX-19", Outcome::NotLookedAt, true, true),
+        touch(23, "PX-20", Outcome::MatedAgain, true, true),
     ];
-    Table { name: "carriers", own: CARRIERS, rows }
+    Table { rows }
 }
 
 /// The section of a page, its special spaces made plain.
@@ -167,8 +134,10 @@ fn the_listed_are_named_with_their_ratio_and_the_ends_to_inspect() {
 #[test]
 fn with_nothing_listed_the_finding_says_so() {
     let mut review = sample::full();
-    review.carriers.rows =
-        vec![kind("end-face", 41, 0), entity("a", (70.0, 6), [0.9, 0.3, 2.0], "no")];
+    review.carriers.rows = vec![
+        kind(Carrier::EndFace, 41, 0),
+        entity("a", (70.0, 6), [0.9, 0.3, 2.0], Verdict::NotListed),
+    ];
     let folder = tempfile::tempdir().unwrap();
     report(&review, &folder.path().join("q"));
     let section = section(&file(&folder.path().join("q"), "report.html"));

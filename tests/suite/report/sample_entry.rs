@@ -1,26 +1,10 @@
 //! The invented rows of where dirt enters.
 
-use motetrail::measures::{Flag, Group, Row, Table, Unit, Value};
+use motetrail::measures::entry::{By, Own, Quantity, Reason, Row, Step, Steps, Table};
+use motetrail::measures::results::Money;
+use motetrail::measures::{Flag, Group};
 
-use super::sample::{own, row, share, text};
-
-pub const ENTRY: &[&str] = &[
-    "from",
-    "steps",
-    "reason",
-    "hazard",
-    "hazard_low",
-    "hazard_high",
-    "deff",
-    "clusters",
-    "p",
-    "cleaning_cost",
-    "downstream_cost",
-    "rank",
-    "running_share",
-    "top_three",
-    "probability",
-];
+use super::sample::declared_share;
 
 /// Steps: from, to, end faces, chance.
 const STEPS: [(&str, &str, f64, f64); 5] = [
@@ -31,11 +15,11 @@ const STEPS: [(&str, &str, f64, f64); 5] = [
     ("maintenance", "maintenance", 870.0, 0.1),
 ];
 
-fn steps(from: &str, to: &str) -> Value {
-    match from == to {
-        true => text(&format!("again at {to}")),
-        false => text(&format!("{from} to {to}")),
-    }
+/// What a row says that is of one step.
+fn about(from: &str, to: &str) -> Own {
+    let step = Step { from: from.to_owned(), to: to.to_owned() };
+    let steps = Some(Steps(vec![step]));
+    Own { from: Some(from.to_owned()), steps, ..Own::default() }
 }
 
 fn placed(to: &str, capped: Option<&str>) -> Group {
@@ -45,72 +29,72 @@ fn placed(to: &str, capped: Option<&str>) -> Group {
 
 pub fn entry() -> Table {
     let mut rows: Vec<Row> = Vec::new();
-    let about = |from: &str, to: &str| [("from", text(from)), ("steps", steps(from, to))];
+    let mut share = |by: By, group: Group, quantity: Quantity, of: (f64, f64), own: Own| {
+        rows.push(declared_share(by, group, quantity, of, own));
+    };
     for (from, to, n, chance) in STEPS {
-        let [a, b] = about(from, to);
-        let clusters = ("clusters", Value::Count(52));
-        for (quantity, part) in [("entry", 1.0), ("entry-less-alarms", 0.9)] {
-            let mut own_row = share("from+stage", placed(to, None), quantity, n, chance * part);
-            own_row.own = own(ENTRY, &[a.clone(), b.clone(), clusters.clone()]);
-            rows.push(own_row);
+        for (quantity, part) in [(Quantity::Entry, 1.0), (Quantity::EntryLessAlarms, 0.9)] {
+            let own = Own { clusters: Some(52), ..about(from, to) };
+            share(By::Step, placed(to, None), quantity, (n, chance * part), own);
         }
-        let mut of = share("from+stage", placed(to, None), "share-of-dirt", 640.0, chance * 1.5);
-        of.own = own(ENTRY, &[a.clone(), b.clone()]);
-        rows.push(of);
+        let of = (640.0, chance * 1.5);
+        share(By::Step, placed(to, None), Quantity::ShareOfDirt, of, about(from, to));
         for (cap, part, size) in [("capped", 1.2, 0.6), ("uncapped", 0.9, 0.4)] {
-            let group = placed(to, Some(cap));
-            let mut own_row = share("from+stage+capped", group, "entry", n * size, chance * part);
-            own_row.own = own(ENTRY, &[a.clone(), b.clone()]);
-            rows.push(own_row);
+            let (group, of) = (placed(to, Some(cap)), (n * size, chance * part));
+            share(By::StepCapped, group, Quantity::Entry, of, about(from, to));
         }
     }
-    let mut open =
-        row("from+stage", placed("assembly", None), "entry", Unit::Share, (90.0, 4), [0.0; 3]);
-    (open.estimate, open.high, open.flags) = (None, Some(0.3), vec![Flag::NotIdentified]);
-    let [a, b] = about("assembly", "assembly");
-    let reason = text("no passage parts it from its neighbours");
-    open.own = own(ENTRY, &[a, b, ("reason", reason)]);
-    rows.push(open);
+    rows.push(not_parted());
     for (rank, (place, saving)) in (1..).zip([(2, 412_000.0), (4, 150_000.0), (1, 90_000.0)]) {
-        let (from, to, n, _) = STEPS[place];
-        let [a, b] = about(from, to);
-        let values = [saving, saving * 0.7, saving * 1.4];
-        let mut money =
-            row("from+stage", placed(to, None), "point-saving", Unit::Money, (n, 120), values);
-        let own_values = [
-            a,
-            b,
-            ("cleaning_cost", Value::Money(60_000)),
-            ("downstream_cost", Value::Money(saving as i64 - 60_000)),
-            ("rank", Value::Count(rank)),
-            ("probability", Value::Number([0.93, 0.05, 0.02][rank as usize - 1])),
-        ];
-        money.own = own(ENTRY, &own_values);
-        rows.push(money);
+        rows.push(point_saving(rank, STEPS[place], saving));
     }
     rows.extend(fleet());
-    Table { name: "entry", own: ENTRY, rows }
+    Table { rows }
+}
+
+/// A step that has limits and no value.
+fn not_parted() -> Row {
+    let own = Own { reason: Some(Reason::NotParted), ..about("assembly", "assembly") };
+    let group = placed("assembly", None);
+    let row = Row::figure(By::Step, group, Quantity::Entry, f64::NAN, "Wilson", own);
+    let (low, high) = (Some(0.0), Some(0.3));
+    Row { n: 90.0, events: Some(4), low, high, ..row }.flagged([Flag::NotIdentified])
+}
+
+fn point_saving(rank: i64, (from, to, n, _): (&str, &str, f64, f64), saving: f64) -> Row {
+    let own = Own {
+        cleaning_cost: Some(Money(60_000)),
+        downstream_cost: Some(Money(saving as i64 - 60_000)),
+        rank: Some(rank),
+        probability: Some([0.93, 0.05, 0.02][rank as usize - 1]),
+        ..about(from, to)
+    };
+    let group = placed(to, None);
+    let row = Row::figure(By::Step, group, Quantity::PointSaving, saving, "Wilson", own);
+    let (low, high) = (Some(saving * 0.7), Some(saving * 1.4));
+    Row { n, events: Some(120), low, high, ..row }
 }
 
 fn fleet() -> Vec<Row> {
-    let with = |mut row: Row, values: &[(&str, Value)]| {
-        row.own = own(ENTRY, values);
-        row
+    let row = |quantity, (n, events), [estimate, low, high]: [f64; 3], p| {
+        let own = Own { p: Some(p), ..Own::default() };
+        let row = Row::figure(By::Fleet, Group::default(), quantity, estimate, "Wilson", own);
+        Row { n, events: Some(events), low: Some(low), high: Some(high), ..row }
     };
-    let ratio = [1.31, 1.12, 1.54];
-    let all = Group::default;
-    let factor = row("fleet", all(), "cap-factor", Unit::Ratio, (4_300.0, 610), ratio);
-    let mating = row("fleet", all(), "per-mating", Unit::Share, (2_100.0, 300), [0.0, 0.0, 0.01]);
-    let alarm = share("fleet", all(), "false-alarm", 410.0, 0.012);
+    let share = |by, quantity, of, reason| {
+        declared_share(by, Group::default(), quantity, of, Own { reason, ..Own::default() })
+    };
     let mut rows = vec![
-        with(factor, &[("p", Value::Number(0.0008))]),
-        with(mating, &[("p", Value::Number(1.0))]),
-        with(alarm, &[]),
+        row(Quantity::CapFactor, (4_300.0, 610), [1.31, 1.12, 1.54], 0.0008),
+        row(Quantity::PerMating, (2_100.0, 300), [0.0, 0.0, 0.01], 1.0),
+        share(By::Fleet, Quantity::FalseAlarm, (410.0, 0.012), None),
     ];
-    for (kind, n) in [("routine", 4_300), ("not-known-clean", 190), ("cleaned-unseen", 260)] {
-        let mut own_row = share("kind", all(), "passages", 4_750.0, f64::from(n) / 4_750.0);
-        own_row.events = Some(n.into());
-        rows.push(with(own_row, &[("reason", text(kind))]));
+    for (reason, n) in
+        [(Reason::Routine, 4_300), (Reason::NotKnownClean, 190), (Reason::CleanedUnseen, 260)]
+    {
+        let of = (4_750.0, f64::from(n) / 4_750.0);
+        let pairs = share(By::Reason, Quantity::Passages, of, Some(reason));
+        rows.push(Row { events: Some(n.into()), ..pairs });
     }
     rows
 }

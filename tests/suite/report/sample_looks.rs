@@ -1,12 +1,11 @@
 //! The invented rows that rest on looks: first pass, cycles, coverage.
 
+use motetrail::measures::Group;
 use motetrail::measures::coverage::{self, Base, By, Own, Quantity};
+use motetrail::measures::cycles;
 use motetrail::measures::first_pass;
-use motetrail::measures::{Group, Table, Unit, Value};
 
-use super::sample::{
-    CYCLES, FAMILIES, SITES, STAGES, declared_share, group, own, row, share, text,
-};
+use super::sample::{FAMILIES, SITES, STAGES, declared, declared_share, group};
 
 pub fn first_pass() -> first_pass::Table {
     use first_pass::{By, Own, VisitKind};
@@ -64,58 +63,56 @@ pub fn first_pass() -> first_pass::Table {
     first_pass::Table { rows }
 }
 
-pub fn cycles() -> Table {
+pub fn cycles() -> cycles::Table {
+    use cycles::{Bracket, By, Own, Quantity};
     let mut rows = Vec::new();
     let of = |method: Option<&str>| {
         method.map_or_else(Group::default, |method| group("method", &[method]))
     };
     for (by, method, n, pace) in [
-        ("fleet", None, 1_640.0, 0.55),
-        ("treatment", Some("dry"), 1_100.0, 0.48),
-        ("treatment", Some("wet-dry"), 520.0, 0.68),
-        ("treatment", Some("non-contact"), 12.0, 0.40),
+        (By::Fleet, None, 1_640.0, 0.55),
+        (By::Treatment, Some("dry"), 1_100.0, 0.48),
+        (By::Treatment, Some("wet-dry"), 520.0, 0.68),
+        (By::Treatment, Some("non-contact"), 12.0, 0.40),
     ] {
-        for cycle in 0..8 {
-            let passed = 0.93 * (1.0 - (1.0f64 - pace).powi(cycle));
+        for cycle in 0..8_u32 {
+            let passed = 0.93 * (1.0 - (1.0f64 - pace).powi(cycle as i32));
             let at_risk = n * (1.0 - passed);
-            for (bracket, scale) in [("censored", 1.0), ("competing", 0.94)] {
-                let values = |rejected: Value| {
-                    own(
-                        CYCLES,
-                        &[
-                            ("cycle", Value::Count(cycle.into())),
-                            ("at_risk", Value::Count(at_risk as i64)),
-                            ("bracket", text(bracket)),
-                            ("rejected", rejected),
-                        ],
-                    )
+            for (bracket, scale) in [(Bracket::Censored, 1.0), (Bracket::Competing, 0.94)] {
+                let own = |rejected: Option<f64>| Own {
+                    cycle: Some(cycle),
+                    at_risk: Some(at_risk as u64),
+                    bracket: Some(bracket),
+                    rejected,
+                    ..Own::default()
+                };
+                let mut add = |quantity, n, p, own| {
+                    rows.push(declared_share(by, of(method), quantity, (n, p), own));
                 };
                 let rejected = 0.01 * f64::from(cycle);
-                let mut row = share(by, of(method), "passed-by-cycle", n, passed * scale);
-                row.own = values(Value::Number(rejected));
-                rows.push(row);
-                let mut row = share(by, of(method), "rejected-by-cycle", n, rejected);
-                row.own = values(Value::Missing);
-                rows.push(row);
-                if cycle > 0 && bracket == "censored" {
+                add(Quantity::PassedByCycle, n, passed * scale, own(Some(rejected)));
+                add(Quantity::RejectedByCycle, n, rejected, own(None));
+                if cycle > 0 && bracket == Bracket::Censored {
                     let chance = pace * (1.0 - 0.05 * f64::from(cycle));
-                    let mut row = share(by, of(method), "hazard", at_risk.max(1.0), chance);
-                    row.own = values(Value::Missing);
-                    rows.push(row);
+                    add(Quantity::Hazard, at_risk.max(1.0), chance, own(None));
                 }
             }
         }
-        let cycles = [1.0, 1.0, 2.0];
-        rows.push(row(by, of(method), "median-cycles", Unit::Cycles, (n, 0), cycles));
+        let (quantity, median) = (Quantity::MedianCycles, [1.0, 1.0, 2.0]);
+        rows.push(declared((by, of(method), quantity), "Wilson", (n, 0), median, Own::default()));
     }
-    rows.push(share("fleet", Group::default(), "passes-beyond-five", 1_480.0, 0.021));
-    rows.push(share("fleet", Group::default(), "cleanings-beyond-five", 3_120.0, 0.064));
-    rows.push(share("treatment", of(Some("dry")), "left-contaminated", 2_400.0, 0.49));
-    rows.push(share("treatment", of(Some("wet-dry")), "left-contaminated", 700.0, 0.31));
-    rows.push(share("fleet", Group::default(), "soiled", 410.0, 0.034));
-    rows.push(share("fleet", Group::default(), "cleaned-unseen", 10_200.0, 0.081));
+    for (by, method, quantity, n, p) in [
+        (By::Fleet, None, Quantity::PassesBeyondFive, 1_480.0, 0.021),
+        (By::Fleet, None, Quantity::CleaningsBeyondFive, 3_120.0, 0.064),
+        (By::Treatment, Some("dry"), Quantity::LeftContaminated, 2_400.0, 0.49),
+        (By::Treatment, Some("wet-dry"), Quantity::LeftContaminated, 700.0, 0.31),
+        (By::Fleet, None, Quantity::Soiled, 410.0, 0.034),
+        (By::Fleet, None, Quantity::CleanedUnseen, 10_200.0, 0.081),
+    ] {
+        rows.push(declared_share(by, of(method), quantity, (n, p), Own::default()));
+    }
     rows.extend(super::sample_models::cycles());
-    Table { name: "cycles", own: CYCLES, rows }
+    cycles::Table { rows }
 }
 
 pub fn coverage() -> coverage::Table {

@@ -1,9 +1,12 @@
 //! The invented rows that rest on models: sites ranked and in the funnel, odds, adjusted curves, fits.
 
+use motetrail::derive::counts::ZoneOf;
+use motetrail::measures::cycles;
 use motetrail::measures::first_pass;
-use motetrail::measures::{Flag, Group, Row, Unit, Value};
+use motetrail::measures::results::Money;
+use motetrail::measures::{Flag, Group};
 
-use super::sample::{CYCLES, SITES, declared_share, figure, group, own, row, share, text};
+use super::sample::{SITES, declared, declared_share, group};
 
 /// Rows of `first_pass` by site.
 pub fn sites() -> Vec<first_pass::Row> {
@@ -47,57 +50,96 @@ pub fn sites() -> Vec<first_pass::Row> {
     rows
 }
 
-/// Rows of `cycles` that come from models.
-pub fn cycles() -> Vec<Row> {
+/// Rows of `cycles` that come from models, the stopping rule among them.
+pub fn cycles() -> Vec<cycles::Row> {
+    use cycles::{Bracket, By, Own, Quantity, Row};
     let mut rows = Vec::new();
     let method = |name: &str| group("method", &[name]);
-    let zone = ("zone", Value::Text("B".to_owned()));
-    for (by, of, ratio, at) in [
-        ("treatment", method("wet-dry"), [1.9, 1.6, 2.3], None),
-        ("cycle", Group::default(), [0.74, 0.66, 0.83], Some(("cycle", Value::Count(2)))),
-        ("zone", Group::default(), [0.9, 0.7, 1.2], Some(zone)),
+    let dry = || Own { against: Some("dry".to_owned()), ..Own::default() };
+    for (by, of, ratio, own) in [
+        (By::Treatment, method("wet-dry"), [1.9, 1.6, 2.3], dry()),
+        (By::Cycle, Group::default(), [0.74, 0.66, 0.83], Own { cycle: Some(2), ..dry() }),
+        (
+            By::Zone,
+            Group::default(),
+            [0.9, 0.7, 1.2],
+            Own { zone: Some(ZoneOf::Cladding), ..dry() },
+        ),
     ] {
-        let mut odds = row(by, of, "odds-ratio", Unit::Ratio, (820.0, 401), ratio);
-        let named = at.into_iter().chain([("against", text("dry"))]);
-        odds.own = own(CYCLES, &named.collect::<Vec<_>>());
-        rows.push(odds);
+        rows.push(declared((by, of, Quantity::OddsRatio), "Wilson", (820.0, 401), ratio, own));
     }
-    let mut separated = figure("treatment", method("wet"), "odds-ratio", 0.0);
-    (separated.estimate, separated.flags) = (None, vec![Flag::NotConverged]);
-    separated.own = own(CYCLES, &[("against", text("dry"))]);
-    rows.push(separated);
+    let (by, quantity) = (By::Treatment, Quantity::OddsRatio);
+    let separated = Row::figure(by, method("wet"), quantity, f64::NAN, "count", dry());
+    rows.push(Row { events: Some(0), ..separated }.flagged([Flag::NotConverged]));
     for (name, pace) in [("dry", 0.5f64), ("wet-dry", 0.65)] {
-        for cycle in 1..=5 {
-            let p = 1.0 - (1.0 - pace).powi(cycle);
-            let mut passed = share("treatment", method(name), "adjusted-passed-by-cycle", 900.0, p);
-            passed.own = own(
-                CYCLES,
-                &[("cycle", Value::Count(cycle.into())), ("at_risk", Value::Count(1_100))],
-            );
-            rows.push(passed);
+        for cycle in 1..=5_u32 {
+            let p = 1.0 - (1.0 - pace).powi(cycle as i32);
+            let own = Own { cycle: Some(cycle), at_risk: Some(1_100), ..Own::default() };
+            let quantity = Quantity::AdjustedPassedByCycle;
+            rows.push(declared_share(by, method(name), quantity, (900.0, p), own));
         }
     }
-    for (by, of) in [("fleet", Group::default()), ("treatment", method("dry"))] {
-        let mut add = |mut row: Row, values: &[(&str, Value)]| {
-            row.own = own(CYCLES, values);
-            rows.push(row);
+    for (by, of) in [(By::Fleet, Group::default()), (By::Treatment, method("dry"))] {
+        let nothing = Own::default;
+        for quantity in [Quantity::CommonChance, Quantity::MeanChance] {
+            rows.push(declared_share(by, of.clone(), quantity, (2_100.0, 0.52), nothing()));
+        }
+        for (quantity, limits) in
+            [(Quantity::ChanceA, [2.9, 2.0, 4.8]), (Quantity::ChanceB, [2.6, 1.7, 4.4])]
+        {
+            let counts = (2_100.0, 0);
+            rows.push(declared((by, of.clone(), quantity), "Wilson", counts, limits, nothing()));
+        }
+        let figure = |quantity, value, own| {
+            let row = Row::figure(by, of.clone(), quantity, value, "count", own);
+            Row { n: value, events: Some(value as i64), ..row }
         };
-        for quantity in ["common-chance", "mean-chance"] {
-            add(share(by, of.clone(), quantity, 2_100.0, 0.52), &[]);
-        }
-        for (quantity, limits) in [("chance-a", [2.9, 2.0, 4.8]), ("chance-b", [2.6, 1.7, 4.4])] {
-            add(row(by, of.clone(), quantity, Unit::Cycles, (2_100.0, 0), limits), &[]);
-        }
-        let test = figure(by, of.clone(), "chances-differ", 41.0);
-        add(test, &[("p", Value::Number(1e-10))]);
+        let test = Own { p: Some(1e-10), ..Own::default() };
+        rows.push(figure(Quantity::ChancesDiffer, 41.0, test));
         for cycle in 1..=5 {
-            let fitted = figure(by, of.clone(), "fitted-hazard", 0.0);
-            let fitted = Row { estimate: Some(2.9 / (4.5 + f64::from(cycle))), ..fitted };
-            add(fitted, &[("cycle", Value::Count(cycle.into())), ("bracket", text("censored"))]);
+            let bracket = Some(Bracket::Censored);
+            let own = Own { cycle: Some(cycle), bracket, ..Own::default() };
+            let hazard = 2.9 / (4.5 + f64::from(cycle));
+            rows.push(Row { n: 0.0, ..figure(Quantity::FittedHazard, hazard, own) });
         }
     }
-    let mut left_out = figure("fleet", Group::default(), "cycles-left-out", 12.0);
-    (left_out.n, left_out.own) = (3_120.0, own(CYCLES, &[]));
-    rows.push(left_out);
+    let left_out =
+        Row::count(By::Fleet, Group::default(), Quantity::CyclesLeftOut, 12, Own::default());
+    rows.push(Row { n: 3_120.0, ..left_out });
+    rows.extend(stopping());
+    rows
+}
+
+/// When to stop: a limit beyond the data, its costs, the present practice, cleanings without a look.
+fn stopping() -> Vec<cycles::Row> {
+    use cycles::{By, Own, Quantity};
+    let fleet = |quantity, limits, own| {
+        declared((By::Fleet, Group::default(), quantity), "Wilson", (1_640.0, 1_480), limits, own)
+    };
+    let mut rows = Vec::new();
+    let found = Own { at_least: Some(6), extended: Some(8), ..Own::default() };
+    let limit = fleet(Quantity::StoppingLimit, [6.0, 4.0, 6.0], found);
+    let limit = cycles::Row { estimate: None, high: None, ..limit };
+    rows.push(limit.flagged([Flag::BeyondData]));
+    for limit in 0..=8_u32 {
+        let cost = 1_100.0 + 60.0 * (8.0 - f64::from(limit)).powi(2);
+        let money = |value: f64| Some(Money(value as i64));
+        let own = Own {
+            cycle: Some(limit),
+            at_risk: Some(1_640 >> limit),
+            chosen: Some(if limit == 8 { 0.6 } else { 0.05 }),
+            excess: money(cost - 1_100.0),
+            excess_low: money(0.0),
+            excess_high: money(cost - 1_000.0),
+            ..Own::default()
+        };
+        let row = fleet(Quantity::CostAtLimit, [cost, cost * 0.9, cost * 1.1], own);
+        rows.push(row.flagged((limit > 6).then_some(Flag::BeyondData)));
+    }
+    rows.push(fleet(Quantity::PresentCost, [1_310.0, 1_250.0, 1_390.0], Own::default()));
+    let excess = fleet(Quantity::PresentExcess, [210.0, 90.0, 340.0], Own::default());
+    rows.push(excess.flagged([Flag::BeyondData]));
+    let saved = Own { looks_saved: Some(Money(52_000)), ..Own::default() };
+    rows.push(fleet(Quantity::NeedlessUnseenCost, [61_000.0, 58_000.0, 64_000.0], saved));
     rows
 }

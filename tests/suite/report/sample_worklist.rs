@@ -1,108 +1,82 @@
 //! The invented rows of the worklist: thirteen end faces left failing, the last one flagged, one carrier, two connections.
 
-use motetrail::measures::{Flag, Row, Table, Unit, Value};
+use motetrail::derive::counts::ZoneOf;
+use motetrail::measures::Flag;
+use motetrail::measures::results::Money;
+use motetrail::measures::skipped_cost::Exposure;
+use motetrail::measures::worklist::{By, List, Own, Quantity, Row, Table, Within};
 
-use super::sample::{figure, group, own, row, text};
+use super::sample::group;
 use super::{full, report, sample, text as file};
 
-pub const WORKLIST: &[&str] = &[
-    "list",
-    "rank",
-    "end_face",
-    "partner",
-    "service",
-    "what_to_do",
-    "reason",
-    "finding",
-    "zone",
-    "cycles",
-    "remaining_days",
-    "work_cost",
-    "mean_fault_cost",
-    "rates_of",
-    "rates_as",
-    "cost_of",
-    "candidates",
-];
-
-fn total(list: &str, all: f64, listed: f64) -> Row {
-    let mut row = figure("list", Default::default(), "candidates", all);
-    row.n = listed;
-    row.own = own(WORKLIST, &[("list", text(list)), ("candidates", Value::Count(all as i64))]);
-    row
+fn total(list: List, all: i64, listed: f64) -> Row {
+    let own = Own { candidates: Some(all), ..Own::with(list) };
+    let (by, quantity) = (By::List, Quantity::Candidates);
+    let row = Row::figure(by, Default::default(), quantity, all as f64, "count", own);
+    Row { n: listed, events: Some(all), ..row }
 }
 
-fn line(site: &str, rank: i64, saving: [f64; 3], values: &[(&str, Value)]) -> Row {
+fn line(site: &str, rank: i64, [saving, low, high]: [f64; 3], own: Own) -> Row {
     let mut group = group("site+stage+family", &[site, "installation", "LC"]);
     group.time = Some(format!("2026-06-{:02} 09:00", 29 - rank));
-    let by = "site+stage+family";
-    let mut row = row(by, group, "expected-saving", Unit::Money, (900.0, 31), saving);
-    let mut all = vec![
-        ("rank", Value::Count(rank)),
-        ("rates_of", text("stage+family")),
-        ("rates_as", text("one")),
-        ("work_cost", Value::Money(900)),
-    ];
-    all.extend_from_slice(values);
-    row.own = own(WORKLIST, &all);
-    row
+    let own = Own {
+        rank: Some(rank),
+        rates_of: Some(Within::StageFamily),
+        rates_as: Some(Exposure::One),
+        work_cost: Some(Money(900)),
+        ..own
+    };
+    let row = Row::figure(By::Item, group, Quantity::ExpectedSaving, saving, "Wilson", own);
+    Row { n: 900.0, events: Some(31), low: Some(low), high: Some(high), ..row }
+}
+
+fn word(word: &str) -> Option<String> {
+    Some(word.to_owned())
 }
 
 fn failing(number: i64) -> Row {
     let saving = 10_000.0 / number as f64;
-    let mut row = line(
-        "Nordhafen",
-        number,
-        [saving, saving / 2.0, saving * 2.0],
-        &[
-            ("list", text("left-failing")),
-            ("end_face", text(&format!("PX-{}", 30 + number))),
-            ("what_to_do", text("clean and look again")),
-            ("reason", text("left dirty, 1 cycle tried")),
-            ("zone", text("B")),
-            ("cycles", Value::Count(1)),
-        ],
-    );
+    let own = Own {
+        end_face: Some(format!("PX-{}", 30 + number)),
+        what_to_do: word("clean and look again"),
+        reason: word("left dirty, 1 cycle tried"),
+        zone: Some(ZoneOf::Cladding),
+        cycles: Some(1),
+        ..Own::with(List::LeftFailing)
+    };
+    let mut row = line("Nordhafen", number, [saving, saving / 2.0, saving * 2.0], own);
     if number == 13 {
         row.flags.push(Flag::Thin);
-        row.own[1] = Value::Missing;
+        row.own.rank = None;
     }
     row
 }
 
 pub fn worklist() -> Table {
-    let mut rows = vec![total("left-failing", 412.0, 13.0)];
+    let mut rows = vec![total(List::LeftFailing, 412, 13.0)];
     rows.extend((1..=13).map(failing));
-    rows.push(total("carrier", 1.0, 1.0));
-    rows.push(line(
-        "Tal",
-        1,
-        [21_000.0, 9_000.0, 40_000.0],
-        &[
-            ("list", text("carrier")),
-            ("end_face", text("TL-N-LC-2")),
-            ("what_to_do", text("take it out of use, clean, look; inspect what it touched since")),
-            ("reason", text("4.1 times the dirt of the others; mated 12 times since")),
-        ],
-    ));
-    rows.push(total("unseen-mating", 2.0, 2.0));
+    rows.push(total(List::Carrier, 1, 1.0));
+    let carrier = Own {
+        end_face: word("TL-N-LC-2"),
+        what_to_do: word("take it out of use, clean, look; inspect what it touched since"),
+        reason: word("4.1 times the dirt of the others; mated 12 times since"),
+        ..Own::with(List::Carrier)
+    };
+    rows.push(line("Tal", 1, [21_000.0, 9_000.0, 40_000.0], carrier));
+    rows.push(total(List::UnseenMating, 2, 2.0));
     for (rank, saving) in [(1, 1_900.0), (2, 1_200.0)] {
-        rows.push(line(
-            "Altberg",
-            rank,
-            [saving, -100.0, 2.0 * saving],
-            &[
-                ("list", text("unseen-mating")),
-                ("end_face", text("PX-40")),
-                ("partner", text("PX-41")),
-                ("service", text("trunk 7")),
-                ("what_to_do", text("open it and look at both ends")),
-                ("reason", text("nobody had looked at either end")),
-                ("remaining_days", Value::Count(61)),
-            ],
-        ));
+        let own = Own {
+            end_face: word("PX-40"),
+            partner: word("PX-41"),
+            service: word("trunk 7"),
+            what_to_do: word("open it and look at both ends"),
+            reason: word("nobody had looked at either end"),
+            remaining_days: Some(61),
+            ..Own::with(List::UnseenMating)
+        };
+        rows.push(line("Altberg", rank, [saving, -100.0, 2.0 * saving], own));
     }
-    Table { name: "worklist", own: WORKLIST, rows }
+    Table { rows }
 }
 
 /// The section of a page, its special spaces made plain.
@@ -140,16 +114,15 @@ fn each_list_is_a_table_of_ten_rows_that_says_where_the_rest_is() {
 #[test]
 fn the_first_page_takes_the_top_of_each_list_but_nothing_flagged_or_without_a_saving() {
     let mut review = sample::full();
-    for table in [&mut review.worklist] {
-        for row in table.rows.iter_mut().filter(|row| row.quantity == "expected-saving") {
-            match row.group.site.as_deref() {
-                Some("Nordhafen") => {
-                    row.flags = vec![Flag::Confounded];
-                    row.own[1] = Value::Missing;
-                }
-                Some("Tal") => row.estimate = Some(-5.0),
-                _ => {}
+    let rows = review.worklist.rows.iter_mut();
+    for row in rows.filter(|row| row.quantity == Quantity::ExpectedSaving) {
+        match row.group.site.as_deref() {
+            Some("Nordhafen") => {
+                row.flags = vec![Flag::Confounded];
+                row.own.rank = None;
             }
+            Some("Tal") => row.estimate = Some(-5.0),
+            _ => {}
         }
     }
     let folder = tempfile::tempdir().unwrap();

@@ -4,10 +4,12 @@ use std::fs::File;
 
 use arrow::array::{Array, Float64Array, Int64Array, StringArray};
 use arrow::datatypes::DataType;
-use motetrail::measures::{Row, Table, Unit, Value};
+use motetrail::measures::cycles;
+use motetrail::measures::skipped_cost::{By, Exposure, NAME, Own, Quantity, Row, Table};
+use motetrail::measures::{AnyTable, Review};
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 
-use super::sample::{SKIPPED_COST, empty, group, own, row, text as word};
+use super::sample::{declared, empty, group};
 use super::{FULL, full, report, text};
 
 const LEADING: &str = "period,by,site,stage,family,side,supplier,capped,treatment,coverage,time,quantity,n,events,estimate,low,high,unit,method,flag";
@@ -15,13 +17,12 @@ const LEADING: &str = "period,by,site,stage,family,side,supplier,capped,treatmen
 /// `tables/<name>.csv` and `.parquet` of a review with this one table.
 fn one_table(table: Table) -> (String, arrow::array::RecordBatch) {
     let mut review = empty();
-    let name = table.name;
     review.skipped_cost = table;
     let folder = tempfile::tempdir().unwrap();
     report(&review, &folder.path().join("r"));
     let folder = folder.path().join("r/tables");
-    let csv = text(&folder, &format!("{name}.csv"));
-    (csv, batch(&folder.join(format!("{name}.parquet"))))
+    let csv = text(&folder, &format!("{NAME}.csv"));
+    (csv, batch(&folder.join(format!("{NAME}.parquet"))))
 }
 
 fn batch(path: &std::path::Path) -> arrow::array::RecordBatch {
@@ -32,35 +33,35 @@ fn batch(path: &std::path::Path) -> arrow::array::RecordBatch {
 }
 
 fn table_of(rows: Vec<Row>) -> Table {
-    Table { name: "skipped_cost", own: SKIPPED_COST, rows }
+    Table { rows }
 }
 
 /// A net saving of this estimate, in minor units.
 fn saving(site: &str, values: [f64; 3]) -> Row {
-    let mut row = row("site", group("site", &[site]), "net-saving", Unit::Money, (10.0, 1), values);
-    row.own = own(SKIPPED_COST, &[("exposure", word("skipped"))]);
-    row
+    let own = Own { exposure: Some(Exposure::Skipped), ..Own::default() };
+    let what = (By::Site, group("site", &[site]), Quantity::NetSaving);
+    declared(what, "Wilson", (10.0, 1), values, own)
 }
 
 #[test]
 fn leading_columns_are_the_grouping_and_the_estimate_then_the_measures_own() {
     let csv = full("tables/coverage.csv");
     assert_eq!(csv.lines().next().unwrap(), format!("{LEADING},base,deff,clusters"));
-    let header = format!("{LEADING},{}", SKIPPED_COST.join(","));
+    let specs = Table::default().own_specs();
+    let names: Vec<&str> = specs.iter().map(|spec| spec.name).collect();
+    let header = format!("{LEADING},{}", names.join(","));
     assert_eq!(full("tables/skipped_cost.csv").lines().next().unwrap(), header);
 }
 
 #[test]
 fn money_is_whole_minor_units_and_reals_have_nine_digits_and_a_point_or_an_exponent() {
-    let mut small = row(
-        "fleet",
-        Default::default(),
-        "rate-ratio",
-        Unit::Ratio,
+    let small = declared(
+        (By::Fleet, Default::default(), Quantity::RateRatio),
+        "Wilson",
         (1.5e9, 0),
         [1.454_991_35e-14, 0.1 + 0.2, 123_456_789.123],
+        Own { p: Some(2.0 / 3.0), ..Own::default() },
     );
-    small.own = own(SKIPPED_COST, &[("p", Value::Number(2.0 / 3.0))]);
     let (csv, _) = one_table(table_of(vec![saving("Tal", [-1_234_567.6, -2.0e6, 0.4]), small]));
     let lines: Vec<&str> = csv.lines().collect();
     let starts = "2026-Q2,site,Tal,,,,,,,,,net-saving,10.0,1,-1234568.0,-2000000.0,0.0,minor units,Wilson,,skipped";
@@ -128,6 +129,23 @@ fn types_of_columns_do_not_depend_on_what_a_quarter_held() {
     assert_eq!(kind("attributable"), DataType::Int64);
     assert_eq!(kind("ratio"), DataType::Float64);
     assert_eq!(kind("after_fault"), DataType::Utf8);
+}
+
+/// Without prices there is no stopping rule; its columns are of the same types. `chosen` is a word in `payback`.
+#[test]
+fn columns_of_the_stopping_rule_have_one_type_with_and_without_prices() {
+    let schema = |cycles: cycles::Table| {
+        let folder = tempfile::tempdir().unwrap();
+        report(&Review { cycles, ..empty() }, &folder.path().join("r"));
+        batch(&folder.path().join("r/tables/cycles.parquet")).schema()
+    };
+    let (with, without) = (schema(super::sample_looks::cycles()), schema(Default::default()));
+    assert_eq!(with, without);
+    let kind = |name: &str| with.field_with_name(name).unwrap().data_type().clone();
+    assert_eq!(kind("chosen"), DataType::Float64);
+    for name in ["at_least", "extended", "excess", "excess_low", "excess_high", "looks_saved"] {
+        assert_eq!(kind(name), DataType::Int64, "{name}");
+    }
 }
 
 #[test]

@@ -5,11 +5,9 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use motetrail::derive::{Derived, derive};
-use motetrail::measures::{AnyRow, Review, Row, review};
+use motetrail::measures::{AnyRow, Review, review};
 use motetrail::settings::{self, Plan, Rules};
 use motetrail::store::{FileAccount, Store};
-
-use crate::printed::undeclared;
 
 /// Everything that one review of the demo came to.
 pub struct Demo {
@@ -77,24 +75,6 @@ pub fn demo_under(change: impl FnOnce(&mut Rules)) -> Review {
 }
 
 impl Demo {
-    /// The rows of one quantity under one grouping, of a table whose results are not declared yet.
-    pub fn rows(&self, table: &str, by: &str, quantity: &str) -> Vec<&Row> {
-        let rows = undeclared(&self.review, table).rows.iter();
-        rows.filter(|row| row.by == by && row.quantity == quantity).collect()
-    }
-
-    /// A row's own value as text.
-    pub fn own(&self, table: &str, row: &Row, column: &str) -> String {
-        use motetrail::measures::Value;
-        match undeclared(&self.review, table).own(row, column) {
-            Value::Missing => String::new(),
-            Value::Text(text) => text.clone(),
-            Value::Count(count) => count.to_string(),
-            Value::Number(number) => number.to_string(),
-            Value::Money(money) => money.to_string(),
-        }
-    }
-
     /// A number of the planted truth.
     pub fn planted(&self, path: &[&str]) -> f64 {
         let value = path.iter().fold(&self.truth, |value, key| &value[*key]);

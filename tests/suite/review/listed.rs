@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use arrow::array::{Array, AsArray, RecordBatch};
 use arrow::datatypes::{Int32Type, TimestampMicrosecondType};
+use motetrail::measures::worklist::List;
 use motetrail::records::Table;
 use motetrail::settings::{self, NameScope};
 use motetrail::store::{PartInfo, Store};
@@ -86,15 +87,12 @@ fn every_listed_end_face_was_left_failing_by_its_records() {
     let matings = last(&store, Table::Matings, &ends, &[], end);
     let since = |last: &Last, name: &str| last.get(name).map_or(i64::MIN, |(at, _)| *at);
     let mut listed = 0;
-    for row in demo().rows("worklist", "site+stage+family", "expected-saving") {
-        if demo().own("worklist", row, "list") != "left-failing" {
-            continue;
-        }
-        let name = demo().own("worklist", row, "end_face");
-        let (at, said) = &looks[&name];
+    for row in demo().review.worklist.listed(List::LeftFailing) {
+        let name = row.own.end_face.as_ref().unwrap();
+        let (at, said) = &looks[name];
         assert!(said == "fail " || said == "fail in-service", "{name}: {said}");
-        assert!(since(&wipes, &name) <= *at, "{name} was cleaned since");
-        assert!(since(&matings, &name) <= *at, "{name} was mated since");
+        assert!(since(&wipes, name) <= *at, "{name} was cleaned since");
+        assert!(since(&matings, name) <= *at, "{name} was mated since");
         listed += 1;
     }
     let counts = &demo().derived.counts;

@@ -6,24 +6,17 @@
 
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::How;
+use motetrail::measures::carriers::{self, Carrier};
+use motetrail::measures::cycles;
 use motetrail::measures::first_pass::{By, Quantity};
-
-use motetrail::measures::Row;
+use motetrail::measures::skipped_cost;
 
 use super::demo::{demo, holds};
 
 #[test]
 fn rate_ratio_of_skipped_inspections_holds_the_planted_one() {
     let demo = demo();
-    let rows = demo.rows("skipped_cost", "fleet", "rate-ratio");
-    let headline = rows
-        .iter()
-        .find(|row| {
-            let own = |column| demo.own("skipped_cost", row, column);
-            (own("exposure").as_str(), own("faults").as_str(), own("after_fault").as_str())
-                == ("skipped", "linked", "no")
-        })
-        .unwrap();
+    let headline = demo.review.skipped_cost.headline().unwrap();
     let planted = demo.planted(&["linked_faults", "rate_ratio_expected"]);
     assert!(holds(headline, planted), "{planted} not in {headline:?}");
     assert!(headline.low.unwrap() > 1.0, "the demo shows a clear association");
@@ -31,48 +24,55 @@ fn rate_ratio_of_skipped_inspections_holds_the_planted_one() {
 
 #[test]
 fn causes_that_dirt_cannot_produce_show_no_association() {
-    let demo = demo();
-    let control = demo
-        .rows("skipped_cost", "fleet", "rate-ratio")
-        .into_iter()
-        .find(|row| {
-            let own = |column| demo.own("skipped_cost", row, column);
-            (own("exposure").as_str(), own("faults").as_str(), own("after_fault").as_str())
-                == ("skipped", "control", "no")
-        })
-        .unwrap();
+    use skipped_cost::{By, Exposure, Faults};
+    let table = &demo().review.skipped_cost;
+    let mut controls = table.ratios(By::Fleet, Exposure::Skipped, Faults::Control);
+    let control = controls.next().unwrap();
     assert!(holds(control, 1.0), "{control:?}");
 }
 
 #[test]
 fn worst_stage_and_family_ranks_first_and_its_ratio_is_found() {
     let demo = demo();
-    let first = demo.rows("skipped_cost", "stage+family", "net-saving")[0];
+    let (by, quantity) = (skipped_cost::By::StageFamily, skipped_cost::Quantity::NetSaving);
+    let first = demo.review.skipped_cost.rows_of(by, quantity).next().unwrap();
     assert_eq!(
         (first.group.stage.as_deref(), first.group.family.as_deref()),
         (Some("maintenance"), Some("MPO"))
     );
-    assert_eq!(demo.own("skipped_cost", first, "rank"), "1");
-    let number = |column| demo.own("skipped_cost", first, column).parse::<f64>().unwrap();
+    assert_eq!(first.own.rank, Some(1));
     let planted = demo.truth["linked_faults"]["worst_cells"][1]["rate_ratio"].as_f64().unwrap();
-    assert!(number("ratio_low") <= planted && planted <= number("ratio_high"));
+    assert!(holds_ratio(first, planted), "{first:?}");
 }
 
 #[test]
 fn worst_site_and_stage_is_among_the_first_three() {
     let demo = demo();
-    let rows = demo.rows("skipped_cost", "site+stage", "net-saving");
-    let worst = rows
-        .iter()
-        .position(|row| {
-            row.group.site.as_deref() == Some("Pellorin")
-                && row.group.stage.as_deref() == Some("installation")
-        })
-        .unwrap();
-    assert!(worst < 3, "rank {}", worst + 1);
-    let number = |column| demo.own("skipped_cost", rows[worst], column).parse::<f64>().unwrap();
+    let (by, quantity) = (skipped_cost::By::SiteStage, skipped_cost::Quantity::NetSaving);
+    let mut rows = demo.review.skipped_cost.rows_of(by, quantity).enumerate();
+    let is_worst = |row: &skipped_cost::Row| {
+        row.group.site.as_deref() == Some("Pellorin")
+            && row.group.stage.as_deref() == Some("installation")
+    };
+    let (place, worst) = rows.find(|(_, row)| is_worst(row)).unwrap();
+    assert!(place < 3, "rank {}", place + 1);
     let planted = demo.truth["linked_faults"]["worst_cells"][0]["rate_ratio"].as_f64().unwrap();
-    assert!(number("ratio_low") <= planted && planted <= number("ratio_high"));
+    assert!(holds_ratio(worst, planted), "{worst:?}");
+}
+
+/// Whether the ratio that a place's money rests on holds a value.
+fn holds_ratio(row: &skipped_cost::Row, value: f64) -> bool {
+    row.own.ratio_low.unwrap() <= value && value <= row.own.ratio_high.unwrap()
+}
+
+/// The share of a method's first cycles that passed.
+fn first_cycle_hazard(method: &str) -> &'static cycles::Row {
+    let table = &demo().review.cycles;
+    let mut hazards = table.rows_of(cycles::By::Treatment, cycles::Quantity::Hazard);
+    let first = |row: &&cycles::Row| {
+        row.group.treatment.as_deref() == Some(method) && row.own.cycle == Some(1)
+    };
+    hazards.find(first).unwrap()
 }
 
 #[test]
@@ -83,14 +83,7 @@ fn hazards_of_the_first_cycle_hold_the_planted_ones_by_method() {
     for method in methods {
         let name = method["method"].as_str().unwrap();
         let planted = method["pass"][0].as_f64().unwrap();
-        let row = demo
-            .rows("cycles", "treatment", "hazard")
-            .into_iter()
-            .find(|row| {
-                row.group.treatment.as_deref() == Some(name)
-                    && demo.own("cycles", row, "cycle") == "1"
-            })
-            .unwrap();
+        let row = first_cycle_hazard(name);
         assert!(holds(row, planted), "{name}: {planted} not in {row:?}");
     }
 }
@@ -101,14 +94,7 @@ fn hazards_of_the_first_cycle_hold_the_planted_ones_by_method() {
 fn odds_of_passing_wet_dry_against_dry_hold_the_planted_ratio() {
     let demo = demo();
     let first_cycle = |method: &str| {
-        let row = demo
-            .rows("cycles", "treatment", "hazard")
-            .into_iter()
-            .find(|row| {
-                row.group.treatment.as_deref() == Some(method)
-                    && demo.own("cycles", row, "cycle") == "1"
-            })
-            .unwrap();
+        let row = first_cycle_hazard(method);
         (row.events.unwrap() as f64, row.n - row.events.unwrap() as f64)
     };
     let ((a, b), (c, d)) = (first_cycle("wet-dry"), first_cycle("dry"));
@@ -170,28 +156,33 @@ fn late_tickets_are_given_back_to_the_mating_that_was_replaced() {
     );
 }
 
+fn entities(table: &carriers::Table) -> impl Iterator<Item = &carriers::Row> {
+    table.rows_of(carriers::By::KindEntity, carriers::Quantity::AgainstOthers)
+}
+
 /// Both planted leads and the planted tool are listed, and nothing else of their kinds.
 #[test]
 fn planted_carriers_are_listed_and_no_innocent() {
     let demo = demo();
-    let rows = demo.rows("carriers", "kind+entity", "against-others");
-    let listed = |kind: &str| -> Vec<String> {
-        let own = |row: &&&Row, column| demo.own("carriers", row, column);
-        let of = rows.iter().filter(|row| own(row, "kind") == kind && own(row, "carrier") == "yes");
-        let mut names: Vec<String> = of.map(|row| demo.own("carriers", row, "entity")).collect();
+    let listed = |kind: Carrier| -> Vec<&str> {
+        let is_listed = |row: &&carriers::Row| {
+            row.own.kind == Some(kind) && row.own.carrier == Some(carriers::Verdict::Listed)
+        };
+        let rows = entities(&demo.review.carriers).filter(is_listed);
+        let mut names: Vec<&str> = rows.filter_map(|row| row.own.entity.as_deref()).collect();
         names.sort();
         names
     };
     let planted = &demo.truth["carriers"];
     let leads: Vec<&str> =
         planted["leads"].as_array().unwrap().iter().map(|name| name.as_str().unwrap()).collect();
-    assert_eq!(listed("end-face"), leads);
+    assert_eq!(listed(Carrier::EndFace), leads);
     let tool = planted["tool"].as_str().unwrap();
-    assert_eq!(listed("tool-cleaning"), [tool]);
-    assert_eq!(listed("tool-soiling"), [tool]);
-    assert_eq!(listed("supplier"), [demo.truth["dirty_supplier"]["name"].as_str().unwrap()]);
-    assert_eq!(listed("instrument"), [""; 0]);
-    assert!(listed("operator").is_empty(), "people are not named");
+    assert_eq!(listed(Carrier::ToolCleaning), [tool]);
+    assert_eq!(listed(Carrier::ToolSoiling), [tool]);
+    assert_eq!(listed(Carrier::Supplier), [demo.truth["dirty_supplier"]["name"].as_str().unwrap()]);
+    assert!(listed(Carrier::Instrument).is_empty());
+    assert!(listed(Carrier::Operator).is_empty(), "people are not named");
 }
 
 /// What a lead soils lies within the interval of what is found, against the leads of its cell: a
@@ -199,13 +190,12 @@ fn planted_carriers_are_listed_and_no_innocent() {
 #[test]
 fn ratios_of_planted_leads_are_clearly_above_one() {
     let demo = demo();
-    for row in demo.rows("carriers", "kind+entity", "against-others") {
-        if demo.own("carriers", row, "kind") == "end-face"
-            && demo.own("carriers", row, "carrier") == "yes"
-        {
-            let planted = demo.planted(&["carriers", "carrier_dirt"])
-                / demo.planted(&["carriers", "lead_dirt"]);
-            assert!(row.low.unwrap() > 1.5 && row.low.unwrap() < planted, "{row:?}");
-        }
+    let planted =
+        demo.planted(&["carriers", "carrier_dirt"]) / demo.planted(&["carriers", "lead_dirt"]);
+    let listed = demo.review.carriers.listed();
+    let leads: Vec<_> = listed.filter(|row| row.own.kind == Some(Carrier::EndFace)).collect();
+    assert!(!leads.is_empty());
+    for row in leads {
+        assert!(row.low.unwrap() > 1.5 && row.low.unwrap() < planted, "{row:?}");
     }
 }

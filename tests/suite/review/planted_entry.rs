@@ -1,17 +1,25 @@
 //! Where dirt enters: what `truth.json` says was planted against what the review of the demo finds.
 
-use motetrail::measures::Row;
+use motetrail::measures::entry::{By, Quantity, Row, Step};
 
 use super::demo::{demo, holds};
 
-const STEPS: &str = "from+stage";
+fn rows(by: By, quantity: Quantity) -> impl Iterator<Item = &'static Row> {
+    demo().review.entry.rows_of(by, quantity)
+}
 
-fn of_steps<'a>(quantity: &str, from: &str, to: &str) -> Option<&'a Row> {
-    let rows = demo().rows("entry", STEPS, quantity).into_iter();
-    let mut own = rows.filter(|row| {
-        demo().own("entry", row, "from") == from && row.group.stage.as_deref() == Some(to)
-    });
-    own.next()
+/// Whether a row is of this one step.
+fn is_of(row: &Row, from: &str, to: &str) -> bool {
+    let steps = row.own.steps.as_ref().map(|steps| steps.0.as_slice());
+    matches!(steps, Some([Step { from: a, to: b }]) if a == from && b == to)
+}
+
+fn of_step(quantity: Quantity, from: &str, to: &str) -> &'static Row {
+    rows(By::Step, quantity).find(|row| is_of(row, from, to)).unwrap()
+}
+
+fn of_fleet(quantity: Quantity) -> &'static Row {
+    rows(By::Fleet, quantity).next().unwrap()
 }
 
 /// The fit as it stands counts false alarms as dirt; the other takes away second looks that found
@@ -24,8 +32,8 @@ fn every_planted_hazard_lies_within_the_two_fits() {
         let Some(planted) = step["hazard_average"].as_f64() else { continue };
         let (from, to) = (step["from"].as_str().unwrap(), step["to"].as_str().unwrap());
         let chance = 1.0 - (-planted).exp();
-        let raw = of_steps("entry", from, to).unwrap();
-        let less = of_steps("entry-less-alarms", from, to).unwrap();
+        let raw = of_step(Quantity::Entry, from, to);
+        let less = of_step(Quantity::EntryLessAlarms, from, to);
         assert!(raw.is_firm() && less.is_firm());
         assert!(less.low.unwrap() <= chance && chance <= raw.high.unwrap(), "{raw:?} {planted}");
         assert!(less.estimate < raw.estimate);
@@ -38,9 +46,9 @@ fn every_planted_hazard_lies_within_the_two_fits() {
 fn the_step_where_most_dirt_was_planted_has_the_largest_share_and_chance() {
     let worst = &demo().truth["entry"]["largest_step"];
     let (from, to) = (worst[0].as_str().unwrap(), worst[1].as_str().unwrap());
-    for quantity in ["entry", "share-of-dirt"] {
-        let own = of_steps(quantity, from, to).unwrap();
-        for other in demo().rows("entry", STEPS, quantity) {
+    for quantity in [Quantity::Entry, Quantity::ShareOfDirt] {
+        let own = of_step(quantity, from, to);
+        for other in rows(By::Step, quantity) {
             assert!(std::ptr::eq(own, other) || own.low > other.high, "{other:?}");
         }
     }
@@ -48,17 +56,16 @@ fn the_step_where_most_dirt_was_planted_has_the_largest_share_and_chance() {
 
 #[test]
 fn caps_let_in_as_much_more_dirt_as_was_planted() {
-    let row = demo().rows("entry", "fleet", "cap-factor")[0];
+    let row = of_fleet(Quantity::CapFactor);
     assert!(holds(row, demo().planted(&["entry", "cap_factor"])), "{row:?}");
-    let p: f64 = demo().own("entry", row, "p").parse().unwrap();
-    assert!(p < 0.05 && row.low.unwrap() > 1.0, "{row:?}");
+    assert!(row.own.p.unwrap() < 0.05 && row.low.unwrap() > 1.0, "{row:?}");
 }
 
 /// Nothing was planted that comes with matings or months.
 #[test]
 fn neither_matings_nor_months_bring_dirt_of_their_own() {
-    for quantity in ["per-mating", "per-month"] {
-        let row = demo().rows("entry", "fleet", quantity)[0];
+    for quantity in [Quantity::PerMating, Quantity::PerMonth] {
+        let row = of_fleet(quantity);
         assert!(row.is_firm() && holds(row, 0.0), "{row:?}");
     }
 }
@@ -66,7 +73,7 @@ fn neither_matings_nor_months_bring_dirt_of_their_own() {
 /// Second looks also find dirt that the first look missed.
 #[test]
 fn false_alarms_are_at_most_what_second_looks_say() {
-    let row = demo().rows("entry", "fleet", "false-alarm")[0];
+    let row = of_fleet(Quantity::FalseAlarm);
     assert!(row.high.unwrap() >= demo().planted(&["false_alarm"]), "{row:?}");
     let most = demo().planted(&["false_alarm"]) + demo().planted(&["miss"]);
     assert!(row.low.unwrap() <= most, "{row:?}");
@@ -76,14 +83,11 @@ fn false_alarms_are_at_most_what_second_looks_say() {
 #[test]
 fn the_family_that_dirt_enters_most_stands_out() {
     let worst = &demo().truth["entry"]["largest_step"];
-    let rows = demo().rows("entry", "from+stage+family", "entry");
+    let (from, to) = (worst[0].as_str().unwrap(), worst[1].as_str().unwrap());
     let of = |family: &str| {
-        let own = rows.iter().find(|row| {
-            row.group.family.as_deref() == Some(family)
-                && demo().own("entry", row, "from") == worst[0].as_str().unwrap()
-                && row.group.stage.as_deref() == worst[1].as_str()
-        });
-        *own.unwrap()
+        let mut rows = rows(By::StepFamily, Quantity::Entry);
+        let is_its = |row: &&Row| row.group.family.as_deref() == Some(family);
+        rows.find(|row| is_its(row) && is_of(row, from, to)).unwrap()
     };
     assert!(of("MPO").low > of("SC").high);
 }

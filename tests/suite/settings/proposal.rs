@@ -30,7 +30,7 @@ fn a_proposal_means_what_it_says() {
     assert_eq!(text.lines().nth(own.line - 1), Some("[[proposal]]"));
     let [look, entry] = &own.effects[..] else { panic!("two effects") };
     let range = Stated { low: 0.8, likely: 0.9, high: 1.0 };
-    assert_eq!((look.word, &look.kind), ("coverage", &EffectKind::Coverage(range)));
+    assert_eq!(look.kind, EffectKind::Coverage(range));
     assert_eq!(
         (&look.stages[..], &look.sites[..]),
         (&["installation".to_owned()][..], &["Works".to_owned()][..])
@@ -44,7 +44,10 @@ fn a_proposal_means_what_it_says() {
 fn every_kind_has_its_own_keys_and_defaults() {
     let kind = |keys: &str| plan(&with_effect(keys)).proposals[0].effects[0].kind.clone();
     let all = Stated::known(1.0);
-    assert_eq!(kind("kind = \"inspection\"\nstages = [\"receiving\"]"), EffectKind::Coverage(all));
+    assert_eq!(
+        kind("kind = \"inspection\"\nstages = [\"receiving\"]"),
+        EffectKind::Inspection(all)
+    );
     let contrast = Some(("wet-dry".to_owned(), "dry".to_owned()));
     assert_eq!(
         kind("kind = \"cleaning\"\nmethod = \"wet-dry\"\ninstead_of = \"dry\""),

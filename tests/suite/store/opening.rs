@@ -51,6 +51,7 @@ fn a_folder_with_a_lock_of_its_own_or_folders_named_alike_is_no_store() {
         &["parts/drawing.step"],
         &["work/thesis.docx"],
         &["lock", "notes.txt"],
+        &["lock"],
     ] {
         let bench = Bench::new();
         for file in files {

@@ -4,16 +4,17 @@ mod picture;
 mod tables;
 
 use super::NO_RECORDS;
-use crate::measures::{Review, Row, Table};
+use crate::measures::Review;
+use crate::measures::carriers::{
+    By, Carrier, NAME, Outcome, Own, Quantity, Row, Table, Tail, Verdict,
+};
 use crate::report::page::section::{Section, counted};
 use crate::report::words::flags::explained;
-use crate::report::words::label::{says, text};
-use crate::report::words::number::{Amount, number, whole};
+use crate::report::words::number::{Amount, whole};
 use picture::{observed as carriers_observed, worst as worst_carrier};
 use tables as carrier_tables;
-use tables::NAME;
+use tables::name;
 
-const ENTITIES: (&str, &str) = ("kind+entity", "against-others");
 /// Names in the finding.
 const MOST_NAMES: usize = 4;
 
@@ -34,7 +35,7 @@ const METHOD: &str = "A partner is an end that was seen clean, then mated, and l
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.carriers;
-    let carriers = carriers(table);
+    let carriers: Vec<&Row> = table.listed().collect();
     let pictures = [carriers_observed(review, title(table, &carriers)), worst_carrier(review)];
     Section {
         id: NAME,
@@ -42,7 +43,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         finding: finding(table, &carriers),
         pictures: pictures.into_iter().flatten().collect(),
         tables: vec![
-            carrier_tables::listed(review, table, &carriers),
+            carrier_tables::listed(review, &carriers),
             carrier_tables::inspect_first(table),
             carrier_tables::touched(table),
             carrier_tables::by_kind(table),
@@ -52,25 +53,25 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     }
 }
 
-/// Carriers in their rank order, kind by kind.
-fn carriers(table: &Table) -> Vec<&Row> {
-    let rows = table.rows_of(ENTITIES.0, ENTITIES.1);
-    rows.filter(|row| row.is_firm() && says(table, row, "carrier", "yes")).collect()
+/// What was tried of every entity that may be shown.
+fn entities(table: &Table) -> impl Iterator<Item = &Row> {
+    table.rows_of(By::KindEntity, Quantity::AgainstOthers)
 }
 
-fn sum(table: &Table, column: &str) -> f64 {
-    let rows = table.rows_of("kind", "carriers-listed");
-    rows.filter_map(|row| number(table.own(row, column))).sum()
+/// The sum of a count over the kinds.
+fn sum(table: &Table, count: impl Fn(&Own) -> Option<u64>) -> f64 {
+    let kinds = table.rows_of(By::Kind, Quantity::Listed);
+    kinds.filter_map(|row| count(&row.own)).sum::<u64>() as f64
 }
 
 /// How many are listed that are not named here: people, unless the settings say otherwise.
 fn unnamed(table: &Table, carriers: &[&Row]) -> f64 {
-    (sum(table, "listed") - carriers.len() as f64).max(0.0)
+    (sum(table, |own| own.listed) - carriers.len() as f64).max(0.0)
 }
 
 fn finding(table: &Table, carriers: &[&Row]) -> String {
-    let tested = sum(table, "tested");
-    if table.rows_of("kind", "carriers-listed").all(|row| row.n == 0.0) {
+    let tested = sum(table, |own| own.tested);
+    if table.rows_of(By::Kind, Quantity::Listed).all(|row| row.n == 0.0) {
         return NO_RECORDS.to_owned();
     }
     if tested == 0.0 {
@@ -89,19 +90,17 @@ fn finding(table: &Table, carriers: &[&Row]) -> String {
     if carriers.is_empty() {
         return format!("{nothing} stands out by more dirt than chance{not_named}.");
     }
-    let leading = leading(table, carriers);
+    let leading = leading(carriers);
     let mut names: Vec<String> = leading
         .iter()
         .take(MOST_NAMES)
-        .map(|row| format!("{} ({})", text(table, row, "entity"), times(row)))
+        .map(|row| format!("{} ({})", name(row), times(row)))
         .collect();
     if leading.len() > MOST_NAMES {
         names.push(format!("{} more", leading.len() - MOST_NAMES));
     }
-    let inspect = table
-        .rows_of("entity+partner", "touch")
-        .filter(|row| says(table, row, "inspect", "yes"))
-        .count();
+    let touches = table.rows_of(By::EntityPartner, Quantity::Touch);
+    let inspect = touches.filter(|row| row.own.inspect == Some(true)).count();
     let first = match inspect {
         0 => String::new(),
         ends => format!(
@@ -118,15 +117,14 @@ fn finding(table: &Table, carriers: &[&Row]) -> String {
 }
 
 /// Each listed name once, the first of every kind before the second of any.
-fn leading<'a>(table: &Table, carriers: &[&'a Row]) -> Vec<&'a Row> {
+fn leading<'a>(carriers: &[&'a Row]) -> Vec<&'a Row> {
     let mut rows: Vec<&Row> = carriers.to_vec();
-    rows.sort_by_key(|row| number(table.own(row, "rank")).map_or(i64::MAX, |rank| rank as i64));
+    rows.sort_by_key(|row| row.own.rank.unwrap_or(i64::MAX));
     let mut names: Vec<&str> = Vec::new();
     rows.retain(|row| {
-        let name = text(table, row, "entity");
-        let is_new = !names.contains(&name);
+        let is_new = !names.contains(&name(row));
         if is_new {
-            names.push(name);
+            names.push(name(row));
         }
         is_new
     });
@@ -144,9 +142,8 @@ fn times(row: &Row) -> String {
 }
 
 fn title(table: &Table, carriers: &[&Row]) -> String {
-    let tests = whole(Some(sum(table, "tested")));
-    let rows = leading(table, carriers);
-    let names: Vec<&str> = rows.iter().map(|row| text(table, row, "entity")).collect();
+    let tests = whole(Some(sum(table, |own| own.tested)));
+    let names: Vec<&str> = leading(carriers).into_iter().map(name).collect();
     match names.len() {
         0 => format!("In {tests} tests nothing stands out by more dirt than chance"),
         all if all <= MOST_NAMES => {
@@ -179,55 +176,47 @@ fn doubts(table: &Table) -> Vec<String> {
             .to_owned(),
     ];
     doubts.extend(looked_at(table));
-    let approximate =
-        table.rows_of(ENTITIES.0, ENTITIES.1).filter(|row| text(table, row, "tail") == "normal");
-    if let Some(row) = approximate.into_iter().next() {
+    if let Some(row) = entities(table).find(|row| row.own.tail == Some(Tail::Normal)) {
         doubts.push(format!(
             "Of very many results the exact tail is not worked out; the normal one stands for it, first at {}.",
-            text(table, row, "entity")
+            name(row)
         ));
     }
-    let untested = table
-        .rows_of(ENTITIES.0, ENTITIES.1)
-        .filter(|row| says(table, row, "carrier", "not tested"))
-        .count();
+    let is_tested = |row: &&Row| row.own.carrier != Some(Verdict::NotTested);
+    let untested = entities(table).filter(|row| !is_tested(row)).count();
     if untested > 0 {
         doubts.push(format!(
             "{} with too few results in cells that others share are in the table, but not tested.",
             whole(Some(untested as f64))
         ));
     }
-    let hidden = table
-        .rows_of("kind", "carriers-listed")
-        .any(|row| text(table, row, "kind") == "operator" && row.n > 0.0)
-        && !table.rows_of(ENTITIES.0, ENTITIES.1).any(|row| text(table, row, "kind") == "operator");
+    let is_person = |row: &Row| row.own.kind == Some(Carrier::Operator);
+    let mut kinds = table.rows_of(By::Kind, Quantity::Listed);
+    let hidden = kinds.any(|row| is_person(row) && row.n > 0.0) && !entities(table).any(is_person);
     if hidden {
         doubts.push(
             "People are counted and tested, but no person is shown; [rules] people = \"show\" lists their pseudonyms."
                 .to_owned(),
         );
     }
-    let shown = table.rows_of(ENTITIES.0, ENTITIES.1);
-    doubts.extend(explained(shown.filter(|row| !says(table, row, "carrier", "not tested"))));
+    doubts.extend(explained(entities(table).filter(is_tested)));
     doubts
 }
 
 /// How many exposures had a look that counts.
 fn looked_at(table: &Table) -> Option<String> {
-    let ends = |words: &[&str]| -> f64 {
-        let rows = table.rows_of("later", "exposures");
-        let wanted =
-            rows.filter(|row| words.is_empty() || words.contains(&text(table, row, "later")));
-        wanted.map(|row| row.n).sum()
+    let ends = |counts: fn(Outcome) -> bool| -> f64 {
+        let rows = table.rows_of(By::Later, Quantity::Exposures);
+        rows.filter(|row| row.own.later.is_some_and(counts)).map(|row| row.n).sum()
     };
-    let all = ends(&[]);
+    let all = ends(|_| true);
     (all > 0.0).then(|| {
         format!(
             "Of {} ends seen clean and then mated, {} were looked at before anything else happened to them, found clean or \
              dirty; {} looks that a fault prompted are left out.",
             whole(Some(all)),
-            whole(Some(ends(&["clean", "contaminated"]))),
-            whole(Some(ends(&["prompted"])))
+            whole(Some(ends(|later| matches!(later, Outcome::Clean | Outcome::Contaminated)))),
+            whole(Some(ends(|later| later == Outcome::Prompted)))
         )
     })
 }

@@ -2,25 +2,24 @@
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime};
 
+use super::tables::name;
 use crate::charts::{
     Axis, Curve, Frame, FunnelPoint, Lane, Moment, ScatterFunnel, Stamp, TimeLine, scatter_funnel,
     time_line,
 };
-use crate::measures::{Review, Row, Table, Value};
+use crate::measures::Review;
+use crate::measures::carriers::{By, Outcome, Quantity, Row, Verdict};
 use crate::report::page::picture::Picture;
 use crate::report::page::section::look_back;
 use crate::report::words::flags::look;
-use crate::report::words::label::says;
-use crate::report::words::number::number;
 
 /// Where nothing dirty was observed a point stands at half of one, since a log axis has no zero.
 const HALF: f64 = 0.5;
 
 /// Observed against expected of everything that was tested; none where nothing was.
 pub(in crate::report) fn observed(review: &Review, title: String) -> Option<Picture> {
-    let table = &review.carriers;
-    let rows = table.rows_of("kind+entity", "against-others");
-    let points: Vec<FunnelPoint> = rows.filter_map(|row| point(table, row)).collect();
+    let rows = review.carriers.rows_of(By::KindEntity, Quantity::AgainstOthers);
+    let points: Vec<FunnelPoint> = rows.filter_map(point).collect();
     if points.is_empty() {
         return None;
     }
@@ -53,49 +52,50 @@ pub(in crate::report) fn observed(review: &Review, title: String) -> Option<Pict
     Some(Picture { name: "carriers", svg: scatter_funnel(&chart) })
 }
 
-fn point(table: &Table, row: &Row) -> Option<FunnelPoint> {
-    let named = says(table, row, "carrier", "yes");
-    let expected = number(table.own(row, "expected")).filter(|expected| *expected > 0.0)?;
-    if says(table, row, "carrier", "not tested") {
-        return None;
-    }
+fn point(row: &Row) -> Option<FunnelPoint> {
+    let named = match row.own.carrier? {
+        Verdict::Listed => true,
+        Verdict::NotListed => false,
+        Verdict::NotTested => return None,
+    };
     Some(FunnelPoint {
-        label: entity(table, row).to_owned(),
-        x: expected,
+        label: name(row).to_owned(),
+        x: row.own.expected.filter(|expected| *expected > 0.0)?,
         y: (row.events.unwrap_or(0) as f64).max(HALF),
         named,
         look: look(&row.flags),
     })
 }
 
-fn entity<'a>(table: &'a Table, row: &'a Row) -> &'a str {
-    match table.own(row, "entity") {
-        Value::Text(name) => name,
-        _ => "",
+/// How a touch is drawn.
+fn stamp(later: Outcome) -> Stamp {
+    match later {
+        Outcome::Contaminated => Stamp::Diamond,
+        Outcome::Clean => Stamp::Ring,
+        Outcome::Prompted
+        | Outcome::OtherFail
+        | Outcome::CleanedUnseen
+        | Outcome::MatedAgain
+        | Outcome::NotLookedAt => Stamp::Stroke,
     }
 }
 
 /// What the first end face on the list touched; none without one.
 pub(in crate::report) fn worst(review: &Review) -> Option<Picture> {
     let table = &review.carriers;
-    let first = table.rows_of("entity+partner", "touch").next()?;
-    let name = entity(table, first);
+    let name = name(table.rows_of(By::EntityPartner, Quantity::Touch).next()?);
+    let is_its = |row: &&Row| row.own.entity.as_deref() == Some(name);
     let touches: Vec<&Row> =
-        table.rows_of("entity+partner", "touch").filter(|row| entity(table, row) == name).collect();
-    let cleaned = table.rows_of("entity", "last-cleaned").find(|row| entity(table, row) == name);
-    let lane = |label: &str, stamp, words: &[&str]| {
-        let of =
-            touches.iter().filter(|row| words.iter().any(|word| says(table, row, "later", word)));
-        Lane { label: label.to_owned(), stamp, at: of.filter_map(|row| day(row)).collect() }
+        table.rows_of(By::EntityPartner, Quantity::Touch).filter(is_its).collect();
+    let cleaned = table.rows_of(By::Entity, Quantity::LastCleaned).find(is_its);
+    let lane = |label: &str, drawn: Stamp| {
+        let of = touches.iter().filter(|row| row.own.later.is_some_and(|it| stamp(it) == drawn));
+        Lane { label: label.to_owned(), stamp: drawn, at: of.filter_map(|row| day(row)).collect() }
     };
     let lanes = vec![
-        lane("came out dirty", Stamp::Diamond, &["contaminated"]),
-        lane("came out clean", Stamp::Ring, &["clean"]),
-        lane(
-            "not looked at, or not for dirt",
-            Stamp::Stroke,
-            &["other-fail", "cleaned-unseen", "mated-again", "not-looked-at"],
-        ),
+        lane("came out dirty", Stamp::Diamond),
+        lane("came out clean", Stamp::Ring),
+        lane("not looked at, or not for dirt", Stamp::Stroke),
     ];
     let dirty = lanes[0].at.len();
     let looked_at = dirty + lanes[1].at.len();

@@ -2,16 +2,16 @@
 
 mod picture;
 
-use super::{Estimates, NO_RECORDS};
-use crate::measures::{Review, Row, Table, Unit};
-use crate::report::page::page_table::{PageTable, Set};
+use super::NO_RECORDS;
+use crate::measures::changes::{NAME, Row, Table};
+use crate::measures::{Review, Unit};
+use crate::report::page::page_table::PageTable;
 use crate::report::page::section::{Section, counted};
 use crate::report::words::changed::{Comparison, comparisons, named, sentence, value_words};
 use crate::report::words::flags::explained;
-use crate::report::words::number::{number, probability, whole};
+use crate::report::words::number::{probability, whole};
 use picture::changes;
 
-const NAME: &str = "changes";
 /// Changes named in the finding, a quarter.
 const MOST_NAMED: usize = 3;
 /// How it is counted. Shares of false lists and of intervals that miss are those simulated in
@@ -35,7 +35,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         id: NAME,
         question: "What has really changed since last quarter?",
         finding: finding(review, &all),
-        pictures: all.iter().filter_map(|own| changes(review, own, headed(table, own))).collect(),
+        pictures: all.iter().filter_map(|one| changes(review, one, headed(one))).collect(),
         tables,
         method: METHOD.to_owned(),
         doubts: doubts(table),
@@ -49,30 +49,30 @@ fn finding(review: &Review, all: &[Comparison]) -> String {
     if all.is_empty() {
         return "There is no earlier quarter to compare this one with.".to_owned();
     }
-    let table = &review.changes;
-    let sentences = all.iter().map(|own| format!("{}.", headed(table, own)));
+    let sentences = all.iter().map(|comparison| format!("{}.", headed(comparison)));
     sentences.collect::<Vec<_>>().join(" ")
 }
 
 /// "Since 2026-Q1, 2 of 41 comparisons changed by more than chance: ...", without a full stop.
-fn headed(table: &Table, own: &Comparison) -> String {
-    let (changed, listed) = (own.changed.len(), own.changed.len() + own.others.len());
-    let since = format!("Since {}", own.quarter);
+fn headed(comparison: &Comparison) -> String {
+    let (changed, listed) =
+        (comparison.changed.len(), comparison.changed.len() + comparison.others.len());
+    let since = format!("Since {}", comparison.quarter);
     if listed == 0 {
-        let all = counted(own.flagged.len() as f64, "comparison rests", "comparisons rest");
+        let all = counted(comparison.flagged.len() as f64, "comparison rests", "comparisons rest");
         return format!("{since} nothing can be told: {all} on too little");
     }
-    let comparisons = counted(listed as f64, "comparison", "comparisons");
+    let all = counted(listed as f64, "comparison", "comparisons");
     if changed == 0 {
-        return format!("{since} nothing changed by more than chance, of {comparisons}");
+        return format!("{since} nothing changed by more than chance, of {all}");
     }
     let named: Vec<String> =
-        own.changed.iter().take(MOST_NAMED).map(|row| sentence(table, row)).collect();
+        comparison.changed.iter().take(MOST_NAMED).map(|row| sentence(row)).collect();
     let more = changed.saturating_sub(MOST_NAMED);
     let rest =
         if more > 0 { format!("; and {} more", whole(Some(more as f64))) } else { String::new() };
     format!(
-        "{since}, {} of {comparisons} changed by more than chance: {}{rest}",
+        "{since}, {} of {all} changed by more than chance: {}{rest}",
         whole(Some(changed as f64)),
         named.join("; ")
     )
@@ -98,39 +98,25 @@ fn doubts(table: &Table) -> Vec<String> {
 }
 
 /// The rows of one kind, the surest first, the flagged last.
-fn listed(review: &Review, own: &Comparison, unit: Unit) -> PageTable {
-    let table = &review.changes;
-    let rows: Vec<(String, &Row)> =
-        own.rows().filter(|row| row.unit == unit).map(|row| (named(row), row)).collect();
+fn listed(review: &Review, comparison: &Comparison, unit: Unit) -> PageTable {
+    let rows: Vec<&Row> = comparison.rows().filter(|row| row.unit() == unit).collect();
     let (kind, n, events, estimate) = match unit {
         Unit::Ratio => ("Rates", "connection-months", "faults", "ratio"),
         _ => ("Shares", "n", "events", "change"),
     };
-    let caption =
-        format!("{kind}, {} against {}, the surest first", review.period.quarter, own.quarter);
-    let before = format!("in {}", own.quarter);
-    let [n_before, events_before] = [n, events].map(|what| format!("{what} in {}", own.quarter));
-    let now = format!("in {}", review.period.quarter);
-    let estimates =
-        Estimates { caption: &caption, place: "what and where", n, events, estimate, file: NAME };
-    let extra = [
-        (n_before.as_str(), Set::Number),
-        (events_before.as_str(), Set::Number),
-        (before.as_str(), Set::Number),
-        (now.as_str(), Set::Number),
-        ("p", Set::Number),
-        ("q", Set::Number),
-    ];
-    estimates.with(review, &rows, &extra, |row| {
-        let own = |name: &str| number(table.own(row, name));
-        let chance = |name: &str| own(name).map_or_else(|| "–".to_owned(), probability);
-        vec![
-            whole(own("n_before")),
-            whole(own("events_before")),
-            value_words(table, row, "value_before"),
-            value_words(table, row, "value"),
-            chance("p"),
-            chance("q"),
-        ]
-    })
+    let (now, before) = (review.period.quarter, comparison.quarter);
+    let chance = |p: Option<f64>| p.map_or_else(|| "–".to_owned(), probability);
+    PageTable::over(&rows)
+        .words("what and where", |row| named(row))
+        .n(n)
+        .events(events)
+        .estimates(review, estimate)
+        .numbers(&format!("{n} in {before}"), |row| whole(Some(row.own.n_before)))
+        .numbers(&format!("{events} in {before}"), |row| whole(Some(row.own.events_before as f64)))
+        .numbers(&format!("in {before}"), |row| value_words(row, row.own.value_before))
+        .numbers(&format!("in {now}"), |row| value_words(row, row.own.value))
+        .numbers("p", |row| chance(Some(row.own.p)))
+        .numbers("q", |row| chance(row.own.q))
+        .flags()
+        .set(&format!("{kind}, {now} against {before}, the surest first"), NAME)
 }

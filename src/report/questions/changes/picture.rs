@@ -1,12 +1,13 @@
 //! What changed: pairs of dots, the earlier quarter and this one; what changed by more than chance above a rule.
 
 use crate::charts::{Axis, DotPairs, Mark, PairPanel, PairRow, dot_pairs};
-use crate::measures::{Review, Row, Table, Unit};
+use crate::measures::changes::{Against, Quantity, Row};
+use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark, share_axis_of};
 use crate::report::words::changed::{
-    Comparison, FALSE_SHARE, QUANTITIES, interval_words, place, subject, value,
+    Comparison, FALSE_SHARE, interval_words, place, subject, value,
 };
-use crate::report::words::number::{number, probability};
+use crate::report::words::number::probability;
 
 /// Rows drawn of a quantity that did not change by more than chance.
 const MOST_BELOW: usize = 8;
@@ -19,11 +20,10 @@ pub(in crate::report) fn changes(
     comparison: &Comparison,
     title: String,
 ) -> Option<Picture> {
-    let table = &review.changes;
     let quarter = &review.period.quarter;
-    let panels: Vec<PairPanel> = QUANTITIES
-        .into_iter()
-        .map(|quantity| panel(table, comparison, quantity))
+    let panels: Vec<PairPanel> = Quantity::ALL
+        .iter()
+        .map(|quantity| panel(comparison, *quantity))
         .filter(|panel| !panel.above.is_empty() || !panel.below.is_empty())
         .collect();
     if panels.is_empty() {
@@ -41,21 +41,19 @@ pub(in crate::report) fn changes(
         panels,
     };
     let name = match comparison.against {
-        "year-before" => "changes-since-year-before",
-        _ => "changes-since-quarter-before",
+        Against::YearBefore => "changes-since-year-before",
+        Against::QuarterBefore => "changes-since-quarter-before",
     };
     Some(Picture { name, svg: dot_pairs(&chart) })
 }
 
-fn panel(table: &Table, comparison: &Comparison, quantity: &str) -> PairPanel {
+fn panel(comparison: &Comparison, quantity: Quantity) -> PairPanel {
     let of = |rows: &[&Row]| -> Vec<PairRow> {
-        rows.iter().filter(|row| row.quantity == quantity).map(|row| line(table, row)).collect()
+        rows.iter().filter(|row| row.quantity == quantity).map(|row| line(row)).collect()
     };
     let (above, mut below) = (of(&comparison.changed), of(&comparison.others));
     below.extend(of(&comparison.flagged));
-    let rows = || comparison.rows().filter(|row| row.quantity == quantity);
-    let is_rate = rows().any(|row| row.unit == Unit::Ratio);
-    let title = rows().next().map_or_else(String::new, |row| capitalised(subject(row)));
+    let is_rate = comparison.rows().any(|row| row.quantity == quantity && is_ratio(row));
     let shown: Vec<f64> =
         above.iter().chain(below.iter().take(MOST_BELOW)).flat_map(values).collect();
     let (axis, axis_label, change_axis, change_label) = if is_rate {
@@ -65,7 +63,7 @@ fn panel(table: &Table, comparison: &Comparison, quantity: &str) -> PairPanel {
         (share_axis_of(&shown), "share", points, "change")
     };
     PairPanel {
-        title,
+        title: capitalised(subject(quantity)),
         axis,
         axis_label: axis_label.to_owned(),
         change_axis,
@@ -87,18 +85,21 @@ fn capitalised(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-fn line(table: &Table, row: &Row) -> PairRow {
-    let own = |name: &str| value(table, row, name).value;
-    let times = if row.unit == Unit::Ratio { 1.0 } else { POINTS };
+fn is_ratio(row: &Row) -> bool {
+    row.unit() == Unit::Ratio
+}
+
+fn line(row: &Row) -> PairRow {
+    let times = if is_ratio(row) { 1.0 } else { POINTS };
     let part = |value: Option<f64>| value.map(|value| value * times);
     let of = mark(row);
     let change =
         Mark { value: part(of.value), low: part(of.low), high: part(of.high), look: of.look };
-    let q = number(table.own(row, "q")).map_or_else(|| "–".to_owned(), probability);
+    let q = row.own.q.map_or_else(|| "–".to_owned(), probability);
     PairRow {
         label: place(row),
-        before: own("value_before"),
-        now: own("value"),
+        before: value(row, row.own.value_before).value,
+        now: value(row, row.own.value).value,
         change,
         texts: vec![interval_words(row), q],
     }

@@ -6,20 +6,20 @@ mod picture_stopping;
 mod stopping_tables;
 mod tables;
 
-use super::{Estimates, NO_RECORDS, firm};
-use crate::measures::{Review, Row, Table, Unit};
-use crate::report::page::page_table::{PageTable, Set};
+use super::{NO_RECORDS, firm};
+use crate::measures::cycles::{Bracket, By, NAME, Quantity, Row, Table};
+use crate::measures::{AnyRow, Review, Unit};
+use crate::report::page::page_table::{PageTable, events};
 use crate::report::page::section::{Section, look_back};
-use crate::report::words::flags::explained;
-use crate::report::words::label::{label, ordered, says};
-use crate::report::words::number::{Amount, number, whole};
+use crate::report::words::flags::{explained, words};
+use crate::report::words::label::{in_order, label};
+use crate::report::words::number::{Amount, whole};
 use picture::passed as passed_by_cycle;
 use picture_adjusted::adjusted as adjusted_by_method;
 use picture_stopping::cost_by_limit;
 use stopping_tables::{costs, limits, stopping_words, unseen};
 use tables::{adjusted, fits, odds};
 
-const NAME: &str = "cycles";
 /// How it is counted.
 const METHOD: &str = "Visits that began with a look failing for contamination, counted in cycles of a cleaning and the \
     look after it; rejection competes with passing, and a visit that ends otherwise is censored at the cycles it had \
@@ -68,14 +68,15 @@ pub(in crate::report) fn section(review: &Review) -> Section {
 /// What the flags mean, and what the regression left out.
 fn doubts(table: &Table) -> Vec<String> {
     let mut doubts = explained(&table.rows);
-    if !table.rows.is_empty() && table.rows_of("fleet", "stopping-limit").next().is_none() {
+    if !table.rows.is_empty() && table.rows_of(By::Fleet, Quantity::StoppingLimit).next().is_none()
+    {
         doubts.push(
             "The settings lack a price of a cycle or of a reject, or no end face was cleaned in a cycle: \
              when to stop cleaning is not worked out."
                 .to_owned(),
         );
     }
-    let out = table.rows_of("fleet", "cycles-left-out").next();
+    let out = table.rows_of(By::Fleet, Quantity::CyclesLeftOut).next();
     let count = |row: &Row| row.estimate.map_or(0.0, |left| left.max(0.0));
     match out {
         Some(row) if row.n > 0.0 && count(row) >= row.n => doubts.push(
@@ -93,25 +94,24 @@ fn doubts(table: &Table) -> Vec<String> {
 
 /// Share passed by the third cycle, the median, and what came after the fifth.
 fn finding(review: &Review, table: &Table) -> String {
-    let at = |cycle: f64| {
-        firm(table.rows_of("fleet", "passed-by-cycle").filter(|row| {
-            says(table, row, "bracket", "censored")
-                && number(table.own(row, "cycle")) == Some(cycle)
-        }))
+    let at = |cycle: u32| {
+        let passed = passed(table, Bracket::Censored);
+        firm(passed.filter(|row| row.own.cycle == Some(cycle)))
     };
     if table.rows.is_empty() {
         return NO_RECORDS.to_owned();
     }
-    let Some(third) = at(3.0) else {
+    let Some(third) = at(3) else {
         return format!(
             "Too few end faces were cleaned in {} to say how many cycles it takes.",
             look_back(review)
         );
     };
-    let first = at(1.0).map_or_else(String::new, |row| {
+    let first = at(1).map_or_else(String::new, |row| {
         format!("{} passed after one cleaning cycle and ", Amount::of(row).short(&review.currency))
     });
-    let late = firm(table.rows_of("fleet", "passes-beyond-five")).map_or_else(String::new, |row| {
+    let late = firm(table.rows_of(By::Fleet, Quantity::PassesBeyondFive));
+    let late = late.map_or_else(String::new, |row| {
         format!("; {} of all passes came after the fifth", Amount::of(row).full(&review.currency))
     });
     format!(
@@ -120,114 +120,93 @@ fn finding(review: &Review, table: &Table) -> String {
     )
 }
 
+/// The fleet's share passed by cycle.
+fn passed(table: &Table, bracket: Bracket) -> impl Iterator<Item = &Row> {
+    let rows = table.rows_of(By::Fleet, Quantity::PassedByCycle);
+    rows.filter(move |row| row.own.bracket == Some(bracket))
+}
+
 fn by_cycle(review: &Review, table: &Table) -> PageTable {
-    let mut rows: Vec<&Row> = table
-        .rows_of("fleet", "passed-by-cycle")
-        .filter(|row| says(table, row, "bracket", "censored"))
-        .collect();
-    rows.sort_by_key(|row| cycle(table, row).map(|cycle| cycle as i64));
-    let estimates = Estimates {
-        caption: "Passed by cycle, all methods",
-        place: "cycle",
-        n: "end faces",
-        events: "passed",
-        estimate: "passed",
-        file: NAME,
-    };
-    let extra = [
-        ("at risk", Set::Number),
-        ("if left failing is given up, %", Set::Number),
-        ("rejected, %", Set::Number),
-    ];
-    let rows: Vec<(String, &Row)> =
-        rows.into_iter().map(|row| (whole(cycle(table, row)), row)).collect();
-    estimates.with(review, &rows, &extra, |row| {
-        let rejected = Amount::own(table, row, "rejected", Unit::Share);
-        vec![
-            whole(number(table.own(row, "at_risk"))),
-            if_given_up(table, row),
-            rejected.value_on(&rejected.scale("")),
-        ]
-    })
+    let mut rows: Vec<&Row> = passed(table, Bracket::Censored).collect();
+    rows.sort_by_key(|row| row.own.cycle);
+    PageTable::over(&rows)
+        .words("cycle", |row| cycle(row))
+        .n("end faces")
+        .events("passed")
+        .estimates(review, "passed")
+        .numbers("at risk", |row| at_risk(row))
+        .numbers("if left failing is given up, %", |row| if_given_up(table, row))
+        .numbers("rejected, %", |row| Amount::plain(row.own.rejected, Unit::Share).bare())
+        .flags()
+        .set("Passed by cycle, all methods", NAME)
 }
 
 /// The share passed by the same cycle where visits left failing count as given up.
 fn if_given_up(table: &Table, row: &Row) -> String {
-    let mut others = table.rows_of("fleet", "passed-by-cycle");
-    let other = others.find(|other| {
-        says(table, other, "bracket", "competing") && cycle(table, other) == cycle(table, row)
-    });
-    other.map_or_else(
-        || "–".to_owned(),
-        |row| {
-            let amount = Amount::of(row);
-            amount.value_on(&amount.scale(""))
-        },
-    )
+    let other = passed(table, Bracket::Competing).find(|other| other.own.cycle == row.own.cycle);
+    other.map_or_else(|| "–".to_owned(), |row| Amount::of(row).bare())
 }
 
 fn beyond(review: &Review, table: &Table) -> PageTable {
     let quantities = [
-        ("median-cycles", "cycles until half have passed"),
-        ("passes-beyond-three", "passes that came after the third cycle"),
-        ("passes-beyond-five", "passes that came after the fifth cycle"),
-        ("cleanings-beyond-three", "cleanings after the third cycle"),
-        ("cleanings-beyond-five", "cleanings after the fifth cycle"),
-        ("minutes-beyond-three", "minutes of looks and cleanings after the third cycle"),
-        ("minutes-beyond-five", "minutes of looks and cleanings after the fifth cycle"),
+        (Quantity::MedianCycles, "cycles until half have passed"),
+        (Quantity::PassesBeyondThree, "passes that came after the third cycle"),
+        (Quantity::PassesBeyondFive, "passes that came after the fifth cycle"),
+        (Quantity::CleaningsBeyondThree, "cleanings after the third cycle"),
+        (Quantity::CleaningsBeyondFive, "cleanings after the fifth cycle"),
+        (Quantity::MinutesBeyondThree, "minutes of looks and cleanings after the third cycle"),
+        (Quantity::MinutesBeyondFive, "minutes of looks and cleanings after the fifth cycle"),
     ];
-    let mut lines = Vec::new();
+    let mut rows: Vec<(&str, &Row)> = Vec::new();
     for (quantity, words) in quantities {
-        for by in ["fleet", "treatment"] {
-            let shown = |row: &&Row| !says(table, row, "bracket", "competing");
-            for row in ordered(review, table, by, quantity).into_iter().filter(shown) {
-                let amount = Amount::of(row);
-                lines.push(vec![
-                    words.to_owned(),
-                    label(row),
-                    whole(Some(row.n)),
-                    amount.short(&review.currency),
-                    amount.interval_on(&amount.scale(&review.currency)),
-                ]);
-            }
+        for by in [By::Fleet, By::Treatment] {
+            let shown = |row: &&Row| row.own.bracket != Some(Bracket::Competing);
+            let of = in_order(review, table.rows_of(by, quantity).filter(shown));
+            rows.extend(of.into_iter().map(|row| (words, row)));
         }
     }
-    let headings = [
-        ("what", Set::Words),
-        ("group", Set::Words),
-        ("n", Set::Number),
-        ("estimate", Set::Words),
-        ("interval", Set::Words),
-    ];
-    PageTable::of("How long it goes on", &headings, lines, NAME)
+    let currency = &review.currency;
+    PageTable::over(&rows)
+        .words("what", |(words, _)| (*words).to_owned())
+        .words("group", |(_, row)| label(row))
+        .numbers("n", |(_, row)| whole(Some(row.n)))
+        .words("estimate", |(_, row)| Amount::of(row).short(currency))
+        .words("interval", |(_, row)| {
+            let amount = Amount::of(row);
+            amount.interval_on(&amount.scale(currency))
+        })
+        .set("How long it goes on", NAME)
 }
 
 /// What cleaning itself leaves behind.
 fn harm(review: &Review, table: &Table) -> PageTable {
     let quantities = [
-        ("left-contaminated", "cycles that ended still contaminated"),
-        ("soiled", "clean end faces cleaned and soiled by it"),
-        ("cleaned-unseen", "visits that began with a cleaning, unseen"),
+        (Quantity::LeftContaminated, "cycles that ended still contaminated"),
+        (Quantity::Soiled, "clean end faces cleaned and soiled by it"),
+        (Quantity::CleanedUnseen, "visits that began with a cleaning, unseen"),
     ];
-    let mut rows: Vec<(String, &Row)> = Vec::new();
+    let mut rows: Vec<(&str, &Row)> = Vec::new();
     for (quantity, words) in quantities {
-        for by in ["fleet", "treatment", "stage"] {
-            for row in ordered(review, table, by, quantity) {
-                rows.push((format!("{words}: {}", label(row)), row));
-            }
+        for by in [By::Fleet, By::Treatment, By::Stage] {
+            let of = in_order(review, table.rows_of(by, quantity));
+            rows.extend(of.into_iter().map(|row| (words, row)));
         }
     }
-    let estimates = Estimates {
-        caption: "What cleaning leaves behind",
-        place: "what",
-        n: "of",
-        events: "events",
-        estimate: "share",
-        file: NAME,
-    };
-    estimates.table(review, &rows)
+    PageTable::over(&rows)
+        .words("what", |(words, row)| format!("{words}: {}", label(row)))
+        .numbers("of", |(_, row)| whole(Some(row.n)))
+        .numbers("events", |(_, row)| events(row))
+        .amounts(review, "share", |(_, row)| row.leading())
+        .words("flags", |(_, row)| words(&row.flags))
+        .set("What cleaning leaves behind", NAME)
 }
 
-fn cycle(table: &Table, row: &Row) -> Option<f64> {
-    number(table.own(row, "cycle"))
+/// The number of a row's cycle.
+fn cycle(row: &Row) -> String {
+    whole(row.own.cycle.map(f64::from))
+}
+
+/// How many come to a row's cycle.
+fn at_risk(row: &Row) -> String {
+    whole(row.own.at_risk.map(|count| count as f64))
 }

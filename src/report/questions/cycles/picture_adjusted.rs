@@ -1,11 +1,11 @@
 //! The share passed by cycle if each method had been used on the same end faces.
 
 use crate::charts::{Axis, Shade, StepPoint, StepSeries, Steps, steps};
-use crate::measures::{Review, Row, Table};
+use crate::measures::Review;
+use crate::measures::cycles::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, frame};
 use crate::report::page::section::look_back;
-use crate::report::words::label::part;
-use crate::report::words::number::{Amount, number};
+use crate::report::words::number::Amount;
 
 /// Lines that can be told apart.
 const MOST_LINES: usize = 4;
@@ -13,8 +13,8 @@ const MOST_LINES: usize = 4;
 /// Adjusted curves, a line a method; none with fewer than two methods.
 pub(in crate::report) fn adjusted(review: &Review) -> Option<Picture> {
     let table = &review.cycles;
-    let rows: Vec<&Row> = table.rows_of("treatment", "adjusted-passed-by-cycle").collect();
-    let methods = by_cycles(table, &rows);
+    let rows: Vec<&Row> = table.rows_of(By::Treatment, Quantity::AdjustedPassedByCycle).collect();
+    let methods = by_cycles(&rows);
     let names: Vec<&String> = methods.iter().take(MOST_LINES).collect();
     if names.len() < 2 {
         return None;
@@ -32,12 +32,12 @@ pub(in crate::report) fn adjusted(review: &Review) -> Option<Picture> {
          left out.{rarer}"
     );
     let chart = Steps {
-        frame: frame(review, title(review, table, &rows, &names), &drawn, &caption),
+        frame: frame(review, title(review, &rows, &names), &drawn, &caption),
         x_label: "cleaning cycles".to_owned(),
         whole_x: true,
         axis: Axis::Share { from: 0.0, to: 1.0 },
         axis_label: "share passed".to_owned(),
-        series: names.iter().map(|name| line(table, &rows, name)).collect(),
+        series: names.iter().map(|name| line(&rows, name)).collect(),
         shade: Some(Shade { from: 3.0, to: 5.0, label: "common practice".to_owned() }),
         at_risk_label: String::new(),
         at_risk: Vec::new(),
@@ -47,36 +47,36 @@ pub(in crate::report) fn adjusted(review: &Review) -> Option<Picture> {
 }
 
 /// The methods, the one with most cycles first.
-fn by_cycles(table: &Table, rows: &[&Row]) -> Vec<String> {
-    let first = rows.iter().filter(|row| number(table.own(row, "cycle")) == Some(1.0));
-    let mut methods: Vec<(f64, String)> = first
-        .filter_map(|row| {
-            let cycles = number(table.own(row, "at_risk"))?;
-            Some((cycles, part(row, "treatment").unwrap_or("unknown").to_owned()))
-        })
-        .collect();
-    methods.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
+fn by_cycles(rows: &[&Row]) -> Vec<String> {
+    let first = rows.iter().filter(|row| row.own.cycle == Some(1));
+    let mut methods: Vec<(u64, String)> =
+        first.filter_map(|row| Some((row.own.at_risk?, method(row).to_owned()))).collect();
+    methods.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
     methods.into_iter().map(|(_, name)| name).collect()
 }
 
 fn of<'a>(rows: &'a [&'a Row], name: &'a str) -> impl Iterator<Item = &'a &'a Row> {
-    rows.iter().filter(move |row| part(row, "treatment").unwrap_or("unknown") == name)
+    rows.iter().filter(move |row| method(row) == name)
+}
+
+fn method(row: &Row) -> &str {
+    row.group.treatment.as_deref().unwrap_or("unknown")
 }
 
 /// What each method would have passed at the first cycle, where they differ most.
-fn title(review: &Review, table: &Table, rows: &[&Row], names: &[&String]) -> String {
+fn title(review: &Review, rows: &[&Row], names: &[&String]) -> String {
     let first = |name: &&String| {
-        let row = of(rows, name).find(|row| number(table.own(row, "cycle")) == Some(1.0))?;
+        let row = of(rows, name).find(|row| row.own.cycle == Some(1))?;
         Some(format!("{name} {}", Amount::of(row).full(&review.currency)))
     };
     let said: Vec<String> = names.iter().filter_map(first).collect();
     format!("Stage, family, zone and cycle alike, passed by the first cycle: {}", said.join(", "))
 }
 
-fn line(table: &Table, rows: &[&Row], name: &str) -> StepSeries {
+fn line(rows: &[&Row], name: &str) -> StepSeries {
     let points = of(rows, name).filter_map(|row| {
         Some(StepPoint {
-            x: number(table.own(row, "cycle"))?,
+            x: row.own.cycle.map(f64::from)?,
             value: row.estimate?,
             low: row.low,
             high: row.high,

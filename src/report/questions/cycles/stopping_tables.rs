@@ -1,26 +1,29 @@
 //! The tables and the sentence of Q2's stopping rule.
 
-use crate::measures::{Review, Row, Table, Unit};
-use crate::report::page::page_table::{PageTable, Set};
+use crate::measures::cycles::{By, NAME, Quantity, Row, Table};
+use crate::measures::results::Money;
+use crate::measures::{Review, Unit};
+use crate::report::page::page_table::PageTable;
 use crate::report::questions::firm;
 use crate::report::words::flags::words;
-use crate::report::words::label::{label, ordered};
-use crate::report::words::number::{Amount, number, whole};
-
-const NAME: &str = "cycles";
+use crate::report::words::label::{in_order, label};
+use crate::report::words::number::{Amount, whole};
 
 /// Until which cycle cleaning pays, and what the present practice costs against it; none where that
 /// cannot be said.
 pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Option<String> {
     // A limit beyond the data has no estimate and is none the less firm.
-    let best = table.rows_of("fleet", "stopping-limit").find(|row| row.is_firm())?;
-    let limit = match (best.estimate, number(table.own(best, "at_least"))) {
+    let best = table.rows_of(By::Fleet, Quantity::StoppingLimit).find(|row| row.is_firm())?;
+    let limit = match (best.estimate, best.own.at_least) {
         (Some(0.0), _) => "Cleaning costs more than a reject from the first cycle on".to_owned(),
         (Some(limit), _) => format!("Giving up costs least after {}", cycles(limit)),
-        (None, Some(least)) => format!("Cleaning on pays up to {} at least", cycles(least)),
+        (None, Some(least)) => {
+            format!("Cleaning on pays up to {} at least", cycles(least.into()))
+        }
         (None, None) => return None,
     };
-    let excess = firm(table.rows_of("fleet", "present-excess")).map_or_else(String::new, |row| {
+    let excess = firm(table.rows_of(By::Fleet, Quantity::PresentExcess));
+    let excess = excess.map_or_else(String::new, |row| {
         let amount = Amount::of(row).full(&review.currency);
         format!("; giving up as observed costs {amount} an end face more than the best limit")
     });
@@ -33,9 +36,9 @@ fn cycles(limit: f64) -> String {
 }
 
 /// The best limit of every group: "8", "at least 5".
-fn limit(table: &Table, row: &Row) -> String {
-    match number(table.own(row, "at_least")) {
-        Some(least) => format!("at least {}", whole(Some(least))),
+fn limit(row: &Row) -> String {
+    match row.own.at_least {
+        Some(least) => format!("at least {least}"),
         None => whole(row.estimate),
     }
 }
@@ -51,51 +54,36 @@ pub(in crate::report) const METHOD: &str = "When to stop: a cycle costs one clea
 
 /// Best limit, and what limits and the present practice cost, a row a group.
 pub(in crate::report) fn limits(review: &Review, table: &Table) -> PageTable {
-    let mut lines = Vec::new();
-    for by in ["fleet", "stage", "family", "treatment"] {
-        for row in ordered(review, table, by, "stopping-limit") {
-            lines.push(line(review, table, row));
+    let groupings = [By::Fleet, By::Stage, By::Family, By::Treatment].into_iter();
+    let rows: Vec<&Row> = groupings
+        .flat_map(|by| in_order(review, table.rows_of(by, Quantity::StoppingLimit)))
+        .collect();
+    let currency = &review.currency;
+    let same = |row: &Row, quantity, cycle: Option<u32>| {
+        let mut others = table.rows_of(row.by, quantity).filter(|other| other.group == row.group);
+        others.find(|other| other.own.cycle == cycle)
+    };
+    let cost = |quantity, cycle| {
+        move |row: &&Row| {
+            let amount = |row| Amount::of(row).short(currency);
+            same(row, quantity, cycle).map_or_else(|| "–".to_owned(), amount)
         }
-    }
-    let headings = [
-        ("group", Set::Words),
-        ("end faces", Set::Number),
-        ("best limit, cycles", Set::Words),
-        ("interval", Set::Words),
-        ("best by the fit", Set::Number),
-        ("cost given up after 3", Set::Words),
-        ("after 5", Set::Words),
-        ("as observed", Set::Words),
-        ("as observed, over the best", Set::Words),
-        ("flag", Set::Words),
-    ];
-    PageTable::of_first(40, "When to stop cleaning: cost per end face", &headings, lines, NAME)
-}
-
-fn line(review: &Review, table: &Table, row: &Row) -> Vec<String> {
-    let of = |quantity: &'static str| {
-        table.rows_of(row.by, quantity).filter(|other| other.group == row.group)
     };
-    let short = |other: Option<&Row>| {
-        other.map_or_else(|| "–".to_owned(), |row| Amount::of(row).short(&review.currency))
-    };
-    let at = |cycle: f64| {
-        of("cost-at-limit").find(|other| number(table.own(other, "cycle")) == Some(cycle))
-    };
-    let excess = of("present-excess").next();
-    let amount = Amount::of(row);
-    vec![
-        label(row),
-        whole(Some(row.n)),
-        limit(table, row),
-        limit_interval(&amount),
-        whole(number(table.own(row, "extended"))),
-        short(at(3.0)),
-        short(at(5.0)),
-        short(of("present-cost").next()),
-        excess.map_or_else(|| "–".to_owned(), |row| Amount::of(row).full(&review.currency)),
-        words(&row.flags),
-    ]
+    PageTable::over(&rows)
+        .words("group", label)
+        .n("end faces")
+        .words("best limit, cycles", |row| limit(row))
+        .words("interval", |row| limit_interval(&Amount::of(row)))
+        .numbers("best by the fit", |row| whole(row.own.extended.map(f64::from)))
+        .words("cost given up after 3", cost(Quantity::CostAtLimit, Some(3)))
+        .words("after 5", cost(Quantity::CostAtLimit, Some(5)))
+        .words("as observed", cost(Quantity::PresentCost, None))
+        .words("as observed, over the best", |row| {
+            let amount = |row| Amount::of(row).full(currency);
+            same(row, Quantity::PresentExcess, None).map_or_else(|| "–".to_owned(), amount)
+        })
+        .words("flag", |row| words(&row.flags))
+        .set_first(40, "When to stop cleaning: cost per end face", NAME)
 }
 
 /// "3 to 6", "3 or more".
@@ -109,52 +97,41 @@ fn limit_interval(amount: &Amount) -> String {
 
 /// The cost at every limit, all end faces.
 pub(in crate::report) fn costs(review: &Review, table: &Table) -> PageTable {
-    let rows = table.rows_of("fleet", "cost-at-limit");
-    let lines = rows.map(|row| {
-        let excess = Amount::own(table, row, "excess", Unit::Money);
-        let chosen = Amount::own(table, row, "chosen", Unit::Share);
-        vec![
-            whole(number(table.own(row, "cycle"))),
-            whole(number(table.own(row, "at_risk"))),
-            Amount::of(row).full(&review.currency),
-            excess.full(&review.currency),
-            chosen.value_on(&chosen.scale("")),
-            words(&row.flags),
-        ]
-    });
-    let headings = [
-        ("given up after, cycles", Set::Number),
-        ("came to that cycle", Set::Number),
-        ("cost per end face", Set::Words),
-        ("over the best limit", Set::Words),
-        ("best in resamples, %", Set::Number),
-        ("flag", Set::Words),
-    ];
-    let caption = "Cost per end face by the cycle after which it is given up, all methods";
-    PageTable::of(caption, &headings, lines.collect(), NAME)
+    let rows: Vec<&Row> = table.rows_of(By::Fleet, Quantity::CostAtLimit).collect();
+    let excess = |row: &Row| Amount {
+        value: minor(row.own.excess),
+        low: minor(row.own.excess_low),
+        high: minor(row.own.excess_high),
+        unit: Unit::Money,
+    };
+    PageTable::over(&rows)
+        .numbers("given up after, cycles", |row| whole(row.own.cycle.map(f64::from)))
+        .numbers("came to that cycle", |row| whole(row.own.at_risk.map(|count| count as f64)))
+        .words("cost per end face", |row| Amount::of(row).full(&review.currency))
+        .words("over the best limit", |row| excess(row).full(&review.currency))
+        .numbers("best in resamples, %", |row| Amount::plain(row.own.chosen, Unit::Share).bare())
+        .words("flag", |row| words(&row.flags))
+        .set("Cost per end face by the cycle after which it is given up, all methods", NAME)
 }
 
 /// What cleaning before looking costs, and the looks that it saves.
 pub(in crate::report) fn unseen(review: &Review, table: &Table) -> PageTable {
-    let mut lines = Vec::new();
-    for by in ["fleet", "stage"] {
-        for row in ordered(review, table, by, "needless-unseen-cost") {
-            let saved = Amount::own(table, row, "looks_saved", Unit::Money);
-            lines.push(vec![
-                label(row),
-                whole(Some(row.n)),
-                Amount::of(row).full(&review.currency),
-                saved.short(&review.currency),
-                words(&row.flags),
-            ]);
-        }
-    }
-    let headings = [
-        ("group", Set::Words),
-        ("visits begun unseen", Set::Number),
-        ("cleanings of what would have passed", Set::Words),
-        ("looks saved", Set::Words),
-        ("flag", Set::Words),
-    ];
-    PageTable::of("What cleaning without a look costs", &headings, lines, NAME)
+    let groupings = [By::Fleet, By::Stage].into_iter();
+    let rows: Vec<&Row> = groupings
+        .flat_map(|by| in_order(review, table.rows_of(by, Quantity::NeedlessUnseenCost)))
+        .collect();
+    PageTable::over(&rows)
+        .words("group", label)
+        .n("visits begun unseen")
+        .words("cleanings of what would have passed", |row| Amount::of(row).full(&review.currency))
+        .words("looks saved", |row| {
+            Amount::plain(minor(row.own.looks_saved), Unit::Money).short(&review.currency)
+        })
+        .words("flag", |row| words(&row.flags))
+        .set("What cleaning without a look costs", NAME)
+}
+
+/// Minor units as a number.
+fn minor(money: Option<Money>) -> Option<f64> {
+    money.map(|Money(minor)| minor as f64)
 }

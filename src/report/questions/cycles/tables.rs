@@ -1,117 +1,91 @@
 //! The tables of Q2 that come from models: odds ratios, adjusted shares, fitted chances.
 
-use crate::measures::{Review, Row, Table, Value};
-use crate::report::page::page_table::{PageTable, Set};
-use crate::report::questions::{Estimates, NO_RECORDS};
-use crate::report::words::label::{label, ordered};
-use crate::report::words::number::{Amount, number, probability, whole};
-
-const NAME: &str = "cycles";
-/// Cycles that adjusted shares are shown for.
-const SHOWN: [f64; 3] = [1.0, 3.0, 5.0];
+use crate::measures::Review;
+use crate::measures::cycles::{By, NAME, Quantity, Row, Table};
+use crate::report::page::page_table::PageTable;
+use crate::report::questions::NO_RECORDS;
+use crate::report::words::label::{in_order, label};
+use crate::report::words::number::{Amount, probability, whole};
 
 /// Odds of passing a cycle against the most frequent level of each factor.
 pub(in crate::report) fn odds(review: &Review, table: &Table) -> PageTable {
-    let mut rows: Vec<(String, &Row)> = Vec::new();
-    for by in ["treatment", "cycle", "stage", "family", "zone"] {
-        rows.extend(table.rows_of(by, "odds-ratio").map(|row| (named(table, row), row)));
-    }
-    let estimates = Estimates {
-        caption: "Odds of passing a cycle, all else in the regression equal",
-        place: "level",
-        n: "cycles",
-        events: "passed",
-        estimate: "odds ratio",
-        file: NAME,
-    };
-    estimates.with(review, &rows, &[("against", Set::Words)], |row| {
-        vec![text(table, row, "against").to_owned()]
-    })
+    let groupings = [By::Treatment, By::Cycle, By::Stage, By::Family, By::Zone].into_iter();
+    let rows: Vec<&Row> = groupings.flat_map(|by| table.rows_of(by, Quantity::OddsRatio)).collect();
+    PageTable::over(&rows)
+        .words("level", |row| named(table, row))
+        .n("cycles")
+        .events("passed")
+        .estimates(review, "odds ratio")
+        .words("against", |row| row.own.against.clone().unwrap_or_else(|| "–".to_owned()))
+        .flags()
+        .set("Odds of passing a cycle, all else in the regression equal", NAME)
 }
 
 /// "method: wet-dry".
 fn named(table: &Table, row: &Row) -> String {
     match row.by {
-        "treatment" => format!("method: {}", label(row)),
-        "cycle" => {
-            let cycle = number(table.own(row, "cycle"));
-            let last = table.rows_of("cycle", "odds-ratio").last().is_some_and(|last| last == row);
-            format!("cycle: {}{}", whole(cycle), if last { " or later" } else { "" })
+        By::Treatment => format!("method: {}", label(row)),
+        By::Cycle => {
+            let cycles = table.rows_of(By::Cycle, Quantity::OddsRatio);
+            let last = cycles.last().is_some_and(|last| last == row);
+            let cycle = whole(row.own.cycle.map(f64::from));
+            format!("cycle: {cycle}{}", if last { " or later" } else { "" })
         }
-        "zone" => format!("zone: {}", text(table, row, "zone")),
-        by => format!("{by}: {}", label(row)),
-    }
-}
-
-fn text<'a>(table: &'a Table, row: &'a Row, column: &str) -> &'a str {
-    match table.own(row, column) {
-        Value::Text(text) => text,
-        _ => "–",
+        By::Zone => format!("zone: {}", row.own.zone.map_or("–", |zone| zone.word())),
+        By::Fleet | By::Stage | By::Family => format!("{}: {}", row.by.word(), label(row)),
     }
 }
 
 /// What each method would have passed on the same end faces.
 pub(in crate::report) fn adjusted(review: &Review, table: &Table) -> PageTable {
-    let rows = ordered(review, table, "treatment", "adjusted-passed-by-cycle");
-    let at = |cycle: f64| move |row: &&&Row| number(table.own(row, "cycle")) == Some(cycle);
-    let lines = rows.iter().filter(at(1.0)).map(|first| {
-        let mut line = vec![label(first), whole(number(table.own(first, "at_risk")))];
-        line.extend(SHOWN.map(|cycle| {
-            let same = rows.iter().filter(|row| row.group == first.group).find(at(cycle));
-            same.map_or_else(|| "–".to_owned(), |row| Amount::of(row).full(&review.currency))
-        }));
-        line
-    });
-    let headings = [
-        ("method", Set::Words),
-        ("cycles made with it", Set::Number),
-        ("passed by the first cycle", Set::Words),
-        ("by the third", Set::Words),
-        ("by the fifth", Set::Words),
-    ];
-    PageTable::of(
-        "Passed by method, stage, family, zone and cycle alike",
-        &headings,
-        lines.collect(),
-        NAME,
-    )
+    let quantity = Quantity::AdjustedPassedByCycle;
+    let rows = in_order(review, table.rows_of(By::Treatment, quantity));
+    let methods: Vec<&Row> = rows.iter().copied().filter(|row| row.own.cycle == Some(1)).collect();
+    let by = |cycle: u32| {
+        let rows = &rows;
+        move |method: &&Row| {
+            let mut same = rows.iter().filter(|row| row.group == method.group);
+            let row = same.find(|row| row.own.cycle == Some(cycle));
+            row.map_or_else(|| "–".to_owned(), |row| Amount::of(row).full(&review.currency))
+        }
+    };
+    PageTable::over(&methods)
+        .words("method", label)
+        .numbers("cycles made with it", |row| whole(row.own.at_risk.map(|made| made as f64)))
+        .words("passed by the first cycle", by(1))
+        .words("by the third", by(3))
+        .words("by the fifth", by(5))
+        .set("Passed by method, stage, family, zone and cycle alike", NAME)
 }
 
 /// One chance for all against chances that differ.
 pub(in crate::report) fn fits(review: &Review, table: &Table) -> PageTable {
-    let mut lines = Vec::new();
-    for by in ["fleet", "treatment"] {
-        for common in ordered(review, table, by, "common-chance") {
-            let full = |quantity: &str| {
-                let mut rows = table.rows_of(by, quantity);
-                rows.find(|row| row.group == common.group).map_or_else(
-                    || NO_RECORDS.to_owned(),
-                    |row| Amount::of(row).full(&review.currency),
-                )
-            };
-            let mut tests = table.rows_of(by, "chances-differ");
-            let test = tests.find(|row| row.group == common.group);
-            let p = test.and_then(|row| number(table.own(row, "p")));
-            let name = if by == "fleet" { "all methods".to_owned() } else { label(common) };
-            lines.push(vec![
-                name,
-                whole(Some(common.n)),
-                Amount::of(common).full(&review.currency),
-                full("mean-chance"),
-                full("chance-a"),
-                full("chance-b"),
-                p.map_or_else(|| "–".to_owned(), probability),
-            ]);
+    let groupings = [By::Fleet, By::Treatment].into_iter();
+    let rows: Vec<&Row> = groupings
+        .flat_map(|by| in_order(review, table.rows_of(by, Quantity::CommonChance)))
+        .collect();
+    let same = |row: &Row, quantity| {
+        table.rows_of(row.by, quantity).find(|other| other.group == row.group)
+    };
+    let full = |quantity| {
+        move |row: &&Row| {
+            let amount = |row| Amount::of(row).full(&review.currency);
+            same(row, quantity).map_or_else(|| NO_RECORDS.to_owned(), amount)
         }
-    }
-    let headings = [
-        ("method of the first cycle", Set::Words),
-        ("cycles", Set::Number),
-        ("one chance for all", Set::Words),
-        ("chances differ: at the first cycle", Set::Words),
-        ("a", Set::Words),
-        ("b", Set::Words),
-        ("p of one chance", Set::Number),
-    ];
-    PageTable::of("Chance of passing a cycle, fitted", &headings, lines, NAME)
+    };
+    PageTable::over(&rows)
+        .words("method of the first cycle", |row| match row.by {
+            By::Fleet => "all methods".to_owned(),
+            _ => label(row),
+        })
+        .n("cycles")
+        .words("one chance for all", |row| Amount::of(row).full(&review.currency))
+        .words("chances differ: at the first cycle", full(Quantity::MeanChance))
+        .words("a", full(Quantity::ChanceA))
+        .words("b", full(Quantity::ChanceB))
+        .numbers("p of one chance", |row| {
+            let test = same(row, Quantity::ChancesDiffer);
+            test.and_then(|test| test.own.p).map_or_else(|| "–".to_owned(), probability)
+        })
+        .set("Chance of passing a cycle, fitted", NAME)
 }

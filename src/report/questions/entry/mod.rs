@@ -4,16 +4,14 @@ mod picture;
 mod tables;
 
 use super::{NO_RECORDS, firm};
-use crate::charts::number::percent;
-use crate::measures::{Review, Row, Table, Value};
+use crate::measures::Review;
+use crate::measures::entry::{By, NAME, Quantity, Reason, Row, Step, Table};
 use crate::report::page::section::{Section, look_back};
 use crate::report::words::flags::explained;
-use crate::report::words::number::{Amount, number, probability, whole};
-use picture::{first_in, lifecycle};
-use tables::{by_part, passages, rates, savings, steps};
+use crate::report::words::number::{Amount, count_or_dash, probability, whole};
+use picture::lifecycle;
+use tables::{by_cap, by_family, how_often, passages, rates, same_steps, savings, steps, steps_of};
 
-const NAME: &str = "entry";
-const STEPS: &str = "from+stage";
 /// How it is counted.
 const METHOD: &str = "Passages: two visits of one end face in a row, the earlier ending with a passing look, the later \
     beginning with a look that passes or fails for contamination; not those that a fault prompted. A passage stays clean \
@@ -36,26 +34,18 @@ const METHOD: &str = "Passages: two visits of one end face in a row, the earlier
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.entry;
-    let finding = finding(review, table);
-    // The picture says the chances itself.
-    let title = finding.split(". Dirt enters").next().unwrap_or_default();
-    let title = title.trim_end_matches('.').to_owned();
+    let Finding { claim, chances } = finding(review, table);
     Section {
         id: NAME,
         question: "Between which lifecycle stages does dirt enter?",
-        pictures: lifecycle(review, title).into_iter().collect(),
-        finding,
+        finding: format!("{claim}{chances}."),
+        // The picture says the chances itself.
+        pictures: lifecycle(review, claim).into_iter().collect(),
         tables: vec![
             steps(review, table),
             savings(review, table),
-            by_part(review, table, "from+stage+capped", "capped", "By dust cap at the later look"),
-            by_part(
-                review,
-                table,
-                "from+stage+family",
-                "family",
-                "By family, where there is dirt enough",
-            ),
+            by_cap(review, table),
+            by_family(review, table),
             rates(review, table),
             passages(review, table),
         ],
@@ -64,99 +54,88 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     }
 }
 
-/// A row's steps in words.
-pub(in crate::report) fn steps_of<'a>(table: &'a Table, row: &'a Row) -> &'a str {
-    match table.own(row, "steps") {
-        Value::Text(text) => text,
-        _ => "–",
+/// The answer in one or two sentences, without the last point.
+struct Finding {
+    /// What the picture has for a title.
+    claim: String,
+    /// What the picture shows: the chances behind the claim; empty where there are none.
+    chances: String,
+}
+
+impl Finding {
+    fn of(claim: String) -> Finding {
+        Finding { claim, chances: String::new() }
     }
 }
 
 /// Where a row's steps are: "on the way from receiving to installation", "between two visits at
 /// maintenance".
-fn place<'a>(table: &'a Table, row: &'a Row) -> String {
-    let steps = steps_of(table, row);
-    match steps.strip_prefix("again at ") {
-        Some(stage) => format!("between two visits at {stage}"),
-        None => format!("on the way from {steps}"),
+fn place(row: &Row) -> String {
+    match row.own.steps.as_ref().map(|steps| steps.0.as_slice()) {
+        Some([Step { from, to }]) if from == to => format!("between two visits at {to}"),
+        _ => format!("on the way from {}", steps_of(row)),
     }
 }
 
-/// How often a row was the first, in words that promise no certainty.
-pub(in crate::report) fn how_often(share: f64) -> String {
-    match share {
-        share if share > 0.995 => format!("over {}", percent(0.99, 0)),
-        share if share < 0.005 => format!("under {}", percent(0.01, 0)),
-        share => percent(share, 0),
+fn finding(review: &Review, table: &Table) -> Finding {
+    if table.rows_of(By::Step, Quantity::Entry).next().is_none() {
+        return Finding::of(NO_RECORDS.trim_end_matches('.').to_owned());
     }
-}
-
-/// The row of the same steps.
-fn beside<'a>(table: &'a Table, row: &'a Row, quantity: &'a str) -> Option<&'a Row> {
-    let steps = table.own(row, "steps");
-    table.rows_of(STEPS, quantity).find(|own| table.own(own, "steps") == steps)
-}
-
-fn finding(review: &Review, table: &Table) -> String {
-    if table.rows_of(STEPS, NAME).next().is_none() {
-        return NO_RECORDS.to_owned();
-    }
-    let first = |row: &&Row| number(table.own(row, "rank")) == Some(1.0);
-    if let Some(row) = firm(table.rows_of(STEPS, "point-saving").filter(first)) {
+    let savings = table.rows_of(By::Step, Quantity::PointSaving);
+    if let Some(row) = firm(savings.filter(|row| row.own.rank == Some(1))) {
         return point(review, table, row);
     }
-    let shares = table.rows_of(STEPS, "share-of-dirt").filter(|row| row.is_firm());
-    let most = shares
-        .filter(|row| row.low.is_some())
-        .max_by(|a, b| a.low.unwrap_or(0.0).total_cmp(&b.low.unwrap_or(0.0)));
-    match most {
-        Some(row) => format!(
-            "The largest share of dirt, {}, enters {}.",
+    let shares = table.rows_of(By::Step, Quantity::ShareOfDirt).filter(|row| row.is_firm());
+    let lows = shares.filter_map(|row| Some((row, row.low?)));
+    let most = lows.max_by(|a, b| a.1.total_cmp(&b.1));
+    Finding::of(match most {
+        Some((row, _)) => format!(
+            "The largest share of dirt, {}, enters {}",
             Amount::of(row).full(&review.currency),
-            place(table, row)
+            place(row)
         ),
-        None => format!("Too few passages in {} to say where dirt enters.", look_back(review)),
-    }
+        None => format!("Too few passages in {} to say where dirt enters", look_back(review)),
+    })
 }
 
 /// Where an avoided percentage point saves the most.
-fn point<'a>(review: &Review, table: &'a Table, row: &'a Row) -> String {
-    let sure = first_in(table, row)
+fn point(review: &Review, table: &Table, row: &Row) -> Finding {
+    let sure = row
+        .own
+        .probability
         .map_or_else(String::new, |share| format!("; first in {} of resamples", how_often(share)));
-    let beside = |quantity: &'static str| {
-        beside(table, row, quantity).filter(|own| own.is_firm() && own.estimate.is_some())
-    };
-    let enters = beside(NAME).map_or_else(String::new, |own| {
-        format!(". Dirt enters there in {}", Amount::of(own).full(&review.currency))
-    });
-    let share = beside("share-of-dirt").filter(|_| !enters.is_empty());
-    let share = share.map_or_else(String::new, |own| {
-        format!(" of passages, {} of all dirt", Amount::of(own).full(&review.currency))
-    });
-    let passed = if share.is_empty() && !enters.is_empty() { " of passages" } else { "" };
-    format!(
-        "A percentage point of dirt avoided saves most {}: {} over {}{sure}{enters}{passed}{share}.",
-        place(table, row),
+    let claim = format!(
+        "A percentage point of dirt avoided saves most {}: {} over {}{sure}",
+        place(row),
         Amount::of(row).full(&review.currency),
         look_back(review)
-    )
+    );
+    let of_steps = |quantity: Quantity| {
+        let firm = |found: &&Row| found.is_firm() && found.estimate.is_some();
+        let found = same_steps(table, row, quantity).filter(firm);
+        found.map(|found| Amount::of(found).full(&review.currency))
+    };
+    let share = of_steps(Quantity::ShareOfDirt)
+        .map_or_else(String::new, |share| format!(", {share} of all dirt"));
+    let chances = of_steps(Quantity::Entry).map_or_else(String::new, |chance| {
+        format!(". Dirt enters there in {chance} of passages{share}")
+    });
+    Finding { claim, chances }
 }
 
 fn doubts(review: &Review, table: &Table) -> Vec<String> {
     let mut doubts = Vec::new();
-    let mut usable = table.rows_of("kind", "passages");
-    let is =
-        |row: &&Row| matches!(table.own(row, "reason"), Value::Text(word) if word == "routine");
-    if let Some(row) = usable.find(is) {
+    let mut pairs = table.rows_of(By::Reason, Quantity::Passages);
+    if let Some(row) = pairs.find(|row| row.own.reason == Some(Reason::Routine)) {
         doubts.push(format!(
             "{} of {} pairs of visits are routine passages; the rest begin or end in a way that says nothing of entry, \
              and if dirt is more or less common there, these chances are not those of all end faces.",
-            whole(row.events.map(|events| events as f64)),
+            count_or_dash(row.events),
             whole(Some(row.n))
         ));
     }
-    if let Some(row) = table.rows_of("fleet", "cap-factor").next()
-        && let (Some(p), true) = (number(table.own(row, "p")), row.estimate.is_some())
+    if let Some(row) = table.rows_of(By::Fleet, Quantity::CapFactor).next()
+        && let (Some(p), true) = (row.own.p, row.estimate.is_some())
     {
         doubts.push(format!(
             "Capped against uncapped: {} times the hazard, p {}. Caps are not dealt out by lot: this is associated with \

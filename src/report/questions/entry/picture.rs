@@ -1,26 +1,29 @@
 //! The lifecycle as a path: where dirt enters, how much of all dirt enters there, with and without a dust cap.
 
-use crate::charts::{Axis, Mark, Station, Stations, Stretch, stations};
-use crate::measures::{Review, Row, Table, Unit, Value};
+use crate::charts::{Axis, Station, Stations, Stretch, stations};
+use crate::derive::counts::Cap;
+use crate::measures::entry::{By, Quantity, Row, Step, Table};
+use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
 use crate::report::page::section::look_back;
 use crate::report::words::flags::look;
-use crate::report::words::number::{Amount, number, whole};
+use crate::report::words::number::{Amount, whole};
 
-const NAME: &str = "entry";
-const STEPS: &str = "from+stage";
+/// The dust caps that are drawn as a pair.
+const CAPS: [Cap; 2] = [Cap::Capped, Cap::Uncapped];
 
 /// The path of the whole fleet.
 pub(in crate::report) fn lifecycle(review: &Review, title: String) -> Option<Picture> {
     let table = &review.entry;
-    table.rows_of(STEPS, NAME).next()?;
+    table.rows_of(By::Step, Quantity::Entry).next()?;
     let stages = &review.stages;
+    let step = |from: &String, to: &String| {
+        stretch(review, table, &Step { from: from.clone(), to: to.clone() })
+    };
     let station = |(at, stage): (usize, &String)| Station {
         label: stage.clone(),
-        again: stretch(review, table, &format!("again at {stage}")),
-        onward: stages
-            .get(at + 1)
-            .and_then(|next| stretch(review, table, &format!("{stage} to {next}"))),
+        again: step(stage, stage),
+        onward: stages.get(at + 1).and_then(|next| step(stage, next)),
     };
     let drawn = format!(
         "Chance that dirt enters at each step between two looks, routine passages over {}; thickness: share of all dirt",
@@ -32,7 +35,7 @@ pub(in crate::report) fn lifecycle(review: &Review, title: String) -> Option<Pic
     let chart = Stations {
         frame: frame(review, title, &drawn, caption),
         stations: stages.iter().enumerate().map(station).collect(),
-        parts: ["capped".to_owned(), "uncapped".to_owned()],
+        parts: CAPS.map(|cap| cap.word().to_owned()),
         axis: axis(table),
         axis_label: "chance that dirt enters".to_owned(),
         rest: "in tables/entry.csv".to_owned(),
@@ -40,21 +43,20 @@ pub(in crate::report) fn lifecycle(review: &Review, title: String) -> Option<Pic
     Some(Picture { name: "entry-path", svg: stations(&chart) })
 }
 
-/// Whether a row is about a step, alone or in a sum; and how many steps the sum has.
-fn members(table: &Table, row: &Row, step: &str) -> Option<(usize, usize)> {
-    let Value::Text(steps) = table.own(row, "steps") else { return None };
-    let all: Vec<&str> = steps.split(" + ").collect();
-    Some((all.iter().position(|own| *own == step)?, all.len()))
+/// The place of a step among those of a row, and how many these are; none where the row is not about it.
+fn members(row: &Row, step: &Step) -> Option<(usize, usize)> {
+    let steps = &row.own.steps.as_ref()?.0;
+    Some((steps.iter().position(|member| member == step)?, steps.len()))
 }
 
-fn find<'a>(rows: impl Iterator<Item = &'a Row>, table: &Table, step: &str) -> Option<&'a Row> {
-    rows.into_iter().find(|row| members(table, row, step).is_some())
+fn find<'a>(mut rows: impl Iterator<Item = &'a Row>, step: &Step) -> Option<&'a Row> {
+    rows.find(|row| members(row, step).is_some())
 }
 
-fn stretch(review: &Review, table: &Table, step: &str) -> Option<Stretch> {
-    let row = find(table.rows_of(STEPS, NAME), table, step)?;
-    let (place, of) = members(table, row, step)?;
-    let share = find(table.rows_of(STEPS, "share-of-dirt"), table, step);
+fn stretch(review: &Review, table: &Table, step: &Step) -> Option<Stretch> {
+    let row = find(table.rows_of(By::Step, Quantity::Entry), step)?;
+    let (place, of) = members(row, step)?;
+    let share = find(table.rows_of(By::Step, Quantity::ShareOfDirt), step);
     let share = share.and_then(|row| row.estimate);
     let amount = Amount::of(row);
     let value = match amount.value {
@@ -63,7 +65,7 @@ fn stretch(review: &Review, table: &Table, step: &str) -> Option<Stretch> {
     };
     let interval = amount.interval_on(&amount.scale(&review.currency));
     let said = share.map(|share| {
-        let share = Amount { value: Some(share), low: None, high: None, unit: Unit::Share };
+        let share = Amount::plain(Some(share), Unit::Share);
         format!("{} of all dirt", share.short(&review.currency))
     });
     let mut lines: Vec<String> =
@@ -79,28 +81,21 @@ fn stretch(review: &Review, table: &Table, step: &str) -> Option<Stretch> {
         look: look(&row.flags),
         value,
         lines,
-        pair: ["capped", "uncapped"].map(|cap| part(table, step, cap)),
+        pair: CAPS.map(|cap| find(of_cap(table, cap), step).map(mark)),
     })
 }
 
-fn part(table: &Table, step: &str, cap: &str) -> Option<Mark> {
-    let rows = table.rows_of("from+stage+capped", NAME);
-    find(rows.filter(|row| row.group.capped.as_deref() == Some(cap)), table, step).map(mark)
+/// The chances of end faces with a dust cap, or without.
+fn of_cap(table: &Table, cap: Cap) -> impl Iterator<Item = &Row> {
+    let rows = table.rows_of(By::StepCapped, Quantity::Entry);
+    rows.filter(move |row| row.group.capped.as_deref() == Some(cap.word()))
 }
 
 /// From nothing to what the pairs need; wide intervals of thin parts run off with an arrow.
 fn axis(table: &Table) -> Axis {
-    let rows = || {
-        let own = table.rows_of("from+stage+capped", NAME);
-        own.filter(|row| matches!(row.group.capped.as_deref(), Some("capped" | "uncapped")))
-    };
+    let rows = || CAPS.into_iter().flat_map(|cap| of_cap(table, cap));
     let firm = rows().filter(|row| row.is_firm()).filter_map(|row| row.high);
     let values = rows().filter_map(|row| row.estimate);
     let most = firm.chain(values).fold(0.05, f64::max);
     Axis::Share { from: 0.0, to: ((most * 20.0).ceil() / 20.0).min(1.0) }
-}
-
-/// Probability that a row's step is where an avoided point saves most.
-pub(in crate::report) fn first_in(table: &Table, row: &Row) -> Option<f64> {
-    number(table.own(row, "probability"))
 }

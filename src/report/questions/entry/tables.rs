@@ -1,171 +1,153 @@
 //! The tables of Q6.
 
-use super::{how_often, steps_of};
-use crate::measures::{Review, Row, Table, Unit, Value};
-use crate::report::page::page_table::{PageTable, Set};
-use crate::report::questions::{Estimates, Named};
-use crate::report::words::label::part;
-use crate::report::words::number::{Amount, number, probability, whole};
+use crate::charts::number::percent;
+use crate::measures::entry::{By, NAME, Quantity, Reason, Row, Table};
+use crate::measures::results::Money;
+use crate::measures::{Review, Unit};
+use crate::report::page::page_table::{Laid, PageTable};
+use crate::report::words::flags;
+use crate::report::words::number::{Amount, count_or_dash, probability, whole};
 
-const NAME: &str = "entry";
-const STEPS: &str = "from+stage";
+/// A row's steps in words.
+pub(in crate::report) fn steps_of(row: &Row) -> String {
+    row.own.steps.as_ref().map_or_else(|| "–".to_owned(), ToString::to_string)
+}
 
-fn text(table: &Table, row: &Row, column: &str) -> String {
-    match table.own(row, column) {
-        Value::Text(text) => text.clone(),
-        _ => String::new(),
+/// What is said of the steps of a row by another quantity.
+pub(in crate::report) fn same_steps<'t>(
+    table: &'t Table,
+    row: &Row,
+    quantity: Quantity,
+) -> Option<&'t Row> {
+    let steps = row.own.steps.as_ref()?;
+    table.rows_of(By::Step, quantity).find(|other| other.own.steps.as_ref() == Some(steps))
+}
+
+/// How often a row was the first, in words that promise no certainty.
+pub(in crate::report) fn how_often(share: f64) -> String {
+    match share {
+        share if share > 0.995 => format!("over {}", percent(0.99, 0)),
+        share if share < 0.005 => format!("under {}", percent(0.01, 0)),
+        share => percent(share, 0),
     }
 }
 
-fn estimates<'a>(caption: &'a str, place: &'a str) -> Estimates<'a> {
-    Estimates {
-        caption,
-        place,
-        n: "end faces that pass it",
-        events: "dirty after",
-        estimate: "chance that dirt enters",
-        file: NAME,
-    }
+/// Steps, what is counted of them, and an estimate.
+fn of_steps<'r, 't>(
+    review: &Review,
+    rows: &'r [&'t Row],
+    named: impl Fn(&Row) -> String,
+    estimate: &str,
+) -> Laid<'r, &'t Row> {
+    PageTable::over(rows)
+        .words("step", |row| named(row))
+        .n("end faces that pass it")
+        .events("dirty after")
+        .estimates(review, estimate)
 }
 
-/// Every step and repeat, with what stands beside its chance.
+/// What the chances are called.
+const CHANCE: &str = "chance that dirt enters";
+
+/// Every step and repeat: the chance that dirt enters, and what else is known of it.
 pub(in crate::report) fn steps(review: &Review, table: &Table) -> PageTable {
-    let rows: Vec<Named> =
-        table.rows_of(STEPS, NAME).map(|row| (steps_of(table, row).to_owned(), row)).collect();
-    let extra = [
-        ("less false alarms", Set::Words),
-        ("share of all dirt", Set::Words),
-        ("site-weeks", Set::Number),
-        ("why no single value", Set::Words),
-    ];
-    estimates("Where dirt enters", "step").with(review, &rows, &extra, |row| {
-        let beside = |quantity: &str| {
-            let steps = table.own(row, "steps");
-            let mut rows = table.rows_of(STEPS, quantity);
-            let found = rows.find(|own| table.own(own, "steps") == steps);
-            found.map_or_else(String::new, |own| Amount::of(own).full(&review.currency))
-        };
-        vec![
-            beside("entry-less-alarms"),
-            beside("share-of-dirt"),
-            whole(number(table.own(row, "clusters"))),
-            text(table, row, "reason"),
-        ]
-    })
+    let rows: Vec<&Row> = table.rows_of(By::Step, Quantity::Entry).collect();
+    let other = |row: &Row, quantity: Quantity| {
+        same_steps(table, row, quantity)
+            .map_or_else(String::new, |other| Amount::of(other).full(&review.currency))
+    };
+    of_steps(review, &rows, steps_of, CHANCE)
+        .words("less false alarms", |row| other(row, Quantity::EntryLessAlarms))
+        .words("share of all dirt", |row| other(row, Quantity::ShareOfDirt))
+        .numbers("site-weeks", |row| whole(row.own.clusters.map(|clusters| clusters as f64)))
+        .words("why no single value", |row| row.own.reason.map_or("", Reason::word).to_owned())
+        .flags()
+        .set("Where dirt enters", NAME)
 }
 
 /// What an avoided percentage point saves, the most first.
 pub(in crate::report) fn savings(review: &Review, table: &Table) -> PageTable {
-    let rows: Vec<Named> = table
-        .rows_of(STEPS, "point-saving")
-        .map(|row| (steps_of(table, row).to_owned(), row))
-        .collect();
-    let estimates = Estimates {
-        caption: "What an avoided percentage point of dirt saves",
-        place: "step",
-        n: "end faces that pass it",
-        events: "dirty after",
-        estimate: "saving",
-        file: NAME,
+    let rows: Vec<&Row> = table.rows_of(By::Step, Quantity::PointSaving).collect();
+    let money = |amount: Option<Money>| {
+        let amount = amount.map(|amount| amount.0 as f64);
+        Amount::plain(amount, Unit::Money).short(&review.currency)
     };
-    let extra = [
-        ("rank", Set::Number),
-        ("cleaning", Set::Words),
-        ("faults of unseen ends", Set::Words),
-        ("first in resamples", Set::Words),
-    ];
-    estimates.with(review, &rows, &extra, |row| {
-        let money =
-            |column: &str| Amount::own(table, row, column, Unit::Money).short(&review.currency);
-        let sure = Amount::own(table, row, "probability", Unit::Share);
-        vec![
-            number(table.own(row, "rank")).map_or_else(String::new, |rank| whole(Some(rank))),
-            money("cleaning_cost"),
-            money("downstream_cost"),
-            sure.value.map_or_else(String::new, how_often),
-        ]
-    })
+    of_steps(review, &rows, steps_of, "saving")
+        .numbers("rank", |row| row.own.rank.map_or_else(String::new, |rank| rank.to_string()))
+        .words("cleaning", |row| money(row.own.cleaning_cost))
+        .words("faults of unseen ends", |row| money(row.own.downstream_cost))
+        .words("first in resamples", |row| row.own.probability.map_or_else(String::new, how_often))
+        .flags()
+        .set("What an avoided percentage point of dirt saves", NAME)
 }
 
-/// The same by dust cap or family.
-pub(in crate::report) fn by_part(
-    review: &Review,
-    table: &Table,
-    by: &str,
-    column: &str,
-    caption: &str,
-) -> PageTable {
-    let named = |row| {
-        let word = part(row, column).unwrap_or("unknown");
-        (format!("{}, {word}", steps_of(table, row)), row)
-    };
-    let mut rows: Vec<Named> = table.rows_of(by, NAME).map(named).collect();
-    if column == "capped" {
-        // Step by step, so that a pair stands together.
-        let place = |row: &Row| {
-            let mut steps = table.rows_of(STEPS, NAME).map(|own| table.own(own, "steps"));
-            steps.position(|steps| steps == table.own(row, "steps"))
-        };
-        rows.sort_by_key(|(_, row)| place(row));
-    }
-    estimates(caption, "step").table(review, &rows)
+/// The chances by dust cap, step by step, so that a pair stands together.
+pub(in crate::report) fn by_cap(review: &Review, table: &Table) -> PageTable {
+    let steps: Vec<&Row> = table.rows_of(By::Step, Quantity::Entry).collect();
+    let mut rows: Vec<&Row> = table.rows_of(By::StepCapped, Quantity::Entry).collect();
+    rows.sort_by_key(|row| steps.iter().position(|whole| whole.own.steps == row.own.steps));
+    of_steps(review, &rows, |row| named(row, &row.group.capped), CHANCE)
+        .flags()
+        .set("By dust cap at the later look", NAME)
 }
+
+/// The chances by family.
+pub(in crate::report) fn by_family(review: &Review, table: &Table) -> PageTable {
+    let rows: Vec<&Row> = table.rows_of(By::StepFamily, Quantity::Entry).collect();
+    of_steps(review, &rows, |row| named(row, &row.group.family), CHANCE)
+        .flags()
+        .set("By family, where there is dirt enough", NAME)
+}
+
+/// Steps and a word of the row's group.
+fn named(row: &Row, word: &Option<String>) -> String {
+    format!("{}, {}", steps_of(row), word.as_deref().unwrap_or("unknown"))
+}
+
+/// Rates of the whole fleet in the order of their table, with what they are.
+const RATES: [(Quantity, &str); 5] = [
+    (Quantity::CapFactor, "hazard, capped against uncapped"),
+    (
+        Quantity::CapSplit,
+        "do capped and uncapped differ in any step: chi-square (n: degrees of freedom)",
+    ),
+    (Quantity::PerMating, "chance that dirt enters, for each mating in between"),
+    (Quantity::PerMonth, "chance that dirt enters, for each month in between"),
+    (Quantity::FalseAlarm, "looks failing within an hour after a passing one, nothing between"),
+];
 
 /// Factor and test of the cap, chance per mating and month, false alarms.
 pub(in crate::report) fn rates(review: &Review, table: &Table) -> PageTable {
-    let quantities = [
-        ("cap-factor", "hazard, capped against uncapped"),
-        (
-            "cap-split",
-            "do capped and uncapped differ in any step: chi-square (n: degrees of freedom)",
-        ),
-        ("per-mating", "chance that dirt enters, for each mating in between"),
-        ("per-month", "chance that dirt enters, for each month in between"),
-        ("false-alarm", "looks failing within an hour after a passing one, nothing between"),
-    ];
-    let mut lines = Vec::new();
-    for (quantity, words) in quantities {
-        for row in table.rows_of("fleet", quantity) {
-            let amount = Amount::of(row);
-            lines.push(vec![
-                words.to_owned(),
-                whole(Some(row.n)),
-                amount.short(&review.currency),
-                amount.interval_on(&amount.scale(&review.currency)),
-                number(table.own(row, "p")).map_or_else(String::new, probability),
-                crate::report::words::flags::words(&row.flags),
-            ]);
-        }
-    }
-    let headings = [
-        ("what", Set::Words),
-        ("n", Set::Number),
-        ("estimate", Set::Words),
-        ("interval", Set::Words),
-        ("p", Set::Number),
-        ("flags", Set::Words),
-    ];
-    PageTable::of("Caps, matings, months, false alarms", &headings, lines, NAME)
+    let of_fleet =
+        |(quantity, words)| table.rows_of(By::Fleet, quantity).map(move |row| (words, row));
+    let rows: Vec<(&str, &Row)> = RATES.into_iter().flat_map(of_fleet).collect();
+    PageTable::over(&rows)
+        .words("what", |(words, _)| (*words).to_owned())
+        .numbers("n", |(_, row)| whole(Some(row.n)))
+        .words("estimate", |(_, row)| Amount::of(*row).short(&review.currency))
+        .words("interval", |(_, row)| {
+            let amount = Amount::of(*row);
+            amount.interval_on(&amount.scale(&review.currency))
+        })
+        .numbers("p", |(_, row)| row.own.p.map_or_else(String::new, probability))
+        .words("flags", |(_, row)| flags::words(&row.flags))
+        .set("Caps, matings, months, false alarms", NAME)
 }
 
 /// Which pairs of visits are passages.
 pub(in crate::report) fn passages(review: &Review, table: &Table) -> PageTable {
-    let words = |kind: &str| match kind {
-        "routine" => "routine passage: counted here",
-        "prompted" => "passage that a fault prompted",
-        "not-known-clean" => "not known clean at the end of the earlier visit",
-        "cleaned-unseen" => "later visit began with a cleaning",
-        "failed-otherwise" => "later look failed for a defect or without a finding",
-        _ => "later visit at an earlier stage",
+    let words = |reason: Reason| match reason {
+        Reason::Routine => "routine passage: counted here",
+        Reason::Prompted => "passage that a fault prompted",
+        Reason::NotKnownClean => "not known clean at the end of the earlier visit",
+        Reason::CleanedUnseen => "later visit began with a cleaning",
+        Reason::FailedOtherwise => "later look failed for a defect or without a finding",
+        Reason::ToAnEarlierStage => "later visit at an earlier stage",
+        other @ (Reason::NotParted | Reason::Summed | Reason::CleaningAlone) => other.word(),
     };
-    let lines = table.rows_of("kind", "passages").map(|row| {
-        vec![
-            words(&text(table, row, "reason")).to_owned(),
-            whole(row.events.map(|events| events as f64)),
-            Amount::of(row).short(&review.currency),
-        ]
-    });
-    let headings =
-        [("pair of visits", Set::Words), ("how many", Set::Number), ("share", Set::Words)];
-    PageTable::of("Pairs of visits of one end face", &headings, lines.collect(), NAME)
+    PageTable::over(&table.rows_of(By::Reason, Quantity::Passages).collect::<Vec<_>>())
+        .words("pair of visits", |row| row.own.reason.map_or("", words).to_owned())
+        .numbers("how many", |row| count_or_dash(row.events))
+        .words("share", |row| Amount::of(row).short(&review.currency))
+        .set("Pairs of visits of one end face", NAME)
 }

@@ -1,31 +1,30 @@
 //! Q4: how often contamination-linked faults occur, and what they cost.
 
+mod picked;
 mod picture;
 mod picture_recurring;
 mod picture_sites;
 mod tables;
 
-use super::{Estimates, NO_RECORDS, apart, firm, labelled, surely_above};
-use crate::measures::{Review, Row, Table, Value};
+use super::{NO_RECORDS, apart, firm, surely_above};
+use crate::measures::Review;
+use crate::measures::fault_rates::{By, Certainty, NAME, Quantity, Row, Table};
 use crate::report::page::over_time::{OverTime, over_time};
-use crate::report::page::page_table::{PageTable, Set};
+use crate::report::page::page_table::PageTable;
 use crate::report::page::section::{Section, counted, look_back};
 use crate::report::words::flags::explained;
-use crate::report::words::label::{label, ordered, says};
-use crate::report::words::number::{Amount, number, probability};
+use crate::report::words::label::{in_order, label};
+use crate::report::words::number::{Amount, probability};
+use picked::{interval, linked, linked_by, same_place, value};
 use picture::by_stage_and_family as fault_rates;
 use picture_recurring::recurring_faults;
 use picture_sites::fault_sites;
-use tables::{STANDARDISED, recurrences, restore_times, scatter, sites, trend};
-
-pub(in crate::report) const NAME: &str = "fault_rates";
-const PER_MATINGS: &str = "faults-per-1000-matings";
-const PER_MONTHS: &str = "faults-per-1000-months";
+use tables::{recurrences, restore_times, scatter, sites, trend};
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.fault_rates;
-    let places = linked(review, table, "stage+family", PER_MATINGS);
-    let fleet = linked(review, table, "fleet", PER_MATINGS).first().copied();
+    let places = in_order(review, linked_by(table, By::StageFamily, Quantity::PerMatings));
+    let fleet = linked_by(table, By::Fleet, Quantity::PerMatings).next();
     let by_quarter = OverTime {
         picture: "fault-rates-by-quarter",
         drawn: "Contamination-linked faults per 1,000 connection-months in force",
@@ -37,7 +36,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         over_time(
             review,
             by_quarter,
-            table.rows_of("quarter", PER_MONTHS).filter(|row| says(table, row, "level", "linked")),
+            linked_by(table, By::Quarter, Quantity::PerMonths),
             "Contamination-linked faults per 1,000 connection-months",
             &trend(review, table),
         ),
@@ -49,7 +48,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         finding: finding(review, table, fleet),
         pictures: pictures.into_iter().flatten().collect(),
         tables: vec![
-            by_matings(review, table, "stage+family", "Per 1,000 matings, by stage and family"),
+            by_matings(review, table, &places),
             sites(review, table),
             by_time(review, table),
             levels(review, table),
@@ -88,7 +87,7 @@ fn method(review: &Review) -> String {
 /// What the flags mean, and what a trend may be beside one.
 fn doubts(table: &Table) -> Vec<String> {
     let mut doubts = explained(&table.rows);
-    if table.rows_of("fleet", "rate-growth").next().is_some() {
+    if table.rows_of(By::Fleet, Quantity::RateGrowth).next().is_some() {
         doubts.push(
             "Linked faults come soon after a mating, so the rate per time in force falls as connections grow older, \
              and rises where many are made: a trend over the quarters may be no more than that."
@@ -100,21 +99,11 @@ fn doubts(table: &Table) -> Vec<String> {
 
 /// How many sites differ from the fleet.
 fn site_sentence(review: &Review, table: &Table) -> String {
-    let rows = linked(review, table, "site", STANDARDISED);
-    match linked(review, table, "fleet", PER_MONTHS).first().and_then(|row| row.estimate) {
+    let rows = in_order(review, linked_by(table, By::Site, Quantity::Standardised));
+    match linked_by(table, By::Fleet, Quantity::PerMonths).next().and_then(|row| row.estimate) {
         Some(rate) => apart(review, &rows, rate, "sites", "the fleet's rate"),
         None => "No rate of the fleet to compare sites with".to_owned(),
     }
-}
-
-pub(in crate::report) fn linked<'a>(
-    review: &Review,
-    table: &'a Table,
-    by: &'a str,
-    quantity: &'a str,
-) -> Vec<&'a Row> {
-    let rows = ordered(review, table, by, quantity);
-    rows.into_iter().filter(|row| says(table, row, "level", "linked")).collect()
 }
 
 fn finding(review: &Review, table: &Table, fleet: Option<&Row>) -> String {
@@ -127,10 +116,10 @@ fn finding(review: &Review, table: &Table, fleet: Option<&Row>) -> String {
             None => NO_RECORDS.to_owned(),
         };
     };
-    let cost =
-        linked(review, table, "fleet", "fault-cost").first().map_or_else(String::new, |row| {
-            format!("; linked faults of the period cost {}", Amount::of(row).full(&review.currency))
-        });
+    let cost = linked_by(table, By::Fleet, Quantity::FaultCost).next();
+    let cost = cost.map_or_else(String::new, |row| {
+        format!("; linked faults of the period cost {}", Amount::of(row).full(&review.currency))
+    });
     format!(
         "{} led to a contamination-linked fault within {} days, of {}{cost}.",
         matings_with_one(review, row),
@@ -157,102 +146,63 @@ fn place_sentence(review: &Review, places: &[&Row], fleet: Option<&Row>) -> Stri
 }
 
 /// Rates per matings, with the ratio to the rest of the fleet.
-fn by_matings(review: &Review, table: &Table, by: &'static str, caption: &str) -> PageTable {
-    let rows = linked(review, table, by, PER_MATINGS);
-    let extra = [("ratio to the rest", Set::Number), ("interval", Set::Number), ("q", Set::Number)];
-    rates(caption, "place").with(review, &labelled(&rows), &extra, |row| {
-        let ratio = beside(table, row, "ratio-to-rest");
-        let q = ratio.and_then(|row| number(table.own(row, "q")));
-        let [value, interval] = worded(ratio);
-        vec![value, interval, q.map_or_else(String::new, probability)]
-    })
+fn by_matings(review: &Review, table: &Table, places: &[&Row]) -> PageTable {
+    let ratio = |row: &Row| same_place(table, row, Quantity::RatioToRest);
+    PageTable::over(places)
+        .words("place", label)
+        .n("matings")
+        .events("faults")
+        .estimates(review, "per 1,000 matings")
+        .numbers("ratio to the rest", |row| value(ratio(row)))
+        .numbers("interval", |row| interval(ratio(row)))
+        .numbers("q", |row| {
+            ratio(row).and_then(|row| row.own.q).map_or_else(String::new, probability)
+        })
+        .flags()
+        .set("Per 1,000 matings, by stage and family", NAME)
 }
 
 /// Rates per time in force.
 fn by_time(review: &Review, table: &Table) -> PageTable {
-    let rows = linked(review, table, "stage+family", PER_MONTHS);
-    let estimates = Estimates {
-        caption: "Per time in force, by stage and family",
-        place: "place",
-        n: "connection-months",
-        events: "faults",
-        estimate: "per 1,000 connection-months",
-        file: NAME,
-    };
-    let extra = [("FIT", Set::Number), ("interval, FIT", Set::Number)];
-    estimates
-        .with(review, &labelled(&rows), &extra, |row| worded(beside(table, row, "fit")).to_vec())
-}
-
-/// The row of another quantity of the same place.
-pub(in crate::report) fn beside<'a>(
-    table: &'a Table,
-    row: &Row,
-    quantity: &str,
-) -> Option<&'a Row> {
-    table.rows.iter().find(|other| {
-        other.by == row.by
-            && other.quantity == quantity
-            && other.group == row.group
-            && says(table, other, "level", "linked")
-    })
-}
-
-/// Value and interval in their own unit.
-pub(in crate::report) fn worded(row: Option<&Row>) -> [String; 2] {
-    row.map_or_else(
-        || ["–".to_owned(), String::new()],
-        |row| {
-            let amount = Amount::of(row);
-            let scale = amount.scale("");
-            [amount.value_on(&scale), amount.interval_on(&scale)]
-        },
-    )
-}
-
-fn rates<'a>(caption: &'a str, place: &'a str) -> Estimates<'a> {
-    Estimates {
-        caption,
-        place,
-        n: "matings",
-        events: "faults",
-        estimate: "per 1,000 matings",
-        file: NAME,
-    }
+    let rows = in_order(review, linked_by(table, By::StageFamily, Quantity::PerMonths));
+    let fit = |row: &Row| same_place(table, row, Quantity::Fit);
+    PageTable::over(&rows)
+        .words("place", label)
+        .n("connection-months")
+        .events("faults")
+        .estimates(review, "per 1,000 connection-months")
+        .numbers("FIT", |row| value(fit(row)))
+        .numbers("interval, FIT", |row| interval(fit(row)))
+        .flags()
+        .set("Per time in force, by stage and family", NAME)
 }
 
 /// The fleet's rate at each level of linking.
 fn levels(review: &Review, table: &Table) -> PageTable {
-    let called = |row: &Row| match table.own(row, "level") {
-        Value::Text(level) => meaning(level),
-        _ => meaning("linked"),
-    };
-    let rows: Vec<(String, &Row)> =
-        table.rows_of("fleet", PER_MATINGS).map(|row| (called(row), row)).collect();
-    rates("How surely they are linked", "level").table(review, &rows)
+    let rows: Vec<&Row> = table.rows_of(By::Fleet, Quantity::PerMatings).collect();
+    PageTable::over(&rows)
+        .words("level", |row| meaning(row.own.level).to_owned())
+        .n("matings")
+        .events("faults")
+        .estimates(review, "per 1,000 matings")
+        .flags()
+        .set("How surely they are linked", NAME)
 }
 
-fn meaning(level: &str) -> String {
+fn meaning(level: Certainty) -> &'static str {
     match level {
-        "linked" => "linked: the cause says so, or cleaning restored service".to_owned(),
-        "confirmed" => "confirmed: the cause says so".to_owned(),
-        "suspect" => "suspect: no fault found, but cleaned or reseated".to_owned(),
-        other => other.to_owned(),
+        Certainty::Linked => "linked: the cause says so, or cleaning restored service",
+        Certainty::Confirmed => "confirmed: the cause says so",
+        Certainty::Suspect => "suspect: no fault found, but cleaned or reseated",
     }
 }
 
 fn costs(review: &Review, table: &Table) -> PageTable {
-    let mut rows: Vec<&Row> = Vec::new();
-    for by in ["fleet", "stage", "family"] {
-        rows.extend(linked(review, table, by, "fault-cost"));
-    }
-    let estimates = Estimates {
-        caption: "What linked faults cost in the period",
-        place: "group",
-        n: "faults",
-        events: "",
-        estimate: "cost",
-        file: NAME,
-    };
-    estimates.table(review, &labelled(&rows))
+    let rows = linked(review, table, &[By::Fleet, By::Stage, By::Family], Quantity::FaultCost);
+    PageTable::over(&rows)
+        .words("group", label)
+        .n("faults")
+        .estimates(review, "cost")
+        .flags()
+        .set("What linked faults cost in the period", NAME)
 }

@@ -1,22 +1,21 @@
 //! Contamination-linked faults per 1,000 matings, stage by family, on a log axis with the fleet's line.
 
+use super::picked::linked_by;
 use crate::charts::{Axis, IntervalRow, IntervalRows, Panel, Reference, interval_rows};
-use crate::measures::{Review, Row};
+use crate::measures::Review;
+use crate::measures::fault_rates::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, frame, mark};
 use crate::report::words::flags::words;
-use crate::report::words::label::{by_size, ordered, part, says};
+use crate::report::words::label::{by_size, in_order};
 use crate::report::words::number::whole;
 
-const QUANTITY: &str = "faults-per-1000-matings";
 /// Families with a panel of their own.
 const MOST_PANELS: usize = 6;
 
 /// By stage, a panel a family.
 pub(in crate::report) fn by_stage_and_family(review: &Review, title: String) -> Option<Picture> {
     let table = &review.fault_rates;
-    let linked = |row: &&Row| says(table, row, "level", "linked");
-    let rows: Vec<&Row> =
-        ordered(review, table, "stage+family", QUANTITY).into_iter().filter(linked).collect();
+    let rows = in_order(review, linked_by(table, By::StageFamily, Quantity::PerMatings));
     if rows.is_empty() {
         return None;
     }
@@ -25,12 +24,12 @@ pub(in crate::report) fn by_stage_and_family(review: &Review, title: String) -> 
         title: family.clone(),
         rows: rows
             .iter()
-            .filter(|row| part(row, "family").unwrap_or("unknown") == family)
+            .filter(|row| row.group.family.as_deref().unwrap_or("unknown") == family)
             .map(|row| line(row))
             .collect(),
         rest: String::new(),
     });
-    let fleet = table.rows_of("fleet", QUANTITY).find(linked);
+    let fleet = linked_by(table, By::Fleet, Quantity::PerMatings).next();
     let drawn = format!(
         "Contamination-linked faults within {} days per 1,000 matings, {}",
         review.horizon_days, review.period.quarter
@@ -51,7 +50,7 @@ pub(in crate::report) fn by_stage_and_family(review: &Review, title: String) -> 
 fn line(row: &Row) -> IntervalRow {
     let events = row.events.map(|events| events as f64);
     IntervalRow {
-        label: part(row, "stage").unwrap_or("unknown").to_owned(),
+        label: row.group.stage.as_deref().unwrap_or("unknown").to_owned(),
         mark: mark(row),
         texts: vec![whole(events), whole(Some(row.n)), words(&row.flags)],
     }

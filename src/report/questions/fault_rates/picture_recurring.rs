@@ -1,35 +1,32 @@
 //! All linked faults since mating, first or not: the mean number by day.
 
+use super::picked::linked_by;
 use crate::charts::{Axis, RiskRow, StepPoint, StepSeries, Steps, steps};
-use crate::measures::{Review, Row};
+use crate::measures::Review;
+use crate::measures::fault_rates::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, frame};
 use crate::report::page::section::{counted, look_back};
-use crate::report::words::label::says;
-use crate::report::words::number::{Amount, number};
+use crate::report::words::number::Amount;
 
 /// Days between two numbers at risk.
-const RISK_STEP: f64 = 15.0;
+const RISK_STEP: u32 = 15;
 
 /// The curve of the fleet; none without a fault.
 pub(in crate::report) fn recurring_faults(review: &Review) -> Option<Picture> {
     let table = &review.fault_rates;
-    let mut rows: Vec<(f64, &Row)> = table
-        .rows_of("fleet", "mean-cumulative-faults")
-        .filter(|row| says(table, row, "level", "linked"))
-        .filter_map(|row| Some((number(table.own(row, "day"))?, row)))
-        .collect();
-    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let curve = linked_by(table, By::Fleet, Quantity::MeanCumulative);
+    let mut rows: Vec<(u32, &Row)> = curve.filter_map(|row| Some((row.own.day?, row))).collect();
+    rows.sort_by_key(|(day, _)| *day);
     let (_, last) = *rows.last().filter(|_| rows.len() > 1)?;
-    let points = rows.iter().filter_map(|(x, row)| {
-        Some(StepPoint { x: *x, value: row.estimate?, low: row.low, high: row.high })
+    let points = rows.iter().filter_map(|(day, row)| {
+        Some(StepPoint { x: f64::from(*day), value: row.estimate?, low: row.low, high: row.high })
     });
-    let mut at_risk: Vec<(f64, u64)> = Vec::new();
+    let mut at_risk: Vec<(u32, u64)> = Vec::new();
     for (day, row) in &rows {
         let is_due = at_risk.last().is_none_or(|(before, _)| day - before >= RISK_STEP);
-        if let Some(count) = number(table.own(row, "at_risk")).filter(|_| is_due) {
-            at_risk.push((*day, count.max(0.0) as u64));
-        }
+        at_risk.extend(row.own.at_risk.filter(|_| is_due).map(|count| (*day, count)));
     }
+    let at_risk = at_risk.into_iter().map(|(day, count)| (f64::from(day), count)).collect();
     let drawn = format!(
         "Mean number of contamination-linked faults since mating, first or not, {} of {}",
         counted(last.n, "mating", "matings"),
@@ -64,7 +61,7 @@ fn title(review: &Review, last: &Row) -> String {
     let table = &review.fault_rates;
     let amount = Amount::of(last);
     let scale = amount.scale("");
-    let repeats = table.rows_of("fleet", "repeat-faults").next();
+    let repeats = linked_by(table, By::Fleet, Quantity::RepeatFaults).next();
     let said = match repeats.filter(|row| row.is_firm()) {
         Some(row) if row.events == Some(0) => {
             format!("; none of {} was a second one", counted(row.n, "fault", "faults"))

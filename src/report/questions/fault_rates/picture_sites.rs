@@ -1,18 +1,18 @@
 //! Linked faults per time in force by site, at the fleet's mix of stages and families.
 
+use super::picked::linked_by;
 use crate::charts::{Axis, IntervalRow, IntervalRows, Panel, Reference, interval_rows};
-use crate::measures::{Review, Row};
+use crate::measures::Review;
+use crate::measures::fault_rates::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, frame, mark};
 use crate::report::words::flags::words;
-use crate::report::words::label::{label, ordered, says};
-use crate::report::words::number::{number, whole};
-
-const QUANTITY: &str = "standardised-per-1000-months";
+use crate::report::words::label::{in_order, label};
+use crate::report::words::number::whole;
 
 /// Sites, the largest first.
 pub(in crate::report) fn fault_sites(review: &Review, title: String) -> Option<Picture> {
     let table = &review.fault_rates;
-    let rows = ordered(review, table, "site", QUANTITY);
+    let rows = in_order(review, linked_by(table, By::Site, Quantity::Standardised));
     if rows.is_empty() {
         return None;
     }
@@ -22,13 +22,12 @@ pub(in crate::report) fn fault_sites(review: &Review, title: String) -> Option<P
         texts: vec![
             whole(row.events.map(|events| events as f64)),
             whole(Some(row.n)),
-            whole(number(table.own(row, "weight")).map(|weight| 100.0 * weight)),
+            whole(row.own.weight.map(|weight| 100.0 * weight)),
             words(&row.flags),
         ],
     };
     let rest = "in tables/fault_rates.csv".to_owned();
-    let linked = |row: &&Row| says(table, row, "level", "linked");
-    let fleet = table.rows_of("fleet", "faults-per-1000-months").find(linked);
+    let fleet = linked_by(table, By::Fleet, Quantity::PerMonths).next();
     let drawn = format!(
         "Contamination-linked faults per 1,000 connection-months in {}, each site at the fleet's mix of stages and \
          families",

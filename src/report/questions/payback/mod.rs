@@ -4,15 +4,15 @@ mod picture;
 mod tables;
 
 use crate::measures::Review;
+use crate::measures::payback::NAME;
 use crate::report::page::section::Section;
 use crate::report::words::flags::explained;
 use crate::report::words::number::level;
-use crate::report::words::purchase::{NAME, answer, purchases, text};
+use crate::report::words::purchase::{answer, purchases};
 use picture::{cash_fans, purchase_ladder, purchase_tornado};
 use tables as payback_tables;
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let table = &review.payback;
     let all = purchases(review);
     let question = "Would a purchase pay for itself?";
     if all.is_empty() {
@@ -32,8 +32,8 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     let pictures = [cash_fans(review), purchase_tornado(review), purchase_ladder(review)];
     let mut doubts: Vec<String> = all
         .iter()
-        .filter(|own| !text(table, own.worth, "reason").is_empty())
-        .map(|own| own.sentence(review))
+        .filter(|purchase| purchase.worth.own.reason.is_some())
+        .map(|purchase| purchase.sentence(review))
         .collect();
     doubts.push(
         "The savings rest on associations: that a look, a tool or a cap brings the difference seen between matings with \
@@ -46,13 +46,13 @@ pub(in crate::report) fn section(review: &Review) -> Section {
          before a mating spares later stages, and end faces left failing are left out."
             .to_owned(),
     );
-    doubts.extend(explained(&table.rows));
+    doubts.extend(explained(&review.payback.rows));
     Section {
         id: NAME,
         question,
         finding: format!("{}.", answer(review)),
         pictures: pictures.into_iter().flatten().collect(),
-        tables: payback_tables::tables(review, table, &all),
+        tables: payback_tables::tables(review, &all),
         method: method(review),
         doubts,
     }

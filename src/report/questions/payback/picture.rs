@@ -1,26 +1,30 @@
 //! Purchases: cash over the months, what each depends on, what a budget buys.
 
-use super::tables::input as input_text;
+use super::tables::input_end;
 use crate::charts::number::{fixed, percent};
 use crate::charts::{
     CashFan, CashPanel, CashPoint, Ladder, LadderStep, Reference, Tornado, TornadoBar,
     TornadoPanel, cash_fan, ladder as draw_ladder, tornado,
 };
-use crate::measures::{Review, Row, Unit};
+use crate::measures::payback::{By, InputUnit, Quantity, Row};
+use crate::measures::results::Money;
+use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
-use crate::report::words::number::{Amount, Scale, major, number};
-use crate::report::words::purchase::{Purchase, answer, chance, ladder, purchases, sum, text};
+use crate::report::words::number::{Amount, Scale, major};
+use crate::report::words::purchase::{
+    Purchase, answer, chance, ladder, purchases, set_of, source_of, sum,
+};
 
 /// Proposals that have a value.
 fn valued(review: &Review) -> Vec<Purchase<'_>> {
-    purchases(review).into_iter().filter(|own| own.worth.estimate.is_some()).collect()
+    purchases(review).into_iter().filter(|one| one.worth.estimate.is_some()).collect()
 }
 
 /// Cash over the months of every proposal.
 pub(in crate::report) fn cash_fans(review: &Review) -> Option<Picture> {
     let all = valued(review);
     let first = all.first()?;
-    let title = match first.row("payback-month").filter(|_| first.worth.is_firm()) {
+    let title = match first.row(Quantity::PaybackMonth).filter(|_| first.worth.is_firm()) {
         Some(row) if row.estimate.is_some() => format!(
             "{}: paid back after {} months{}",
             first.name,
@@ -36,7 +40,7 @@ pub(in crate::report) fn cash_fans(review: &Review) -> Option<Picture> {
     let chart = CashFan {
         frame: frame(review, title, "Cash so far by month after the purchase", caption),
         unit: review.currency.clone(),
-        panels: all.iter().map(|own| panel(review, own)).collect(),
+        panels: all.iter().map(|one| panel(review, one)).collect(),
         rest: "in tables/payback.csv".to_owned(),
     };
     Some(Picture { name: "purchase-cash", svg: cash_fan(&chart) })
@@ -50,35 +54,34 @@ fn between(row: &Row) -> String {
     }
 }
 
-fn panel(review: &Review, own: &Purchase) -> CashPanel {
+fn panel(review: &Review, purchase: &Purchase) -> CashPanel {
     let point = |row: &Row| {
         Some(CashPoint {
-            month: number(own.table.own(row, "month"))?,
+            month: f64::from(row.own.month?),
             value: major(row.estimate?),
             low: row.low.map(major),
             high: row.high.map(major),
         })
     };
-    let share = own.row("pays-back").and_then(|row| row.estimate).unwrap_or(0.0);
-    let life = own.number("life_months").unwrap_or(0.0);
-    let month = own.row("payback-month");
+    let share = purchase.row(Quantity::PaysBack).and_then(|row| row.estimate).unwrap_or(0.0);
+    let month = purchase.row(Quantity::PaybackMonth);
     let mut payback = month.map(mark).unwrap_or_default();
     // Some draws are never paid back: the line goes on to the end of the life, and beyond.
     if payback.value.is_some() && payback.high.is_none() {
         payback.high = Some(f64::MAX);
     }
     CashPanel {
-        title: own.name.to_owned(),
+        title: purchase.name.to_owned(),
         note: format!(
             "{}, {} after it; {} of paying back in {} months",
-            own.price(review),
-            Amount::of(own.worth).full(&review.currency),
+            purchase.price(review),
+            Amount::of(purchase.worth).full(&review.currency),
             chance(share),
-            fixed(life, 0)
+            purchase.life()
         ),
-        points: own.rows("proposal+month", "cash").filter_map(point).collect(),
+        points: purchase.rows(By::ProposalMonth, Quantity::Cash).filter_map(point).collect(),
         payback,
-        look: mark(own.worth).look,
+        look: mark(purchase.worth).look,
     }
 }
 
@@ -87,26 +90,29 @@ pub(in crate::report) fn purchase_tornado(review: &Review) -> Option<Picture> {
     let all = valued(review);
     let panels: Vec<TornadoPanel> = all
         .iter()
-        .map(|own| TornadoPanel {
-            title: own.name.to_owned(),
-            middle: own
-                .rows("proposal+input", "tornado")
+        .map(|one| TornadoPanel {
+            title: one.name.to_owned(),
+            middle: one
+                .rows(By::ProposalInput, Quantity::Tornado)
                 .next()
                 .and_then(|row| row.estimate)
                 .map(major),
-            bars: own.rows("proposal+input", "tornado").map(|row| bar(review, own, row)).collect(),
+            bars: one
+                .rows(By::ProposalInput, Quantity::Tornado)
+                .map(|row| bar(review, row))
+                .collect(),
         })
         .filter(|panel| !panel.bars.is_empty())
         .collect();
-    let widest = all.iter().find_map(|own| {
-        let row = own.rows("proposal+input", "tornado").next()?;
+    let widest = all.iter().find_map(|one| {
+        let row = one.rows(By::ProposalInput, Quantity::Tornado).next()?;
         let amount = Amount { value: None, ..Amount::of(row) };
         let scale = Scale::for_all([&amount], amount.unit, &review.currency);
         let ends = amount.interval_on(&scale);
         Some(format!(
             "{}: most depends on {}: {ends} {}",
-            own.name,
-            text(own.table, row, "input"),
+            one.name,
+            row.own.input.as_deref().unwrap_or_default(),
             scale.unit
         ))
     })?;
@@ -123,53 +129,51 @@ pub(in crate::report) fn purchase_tornado(review: &Review) -> Option<Picture> {
     Some(Picture { name: "purchase-tornado", svg: tornado(&chart) })
 }
 
-fn bar(review: &Review, own: &Purchase, row: &Row) -> TornadoBar {
-    let of = |column: &str| number(own.table.own(row, column));
+fn bar(review: &Review, row: &Row) -> TornadoBar {
     // Ends of money are rounded here; the table has them to the cent.
-    let end = |column: &str| match text(own.table, row, "input_unit") {
-        "minor units" => {
-            let value = of(column);
-            Amount { value, low: None, high: None, unit: Unit::Money }.short(&review.currency)
-        }
-        _ => input_text(own.table, row, of(column)),
+    let end = |end: Option<f64>| match row.own.input_unit {
+        Some(InputUnit::Money) => Amount::plain(end, Unit::Money).short(&review.currency),
+        Some(InputUnit::Share) | None => input_end(row, end),
     };
     TornadoBar {
-        label: text(own.table, row, "input").to_owned(),
-        at_low: of("worth_at_low").map(major),
-        at_high: of("worth_at_high").map(major),
-        texts: vec![end("input_low"), end("input_high"), text(own.table, row, "source").to_owned()],
+        label: row.own.input.clone().unwrap_or_default(),
+        at_low: in_major(row.own.worth_at_low),
+        at_high: in_major(row.own.worth_at_high),
+        texts: vec![end(row.own.input_low), end(row.own.input_high), source_of(row)],
     }
+}
+
+fn in_major(money: Option<Money>) -> Option<f64> {
+    money.map(|Money(minor)| major(minor as f64))
 }
 
 /// What every sum buys.
 pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
-    let (table, rows) = (&review.payback, ladder(review));
+    let rows = ladder(review);
     if rows.is_empty() {
         return None;
     }
-    let of = |row: &Row, column: &str| number(table.own(row, column));
     let amounts: Vec<Amount> = rows.iter().map(Amount::of).collect();
     let scale = Scale::for_all(&amounts, Unit::Money, &review.currency);
     let step = |(row, amount): (&&Row, &Amount)| {
-        let share = of(row, "probability").unwrap_or(0.0);
         Some(LadderStep {
-            label: text(table, row, "set").to_owned(),
-            cost: of(row, "price").map(major)?,
+            label: set_of(row),
+            cost: in_major(row.own.price)?,
             worth: row.estimate.map(major)?,
             low: row.low.map(major),
             high: row.high.map(major),
             text: format!(
                 "{}: worth {} ({}) {}, {}",
-                sum(review, of(row, "price").unwrap_or(0.0)),
+                sum(review, row.own.price),
                 amount.value_on(&scale),
                 amount.interval_on(&scale),
                 scale.unit,
-                short_chance(share)
+                row.own.probability.map_or_else(|| "–".to_owned(), short_chance),
             ),
-            chosen: text(table, row, "chosen") == "yes",
+            chosen: row.own.chosen == Some(true),
         })
     };
-    let budget = rows.first().and_then(|row| of(row, "budget"));
+    let budget = rows.first().and_then(|row| row.own.budget);
     let caption = "The best set of proposals for every sum, what one saves not counted again for another. Band: interval. \
                    At the right: price, worth with its interval, and the share of draws in which the set pays. Ringed: the \
                    choice for the budget. Flagged proposals are in no set.";
@@ -183,10 +187,8 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
         unit: review.currency.clone(),
         cost_label: "price of the set".to_owned(),
         worth_label: "net present value".to_owned(),
-        budget: budget.map(|budget| Reference {
-            value: major(budget),
-            label: format!("budget {}", sum(review, budget)),
-        }),
+        budget: in_major(budget)
+            .map(|value| Reference { value, label: format!("budget {}", sum(review, budget)) }),
         steps: rows.iter().zip(&amounts).filter_map(step).collect(),
     };
     Some(Picture { name: "purchase-ladder", svg: draw_ladder(&chart) })

@@ -8,20 +8,20 @@ mod tables;
 
 use super::{NO_RECORDS, firm};
 use crate::charts::number::fixed;
-use crate::measures::{Review, Row, Table};
+use crate::measures::Review;
+use crate::measures::skipped_cost::{By, Exposure, NAME, Quantity, Row, Rule, Table};
 use crate::report::page::picture::Picture;
 use crate::report::page::section::{Section, look_back};
 use crate::report::words::flags::{explained, words};
-use crate::report::words::label::{label, says};
-use crate::report::words::number::{Amount, level, number, probability, whole};
+use crate::report::words::label::label;
+use crate::report::words::number::{Amount, level, probability, whole};
 use crate::report::words::ranked::ranked as ranked_rows;
 use picture::{Places, ranked};
 use picture_grid::saving_grid;
 use picture_sensitivity::sensitivity;
 use picture_since_mating::since_mating;
-use tables as skipped_tables;
+use tables::tables;
 
-const NAME: &str = "skipped_cost";
 /// Said where money cannot mean much.
 const NO_PRICES: &str = "The settings give no prices ([costs]): looks count as free, and faults cost only what their \
                          own records say.";
@@ -37,9 +37,9 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         ranked(review, places, place_sentence(review, by))
     };
     let pictures = [
-        place("saving-by-place", "stage+family", "Places by stage and family"),
+        place("saving-by-place", By::StageFamily, "Places by stage and family"),
         saving_grid(review, "The same as a grid: stages down, families across".to_owned()),
-        place("saving-by-site", "site+stage", "Places by site and stage"),
+        place("saving-by-site", By::SiteStage, "Places by site and stage"),
         since_mating(review),
         sensitivity(review, sensitivity_sentence(table)),
     ];
@@ -62,7 +62,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         question: "What did skipped inspections cost, and where most?",
         finding: finding(review, table),
         pictures: pictures.into_iter().flatten().collect(),
-        tables: skipped_tables::tables(review, table),
+        tables: tables(review, table),
         method: method(review, table),
         doubts,
     }
@@ -71,11 +71,11 @@ pub(in crate::report) fn section(review: &Review) -> Section {
 /// What the test of the headline's strata came to.
 fn homogeneity(table: &Table) -> String {
     let headline = |row: &&Row| {
-        says(table, row, "exposure", "skipped") && says(table, row, "after_fault", "no")
+        row.own.exposure == Some(Exposure::Skipped) && row.own.after_fault == Some(false)
     };
-    let found = table.rows_of("fleet", "homogeneity").find(headline);
+    let found = table.rows_of(By::Fleet, Quantity::Homogeneity).find(headline);
     found.map_or_else(String::new, |row| {
-        let p = number(table.own(row, "p")).map_or_else(|| "–".to_owned(), probability);
+        let p = row.own.p.map_or_else(|| "–".to_owned(), probability);
         let (statistic, freedom) = (whole(row.estimate), whole(Some(row.n)));
         format!(": here {statistic} on {freedom} degrees of freedom, p {p}")
     })
@@ -83,7 +83,7 @@ fn homogeneity(table: &Table) -> String {
 
 /// How it was counted, with the variants that were used where sources differ.
 fn method(review: &Review, table: &Table) -> String {
-    let mut clusters = table.rows_of("fleet", "clusters");
+    let mut clusters = table.rows_of(By::Fleet, Quantity::Clusters);
     let clusters = clusters.next().map_or("site-weeks", |row| row.method);
     let level = level(review.level);
     let homogeneity = homogeneity(table);
@@ -109,27 +109,18 @@ fn method(review: &Review, table: &Table) -> String {
 pub(in crate::report) fn first_picture(review: &Review) -> Option<Picture> {
     let place = Places {
         picture: "saving-first",
-        by: "stage+family",
+        by: By::StageFamily,
         words: "Places by stage and family",
         most: MOST_FIRST,
     };
-    ranked(review, place, place_sentence(review, "stage+family"))
-}
-
-/// The fleet's rate ratio of linked faults, of matings not after a fault.
-fn ratio(table: &Table) -> impl Iterator<Item = &Row> {
-    table.rows_of("fleet", "rate-ratio").filter(|row| {
-        says(table, row, "exposure", "skipped")
-            && says(table, row, "faults", "linked")
-            && says(table, row, "after_fault", "no")
-    })
+    ranked(review, place, place_sentence(review, By::StageFamily))
 }
 
 fn finding(review: &Review, table: &Table) -> String {
     if table.rows.is_empty() {
         return NO_RECORDS.to_owned();
     }
-    let ratio_words = match ratio(table).next() {
+    let ratio_words = match table.headline() {
         Some(row) if row.is_firm() && row.estimate.is_some() => format!(
             "Skipped inspections are associated with {} times the rate of linked faults",
             Amount::of(row).full(&review.currency)
@@ -139,20 +130,22 @@ fn finding(review: &Review, table: &Table) -> String {
         }
         _ => "Too few faults to say what skipped inspections are associated with".to_owned(),
     };
-    let saving = firm(table.rows_of("fleet", "net-saving")).map_or_else(String::new, |row| {
-        format!(
-            "; looking at those ends is associated with a net saving of {} over {}",
-            Amount::of(row).full(&review.currency),
-            look_back(review)
-        )
-    });
+    let saving =
+        firm(table.rows_of(By::Fleet, Quantity::NetSaving)).map_or_else(String::new, |row| {
+            format!(
+                "; looking at those ends is associated with a net saving of {} over {}",
+                Amount::of(row).full(&review.currency),
+                look_back(review)
+            )
+        });
     format!("{ratio_words}{saving}.")
 }
 
 /// How far the headline moves under other rules, as the title of its picture.
 fn sensitivity_sentence(table: &Table) -> String {
-    let other = |row: &&Row| row.is_firm() && !says(table, row, "variant", "as-ruled");
-    let rows: Vec<&Row> = table.rows_of("fleet", "sensitivity").filter(other).collect();
+    let other = |row: &&Row| row.is_firm() && row.own.variant != Some(Rule::AsRuled);
+    let rows = table.rows_of(By::Fleet, Quantity::Sensitivity).filter(other);
+    let rows: Vec<&Row> = rows.collect();
     let values = || rows.iter().filter_map(|row| row.estimate);
     let (least, most) = (values().fold(f64::INFINITY, f64::min), values().fold(0.0, f64::max));
     if rows.len() < 2 || least > most {
@@ -168,7 +161,7 @@ fn sensitivity_sentence(table: &Table) -> String {
 }
 
 /// The first of the ranked places, as the title of its picture.
-fn place_sentence(review: &Review, by: &str) -> String {
+fn place_sentence(review: &Review, by: By) -> String {
     match ranked_rows(review, by).first() {
         Some(row) if row.low.is_some_and(|low| low > 0.0) => format!(
             "Skipped inspections at {} are associated with the largest net loss: {} in {} months",

@@ -2,19 +2,21 @@
 
 use crate::charts::number::percent;
 use crate::charts::{Mark, RankedSaving, SavingRow, ranked_saving};
-use crate::measures::{Review, Row, Unit};
+use crate::measures::results::Money;
+use crate::measures::skipped_cost::{By, Row};
+use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
 use crate::report::page::section::look_back;
 use crate::report::words::label::label;
-use crate::report::words::number::{Amount, Scale, major, number, whole};
+use crate::report::words::number::{Amount, Scale, count_or_dash, major};
 use crate::report::words::ranked::ranked_then_flagged;
 
 /// What a ranked picture is of.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::report) struct Places {
     pub picture: &'static str,
-    /// The grouping: `stage+family` or `site+stage`.
-    pub by: &'static str,
+    /// The grouping.
+    pub by: By,
     /// In words.
     pub words: &'static str,
     /// Rows drawn at most.
@@ -54,24 +56,21 @@ pub(in crate::report) fn ranked(review: &Review, places: Places, title: String) 
             "chance of top three".to_owned(),
             "matings skipped".to_owned(),
         ],
-        rows: shown.iter().map(|row| line(review, row, &scale)).collect(),
+        rows: shown.iter().map(|row| line(row, &scale)).collect(),
         rest: "in tables/skipped_cost.csv".to_owned(),
     };
     Some(Picture { name: places.picture, svg: ranked_saving(&chart) })
 }
 
-fn line(review: &Review, row: &Row, scale: &Scale) -> SavingRow {
-    let table = &review.skipped_cost;
-    let money = |name: &str| number(table.own(row, name)).map(major);
+fn line(row: &Row, scale: &Scale) -> SavingRow {
+    let money = |value: Option<Money>| Amount::money(value).value.map(major);
     let net = Amount::of(row);
-    let share = |name: &str| {
-        number(table.own(row, name)).map_or_else(String::new, |share| percent(share, 0))
-    };
+    let share = |value: Option<f64>| value.map_or_else(String::new, |share| percent(share, 0));
     let of = mark(row);
     SavingRow {
         label: label(row),
-        gain: money("attributable"),
-        cost: money("look_cost"),
+        gain: money(row.own.attributable),
+        cost: money(row.own.look_cost),
         net: Mark {
             value: of.value.map(major),
             low: of.low.map(major),
@@ -81,9 +80,9 @@ fn line(review: &Review, row: &Row, scale: &Scale) -> SavingRow {
         texts: vec![
             net.value_on(scale),
             net.interval_on(scale),
-            share("running_share"),
-            share("top_three"),
-            whole(number(table.own(row, "matings_skipped"))),
+            share(row.own.running_share),
+            share(row.own.top_three),
+            count_or_dash(row.own.matings_skipped),
         ],
     }
 }

@@ -1,17 +1,18 @@
 //! The twin of the chart of the project: stages down, families across, the net saving written in each cell.
 
 use crate::charts::{Cell, Grid, GridRow, grid};
-use crate::measures::{Review, Row, Unit};
+use crate::measures::skipped_cost::{By, Quantity, Row};
+use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame};
 use crate::report::page::section::look_back;
 use crate::report::words::flags::look;
-use crate::report::words::label::{by_size, ordered, part};
+use crate::report::words::label::{by_size, in_order, part};
 use crate::report::words::number::{Amount, Scale, major};
 
 /// Stage by family.
 pub(in crate::report) fn saving_grid(review: &Review, title: String) -> Option<Picture> {
-    let table = &review.skipped_cost;
-    let rows = ordered(review, table, "stage+family", "net-saving");
+    let rows = review.skipped_cost.rows_of(By::StageFamily, Quantity::NetSaving);
+    let rows = in_order(review, rows);
     if rows.is_empty() {
         return None;
     }

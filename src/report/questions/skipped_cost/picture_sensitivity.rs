@@ -2,17 +2,17 @@
 
 use super::tables::under;
 use crate::charts::{Axis, IntervalRow, IntervalRows, Panel, Reference, interval_rows};
-use crate::measures::{Review, Row, Unit, Value};
+use crate::measures::skipped_cost::{By, Quantity, Row};
+use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
-use crate::report::words::number::{Amount, Scale, number, whole};
+use crate::report::words::number::{Amount, Scale, count_or_dash};
 
-/// The rows of sensitivity with the net saving beside each.
+/// The rows of sensitivity, each with its net saving.
 pub(in crate::report) fn sensitivity(review: &Review, title: String) -> Option<Picture> {
-    let table = &review.skipped_cost;
-    let rows: Vec<&Row> = table.rows_of("fleet", "sensitivity").collect();
+    let rows = review.skipped_cost.rows_of(By::Fleet, Quantity::Sensitivity);
+    let rows: Vec<&Row> = rows.collect();
     rows.first()?;
-    let saving = |row: &Row| Amount::own(table, row, "net_saving", Unit::Money);
-    let savings: Vec<Amount> = rows.iter().map(|row| saving(row)).collect();
+    let savings: Vec<Amount> = rows.iter().map(|row| Amount::money(row.own.net_saving)).collect();
     let scale = Scale::for_all(&savings, Unit::Money, &review.currency);
     let chart = IntervalRows {
         frame: frame(
@@ -31,23 +31,21 @@ pub(in crate::report) fn sensitivity(review: &Review, title: String) -> Option<P
         ],
         panels: vec![Panel {
             title: String::new(),
-            rows: rows.iter().map(|row| line(review, row, &saving(row), &scale)).collect(),
+            rows: rows.iter().map(|row| line(review, row, &scale)).collect(),
             rest: String::new(),
         }],
     };
     Some(Picture { name: "saving-sensitivity", svg: interval_rows(&chart) })
 }
 
-fn line(review: &Review, row: &Row, saving: &Amount, scale: &Scale) -> IntervalRow {
-    let table = &review.skipped_cost;
-    let variant = match table.own(row, "variant") {
-        Value::Text(text) => text.as_str(),
-        _ => "",
-    };
-    let count = |name: &str| whole(number(table.own(row, name)));
+fn line(review: &Review, row: &Row, scale: &Scale) -> IntervalRow {
     IntervalRow {
-        label: under(review, variant).into_owned(),
+        label: under(review, row),
         mark: mark(row),
-        texts: vec![count("faults_skipped"), count("faults_both"), saving.value_on(scale)],
+        texts: vec![
+            count_or_dash(row.own.faults_skipped),
+            count_or_dash(row.own.faults_both),
+            Amount::money(row.own.net_saving).value_on(scale),
+        ],
     }
 }

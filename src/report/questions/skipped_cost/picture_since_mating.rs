@@ -1,13 +1,13 @@
 //! Cumulative hazard of the first contamination-linked fault since mating, a line a class of coverage.
 
 use crate::charts::{Axis, RiskRow, StepPoint, StepSeries, Steps, steps};
-use crate::measures::coverage::Quantity;
-use crate::measures::{Review, Row, Table};
+use crate::measures::skipped_cost::{By, Quantity, Row, Table};
+use crate::measures::{Review, coverage};
 use crate::report::page::picture::{Picture, frame};
 use crate::report::page::section::look_back;
 use crate::report::questions::coverage::picture::CLASSES;
 use crate::report::words::label::part;
-use crate::report::words::number::{Amount, number};
+use crate::report::words::number::Amount;
 
 /// Days between two numbers at risk.
 const RISK_STEP: f64 = 15.0;
@@ -46,7 +46,7 @@ pub(in crate::report) fn since_mating(review: &Review) -> Option<Picture> {
         series: drawn_lines.iter().map(|(label, rows)| line(label, rows)).collect(),
         shade: None,
         at_risk_label: "matings at risk".to_owned(),
-        at_risk: classes.iter().map(|(label, rows)| risk(table, label, rows)).collect(),
+        at_risk: classes.iter().map(|(label, rows)| risk(label, rows)).collect(),
         lower: None,
     };
     Some(Picture { name: "faults-since-mating", svg: steps(&chart) })
@@ -60,11 +60,11 @@ fn is_firm((_, rows): &Class) -> bool {
 /// The classes that have rows, in their fixed order; what is not known has no line.
 fn classes(table: &Table) -> Vec<Class<'_>> {
     let mut rows: Vec<(f64, &Row)> = table
-        .rows_of("coverage", "cumulative-hazard")
-        .filter_map(|row| Some((number(table.own(row, "day"))?, row)))
+        .rows_of(By::Coverage, Quantity::CumulativeHazard)
+        .filter_map(|row| Some((f64::from(row.own.day?), row)))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let known = CLASSES.into_iter().filter(|(class, _, _)| *class != Quantity::Unknown);
+    let known = CLASSES.into_iter().filter(|(class, _, _)| *class != coverage::Quantity::Unknown);
     let of = known.map(|(class, label, _)| {
         let is_of = |(_, row): &&(f64, &Row)| part(row, "coverage") == Some(class.word());
         (label, rows.iter().filter(is_of).copied().collect())
@@ -95,12 +95,12 @@ fn line(label: &str, rows: &[(f64, &Row)]) -> StepSeries {
 }
 
 /// Numbers at risk, at most one in [`RISK_STEP`] days.
-fn risk(table: &Table, label: &str, rows: &[(f64, &Row)]) -> RiskRow {
+fn risk(label: &str, rows: &[(f64, &Row)]) -> RiskRow {
     let mut counts: Vec<(f64, u64)> = Vec::new();
     for (day, row) in rows {
         let is_due = counts.last().is_none_or(|(last, _)| day - last >= RISK_STEP);
-        if let Some(count) = number(table.own(row, "at_risk")).filter(|_| is_due) {
-            counts.push((*day, count.max(0.0) as u64));
+        if let Some(count) = row.own.at_risk.filter(|_| is_due) {
+            counts.push((*day, count.max(0) as u64));
         }
     }
     RiskRow { label: label.to_owned(), counts }

@@ -3,15 +3,13 @@
 mod tables;
 
 use super::NO_RECORDS;
-use crate::measures::{Review, Row, Table};
+use crate::measures::Review;
+use crate::measures::worklist::{By, List, NAME, Quantity, Row, Table};
 use crate::report::page::section::{Section, counted, look_back};
-use crate::report::words::do_first::{LISTS, place, rows_of};
+use crate::report::words::do_first::place;
 use crate::report::words::flags::explained;
-use crate::report::words::label::text;
-use crate::report::words::number::{Amount, number};
+use crate::report::words::number::Amount;
 use tables as worklist_tables;
-
-pub(in crate::report) const NAME: &str = "worklist";
 
 const CAUTION: &str = "Before anything is opened or looked into: make sure that the fibre is dark. Laser light is invisible and can \
     injure eyes, so never use a direct-view magnifier on a live fibre (IEC 60825-2); solvents are flammable; fragments of \
@@ -24,7 +22,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         question: "What should somebody look at first?",
         finding: finding(review, table),
         pictures: Vec::new(),
-        tables: LISTS.iter().map(|list| worklist_tables::table(review, table, list)).collect(),
+        tables: List::ALL.iter().map(|list| worklist_tables::table(review, *list)).collect(),
         method: method(review),
         doubts: doubts(table),
     }
@@ -51,36 +49,42 @@ fn method(review: &Review) -> String {
     )
 }
 
-/// How many candidates a list has, and how many rows.
-fn total(table: &Table, list: &str) -> (f64, f64) {
-    let rows = table.rows_of("list", "candidates");
-    let row = rows.into_iter().find(|row| text(table, row, "list") == list);
-    row.map_or((0.0, 0.0), |row| (row.estimate.unwrap_or(0.0), row.n))
+/// How many candidates a list has.
+fn candidates(table: &Table, list: List) -> f64 {
+    let mut rows = table.rows_of(By::List, Quantity::Candidates);
+    rows.find(|row| row.own.list == list).and_then(|row| row.estimate).unwrap_or(0.0)
 }
 
 fn finding(review: &Review, table: &Table) -> String {
     if table.rows.is_empty() {
         return NO_RECORDS.to_owned();
     }
-    let all = LISTS.map(|list| total(table, list).0);
+    let all = |list| candidates(table, list);
     let counts = format!(
         "{}, {} since, {} without both ends seen",
-        counted(all[0], "end face was left failing", "end faces were left failing"),
-        counted(all[1], "listed carrier was not cleaned", "listed carriers were not cleaned"),
-        counted(all[2], "connection in force was made", "connections in force were made"),
+        counted(all(List::LeftFailing), "end face was left failing", "end faces were left failing"),
+        counted(
+            all(List::Carrier),
+            "listed carrier was not cleaned",
+            "listed carriers were not cleaned"
+        ),
+        counted(
+            all(List::UnseenMating),
+            "connection in force was made",
+            "connections in force were made"
+        ),
     );
-    let first = |list: &'static str| {
-        let ranked = |row: &&Row| number(table.own(row, "rank")) == Some(1.0);
-        rows_of(table, list).find(ranked).filter(|row| row.estimate.is_some_and(|own| own > 0.0))
+    let first = |list: &List| {
+        let row = table.listed(*list).find(|row| row.own.rank == Some(1));
+        row.filter(|row| row.estimate.is_some_and(|saving| saving > 0.0))
     };
-    let best = LISTS
-        .into_iter()
-        .filter_map(first)
-        .max_by(|a, b| a.estimate.unwrap_or(0.0).total_cmp(&b.estimate.unwrap_or(0.0)));
+    let saving = |row: &Row| row.estimate.unwrap_or(0.0);
+    let firsts = List::ALL.iter().filter_map(first);
+    let best = firsts.max_by(|a, b| saving(a).total_cmp(&saving(b)));
     match best {
         Some(row) => format!(
             "{counts}; most is expected to be saved at {}: {}.",
-            place(table, row),
+            place(row),
             Amount::of(row).full(&review.currency)
         ),
         None => format!("{counts}; for none can a saving be told that may be ranked."),
@@ -97,7 +101,6 @@ fn doubts(table: &Table) -> Vec<String> {
             .to_owned(),
         "What an opened connection costs its services, and what opening may bring in, is not in the savings.".to_owned(),
     ];
-    let rows = table.rows.iter().filter(|row| row.quantity == "expected-saving");
-    doubts.extend(explained(rows));
+    doubts.extend(explained(table.quantity(Quantity::ExpectedSaving)));
     doubts
 }

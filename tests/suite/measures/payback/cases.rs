@@ -1,10 +1,11 @@
 //! One proposal: price, discounting, draws, capacity.
 
-use motetrail::measures::{Row, Value};
+use motetrail::measures::payback::{By, Quantity, Row};
+use motetrail::measures::results::Money;
 use motetrail::settings::{EffectKind, Proposal, Stated};
 use motetrail::stats::discounting::{discounted, part_rate};
 
-use super::{RATE, coverage, flows, minutes, proposal, row, table, text, value};
+use super::{RATE, coverage, flows, minutes, proposal, row, table, value};
 
 /// What a flow of one a year is worth, month by month.
 fn factor(life: u32, start: u32) -> f64 {
@@ -32,13 +33,13 @@ fn a_proposal_with_no_effect_loses_exactly_its_price() {
         let name = format!("nothing {number}");
         let own = Proposal { units: 3, ..proposal(&name, kind) };
         let table = table(&flows, &[own], None);
-        let worth = row(&table, &name, "net-present-value");
+        let worth = row(&table, &name, Quantity::NetPresentValue);
         let lost = Some(-300_000.0);
         assert_eq!([worth.estimate, worth.low, worth.high], [lost; 3], "{name}");
-        assert_eq!(value(&table, &name, "break-even-price"), 0.0, "{name}");
-        assert_eq!(value(&table, &name, "pays-back"), 0.0);
-        assert_eq!(row(&table, &name, "payback-month").estimate, None);
-        assert!(!table.rows.iter().any(|row| row.by == "set"), "{name} is worth no place");
+        assert_eq!(value(&table, &name, Quantity::BreakEvenPrice), 0.0, "{name}");
+        assert_eq!(value(&table, &name, Quantity::PaysBack), 0.0);
+        assert_eq!(row(&table, &name, Quantity::PaybackMonth).estimate, None);
+        assert!(!table.rows.iter().any(|row| row.by == By::Set), "{name} is worth no place");
     }
 }
 
@@ -55,11 +56,11 @@ fn the_mean_of_the_draws_is_that_of_the_closed_form() {
             / 18.0;
     let saving = labour * (1.0 - mean / 3.0);
     let error = labour / 3.0 * (variance / 400.0).sqrt();
-    let found = value(&table, "quick", "saving-a-year");
+    let found = value(&table, "quick", Quantity::Saving);
     assert!((found - saving).abs() < 4.0 * error, "{found} {saving} {error}");
     let worth = (found - 20_000.0) * factor(36, 0) - 100_000.0;
     // The saving in the table is whole cents.
-    assert!((value(&table, "quick", "net-present-value") - worth).abs() <= 3.0);
+    assert!((value(&table, "quick", Quantity::NetPresentValue) - worth).abs() <= 3.0);
 }
 
 /// Cost and ratio of the flows scatter together: the mean is that of their products.
@@ -73,10 +74,10 @@ fn the_mean_over_draws_of_coverage_is_the_sum_of_what_was_drawn() {
         .iter()
         .map(|draw| draw.iter().map(|own| 0.5 * (own.associated - own.looks)).sum::<f64>() / 400.0);
     let mean: f64 = drawn.sum();
-    assert!((value(&table, "look", "saving-a-year") - mean).abs() <= 1.0);
+    assert!((value(&table, "look", Quantity::Saving) - mean).abs() <= 1.0);
     let faults: f64 = flows.skipped.iter().flatten().map(|own| own.faults / 800.0).sum();
-    assert!((value(&table, "look", "faults-avoided-a-year") - faults).abs() < 1e-9 * faults);
-    let hours = value(&table, "look", "downtime-avoided-a-year");
+    assert!((value(&table, "look", Quantity::FaultsAvoided) - faults).abs() < 1e-9 * faults);
+    let hours = value(&table, "look", Quantity::DowntimeAvoided);
     assert!((hours - 1.5 * faults).abs() < 1e-9 * faults);
 }
 
@@ -86,10 +87,10 @@ fn at_the_break_even_price_it_is_worth_nothing() {
         let own = Proposal { units, running_cost: 3_000, ..coverage("look", 0.95) };
         let flows = flows();
         let found = table(&flows, std::slice::from_ref(&own), None);
-        let price = value(&found, "look", "break-even-price").round() as i64;
+        let price = value(&found, "look", Quantity::BreakEvenPrice).round() as i64;
         let again = table(&flows, &[Proposal { price, ..own }], None);
         // The price is whole cents, a unit.
-        let worth = value(&again, "look", "net-present-value");
+        let worth = value(&again, "look", Quantity::NetPresentValue);
         assert!(worth.abs() <= f64::from(units), "{units}: {worth}");
     }
 }
@@ -100,7 +101,7 @@ fn twice_the_units_of_what_is_capped_save_less_than_twice() {
     let saving = |units: u32, capacity: f64| {
         let mut own = Proposal { units, ..coverage("look", 1.0) };
         own.effects[0].capacity = Some(capacity);
-        value(&table(&flows, &[own], None), "look", "saving-a-year")
+        value(&table(&flows, &[own], None), "look", Quantity::Saving)
     };
     // 900 unseen ends a year.
     let (one, two) = (saving(1, 300.0), saving(2, 300.0));
@@ -114,19 +115,16 @@ fn twice_the_units_of_what_is_capped_save_less_than_twice() {
 fn a_later_start_is_discounted_and_a_life_ends() {
     let start = Proposal { starts_after_months: 5, ..minutes("quick", 1.0, 1.0, 1.0) };
     let table = table(&flows(), &[start], None);
-    let saving = value(&table, "quick", "saving-a-year");
+    let saving = value(&table, "quick", Quantity::Saving);
     let worth = saving * factor(36, 5) - 100_000.0;
-    assert!((value(&table, "quick", "net-present-value") - worth).abs() <= 1.0);
-    let months: Vec<&Row> = table.rows.iter().filter(|row| row.by == "proposal+month").collect();
-    let at = |row: &&Row| match table.own(row, "month") {
-        Value::Count(month) => *month,
-        other => panic!("{other:?}"),
-    };
+    assert!((value(&table, "quick", Quantity::NetPresentValue) - worth).abs() <= 1.0);
+    let months: Vec<&Row> = table.rows.iter().filter(|row| row.by == By::ProposalMonth).collect();
+    let at = |row: &&Row| row.own.month.unwrap();
     assert_eq!(months.iter().map(at).collect::<Vec<_>>(), (0..=41).collect::<Vec<_>>());
     assert!(months[..=5].iter().all(|row| row.estimate == Some(-100_000.0)));
-    assert_eq!(months[41].estimate, row(&table, "quick", "net-present-value").estimate);
+    assert_eq!(months[41].estimate, row(&table, "quick", Quantity::NetPresentValue).estimate);
     // The curve crosses zero in the month of payback.
-    let month = value(&table, "quick", "payback-month");
+    let month = value(&table, "quick", Quantity::PaybackMonth);
     let after = month.ceil() as usize;
     assert!(months[after].estimate >= Some(0.0) && months[after - 1].estimate <= Some(0.0));
 }
@@ -135,26 +133,24 @@ fn a_later_start_is_discounted_and_a_life_ends() {
 fn lives_of_many_years_have_at_most_some_sixty_points() {
     let long = Proposal { life_months: 600, ..minutes("quick", 1.0, 1.0, 1.0) };
     let table = table(&flows(), &[long], None);
-    let points = table.rows.iter().filter(|row| row.by == "proposal+month").count();
+    let points = table.rows.iter().filter(|row| row.by == By::ProposalMonth).count();
     assert_eq!(points, 61);
 }
 
 #[test]
 fn the_tornado_moves_one_number_at_a_time() {
     let table = table(&flows(), &[minutes("quick", 1.0, 2.0, 2.5)], None);
-    let bars: Vec<&Row> = table.rows.iter().filter(|row| row.quantity == "tornado").collect();
+    let bars: Vec<&Row> =
+        table.rows.iter().filter(|row| row.quantity == Quantity::Tornado).collect();
     assert_eq!(bars.len(), 1);
-    let own = |column: &str| match table.own(bars[0], column) {
-        Value::Number(value) => *value,
-        Value::Money(value) => *value as f64,
-        other => panic!("{other:?}"),
-    };
-    for (end, worth) in [("input_low", "worth_at_low"), ("input_high", "worth_at_high")] {
-        let saving = 1.5 * 351_000.0 * (1.0 - own(end) / 3.0);
-        assert!((own(worth) - (saving * factor(36, 0) - 100_000.0)).abs() <= 1.0);
+    let own = &bars[0].own;
+    for (end, worth) in [(own.input_low, own.worth_at_low), (own.input_high, own.worth_at_high)] {
+        let saving = 1.5 * 351_000.0 * (1.0 - end.unwrap() / 3.0);
+        let Money(worth) = worth.unwrap();
+        assert!((worth as f64 - (saving * factor(36, 0) - 100_000.0)).abs() <= 1.0);
     }
     // The ends leave out a fortieth of the triangle on either side.
-    let below = (own("input_low") - 1.0).powi(2) / (1.5 * 1.0);
+    let below = (own.input_low.unwrap() - 1.0).powi(2) / (1.5 * 1.0);
     assert!((below - 0.025).abs() < 1e-12);
 }
 
@@ -162,8 +158,9 @@ fn the_tornado_moves_one_number_at_a_time() {
 fn the_tornado_of_coverage_has_ratio_cost_and_what_was_stated() {
     let own = proposal("look", EffectKind::Coverage(Stated { low: 0.7, likely: 0.8, high: 0.9 }));
     let table = table(&flows(), &[own], None);
-    let bars: Vec<&Row> = table.rows.iter().filter(|row| row.quantity == "tornado").collect();
-    let names: Vec<String> = bars.iter().map(|row| text(&table, row, "input")).collect();
+    let bars: Vec<&Row> =
+        table.rows.iter().filter(|row| row.quantity == Quantity::Tornado).collect();
+    let names: Vec<String> = bars.iter().map(|row| row.own.input.clone().unwrap()).collect();
     assert_eq!(names.len(), 3, "{names:?}");
     for word in ["rate ratio", "cost of faults", "coverage reached"] {
         assert!(names.iter().any(|name| name.contains(word)), "{word}");

@@ -1,9 +1,10 @@
 //! The demo's own proposals, and what must agree with its table of skipped cost.
 
-use motetrail::measures::{Row, review};
+use motetrail::measures::payback::Quantity;
+use motetrail::measures::{review, skipped_cost};
 use motetrail::settings::{self, Plan};
 
-use super::{coverage, row, text, value};
+use super::{coverage, row, value};
 use crate::review::demo::demo;
 
 fn plan() -> Plan {
@@ -17,10 +18,10 @@ fn every_proposal_of_the_demo_is_valued_or_says_why_not() {
     let proposals = plan().proposals;
     assert_eq!(proposals.len(), 7);
     for own in &proposals {
-        let row = row(table, &own.name, "net-present-value");
-        assert_eq!(row.estimate.is_none(), !text(table, row, "reason").is_empty(), "{row:?}");
+        let row = row(table, &own.name, Quantity::NetPresentValue);
+        assert_eq!(row.estimate.is_none(), row.own.reason.is_some(), "{row:?}");
     }
-    assert!(table.rows.iter().any(|row| row.quantity == "best-set"));
+    assert!(table.rows.iter().any(|row| row.quantity == Quantity::BestSet));
 }
 
 /// Looking at every end everywhere saves what the table of skipped cost says of all its places together,
@@ -36,9 +37,12 @@ fn full_coverage_saves_the_net_saving_of_every_place() {
     plan.proposals = vec![own];
     plan.rules.draws = 1000;
     let review = review(&plan, &demo.derived, &[]).unwrap();
-    let found = value(&review.payback, "look everywhere", "saving-a-year");
-    let places: Vec<&Row> = demo.rows("skipped_cost", "site+stage", "net-saving");
-    let all: f64 = places.iter().filter_map(|row| row.estimate).sum();
+    let found = value(&review.payback, "look everywhere", Quantity::Saving);
+    let places = {
+        use skipped_cost::{By, Quantity};
+        demo.review.skipped_cost.rows_of(By::SiteStage, Quantity::NetSaving)
+    };
+    let all: f64 = places.filter_map(|row| row.estimate).sum();
     // The one is a mean of draws, the other a sum of estimates; both are of the same twelve months.
     assert!((found / all - 1.0).abs() < 0.1, "{found} {all}");
 }
@@ -47,8 +51,8 @@ fn full_coverage_saves_the_net_saving_of_every_place() {
 #[test]
 fn microscopes_where_skipping_was_planted_to_cost_most_pay_back() {
     let table = &demo().review.payback;
-    let worth = row(table, "Microscopes for Pellorin", "net-present-value");
+    let worth = row(table, "Microscopes for Pellorin", Quantity::NetPresentValue);
     assert!(worth.is_firm() && worth.low > Some(0.0), "{worth:?}");
-    let month = row(table, "Microscopes for Pellorin", "payback-month");
+    let month = row(table, "Microscopes for Pellorin", Quantity::PaybackMonth);
     assert!(month.estimate.is_some() && month.low <= month.estimate);
 }

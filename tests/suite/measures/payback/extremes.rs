@@ -2,23 +2,21 @@
 
 use std::time::{Duration, Instant};
 
-use motetrail::measures::payback::FleetFlows;
-use motetrail::measures::{Table, Value};
+use motetrail::measures::payback::{FleetFlows, Quantity, Table};
 use motetrail::settings::{EffectKind, Proposal, Stated};
 
 use super::{coverage, flows, minutes, proposal, table};
+use crate::printed::own_numbers;
 
 fn sound(table: &Table) {
     for row in &table.rows {
         let numbers = [row.low, row.estimate, row.high];
         assert!(numbers.into_iter().flatten().all(f64::is_finite), "{row:?}");
-        assert_eq!(row.own.len(), table.own.len());
         if let (Some(low), Some(value), Some(high)) = (row.low, row.estimate, row.high) {
             assert!(low <= value && value <= high, "{row:?}");
         }
-        let finite = |value: &Value| !matches!(value, Value::Number(x) if !x.is_finite());
-        assert!(row.own.iter().all(finite), "{row:?}");
     }
+    assert!(own_numbers(table).into_iter().all(f64::is_finite));
 }
 
 fn every_kind() -> Vec<Proposal> {
@@ -57,7 +55,7 @@ fn flows_of_nothing_and_of_enormous_amounts() {
         {
             *count *= 1e12;
         }
-        place.purse.iter_mut().for_each(|money| *money *= 1e12);
+        place.purse = place.purse.map(|money| money * 1e12);
     }
     for own in enormous.skipped.iter_mut().flatten() {
         own.cost *= 1e12;
@@ -96,6 +94,6 @@ fn twenty_proposals_are_judged_in_seconds() {
     let took = started.elapsed();
     println!("20 proposals, 1,000 draws: {took:?}");
     sound(&table);
-    assert!(table.rows.iter().any(|row| row.quantity == "best-set"));
+    assert!(table.rows.iter().any(|row| row.quantity == Quantity::BestSet));
     assert!(took < Duration::from_secs(60), "{took:?}");
 }

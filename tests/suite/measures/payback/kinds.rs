@@ -1,14 +1,14 @@
 //! Each kind of effect, worked out by hand.
 
-use motetrail::measures::Flag;
+use motetrail::measures::carriers::Carrier;
 use motetrail::measures::payback::{
-    CarrierExcess, Contrast, StepHazard, carrier_excess, entry_hazards,
+    CarrierExcess, Contrast, Quantity, Source, StepHazard, carrier_excess, entry_hazards,
 };
-use motetrail::measures::{Group, Row, Table, Unit, Value};
+use motetrail::measures::{Flag, Group, carriers, entry};
 use motetrail::settings::{EffectKind, Proposal, Stated};
 use motetrail::stats::shifted_odds::course;
 
-use super::{effect, exits, flows, proposal, row, table, text, value};
+use super::{effect, exits, flows, proposal, row, table, value};
 
 pub fn step() -> StepHazard {
     StepHazard {
@@ -23,8 +23,12 @@ pub fn step() -> StepHazard {
 }
 
 pub fn excess() -> Vec<CarrierExcess> {
-    let of = |kind: &str, excess| CarrierExcess { kind: kind.into(), site: None, excess, se: 0.0 };
-    vec![of("end-face", 60.0), of("tool-soiling", 15.0), of("tool-cleaning", 45.0)]
+    let of = |kind, excess| CarrierExcess { kind, site: None, excess, se: 0.0 };
+    vec![
+        of(Carrier::EndFace, 60.0),
+        of(Carrier::ToolSoiling, 15.0),
+        of(Carrier::ToolCleaning, 45.0),
+    ]
 }
 
 fn entry(times: f64) -> Proposal {
@@ -49,7 +53,7 @@ fn less_dirt_at_a_step_avoids_its_cleanings_rejects_and_faults() {
     // 1,500 end faces pass; 750 first looks there find dirt in a year.
     let share = 1500.0 * ((-0.125_f64).exp() - (-0.25_f64).exp()) / 750.0;
     let saving = share * (CLEANING + REJECTS + associated());
-    assert!((value(&table, "training", "saving-a-year") - saving).abs() <= 1.0);
+    assert!((value(&table, "training", Quantity::Saving) - saving).abs() <= 1.0);
 }
 
 #[test]
@@ -59,8 +63,8 @@ fn a_step_at_one_site_has_that_sites_part_of_the_fleets_passages() {
     let mut own = entry(0.5);
     own.effects[0].sites = vec!["South".into()];
     // A third of the first looks, and of everything else: the same share of a third of the money.
-    let part = value(&table(&flows, &[own], None), "training", "saving-a-year");
-    let all = value(&table(&flows, &[entry(0.5)], None), "training", "saving-a-year");
+    let part = value(&table(&flows, &[own], None), "training", Quantity::Saving);
+    let all = value(&table(&flows, &[entry(0.5)], None), "training", Quantity::Saving);
     assert!((3.0 * part - all).abs() <= 3.0, "{part} {all}");
 }
 
@@ -73,11 +77,11 @@ fn looking_on_receipt_spares_the_next_stage_the_dirt_that_came_before() {
     (receipt.known, receipt.first_looks) = (0.0, 300.0);
     flows.places.push(receipt);
     flows.skipped.iter_mut().for_each(|draw| draw.push(Default::default()));
-    let mut own = proposal("receipt", EffectKind::Coverage(Stated::known(0.9)));
-    own.effects[0].word = "inspection";
+    let mut own = proposal("receipt", EffectKind::Inspection(Stated::known(0.9)));
     own.effects[0].stages = vec!["receiving".into()];
     let lacking = table(&flows, std::slice::from_ref(&own), None);
-    let reason = text(&lacking, row(&lacking, "receipt", "net-present-value"), "reason");
+    let reason = row(&lacking, "receipt", Quantity::NetPresentValue).own.reason.as_deref();
+    let reason = reason.unwrap_or_default();
     assert!(reason.ends_with("dirt entering from system-test to receiving"), "{reason}");
     let before = StepHazard { from: "system-test".into(), to: "receiving".into(), ..step() };
     flows.entry = Some(vec![before, step()]);
@@ -85,11 +89,11 @@ fn looking_on_receipt_spares_the_next_stage_the_dirt_that_came_before() {
     // 0.8 of 3,000 end faces more; each less likely to be dirty at installation.
     let fewer = 0.8 * 3000.0 * ((-0.25_f64).exp() - (-0.5_f64).exp());
     let saving = fewer / 750.0 * (CLEANING + REJECTS + associated()) - 0.8 * 900_000.0;
-    assert!((value(&found, "receipt", "saving-a-year") - saving).abs() <= 1.0);
+    assert!((value(&found, "receipt", Quantity::Saving) - saving).abs() <= 1.0);
     // Half of them can be looked at.
     own.effects[0].capacity = Some(1200.0);
     let half = table(&flows, &[own], None);
-    assert!((value(&half, "receipt", "saving-a-year") - 0.5 * saving).abs() <= 1.0);
+    assert!((value(&half, "receipt", Quantity::Saving) - 0.5 * saving).abs() <= 1.0);
 }
 
 #[test]
@@ -99,25 +103,21 @@ fn the_fleets_own_contrast_goes_before_a_stated_one() {
     let own = proposal("tool", EffectKind::Cleaning { contrast: Some(contrast.clone()), odds });
     let mut flows = flows();
     let stated = table(&flows, std::slice::from_ref(&own), None);
-    assert_eq!(value(&stated, "tool", "saving-a-year"), 0.0);
+    assert_eq!(value(&stated, "tool", Quantity::Saving), 0.0);
     flows.contrasts.insert(contrast, Contrast { log_odds: 2.0_f64.ln(), se: 0.0 });
     let known = table(&flows, std::slice::from_ref(&own), None);
     // Dry makes two thirds of the cleanings.
     let (now, then) = (course(&exits(), 1.0).unwrap(), course(&exits(), 2.0).unwrap());
     let cleaning = CLEANING * 2.0 / 3.0 * (1.0 - then.trials / now.trials);
     let rejects = REJECTS * 2.0 / 3.0 * (1.0 - then.taken_out / now.taken_out);
-    let saving = value(&known, "tool", "saving-a-year");
+    let saving = value(&known, "tool", Quantity::Saving);
     assert!((saving - cleaning - rejects).abs() <= 1.0, "{saving}");
     // What it comes from is in the table.
     flows.contrasts.values_mut().for_each(|own| own.se = 0.1);
     let known = table(&flows, &[own], None);
-    let sources: Vec<String> = known
-        .rows
-        .iter()
-        .filter(|row| row.quantity == "tornado")
-        .map(|row| text(&known, row, "source"))
-        .collect();
-    assert_eq!(sources, ["cycles: odds-ratio"]);
+    let bars = known.quantity(Quantity::Tornado);
+    let sources: Vec<Option<Source>> = bars.map(|row| row.own.source).collect();
+    assert_eq!(sources, [Some(Source::OddsRatio)]);
 }
 
 #[test]
@@ -129,7 +129,7 @@ fn carriers_of_ends_and_of_cycles_keep_out_their_shares() {
         kinds: kinds.iter().map(|kind| (*kind).to_owned()).collect(),
     };
     let saving =
-        |kind| value(&table(&flows, &[proposal("new", kind)], None), "new", "saving-a-year");
+        |kind| value(&table(&flows, &[proposal("new", kind)], None), "new", Quantity::Saving);
     // 75 of 750 dirty first looks; 45 of 1,350 cleanings.
     let ends = 0.1 * (CLEANING + REJECTS + associated());
     assert!((saving(kind(&["end-face", "tool-soiling"], 1.0)) - ends).abs() <= 1.0);
@@ -145,7 +145,7 @@ fn two_effects_of_one_proposal_share_a_pool() {
     let halved = Stated::known(1.5);
     let mut own = proposal("both", EffectKind::Minutes { minutes: halved, instead_of: None });
     own.effects.push(effect(EffectKind::Minutes { minutes: halved, instead_of: None }));
-    let saving = value(&table(&flows(), &[own], None), "both", "saving-a-year");
+    let saving = value(&table(&flows(), &[own], None), "both", Quantity::Saving);
     assert!((saving - 0.75 * 1.5 * 351_000.0).abs() <= 1.0);
 }
 
@@ -168,31 +168,35 @@ fn what_the_fleet_cannot_say_is_not_guessed() {
     let table = table(&flows(), &proposals, Some(1_000_000));
     assert_eq!(table.rows.len(), 4, "a row each, and no ladder");
     for (own, lacks) in all {
-        let row = row(&table, &own.name, "net-present-value");
+        let row = row(&table, &own.name, Quantity::NetPresentValue);
         assert_eq!((row.estimate, row.flags.as_slice()), (None, &[Flag::NotIdentified][..]));
-        let reason = text(&table, row, "reason");
-        assert_eq!(reason, format!("cannot be valued: the fleet has no estimate of {lacks}"));
+        let reason = format!("cannot be valued: the fleet has no estimate of {lacks}");
+        assert_eq!(row.own.reason.as_deref(), Some(reason.as_str()));
     }
 }
 
 #[test]
 fn hazards_come_from_single_steps_of_the_table_of_entry() {
-    const OWN: &[&str] = &["from", "reason", "hazard", "hazard_low", "hazard_high"];
-    let row = |from: &str, to: &str, reason: Value, hazard: Value| {
+    use entry::{By, Own, Quantity, Reason, Row, Table};
+    let row = |from: &str, to: &str, reason: Option<Reason>, hazard: Option<f64>| {
         let group = Group { stage: Some(to.to_owned()), ..Group::default() };
-        let mut row = Row::figure("from+stage", group, "entry", Unit::Share, 0.2, "profile");
-        row.n = 80.0;
-        let from = Value::Text(from.to_owned());
-        row.with(vec![from, reason, hazard, Value::Number(0.1), Value::Number(0.4)])
-            .flagged([Flag::Thin])
+        let own = Own {
+            from: Some(from.to_owned()),
+            reason,
+            hazard,
+            hazard_low: Some(0.1),
+            hazard_high: Some(0.4),
+            ..Own::default()
+        };
+        let row = Row::figure(By::Step, group, Quantity::Entry, 0.2, "profile", own);
+        Row { n: 80.0, ..row }.flagged([Flag::Thin])
     };
-    let summed = Value::Text("always passed together: their sum".into());
     let rows = vec![
-        row("a", "b", Value::Missing, Value::Number(0.22)),
-        row("b", "d", summed, Value::Number(0.3)),
-        row("d", "e", Value::Missing, Value::Missing),
+        row("a", "b", None, Some(0.22)),
+        row("b", "d", Some(Reason::Summed), Some(0.3)),
+        row("d", "e", None, None),
     ];
-    let found = entry_hazards(&Table { name: "entry", own: OWN, rows });
+    let found = entry_hazards(&Table { rows });
     let expected = StepHazard {
         from: "a".into(),
         to: "b".into(),
@@ -207,18 +211,23 @@ fn hazards_come_from_single_steps_of_the_table_of_entry() {
 
 #[test]
 fn carriers_are_those_listed_and_their_excess_is_of_the_shrunken_ratio() {
-    const OWN: &[&str] =
-        &["kind", "carrier", "expected", "shrunken", "shrunken_low", "shrunken_high"];
-    let row = |carrier: &str| {
+    use carriers::{By, Own, Quantity, Row, Table, Verdict};
+    let row = |carrier: Verdict| {
         let group = Group { site: Some("North".into()), ..Group::default() };
-        let words = ["end-face", carrier].map(|word| Value::Text(word.into()));
-        let numbers = [4.0, 3.0, 2.0, 2.0 + 2.0 * 1.959964].map(Value::Number);
-        Row::figure("kind+entity", group, "against-others", Unit::Ratio, 5.0, "exact")
-            .with(words.into_iter().chain(numbers).collect())
+        let own = Own {
+            kind: Some(Carrier::EndFace),
+            carrier: Some(carrier),
+            expected: Some(4.0),
+            shrunken: Some(3.0),
+            shrunken_low: Some(2.0),
+            shrunken_high: Some(2.0 + 2.0 * 1.959964),
+            ..Own::default()
+        };
+        Row::figure(By::KindEntity, group, Quantity::AgainstOthers, 5.0, "exact", own)
     };
-    let rows = vec![row("yes"), row("no"), row("not tested")];
-    let found = carrier_excess(&Table { name: "carriers", own: OWN, rows }, 0.95);
+    let rows = [Verdict::Listed, Verdict::NotListed, Verdict::NotTested].map(row).to_vec();
+    let found = carrier_excess(&Table { rows }, 0.95);
     assert_eq!(found.len(), 1);
-    assert_eq!((found[0].kind.as_str(), found[0].excess), ("end-face", 8.0));
+    assert_eq!((found[0].kind, found[0].excess), (Carrier::EndFace, 8.0));
     assert!((found[0].se - 4.0).abs() < 1e-5);
 }

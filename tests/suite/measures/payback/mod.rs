@@ -7,9 +7,8 @@ mod kinds;
 mod together;
 
 use motetrail::measures::payback::{
-    Asked, Drawing, FleetFlows, Place, Purse, Skipped, payback, pool,
+    Asked, By, Drawing, FleetFlows, Place, Purse, Quantity, Row, Skipped, Table, payback,
 };
-use motetrail::measures::{Row, Table, Value};
 use motetrail::settings::{Effect, EffectKind, Proposal, Stated};
 use motetrail::stats::shifted_odds::Exit;
 
@@ -28,15 +27,15 @@ pub fn flows() -> FleetFlows {
         dirty: 500.0 * size,
         cleanings: 900.0 * size,
         by_method: [("dry".to_owned(), 600.0 * size), ("wet-dry".to_owned(), 300.0 * size)].into(),
-        exits: [(String::new(), exits()), ("dry".to_owned(), exits())].into(),
-        purse: {
-            let mut purse = Purse::default();
-            purse[pool::LABOUR] = 351_000.0 * size;
-            purse[pool::MATERIAL] = 54_000.0 * size;
-            purse[pool::LOOKS_AGAIN] = 208_000.0 * size;
-            purse[pool::REJECTS] = 70_000.0 * size;
-            purse[pool::ARRIVALS] = 600_000.0 * size;
-            purse
+        exits: exits(),
+        exits_by_method: [("dry".to_owned(), exits())].into(),
+        purse: Purse {
+            labour: 351_000.0 * size,
+            material: 54_000.0 * size,
+            looks_again: 208_000.0 * size,
+            rejects: 70_000.0 * size,
+            arrivals: 600_000.0 * size,
+            ..Purse::NONE
         },
         downtime_min: 90.0,
         strata: Vec::new(),
@@ -71,7 +70,7 @@ pub fn exits() -> Vec<Exit> {
 }
 
 pub fn effect(kind: EffectKind) -> Effect {
-    Effect { word: "effect", kind, stages: Vec::new(), sites: Vec::new(), capacity: None }
+    Effect { kind, stages: Vec::new(), sites: Vec::new(), capacity: None }
 }
 
 /// A proposal of one unit for 1,000.00 over 36 months.
@@ -106,20 +105,13 @@ pub fn table(flows: &FleetFlows, proposals: &[Proposal], budget: Option<i64>) ->
     payback(flows, &Asked { proposals, budget, discount_rate: RATE, drawing: drawing() })
 }
 
-pub fn text(table: &Table, row: &Row, column: &str) -> String {
-    match table.own(row, column) {
-        Value::Text(text) => text.clone(),
-        _ => String::new(),
-    }
-}
-
 /// The row of a proposal.
-pub fn row<'t>(table: &'t Table, name: &str, quantity: &str) -> &'t Row {
-    let mut rows = table.rows.iter().filter(|row| row.by == "proposal" && row.quantity == quantity);
-    rows.find(|row| text(table, row, "proposal") == name)
-        .unwrap_or_else(|| panic!("no {quantity} of {name}"))
+pub fn row<'t>(table: &'t Table, name: &str, quantity: Quantity) -> &'t Row {
+    let mut rows = table.rows_of(By::Proposal, quantity);
+    rows.find(|row| row.own.proposal.as_deref() == Some(name))
+        .unwrap_or_else(|| panic!("no {quantity:?} of {name}"))
 }
 
-pub fn value(table: &Table, name: &str, quantity: &str) -> f64 {
+pub fn value(table: &Table, name: &str, quantity: Quantity) -> f64 {
     row(table, name, quantity).estimate.unwrap()
 }

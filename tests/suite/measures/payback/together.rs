@@ -1,15 +1,17 @@
 //! Several proposals: nothing saved twice, the best set, draws that do not depend on the company.
 
-use motetrail::measures::{Flag, Row, Table, Value};
+use motetrail::measures::Flag;
+use motetrail::measures::payback::{Quantity, Row, Table};
+use motetrail::measures::results::Money;
 use motetrail::settings::Proposal;
 use motetrail::stats::PersonTime;
 use motetrail::stats::discounting::{annuity, part_rate};
 
-use super::{RATE, coverage, flows, minutes, row, table, text, value};
+use super::{RATE, coverage, flows, minutes, row, table, value};
 
 fn rungs(table: &Table) -> Vec<(String, &Row)> {
-    let rows = table.rows.iter().filter(|row| row.quantity == "ladder");
-    rows.map(|row| (text(table, row, "set"), row)).collect()
+    let rows = table.quantity(Quantity::Ladder);
+    rows.map(|row| (row.own.set.clone().unwrap(), row)).collect()
 }
 
 fn factor(months: u32, from: u32) -> f64 {
@@ -24,17 +26,14 @@ fn two_that_avoid_the_same_do_not_both_get_it() {
     let table = table(&flows(), &halves, None);
     let alone = 0.5 * LABOUR * factor(36, 0) - 100_000.0;
     let both = 0.75 * LABOUR * factor(36, 0) - 200_000.0;
-    assert!((value(&table, "one", "net-present-value") - alone).abs() <= 1.0);
+    assert!((value(&table, "one", Quantity::NetPresentValue) - alone).abs() <= 1.0);
     let rungs = rungs(&table);
     let sets: Vec<&str> = rungs.iter().map(|(set, _)| set.as_str()).collect();
     assert_eq!(sets, ["one", "one + other"]);
     assert!((rungs[0].1.estimate.unwrap() - alone).abs() <= 1.0);
     assert!((rungs[1].1.estimate.unwrap() - both).abs() <= 1.0);
-    let next = |row: &Row| match table.own(row, "next_thousand") {
-        Value::Money(money) => *money as f64,
-        other => panic!("{other:?}"),
-    };
-    assert!((next(rungs[1].1) - (both - alone)).abs() <= 1.0, "1,000.00 more buys that");
+    let Money(next) = rungs[1].1.own.next_thousand.unwrap();
+    assert!((next as f64 - (both - alone)).abs() <= 1.0, "1,000.00 more buys that");
 }
 
 /// Over the months that only one of them lives, it saves all that it can alone.
@@ -63,10 +62,10 @@ fn the_budget_chooses_the_best_set_that_it_pays_for() {
         (450_000, Some("fair + cheap")),
     ] {
         let table = table(&flows(), &all, Some(budget));
-        let best = table.rows.iter().find(|row| row.quantity == "best-set");
-        assert_eq!(best.map(|row| text(&table, row, "set")).as_deref(), expected, "{budget}");
-        let chosen =
-            rungs(&table).iter().filter(|(_, row)| text(&table, row, "chosen") == "yes").count();
+        let best = table.quantity(Quantity::BestSet).next();
+        assert_eq!(best.map(|row| row.own.set.as_deref().unwrap()), expected, "{budget}");
+        let is_chosen = |(_, row): &&(String, &Row)| row.own.chosen == Some(true);
+        let chosen = rungs(&table).iter().filter(is_chosen).count();
         assert_eq!(chosen, usize::from(expected.is_some()));
     }
 }
@@ -82,17 +81,14 @@ fn a_proposal_is_worth_the_same_in_any_company() {
     let alone = table(&flows, std::slice::from_ref(&own), None);
     for all in [&others, &reversed] {
         let table = table(&flows, all, None);
-        for quantity in ["net-present-value", "payback-month", "pays-back"] {
+        for quantity in [Quantity::NetPresentValue, Quantity::PaybackMonth, Quantity::PaysBack] {
             assert_eq!(row(&table, "quick", quantity), row(&alone, "quick", quantity));
         }
     }
     let (one, other) = (table(&flows, &others, None), table(&flows, &reversed, None));
-    let price = |table: &Table| -> Vec<(Value, f64)> {
+    let price = |table: &Table| -> Vec<(Option<Money>, f64)> {
         let rungs = rungs(table);
-        rungs
-            .iter()
-            .map(|(_, row)| (table.own(row, "price").clone(), row.estimate.unwrap()))
-            .collect()
+        rungs.iter().map(|(_, row)| (row.own.price, row.estimate.unwrap())).collect()
     };
     for ((a, x), (b, y)) in price(&one).iter().zip(price(&other)) {
         assert_eq!(*a, b);
@@ -107,8 +103,8 @@ fn flagged_proposals_are_valued_but_in_no_set() {
     flows.places[0].strata = vec![PersonTime { d1: 1, t1: 10.0, d0: 1, t0: 10.0 }];
     let all = [coverage("look", 0.9), minutes("quick", 1.0, 1.0, 1.0)];
     let table = table(&flows, &all, Some(10_000_000));
-    assert_eq!(row(&table, "look", "net-present-value").flags, [Flag::Thin]);
-    assert!(value(&table, "look", "net-present-value") > 0.0);
+    assert_eq!(row(&table, "look", Quantity::NetPresentValue).flags, [Flag::Thin]);
+    assert!(value(&table, "look", Quantity::NetPresentValue) > 0.0);
     let sets: Vec<String> = rungs(&table).into_iter().map(|(set, _)| set).collect();
     assert_eq!(sets, ["quick"]);
 }
@@ -120,8 +116,8 @@ fn controls_that_differ_flag_the_case() {
     flows.places[0].strata = vec![strata];
     flows.places[0].control = vec![PersonTime { d1: 40, d0: 5, ..strata }];
     let found = table(&flows, &[coverage("look", 0.9)], None);
-    assert_eq!(row(&found, "look", "net-present-value").flags, [Flag::Confounded]);
+    assert_eq!(row(&found, "look", Quantity::NetPresentValue).flags, [Flag::Confounded]);
     flows.places[0].control = vec![PersonTime { d1: 20, d0: 22, ..strata }];
     let found = table(&flows, &[coverage("look", 0.9)], None);
-    assert!(row(&found, "look", "net-present-value").is_firm());
+    assert!(row(&found, "look", Quantity::NetPresentValue).is_firm());
 }

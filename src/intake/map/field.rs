@@ -1,0 +1,249 @@
+//! One canonical column of one part of a map: where its text comes from, how it is typed, and what
+//! is said of a text that cannot be.
+
+use std::collections::BTreeMap;
+
+use super::code::CodeReader;
+use super::number::{integer, money};
+use super::time::{TimeFault, TimeReader};
+use super::zone::ClockFault;
+use crate::intake::columns::batch::TableBatch;
+use crate::intake::people::key::PeopleKey;
+use crate::intake::people::names::{MASK, Watch};
+use crate::intake::reject::reason::{Fault, shown};
+use crate::tabular::Cells;
+use crate::tabular::date::Misfit;
+
+/// Where the text of a column comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Input {
+    Cell(usize),
+    /// Joined by one space, empty ones left out.
+    Cells(Vec<usize>),
+    /// The same for every row.
+    Constant(String),
+    /// Another part fills this column.
+    Nothing,
+}
+
+/// How a text is typed, with the place of its column within its kind.
+#[derive(Debug)]
+pub enum Reader<'a> {
+    Text(usize),
+    /// A text that is a person's name.
+    Pseudonym(usize, &'a PeopleKey),
+    Words(usize, CodeReader<'a>),
+    Time(usize, TimeReader),
+    /// With the largest that it may be, either side of 0.
+    Integer(usize, u64),
+    Money(usize, u8),
+    Flag(usize),
+}
+
+/// One column of one part.
+#[derive(Debug)]
+pub struct Field<'a> {
+    pub input: Input,
+    pub reader: Reader<'a>,
+    pub required: bool,
+    pub values: &'a BTreeMap<String, String>,
+    /// The export column, or the canonical one, for messages.
+    pub shown_as: String,
+    /// What a text should be, for messages.
+    pub expected: String,
+    /// Its cells hold people's names.
+    pub masked: bool,
+}
+
+impl Field<'_> {
+    /// Types the row's text and appends it. True if the row gives a value.
+    ///
+    /// # Errors
+    /// [`Fault`] when the text cannot be typed; then the column may or may not have grown.
+    pub fn fill(
+        &mut self,
+        cells: &Cells,
+        nulls: &[String],
+        joined: &mut String,
+        batch: &mut TableBatch,
+        watch: &mut Watch,
+    ) -> Result<bool, Fault> {
+        let raw = text(&self.input, cells, nulls, joined);
+        if let Reader::Words(place, reader) = &mut self.reader
+            && let Some(key) = reader.remembered(raw, &batch.words[*place].dictionary)
+            && (key.is_some() || !self.required)
+        {
+            batch.words[*place].keys.push(key);
+            return Ok(key.is_some());
+        }
+        // The map's values come first: an empty one, or a null word, says that nothing is given.
+        let word = self.values.get(raw).map_or(raw, String::as_str);
+        let word = (!is_null(word, nulls)).then_some(word);
+        let column = Some(&self.shown_as);
+        let fault = |reason| Fault { column: column.cloned(), reason };
+        if word.is_none() && self.required {
+            return Err(fault(format!("is empty; expected {}", self.expected)));
+        }
+        let appended = if self.admitted(raw, cells, watch) {
+            self.reader.append(raw, word, batch)
+        } else {
+            Err(Refusal::Name)
+        };
+        appended.map_err(|refusal| {
+            let found = match refusal {
+                _ if self.masked => MASK.to_owned(),
+                Refusal::Name => format!("a person's name ({MASK})"),
+                _ if self.hides(raw, cells, watch) => MASK.to_owned(),
+                _ => shown(raw),
+            };
+            fault(format!("found {found}, expected {}{}", self.expected, refusal.advice()))
+        })?;
+        Ok(word.is_some())
+    }
+}
+
+impl Field<'_> {
+    /// Whether the text may be kept: no name in a column that is not of people.
+    fn admitted(&self, raw: &str, cells: &Cells, watch: &mut Watch) -> bool {
+        if !matches!(self.reader, Reader::Text(_) | Reader::Words(..)) {
+            return true;
+        }
+        match &self.input {
+            // What the joined cells hold one by one, the row's own look at its people has seen.
+            Input::Cells(_) if self.masked => {
+                watch.person(raw);
+                true
+            }
+            _ if self.masked => true,
+            Input::Cell(_) => watch.admits(raw),
+            // Counted, since each is to be taken note of.
+            Input::Cells(parts) => {
+                parts.iter().filter(|cell| !watch.admits(cells.get(**cell))).count() == 0
+            }
+            Input::Constant(_) | Input::Nothing => true,
+        }
+    }
+
+    /// Whether the text must not be shown in a reason.
+    fn hides(&self, raw: &str, cells: &Cells, watch: &mut Watch) -> bool {
+        match &self.input {
+            Input::Cell(_) => watch.hides(raw),
+            Input::Cells(parts) => {
+                parts.iter().filter(|cell| watch.hides(cells.get(**cell))).count() > 0
+            }
+            Input::Constant(_) | Input::Nothing => false,
+        }
+    }
+}
+
+/// Why a text cannot be typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Refusal {
+    NotListed,
+    NoTime(TimeFault),
+    NoNumber,
+    /// A person's name in a column that is not of people.
+    Name,
+}
+
+impl Reader<'_> {
+    /// Types a text that is given, and appends it; `raw` is what it was before the map's values.
+    fn append(
+        &mut self,
+        raw: &str,
+        word: Option<&str>,
+        batch: &mut TableBatch,
+    ) -> Result<(), Refusal> {
+        match self {
+            Reader::Text(at) => batch.texts[*at].push(word),
+            Reader::Pseudonym(at, key) => {
+                batch.texts[*at].push(word.and_then(|name| key.pseudonym(name)).as_deref());
+            }
+            Reader::Words(at, reader) => {
+                let words = &mut batch.words[*at];
+                let key = reader.learn(raw, word, &mut words.dictionary);
+                words.keys.push(key.map_err(|_| Refusal::NotListed)?);
+            }
+            Reader::Time(at, reader) => {
+                let moment = word.map(|word| reader.read(word)).transpose();
+                batch.times[*at].push(moment.map_err(Refusal::NoTime)?);
+            }
+            Reader::Integer(at, most) => {
+                let number = |word| integer(word).filter(|number| number.unsigned_abs() <= *most);
+                let number = word.map(|word| number(word).ok_or(Refusal::NoNumber));
+                batch.numbers[*at].push(number.transpose()?);
+            }
+            Reader::Money(at, mark) => {
+                let amount = word.map(|word| money(word, *mark).ok_or(Refusal::NoNumber));
+                batch.numbers[*at].push(amount.transpose()?);
+            }
+            Reader::Flag(at) => {
+                let flag = word.map(|word| flag(word).ok_or(Refusal::NotListed));
+                batch.flags[*at].push(flag.transpose()?);
+            }
+        }
+        Ok(())
+    }
+}
+
+fn flag(word: &str) -> Option<bool> {
+    match word {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => None,
+    }
+}
+
+impl Refusal {
+    /// What to do about it.
+    fn advice(self) -> &'static str {
+        match self {
+            Refusal::NotListed => "; add it to the map's values",
+            Refusal::NoNumber => "; correct it",
+            Refusal::Name => {
+                ": a column of people holds the same text; look whether the row's cells are shifted, \
+                 or name this column in the source's `people`"
+            }
+            Refusal::NoTime(TimeFault::NotSo(Misfit::Shape)) => {
+                "; correct it or add its pattern to the map's dates"
+            }
+            Refusal::NoTime(TimeFault::NotSo(Misfit::Impossible)) => {
+                ": there is no such day or time; correct it"
+            }
+            Refusal::NoTime(TimeFault::Clock(ClockFault::Missing)) => {
+                ": clocks were set forward over it; correct it or the source's timezone"
+            }
+            Refusal::NoTime(TimeFault::Clock(ClockFault::Double)) => {
+                ": clocks were set back and showed it twice; set the source's clock_change"
+            }
+        }
+    }
+}
+
+/// Whether a trimmed text means that nothing is given.
+pub fn is_null(text: &str, nulls: &[String]) -> bool {
+    text.is_empty() || nulls.iter().any(|null| null == text)
+}
+
+fn text<'t>(
+    input: &'t Input,
+    cells: &Cells<'t>,
+    nulls: &[String],
+    joined: &'t mut String,
+) -> &'t str {
+    match input {
+        Input::Cell(index) => cells.get(*index),
+        Input::Cells(indices) => {
+            joined.clear();
+            for part in indices.iter().map(|index| cells.get(*index)) {
+                if !is_null(part, nulls) {
+                    joined.push_str(if joined.is_empty() { "" } else { " " });
+                    joined.push_str(part);
+                }
+            }
+            joined
+        }
+        Input::Constant(text) => text,
+        Input::Nothing => "",
+    }
+}

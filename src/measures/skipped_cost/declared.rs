@@ -1,0 +1,241 @@
+//! What skipped cost answers with: its groupings, quantities, words and columns.
+
+use crate::derive::{Coverage, Definition, Variant};
+use crate::measures::results::{Money, results, words};
+
+results! {
+    /// What skipped inspections cost, and where most.
+    table "skipped_cost";
+
+    /// What skipped cost is grouped by.
+    pub enum By {
+        Fleet = "fleet",
+        Stage = "stage",
+        Family = "family",
+        Site = "site",
+        StageFamily = "stage+family",
+        SiteStage = "site+stage",
+        Coverage = "coverage",
+    }
+
+    /// What skipped cost tells.
+    pub enum Quantity {
+        /// Rate of first faults of the exposed matings over that of matings with both ends seen, in strata; n are connection-months.
+        RateRatio = "rate-ratio" [Ratio],
+        /// The same ratio by the method that does not lead.
+        SecondOpinion = "second-opinion" [Ratio],
+        /// Test statistic of whether the strata share one ratio; n are its degrees of freedom.
+        Homogeneity = "homogeneity" [ChiSquare],
+        /// Clusters that are resampled; the method says what they are: site-weeks, or sites where there are too many.
+        Clusters = "clusters" [Count],
+        /// Part of the linked faults' cost of the exposed matings that is associated with the exposure; n are matings.
+        AttributableCost = "attributable-cost" [Money],
+        /// The cost associated with skipped looks less what these looks would have cost; n are matings.
+        NetSaving = "net-saving" [Money],
+        /// The same of one class of skipped matings alone.
+        NetSavingAlone = "net-saving-alone" [Money],
+        /// The ratio of the headline under another rule; n are connection-months.
+        Sensitivity = "sensitivity" [Ratio],
+        /// First linked faults per 1,000 matings up to the end of a day since mating; n are matings.
+        CumulativeHazard = "cumulative-hazard" [PerThousandMatings],
+    }
+
+    /// What skipped cost adds to its estimates.
+    pub struct Own {
+        /// Which matings count as exposed.
+        exposure: Option<Exposure>,
+        /// Which faults count.
+        faults: Option<Faults>,
+        /// Whether the matings were made shortly after a fault on one of their end faces.
+        after_fault: Option<bool>,
+        /// The rules that a row of sensitivity is counted under.
+        variant: Option<Rule>,
+        /// Two-sided p value of a ratio of 1, or of a common ratio in a row of homogeneity.
+        p: Option<f64> [Probability],
+        /// Rate ratio that the row's money rests on.
+        ratio: Option<f64> [Ratio],
+        /// Lower end of its interval.
+        ratio_low: Option<f64> [Ratio],
+        /// Upper end of its interval.
+        ratio_high: Option<f64> [Ratio],
+        /// How strongly something left out must go with both exposure and faults to explain the ratio away.
+        e_value: Option<f64> [Ratio],
+        /// The same for the end of the interval that is nearer to 1.
+        e_value_limit: Option<f64> [Ratio],
+        /// Scatter of faults over clusters, over that of chance.
+        dispersion: Option<f64> [Ratio],
+        /// Clusters with follow-up that the interval rests on.
+        clusters: Option<u64> [Count],
+        /// Chance of the control's difference if there were none, after the number of groups tested.
+        control_q: Option<f64> [Probability],
+        /// First faults of the exposed matings.
+        faults_skipped: Option<i64> [Count],
+        /// First faults of the matings with both ends seen.
+        faults_both: Option<i64> [Count],
+        /// Exposed matings.
+        matings_skipped: Option<i64> [Count],
+        /// Cost of all linked faults of the exposed matings.
+        fault_cost: Option<Money>,
+        /// Part of it that is associated with the exposure.
+        attributable: Option<Money>,
+        /// Lower end of its interval.
+        attributable_low: Option<Money>,
+        /// Upper end of its interval.
+        attributable_high: Option<Money>,
+        /// What looking at the exposed matings' unseen ends would have cost, with the cleanings and rejects that it brings.
+        look_cost: Option<Money>,
+        /// In a row of sensitivity: the associated cost less the looks.
+        net_saving: Option<Money>,
+        /// Share of all ranked places' gains that this and the better ranked have.
+        running_share: Option<f64> [Share],
+        /// Place by net saving, 1 for the largest; only firm rows have one.
+        rank: Option<i64> [Count],
+        /// Chance that the place is among the three with the largest net saving.
+        top_three: Option<f64> [Probability],
+        /// Whole days since mating that the row reaches to.
+        day: Option<u32> [Days],
+        /// Matings followed on that day.
+        at_risk: Option<i64> [Count],
+    }
+}
+
+words! {
+    /// Which matings count as exposed; those with both ends seen are what they are compared with.
+    pub enum Exposure {
+        /// Matings made with one or both ends unseen.
+        Skipped = "skipped",
+        /// Matings made with one end unseen.
+        One = "one",
+        /// Matings made with both ends unseen.
+        None = "none",
+        /// Matings made although the last look at an end failed.
+        DespiteFail = "despite-fail",
+    }
+}
+
+words! {
+    /// Which first faults of a mating are counted.
+    pub enum Faults {
+        /// Those linked to contamination: confirmed or probable.
+        Linked = "linked",
+        /// Those of any cause.
+        Any = "any",
+        /// Those of causes that dirt cannot produce: a difference here is not the dirt's.
+        Control = "control",
+    }
+}
+
+words! {
+    /// Rules that the headline is counted under.
+    pub enum Rule {
+        /// As the settings say.
+        AsRuled = "as-ruled",
+        /// A look counts for 8 hours.
+        Window8h = "window-8h",
+        /// A look counts for 24 hours.
+        Window24h = "window-24h",
+        /// A look counts for 72 hours.
+        Window72h = "window-72h",
+        /// Matings are followed for 30 days.
+        Horizon30d = "horizon-30d",
+        /// Matings are followed for 90 days.
+        Horizon90d = "horizon-90d",
+        /// Matings are followed for 180 days.
+        Horizon180d = "horizon-180d",
+        /// Confirmed faults alone count.
+        ConfirmedOnly = "confirmed-only",
+        /// Suspect faults count too.
+        SuspectToo = "suspect-too",
+        /// Suspect faults count too, and so does every reseat, without a cost.
+        ReseatsAsSuspect = "reseats-as-suspect",
+        /// Matings whose time is known to the day only are left out.
+        DayPrecisionLeftOut = "day-precision-left-out",
+        /// Matings of unknown coverage count as exposed.
+        UnknownAsSkipped = "unknown-as-skipped",
+        /// Matings of unknown coverage count as seen at both ends.
+        UnknownAsBoth = "unknown-as-both",
+    }
+}
+
+impl By {
+    /// The groupings that have ratios.
+    pub const PLACES: [By; 6] =
+        [By::Fleet, By::Stage, By::Family, By::Site, By::StageFamily, By::SiteStage];
+
+    /// Whether its groups name a site, a stage, a family.
+    pub fn parts(self) -> [bool; 3] {
+        match self {
+            By::Fleet | By::Coverage => [false, false, false],
+            By::Stage => [false, true, false],
+            By::Family => [false, false, true],
+            By::Site => [true, false, false],
+            By::StageFamily => [false, true, true],
+            By::SiteStage => [true, true, false],
+        }
+    }
+}
+
+impl Exposure {
+    /// Coverage of the exposed matings.
+    pub fn coverages(self) -> &'static [Coverage] {
+        match self {
+            Exposure::Skipped => &[Coverage::One, Coverage::None],
+            Exposure::One => &[Coverage::One],
+            Exposure::None => &[Coverage::None],
+            Exposure::DespiteFail => &[Coverage::DespiteFail],
+        }
+    }
+
+    /// Whether matings of a coverage are exposed (true) or what these are compared with (false); none
+    /// where they are neither.
+    pub fn side(self, coverage: Coverage) -> Option<bool> {
+        if self.coverages().contains(&coverage) {
+            return Some(true);
+        }
+        (coverage == Coverage::Both).then_some(false)
+    }
+}
+
+impl Faults {
+    /// The definition that follow-up is counted by.
+    pub fn definition(self) -> Definition {
+        match self {
+            Faults::Linked => Definition::Linked,
+            Faults::Any => Definition::Any,
+            Faults::Control => Definition::Control,
+        }
+    }
+}
+
+impl From<Variant> for Rule {
+    fn from(variant: Variant) -> Rule {
+        match variant {
+            Variant::Window(0) => Rule::Window8h,
+            Variant::Window(1) => Rule::Window24h,
+            Variant::Window(_) => Rule::Window72h,
+            Variant::Horizon(0) => Rule::Horizon30d,
+            Variant::Horizon(1) => Rule::Horizon90d,
+            Variant::Horizon(_) => Rule::Horizon180d,
+            Variant::Confirmed => Rule::ConfirmedOnly,
+            Variant::Suspect => Rule::SuspectToo,
+            Variant::Reseats => Rule::ReseatsAsSuspect,
+            Variant::Timed => Rule::DayPrecisionLeftOut,
+        }
+    }
+}
+
+impl Table {
+    /// Ratios of the groups of a grouping, of matings not made after a fault.
+    pub fn ratios(&self, by: By, exposure: Exposure, faults: Faults) -> impl Iterator<Item = &Row> {
+        self.rows_of(by, Quantity::RateRatio).filter(move |row| {
+            row.own.exposure == Some(exposure)
+                && row.own.faults == Some(faults)
+                && row.own.after_fault == Some(false)
+        })
+    }
+
+    /// The headline: the fleet's ratio of linked faults, of skipped matings not made after a fault.
+    pub fn headline(&self) -> Option<&Row> {
+        self.ratios(By::Fleet, Exposure::Skipped, Faults::Linked).next()
+    }
+}

@@ -1,0 +1,108 @@
+//! Places of sites, stages, families and criteria in the order of display. Follow-up is put in their order,
+//! not in that of the codes: sums of times depend on their order, and codes on which thread met a word first.
+
+use super::declared::By;
+use crate::derive::counts::{Criteria, Family, Site, Stage};
+use crate::derive::{Glossary, Names};
+use crate::measures::results::Group;
+
+/// Places of a site, a stage and a family in the order of display.
+pub type Place = [u32; 3];
+
+/// Places of the site, the stage and the family that a group names; none for what it does not name.
+pub type Key = [Option<u32>; 3];
+
+/// The key of a place under a grouping.
+pub fn key(place: Place, by: By) -> Key {
+    let parts = by.parts();
+    [0, 1, 2].map(|at| parts[at].then_some(place[at]))
+}
+
+/// Places of the words of one fleet.
+pub struct Places {
+    site: Words,
+    stage: Words,
+    family: Words,
+    criteria: Words,
+}
+
+impl Places {
+    /// Of the words of the records.
+    pub fn of(glossary: &Glossary) -> Places {
+        Places {
+            site: Words::of(&glossary.site),
+            stage: Words::of(&glossary.stage),
+            family: Words::of(&glossary.family),
+            criteria: Words::of(&glossary.criteria),
+        }
+    }
+
+    /// Of the codes of a cell.
+    pub fn place(&self, site: Site, stage: Stage, family: Family) -> Place {
+        [self.site.place(site.0), self.stage.place(stage.0), self.family.place(family.0)]
+    }
+
+    /// Of the code of criteria.
+    pub fn criteria(&self, criteria: Criteria) -> u32 {
+        self.criteria.place(criteria.0)
+    }
+
+    /// Of the words of a group. A word that no record has is at a place where nothing is.
+    pub fn key(&self, group: &Group) -> Key {
+        [
+            group.site.as_ref().map(|word| self.site.find(word)),
+            group.stage.as_ref().map(|word| self.stage.find(word)),
+            group.family.as_ref().map(|word| self.family.find(word)),
+        ]
+    }
+
+    /// The name of the site at this place of display.
+    pub fn site(&self, place: u32) -> &str {
+        self.site.word(place)
+    }
+
+    /// The name of the stage at this place of display.
+    pub fn stage(&self, place: u32) -> &str {
+        self.stage.word(place)
+    }
+
+    /// The name of the family at this place of display.
+    pub fn family(&self, place: u32) -> &str {
+        self.family.word(place)
+    }
+}
+
+/// A place where nothing is.
+const NOWHERE: u32 = u32::MAX;
+
+/// Places of one list of words.
+struct Words {
+    names: Names,
+    /// By code.
+    places: Vec<u32>,
+    /// By place.
+    codes: Vec<u32>,
+}
+
+impl Words {
+    fn of((names, given): &(Names, usize)) -> Words {
+        let places = names.places(*given);
+        let mut codes = vec![0; places.len()];
+        for (code, place) in (0..).zip(&places) {
+            codes[*place as usize] = code;
+        }
+        Words { names: names.clone(), places, codes }
+    }
+
+    fn place(&self, code: u32) -> u32 {
+        self.places.get(code as usize).copied().unwrap_or(NOWHERE)
+    }
+
+    fn find(&self, word: &str) -> u32 {
+        self.names.find(word).map_or(NOWHERE, |code| self.place(code))
+    }
+
+    fn word(&self, place: u32) -> &str {
+        self.codes.get(place as usize).map_or("", |code| self.names.word(*code))
+    }
+}

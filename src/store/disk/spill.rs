@@ -1,0 +1,157 @@
+//! Plain records scattered over hash buckets on disk, so that each bucket fits into memory.
+//!
+//! One writer is one unnamed file: each bucket's buffer goes to its end when full, and an index in
+//! memory remembers which stretches belong to which bucket. So 256 buckets need one file handle, and
+//! a killed process leaves nothing behind. Several threads write a `Spill` each and join the results;
+//! a bucket is then the concatenation in the order of joining, independent of who was faster.
+
+use std::fs::File;
+use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::marker::PhantomData;
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+
+use bytemuck::Pod;
+
+use crate::store::StoreError;
+
+/// Bytes kept back per bucket: long enough for sequential writing, and 16 MiB for 256 buckets.
+const BUFFER: usize = 64 << 10;
+
+/// A stretch of one bucket in the file.
+#[derive(Clone, Copy, Debug)]
+struct Stretch {
+    /// Bytes from the start of the file.
+    offset: u64,
+    /// Records.
+    count: usize,
+}
+
+/// Writer: takes records, one bucket number each.
+pub struct Spill<T> {
+    folder: PathBuf,
+    file: File,
+    written: u64,
+    buffers: Vec<Vec<T>>,
+    stretches: Vec<Vec<Stretch>>,
+}
+
+impl<T: Pod> Spill<T> {
+    /// A spill of `buckets` (at least one) in `folder`, which must exist.
+    pub fn new(folder: &Path, buckets: usize) -> Result<Self, StoreError> {
+        let file = tempfile::tempfile_in(folder).map_err(StoreError::io(folder, "write"))?;
+        let buckets = buckets.max(1);
+        Ok(Self {
+            folder: folder.to_path_buf(),
+            file,
+            written: 0,
+            buffers: (0..buckets).map(|_| Vec::new()).collect(),
+            stretches: vec![Vec::new(); buckets],
+        })
+    }
+
+    /// Records that a bucket keeps in memory before they go to disk.
+    const KEPT: usize = {
+        let size = if size_of::<T>() == 0 { 1 } else { size_of::<T>() };
+        if size > BUFFER { 1 } else { BUFFER / size }
+    };
+
+    /// Adds a record to a bucket; `bucket` wraps around at the number of buckets.
+    #[inline]
+    pub fn push(&mut self, bucket: usize, record: &T) -> Result<(), StoreError> {
+        let bucket = bucket % self.buffers.len();
+        let buffer = &mut self.buffers[bucket];
+        buffer.push(*record);
+        if buffer.len() >= Self::KEPT { self.flush(bucket) } else { Ok(()) }
+    }
+
+    fn flush(&mut self, bucket: usize) -> Result<(), StoreError> {
+        let buffer = &mut self.buffers[bucket];
+        let bytes: &[u8] = bytemuck::cast_slice(buffer);
+        self.file.write_all(bytes).map_err(StoreError::io(&self.folder, "write"))?;
+        self.stretches[bucket].push(Stretch { offset: self.written, count: buffer.len() });
+        self.written += bytes.len() as u64;
+        buffer.clear();
+        Ok(())
+    }
+
+    /// Ends the writing.
+    pub fn finish(mut self) -> Result<Buckets<T>, StoreError> {
+        for bucket in 0..self.buffers.len() {
+            if !self.buffers[bucket].is_empty() {
+                self.flush(bucket)?;
+            }
+        }
+        let file = SpillFile { file: Mutex::new(self.file), stretches: self.stretches };
+        Ok(Buckets { folder: self.folder, files: vec![file], record: PhantomData })
+    }
+}
+
+/// What one writer left.
+struct SpillFile {
+    /// Reading moves the file's position, so one reader at a time; sorting a bucket takes far longer.
+    file: Mutex<File>,
+    stretches: Vec<Vec<Stretch>>,
+}
+
+/// Reader: the buckets of one or several writers. The disk space is given back on drop.
+pub struct Buckets<T> {
+    folder: PathBuf,
+    files: Vec<SpillFile>,
+    record: PhantomData<fn() -> T>,
+}
+
+impl<T: Pod> Buckets<T> {
+    /// The buckets of several writers, all with the same number of buckets; none gives no buckets.
+    pub fn join(all: impl IntoIterator<Item = Buckets<T>>) -> Buckets<T> {
+        let mut joined = Buckets { folder: PathBuf::new(), files: Vec::new(), record: PhantomData };
+        for buckets in all {
+            joined.folder = buckets.folder;
+            joined.files.extend(buckets.files);
+        }
+        joined
+    }
+
+    /// Number of buckets.
+    pub fn count(&self) -> usize {
+        self.files.iter().map(|file| file.stretches.len()).max().unwrap_or(0)
+    }
+
+    /// Records in a bucket.
+    pub fn len(&self, bucket: usize) -> usize {
+        let stretches = self.files.iter().filter_map(|file| file.stretches.get(bucket));
+        stretches.flatten().map(|stretch| stretch.count).sum()
+    }
+
+    /// Whether a bucket has no records.
+    pub fn is_empty(&self, bucket: usize) -> bool {
+        self.len(bucket) == 0
+    }
+
+    /// All records of a bucket in the order of writing.
+    pub fn read(&self, bucket: usize) -> Result<Vec<T>, StoreError> {
+        let mut records = vec![T::zeroed(); self.len(bucket)];
+        let mut rest = records.as_mut_slice();
+        for file in &self.files {
+            let stretches = file.stretches.get(bucket).map_or(&[][..], Vec::as_slice);
+            let (mine, others) = rest.split_at_mut(stretches.iter().map(|s| s.count).sum());
+            file.fill(stretches, mine).map_err(StoreError::io(&self.folder, "read"))?;
+            rest = others;
+        }
+        Ok(records)
+    }
+}
+
+impl SpillFile {
+    fn fill<T: Pod>(&self, stretches: &[Stretch], mut into: &mut [T]) -> io::Result<()> {
+        // A reader that panicked leaves a position, nothing worse, and the position is set anew.
+        let mut file = self.file.lock().unwrap_or_else(PoisonError::into_inner);
+        for stretch in stretches {
+            let (here, rest) = into.split_at_mut(stretch.count);
+            file.seek(SeekFrom::Start(stretch.offset))?;
+            file.read_exact(bytemuck::cast_slice_mut(here))?;
+            into = rest;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,24 @@
+//! A hash of the settings that decide what an export's rows become.
+
+use std::fmt::Debug;
+
+use crate::settings::{Plan, Source};
+
+/// BLAKE3, hex, of a source's map and of the code lists it is checked against. Whatever changes no
+/// record is left out: lines of the settings, file patterns, days covered.
+///
+/// Goes by the `Debug` form: should that ever change, exports are read once more, nothing worse.
+pub(in crate::store) fn map_digest(plan: &Plan, source: &Source) -> String {
+    let mut map = source.clone();
+    map.line = 0;
+    map.files.clear();
+    map.covers.clear();
+    for record in &mut map.records {
+        record.line = 0;
+    }
+    let lists: [&dyn Debug; 4] =
+        [&plan.codes, &plan.stages.order, &plan.fleet.sites, &plan.fleet.currency];
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(format!("{map:?}{lists:?}").as_bytes());
+    hasher.finalize().to_hex().to_string()
+}

@@ -1,0 +1,6 @@
+//! Which record stands where exports of a source overlap, repeat or correct.
+
+pub mod complete;
+pub mod fates;
+pub mod judge;
+pub mod versions;
