@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use motetrail::derive::{Period, Quarter};
 use motetrail::measures::results::{self, Measure};
-use motetrail::measures::{Flag, Group, Review, Row, Table, Unit, Value};
+use motetrail::measures::{Flag, Group, Review};
 use motetrail::store::{FileAccount, RowAccount};
 
 pub const STAGES: [&str; 5] =
@@ -103,42 +103,6 @@ pub fn group(columns: &str, words: &[&str]) -> Group {
 }
 
 /// A row with an estimate and its interval.
-pub fn row(
-    by: &'static str,
-    group: Group,
-    quantity: &'static str,
-    unit: Unit,
-    (n, events): (f64, i64),
-    [estimate, low, high]: [f64; 3],
-) -> Row {
-    Row {
-        by,
-        group,
-        quantity,
-        n,
-        events: Some(events),
-        estimate: Some(estimate),
-        low: Some(low),
-        high: Some(high),
-        unit,
-        method: "Wilson",
-        flags: Vec::new(),
-        own: Vec::new(),
-    }
-}
-
-/// A share with a plausible interval.
-pub fn share(by: &'static str, group: Group, quantity: &'static str, n: f64, p: f64) -> Row {
-    let half = 1.96 * (p * (1.0 - p) / n.max(1.0)).sqrt();
-    let interval = [p, (p - half).max(0.0), (p + half).min(1.0)];
-    let mut row = row(by, group, quantity, Unit::Share, (n, (n * p).round() as i64), interval);
-    if n < 20.0 {
-        row.flags.push(Flag::Thin);
-    }
-    row
-}
-
-/// A row with an estimate and its interval, of a table whose results are declared.
 pub fn declared<M: Measure>(
     (by, group, quantity): (M::By, Group, M::Quantity),
     method: &'static str,
@@ -151,7 +115,7 @@ pub fn declared<M: Measure>(
     results::Row { n, events: Some(events), estimate, low, high, ..row }
 }
 
-/// A share of a table whose results are declared.
+/// A share with a plausible interval.
 pub fn declared_share<M: Measure>(
     by: M::By,
     group: Group,
@@ -164,26 +128,6 @@ pub fn declared_share<M: Measure>(
     let (low, high) = (Some((p - half).max(0.0)), Some((p + half).min(1.0)));
     let row = results::Row { n, events: Some((n * p).round() as i64), low, high, ..row };
     row.flagged((n < 20.0).then_some(Flag::Thin))
-}
-
-/// A count without an interval.
-pub fn figure(by: &'static str, group: Group, quantity: &'static str, value: f64) -> Row {
-    let mut row = row(by, group, quantity, Unit::Count, (value, value as i64), [value; 3]);
-    (row.low, row.high, row.method) = (None, None, "count");
-    row
-}
-
-/// Own values by name, the others missing.
-pub fn own(columns: &[&str], values: &[(&str, Value)]) -> Vec<Value> {
-    let value = |column: &&str| {
-        let found = values.iter().find(|(name, _)| name == column);
-        found.map_or(Value::Missing, |(_, value)| value.clone())
-    };
-    columns.iter().map(value).collect()
-}
-
-pub fn text(word: &str) -> Value {
-    Value::Text(word.to_owned())
 }
 
 /// Every word of a review's rows put through `change`.

@@ -5,9 +5,7 @@ use motetrail::measures::results::Money;
 use motetrail::measures::skipped_cost::{self, By, Own, Quantity};
 use motetrail::measures::{Flag, Group};
 
-use super::sample::{
-    FAMILIES, SITES, STAGES, declared, declared_share, group,
-};
+use super::sample::{FAMILIES, SITES, STAGES, declared, declared_share, group};
 
 pub fn fault_rates() -> fault_rates::Table {
     use fault_rates::{By, Own, Quantity};
