@@ -8,7 +8,7 @@ use super::intake::take;
 use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
 use super::printable::printable;
-use super::review::{account_lines, period, reviewed, try_out};
+use super::review::{period, reviewed, try_out};
 use crate::derive::Quarter;
 use crate::report::{payback_lines, write_payback};
 use crate::settings::{self, Plan, nearest};
@@ -52,10 +52,9 @@ impl Payback {
         let store = take(&plan, log)?;
         let review = reviewed(&plan, &store, asked, &folder_of, log)?;
         let folder = folder_of(review.period.quarter);
-        let accounts = account_lines(&store);
         let inputs = crate::report::Inputs {
             review: &review,
-            accounts: &accounts,
+            accounts: store.accounts(),
             seed: plan.rules.seed,
             settings_hash: plan.text_blake3.clone(),
         };

@@ -12,9 +12,9 @@ use super::printable::printable;
 use super::progress::Bar;
 use crate::derive::{Period, Quarter, Witness, derive_with};
 use crate::measures;
-use crate::report::{AccountLine, Inputs, ReportError, may_replace, try_folder, write};
+use crate::report::{Inputs, ReportError, may_replace, try_folder, write};
 use crate::settings::{self, Plan};
-use crate::store::{FileAccount, Store};
+use crate::store::Store;
 
 /// Bring exports in, derive, measure, and write the report of one quarter.
 ///
@@ -49,9 +49,8 @@ impl Review {
         try_out(&self.out, asked.map(folder_of))?;
         let store = take(&plan, log)?;
         let review = reviewed(&plan, &store, asked, &folder_of, log)?;
-        let accounts = account_lines(&store);
         let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
-        let inputs = Inputs { review: &review, accounts: &accounts, seed, settings_hash };
+        let inputs = Inputs { review: &review, accounts: store.accounts(), seed, settings_hash };
         let folder = folder_of(review.period.quarter);
         write(&inputs, &folder)?;
         println!("{}", printable(&folder.join("report.html").display().to_string()));
@@ -96,25 +95,5 @@ struct Placing<'a>(&'a (dyn Fn(Quarter) -> PathBuf + Sync));
 impl Witness for Placing<'_> {
     fn period(&self, period: &Period) -> Result<(), Box<dyn Error + Send + Sync>> {
         Ok(may_replace(&self.0(period.quarter))?)
-    }
-}
-
-/// The accounts of the files, as a report prints them.
-pub(super) fn account_lines(store: &Store) -> Vec<AccountLine> {
-    store.accounts().iter().map(line).collect()
-}
-
-fn line(account: &FileAccount) -> AccountLine {
-    AccountLine {
-        source: account.source.clone(),
-        file: account.file.clone(),
-        hash: account.hash.clone(),
-        read: account.rows.read,
-        loaded: account.rows.loaded,
-        superseded: account.rows.superseded,
-        withdrawn: account.rows.withdrawn,
-        duplicate: account.rows.duplicate,
-        quarantined: account.rows.quarantined,
-        expired: account.rows.expired,
     }
 }

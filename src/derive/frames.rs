@@ -21,34 +21,6 @@ pub struct Frame {
     words: FxHashMap<String, Vec<String>>,
 }
 
-/// One cell: its group's words, their places in the order of display, and its sums.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Cell {
-    /// By grouping column.
-    pub group: Vec<String>,
-    /// By grouping column: places in the order of display.
-    pub places: Vec<u32>,
-    /// By summed column.
-    pub sums: Vec<i64>,
-}
-
-/// Which rows of a table count: each column must hold one of the words.
-#[derive(Clone, Debug, Default)]
-pub struct Only(Vec<(&'static str, Vec<String>)>);
-
-impl Only {
-    /// Every row.
-    pub fn all() -> Only {
-        Only::default()
-    }
-
-    /// Rows whose column holds one of these words, too.
-    pub fn with<S: AsRef<str>>(mut self, column: &'static str, words: &[S]) -> Only {
-        self.0.push((column, words.iter().map(|word| word.as_ref().to_owned()).collect()));
-        self
-    }
-}
-
 /// The places of a group in the order of display, column by column, and its sums.
 type Sums = (Vec<u32>, Vec<i64>);
 
@@ -76,51 +48,6 @@ impl Frame {
             columns.push(column);
         }
         Ok(Frame { frame: DataFrame::new(batch.num_rows(), columns)?, words })
-    }
-
-    /// Sums of `sums` by `by` over the rows that count, in the order of display.
-    ///
-    /// With no grouping column there is one cell, or none if no row counts.
-    ///
-    /// # Errors
-    /// A column that the table does not have.
-    pub fn cells(&self, only: &Only, by: &[&str], sums: &[&str]) -> Result<Vec<Cell>, DeriveError> {
-        let groups = self.sums(&self.chosen(only), by, sums)?;
-        Ok(groups.into_iter().map(|group| self.cell(by, group)).collect())
-    }
-
-    /// For clusters `within` the groups of `by`: how many have an `n`, the sums of `n` and of `y`
-    /// over them, and the sums of n n, n y and y y, as the columns of each cell's sums.
-    ///
-    /// # Errors
-    /// A column that the table does not have.
-    pub fn cluster_sums(
-        &self,
-        only: &Only,
-        by: &[&str],
-        within: &[&str],
-        [n, y]: [&str; 2],
-    ) -> Result<Vec<Cell>, DeriveError> {
-        let clusters: Vec<&str> =
-            by.iter().chain(within.iter().filter(|column| !by.contains(column))).copied().collect();
-        let inner = self.sums(&self.chosen(only), &clusters, &[n, y])?;
-        let groups = inner.chunk_by(|a, b| a.0[..by.len()] == b.0[..by.len()]);
-        let cell = |clusters: &[Sums]| {
-            let sum = |of: fn(i64, i64) -> i64| {
-                let each = clusters.iter().map(|(_, sums)| of(sums[0], sums[1]));
-                each.fold(0_i64, i64::saturating_add)
-            };
-            let sums = vec![
-                sum(|n, _| (n > 0).into()),
-                sum(|n, _| n),
-                sum(|_, y| y),
-                sum(|n, _| n.saturating_mul(n)),
-                sum(i64::saturating_mul),
-                sum(|_, y| y.saturating_mul(y)),
-            ];
-            self.cell(by, (clusters[0].0[..by.len()].to_vec(), sums))
-        };
-        Ok(groups.map(cell).collect())
     }
 
     /// The words of a grouping column in the order of display.
@@ -193,10 +120,6 @@ impl Frame {
         named.map(|(_, place)| place).collect()
     }
 
-    fn chosen(&self, only: &Only) -> Vec<(&'static str, Vec<u32>)> {
-        only.0.iter().map(|(column, wanted)| (*column, self.places(column, wanted))).collect()
-    }
-
     /// The rows that count.
     fn rows(&self, only: &[(&str, Vec<u32>)]) -> Result<DataFrame, DeriveError> {
         let mut counts = vec![true; self.frame.height()];
@@ -209,11 +132,6 @@ impl Frame {
             return Ok(self.frame.clone());
         }
         Ok(self.frame.filter(&BooleanChunked::from_slice(PlSmallStr::EMPTY, &counts))?)
-    }
-
-    fn cell(&self, by: &[&str], (places, sums): Sums) -> Cell {
-        let group = by.iter().zip(&places).map(|(name, place)| self.word(name, *place)).collect();
-        Cell { group, places, sums }
     }
 }
 

@@ -33,7 +33,7 @@ pub use error::DeriveError;
 pub use face::end_state::{EndState, WINDOWS_HOURS};
 pub use face::left_failing::{LeftFailing, MOST_CYCLES_TRIED};
 pub use face::visit::{CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, SecondLooks, Visit};
-pub use frames::{Cell, Frame, Only};
+pub use frames::Frame;
 pub use mating::describe::{Coverage, Mating, Span};
 pub use mating::exposure::{Exposure, Later};
 pub use mating::fault::{Fault, How};

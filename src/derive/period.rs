@@ -77,9 +77,4 @@ impl Period {
         let months = 3 * (self.look_back.len() as u32 - 1);
         self.first_day.checked_sub_months(Months::new(months)).unwrap_or(self.first_day)
     }
-
-    /// The words of the look-back quarters, as count tables write them.
-    pub fn look_back_words(&self) -> Vec<String> {
-        self.look_back.iter().map(Quarter::to_string).collect()
-    }
 }

@@ -12,28 +12,19 @@
 //! }
 //! ```
 //!
-//! How a reading by strings is converted:
-//!
-//! - `evidence.cells("visits", &only, &["stage"], &["looks", "clean"])` is
-//!   `evidence.groups::<Visits>(&rows, &by!(Stage))`; `cell.sums[1]` is `group.counts.clean`,
-//!   `cell.group` is `group.words`, `cell.places` stays `group.places`. All figures come back at once, so one
-//!   call serves every quantity of a grouping.
-//! - `Only::all()` is `Rows::all()`; `evidence.period()`, `look_back()`, `so_far()` are `reviewed()`,
-//!   `looked_back()`, `until_period()`; `.with("row", &["routine"])` is `.with([VisitRow::Routine])`, a
-//!   fleet's own words are `.named::<Site>([name])`, numbers are `.with([CycleNo(1)])`.
-//! - Cells by a grouping and one more column, cut with `chunk_by`, are `evidence.along::<CycleNo,
-//!   Cycles>(&rows, &by)`: `(CycleNo, Row)` pairs of every group, and `total()` over them.
-//! - `frame.cluster_sums(&only, columns, WITHIN, [n, y])` is `evidence.clusters::<MatingClusters>(&rows, &by,
-//!   &by!(Site, WeekNo))`, once a grouping; then `clusters.sums(|row| (row.known, row.skipped))` for every
-//!   share.
+//! - `evidence.reviewed()`, `looked_back()` and `until_period()` are rows by their quarters. `.with([VisitRow::Routine])`
+//!   leaves of them those of a kind, `.with([CycleNo(1)])` those of a number, `.named::<Site>([name])` those of a fleet's
+//!   own word.
+//! - All figures of a group come back at once, so one call serves every quantity of a grouping.
+//! - `evidence.along::<CycleNo, Cycles>(&rows, &by)` gives every group along one more column: `(CycleNo, Row)` pairs, and
+//!   `total()` over them.
+//! - `evidence.clusters::<MatingClusters>(&rows, &by, &by!(Site, WeekNo))` gives the clusters of every group, once a
+//!   grouping; then `clusters.sums(|row| (row.known, row.skipped))` what a share rests on.
 //! - A list of groupings is an array of the table's own words and columns: `[(By::Fleet, by!()), (By::Stage,
-//!   by!(Stage))]`, where `By` is what the question's `results!` declares (`use crate::derive::By as Columns`
-//!   where both are named). `Group::of(&columns.columns(), &group.words)` is the row's group.
+//!   by!(Stage))]`, where `By` is what the question's `results!` declares. `Group::of(&columns.columns(), &group.words)`
+//!   is the row's group.
 //! - First faults by definition: `group.counts.first_faults(Definition::Linked)`.
 //! - `derived.counts.TOPIC.TABLE.cells()` gives every cell as named fields where a grouping does not do.
-//!
-//! `measures/coverage.rs` is the model. `cells`, `frame`, `period`, `look_back`, `so_far` and `cluster_sums` below
-//! read by strings and go when the last measure is converted.
 
 use std::sync::OnceLock;
 
@@ -44,9 +35,7 @@ use crate::derive::counts::{
     AnyTable, ClusterHigh, ClusterLow, Counted, Fixed, Has, QuarterNo, Site, SiteDays, WorkOrders,
     to_arrow,
 };
-use crate::derive::{
-    Along, By, Cell, Clusters, DeriveError, Derived, Frame, Group, Only, Rows, TableFrame,
-};
+use crate::derive::{Along, By, Clusters, DeriveError, Derived, Frame, Group, Rows, TableFrame};
 use crate::measures::flag::Flag;
 use crate::settings::{Costs, Plan, Rules};
 use crate::stats::ClusterSums;
@@ -172,7 +161,7 @@ impl<'a> Evidence<'a> {
     ///
     /// # Errors
     /// A table that does not exist: a fault of the program.
-    pub fn frame(&self, table: &'static str) -> Result<&Frame, DeriveError> {
+    fn frame(&self, table: &'static str) -> Result<&Frame, DeriveError> {
         let Some(Table { table, frame }) = self.tables.get(table) else {
             return Err(DeriveError::Frame(format!("no count table {table}")));
         };
@@ -182,46 +171,6 @@ impl<'a> Evidence<'a> {
         let batch = to_arrow(*table, &self.derived.glossary, &self.derived.calendar)?;
         let made = Frame::of(&batch)?;
         Ok(frame.get_or_init(|| made))
-    }
-
-    /// Sums of one table by group.
-    ///
-    /// # Errors
-    /// A table or column that does not exist: a fault of the program.
-    pub fn cells(
-        &self,
-        table: &'static str,
-        only: &Only,
-        by: &[&str],
-        sums: &[&str],
-    ) -> Result<Vec<Cell>, DeriveError> {
-        self.frame(table)?.cells(only, by, sums)
-    }
-
-    /// Rows of the period alone.
-    pub fn period(&self) -> Only {
-        Only::all().with("quarter", &[self.derived.period.quarter.to_string()])
-    }
-
-    /// Rows of the months looked back, the period included.
-    pub fn look_back(&self) -> Only {
-        Only::all().with("quarter", &self.derived.period.look_back_words())
-    }
-
-    /// Rows of every quarter up to the period.
-    pub fn so_far(&self) -> Only {
-        let calendar = &self.derived.calendar;
-        let quarters = (0..calendar.quarters.count()).map(|piece| calendar.quarter(piece));
-        let words: Vec<String> = quarters
-            .filter(|quarter| *quarter <= self.derived.period.quarter)
-            .map(|quarter| quarter.to_string())
-            .collect();
-        Only::all().with("quarter", &words)
-    }
-
-    /// The count table of 5.1's clusters: work orders, or site-days where there are too many.
-    pub fn first_look_clusters(&self) -> &'static str {
-        if self.derived.by_site_day { "site_days" } else { "work_orders" }
     }
 
     pub fn rules(&self) -> &'a Rules {
@@ -254,18 +203,5 @@ impl<T: Counted> Clusters<T> {
             sums.add(n, y);
         }
         sums
-    }
-}
-
-/// What `Frame::cluster_sums` leaves in a cell, for the statistic.
-pub fn cluster_sums(cell: &Cell) -> ClusterSums {
-    let whole = |at: usize| cell.sums[at].max(0) as u64;
-    ClusterSums {
-        clusters: whole(0),
-        n: whole(1),
-        events: whole(2),
-        sum_nn: whole(3).into(),
-        sum_ny: whole(4).into(),
-        sum_yy: whole(5).into(),
     }
 }

@@ -9,10 +9,11 @@ use crate::measures::entry;
 use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates;
 use crate::measures::first_pass;
+use crate::measures::intake;
 use crate::measures::payback;
 use crate::measures::results::AnyTable;
 use crate::measures::skipped_cost;
-use crate::measures::table::Table;
+use crate::measures::trust;
 use crate::measures::worklist;
 use crate::settings::{Costs, Plan};
 use crate::store::FileAccount;
@@ -43,8 +44,8 @@ pub struct Review {
     pub payback: payback::Table,
     pub changes: changes::Table,
     pub worklist: worklist::Table,
-    pub trust: Table,
-    pub intake: Table,
+    pub trust: trust::Table,
+    pub intake: intake::Table,
     /// Stages and families in the order of the settings, for pictures.
     pub stages: Vec<String>,
     pub families: Vec<String>,
@@ -97,7 +98,7 @@ pub fn review(
         || rayon::join(|| carriers::carriers(&evidence), || changes::changes(&evidence)),
     );
     let (cycles, coverage, skipped_cost) = (cycles?, coverage?, skipped_cost?);
-    let trust = crate::measures::trust::trust(&evidence, accounts, &coverage)?;
+    let trust = trust::trust(&evidence, accounts, &coverage)?;
     let entry = entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
         let from =
@@ -125,7 +126,7 @@ pub fn review(
         changes: changes?,
         worklist,
         trust,
-        intake: crate::measures::intake::intake(accounts),
+        intake: intake::intake(accounts),
         stages: plan.stages.order.clone(),
         families: Listing::of(&derived.glossary.family).words,
         sites: Listing::of(&derived.glossary.site).words,

@@ -1,12 +1,10 @@
 //! Exports that could not be read, in the tables of intake and trust: a review made without them says so.
 
-use super::results::{Group, Unit};
+use super::intake;
+use super::results::Group;
 use super::review::Review;
-use super::table::{Row, Table, Value};
+use super::trust;
 use crate::store::Unread;
-
-/// Quantity of their rows.
-const QUANTITY: &str = "unread";
 
 /// Adds a row an export to the table of intake, and their count to that of trust. Nothing where all
 /// were read.
@@ -14,36 +12,19 @@ pub fn add_unread(review: &mut Review, unread: &[Unread]) {
     if unread.is_empty() {
         return;
     }
-    unread.iter().for_each(|unread| push(&mut review.intake, 1, &values(unread)));
-    push(&mut review.trust, unread.len(), &[]);
+    review.intake.rows.extend(unread.iter().map(row));
+    let (count, own) = (i64::try_from(unread.len()).unwrap_or(i64::MAX), trust::Own::default());
+    let quantity = trust::Quantity::Unread;
+    let all = trust::Row::count(trust::By::Fleet, Group::default(), quantity, count, own);
+    review.trust.rows.push(all);
 }
 
-/// Source, file and reason of each export that the review was made without.
-pub fn unread_of(review: &Review) -> Vec<[&str; 3]> {
-    let table = &review.intake;
-    let text = |row, column| match table.own(row, column) {
-        Value::Text(text) => text.as_str(),
-        _ => "",
-    };
-    let rows = table.rows.iter().filter(|row| row.quantity == QUANTITY);
-    rows.map(|row| ["source", "file", "reason"].map(|column| text(row, column))).collect()
-}
-
-fn values(unread: &Unread) -> [(&'static str, Value); 3] {
+fn row(unread: &Unread) -> intake::Row {
     let stays =
         if unread.earlier { "; what an earlier intake read of it stays in force" } else { "" };
-    [
-        ("source", Value::Text(unread.source.clone())),
-        ("file", Value::Text(unread.file.clone())),
-        ("reason", Value::Text(format!("{}{stays}", unread.reason))),
-    ]
-}
-
-fn push(table: &mut Table, count: usize, values: &[(&str, Value)]) {
-    let by = if values.is_empty() { "fleet" } else { "file" };
-    let mut row = Row::figure(by, Group::default(), QUANTITY, Unit::Count, count as f64, "count");
-    row.n = count as f64;
-    row.events = i64::try_from(count).ok();
-    let own = table.fill(values);
-    table.rows.push(row.with(own));
+    let own = intake::Own {
+        reason: Some(format!("{}{stays}", unread.reason)),
+        ..intake::Own::of_file(&unread.source, &unread.file)
+    };
+    intake::Row::count(intake::By::File, Group::default(), intake::Quantity::Unread, 1, own)
 }

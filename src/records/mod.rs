@@ -39,7 +39,7 @@ impl Table {
         [Table::EndFaces, Table::Inspections, Table::Cleanings, Table::Matings, Table::Faults];
 
     /// Its name in settings, folders and messages.
-    pub fn name(self) -> &'static str {
+    pub const fn name(self) -> &'static str {
         match self {
             Table::EndFaces => "end_faces",
             Table::Inspections => "inspections",

@@ -17,6 +17,7 @@ use rayon::prelude::*;
 
 use crate::charts::png;
 use crate::measures::Review;
+use crate::store::FileAccount;
 
 pub use error::ReportError;
 use files::place::Content;
@@ -28,38 +29,13 @@ use page::picture::Picture;
 use words::headline;
 pub use words::purchase::payback_lines;
 
-/// What became of the rows of one file.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct AccountLine {
-    /// The source it belongs to.
-    pub source: String,
-    /// The file's name as the store knows it.
-    pub file: String,
-    /// BLAKE3 of its bytes, hex.
-    pub hash: String,
-    /// Rows read: loaded, superseded, duplicate, quarantined and expired.
-    pub read: u64,
-    /// Rows that stand.
-    pub loaded: u64,
-    /// Rows replaced by a later export, or withdrawn.
-    pub superseded: u64,
-    /// Of those, rows that a later export which holds everything leaves out.
-    pub withdrawn: u64,
-    /// Rows that were there before.
-    pub duplicate: u64,
-    /// Rows that could not be typed.
-    pub quarantined: u64,
-    /// Rows dropped for their age.
-    pub expired: u64,
-}
-
 /// What a report is made of.
 #[derive(Clone, Debug)]
 pub struct Inputs<'a> {
     /// The finished measures.
     pub review: &'a Review,
-    /// One line a file, in any order.
-    pub accounts: &'a [AccountLine],
+    /// What became of the rows of every file, in any order.
+    pub accounts: &'a [FileAccount],
     /// Seed of every draw.
     pub seed: u64,
     /// BLAKE3 of the settings' text, hex.

@@ -2,7 +2,7 @@
 //! fails the test.
 
 use motetrail::measures::results::{Cells, Column, Leading, leading_columns};
-use motetrail::measures::{AnyTable, Review, Table};
+use motetrail::measures::{AnyTable, Review};
 
 /// A row of any table.
 pub struct Printed<'r> {
@@ -28,15 +28,6 @@ impl Printed<'_> {
 pub fn table<'r>(review: &'r Review, name: &str) -> &'r dyn AnyTable {
     let found = review.tables().into_iter().find(|table| table.name() == name);
     found.unwrap_or_else(|| panic!("no table {name}"))
-}
-
-/// A table of those whose results are not declared yet.
-pub fn undeclared<'r>(review: &'r Review, name: &str) -> &'r Table {
-    match name {
-        "trust" => &review.trust,
-        "intake" => &review.intake,
-        other => panic!("the results of {other} are declared: use their types"),
-    }
 }
 
 /// Every column of a table.

@@ -1,5 +1,6 @@
 //! What first pass answers with.
 
+use crate::derive::counts::VisitRow;
 use crate::measures::results::{results, words};
 
 results! {
@@ -84,6 +85,17 @@ words! {
         Again = "again",
         /// All others: what the headline counts.
         Routine = "routine",
+    }
+}
+
+impl From<VisitRow> for VisitKind {
+    fn from(row: VisitRow) -> Self {
+        match row {
+            VisitRow::Sealed => VisitKind::Sealed,
+            VisitRow::Prompted => VisitKind::Prompted,
+            VisitRow::Again => VisitKind::Again,
+            VisitRow::Routine => VisitKind::Routine,
+        }
     }
 }
 

@@ -8,29 +8,20 @@ mod declared;
 mod site_ranking;
 mod weeks;
 
-use crate::derive::{Cell, DeriveError, Only};
-use crate::measures::evidence::{Evidence, cluster_sums};
+use crate::by;
+use crate::derive::counts::{
+    Cap, Counted, EndSide, Family, FirstLooks, Has, QuarterNo, Site, Stage, Supplier, Suppliers,
+    VisitRow, Visits, WeekNo, visits, work_orders,
+};
+use crate::derive::{By as ByColumns, Clusters, DeriveError, Group as Counts};
+use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::clustered::widened_design_effect;
-use crate::stats::{Estimate, design_effect, effective_wilson, wilson};
+use crate::stats::{ClusterSums, Estimate, design_effect, effective_wilson, wilson};
 
 pub use declared::*;
 
-const SUMS: &[&str] = &["visits", "looks", "clean", "contaminated", "defective", "unclear"];
-const WITHIN: &[&str] = &["site", "cluster_high", "cluster_low"];
-const GROUPINGS: [Grouping; 8] = [
-    (By::Fleet, &[]),
-    (By::Stage, &["stage"]),
-    (By::Family, &["family"]),
-    (By::StageFamily, &["stage", "family"]),
-    (By::Side, &["side"]),
-    (By::Site, &["site"]),
-    (By::Capped, &["capped"]),
-    (By::StageCapped, &["stage", "capped"]),
-];
-/// A grouping, and the columns of the count tables that it stands for.
-type Grouping = (By, &'static [&'static str]);
 /// Above this share of visits begun without a look the rest may be a selection.
 pub(in crate::measures) const SELECTIVE: f64 = 0.2;
 
@@ -40,67 +31,91 @@ pub(in crate::measures) const SELECTIVE: f64 = 0.2;
 /// A count table that cannot be grouped: a fault of the program.
 pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::default();
-    let routine = evidence.period().with("row", &["routine"]);
-    let clusters =
-        Clusters { table: evidence.first_look_clusters(), only: evidence.period(), within: WITHIN };
-    for grouping in GROUPINGS {
-        clustered_rows(evidence, ("visits", &routine), &clusters, grouping, &mut table)?;
+    let routine = evidence.reviewed().with([VisitRow::Routine]);
+    for ((by, columns), (_, of_clusters)) in groupings::<Visits>().into_iter().zip(groupings()) {
+        let visits = evidence.groups(&routine, &columns)?;
+        let clusters = evidence.look_clusters(&evidence.reviewed(), &of_clusters)?;
+        clustered_rows(evidence, (by, &columns), &visits, &clusters, &mut table);
     }
-    let suppliers = ("suppliers", &evidence.period());
-    clustered_rows(evidence, suppliers, &clusters, (By::Supplier, &["supplier"]), &mut table)?;
-    for cell in evidence.cells("visits", &evidence.period(), &["row"], SUMS)? {
-        let kind = cell.group.first().and_then(|word| VisitKind::of(word));
-        let estimate = wilson(cell.sums[2] as f64, cell.sums[1] as f64, evidence.rules().level);
-        // Clusters of visits that are not routine are not kept: there is no design effect.
-        let own = Own { visit_kind: kind, ..Own::default() };
-        table.rows.push(row(evidence, By::VisitKind, Group::default(), &cell, &estimate, own));
-    }
+    let columns = by!(Supplier);
+    let visits = evidence.groups::<Suppliers>(&evidence.reviewed(), &columns)?;
+    let clusters = evidence.look_clusters(&evidence.reviewed(), &by!(Supplier))?;
+    clustered_rows(evidence, (By::Supplier, &columns), &visits, &clusters, &mut table);
+    kinds_of_visit(evidence, &mut table)?;
     // Work orders are kept for few quarters: the trend rests on site-weeks.
-    let trend = evidence.so_far().with("row", &["routine"]);
-    let site_weeks =
-        Clusters { table: "first_looks", only: evidence.so_far(), within: &["site", "week"] };
-    let quarters = (By::Quarter, &["quarter"][..]);
-    clustered_rows(evidence, ("visits", &trend), &site_weeks, quarters, &mut table)?;
+    let columns = by!(QuarterNo);
+    let routine = evidence.until_period().with([VisitRow::Routine]);
+    let visits = evidence.groups::<Visits>(&routine, &columns)?;
+    let (looks, within) = (evidence.until_period(), by!(Site, WeekNo));
+    let clusters = evidence.clusters::<FirstLooks>(&looks, &by!(QuarterNo), &within)?;
+    clustered_rows(evidence, (By::Quarter, &columns), &visits, &clusters, &mut table);
     self::site_ranking::site_ranking(evidence, &mut table)?;
     self::weeks::first_pass_weeks(evidence, &mut table)?;
     Ok(table)
 }
 
-/// First looks by cluster: which count table, which rows of it, which columns make a cluster.
-struct Clusters {
-    table: &'static str,
-    only: Only,
-    within: &'static [&'static str],
+/// Groupings that visits and the clusters of first looks have alike.
+fn groupings<T>() -> [(By, ByColumns<T>); 8]
+where
+    T: Has<Site> + Has<Stage> + Has<Family> + Has<EndSide> + Has<Cap>,
+{
+    [
+        (By::Fleet, by!()),
+        (By::Stage, by!(Stage)),
+        (By::Family, by!(Family)),
+        (By::StageFamily, by!(Stage, Family)),
+        (By::Side, by!(EndSide)),
+        (By::Site, by!(Site)),
+        (By::Capped, by!(Cap)),
+        (By::StageCapped, by!(Stage, Cap)),
+    ]
 }
 
-/// Rows whose design effect is known, from a table of visits.
-fn clustered_rows(
-    evidence: &Evidence,
-    (visits, only): (&'static str, &Only),
-    clusters: &Clusters,
-    (by, columns): Grouping,
-    table: &mut Table,
-) -> Result<(), DeriveError> {
-    let frame = evidence.frame(clusters.table)?;
-    let sums = frame.cluster_sums(&clusters.only, columns, clusters.within, ["looks", "clean"])?;
-    for cell in evidence.cells(visits, only, columns, SUMS)? {
-        let own =
-            sums.iter().find(|sums| sums.group == cell.group).map(cluster_sums).unwrap_or_default();
-        let level = evidence.rules().level;
-        let (looks, clean) = (cell.sums[1], cell.sums[2]);
-        // Supplier rows count fewer visits than their clusters do: they take the clusters' effect.
-        let estimate = match own.n as i64 == looks && own.events as i64 == clean {
-            true => effective_wilson(&own, level),
-            false => deflated(looks, clean, widened_design_effect(&own, level), level),
-        };
-        let deff =
-            if clean == 0 || clean == looks { 1.0 } else { design_effect(&own).deff.max(1.0) };
-        let few = own.clusters < evidence.rules().few_clusters.into();
-        let own = Own { deff: Some(deff), clusters: Some(own.clusters), ..Own::default() };
-        let row = row(evidence, by, Group::of(columns, &cell.group), &cell, &estimate, own);
-        table.rows.push(row.flagged(few.then_some(Flag::FewClusters)));
+/// A row a kind of visit. Clusters of visits that are not routine are not kept: there is no design effect.
+fn kinds_of_visit(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
+    let kinds = evidence.along::<VisitRow, Visits>(&evidence.reviewed(), &by!())?;
+    for (kind, counts) in kinds.iter().flat_map(|fleet| &fleet.cells) {
+        let estimate = wilson(counts.clean as f64, counts.looks as f64, evidence.rules().level);
+        let own = Own { visit_kind: Some(VisitKind::from(*kind)), ..Own::default() };
+        table.rows.push(row(evidence, (By::VisitKind, Group::default()), counts, &estimate, own));
     }
     Ok(())
+}
+
+/// What a share of clean first looks rests on.
+fn sums_of<T: Counted<Row = work_orders::Row>>(clusters: &Clusters<T>) -> ClusterSums {
+    clusters.sums(|row| (row.looks, row.clean))
+}
+
+/// Rows of visits, with the design effect of the clusters of the same groups.
+fn clustered_rows<V, C>(
+    evidence: &Evidence,
+    (by, columns): (By, &ByColumns<V>),
+    visits: &[Counts<V>],
+    clusters: &[Clusters<C>],
+    table: &mut Table,
+) where
+    V: Counted<Row = visits::Row>,
+    C: Counted<Row = work_orders::Row>,
+{
+    for Counts { words, counts, .. } in visits {
+        let found = clusters.iter().find(|found| found.words == *words);
+        let sums = found.map(sums_of).unwrap_or_default();
+        let level = evidence.rules().level;
+        let (looks, clean) = (counts.looks, counts.clean);
+        // Supplier rows count fewer visits than their clusters do: they take the clusters' effect.
+        let estimate = match sums.n as i64 == looks && sums.events as i64 == clean {
+            true => effective_wilson(&sums, level),
+            false => deflated(looks, clean, widened_design_effect(&sums, level), level),
+        };
+        let deff =
+            if clean == 0 || clean == looks { 1.0 } else { design_effect(&sums).deff.max(1.0) };
+        let few = sums.clusters < evidence.rules().few_clusters.into();
+        let own = Own { deff: Some(deff), clusters: Some(sums.clusters), ..Own::default() };
+        let group = Group::of(&columns.columns(), words);
+        let row = row(evidence, (by, group), counts, &estimate, own);
+        table.rows.push(row.flagged(few.then_some(Flag::FewClusters)));
+    }
 }
 
 fn deflated(looks: i64, clean: i64, deff: f64, level: f64) -> Estimate {
@@ -112,14 +127,12 @@ fn deflated(looks: i64, clean: i64, deff: f64, level: f64) -> Estimate {
 
 fn row(
     evidence: &Evidence,
-    by: By,
-    group: Group,
-    cell: &Cell,
+    (by, group): (By, Group),
+    counts: &visits::Row,
     estimate: &Estimate,
     own: Own,
 ) -> Row {
-    let [visits, looks, clean, contaminated, defective, unclear] =
-        std::array::from_fn(|at| cell.sums[at]);
+    let visits::Row { visits, looks, clean, contaminated, defective, unclear, .. } = *counts;
     let unseen = (visits > 0).then(|| (visits - looks) as f64 / visits as f64);
     let own = Own {
         cleaned_unseen: unseen,

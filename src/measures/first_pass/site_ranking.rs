@@ -5,8 +5,10 @@
 //! site seen on few work orders is not taken for one that is surely bad.
 
 use super::declared::{By, Own, Quantity, Row, Signal, Table};
-use crate::derive::DeriveError;
-use crate::measures::evidence::{Evidence, cluster_sums};
+use crate::by;
+use crate::derive::counts::{self, WorkOrders};
+use crate::derive::{Clusters, DeriveError};
+use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::beta_binomial::{Share, beta_binomial};
@@ -17,7 +19,7 @@ use crate::stats::{ClusterSums, Warning, design_effect};
 
 /// Limits beyond which a site is named: one in five hundred sites that are like the others.
 const NAMED: f64 = 0.998;
-/// Limits drawn beside them.
+/// Limits drawn inside those.
 const DRAWN: f64 = 0.95;
 /// Fewest sites of which a spread between sites can be told.
 const LEAST_SITES: usize = 3;
@@ -52,20 +54,19 @@ pub(in crate::measures) fn site_ranking(
 }
 
 fn sites(evidence: &Evidence) -> Result<Vec<Site>, DeriveError> {
-    let frame = evidence.frame(evidence.first_look_clusters())?;
-    let within = ["site", "cluster_high", "cluster_low"];
-    let cells = frame.cluster_sums(&evidence.period(), &["site"], &within, ["looks", "clean"])?;
-    let site = |cell: &crate::derive::Cell| {
-        let sums = cluster_sums(cell);
+    let columns = by!(counts::Site);
+    let site = |found: Clusters<WorkOrders>| {
+        let sums = found.sums(|row| (row.looks, row.clean));
         let deff = widened_design_effect(&sums, evidence.rules().level).max(1.0);
         Site {
-            group: Group::of(&["site"], &cell.group),
+            group: Group::of(&columns.columns(), &found.words),
             sums,
             looks: sums.n as f64 / deff,
             clean: sums.events as f64 / deff,
         }
     };
-    Ok(cells.iter().map(site).collect())
+    let found = evidence.look_clusters(&evidence.reviewed(), &columns)?;
+    Ok(found.into_iter().map(site).collect())
 }
 
 /// Shares drawn towards the fleet's, and ranks from the lowest, of sites that are firm.

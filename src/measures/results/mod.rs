@@ -14,7 +14,7 @@
 //!    `Money`, `String`, `bool` (yes or no), or a closed list of words declared with `words!`. What only some rows say is an
 //!    `Option`.
 //! 4. It defines `NAME`, `By`, `Quantity`, `Own`, `Row`, `Table` in that module: `pub mod <question>;` in `measures/mod.rs`,
-//!    `pub <question>: <question>::Table` in `Review`, and the arm of the table in `tests/suite/printed.rs` goes.
+//!    `pub <question>: <question>::Table` in `Review`.
 //! 5. Rows are made by `Row::of(by, group, quantity, &estimate, own)`, `Row::figure(..)` and `Row::count(..)`, with
 //!    `Own { deff: Some(deff), ..Own::default() }`; where some columns are no `Option`, `..Own::with(those)`. What is
 //!    known only after the row was made is set by name: `row.own.rank = Some(at)`.

@@ -1,5 +1,7 @@
 //! Closed word lists whose sentences are part of the program: what a table can say, and what it means by it.
 
+use crate::records::Table;
+
 /// A word, and the sentence of the dictionary that explains it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Described {
@@ -16,6 +18,20 @@ pub trait Word: Copy + PartialEq + Send + Sync + 'static {
 
     /// Its place in the list.
     fn place(self) -> usize;
+}
+
+impl Word for Table {
+    const LIST: &'static [Described] = &[
+        Described { word: Table::EndFaces.name(), doc: "The register of end faces." },
+        Described { word: Table::Inspections.name(), doc: "Looks at end faces." },
+        Described { word: Table::Cleanings.name(), doc: "Cleanings of end faces." },
+        Described { word: Table::Matings.name(), doc: "Matings of two end faces." },
+        Described { word: Table::Faults.name(), doc: "Tickets of faults." },
+    ];
+
+    fn place(self) -> usize {
+        self as usize
+    }
 }
 
 /// A closed list of words, each with one sentence of doc:

@@ -4,9 +4,10 @@ use serde::{Deserialize, Serialize};
 
 use super::digits::nine;
 use super::findings::{Span, json};
-use crate::measures::unread_of;
+use crate::measures::intake;
+use crate::report::Inputs;
 use crate::report::error::ReportError;
-use crate::report::{AccountLine, Inputs};
+use crate::store::{FileAccount, RowAccount};
 
 /// Name of the file; it is what tells a folder of ours from another.
 pub(in crate::report) const NAME: &str = "run.json";
@@ -46,7 +47,7 @@ struct Input<'a> {
 struct Unread<'a> {
     source: &'a str,
     file: &'a str,
-    reason: &'a str,
+    reason: Option<&'a str>,
 }
 
 #[derive(Clone, Copy, Default, Serialize)]
@@ -70,7 +71,7 @@ struct Table<'a> {
 /// The file's bytes; inputs by source, file and hash, in whatever order they came.
 pub(in crate::report) fn run(inputs: &Inputs) -> Result<Vec<u8>, ReportError> {
     let review = inputs.review;
-    let mut lines: Vec<&AccountLine> = inputs.accounts.iter().collect();
+    let mut lines: Vec<&FileAccount> = inputs.accounts.iter().collect();
     lines.sort_by(|a, b| (&a.source, &a.file, &a.hash).cmp(&(&b.source, &b.file, &b.hash)));
     let file = File {
         schema_version: SCHEMA_VERSION,
@@ -83,9 +84,9 @@ pub(in crate::report) fn run(inputs: &Inputs) -> Result<Vec<u8>, ReportError> {
         look_back_months: review.look_back_months,
         seed: inputs.seed,
         settings_blake3: &inputs.settings_hash,
-        rows: lines.iter().fold(Rows::default(), |sum, line| sum.and(rows(line))),
+        rows: lines.iter().fold(Rows::default(), |sum, line| sum.and(line.rows.into())),
         inputs: lines.into_iter().map(input).collect(),
-        unread: unread_of(review).into_iter().map(unread).collect(),
+        unread: review.intake.quantity(intake::Quantity::Unread).map(unread).collect(),
         tables: review
             .tables()
             .into_iter()
@@ -122,6 +123,14 @@ pub(super) fn is_mark(bytes: &[u8]) -> bool {
     })
 }
 
+impl From<RowAccount> for Rows {
+    fn from(account: RowAccount) -> Rows {
+        let RowAccount { read, loaded, superseded, withdrawn, duplicate, quarantined, expired } =
+            account;
+        Rows { read, loaded, superseded, withdrawn, duplicate, quarantined, expired }
+    }
+}
+
 impl Rows {
     fn and(self, other: Rows) -> Rows {
         Rows {
@@ -136,24 +145,13 @@ impl Rows {
     }
 }
 
-fn input(line: &AccountLine) -> Input<'_> {
-    Input { source: &line.source, file: &line.file, blake3: &line.hash, rows: rows(line) }
+fn input(line: &FileAccount) -> Input<'_> {
+    Input { source: &line.source, file: &line.file, blake3: &line.hash, rows: line.rows.into() }
 }
 
-fn unread([source, file, reason]: [&str; 3]) -> Unread<'_> {
-    Unread { source, file, reason }
-}
-
-fn rows(line: &AccountLine) -> Rows {
-    Rows {
-        read: line.read,
-        loaded: line.loaded,
-        superseded: line.superseded,
-        withdrawn: line.withdrawn,
-        duplicate: line.duplicate,
-        quarantined: line.quarantined,
-        expired: line.expired,
-    }
+fn unread(row: &intake::Row) -> Unread<'_> {
+    let intake::Own { source, file, reason, .. } = &row.own;
+    Unread { source, file, reason: reason.as_deref() }
 }
 
 fn is_zero(rows: &u64) -> bool {

@@ -170,18 +170,8 @@ impl PageTable {
         Laid { rows, headings: Vec::new(), columns: Vec::new() }
     }
 
-    /// A table of the first [`MOST_ROWS`] rows, which says where the rest is.
-    pub(in crate::report) fn of(
-        caption: &str,
-        headings: &[(&str, Set)],
-        rows: Vec<Vec<String>>,
-        file: &str,
-    ) -> PageTable {
-        PageTable::of_first(MOST_ROWS, caption, headings, rows, file)
-    }
-
-    /// The same of the first `most` rows.
-    pub(in crate::report) fn of_first(
+    /// A table of the first `most` rows, which says where the rest is.
+    fn of_first(
         most: usize,
         caption: &str,
         headings: &[(&str, Set)],

@@ -6,7 +6,6 @@ mod comparing;
 mod coverage;
 mod cycles;
 mod entry;
-mod estimates;
 mod fault_rates;
 mod first_pass;
 pub(in crate::report) mod intake;
@@ -18,7 +17,6 @@ mod worklist;
 use crate::report::Inputs;
 use crate::report::page::section::Section;
 pub(in crate::report) use comparing::{NO_RECORDS, apart, firm, surely_above, surely_below};
-pub(in crate::report) use estimates::{Estimates, by_and_label};
 
 /// Every question, in the order of the page.
 pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {

@@ -1,25 +1,22 @@
 //! Q10: whether these records can be trusted.
 
+use super::NO_RECORDS;
 use super::intake::made_without;
-use super::{Estimates, NO_RECORDS};
-use crate::measures::{Review, Row, Table, Unit, Value};
-use crate::report::page::page_table::{PageTable, Set};
+use crate::measures::Review;
+use crate::measures::trust::{Attached, By, NAME, Quantity, Row, Table};
+use crate::records;
+use crate::report::page::page_table::PageTable;
 use crate::report::page::section::Section;
 use crate::report::words::flags::explained;
-use crate::report::words::label::ordered;
-use crate::report::words::number::{Amount, whole};
-
-const NAME: &str = "trust";
+use crate::report::words::label::in_order;
+use crate::report::words::number::whole;
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.trust;
     let mut doubts = explained(&table.rows);
-    let silent = table.rows.iter().filter(|row| row.quantity == "fault-source-without-faults");
-    doubts.extend(silent.map(|row| {
-        format!(
-            "The fault source {} has no fault at all, so it covers nothing: no rate rests on it.",
-            own_text(table, row, "source")
-        )
+    doubts.extend(table.quantity(Quantity::EmptyFaultSource).map(|row| {
+        let source = row.own.source.as_deref().unwrap_or("–");
+        format!("The fault source {source} has no fault at all, so it covers nothing: no rate rests on it.")
     }));
     doubts.extend(made_without(review));
     Section {
@@ -37,13 +34,13 @@ pub(in crate::report) fn section(review: &Review) -> Section {
 
 /// How many faults found the mating that they tell of.
 fn finding(table: &Table) -> String {
-    let faults = |how: &[&str]| -> f64 {
-        let rows = table.rows.iter().filter(|row| row.quantity == "faults-attached");
-        let wanted = rows.filter(|row| how.contains(&own_text(table, row, "how").as_str()));
+    let faults = |found: bool| -> f64 {
+        let rows = table.quantity(Quantity::FaultsAttached);
+        let wanted = rows.filter(|row| row.own.how.and_then(Attached::found) == Some(found));
         wanted.filter_map(|row| row.estimate).sum()
     };
-    let attached = faults(&["record", "end-face", "lagged"]);
-    let all = attached + faults(&["ambiguous", "unattached"]);
+    let attached = faults(true);
+    let all = attached + faults(false);
     if all == 0.0 {
         return NO_RECORDS.to_owned();
     }
@@ -55,82 +52,62 @@ fn finding(table: &Table) -> String {
 }
 
 fn attached(table: &Table) -> PageTable {
-    let rows = table.rows.iter().filter(|row| row.quantity == "faults-attached");
-    let lines =
-        rows.map(|row| vec![attached_how(&own_text(table, row, "how")), whole(row.estimate)]);
-    let headings = [("how", Set::Words), ("faults", Set::Number)];
-    PageTable::of("How faults found their mating", &headings, lines.collect(), NAME)
+    PageTable::over(&table.quantity(Quantity::FaultsAttached).collect::<Vec<_>>())
+        .words("how", |row| row.own.how.map_or("–", attached_how).to_owned())
+        .numbers("faults", |row| whole(row.estimate))
+        .set("How faults found their mating", NAME)
 }
 
-fn attached_how(how: &str) -> String {
-    let words = match how {
-        "record" => "by the mating that the ticket names",
-        "end-face" => "by end face and time",
-        "lagged" => "to the mating replaced shortly before (late ticket)",
-        "ambiguous" => "not: more than one mating fits",
-        "unattached" => "not: no mating fits",
-        "outside" => "attached, but outside the follow-up",
-        other => other,
-    };
-    words.to_owned()
+fn attached_how(how: Attached) -> &'static str {
+    match how {
+        Attached::ByRecord => "by the mating that the ticket names",
+        Attached::ByEndFace => "by end face and time",
+        Attached::Lagged => "to the mating replaced shortly before (late ticket)",
+        Attached::Ambiguous => "not: more than one mating fits",
+        Attached::Unattached => "not: no mating fits",
+        Attached::Outside => "attached, but outside the follow-up",
+    }
 }
 
 /// Shares of looks that say less than they should, and times known only to the day.
 fn shares(review: &Review, table: &Table) -> PageTable {
-    let quantities = [
-        ("day-precision", "time known only to the day"),
-        ("conflicts", "attributes against the register"),
-        ("findings-missing", "failed without a finding"),
-        ("unreadable", "unreadable"),
-    ];
-    let mut rows: Vec<(String, &Row)> = Vec::new();
-    for (quantity, words) in quantities {
-        for by in ["fleet", "table", "site"] {
-            let shares = ordered(review, table, by, quantity);
-            for row in shares.into_iter().filter(|row| row.unit == Unit::Share) {
-                let group = row.group.site.clone().or_else(|| own(table, row, "table"));
-                let name =
-                    group.map_or_else(|| words.to_owned(), |group| format!("{words}: {group}"));
-                rows.push((name, row));
-            }
+    let by_day = in_order(review, table.rows_of(By::Table, Quantity::DayPrecision));
+    let dark = in_order(review, table.rows_of(By::Site, Quantity::Unreadable));
+    let rows: Vec<&Row> = by_day.into_iter().chain(dark).collect();
+    PageTable::over(&rows)
+        .words("what", |row| open_point(row))
+        .n("of")
+        .events("such")
+        .estimates(review, "share")
+        .flags()
+        .set("What the records leave open", NAME)
+}
+
+/// What a share leaves open, and of which records.
+fn open_point(row: &Row) -> String {
+    let (words, place) = match row.quantity {
+        Quantity::DayPrecision => {
+            ("time known only to the day", row.own.table.map(records::Table::name))
         }
-    }
-    let estimates = Estimates {
-        caption: "What the records leave open",
-        place: "what",
-        n: "of",
-        events: "such",
-        estimate: "share",
-        file: NAME,
+        Quantity::Unreadable => ("unreadable", row.group.site.as_deref()),
+        other => (other.word(), None),
     };
-    estimates.table(review, &rows)
+    place.map_or_else(|| words.to_owned(), |place| format!("{words}: {place}"))
 }
 
 /// Counts of the whole fleet that are no shares.
 fn counts(table: &Table) -> PageTable {
-    let known = ["conflicts", "findings-missing", "silent-months"];
-    let rows =
-        table.rows.iter().filter(|row| known.contains(&row.quantity) && row.unit == Unit::Count);
-    let lines = rows.map(|row| {
-        let words = match row.quantity {
-            "conflicts" => "attributes against the register",
-            "findings-missing" => "failed without a finding",
-            _ => "months without a look",
-        };
-        let place = row.group.site.as_deref().map(|site| format!("{words}: {site}"));
-        vec![place.unwrap_or_else(|| words.to_owned()), whole(Amount::of(row).value)]
-    });
-    let headings = [("what", Set::Words), ("count", Set::Number)];
-    PageTable::of("Counted, and left as it is", &headings, lines.collect(), NAME)
-}
-
-fn own(table: &Table, row: &Row, column: &str) -> Option<String> {
-    match table.own(row, column) {
-        Value::Text(text) => Some(text.clone()),
-        _ => None,
-    }
-}
-
-fn own_text(table: &Table, row: &Row, column: &str) -> String {
-    own(table, row, column).unwrap_or_else(|| "–".to_owned())
+    let counted = [
+        (Quantity::Conflicts, "attributes against the register"),
+        (Quantity::FindingsMissing, "failed without a finding"),
+        (Quantity::SilentMonths, "months without a look"),
+    ];
+    let rows: Vec<(&str, &Row)> = counted
+        .into_iter()
+        .flat_map(|(quantity, words)| table.quantity(quantity).map(move |row| (words, row)))
+        .collect();
+    PageTable::over(&rows)
+        .words("what", |(words, _)| (*words).to_owned())
+        .numbers("count", |(_, row)| whole(row.estimate))
+        .set("Counted, and left as it is", NAME)
 }

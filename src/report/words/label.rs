@@ -2,12 +2,17 @@
 
 use std::cmp::Reverse;
 
-use crate::measures::{AnyRow, Group, Review, Row, Table};
+use crate::measures::{AnyRow, Group, Review};
 
 /// The group of a row in words: "installation, LC".
 pub(in crate::report) fn label(row: &impl AnyRow) -> String {
     let parts: Vec<&str> = row.leading().by.split('+').filter_map(|by| part(row, by)).collect();
     if parts.is_empty() { "fleet".to_owned() } else { parts.join(", ") }
+}
+
+/// What a row is grouped by and its groups: "site: Tal".
+pub(in crate::report) fn by_and_label(row: &impl AnyRow) -> String {
+    format!("{}: {}", row.leading().by, label(row))
 }
 
 /// One word of a row's group, none where it has no such word.
@@ -41,16 +46,6 @@ pub(in crate::report) fn in_order<R: AnyRow>(
         (stage_place(review, row.group), larger_first, row.group.clone())
     });
     rows
-}
-
-/// The rows of a grouping and quantity in the order of the page.
-pub(in crate::report) fn ordered<'a>(
-    review: &Review,
-    table: &'a Table,
-    by: &'a str,
-    quantity: &'a str,
-) -> Vec<&'a Row> {
-    in_order(review, table.rows_of(by, quantity))
 }
 
 /// Rows over time, oldest first.

@@ -1,5 +1,6 @@
 //! Measures: laws that hold for every table, and figures worked out again another way.
 
+mod accounts;
 mod again;
 mod any_counts;
 mod carriers;

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use motetrail::measures::AnyTable;
 
 use super::{full, sample};
-use crate::printed::{all_rows, columns, undeclared};
+use crate::printed::{all_rows, columns};
 
 /// Tables whose results are declared.
 fn declared(review: &motetrail::measures::Review) -> Vec<&dyn AnyTable> {
@@ -105,10 +105,4 @@ fn the_page_for_readers_says_the_same() {
     for table in review.tables() {
         assert!(page.contains(&format!("\n## {}\n", table.name())), "{}", table.name());
     }
-}
-
-#[test]
-#[should_panic(expected = "are declared")]
-fn a_declared_table_is_not_read_by_strings() {
-    undeclared(&sample::full(), "coverage");
 }

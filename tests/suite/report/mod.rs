@@ -16,6 +16,7 @@ mod sample_intake;
 mod sample_looks;
 mod sample_models;
 mod sample_purchases;
+mod sample_trust;
 mod sample_worklist;
 mod tables;
 mod workbook;

@@ -3,8 +3,8 @@
 use chrono::NaiveDate;
 use motetrail::derive::{Period, Quarter};
 use motetrail::measures::results::{self, Measure};
-use motetrail::measures::{Flag, Group, Review, Row, Table, Unit, Value};
-use motetrail::report::AccountLine;
+use motetrail::measures::{Flag, Group, Review};
+use motetrail::store::{FileAccount, RowAccount};
 
 pub const STAGES: [&str; 5] =
     ["assembly", "system-test", "receiving", "installation", "maintenance"];
@@ -43,8 +43,8 @@ pub fn empty() -> Review {
         payback: Default::default(),
         changes: Default::default(),
         worklist: Default::default(),
-        trust: Table::empty("trust", TRUST),
-        intake: Table::empty("intake", INTAKE),
+        trust: Default::default(),
+        intake: Default::default(),
         stages: names(&STAGES),
         families: names(&FAMILIES),
         sites: names(&SITES),
@@ -64,43 +64,28 @@ pub fn full() -> Review {
         payback: super::sample_purchases::payback(),
         changes: super::sample_changes::changes(),
         worklist: super::sample_worklist::worklist(),
-        trust: super::sample_faults::trust(),
+        trust: super::sample_trust::trust(),
         intake: super::sample_intake::intake(),
         ..empty()
     }
 }
 
-pub const TRUST: &[&str] =
-    &["source", "file", "read", "loaded", "superseded", "duplicate", "quarantined", "how", "table"];
-pub const INTAKE: &[&str] = &[
-    "source",
-    "file",
-    "read",
-    "loaded",
-    "superseded",
-    "withdrawn",
-    "duplicate",
-    "quarantined",
-    "table",
-    "column",
-    "line",
-    "reason",
-    "raw",
-];
-
 /// Two exports, one with quarantined rows.
-pub fn accounts() -> Vec<AccountLine> {
-    let line = |source: &str, file: &str, parts: [u64; 4]| AccountLine {
+pub fn accounts() -> Vec<FileAccount> {
+    let line = |source: &str, file: &str, parts: [u64; 4]| FileAccount {
         source: source.to_owned(),
         file: file.to_owned(),
         hash: "9f".repeat(32),
-        read: parts.iter().sum(),
-        loaded: parts[0],
-        superseded: parts[1],
-        withdrawn: 0,
-        duplicate: parts[2],
-        quarantined: parts[3],
-        expired: 0,
+        rows: RowAccount {
+            read: parts.iter().sum(),
+            loaded: parts[0],
+            superseded: parts[1],
+            duplicate: parts[2],
+            quarantined: parts[3],
+            ..RowAccount::default()
+        },
+        reasons: Vec::new(),
+        expired: Vec::new(),
     };
     vec![
         line("scopes", "exports/inspections-2026-q2.csv", [41_204, 310, 2_218, 187]),
@@ -118,42 +103,6 @@ pub fn group(columns: &str, words: &[&str]) -> Group {
 }
 
 /// A row with an estimate and its interval.
-pub fn row(
-    by: &'static str,
-    group: Group,
-    quantity: &'static str,
-    unit: Unit,
-    (n, events): (f64, i64),
-    [estimate, low, high]: [f64; 3],
-) -> Row {
-    Row {
-        by,
-        group,
-        quantity,
-        n,
-        events: Some(events),
-        estimate: Some(estimate),
-        low: Some(low),
-        high: Some(high),
-        unit,
-        method: "Wilson",
-        flags: Vec::new(),
-        own: Vec::new(),
-    }
-}
-
-/// A share with a plausible interval.
-pub fn share(by: &'static str, group: Group, quantity: &'static str, n: f64, p: f64) -> Row {
-    let half = 1.96 * (p * (1.0 - p) / n.max(1.0)).sqrt();
-    let interval = [p, (p - half).max(0.0), (p + half).min(1.0)];
-    let mut row = row(by, group, quantity, Unit::Share, (n, (n * p).round() as i64), interval);
-    if n < 20.0 {
-        row.flags.push(Flag::Thin);
-    }
-    row
-}
-
-/// A row with an estimate and its interval, of a table whose results are declared.
 pub fn declared<M: Measure>(
     (by, group, quantity): (M::By, Group, M::Quantity),
     method: &'static str,
@@ -166,7 +115,7 @@ pub fn declared<M: Measure>(
     results::Row { n, events: Some(events), estimate, low, high, ..row }
 }
 
-/// A share of a table whose results are declared.
+/// A share with a plausible interval.
 pub fn declared_share<M: Measure>(
     by: M::By,
     group: Group,
@@ -181,37 +130,13 @@ pub fn declared_share<M: Measure>(
     row.flagged((n < 20.0).then_some(Flag::Thin))
 }
 
-/// A count without an interval.
-pub fn figure(by: &'static str, group: Group, quantity: &'static str, value: f64) -> Row {
-    let mut row = row(by, group, quantity, Unit::Count, (value, value as i64), [value; 3]);
-    (row.low, row.high, row.method) = (None, None, "count");
-    row
-}
-
-/// Own values by name, the others missing.
-pub fn own(columns: &[&str], values: &[(&str, Value)]) -> Vec<Value> {
-    let value = |column: &&str| {
-        let found = values.iter().find(|(name, _)| name == column);
-        found.map_or(Value::Missing, |(_, value)| value.clone())
-    };
-    columns.iter().map(value).collect()
-}
-
-pub fn text(word: &str) -> Value {
-    Value::Text(word.to_owned())
-}
-
 /// Every word of a review's rows put through `change`.
 pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     review.fleet = change(&review.fleet);
     for list in [&mut review.stages, &mut review.families, &mut review.sites] {
         list.iter_mut().for_each(|word| *word = change(word));
     }
-    let undeclared = [&mut review.trust, &mut review.intake];
-    let mut groups: Vec<&mut Group> = undeclared
-        .into_iter()
-        .flat_map(|table| table.rows.iter_mut().map(|row| &mut row.group))
-        .collect();
+    let mut groups: Vec<&mut Group> = Vec::new();
     groups.extend(review.worklist.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.payback.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.changes.rows.iter_mut().map(|row| &mut row.group));
@@ -222,6 +147,8 @@ pub fn reworded(mut review: Review, change: impl Fn(&str) -> String) -> Review {
     groups.extend(review.entry.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.carriers.rows.iter_mut().map(|row| &mut row.group));
     groups.extend(review.first_pass.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.trust.rows.iter_mut().map(|row| &mut row.group));
+    groups.extend(review.intake.rows.iter_mut().map(|row| &mut row.group));
     for group in groups {
         let Group { site, stage, family, supplier, treatment, .. } = group;
         for word in [site, stage, family, supplier, treatment].into_iter().flatten() {

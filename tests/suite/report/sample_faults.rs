@@ -1,14 +1,11 @@
-//! The invented rows that rest on faults: fault rates, skipped cost, trust.
+//! The invented rows that rest on faults: fault rates, skipped cost.
 
 use motetrail::measures::fault_rates::{self, Certainty};
 use motetrail::measures::results::Money;
 use motetrail::measures::skipped_cost::{self, By, Own, Quantity};
-use motetrail::measures::{Flag, Group, Table, Value};
+use motetrail::measures::{Flag, Group};
 
-use super::sample::{
-    FAMILIES, SITES, STAGES, TRUST, accounts, declared, declared_share, figure, group, own, share,
-    text,
-};
+use super::sample::{FAMILIES, SITES, STAGES, declared, declared_share, group};
 
 pub fn fault_rates() -> fault_rates::Table {
     use fault_rates::{By, Own, Quantity};
@@ -219,48 +216,4 @@ fn saving(by: By, group: Group, rank: i64, net: f64, half: f64) -> skipped_cost:
     let interval = [net, net - half, net + half * 1.2];
     let what = (by, group, Quantity::NetSaving);
     declared(what, "bootstrap, percentile", (640.0, 9), interval, own)
-}
-
-pub fn trust() -> Table {
-    let mut rows = Vec::new();
-    let mut count =
-        |by: &'static str, quantity: &'static str, value: f64, values: &[(&str, Value)]| {
-            let mut row = figure(by, Group::default(), quantity, value);
-            row.own = own(TRUST, values);
-            rows.push(row);
-        };
-    for line in accounts() {
-        let values = [
-            ("source", text(&line.source)),
-            ("file", text(&line.file)),
-            ("read", Value::Count(line.read as i64)),
-            ("loaded", Value::Count(line.loaded as i64)),
-        ];
-        count("file", "rows", line.read as f64, &values);
-    }
-    for (how, faults) in [
-        ("record", 402.0),
-        ("end-face", 171.0),
-        ("lagged", 9.0),
-        ("ambiguous", 3.0),
-        ("unattached", 27.0),
-        ("outside", 14.0),
-    ] {
-        count("fleet", "faults-attached", faults, &[("how", text(how))]);
-    }
-    count("fleet", "conflicts", 18.0, &[]);
-    count("fleet", "findings-missing", 77.0, &[]);
-    count("fleet", "silent-months", 1.0, &[]);
-    count("fleet", "fault-source-without-faults", 0.0, &[("source", text("desk-tal"))]);
-    for (name, p) in [("inspections", 0.001), ("matings", 0.31)] {
-        let mut row = share("table", Group::default(), "day-precision", 18_402.0, p);
-        row.own = own(TRUST, &[("table", text(name))]);
-        rows.push(row);
-    }
-    for site in SITES {
-        let mut row = share("site", group("site", &[site]), "unreadable", 20_000.0, 0.004);
-        row.own = own(TRUST, &[]);
-        rows.push(row);
-    }
-    Table { name: "trust", own: TRUST, rows }
 }

@@ -1,44 +1,43 @@
-//! The invented rows of intake: two files, one fault with an example of markup and a formula.
+//! The invented rows of intake: some files, a fault each with an example of markup and a formula.
 
-use motetrail::measures::{Group, Table, Value};
+use motetrail::measures::Group;
+use motetrail::measures::intake::{By, Own, Quantity, Row, Table};
 
-use super::sample::{INTAKE, accounts, figure, own, text};
+use super::sample::accounts;
 
 /// What a row with something to hide looked like.
 pub const RAW: &str = "=1+1;<b>P7</b>";
 
 pub fn intake() -> Table {
-    let mut rows = Vec::new();
-    let mut count = |quantity: &'static str, value: u64, values: &[(&str, Value)]| {
-        let mut row = figure("file", Group::default(), quantity, value as f64);
-        row.n = value as f64;
-        row.own = own(INTAKE, values);
-        rows.push(row);
+    let mut table = Table::default();
+    let mut count = |quantity: Quantity, value: u64, own: &Own| {
+        let row = Row::count(By::File, Group::default(), quantity, value as i64, own.clone());
+        table.rows.push(row);
     };
     for line in accounts() {
-        let file = [("source", text(&line.source)), ("file", text(&line.file))];
-        let counted = |count: u64| Value::Count(count as i64);
-        let mut values = file.to_vec();
-        values.extend([
-            ("read", counted(line.read)),
-            ("loaded", counted(line.loaded)),
-            ("superseded", counted(line.superseded)),
-            ("withdrawn", counted(line.withdrawn)),
-            ("duplicate", counted(line.duplicate)),
-            ("quarantined", counted(line.quarantined)),
-        ]);
-        count("rows", line.read, &values);
-        if line.quarantined > 0 {
-            let mut values = file.to_vec();
-            values.extend([("table", text("inspections")), ("column", text("Result"))]);
-            count("refused", line.quarantined, &values);
-            values.extend([
-                ("line", Value::Count(17)),
-                ("reason", text("found \"maybe\", expected one of pass, fail")),
-                ("raw", text(RAW)),
-            ]);
-            count("example", 1, &values);
+        let (rows, file) = (line.rows, Own::of_file(&line.source, &line.file));
+        let counted = Own {
+            read: Some(rows.read),
+            loaded: Some(rows.loaded),
+            superseded: Some(rows.superseded),
+            withdrawn: Some(rows.withdrawn),
+            duplicate: Some(rows.duplicate),
+            quarantined: Some(rows.quarantined),
+            ..file.clone()
+        };
+        count(Quantity::Rows, rows.read, &counted);
+        if rows.quarantined > 0 {
+            let (table, column) = (Some("inspections".to_owned()), Some("Result".to_owned()));
+            let place = Own { table, column, ..file };
+            count(Quantity::Refused, rows.quarantined, &place);
+            let example = Own {
+                line: Some(17),
+                reason: Some("found \"maybe\", expected one of pass, fail".to_owned()),
+                raw: Some(RAW.to_owned()),
+                ..place
+            };
+            count(Quantity::Example, 1, &example);
         }
     }
-    Table { name: "intake", own: INTAKE, rows }
+    table
 }

@@ -2,13 +2,13 @@
 
 pub(in crate::report) mod picture;
 
-use super::{NO_RECORDS, by_and_label, firm, surely_above};
+use super::{NO_RECORDS, firm, surely_above};
 use crate::measures::Review;
 use crate::measures::coverage::{Base, By, NAME, Quantity, Row, Table};
 use crate::report::page::page_table::PageTable;
 use crate::report::page::section::{Section, counted};
 use crate::report::words::flags::explained;
-use crate::report::words::label::{in_order, label};
+use crate::report::words::label::{by_and_label, in_order, label};
 use crate::report::words::number::{Amount, whole};
 use picture::{CLASSES, by_stage as coverage_by_stage, class_of, classified};
 

@@ -4,19 +4,19 @@ mod picture;
 
 use super::NO_RECORDS;
 use crate::charts::number::{count, percent};
-use crate::measures::{Review, Row, Table, Value, unread_of};
-use crate::report::AccountLine;
-use crate::report::page::page_table::{PageTable, Set};
+use crate::measures::Review;
+use crate::measures::intake::{NAME, Quantity, Row, Table};
+use crate::report::page::page_table::PageTable;
 use crate::report::page::section::Section;
 use crate::report::words::number::whole;
+use crate::store::{FileAccount, RowAccount};
 use picture::accounts as account_bars;
 
-const NAME: &str = "intake";
 const QUESTION: &str = "What became of every row?";
 /// Most faults that the page lists; the file has all of them.
 const MOST_FAULTS: usize = 12;
 
-pub(in crate::report) fn section(review: &Review, accounts: &[AccountLine]) -> Section {
+pub(in crate::report) fn section(review: &Review, accounts: &[FileAccount]) -> Section {
     let table = &review.intake;
     let picture = account_bars(accounts, most_quarantined(accounts));
     Section {
@@ -30,16 +30,16 @@ pub(in crate::report) fn section(review: &Review, accounts: &[AccountLine]) -> S
                  settings call that export complete; it counts as superseded. In examples people's names are masked \
                  (***) and cells that the map does not read are left out (..)."
             .to_owned(),
-        doubts: unread_of(review).iter().map(unread_sentence).collect(),
+        doubts: table.quantity(Quantity::Unread).map(unread_sentence).collect(),
     }
 }
 
 /// How much of what was read stands: one line, also of the first page.
-pub(in crate::report) fn sentence(accounts: &[AccountLine]) -> String {
-    let sum = |part: fn(&AccountLine) -> u64| {
-        accounts.iter().fold(0u64, |sum, line| sum.saturating_add(part(line)))
+pub(in crate::report) fn sentence(accounts: &[FileAccount]) -> String {
+    let sum = |part: fn(&RowAccount) -> u64| {
+        accounts.iter().fold(0u64, |sum, line| sum.saturating_add(part(&line.rows)))
     };
-    let read = sum(|line| line.read);
+    let read = sum(|rows| rows.read);
     if read == 0 {
         return NO_RECORDS.to_owned();
     }
@@ -49,11 +49,11 @@ pub(in crate::report) fn sentence(accounts: &[AccountLine]) -> String {
          duplicates.",
         count(read),
         accounts.len(),
-        part(sum(|line| line.loaded)),
-        part(sum(|line| line.quarantined)),
-        part(sum(|line| line.superseded)),
-        part(sum(|line| line.duplicate)),
-    ) + &match sum(|line| line.expired) {
+        part(sum(|rows| rows.loaded)),
+        part(sum(|rows| rows.quarantined)),
+        part(sum(|rows| rows.superseded)),
+        part(sum(|rows| rows.duplicate)),
+    ) + &match sum(|rows| rows.expired) {
         0 => String::new(),
         rows => format!(" {} were dropped for their age, as the settings say.", part(rows)),
     }
@@ -64,8 +64,8 @@ const MOST_NAMED: usize = 3;
 
 /// That the review was made without some exports, and which: for the first page. Nothing where all were read.
 pub(in crate::report) fn made_without(review: &Review) -> Option<String> {
-    let unread = unread_of(review);
-    let named: Vec<String> = unread.iter().take(MOST_NAMED).map(unread_sentence).collect();
+    let unread: Vec<&Row> = review.intake.quantity(Quantity::Unread).collect();
+    let named: Vec<String> = unread.iter().copied().take(MOST_NAMED).map(unread_sentence).collect();
     let more = match unread.len().saturating_sub(MOST_NAMED) {
         0 => String::new(),
         more => format!(" {} more: section \u{201c}{QUESTION}\u{201d}.", count(more as u64)),
@@ -76,112 +76,97 @@ pub(in crate::report) fn made_without(review: &Review) -> Option<String> {
     (!unread.is_empty()).then_some(said)
 }
 
-fn unread_sentence([source, file, reason]: &[&str; 3]) -> String {
-    format!("{file} of {source}: {}.", reason.trim_end_matches('.'))
+fn unread_sentence(row: &Row) -> String {
+    let reason = row.own.reason.as_deref().unwrap_or("it is not known why");
+    format!("{} of {}: {}.", row.own.file, row.own.source, reason.trim_end_matches('.'))
 }
 
-fn most_quarantined(accounts: &[AccountLine]) -> String {
+fn most_quarantined(accounts: &[FileAccount]) -> String {
     let most = accounts.iter().max_by(|a, b| {
-        a.quarantined
-            .cmp(&b.quarantined)
+        (a.rows.quarantined.cmp(&b.rows.quarantined))
             .then_with(|| (&b.source, &b.file).cmp(&(&a.source, &a.file)))
     });
-    match most.filter(|line| line.quarantined > 0) {
+    match most.filter(|line| line.rows.quarantined > 0) {
         Some(line) => format!(
             "Most rows were quarantined from {}: {} of {}",
             line.file,
-            count(line.quarantined),
-            count(line.read)
+            count(line.rows.quarantined),
+            count(line.rows.read)
         ),
         None => "No row was quarantined".to_owned(),
     }
 }
 
-fn files(accounts: &[AccountLine]) -> PageTable {
-    let mut lines: Vec<&AccountLine> = accounts.iter().collect();
+fn files(accounts: &[FileAccount]) -> PageTable {
+    let mut lines: Vec<&FileAccount> = accounts.iter().collect();
     lines.sort_by(|a, b| {
-        b.quarantined
-            .cmp(&a.quarantined)
+        (b.rows.quarantined.cmp(&a.rows.quarantined))
             .then_with(|| (&a.source, &a.file).cmp(&(&b.source, &b.file)))
     });
     // Nearly no fleet has rows withdrawn, and a column of noughts only pushes the others out.
-    let withdrawn = lines.iter().any(|line| line.withdrawn > 0);
-    let expired = lines.iter().any(|line| line.expired > 0);
-    let rows = lines.iter().map(|line| {
-        let mut cells = vec![line.source.clone(), line.file.clone()];
-        cells.extend([line.read, line.loaded, line.superseded].map(count));
-        cells.extend(withdrawn.then(|| count(line.withdrawn)));
-        cells.extend([line.duplicate, line.quarantined].map(count));
-        cells.extend(expired.then(|| count(line.expired)));
-        cells
-    });
-    let mut headings = vec![
-        ("source", Set::Words),
-        ("file", Set::Words),
-        ("read", Set::Number),
-        ("loaded", Set::Number),
-        ("superseded", Set::Number),
-    ];
-    headings.extend(withdrawn.then_some(("withdrawn", Set::Number)));
-    headings.extend([("duplicate", Set::Number), ("quarantined", Set::Number)]);
-    headings.extend(expired.then_some(("expired", Set::Number)));
-    PageTable::of("Rows by file, most quarantined first", &headings, rows.collect(), NAME)
+    let withdrawn = lines.iter().any(|line| line.rows.withdrawn > 0);
+    let expired = lines.iter().any(|line| line.rows.expired > 0);
+    let mut page = PageTable::over(&lines)
+        .words("source", |line| line.source.clone())
+        .words("file", |line| line.file.clone())
+        .numbers("read", |line| count(line.rows.read))
+        .numbers("loaded", |line| count(line.rows.loaded))
+        .numbers("superseded", |line| count(line.rows.superseded));
+    if withdrawn {
+        page = page.numbers("withdrawn", |line| count(line.rows.withdrawn));
+    }
+    page = page
+        .numbers("duplicate", |line| count(line.rows.duplicate))
+        .numbers("quarantined", |line| count(line.rows.quarantined));
+    if expired {
+        page = page.numbers("expired", |line| count(line.rows.expired));
+    }
+    page.set("Rows by file, most quarantined first", NAME)
 }
 
 /// The faults that most rows have, each with the first row that has it.
 fn faults(table: &Table) -> PageTable {
-    let mut rows: Vec<&Row> = table.rows.iter().filter(|row| row.quantity == "refused").collect();
+    let mut rows: Vec<&Row> = table.quantity(Quantity::Refused).collect();
     rows.sort_by(|a, b| b.n.total_cmp(&a.n));
-    let listed = rows.iter().take(MOST_FAULTS);
-    let lines = listed.map(|row| {
-        let example = first_example(table, row);
-        let of_example = |column| example.map_or_else(String::new, |row| text(table, row, column));
-        vec![
-            text(table, row, "file"),
-            place(table, row),
-            whole(Some(row.n)),
-            of_example("line"),
-            of_example("reason"),
-            of_example("raw"),
-        ]
-    });
-    let headings = [
-        ("file", Set::Words),
-        ("table and column", Set::Words),
-        ("rows", Set::Number),
-        ("first at line", Set::Number),
-        ("found there", Set::Words),
-        ("the row", Set::Words),
-    ];
     let caption = match rows.len() {
         all if all > MOST_FAULTS => {
             format!("Why rows were quarantined: the {MOST_FAULTS} commonest of {all} faults")
         }
         _ => "Why rows were quarantined, the commonest fault first".to_owned(),
     };
-    PageTable::of(&caption, &headings, lines.collect(), NAME)
+    rows.truncate(MOST_FAULTS);
+    let faults: Vec<(&Row, Option<&Row>)> =
+        rows.into_iter().map(|row| (row, first_example(table, row))).collect();
+    PageTable::over(&faults)
+        .words("file", |(fault, _)| fault.own.file.clone())
+        .words("table and column", |(fault, _)| place(fault))
+        .numbers("rows", |(fault, _)| whole(Some(fault.n)))
+        .numbers("first at line", |(_, example)| {
+            example.and_then(|row| row.own.line).map_or_else(String::new, count)
+        })
+        .words("found there", |(_, example)| {
+            example.and_then(|row| row.own.reason.clone()).unwrap_or_default()
+        })
+        .words("the row", |(_, example)| {
+            example.and_then(|row| row.own.raw.clone()).unwrap_or_default()
+        })
+        .set(&caption, NAME)
 }
 
 fn first_example<'t>(table: &'t Table, fault: &Row) -> Option<&'t Row> {
-    let same = |row: &Row| {
-        let columns = ["source", "file", "table", "column"];
-        columns.iter().all(|name| table.own(row, name) == table.own(fault, name))
+    let same = |row: &&Row| {
+        let (a, b) = (&row.own, &fault.own);
+        (&a.source, &a.file, &a.table, &a.column) == (&b.source, &b.file, &b.table, &b.column)
     };
-    table.rows.iter().find(|row| row.quantity == "example" && same(row))
+    table.quantity(Quantity::Example).find(same)
 }
 
-fn place(table: &Table, row: &Row) -> String {
-    match (text(table, row, "table"), text(table, row, "column")) {
-        (table, column) if column.is_empty() && table.is_empty() => "the whole row".to_owned(),
-        (table, column) if column.is_empty() => table,
-        (table, column) => format!("{table} \u{201c}{column}\u{201d}").trim_start().to_owned(),
-    }
-}
-
-fn text(table: &Table, row: &Row, column: &str) -> String {
-    match table.own(row, column) {
-        Value::Text(text) => text.clone(),
-        Value::Count(value) => count(u64::try_from(*value).unwrap_or(0)),
-        _ => String::new(),
+/// Table and column of a fault.
+fn place(fault: &Row) -> String {
+    match (&fault.own.table, &fault.own.column) {
+        (None, None) => "the whole row".to_owned(),
+        (Some(table), None) => table.clone(),
+        (Some(table), Some(column)) => format!("{table} \u{201c}{column}\u{201d}"),
+        (None, Some(column)) => format!("\u{201c}{column}\u{201d}"),
     }
 }

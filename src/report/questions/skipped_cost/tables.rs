@@ -5,8 +5,7 @@ use crate::measures::results::Money;
 use crate::measures::skipped_cost::{By, Exposure, Faults, NAME, Quantity, Row, Rule, Table};
 use crate::measures::{Review, Unit};
 use crate::report::page::page_table::{Laid, PageTable};
-use crate::report::questions::by_and_label;
-use crate::report::words::label::{in_order, label};
+use crate::report::words::label::{by_and_label, in_order, label};
 use crate::report::words::number::{Amount, Scale, count_or_dash, level, probability};
 use crate::report::words::ranked::ranked_then_flagged;
 
