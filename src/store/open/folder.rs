@@ -75,8 +75,13 @@ fn look(layout: &Layout) -> Result<Kind, StoreError> {
         // A file of somebody's that is called as our lock must not be emptied. A link is left to the lock, which
         // refuses it in words of its own and opens no target.
         let may_be_lock = || path.is_symlink() || is_own_lock(path);
-        let is_begun_file =
-            begun.contains(path) && path.is_file() && (*path != layout.lock() || may_be_lock());
+        // Another process that makes the store just now has renamed or removed it since the folder was listed.
+        let is_gone = || {
+            let met = std::fs::symlink_metadata(path);
+            met.is_err_and(|error| error.kind() == io::ErrorKind::NotFound)
+        };
+        let is_begun_file = begun.contains(path)
+            && (is_gone() || path.is_file() && (*path != layout.lock() || may_be_lock()));
         if !is_begun_file && !is_empty_folder() {
             let path = layout.root().to_path_buf();
             return Err(StoreError::NotAStore { path, found: listed(layout, &found) });

@@ -80,7 +80,7 @@ fn every_fault_of_the_look_back_found_its_mating_or_did_not() {
 #[test]
 fn a_look_without_a_picture_is_counted_at_its_site() {
     let demo = demo();
-    let counted = demo.derived.counts.first_pass.unreadable.total().looks;
+    let counted = demo.derived.counts.first_pass.unreadable.total().unreadable;
     let rows = demo.review.trust.rows_of(trust::By::Site, trust::Quantity::Unreadable);
     let sum: i64 = rows.filter_map(|row| row.events).sum();
     assert!(sum > 0);
