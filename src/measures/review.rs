@@ -97,8 +97,8 @@ pub fn review(
         || skipped_cost::skipped_cost(&evidence),
         || rayon::join(|| carriers::carriers(&evidence), || changes::changes(&evidence)),
     );
-    let (cycles, coverage, skipped_cost) = (cycles?, coverage?, skipped_cost?);
-    let trust = trust::trust(&evidence, accounts, &coverage)?;
+    let (first_pass, cycles, coverage) = (first_pass?, cycles?, coverage?);
+    let (fault_rates, skipped_cost) = (fault_rates?, skipped_cost?);
     let entry = entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
         let from =
@@ -106,6 +106,8 @@ pub fn review(
         worklist::worklist(&evidence, &from)?
     };
     let payback = payback::of_proposals(&evidence, &entry, &carriers)?;
+    let trust =
+        trust::trust(&trust::Sources { evidence: &evidence, accounts, coverage: &coverage })?;
     Ok(Review {
         fleet: plan.fleet.name.clone(),
         currency: plan.fleet.currency.clone(),
@@ -115,10 +117,10 @@ pub fn review(
         window_hours: plan.rules.coverage_window_hours,
         look_back_months: plan.rules.look_back_months,
         priced: is_priced(&plan.costs),
-        first_pass: first_pass?,
+        first_pass,
         cycles,
         coverage,
-        fault_rates: fault_rates?,
+        fault_rates,
         skipped_cost,
         entry,
         carriers,

@@ -1,0 +1,28 @@
+//! How faults found their matings.
+
+use super::declared::{Attached, Own, Quantity, Table};
+use super::sources::{Sources, of_fleet};
+use crate::by;
+use crate::derive::DeriveError;
+use crate::derive::counts::{Faults, How};
+
+/// How the faults of the look-back found their matings, and fault sources that have none.
+pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError> {
+    let evidence = from.evidence;
+    let mut outside = 0i64;
+    let mut push = |how, faults| {
+        let own = Own { how: Some(how), ..Own::default() };
+        table.rows.push(of_fleet(Quantity::FaultsAttached, faults, own));
+    };
+    let found = evidence.along::<How, Faults>(&evidence.looked_back(), &by!())?;
+    for (how, counted) in found.iter().flat_map(|fleet| &fleet.cells) {
+        outside = outside.saturating_add(counted.outside);
+        push(Attached::from(*how), counted.faults);
+    }
+    push(Attached::Outside, outside);
+    for source in &evidence.derived.empty_fault_sources {
+        let own = Own { source: Some(source.clone()), ..Own::default() };
+        table.rows.push(of_fleet(Quantity::EmptyFaultSource, 0, own));
+    }
+    Ok(())
+}

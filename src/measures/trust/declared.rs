@@ -1,0 +1,103 @@
+//! What trust answers with: its table, quantities, columns and words.
+
+use crate::derive::counts::How;
+use crate::measures::results::{results, words};
+use crate::records;
+
+results! {
+    /// Whether these records can be trusted.
+    table "trust";
+
+    /// What trust is grouped by.
+    pub enum By {
+        Fleet = "fleet",
+        File = "file",
+        Table = "table",
+        Site = "site",
+    }
+
+    /// What trust tells.
+    pub enum Quantity {
+        /// Rows of a file; its columns say what became of them.
+        Rows = "rows" [Count],
+        /// Faults of the months looked back, by how they found their matings.
+        FaultsAttached = "faults-attached" [Count],
+        /// Share of the records of a table whose time is known to the day only.
+        DayPrecision = "day-precision" [Share],
+        /// Share of looks without a readable picture.
+        Unreadable = "unreadable" [Share],
+        /// Attributes in records that disagree with the register of end faces.
+        Conflicts = "conflicts" [Count],
+        /// First looks that failed, and the record does not say for what.
+        FindingsMissing = "findings-missing" [Count],
+        /// Months in which a site recorded no look though it cleaned or mated.
+        SilentMonths = "silent-months" [Count],
+        /// Faults of a fault source that has none, which covers nothing therefore.
+        EmptyFaultSource = "fault-source-without-faults" [Count],
+        /// Exports that could not be read; the review was made without them.
+        Unread = "unread" [Count],
+    }
+
+    /// What trust adds to its counts.
+    pub struct Own {
+        /// Name of the source, in rows of a file and of a fault source.
+        source: Option<String>,
+        /// Path of the file, relative to the folder of the settings.
+        file: Option<String>,
+        /// Data rows in the file.
+        read: Option<u64> [Count],
+        /// Rows with a record that stands.
+        loaded: Option<u64> [Count],
+        /// Rows whose records were replaced by later ones with other content, or withdrawn.
+        superseded: Option<u64> [Count],
+        /// Rows that say what another row says.
+        duplicate: Option<u64> [Count],
+        /// Rows that could not be read as the settings say.
+        quarantined: Option<u64> [Count],
+        /// How faults found their matings.
+        how: Option<Attached>,
+        /// Table whose records the share is taken of.
+        table: Option<records::Table>,
+    }
+}
+
+words! {
+    /// How faults found their matings.
+    pub enum Attached {
+        /// By the record of the mating, which the ticket names.
+        ByRecord = "record",
+        /// By the end face, which the ticket names, and the time.
+        ByEndFace = "end-face",
+        /// The ticket was stamped after the repair: the fault belongs to the mating replaced shortly before.
+        Lagged = "lagged",
+        /// Not at all: more than one mating fits.
+        Ambiguous = "ambiguous",
+        /// Not at all: no mating fits.
+        Unattached = "unattached",
+        /// Attached to a mating that was not in force then; counted by how it was attached as well.
+        Outside = "outside",
+    }
+}
+
+impl From<How> for Attached {
+    fn from(how: How) -> Self {
+        match how {
+            How::ByRecord => Attached::ByRecord,
+            How::ByEndFace => Attached::ByEndFace,
+            How::Lagged => Attached::Lagged,
+            How::Ambiguous => Attached::Ambiguous,
+            How::Unattached => Attached::Unattached,
+        }
+    }
+}
+
+impl Attached {
+    /// Whether such faults found their mating; none where they are counted under another word already.
+    pub fn found(self) -> Option<bool> {
+        match self {
+            Attached::ByRecord | Attached::ByEndFace | Attached::Lagged => Some(true),
+            Attached::Ambiguous | Attached::Unattached => Some(false),
+            Attached::Outside => None,
+        }
+    }
+}
