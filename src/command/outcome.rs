@@ -62,8 +62,13 @@ pub fn code(error: &anyhow::Error) -> u8 {
             _ => 3,
         };
     }
-    if let Some(SynthError::Recipe { .. }) = error.downcast_ref::<SynthError>() {
-        return 2;
+    if let Some(error) = error.downcast_ref::<SynthError>() {
+        return match error {
+            SynthError::Recipe { .. }
+            | SynthError::Plant { .. }
+            | SynthError::UnknownPlant { .. } => 2,
+            SynthError::Write { .. } => 3,
+        };
     }
     if error.downcast_ref::<ReportError>().is_some() {
         return 3;

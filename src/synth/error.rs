@@ -15,6 +15,22 @@ pub enum SynthError {
         /// What was expected.
         expected: &'static str,
     },
+    /// A value that a departure cannot have.
+    #[error("--plant {key}: found {found:?}, expected {expected}")]
+    Plant {
+        /// Its key.
+        key: &'static str,
+        /// What was found.
+        found: String,
+        /// What was expected.
+        expected: String,
+    },
+    /// A departure that there is not.
+    #[error("--plant: found {found:?}, which is no key")]
+    UnknownPlant {
+        /// The key that was asked for.
+        found: String,
+    },
     /// A file or folder that could not be written.
     #[error("{path}: cannot be written: {source}")]
     Write {

@@ -122,7 +122,8 @@ fn rows<'a>(world: &'a World, holds: Holds, sites: &[usize]) -> Vec<Row<'a>> {
         Holds::Assets => rows.extend(world.faces.iter().map(Row::Asset)),
         _ => {}
     }
-    rows.retain(|row| sites.contains(&row.site()));
+    let kept = |row: &Row| holds == Holds::Assets || world.window.is_kept(row.at());
+    rows.retain(|row| sites.contains(&row.site()) && kept(row));
     if holds != Holds::Assets {
         rows.sort_by_key(|row| (row.at(), row.site()));
     }

@@ -82,7 +82,7 @@ fn touch(world: &mut World, draw: &mut Draw, ends: [usize; 2], at: Minute, order
         order,
         number: 0,
     });
-    world.tally.mating(class, mating.is_some());
+    world.tally.mating(class, mating.is_some(), at);
     let parted = at + draw.between(4, 9);
     world.part(mating, ends, parted, draw);
     parted

@@ -10,7 +10,7 @@ use super::world::World;
 /// Lives one connection of a site from its beginning to the end of the window.
 pub fn live(world: &mut World, draw: &mut Draw, home: usize, number: usize) {
     let mut link = add_link(world, draw, home, number);
-    let (open, close) = world.window;
+    let (open, close) = world.window.lived;
     let installed = if draw.chance(NEW_SHARE) {
         let begin = draw.between(open - 90 * DAY, close);
         let local = world.place_named(home);

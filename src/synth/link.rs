@@ -94,7 +94,7 @@ fn join_for_assembly(world: &mut World, draw: &mut Draw, link: &Link, at: Minute
         number: 0,
     };
     let mating = world.write_mating(mating);
-    world.tally.mating(class, mating.is_some());
+    world.tally.mating(class, mating.is_some(), at);
     world.part(mating, link.ends(), until, draw);
 }
 
@@ -216,7 +216,7 @@ pub fn join_now(
         order,
         number: 0,
     });
-    world.tally.mating(class, mating.is_some());
+    world.tally.mating(class, mating.is_some(), at);
     for face in link.ends() {
         world.faces[face].last_look = None;
     }

@@ -7,6 +7,7 @@
 
 mod arrival;
 mod book;
+mod departures;
 mod dirt;
 pub mod draw;
 mod error;
@@ -24,17 +25,20 @@ mod place;
 mod plant;
 mod service;
 mod shape;
+mod spoil;
 mod state;
 mod tally;
 mod ticket;
 mod truth;
 mod visit;
+mod window;
 mod world;
 
 use std::path::Path;
 
 use chrono::{Months, NaiveDate};
 
+pub use departures::{Departures, Key};
 pub use error::SynthError;
 pub use truth::{
     Carriers, Counts, Cycles, Entry, ExportDirt, FirstPass, LinkedFaults, MethodTruth, StepTruth,
@@ -47,16 +51,19 @@ use error::at;
 use event::Minute;
 use plant::DAY;
 use tally::Tally;
+use window::Window;
 use world::World;
 
 /// Inspections that one connection yields on average in 18 months, found by running the demo.
 const INSPECTIONS_PER_CONNECTION: f64 = 10.5;
 
 /// What to invent.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Recipe {
     /// Up to ten: the demo's sites with their shapes; more: numbered sites of one plain shape.
     pub sites: usize,
+    /// Numbered sites of one plain shape, however few.
+    pub numbered: bool,
     /// About so many inspections in all.
     pub inspections: u64,
     /// Seed of every draw.
@@ -65,13 +72,34 @@ pub struct Recipe {
     pub months: u32,
     /// First day written down.
     pub start: NaiveDate,
+    /// What is planted beyond the ordinary dirt.
+    pub departures: Departures,
 }
 
 impl Recipe {
     /// The fleet of `data-demo`: ten sites, 18 months from 2025-01-01.
     pub fn demo() -> Recipe {
         let start = NaiveDate::from_ymd_opt(2025, 1, 1).expect("the first of January exists");
-        Recipe { sites: 10, inspections: 47_000, seed: 7, months: 18, start }
+        Recipe {
+            sites: 10,
+            numbered: false,
+            inspections: 47_000,
+            seed: 7,
+            months: 18,
+            start,
+            departures: Departures::default(),
+        }
+    }
+
+    /// Whether the sites are the demo's, with their shapes.
+    fn is_demo(&self) -> bool {
+        !self.numbered && place::is_demo(self.sites)
+    }
+
+    /// First day of which records are kept, if the records end before `close`.
+    fn kept_from(&self, close: NaiveDate) -> NaiveDate {
+        let short = self.departures.short.and_then(|n| close.checked_sub_months(Months::new(n)));
+        short.map_or(self.start, |day| day.max(self.start))
     }
 
     /// The first day no longer written down.
@@ -98,32 +126,35 @@ impl Recipe {
 pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     let close = recipe.close()?;
     let last = close.pred_opt().unwrap_or(close);
-    let window = (minute(recipe.start), minute(close));
-    let places = place::places(recipe.sites);
-    let demo = place::is_demo(recipe.sites);
+    let kept = recipe.kept_from(close);
+    let window = Window { lived: (minute(recipe.start), minute(close)), kept: minute(kept) };
+    let demo = recipe.is_demo();
+    let places = place::places(recipe.sites, demo);
     let batches: Vec<Vec<usize>> = if demo {
         vec![(0..places.len()).collect()]
     } else {
         (0..places.len()).map(|site| vec![site]).collect()
     };
-    let mut tally = Tally::new(window.1);
+    let mut tally = Tally::new(window);
     let mut dirt = Dirt::new(recipe.seed, demo);
     let mut counts = Counts::default();
     for sites in &batches {
-        let mut world = World::new(&places, sites[0], window);
+        let mut world = World::new(&places, sites[0], window, (&recipe.departures, recipe.seed));
         live(&mut world, recipe, sites);
+        spoil::spoil(&mut world);
         export::write_batch(&mut world, sites, demo, &out.join("exports"), &mut dirt)?;
         count(&world, &mut counts);
         tally.merge(world.tally);
     }
-    let settings = fleet::settings(&places, demo, recipe.start, last);
+    let settings = fleet::settings(&places, demo, kept, last);
     let path = out.join("fleet.toml");
     std::fs::write(&path, settings).map_err(at(&path))?;
     let truth = state::state(&state::Planted {
         seed: recipe.seed,
-        from: recipe.start.to_string(),
+        from: kept.to_string(),
         to: last.to_string(),
         demo,
+        departures: &recipe.departures,
         places: &places,
         counts,
         tally: &tally,
@@ -141,7 +172,7 @@ fn live(world: &mut World, recipe: &Recipe, sites: &[usize]) {
     let places = world.places;
     let homes = if sites.len() > 1 { &sites[1..] } else { sites };
     let sum = |sites: &[usize]| sites.iter().map(|&site| places[site].size).sum::<f64>();
-    let all = if place::is_demo(recipe.sites) { sum(homes) } else { places.len() as f64 };
+    let all = if recipe.is_demo() { sum(homes) } else { places.len() as f64 };
     let months = f64::from(recipe.months) / 18.0;
     let connections = recipe.inspections as f64 / INSPECTIONS_PER_CONNECTION / months;
     for &home in homes {
@@ -154,11 +185,12 @@ fn live(world: &mut World, recipe: &Recipe, sites: &[usize]) {
 }
 
 fn count(world: &World, counts: &mut Counts) {
-    let second_fibres = world.looks.iter().filter(|look| look.fibre > 1).count();
-    counts.inspections += (world.looks.len() - second_fibres) as u64;
-    counts.cleanings += world.cleanings.len() as u64;
-    counts.matings += world.matings.len() as u64;
-    counts.faults += world.tickets.len() as u64;
+    let kept = |at: &Minute| world.window.is_kept(*at);
+    let looks = world.looks.iter().filter(|look| look.fibre <= 1 && kept(&look.at));
+    counts.inspections += looks.count() as u64;
+    counts.cleanings += world.cleanings.iter().filter(|cleaning| kept(&cleaning.at)).count() as u64;
+    counts.matings += world.matings.iter().filter(|mating| kept(&mating.at)).count() as u64;
+    counts.faults += world.tickets.iter().filter(|ticket| kept(&ticket.opened)).count() as u64;
     counts.end_faces += world.faces.len() as u64;
 }
 

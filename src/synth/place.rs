@@ -68,9 +68,9 @@ const DEMO: [Row; 10] = [
     ("Wyndrake", "WD", Kind::Local, 0.0, [5.0, 4.0, 1.0, 0.0], 0.9, 0.7),
 ];
 
-/// The sites of a recipe: up to ten of the demo, otherwise numbered ones of one plain shape.
-pub fn places(sites: usize) -> Vec<Place> {
-    if sites <= DEMO.len() {
+/// The sites of a recipe: those of the demo, at most ten, or numbered ones of one plain shape.
+pub fn places(sites: usize, demo: bool) -> Vec<Place> {
+    if demo {
         DEMO[..sites].iter().map(demo_place).collect()
     } else {
         (0..sites).map(numbered_place).collect()

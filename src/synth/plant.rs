@@ -160,13 +160,16 @@ pub fn entry_hazard(last: Option<usize>, stage: usize) -> f64 {
     }
 }
 
-/// Rate ratio of a class against `both`.
-pub fn class_ratio(class: Class, site: usize, stage: usize, family: usize) -> f64 {
+/// Rate ratio of a class against `both` in a cell of site, stage and family; `planted` stands for skipped in every cell.
+pub fn class_ratio(
+    class: Class,
+    (site, stage, family): (usize, usize, usize),
+    planted: Option<f64>,
+) -> f64 {
     let worst =
         (site == WORST_SITE && stage == INSTALLATION) || (stage == MAINTENANCE && family == MPO);
     match class {
-        Class::One | Class::None if worst => RATIO_WORST,
-        Class::One | Class::None => RATIO,
+        Class::One | Class::None => planted.unwrap_or(if worst { RATIO_WORST } else { RATIO }),
         Class::DespiteFail => RATIO_DESPITE,
         Class::Both => 1.0,
     }

@@ -11,9 +11,9 @@ use super::world::World;
 
 /// Lives a connection from its first mating to the end of the window.
 pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joined) {
-    let close = world.window.1;
+    let close = world.window.lived.1;
     while joined.at < close {
-        let rate = linked_rate(&link, &joined);
+        let rate = linked_rate(&link, &joined, world.departures.ratio);
         let gap = 10.0 + MAINTENANCE_GAP * draw.wait();
         let planned = world.work_time(joined.at + (gap * DAY as f64) as Minute, draw);
         // Faults need a mating in the records: what nobody wrote down has none.
@@ -42,8 +42,8 @@ pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joi
 }
 
 /// Linked faults per connection-month in a band with factor 1.
-fn linked_rate(link: &Link, joined: &Joined) -> f64 {
-    let ratio = class_ratio(joined.class, link.home, joined.stage, link.family);
+fn linked_rate(link: &Link, joined: &Joined, planted: Option<f64>) -> f64 {
+    let ratio = class_ratio(joined.class, (link.home, joined.stage, link.family), planted);
     let after = if joined.after_fault { AFTER_FAULT } else { 1.0 };
     LINKED_BASE[joined.stage] * FAMILY_FAULTS[link.family] * ratio * after
 }

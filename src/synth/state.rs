@@ -1,5 +1,6 @@
 //! States the truth of a fleet from what was planted and what was summed while it was lived.
 
+use super::departures::Departures;
 use super::dirt::Dirt;
 use super::event::{Class, Method};
 use super::place::Place;
@@ -16,6 +17,7 @@ pub struct Planted<'a> {
     pub from: String,
     pub to: String,
     pub demo: bool,
+    pub departures: &'a Departures,
     pub places: &'a [Place],
     pub counts: Counts,
     pub tally: &'a Tally,
@@ -32,7 +34,7 @@ pub fn state(planted: &Planted) -> Truth {
         from: planted.from.clone(),
         to: planted.to.clone(),
         counts: counts(planted),
-        linked_faults: linked_faults(tally, places),
+        linked_faults: linked_faults(tally, places, planted.departures.ratio),
         cycles: cycles(),
         entry: entry(tally),
         first_pass: first_pass(tally),
@@ -52,6 +54,7 @@ pub fn state(planted: &Planted) -> Truth {
             overlap_rows: dirt.overlap_rows,
             corrected_rows: dirt.corrected_rows,
         },
+        departures: planted.departures.clone(),
     }
 }
 
@@ -75,7 +78,7 @@ fn named(names: &[&str], numbers: &[f64]) -> Vec<(String, f64)> {
     names.iter().zip(numbers).map(|(name, number)| (name.to_string(), *number)).collect()
 }
 
-fn linked_faults(tally: &Tally, places: &[Place]) -> LinkedFaults {
+fn linked_faults(tally: &Tally, places: &[Place], planted: Option<f64>) -> LinkedFaults {
     let [confirmed, probable, last_year] = tally.linked;
     LinkedFaults {
         confirmed,
@@ -84,8 +87,8 @@ fn linked_faults(tally: &Tally, places: &[Place]) -> LinkedFaults {
         lagged: tally.lagged,
         others: tally.others.iter().map(|(cause, n)| (cause.to_string(), *n)).collect(),
         rate_ratio_expected: tally.expected_ratio().map(rounded),
-        rate_ratio_elsewhere: RATIO,
-        worst_cells: worst_cells(places),
+        rate_ratio_elsewhere: planted.unwrap_or(RATIO),
+        worst_cells: worst_cells(places, planted.unwrap_or(RATIO_WORST)),
         rate_ratio_despite_fail: RATIO_DESPITE,
         factor_after_fault: AFTER_FAULT,
         baseline: named(&STAGES, &LINKED_BASE),
@@ -95,18 +98,18 @@ fn linked_faults(tally: &Tally, places: &[Place]) -> LinkedFaults {
     }
 }
 
-fn worst_cells(places: &[Place]) -> Vec<WorstCell> {
+fn worst_cells(places: &[Place], rate_ratio: f64) -> Vec<WorstCell> {
     let site = places.get(WORST_SITE).map(|place| WorstCell {
         site: Some(place.name.clone()),
         stage: STAGES[INSTALLATION].to_string(),
         family: None,
-        rate_ratio: RATIO_WORST,
+        rate_ratio,
     });
     let family = WorstCell {
         site: None,
         stage: STAGES[MAINTENANCE].to_string(),
         family: Some(FAMILIES[MPO].to_string()),
-        rate_ratio: RATIO_WORST,
+        rate_ratio,
     };
     site.into_iter().chain([family]).collect()
 }

@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use super::event::{Class, Minute};
 use super::plant::{BANDS, DAY, MONTH, SYSTEM_TEST};
+use super::window::Window;
 
 /// Sums of one batch; [`Tally::merge`] adds another's.
 #[derive(Clone, Debug, Default)]
 pub struct Tally {
-    /// First minute of the last twelve months.
-    year: Minute,
+    /// What is written down, and kept.
+    window: Window,
     /// Routine first looks by stage, family, capped: their number and expected passes.
     pub first: BTreeMap<(usize, usize, bool), (u64, f64)>,
     /// Passages by step (from, to): their number, the sums of the factors on the planted hazard and
@@ -36,14 +37,14 @@ pub struct Stratum {
 }
 
 impl Tally {
-    /// Sums whose last twelve months end with `close`.
-    pub fn new(close: Minute) -> Self {
-        Self { year: close - 365 * DAY, ..Self::default() }
+    /// Sums of what this window keeps.
+    pub fn new(window: Window) -> Self {
+        Self { window, ..Self::default() }
     }
 
     /// One routine visit that begins with a look, and the probability that it passes.
     pub fn first_look(&mut self, stage: usize, family: usize, capped: bool, pass: f64, at: Minute) {
-        if at >= self.year {
+        if at >= self.window.year() {
             let cell = self.first.entry((stage, family, capped)).or_default();
             cell.0 += 1;
             cell.1 += pass;
@@ -52,7 +53,7 @@ impl Tally {
 
     /// One passage: its factor on the planted hazards, and what a test lead added in its first step.
     pub fn passage(&mut self, from: usize, to: usize, factor: f64, touch: f64, at: Minute) {
-        if at < self.year {
+        if at < self.window.year() {
             return;
         }
         let steps = if from < to {
@@ -68,9 +69,9 @@ impl Tally {
         }
     }
 
-    /// One mating, if written down.
-    pub fn mating(&mut self, class: Class, written: bool) {
-        if written {
+    /// One mating at this minute, if written down.
+    pub fn mating(&mut self, class: Class, written: bool, at: Minute) {
+        if written && self.window.is_kept(at) {
             *self.matings.entry(class).or_default() += 1;
         }
     }
@@ -78,7 +79,7 @@ impl Tally {
     /// A mating not after a fault: followed from `at` to `end`, at most 90 days; `rate` is its
     /// linked faults per connection-month in a band with factor 1.
     pub fn follow(&mut self, stratum: Stratum, class: Class, at: Minute, end: Minute, rate: f64) {
-        if at < self.year || stratum.stage < SYSTEM_TEST {
+        if at < self.window.year() || stratum.stage < SYSTEM_TEST {
             return;
         }
         let column = match class {
@@ -100,8 +101,18 @@ impl Tally {
 
     /// One linked fault.
     pub fn linked(&mut self, confirmed: bool, at: Minute) {
-        self.linked[usize::from(!confirmed)] += 1;
-        self.linked[2] += u64::from(at >= self.year);
+        self.linked[usize::from(!confirmed)] += u64::from(self.window.is_kept(at));
+        self.linked[2] += u64::from(at >= self.window.year());
+    }
+
+    /// One ticket stamped after the repair.
+    pub fn lagged(&mut self, at: Minute) {
+        self.lagged += u64::from(self.window.is_kept(at));
+    }
+
+    /// One fault of another cause.
+    pub fn other(&mut self, cause: &'static str, at: Minute) {
+        *self.others.entry(cause).or_default() += u64::from(self.window.is_kept(at));
     }
 
     /// What a Mantel-Haenszel rate ratio over site x stage x family expects; none without follow-up.

@@ -48,7 +48,9 @@ pub fn write_linked(world: &mut World, draw: &mut Draw, trouble: Trouble, after:
         return;
     }
     world.tally.linked(confirmed, opened);
-    world.tally.lagged += u64::from(lagged);
+    if lagged {
+        world.tally.lagged(opened);
+    }
     if second {
         let later = Ticket { opened: opened + draw.between(20, 180), cost: None, ..ticket };
         write(world, draw, later, true);
@@ -69,7 +71,7 @@ pub fn write_other(
     }
     let ticket = draw_ticket(world, draw, &trouble, cause, remedy);
     if write(world, draw, ticket, trouble.mating.is_some()) {
-        *world.tally.others.entry(cause).or_default() += 1;
+        world.tally.other(cause, trouble.opened);
     }
 }
 

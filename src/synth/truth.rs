@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use super::departures::Departures;
+
 /// The planted truth. Probabilities and hazards are per unit named; a hazard h is met with
 /// probability 1 - exp(-h).
 #[derive(Clone, Debug, Serialize, PartialEq)]
@@ -36,6 +38,9 @@ pub struct Truth {
     pub dirty_supplier: Supplier,
     /// What was spoilt in the exports on purpose.
     pub exports: ExportDirt,
+    /// Departures planted beyond that, by key; left out where there are none.
+    #[serde(skip_serializing_if = "Departures::is_none")]
+    pub departures: Departures,
 }
 
 /// What was written down, before repeated and unreadable rows.
@@ -61,7 +66,7 @@ pub struct Counts {
     pub matings_despite_fail: u64,
 }
 
-/// Linked faults: what follows a mating.
+/// Linked faults: what follows a mating, as it happened; departures that lose tickets are not taken off.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct LinkedFaults {
     /// Linked tickets whose record says that the cause was confirmed.

@@ -1,5 +1,6 @@
 //! The invented fleet while it is being lived: end faces, and the journal of what was written down.
 
+use super::departures::Departures;
 use super::draw::Draw;
 use super::event::{Class, Cleaning, Look, Mating, Minute, Ticket};
 use super::face::{Face, Side, State};
@@ -7,6 +8,7 @@ use super::leads::Leads;
 use super::place::{Kind, Place};
 use super::plant::{DAY, MPO};
 use super::tally::Tally;
+use super::window::Window;
 
 /// One batch of sites that share end faces: the whole demo, or a single site of a large fleet.
 pub struct World<'a> {
@@ -14,8 +16,12 @@ pub struct World<'a> {
     pub places: &'a [Place],
     /// The site where end faces are made, assembled and tested.
     pub works: usize,
-    /// First minute written down, and the first no longer.
-    pub window: (Minute, Minute),
+    /// What is written down, and kept.
+    pub window: Window,
+    /// What is planted beyond the ordinary dirt.
+    pub departures: &'a Departures,
+    /// Draws of departures, apart from those of the lives.
+    pub apart: Draw,
     pub faces: Vec<Face>,
     pub looks: Vec<Look>,
     pub cleanings: Vec<Cleaning>,
@@ -28,25 +34,32 @@ pub struct World<'a> {
 
 impl<'a> World<'a> {
     /// Nothing has happened yet.
-    pub fn new(places: &'a [Place], works: usize, window: (Minute, Minute)) -> Self {
+    pub fn new(
+        places: &'a [Place],
+        works: usize,
+        window: Window,
+        (departures, seed): (&'a Departures, u64),
+    ) -> Self {
         Self {
             places,
             works,
             window,
+            departures,
+            apart: Draw::stream(seed, u64::MAX - 1 - works as u64),
             faces: Vec::new(),
             looks: Vec::new(),
             cleanings: Vec::new(),
             matings: Vec::new(),
             tickets: Vec::new(),
             leads: Leads::default(),
-            tally: Tally::new(window.1),
+            tally: Tally::new(window),
             orders: 0,
         }
     }
 
     /// Whether something at this minute is written down.
     pub fn recorded(&self, at: Minute) -> bool {
-        self.window.0 <= at && at < self.window.1
+        self.window.is_recorded(at)
     }
 
     /// A work order of its own.
@@ -57,7 +70,7 @@ impl<'a> World<'a> {
 
     /// The work order of a week's batch at one stage of a site.
     pub fn batch_order(&self, site: usize, stage: usize, at: Minute, crew: i64) -> u32 {
-        let week = (at - self.window.0 + 30 * 7 * DAY) / (7 * DAY);
+        let week = (at - self.window.lived.0 + 30 * 7 * DAY) / (7 * DAY);
         (1_000_000 + week * 6_000 + (site % 200) as i64 * 30 + stage as i64 * 3 + crew) as u32
     }
 
@@ -118,7 +131,7 @@ impl<'a> World<'a> {
         }
         let Some(mating) = mating else { return };
         let site = self.matings[mating].site;
-        if at < self.window.1 && draw.chance(self.places[site].demating_recorded) {
+        if at < self.window.lived.1 && draw.chance(self.places[site].demating_recorded) {
             self.matings[mating].demated = Some(at);
         }
     }

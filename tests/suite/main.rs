@@ -2,6 +2,7 @@
 
 mod charts;
 mod command;
+mod departures;
 mod derive;
 mod draft;
 mod fuzz;

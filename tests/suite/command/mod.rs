@@ -169,3 +169,18 @@ fn every_command_has_help_with_an_example() {
         assert!(help.contains(&format!("Example:\n  motetrail {command} ")), "{help}");
     }
 }
+
+#[test]
+fn an_unknown_departure_names_the_nearest_and_the_help_lists_all() {
+    let folder = tempfile::tempdir().unwrap();
+    let wrong = run(folder.path(), &["synth", "out", "--plant", "shrt=3"]);
+    assert_eq!(wrong.status.code(), Some(2));
+    let said = text(&wrong.stderr);
+    assert!(said.contains("shrt=3") && said.contains("did you mean `short`?"), "{said}");
+    let none = run(folder.path(), &["synth", "out", "--plant", "short"]);
+    assert_eq!(none.status.code(), Some(2));
+    let help = text(&run(folder.path(), &["synth", "--help"]).stdout);
+    for key in motetrail::synth::Departures::keys() {
+        assert!(help.contains(&format!("{}: {}", key.key, key.range)), "{help}");
+    }
+}

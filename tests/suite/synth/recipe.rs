@@ -1,6 +1,6 @@
 //! Recipes that no fleet can be made of, and places that cannot be written.
 
-use motetrail::synth::{Recipe, SynthError, write};
+use motetrail::synth::{Departures, Recipe, SynthError, write};
 
 use super::small;
 
@@ -40,4 +40,28 @@ fn the_settings_of_any_number_of_sites_load_and_name_every_export() {
         let exports = super::files(&folder.path().join("exports"));
         assert_eq!(taken.read, exports.len(), "{sites}: an export is named by no source");
     }
+}
+
+#[test]
+fn a_departure_out_of_range_says_what_was_found_and_expected() {
+    let mut planted = Departures::default();
+    let error = planted.plant("short", "0").unwrap_err().to_string();
+    assert_eq!(error, "--plant short: found \"0\", expected a whole number from 1 to 120");
+    let error = planted.plant("ratio", "much").unwrap_err().to_string();
+    assert_eq!(error, "--plant ratio: found \"much\", expected a number from 0.1 to 20");
+    assert!(planted.is_none() && planted.plant("short", "3").is_ok());
+    assert_eq!(planted, Departures { short: Some(3), ..Departures::default() });
+}
+
+#[test]
+fn what_is_planted_stands_in_the_truth_and_nothing_does_where_nothing_is() {
+    let text = |departures: Departures| {
+        let folder = tempfile::tempdir().unwrap();
+        let recipe = Recipe { inspections: 400, departures, ..small() };
+        write(&recipe, folder.path()).unwrap();
+        std::fs::read_to_string(folder.path().join("truth.json")).unwrap()
+    };
+    assert!(!text(Departures::default()).contains("departures"));
+    let planted = text(Departures { short: Some(3), ..Departures::default() });
+    assert!(planted.contains("\"departures\": {\n    \"short\": 3\n  }"), "{planted}");
 }

@@ -1,0 +1,135 @@
+//! Departures from sound records, planted on purpose: each has a key, and none is there unless it is asked for.
+//!
+//! What a key changes is what gets written down, not what happened: it acts in `spoil` (on the journal) or in `export` (on
+//! rows and cells), and draws from a stream apart ([`World::apart`](super::world::World)), so that a fleet with a departure
+//! is the same fleet without, recorded worse. Where a key cannot keep to that, its sentence says so.
+
+use serde::Serialize;
+
+use super::error::SynthError;
+
+/// One key of a departure, for help and messages.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Key {
+    /// As it is typed.
+    pub key: &'static str,
+    /// What its value may be, in the words of messages.
+    pub range: String,
+    /// What it does to the records.
+    pub sentence: &'static str,
+}
+
+/// What the value of a key may be.
+trait Range {
+    type Value;
+
+    /// The value that was typed, none if it is none of this range.
+    fn read(&self, typed: &str) -> Option<Self::Value>;
+
+    /// What is expected, in the words of messages.
+    fn text(&self) -> String;
+}
+
+/// A whole number from one bound to the other.
+struct Whole(u32, u32);
+
+impl Range for Whole {
+    type Value = u32;
+
+    fn read(&self, typed: &str) -> Option<u32> {
+        typed.parse().ok().filter(|number| (self.0..=self.1).contains(number))
+    }
+
+    fn text(&self) -> String {
+        format!("a whole number from {} to {}", self.0, self.1)
+    }
+}
+
+/// A real number from one bound to the other.
+struct Real(f64, f64);
+
+impl Range for Real {
+    type Value = f64;
+
+    fn read(&self, typed: &str) -> Option<f64> {
+        typed.parse().ok().filter(|number| (self.0..=self.1).contains(number))
+    }
+
+    fn text(&self) -> String {
+        format!("a number from {} to {}", self.0, self.1)
+    }
+}
+
+/// Declares the keys: a sentence, `key: type, range;` a key.
+macro_rules! departures {
+    (
+        $(#[$doc:meta])*
+        $name:ident {
+            $(
+                $(#[doc = $line:literal])+
+                $key:ident: $type:ty, $range:ident($($bound:expr),+);
+            )+
+        }
+    ) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug, Default, PartialEq, Serialize)]
+        pub struct $name {
+            $(
+                $(#[doc = $line])+
+                #[serde(skip_serializing_if = "Option::is_none")]
+                pub $key: Option<$type>,
+            )+
+        }
+
+        impl $name {
+            /// Every key, in the order of the declaration.
+            pub fn keys() -> Vec<Key> {
+                vec![$(Key {
+                    key: stringify!($key),
+                    range: $range($($bound),+).text(),
+                    sentence: concat!($($line),+).trim_ascii(),
+                },)+]
+            }
+
+            /// Plants one departure.
+            ///
+            /// # Errors
+            /// A key that there is not, or a value outside its range.
+            pub fn plant(&mut self, key: &str, value: &str) -> Result<(), SynthError> {
+                match key {
+                    $(stringify!($key) => {
+                        let range = $range($($bound),+);
+                        let wrong = || SynthError::Plant {
+                            key: stringify!($key),
+                            found: value.to_owned(),
+                            expected: range.text(),
+                        };
+                        self.$key = Some(range.read(value).ok_or_else(wrong)?);
+                        Ok(())
+                    })+
+                    _ => Err(SynthError::UnknownPlant { found: key.to_owned() }),
+                }
+            }
+        }
+    };
+}
+
+departures! {
+    /// What is planted beyond the fleet's ordinary dirt.
+    Departures {
+        /// Only so many months up to the last day are in the exports and in the covers; earlier rows are lost.
+        short: u32, Whole(1, 120);
+        /// Skipping a look changes the rate of linked faults by this factor in every cell, in place of the planted ones
+        /// (1 is no effect). Changes what happens, not what is recorded.
+        ratio: f64, Real(0.1, 20.0);
+        /// This share of the tickets never reached the records, whatever their matings: rates fall, ratios stay.
+        lost: f64, Real(0.0, 1.0);
+    }
+}
+
+impl Departures {
+    /// Whether nothing is planted.
+    pub fn is_none(&self) -> bool {
+        *self == Self::default()
+    }
+}
