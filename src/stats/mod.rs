@@ -43,7 +43,7 @@ pub use shares::{
 pub use special::{quantile, regression};
 pub use tails::{cluster_scatter, dispersed_tail, hypergeometric, multiple};
 
-pub use cycles::competing::{Incidence, Step, aalen_johansen};
+pub use cycles::competing::{Incidence, Step, aalen_johansen, aalen_johansen_clustered};
 pub use estimate::{Estimate, Warning};
 pub use rates::cumulative_hazard::{
     Band, cumulative_hazard, cumulative_hazard_dispersed, hazard_curve,

@@ -22,7 +22,7 @@ words! { View: "Whether cycles of all methods are followed, or those of the firs
 declare_counts! {
     /// How visits that began contaminated left, by the number of cycles done (5.2).
     cycles: Cycles by {
-        quarter: QuarterNo, site: Site, stage: Stage, family: Family, view: View, method: Method,
+        quarter: QuarterNo, week: WeekNo, site: Site, stage: Stage, family: Family, view: View, method: Method,
         cycle: CycleNo,
     } counting {
         /// Visits that passed at this cycle.
@@ -65,7 +65,7 @@ declare_counts! {
 
     /// What cycles and cleanings did, by method (5.2).
     cleanings: Cleanings by {
-        quarter: QuarterNo, site: Site, stage: Stage, family: Family, method: Method,
+        quarter: QuarterNo, week: WeekNo, site: Site, stage: Stage, family: Family, method: Method,
     } counting {
         /// Cycles that began with an end face not known to be clean.
         cycles: Count,
@@ -84,6 +84,14 @@ declare_counts! {
         /// Of these, whose look afterwards failed.
         soiled: Count,
     }
+
+    /// Visits of end faces that can be cleaned, by whether they began with a look (5.2).
+    beginnings: Beginnings by { quarter: QuarterNo, week: WeekNo, site: Site, stage: Stage } counting {
+        /// Visits.
+        visits: Count,
+        /// Visits that began with a look.
+        looks: Count,
+    }
 }
 
 declare_part! {
@@ -92,6 +100,7 @@ declare_part! {
         cycles: CountTable<Cycles>,
         cycle_trials: CountTable<CycleTrials>,
         cleanings: CountTable<Cleanings>,
+        beginnings: CountTable<Beginnings>,
     }
 }
 
@@ -100,20 +109,29 @@ pub const MOST_CYCLES: u32 = 20;
 
 /// Counts the cycles and cleanings of one visit.
 pub(super) fn tally(visit: &Visit, with: &Tallying, counts: &mut CleaningCounts) {
-    let quarter = with.quarter(visit.start);
-    tally_cleanings(visit, quarter, counts);
+    let week = with.calendar.weeks.piece(visit.start).map(WeekNo);
+    let at = with.quarter(visit.start).zip(week);
+    tally_cleanings(visit, at, counts);
     if visit.first == Some(Look::Fail(Finding::Contamination)) && !visit.face.is_sealed() {
-        tally_cycles(visit, quarter, counts);
-        tally_trials(visit, quarter, with, counts);
+        tally_cycles(visit, at, counts);
+        tally_trials(visit, at, with, counts);
     }
 }
 
-fn tally_cleanings(visit: &Visit, quarter: Option<QuarterNo>, counts: &mut CleaningCounts) {
+/// Quarter and week in which a visit began.
+type At = Option<(QuarterNo, WeekNo)>;
+
+fn tally_cleanings(visit: &Visit, at: At, counts: &mut CleaningCounts) {
     // No tool reaches a sealed lens: whatever was done to it says nothing of cleaning (Q2).
-    let quarter = quarter.filter(|_| !visit.face.is_sealed());
+    let at = at.filter(|_| !visit.face.is_sealed());
+    let (site, stage) = (Site(visit.site), visit.stage.into());
+    let cell = at.map(|(quarter, week)| beginnings::Key { quarter, week, site, stage });
+    let looks = i64::from(visit.first.is_some());
+    counts.beginnings.add(cell, beginnings::Row { visits: 1, looks });
     let cell = |method: u32| {
-        quarter.map(|quarter| cleanings::Key {
+        at.map(|(quarter, week)| cleanings::Key {
             quarter,
+            week,
             site: Site(visit.site),
             stage: visit.stage.into(),
             family: Family(visit.face.family),
@@ -174,10 +192,11 @@ fn exit(visit: &Visit) -> (u32, Exit) {
     }
 }
 
-fn tally_cycles(visit: &Visit, quarter: Option<QuarterNo>, counts: &mut CleaningCounts) {
+fn tally_cycles(visit: &Visit, at: At, counts: &mut CleaningCounts) {
     let cell = |view: View, method: u32, cycle: u32| {
-        quarter.map(|quarter| cycles::Key {
+        at.map(|(quarter, week)| cycles::Key {
             quarter,
+            week,
             site: Site(visit.site),
             stage: visit.stage.into(),
             family: Family(visit.face.family),
@@ -193,36 +212,30 @@ fn tally_cycles(visit: &Visit, quarter: Option<QuarterNo>, counts: &mut Cleaning
         censored: (exit == Exit::Censored).into(),
         cleanings: 0,
     };
-    let (at, exit) = exit(visit);
-    counts.cycles.add(cell(View::All, 0, at), left_by(exit));
-    for (number, cycle) in (1..).zip(&visit.cycles).take(at as usize) {
+    let (left_at, exit) = exit(visit);
+    counts.cycles.add(cell(View::All, 0, left_at), left_by(exit));
+    for (number, cycle) in (1..).zip(&visit.cycles).take(left_at as usize) {
         let row = cycles::Row { cleanings: cycle.cleanings.into(), ..Default::default() };
         counts.cycles.add(cell(View::All, 0, number), row);
     }
     // By method: that of the first cycle, censored before the first switch.
     let Some(first) = visit.cycles.first() else { return };
     let same = visit.cycles.iter().take_while(|cycle| cycle.method == first.method).count() as u32;
-    let (at, exit) = if same < at { (same, Exit::Censored) } else { (at, exit) };
-    counts.cycles.add(cell(View::Method, first.method, at), left_by(exit));
+    let (left_at, exit) = if same < left_at { (same, Exit::Censored) } else { (left_at, exit) };
+    counts.cycles.add(cell(View::Method, first.method, left_at), left_by(exit));
 }
 
 /// Every cycle up to the one at which the visit left, with what may explain its outcome.
-fn tally_trials(
-    visit: &Visit,
-    quarter: Option<QuarterNo>,
-    with: &Tallying,
-    counts: &mut CleaningCounts,
-) {
+fn tally_trials(visit: &Visit, at: At, with: &Tallying, counts: &mut CleaningCounts) {
     let (left_at, exit) = exit(visit);
-    let kept = quarter
-        .filter(|quarter| with.is_looked_back(*quarter) || with.is_compared(*quarter))
-        .zip(with.calendar.weeks.piece(visit.start));
+    let kept =
+        at.filter(|(quarter, _)| with.is_looked_back(*quarter) || with.is_compared(*quarter));
     let method = visit.cycles.first().map(|first| first.method);
     let mut same = true;
     for (number, cycle) in (1..).zip(&visit.cycles).take(left_at as usize) {
         let cell = kept.map(|(quarter, week)| cycle_trials::Key {
             quarter,
-            week: WeekNo(week),
+            week,
             site: Site(visit.site),
             stage: visit.stage.into(),
             family: Family(visit.face.family),

@@ -1,16 +1,17 @@
 //! The share passed and rejected by cycle, and the chance of passing at each (5.2).
 //!
 //! Left failing is censored in one reading and competing in the other, since people may give up because
-//! dirt is stubborn: the two bracket the truth. Aalen-Johansen; hazards with Wilson.
+//! dirt is stubborn: the two bracket the truth. Aalen-Johansen by influence sums over site-weeks, hazards with
+//! Wilson on effective size: visits of one work order share their luck, and its work lies within a site-week.
 
 use super::declared::{Bracket, By, Own, Quantity, Row, Table};
-use crate::derive::counts::{CycleNo, Cycles, cycles};
-use crate::derive::{By as ByColumns, DeriveError, Rows};
+use crate::derive::counts::{CycleNo, Cycles, Site, WeekNo, cycles};
+use crate::derive::{Along, By as ByColumns, DeriveError, Rows};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::competing::Median;
-use crate::stats::{Incidence, Step, aalen_johansen};
+use crate::stats::{Incidence, Step, aalen_johansen_clustered};
 
 /// Cycles that rows are printed for.
 pub(in crate::measures) const MOST_CYCLES: usize = 20;
@@ -29,6 +30,14 @@ pub(in crate::measures) struct Left {
 }
 
 impl Left {
+    fn add(&mut self, other: &Left) {
+        let add = |sum: &mut u64, count: u64| *sum = sum.saturating_add(count);
+        add(&mut self.passed, other.passed);
+        add(&mut self.rejected, other.rejected);
+        add(&mut self.failing, other.failing);
+        add(&mut self.unknown, other.unknown);
+    }
+
     fn of(row: &cycles::Row) -> Left {
         let count = |figure: i64| figure.max(0).unsigned_abs();
         Left {
@@ -44,8 +53,20 @@ impl Left {
 pub(in crate::measures) struct Exits {
     /// Its words.
     pub group: Group,
-    /// By cycle.
-    pub by_cycle: Vec<Left>,
+    /// By cycle, in every site-week; all reach to the group's last cycle.
+    pub by_week: Vec<Vec<Left>>,
+}
+
+impl Exits {
+    /// By cycle, in all site-weeks together.
+    pub fn by_cycle(&self) -> Vec<Left> {
+        let cycles = self.by_week.first().map_or(0, Vec::len);
+        let mut all = vec![Left::default(); cycles];
+        for (cycle, left) in self.by_week.iter().flat_map(|week| week.iter().enumerate()) {
+            all[cycle].add(left);
+        }
+        all
+    }
 }
 
 /// The exits of every group.
@@ -57,16 +78,25 @@ pub(in crate::measures) fn exits(
     rows: &Rows<Cycles>,
     columns: &ByColumns<Cycles>,
 ) -> Result<Vec<Exits>, DeriveError> {
-    let found = evidence.along::<CycleNo, Cycles>(rows, columns)?;
-    let exits = found.into_iter().map(|own| {
-        let last = own.cells.iter().map(|(cycle, _)| cycle.0).max().unwrap_or(0) as usize;
-        let mut by_cycle = vec![Left::default(); last + 1];
-        for (cycle, row) in &own.cells {
-            by_cycle[cycle.0 as usize] = Left::of(row);
-        }
-        Exits { group: Group::of(&columns.columns(), &own.words), by_cycle }
-    });
-    Ok(exits.collect())
+    let columns_of = columns.columns();
+    let width = columns_of.len();
+    let within = columns.and::<Site>().and::<WeekNo>();
+    let weeks = evidence.along::<CycleNo, Cycles>(rows, &within)?;
+    let groups = weeks.chunk_by(|a, b| a.places[..width] == b.places[..width]);
+    let of = |weeks: &[Along<Cycles, CycleNo>]| {
+        let cycles = weeks.iter().flat_map(|week| &week.cells).map(|(cycle, _)| cycle.0);
+        let last = cycles.max().unwrap_or(0) as usize;
+        let of_week = |week: &Along<Cycles, CycleNo>| {
+            let mut by_cycle = vec![Left::default(); last + 1];
+            for (cycle, row) in &week.cells {
+                by_cycle[cycle.0 as usize] = Left::of(row);
+            }
+            by_cycle
+        };
+        let group = Group::of(&columns_of, &weeks[0].words[..width]);
+        Exits { group, by_week: weeks.iter().map(of_week).collect() }
+    };
+    Ok(groups.map(of).collect())
 }
 
 fn incidence(exits: &Exits, bracket: Bracket, level: f64) -> Incidence {
@@ -82,7 +112,9 @@ fn incidence(exits: &Exits, bracket: Bracket, level: f64) -> Incidence {
             }
         }
     };
-    aalen_johansen(&exits.by_cycle.iter().map(step).collect::<Vec<_>>(), level)
+    let of_week = |week: &Vec<Left>| week.iter().map(step).collect();
+    let clusters: Vec<Vec<Step>> = exits.by_week.iter().map(of_week).collect();
+    aalen_johansen_clustered(&clusters, level)
 }
 
 /// Adds passed and rejected by cycle, the hazards, and the median, under both brackets.

@@ -20,7 +20,8 @@ use crate::stats::geometric::geometric;
 /// failed before. Where the data know no `a` and `b` inside, their rows say `not-identified`.
 pub(in crate::measures) fn fit_rows(evidence: &Evidence, by: By, exits: &Exits, table: &mut Table) {
     let (group, level) = (&exits.group, evidence.rules().level);
-    let made = || exits.by_cycle.iter().skip(1);
+    let by_cycle = exits.by_cycle();
+    let made = || by_cycle.iter().skip(1);
     let passed: Vec<u64> = made().map(|left| left.passed).collect();
     let otherwise =
         |left: &Left| left.rejected.saturating_add(left.failing).saturating_add(left.unknown);

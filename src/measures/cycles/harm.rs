@@ -1,25 +1,35 @@
 //! 5.2: what cleaning leaves, what it does to an end face that was clean, and how often it comes before
 //! anybody looked.
+//!
+//! Intervals rest on site-weeks (Rao & Scott 1992): an end face that stays dirty counts at every cycle, and the
+//! end faces of one work order share their luck.
 
 use super::declared::{By, Own, Quantity, Row, Table};
 use crate::by;
 use crate::derive::DeriveError;
-use crate::derive::counts::{Cleanings, Method, Stage, VisitRow, Visits};
+use crate::derive::counts::{
+    Beginnings, Cleanings, Method, Site, Stage, WeekNo, beginnings, cleanings,
+};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
-use crate::stats::wilson;
+use crate::stats::{ClusterSums, effective_wilson};
 
-fn share(
-    evidence: &Evidence,
-    by: By,
-    group: Group,
-    quantity: Quantity,
-    (events, n): (i64, i64),
-) -> Row {
-    let estimate = wilson(events as f64, n as f64, evidence.rules().level);
+fn share(evidence: &Evidence, by: By, group: Group, quantity: Quantity, sums: &ClusterSums) -> Row {
+    let rules = evidence.rules();
+    let estimate = effective_wilson(sums, rules.level);
     Row::of(by, group, quantity, &estimate, Own::default())
-        .flagged((n < evidence.rules().least_count.into()).then_some(Flag::Thin))
+        .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
+}
+
+/// Of units in all clusters, those with an event.
+fn sums<R>(clusters: &[R], count: impl Fn(&R) -> (i64, i64)) -> ClusterSums {
+    let mut sums = ClusterSums::default();
+    for row in clusters {
+        let (events, n) = count(row);
+        sums.add(n.max(0).unsigned_abs(), events.max(0).unsigned_abs());
+    }
+    sums
 }
 
 /// Adds the cycles that ended contaminated, and the clean end faces that cleaning soiled.
@@ -30,16 +40,18 @@ pub(in crate::measures) fn cleanings(
     evidence: &Evidence,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
+    let (rows, within) = (evidence.looked_back(), by!(Site, WeekNo));
     for (by, columns) in [(By::Fleet, by!()), (By::Treatment, by!(Method))] {
-        for found in evidence.groups::<Cleanings>(&evidence.looked_back(), &columns)? {
-            let counts = found.counts;
+        for found in evidence.clusters::<Cleanings>(&rows, &columns, &within)? {
             let group = Group::of(&columns.columns(), &found.words);
-            let left = (counts.contaminated, counts.cycles);
+            let left = |row: &cleanings::Row| (row.contaminated, row.cycles);
+            let left = sums(&found.clusters, left);
             let quantity = Quantity::LeftContaminated;
-            table.rows.push(share(evidence, by, group.clone(), quantity, left));
-            if counts.while_clean_seen > 0 {
-                let soiled = (counts.soiled, counts.while_clean_seen);
-                table.rows.push(share(evidence, by, group, Quantity::Soiled, soiled));
+            table.rows.push(share(evidence, by, group.clone(), quantity, &left));
+            let soiled = |row: &cleanings::Row| (row.soiled, row.while_clean_seen);
+            let soiled = sums(&found.clusters, soiled);
+            if soiled.n > 0 {
+                table.rows.push(share(evidence, by, group, Quantity::Soiled, &soiled));
             }
         }
     }
@@ -47,7 +59,7 @@ pub(in crate::measures) fn cleanings(
 }
 
 /// Adds the visits that began with a cleaning that nobody had looked before. No tool reaches a sealed
-/// lens, so its visits are left out.
+/// lens, so its visits are not among them.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
@@ -55,13 +67,13 @@ pub(in crate::measures) fn begun_unseen(
     evidence: &Evidence,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
-    let cleanable = VisitRow::ALL.iter().copied().filter(|row| *row != VisitRow::Sealed);
-    let rows = evidence.looked_back().with(cleanable);
+    let (rows, within) = (evidence.looked_back(), by!(Site, WeekNo));
     for (by, columns) in [(By::Fleet, by!()), (By::Stage, by!(Stage))] {
-        for found in evidence.groups::<Visits>(&rows, &columns)? {
+        for found in evidence.clusters::<Beginnings>(&rows, &columns, &within)? {
             let group = Group::of(&columns.columns(), &found.words);
-            let unseen = (found.counts.visits - found.counts.looks, found.counts.visits);
-            table.rows.push(share(evidence, by, group, Quantity::CleanedUnseen, unseen));
+            let unseen = |row: &beginnings::Row| (row.visits - row.looks, row.visits);
+            let unseen = sums(&found.clusters, unseen);
+            table.rows.push(share(evidence, by, group, Quantity::CleanedUnseen, &unseen));
         }
     }
     Ok(())

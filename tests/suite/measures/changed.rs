@@ -136,7 +136,11 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         first_pass: every!(first_pass, change, FirstPassCounts {
             visits, suppliers, work_orders, site_days, first_looks, unreadable
         } as they are findings_missing),
-        cleaning: every!(cleaning, change, CleaningCounts { cycles, cycle_trials, cleanings }),
+        cleaning: every!(
+            cleaning,
+            change,
+            CleaningCounts { cycles, cycle_trials, cleanings, beginnings }
+        ),
         coverage: every!(
             coverage,
             change,

@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use motetrail::derive::compared;
+use motetrail::derive::counts::View;
 use motetrail::measures::changes::{Against, By, Quantity, Row};
 use motetrail::measures::{Review, Unit};
 use motetrail::stats::benjamini_hochberg;
@@ -140,10 +141,10 @@ fn the_first_cycle_is_counted_from_visits_that_left_at_it_or_later() {
     let demo = demo();
     let [period, _] = quarters();
     let (mut made, mut passed) = (0, 0);
-    for (cell, row) in demo.derived.counts.cleaning.cycles.coded() {
-        if cell[0] == period && cell[4] == 0 && cell[6] >= 1 {
-            made += row[0] + row[1] + row[2] + row[3];
-            passed += if cell[6] == 1 { row[0] } else { 0 };
+    for (cell, row) in demo.derived.counts.cleaning.cycles.cells() {
+        if cell.quarter.0 == period && cell.view == View::All && cell.cycle.0 >= 1 {
+            made += row.passed + row.rejected + row.left + row.censored;
+            passed += if cell.cycle.0 == 1 { row.passed } else { 0 };
         }
     }
     let row = rows(&demo.review, Against::QuarterBefore, By::Fleet, Quantity::FirstCycle)[0];

@@ -1,6 +1,6 @@
 //! 5.2's models on the demo: what was planted is found, and the rows agree with one another.
 
-use motetrail::derive::counts::VisitRow;
+use motetrail::derive::counts::{View, VisitRow, cycles as counted};
 use motetrail::measures::cycles::{By, Quantity, Row};
 
 use crate::review::demo::{demo, holds};
@@ -94,16 +94,20 @@ fn what_comes_late_is_the_same_from_exits_and_from_cycles() {
         .iter()
         .map(|quarter| derived.calendar.piece_of(*quarter).unwrap())
         .collect();
-    let cells = derived.counts.cleaning.cycles.coded();
-    let all = cells.iter().filter(|(cell, _)| quarters.contains(&cell[0]) && cell[4] == 0);
-    for (column, quantities) in [
-        (0, [Quantity::PassesBeyondThree, Quantity::PassesBeyondFive]),
-        (4, [Quantity::CleaningsBeyondThree, Quantity::CleaningsBeyondFive]),
-    ] {
+    let cells = derived.counts.cleaning.cycles.cells();
+    let all = cells
+        .iter()
+        .filter(|(cell, _)| quarters.contains(&cell.quarter.0) && cell.view == View::All);
+    type Figure = fn(&counted::Row) -> i64;
+    let figures: [(Figure, _); 2] = [
+        (|row| row.passed, [Quantity::PassesBeyondThree, Quantity::PassesBeyondFive]),
+        (|row| row.cleanings, [Quantity::CleaningsBeyondThree, Quantity::CleaningsBeyondFive]),
+    ];
+    for (figure, quantities) in figures {
         for (cycle, quantity) in [3, 5].into_iter().zip(quantities) {
             let sum = |from: u32| -> i64 {
-                let of = all.clone().filter(|(cell, _)| cell[6] > from);
-                of.map(|(_, row)| row[column]).sum()
+                let of = all.clone().filter(|(cell, _)| cell.cycle.0 > from);
+                of.map(|(_, row)| figure(row)).sum()
             };
             let row = fleet(quantity);
             assert_eq!((row.n, row.events), (sum(0) as f64, Some(sum(cycle))), "{quantity:?}");

@@ -1,6 +1,7 @@
 //! The stopping rule of 5.2 on the demo: its costs from another count table by plain sums, its laws, its
 //! extremes.
 
+use motetrail::derive::counts::View;
 use motetrail::measures::cycles::{By, Quantity, Row};
 use motetrail::measures::results::Money;
 use motetrail::measures::{Flag, Review};
@@ -31,14 +32,14 @@ fn exits(method: Option<u32>) -> Vec<[i64; 3]> {
     let piece = |quarter| derived.calendar.piece_of(quarter).unwrap();
     let quarters: Vec<u32> = derived.period.look_back.iter().map(|q| piece(*q)).collect();
     let mut by_cycle = vec![[0; 3]; 30];
-    for (cell, counts) in derived.counts.cleaning.cycles.coded() {
-        let view = u32::from(method.is_some());
-        let is_here = cell[4] == view && method.is_none_or(|method| cell[5] == method);
-        if quarters.contains(&cell[0]) && is_here {
-            let at = &mut by_cycle[cell[6] as usize];
-            at[0] += counts[0];
-            at[1] += counts[1];
-            at[2] += counts[..4].iter().sum::<i64>();
+    let view = if method.is_some() { View::Method } else { View::All };
+    for (cell, row) in derived.counts.cleaning.cycles.cells() {
+        let is_here = cell.view == view && method.is_none_or(|method| cell.method.0 == method);
+        if quarters.contains(&cell.quarter.0) && is_here {
+            let at = &mut by_cycle[cell.cycle.0 as usize];
+            at[0] += row.passed;
+            at[1] += row.rejected;
+            at[2] += row.passed + row.rejected + row.left + row.censored;
         }
     }
     by_cycle
