@@ -14,6 +14,7 @@ pub mod peek;
 mod printable;
 mod progress;
 mod review;
+mod settings;
 mod synth;
 mod verify;
 
@@ -49,6 +50,7 @@ enum Command {
     Synth(synth::Synth),
     Verify(verify::Verify),
     Forget(forget::Forget),
+    Settings(settings::Settings),
 }
 
 /// Parses the command line, runs the command, tells how it went.
@@ -65,6 +67,7 @@ pub fn run() -> ExitCode {
         Command::Synth(command) => command.run(&log),
         Command::Verify(command) => command.run(&log),
         Command::Forget(command) => command.run(&log),
+        Command::Settings(command) => command.run(&log),
     };
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,

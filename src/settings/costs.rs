@@ -2,7 +2,8 @@
 
 use super::place::Place;
 use super::problems::Problems;
-use super::section::{Given, Minutes, Money, YearlyShare, section};
+use super::ranges::{Minutes, Money, YearlyShare};
+use super::section::{Given, section};
 
 /// Longest time that one step may take, minutes: a week.
 const MOST_MINUTES: f64 = 10_080.0;
@@ -11,8 +12,9 @@ const MOST_MINUTES: f64 = 10_080.0;
 const MAY_BE_LEFT_OUT: &str = "discount_rate";
 
 section! {
+    TypedCosts:
     /// Prices. Money in minor units of the fleet's currency.
-    Costs, typed as TypedCosts {
+    Costs {
         /// Minutes that one look takes.
         look_minutes: f64 = 0.0, Minutes(MOST_MINUTES);
         /// Minutes that one cleaning takes.
@@ -29,6 +31,12 @@ section! {
         reject: i64 = 0, Money;
         /// What money is worth less after a year, a share of itself.
         discount_rate: f64 = 0.0, YearlyShare;
+    }
+}
+
+impl Default for Costs {
+    fn default() -> Self {
+        Self::left_out()
     }
 }
 

@@ -8,9 +8,9 @@ use toml_edit::TomlError;
 
 use super::error::{Problem, SettingsError};
 use super::lines::{Lines, position};
-use super::plan::Plan;
+use super::plan::{Plan, plan};
 use super::problems::Problems;
-use super::{check, typed};
+use super::typed;
 
 /// Most bytes of a settings file, 4 MiB: some ten thousand sources. Its tree takes many times as much.
 const LONGEST: usize = 4 << 20;
@@ -51,7 +51,7 @@ pub fn read_text(text: &str, folder: &Path, name: &str) -> Result<Plan, Settings
     let lines = Lines::of(text).map_err(|error| syntax(text, &error, name))?;
     let mut problems = Problems::new(name, lines);
     let written = typed::typed(&mut problems);
-    let mut plan = check::plan(&written, folder, &mut problems);
+    let mut plan = plan(&written, folder, &mut problems);
     plan.text_blake3 = blake3::hash(text.as_bytes()).to_hex().to_string();
     let problems = problems.into_sorted();
     if problems.is_empty() { Ok(plan) } else { Err(SettingsError::Invalid { problems }) }

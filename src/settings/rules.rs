@@ -5,7 +5,8 @@
 
 use super::place::Place;
 use super::problems::Problems;
-use super::section::{Flag, Range, Real, Seed, Whole, WholeIfAny, Word, section};
+use super::ranges::{Flag, Real, Seed, Whole, WholeIfAny, Word};
+use super::section::{Range, section};
 use super::words;
 
 /// A year in hours: no window of hours is longer.
@@ -20,8 +21,9 @@ const MOST_KEPT_YEARS: u32 = 100;
 const MOST_COUNT: u32 = 1_000_000;
 
 section! {
+    TypedRules:
     /// Thresholds of the derivations and measures, each with the default that `Default` gives.
-    Rules, typed as TypedRules {
+    Rules {
         /// V1: a gap longer than this opens a new visit, hours.
         visit_gap_hours: u32 = 8, Whole(1, YEAR_HOURS);
         /// C1: a look this long before a mating still counts, hours.
@@ -76,6 +78,12 @@ section! {
         memory_mib: u32 = 256, Whole(16, 1_048_576);
         /// Draws of every purchase case (5.8).
         draws: u32 = 1000, Whole(100, 100_000);
+    }
+}
+
+impl Default for Rules {
+    fn default() -> Self {
+        Self::left_out()
     }
 }
 

@@ -1,19 +1,47 @@
-//! The tree as the types of `written`, whatever is wrong with single values.
+//! The tree as what each section is typed as, whatever is wrong with single values.
 //!
 //! A value of a wrong type is noted and taken out, and the rest is tried again, so that one run
 //! tells of every such value. Keys that no type reads are noted too.
 
+use serde::Deserialize;
 use serde::de::IntoDeserializer;
 use serde_ignored::Path;
 use toml_edit::{DocumentMut, Item, Table};
 
+use super::codes::TypedCodes;
+use super::costs::TypedCosts;
+use super::fleet::TypedFleet;
 use super::keys;
 use super::place::{Place, Step};
 use super::problems::Problems;
-use super::written::Settings;
+use super::proposal::{TypedBudget, TypedProposal};
+use super::rules::TypedRules;
+use super::source::TypedSource;
+use super::stages::TypedStages;
 
 /// Most values of a wrong type that are told of in one run: each costs a round over the whole tree.
 const MOST_MISTYPED: usize = 100;
+
+/// The whole file as typed; nothing understood yet.
+#[derive(Debug, Default, Deserialize)]
+pub struct Settings {
+    /// `[fleet]`
+    pub fleet: Option<TypedFleet>,
+    /// `[rules]`
+    pub rules: Option<TypedRules>,
+    /// `[stages]`
+    pub stages: Option<TypedStages>,
+    /// `[codes]`
+    pub codes: Option<TypedCodes>,
+    /// `[costs]`
+    pub costs: Option<TypedCosts>,
+    /// `[[source]]`
+    pub source: Option<Vec<TypedSource>>,
+    /// `[[proposal]]`
+    pub proposal: Option<Vec<TypedProposal>>,
+    /// `[budget]`
+    pub budget: Option<TypedBudget>,
+}
 
 /// What was typed, as far as its types fit. Ends, because each round takes a value out.
 pub fn typed(problems: &mut Problems) -> Settings {

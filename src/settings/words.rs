@@ -9,6 +9,16 @@ use super::nearest::{nearest, not_one_of};
 use super::place::Place;
 use super::problems::Problems;
 
+/// A day, in the words of messages.
+pub const A_DAY: &str = "a day such as \"2026-07-05\"";
+/// A time zone, in the words of messages.
+pub const A_ZONE: &str = "an IANA time zone such as \"Europe/Vienna\"";
+
+/// Words of a list that the program fixes, as a list of the settings.
+pub fn texts(words: &[&str]) -> Vec<String> {
+    words.iter().map(|word| (*word).to_owned()).collect()
+}
+
 /// Notes a word that no trimmed cell and no printed name can be.
 pub fn word(text: &str, place: &Place, problems: &mut Problems) {
     if text.trim().is_empty() {
@@ -17,20 +27,6 @@ pub fn word(text: &str, place: &Place, problems: &mut Problems) {
         let wanted = "expected no spaces around it and no control characters";
         problems.add(place, format!("found {text:?}, {wanted}"));
     }
-}
-
-/// The required text at `place`; an empty stand-in where it is missing.
-pub fn required(
-    text: Option<&str>,
-    wanted: &str,
-    place: &Place,
-    problems: &mut Problems,
-) -> String {
-    match text {
-        Some(text) => word(text, place, problems),
-        None => problems.add(place, format!("missing; expected {wanted}")),
-    }
-    text.unwrap_or_default().to_owned()
 }
 
 /// Notes what is no word in a list, or stands in it twice.
@@ -71,7 +67,7 @@ pub fn one_of(text: &str, known: &[&str], place: &Place, problems: &mut Problems
 pub fn day(day: &Day, place: &Place, problems: &mut Problems) -> Option<NaiveDate> {
     let parsed = NaiveDate::parse_from_str(&day.0, "%Y-%m-%d").ok();
     if parsed.is_none() {
-        problems.add(place, format!("found {:?}, expected a day such as \"2026-07-05\"", day.0));
+        problems.add(place, format!("found {:?}, expected {A_DAY}", day.0));
     }
     parsed
 }
@@ -82,8 +78,7 @@ pub fn zone(name: &str, place: &Place, problems: &mut Problems) -> Option<Tz> {
     if zone.is_none() {
         let meant = nearest(name, TZ_VARIANTS.iter().map(|zone| zone.name()));
         let hint = meant.map(|meant| format!("; did you mean {meant:?}?")).unwrap_or_default();
-        let wanted = "expected an IANA time zone such as \"Europe/Vienna\"";
-        problems.add(place, format!("found {name:?}, {wanted}{hint}"));
+        problems.add(place, format!("found {name:?}, expected {A_ZONE}{hint}"));
     }
     zone
 }

@@ -14,9 +14,6 @@ const PARTS: [&str; 14] = [
     "measures", "charts", "report", "synth", "command",
 ];
 
-/// Parts in which files still go round in circles. A part that has none any more must come off this list.
-const STILL_CIRCLES: [&str; 1] = ["report"];
-
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
@@ -99,18 +96,7 @@ fn statistics_measures_and_charts_touch_no_file() {
 fn files_of_a_part_use_each_other_one_way() {
     for part in PARTS {
         let circles = Modules::of(part).circles();
-        if STILL_CIRCLES.contains(&part) {
-            assert!(
-                !circles.is_empty(),
-                "{part} has no circle any more: take it off STILL_CIRCLES"
-            );
-        } else {
-            assert!(
-                circles.is_empty(),
-                "files use each other in a circle:\n{}",
-                circles.join("\n")
-            );
-        }
+        assert!(circles.is_empty(), "files use each other in a circle:\n{}", circles.join("\n"));
     }
 }
 

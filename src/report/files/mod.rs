@@ -1,5 +1,6 @@
 //! The files of a report: tables, workbook, findings, what the run was made of, the folder.
 
+pub(in crate::report) mod charts;
 pub(in crate::report) mod csv;
 pub(in crate::report) mod dictionary;
 pub(in crate::report) mod digits;

@@ -7,12 +7,13 @@ use super::escape::html;
 use super::html::{STYLE, filled, warned};
 use super::section::look_back;
 use crate::report::error::ReportError;
+use crate::report::files::charts;
 use crate::report::files::place::{Content, place};
 use crate::report::files::{dictionary, run, tables};
 use crate::report::questions::payback::section as payback_section;
 use crate::report::words::number::level;
 use crate::report::words::purchase::{answer, purchases};
-use crate::report::{Inputs, Written, charts};
+use crate::report::{Inputs, Written};
 
 const TEMPLATE: &str = include_str!("payback.html");
 
@@ -24,7 +25,7 @@ pub fn write_payback(inputs: &Inputs, folder: &Path) -> Result<Written, ReportEr
     let review = inputs.review;
     let section = payback_section(review);
     let mut files: Vec<Content> = vec![(run::NAME.to_owned(), run::run(inputs)?)];
-    files.extend(charts(section.pictures.iter().collect())?);
+    files.extend(charts::files(section.pictures.iter().collect())?);
     let table = &review.payback;
     files.extend(tables::files(table, &tables::columns(table, review), review)?);
     files.extend(dictionary::files(&[table]));

@@ -12,6 +12,8 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
+use motetrail::settings::SECTIONS;
+
 const SETTINGS: &str = r#"[fleet]
 name = "Two benches"
 currency = "EUR"
@@ -162,7 +164,7 @@ fn messages_can_be_json_lines() {
 #[test]
 fn every_command_has_help_with_an_example() {
     let folder = fleet(SETTINGS, LOOKS);
-    for command in ["review", "intake", "synth", "verify"] {
+    for command in ["review", "intake", "synth", "verify", "settings"] {
         let help = run(folder.path(), &[command, "--help"]);
         assert_eq!(help.status.code(), Some(0));
         let help = text(&help.stdout);
@@ -183,4 +185,25 @@ fn an_unknown_departure_names_the_nearest_and_the_help_lists_all() {
     for key in motetrail::synth::Departures::keys() {
         assert!(help.contains(&format!("{}: {}", key.key, key.range)), "{help}");
     }
+}
+
+#[test]
+fn every_key_of_the_settings_is_printed_or_those_of_one_section() {
+    let folder = fleet(SETTINGS, LOOKS);
+    let all = text(&run(folder.path(), &["settings"]).stdout);
+    for section in SECTIONS {
+        assert!(all.contains(&format!("{}\n", section.heading)), "{all}");
+        for key in (section.keys)() {
+            assert!(all.contains(&format!("\n  {}\n    ", key.key)), "{} is not in {all}", key.key);
+        }
+    }
+    assert!(all.lines().all(|line| line.chars().count() <= 100), "{all}");
+    let gap = "\n  visit_gap_hours\n    V1: a gap longer than this opens a new visit, hours. Takes a whole \
+               number from 1 to 8784.\n    Default: 8.\n";
+    let rules = text(&run(folder.path(), &["settings", "rules"]).stdout);
+    assert!(rules.contains(gap) && rules.len() < all.len(), "{rules}");
+    let wrong = run(folder.path(), &["settings", "rule"]);
+    assert_eq!(wrong.status.code(), Some(2));
+    let said = text(&wrong.stderr);
+    assert!(said.contains("did you mean \"rules\"?"), "{said}");
 }

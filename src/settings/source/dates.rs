@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::columns::{Filled, known, texts};
 use super::part::Part;
+use super::text::OneOrMany;
 use crate::records::{self, Kind};
 use crate::settings::place::Place;
-use crate::settings::written::OneOrMany;
 
 /// Patterns that are words: seconds and milliseconds since 1970 in UTC.
 const EPOCHS: [&str; 2] = ["epoch-s", "epoch-ms"];

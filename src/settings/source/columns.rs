@@ -3,13 +3,13 @@
 use std::collections::BTreeMap;
 
 use super::part::Part;
+use super::text::OneOrMany;
 use crate::records::{self, Column, Kind, Table};
 use crate::settings::money::minor_units;
 use crate::settings::nearest::unknown;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
 use crate::settings::words;
-use crate::settings::written::OneOrMany;
 
 /// The canonical column of that name in the part's table; notes where there is none.
 pub fn known(part: &mut Part, name: &str, place: &Place) -> Option<&'static Column> {

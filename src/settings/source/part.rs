@@ -1,22 +1,22 @@
-//! One record part while it is checked.
+//! One record part while it is checked against its table, its source and the lists.
 
-use super::lists::Lists;
+use super::declared::{Dialect, TypedSource};
+use super::record::TypedRecord;
 use crate::records::Table;
-use crate::settings::dialect::Dialect;
+use crate::settings::lists::Lists;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
-use crate::settings::written;
 
 /// One record part while it is checked.
 pub struct Part<'a, 'p, 't> {
     /// The source it belongs to.
-    pub source: &'a written::Source,
+    pub source: &'a TypedSource,
     /// How that source writes numbers.
     pub dialect: &'a Dialect,
     /// Closed lists.
     pub lists: &'a Lists<'p>,
     /// The part as typed.
-    pub typed: &'a written::Record,
+    pub typed: &'a TypedRecord,
     /// What it yields.
     pub table: Table,
     /// Where it stands.

@@ -1,0 +1,14 @@
+//! What a report came to.
+
+use std::path::PathBuf;
+
+/// What was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Written {
+    /// The folder of the report.
+    pub folder: PathBuf,
+    /// Its files, relative to it, in order.
+    pub files: Vec<PathBuf>,
+    /// One finding a question, in order.
+    pub findings: Vec<String>,
+}

@@ -1,0 +1,24 @@
+//! `[[source]]`: exporters of records, how their files are written and what their rows become.
+
+mod columns;
+mod covers;
+mod dates;
+mod declared;
+mod dialect;
+mod files;
+mod part;
+mod parts;
+mod people;
+mod read;
+mod record;
+mod text;
+mod values;
+mod when;
+
+pub use covers::{Cover, TypedCover};
+pub use declared::{Dialect, NameScope, Source, TypedSource};
+pub use dialect::{Encoding, LineEnd, Separator, ShortRows};
+pub use people::People;
+pub use read::sources;
+pub use record::{RecordMap, TypedRecord};
+pub use when::{Test, TypedWhen, When};
