@@ -38,6 +38,7 @@ pub use mating::describe::{Coverage, Mating, Span};
 pub use mating::exposure::{Exposure, Later};
 pub use mating::fault::{Fault, How};
 pub use mating::follow_up::{Bands, Definition, band_days};
+pub use mating::price::{Bill, Part, Stated};
 pub use mating::unseen::UnseenMating;
 pub use mating::variant::Variant;
 pub use passes::{Derived, derive, derive_with};

@@ -37,6 +37,7 @@ use crate::derive::counts::{
 };
 use crate::derive::{Along, By, Clusters, DeriveError, Derived, Frame, Group, Rows, TableFrame};
 use crate::measures::flag::Flag;
+use crate::measures::prices::PriceBook;
 use crate::settings::{Costs, Plan, Rules};
 use crate::stats::ClusterSums;
 
@@ -45,6 +46,8 @@ pub struct Evidence<'a> {
     pub plan: &'a Plan,
     pub derived: &'a Derived,
     tables: FxHashMap<&'static str, Table<'a>>,
+    prices: OnceLock<PriceBook>,
+    fault_prices: OnceLock<PriceBook>,
 }
 
 /// A count table, and its frame once somebody has asked for it.
@@ -61,7 +64,8 @@ impl<'a> Evidence<'a> {
         let table =
             |table: &'a dyn AnyTable| (table.about().name, Table { table, frame: OnceLock::new() });
         let tables = derived.counts.tables().into_iter().map(table).collect();
-        Evidence { plan, derived, tables }
+        let (prices, fault_prices) = (OnceLock::new(), OnceLock::new());
+        Evidence { plan, derived, tables, prices, fault_prices }
     }
 
     /// The groups of a table that have counts, in the order of display.
@@ -179,6 +183,16 @@ impl<'a> Evidence<'a> {
 
     pub fn costs(&self) -> &'a Costs {
         &self.plan.costs
+    }
+
+    /// Prices of the linked faults of matings, as 5.5 follows them.
+    pub(in crate::measures) fn prices(&self) -> &PriceBook {
+        self.prices.get_or_init(|| PriceBook::of_matings(self.derived))
+    }
+
+    /// Prices of the linked faults of the months looked back, attached to a mating or not.
+    pub(in crate::measures) fn fault_prices(&self) -> &PriceBook {
+        self.fault_prices.get_or_init(|| PriceBook::of_faults(self.derived))
     }
 
     /// `guessed-cover` where the faults of the site, or of any site, are known over a default span.

@@ -28,6 +28,8 @@ words! {
         BeyondData = "beyond-data",
         /// the settings do not say from when to when faults were recorded; the span of the records was taken.
         GuessedCover = "guessed-cover",
+        /// more of the faults' tickets state no price than the settings allow; what the money rests on is mostly the price of others.
+        Unpriced = "unpriced",
     }
 }
 

@@ -12,6 +12,7 @@ pub mod first_pass;
 mod flag;
 pub mod intake;
 pub mod payback;
+mod prices;
 pub mod results;
 mod review;
 pub mod skipped_cost;

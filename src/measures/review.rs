@@ -106,8 +106,10 @@ pub fn review(
         worklist::worklist(&evidence, &from)?
     };
     let payback = payback::of_proposals(&evidence, &entry, &carriers)?;
-    let trust =
-        trust::trust(&trust::Sources { evidence: &evidence, accounts, coverage: &coverage })?;
+    let trust = {
+        let (coverage, skipped_cost) = (&coverage, &skipped_cost);
+        trust::trust(&trust::Sources { evidence: &evidence, accounts, coverage, skipped_cost })?
+    };
     Ok(Review {
         fleet: plan.fleet.name.clone(),
         currency: plan.fleet.currency.clone(),

@@ -64,6 +64,8 @@ section! {
         worklist_rows: u32 = 100, Whole(1, MOST_WORKLIST_ROWS);
         /// Share of rows read that may be quarantined before the run ends with code 1.
         quarantine_limit: f64 = 0.02, Real(0.0, 1.0);
+        /// Share of the tickets of linked faults without any price above which no money of faults is ranked or headlined (5.5).
+        unpriced_limit: f64 = 0.5, Real(0.0, 1.0);
         /// Whether an export that cannot be read stops the run; else it is named and the rest goes on.
         strict: bool = false, Flag;
         /// Causes that dirt cannot produce: the negative control of 5.5.

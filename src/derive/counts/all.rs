@@ -8,6 +8,7 @@ use super::entry::PassageCounts;
 use super::first_pass::FirstPassCounts;
 use super::followed::FollowUpCounts;
 use super::merged_faults::Faults;
+use super::prices::PriceCounts;
 use super::rates::RateCounts;
 use super::table::{AnyTable, CountTable, Part, TableAbout, beside_tables};
 use crate::derive::pick::worklist::Worklist;
@@ -27,6 +28,8 @@ declare_part! {
         rates: RateCounts,
         /// 5.4: faults as merged.
         faults: CountTable<Faults>,
+        /// 5.5: prices of faults.
+        prices: PriceCounts,
         /// 5.6.
         entry: PassageCounts,
         /// 5.7.

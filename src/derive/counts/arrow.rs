@@ -48,6 +48,7 @@ fn places(dimension: Dimension, glossary: &Glossary, calendar: &Calendar) -> Opt
         Dimension::Device => listed(&glossary.device),
         Dimension::Criteria => listed(&glossary.criteria),
         Dimension::Cause => listed(&glossary.cause),
+        Dimension::Source => listed(&glossary.source),
     })
 }
 

@@ -36,6 +36,8 @@ pub enum Dimension {
     Criteria,
     /// Its cause codes of faults.
     Cause,
+    /// Its sources of faults.
+    Source,
     /// A closed list of this program's.
     Words(&'static [&'static str]),
     /// A plain number.
@@ -106,6 +108,7 @@ numbers! {
     Listed Device = Device: "Instrument that looked.";
     Listed Criteria = Criteria: "Criteria of the site's last look before, where the site changed them.";
     Listed Cause = Cause: "Cause code of the fault.";
+    Listed FaultSource = Source: "Source of the ticket.";
     Fixed CycleNo = Number: "Number of the cleaning cycle in its visit, from 1; 0 before the first.";
     Fixed Band = Number: "Band of time since mating, counted from 0; its edges are the settings'.";
     Fixed Day = Number: "Whole days since mating.";

@@ -4,6 +4,7 @@
 
 use super::codes::*;
 use super::declare::{declare_counts, declare_part};
+use super::prices::{self, PriceCounts, VariantPrices, WeekPrices};
 use super::table::CountTable;
 use crate::calendar::{DAY_US, SECOND_US};
 use crate::derive::mating::describe::{Coverage, Mating, Span};
@@ -43,10 +44,6 @@ declare_counts! {
         control: Count,
         /// Time to them or to the end of follow-up.
         control_s: Seconds,
-        /// Cost of all linked faults, not only the first.
-        cost: MinorUnits,
-        /// Linked faults that this is the cost of.
-        costed: Count,
     }
 
     /// Entries, exits and linked faults by day since mating, for the curve (5.5).
@@ -77,8 +74,6 @@ declare_counts! {
         faults: Count,
         /// Time to them or to the end of follow-up.
         seconds: Seconds,
-        /// Cost of all faults of the definition.
-        cost: MinorUnits,
     }
 
     /// Follow-up of the look-back under other rules (5.5's sensitivity). Without matings made after a
@@ -148,15 +143,17 @@ pub(super) fn tally(
     with: &Following,
     variants: &[OtherRule],
     counts: &mut FollowUpCounts,
+    costs: &mut PriceCounts,
 ) {
     tally_bands(mating, with, &mut counts.follow_up);
     tally_since(mating, with, &mut counts.since_mating);
     let quarter = with.looked_back(mating.at).map(QuarterNo);
     let counted = quarter.filter(|_| !with.is_dark(mating.stage) && !mating.after_fault);
     let Some(quarter) = counted else { return };
-    tally_site_week(mating, quarter, with, &mut counts.site_weeks);
+    tally_site_week(mating, quarter, with, (&mut counts.site_weeks, &mut costs.week_prices));
     for other in variants {
-        tally_variant(mating, quarter, other, with.rules, &mut counts.variants);
+        let tables = (&mut counts.variants, &mut costs.variant_prices);
+        tally_variant(mating, quarter, other, with.rules, tables);
     }
 }
 
@@ -184,12 +181,6 @@ fn tally_bands(mating: &Mating, with: &Following, table: &mut CountTable<FollowU
             *faults += i64::from(followed.by_fault);
         }
     }
-    // Costs count all linked faults, not only the first.
-    for fault in faults_inside(mating, span, |fault| Definition::Linked.holds(fault)) {
-        let row = &mut rows[with.bands.band(fault.at - mating.at)];
-        row.cost = row.cost.saturating_add(fault.cost);
-        row.costed += 1;
-    }
     for (band, row) in (0..).map(Band).zip(rows) {
         let cell = follow_up::Key {
             quarter,
@@ -203,16 +194,6 @@ fn tally_bands(mating: &Mating, with: &Following, table: &mut CountTable<FollowU
         };
         table.add(Some(cell), row);
     }
-}
-
-/// Faults of a mating inside a span for which the condition holds.
-fn faults_inside<'a>(
-    mating: &Mating<'a>,
-    span: Span,
-    holds: impl Fn(&Fault) -> bool,
-) -> impl Iterator<Item = &'a Fault> {
-    let inside = move |fault: &&Fault| (span.from..=span.to).contains(&fault.at);
-    mating.faults.iter().filter(inside).filter(move |fault| holds(fault))
 }
 
 /// Entries, exits and part days of the linked follow-up: whole days between follow from them.
@@ -286,12 +267,13 @@ impl Way<'_> {
             let last = &mut rows[self.bands.band(followed.span.to - at)];
             last.faults += i64::from(followed.by_fault);
         }
-        // Costs count all faults, not only the first.
-        for fault in faults_inside(self.mating, self.span, |fault| fault.level >= self.least) {
-            let cost = &mut rows[self.bands.band(fault.at - at)].cost;
-            *cost = cost.saturating_add(fault.cost);
-        }
         rows
+    }
+
+    /// The faults that cost: all of the definition, not only the first.
+    fn faults(&self) -> impl Iterator<Item = &Fault> {
+        let inside = |fault: &&Fault| (self.span.from..=self.span.to).contains(&fault.at);
+        self.mating.faults.iter().filter(inside).filter(|fault| fault.level >= self.least)
     }
 }
 
@@ -299,7 +281,7 @@ fn tally_site_week(
     mating: &Mating,
     quarter: QuarterNo,
     with: &Following,
-    table: &mut CountTable<SiteWeeks>,
+    (table, costs): (&mut CountTable<SiteWeeks>, &mut CountTable<WeekPrices>),
 ) {
     let unseen = mating.unseen;
     let week = with.calendar.weeks.piece(mating.at).map(WeekNo);
@@ -309,6 +291,7 @@ fn tally_site_week(
     };
     let (bands, least) = (&with.bands, Level::Probable);
     let way = Way { mating, span, bands, least, unseen, reseat_at: None };
+    way.faults().for_each(|fault| prices::tally_week(fault, mating, week, costs));
     // Beyond the limit the whole table is given up: the total must not depend on who met it when.
     let kept = table.len() <= MOST_SITE_WEEKS;
     for (band, row) in (0..).map(Band).zip(way.rows()) {
@@ -336,7 +319,7 @@ fn tally_variant(
     quarter: QuarterNo,
     OtherRule { variant, bands }: &OtherRule,
     rules: &Rules,
-    table: &mut CountTable<Variants>,
+    (table, costs): (&mut CountTable<Variants>, &mut CountTable<VariantPrices>),
 ) {
     let variant = *variant;
     let (coverage, unseen): (Coverage, u32) = match variant {
@@ -350,6 +333,9 @@ fn tally_variant(
     };
     let reseat_at = (variant == Variant::Reseats && mating.reseat).then_some(mating.demated);
     let way = Way { mating, span, bands, least: variant.least_level(), unseen, reseat_at };
+    way.faults().for_each(|fault| {
+        prices::tally_variant(fault, mating, (variant, coverage), costs);
+    });
     for (band, row) in (0..).map(Band).zip(way.rows()) {
         let cell = variants::Key {
             variant,

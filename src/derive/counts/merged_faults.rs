@@ -18,8 +18,8 @@ declare_counts! {
         faults: Count,
         /// Tickets that they were merged from.
         tickets: Count,
-        /// What they cost.
-        cost: MinorUnits,
+        /// Faults that say how long service was out.
+        downtime_stated: Count,
         /// Time that service was out, as stated.
         downtime_min: Minutes,
         /// Faults of which the clearing is known.
@@ -47,8 +47,8 @@ pub(super) fn tally(
     let row = faults::Row {
         faults: 1,
         tickets: fault.tickets.into(),
-        cost: fault.cost,
-        downtime_min: fault.downtime_min,
+        downtime_stated: fault.downtime_min.is_some().into(),
+        downtime_min: fault.downtime_min.unwrap_or(0),
         restored: fault.restore_s.is_some().into(),
         restore_s: fault.restore_s.unwrap_or(0),
         outside: (fault.mating != NO_MATING && !fault.inside).into(),
@@ -67,8 +67,8 @@ pub(super) fn tally(
     rates.restores.add(cell, restores::Row { faults: 1 });
     let row = downtimes::Row {
         faults: 1,
-        stated: (fault.downtime_min > 0).into(),
-        downtime_min: fault.downtime_min,
+        stated: fault.downtime_min.is_some().into(),
+        downtime_min: fault.downtime_min.unwrap_or(0),
     };
     let cell = quarter.map(|quarter| downtimes::Key { quarter, site, stage, family, level });
     rates.downtimes.add(cell, row);

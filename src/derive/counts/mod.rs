@@ -16,6 +16,7 @@ mod first_pass;
 mod followed;
 mod kept;
 mod merged_faults;
+mod prices;
 mod rates;
 mod table;
 mod tally;
@@ -32,6 +33,7 @@ pub use first_pass::*;
 pub use followed::*;
 pub use kept::Tallying;
 pub use merged_faults::*;
+pub use prices::*;
 pub use rates::*;
 pub use table::{
     AnyTable, Codes, ColumnAbout, Columns, CountTable, Counted, FigureAbout, Figures, Has, Key,

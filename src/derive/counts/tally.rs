@@ -2,9 +2,10 @@
 
 use super::all::Counts;
 use super::carriers::{self, TrialSpills};
+use super::codes::{Family, QuarterNo};
 use super::followed::OtherRule;
 use super::kept::Tallying;
-use super::{cleaning, coverage, entry, first_pass, followed, merged_faults, rates};
+use super::{cleaning, coverage, entry, first_pass, followed, merged_faults, prices, rates};
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::describe::Mating;
 use crate::derive::mating::fault::Fault;
@@ -27,7 +28,7 @@ pub fn tally_mating(
 ) {
     if mating.at < with.period_end {
         coverage::tally(mating, with, &mut counts.coverage);
-        followed::tally(mating, with, variants, &mut counts.followed);
+        followed::tally(mating, with, variants, &mut counts.followed, &mut counts.prices);
         rates::tally(mating, with, &mut counts.rates);
     }
     for fault in mating.faults {
@@ -38,4 +39,8 @@ pub fn tally_mating(
 /// Counts one fault under the stage and family of its mating, or where it was found.
 pub fn tally_fault(fault: &Fault, place: (u8, u32), with: &Following, counts: &mut Counts) {
     merged_faults::tally(fault, place, with, &mut counts.faults, &mut counts.rates);
+    let quarter = with.calendar.quarters.piece(fault.opened).map(QuarterNo);
+    let (stage, family) = place;
+    let place = (quarter, stage.into(), Family(family));
+    prices::tally_fault(fault, place, &mut counts.prices.fault_prices);
 }

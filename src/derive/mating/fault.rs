@@ -3,6 +3,7 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::pair::Pair;
+use super::price::Bill;
 use super::ticket::{Hits, Ticket, WorkOrders};
 use crate::calendar::{DAY_US, HOUR_US};
 use crate::derive::face::event::NO_MATING;
@@ -44,10 +45,10 @@ pub struct Fault {
     pub cause: u32,
     /// Of a cause that dirt cannot produce.
     pub control: bool,
-    /// Cost of its tickets, minor units.
-    pub cost: i64,
-    /// Minutes that service was out, as its tickets state; 0 where none does.
-    pub downtime_min: i64,
+    /// What each of its tickets says of its price, in their order: costs are added over all (F3).
+    pub bills: Vec<Bill>,
+    /// Minutes that service was out, as its tickets state; none where none does.
+    pub downtime_min: Option<i64>,
     /// Tickets that it was merged from.
     pub tickets: u32,
     /// Seconds from opening to clearing, of the ticket cleared last.
@@ -300,8 +301,11 @@ fn merge(
                 (fault.level, fault.cause, fault.control) =
                     (ticket.level, ticket.cause, ticket.control);
             }
-            fault.cost = fault.cost.saturating_add(ticket.cost);
-            fault.downtime_min = fault.downtime_min.saturating_add(ticket.downtime_min);
+            fault.bills.push(ticket.bill);
+            fault.downtime_min = match (fault.downtime_min, ticket.downtime_min) {
+                (Some(sum), Some(more)) => Some(sum.saturating_add(more)),
+                (sum, more) => sum.or(more),
+            };
             fault.tickets += 1;
             fault.last_at = place.at;
             fault.restore_s = fault.restore_s.max(restore);
@@ -316,7 +320,7 @@ fn merge(
             level: ticket.level,
             cause: ticket.cause,
             control: ticket.control && ticket.level == Level::None,
-            cost: ticket.cost,
+            bills: vec![ticket.bill],
             downtime_min: ticket.downtime_min,
             tickets: 1,
             restore_s: restore,

@@ -5,6 +5,7 @@ pub mod exposure;
 pub mod fault;
 pub mod follow_up;
 pub mod pair;
+pub mod price;
 pub mod ticket;
 pub mod unseen;
 pub mod variant;

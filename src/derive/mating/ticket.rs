@@ -2,6 +2,7 @@
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
+use super::price::Bill;
 use crate::derive::scan::key::Key;
 use crate::records::Level;
 
@@ -37,10 +38,10 @@ pub struct Ticket {
     pub found_stage: u8,
     /// Hash of the work order, 0 for none.
     pub work_order: u64,
-    /// Minor units: as recorded, else downtime, labour and visits at the fleet's rates.
-    pub cost: i64,
-    /// Minutes that service was out, 0 where not stated.
-    pub downtime_min: i64,
+    /// What it says of its price.
+    pub bill: Bill,
+    /// Minutes that service was out, where stated.
+    pub downtime_min: Option<i64>,
 }
 
 /// A ticket that names an end face, as pass one needs it.

@@ -128,6 +128,8 @@ pub struct Lists {
     pub criteria: Mutex<Names>,
     /// Cause codes of faults.
     pub cause: Mutex<Names>,
+    /// Sources of faults.
+    pub source: Mutex<Names>,
 }
 
 /// Method of a cycle whose cleanings were not all of one method (V2).
@@ -149,6 +151,7 @@ impl Lists {
             operator: list(&[]),
             criteria: list(&plan.codes.criteria),
             cause: list(&plan.codes.cause),
+            source: list(&[]),
         }
     }
 }
@@ -174,6 +177,8 @@ pub struct Glossary {
     pub criteria: (Names, usize),
     /// Cause codes of faults.
     pub cause: (Names, usize),
+    /// Sources of faults.
+    pub source: (Names, usize),
 }
 
 impl Glossary {
@@ -195,6 +200,7 @@ impl Glossary {
             operator: (open(lists.operator), 0),
             criteria: (open(lists.criteria), plan.codes.criteria.len()),
             cause: (open(lists.cause), plan.codes.cause.len()),
+            source: (open(lists.source), 0),
         }
     }
 }

@@ -7,6 +7,7 @@ use super::key::{Key, Keys, Naming};
 use super::names::Lists;
 use crate::calendar::Days;
 use crate::derive::DeriveError;
+use crate::derive::mating::price::{Bill, Stated};
 use crate::derive::mating::ticket::Ticket;
 use crate::records::{Side, Table, level};
 use crate::settings::{Costs, Plan};
@@ -69,6 +70,7 @@ fn read_batch(
     let side = fixed(batch, "side", Side::WORDS)?;
     let found_stage = listed(batch, "found_stage", &lists.stage)?;
     let effort = Effort::of(batch)?;
+    let source = lists.source.lock().map_err(|_| DeriveError::Thread)?.code(&part.source);
     let identity = Identities::of(batch)?;
     let (mut keys, mut days) = (Keys::default(), Days::of(part.timezone));
     let some = |word: &str| (!word.is_empty()).then(|| word.to_owned());
@@ -99,7 +101,7 @@ fn read_batch(
                 "" => 0,
                 name => keys.work_order(name),
             },
-            cost: effort.cost(row, &plan.costs),
+            bill: Bill { source, stated: effort.stated(row, &plan.costs) },
             downtime_min: Effort::value(effort.downtime_min, row),
         });
     }
@@ -124,20 +126,13 @@ impl<'a> Effort<'a> {
         })
     }
 
-    fn value(column: &Int64Array, row: usize) -> i64 {
-        if column.is_null(row) { 0 } else { column.value(row) }
+    fn value(column: &Int64Array, row: usize) -> Option<i64> {
+        column.is_valid(row).then(|| column.value(row))
     }
 
-    /// Minor units: what the record says, else downtime, labour and visits at the fleet's rates
-    /// (5.5). Saturates, so that an absurd number stays an absurd number.
-    fn cost(&self, row: usize, costs: &Costs) -> i64 {
-        if self.cost.is_valid(row) {
-            return self.cost.value(row);
-        }
-        let hours = |minutes: i64, rate: i64| (i128::from(minutes) * i128::from(rate) + 30) / 60;
-        let total = hours(Self::value(self.downtime_min, row), costs.downtime_hour)
-            + hours(Self::value(self.labour_min, row), costs.labour_hour)
-            + i128::from(Self::value(self.visits, row)) * i128::from(costs.visit);
-        total.clamp(i64::MIN.into(), i64::MAX.into()) as i64
+    /// What the record says of its price.
+    fn stated(&self, row: usize, costs: &Costs) -> Stated {
+        let parts = [self.downtime_min, self.labour_min, self.visits];
+        Stated::of(Self::value(self.cost, row), parts.map(|part| Self::value(part, row)), costs)
     }
 }

@@ -21,6 +21,7 @@ use crate::derive::counts::{
 };
 use crate::derive::{DeriveError, Group};
 use crate::measures::evidence::Evidence;
+use crate::measures::results::Group as Place;
 use crate::measures::skipped_cost::{self, By, Exposure, Quantity};
 
 /// Costs of a dirty arrival at one stage, minor units.
@@ -119,7 +120,17 @@ fn downstream(evidence: &Evidence) -> Result<BTreeMap<String, f64>, DeriveError>
     let skipped = evidence.looked_back().with([Coverage::One, Coverage::None]);
     let skipped = skipped.with([AfterFault::No]);
     let faults = evidence.groups::<FollowUp>(&skipped, &by!(Stage))?;
-    let faults = by_stage(faults, |row| (row.cost, row.unseen_ends));
+    let unseen = by_stage(faults, |row| (row.unseen_ends, 0));
+    let prices = evidence.prices();
+    let cost = |stage: &String| {
+        let here = prices.within(&Place { stage: Some(stage.clone()), ..Place::default() });
+        let skipped = [Some(Coverage::One), Some(Coverage::None)];
+        prices.price(|line| here(line) && skipped.contains(&line.coverage)).cost
+    };
+    let cost_each = |stage: &String| {
+        let (ends, _) = unseen.get(stage).filter(|(ends, _)| *ends > 0.0)?;
+        Some(cost(stage)?.max(0.0) / ends)
+    };
     let routine = evidence.looked_back().with([VisitRow::Routine]);
     let looks = evidence.groups::<Visits>(&routine, &by!(Stage))?;
     let looks = by_stage(looks, |row| (row.contaminated, row.looks));
@@ -130,7 +141,7 @@ fn downstream(evidence: &Evidence) -> Result<BTreeMap<String, f64>, DeriveError>
     let of = |stage: &String| {
         // Every mating has two ends.
         let unseen = (ratio(matings.get(stage))? / 2.0).min(0.99);
-        let each = ratio(faults.get(stage))?;
+        let each = cost_each(stage)?;
         let dirty = ratio(looks.get(stage)).filter(|dirty| *dirty > 0.0)?;
         Some((stage.clone(), unseen / (1.0 - unseen) * each / dirty))
     };

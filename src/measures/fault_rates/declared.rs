@@ -29,7 +29,7 @@ results! {
         Fit = "fit" [Fit],
         /// Rate of linked faults per time in force over that of the rest of the fleet; n are connection-months.
         RatioToRest = "ratio-to-rest" [Ratio],
-        /// Cost of all linked faults of the period, not only the first.
+        /// Cost of all linked faults of the period, not only the first; what their tickets do not state is put in by means of what others do.
         FaultCost = "fault-cost" [Money],
         /// Mean time from opening to clearing of the linked faults that were cleared.
         RestoreHours = "restore-hours" [Hours],
@@ -73,6 +73,8 @@ results! {
         clusters: Option<u64> [Count],
         /// Share of the fleet's mix of stages and families that the site has.
         weight: Option<f64> [Share],
+        /// In rows of cost: share of the tickets that state no price.
+        unpriced: Option<f64> [Share],
         /// Days since mating.
         day: Option<u32> [Days],
         /// Matings still followed on that day.

@@ -58,13 +58,17 @@ pub(in crate::measures) fn restore_times(
 
 /// Sums of cost, means of the time to restore.
 fn costs(evidence: &Evidence, by: By, table: &mut Table) -> Result<(), DeriveError> {
-    let columns = by.columns::<Faults>();
+    let (columns, prices) = (by.columns::<Faults>(), evidence.fault_prices());
     for found in evidence.groups::<Faults>(&linked(evidence), &columns)? {
         let counts = found.counts;
         let group = Group::of(&columns.columns(), &found.words);
-        let cost = counts.cost as f64;
-        let row = Row::figure(by, group.clone(), Quantity::FaultCost, cost, "sum", own());
-        table.rows.push(Row { n: counts.faults as f64, events: Some(counts.faults), ..row });
+        let here = prices.within(&group);
+        let price = prices.price(|line| here(line) && evidence.is_reviewed(QuarterNo(line.time)));
+        let own_unpriced = Own { unpriced: Some(price.unpriced()), ..own() };
+        let row = Row::figure(by, group.clone(), Quantity::FaultCost, 0.0, "sum", own_unpriced);
+        let (n, events) = (counts.faults as f64, Some(counts.faults));
+        let row = Row { n, events, estimate: price.cost.map(f64::round), ..row };
+        table.rows.push(row.flagged(prices.flag(&price, evidence.rules().unpriced_limit)));
         if counts.restored > 0 {
             let hours = counts.restore_s as f64 / HOUR_S as f64 / counts.restored as f64;
             let row = Row::figure(by, group, Quantity::RestoreHours, hours, "mean", own());

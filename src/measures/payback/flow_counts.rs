@@ -10,6 +10,7 @@ use crate::derive::counts::{
 };
 use crate::derive::{Definition, DeriveError};
 use crate::measures::evidence::Evidence;
+use crate::measures::prices::Price;
 use crate::measures::results::Group;
 use crate::measures::skipped_cost::draws::{DrawnCell, Money, draw};
 use crate::measures::skipped_cost::look_price::LookPrices;
@@ -20,7 +21,7 @@ use crate::settings::{EffectKind, Proposal};
 use crate::stats::random_effects;
 use crate::stats::shifted_odds::Exit;
 
-/// Fewest linked faults whose mean downtime stands for a stage.
+/// Fewest linked faults that state a downtime whose mean stands for a stage.
 const LEAST_FAULTS: i64 = 20;
 const MINUTES: f64 = 60.0;
 
@@ -178,18 +179,18 @@ fn by_cycle(cells: &[(CycleNo, cycles::Row)]) -> Vec<Exit> {
     exits
 }
 
-/// Mean downtime of a linked fault of the stage, of all stages where it has too few.
+/// Mean downtime of the linked faults of the stage that state one, of all stages where it has too few.
 fn downtime(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
     let linked = evidence.looked_back::<Faults>().with([Level::Probable, Level::Confirmed]);
     let groups = evidence.groups(&linked, &by!(Stage))?;
     let all = evidence.groups(&linked, &by!())?.first().map(|all| all.counts).unwrap_or_default();
     let mean = |counts: faults::Row| {
-        let faults = counts.faults as f64;
-        if counts.faults > 0 { amount(counts.downtime_min) / faults } else { 0.0 }
+        let stated = counts.downtime_stated as f64;
+        if counts.downtime_stated > 0 { amount(counts.downtime_min) / stated } else { 0.0 }
     };
     for place in places.values_mut() {
         let of_stage = groups.iter().find(|group| group.words[0] == place.stage);
-        let enough = of_stage.filter(|group| group.counts.faults >= LEAST_FAULTS);
+        let enough = of_stage.filter(|group| group.counts.downtime_stated >= LEAST_FAULTS);
         place.downtime_min = mean(enough.map_or(all, |group| group.counts));
     }
     Ok(())
@@ -224,12 +225,18 @@ fn skipped(
     prices: &LookPrices,
     flows: &mut FleetFlows,
 ) -> Result<(), DeriveError> {
-    let follow_up = FollowUp::of(evidence);
+    let (follow_up, book) = (FollowUp::of(evidence), evidence.prices());
+    flows.unpriced_limit = evidence.rules().unpriced_limit;
+    flows.unpriced = book.flag(&Price::default(), flows.unpriced_limit).is_some();
     for place in &mut flows.places {
         let within = Within { group: group_of(place), after_fault: false };
         let strata = |faults| follow_up.strata(&within, Exposure::Skipped, faults);
         let (linked, control) = (strata(Definition::Linked), strata(Definition::Control));
         (place.strata, place.control) = (linked, control);
+        let here = book.within(&within.group);
+        let skipped = |coverage| Exposure::Skipped.side(coverage) == Some(true);
+        let price = book.price(|line| here(line) && line.coverage.is_some_and(skipped));
+        (place.tickets, place.unpriced) = (price.sums.tickets, price.sums.unpriced);
     }
     let Resampled { groups, draws, clusters } = Resampled::of(evidence, prices, &follow_up)?;
     let often = draws.len().max(1) as f64;
@@ -258,7 +265,8 @@ fn skipped(
 fn drawn(place: &Place, money: &Money, mean_looks: f64, yearly: f64) -> Skipped {
     let factor = if mean_looks > 0.0 { money.looks / mean_looks } else { 1.0 };
     Skipped {
-        cost: money.cost * yearly,
+        // Without any price there is no cost, and the flag says so.
+        cost: money.cost.unwrap_or(0.0) * yearly,
         associated: money.attributable.unwrap_or(0.0) * yearly,
         faults: money.faults * yearly,
         looks: place.purse.looks * factor,
@@ -297,7 +305,7 @@ impl Resampled {
         }
         let cells: Vec<&DrawnCell> = keys.iter().filter_map(|key| cells.get(key)).collect();
         let often = (rules.seed, rules.draws.into());
-        let draws = draw(&cells, &site_weeks.clusters, Some(&posterior), often);
+        let draws = draw(&cells, &site_weeks, Some(&posterior), often);
         Ok(Resampled { groups, draws, clusters: site_weeks.clusters.len() as u64 })
     }
 }

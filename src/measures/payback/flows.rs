@@ -95,6 +95,10 @@ pub struct Place {
     pub exits_by_method: BTreeMap<String, Vec<Exit>>,
     /// Money by pool; that of faults and looks is in the draws.
     pub purse: Purse,
+    /// Tickets of the linked faults of skipped matings, in all the months looked back.
+    pub tickets: f64,
+    /// Those that state no price.
+    pub unpriced: f64,
     /// Downtime of one linked fault, minutes.
     pub downtime_min: f64,
     /// Follow-up of skipped matings against both seen: linked faults.
@@ -181,6 +185,10 @@ pub struct FleetFlows {
     pub carriers: Option<Vec<CarrierExcess>>,
     /// The cover of faults rests on a default.
     pub guessed_cover: bool,
+    /// Most of the fleet's faults state no price.
+    pub unpriced: bool,
+    /// Share of tickets without a price above which money is flagged.
+    pub unpriced_limit: f64,
 }
 
 impl FleetFlows {
@@ -216,11 +224,16 @@ impl FleetFlows {
         };
         let p = exact_p(&all(|place| &place.control));
         let strata = all(|place| &place.strata);
+        let sum = |of: fn(&Place) -> f64| places.iter().map(|place| of(&self.places[*place])).sum();
+        let (unpriced, tickets): (f64, f64) =
+            (sum(|place| place.unpriced), sum(|place| place.tickets));
+        let unpriced = self.unpriced || unpriced > self.unpriced_limit * tickets;
         // Where there is no light there is no fault either, and no ratio to be thin.
         let applies = [
             (!strata.is_empty() && is_thin(&strata), Flag::Thin),
             (p.is_some_and(|p| p <= 1.0 - level), Flag::Confounded),
             (self.guessed_cover, Flag::GuessedCover),
+            (unpriced, Flag::Unpriced),
         ];
         applies.into_iter().filter_map(|(applies, flag)| applies.then_some(flag)).collect()
     }

@@ -74,8 +74,10 @@ results! {
         faults_both: Option<i64> [Count],
         /// Exposed matings.
         matings_skipped: Option<i64> [Count],
-        /// Cost of all linked faults of the exposed matings.
+        /// Cost of all linked faults of the exposed matings; what their tickets do not state is put in by means of what others do.
         fault_cost: Option<Money>,
+        /// Share of the tickets of these faults that state no price.
+        unpriced: Option<f64> [Share],
         /// Part of it that is associated with the exposure.
         attributable: Option<Money>,
         /// Lower end of its interval.
@@ -221,6 +223,13 @@ impl From<Variant> for Rule {
             Variant::Reseats => Rule::ReseatsAsSuspect,
             Variant::Timed => Rule::DayPrecisionLeftOut,
         }
+    }
+}
+
+impl Rule {
+    /// The variant of the count tables that it stands for; none where the usual follow-up is read.
+    pub fn variant(self) -> Option<Variant> {
+        Variant::ALL.into_iter().find(|variant| Rule::from(*variant) == self)
     }
 }
 

@@ -3,7 +3,8 @@
 //! A site-week enters a replicate a Poisson number of times, with all its faults, costs and unseen
 //! ends; so costs, looks and the ratio of one replicate belong together. The ratio is solved again
 //! with the score of the resampled site-weeks; that of a cell under a prior whose mean and spread are
-//! drawn from what all cells say of them. Weights hang on seed, replicate and site-week alone:
+//! drawn from what all cells say of them. What tickets do not state of their price is put in by the
+//! means of the resample. Weights hang on seed, replicate and site-week alone:
 //! threads and order change nothing. Prices of looks are not resampled.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -14,6 +15,7 @@ use super::declared::{By, Exposure};
 use super::look_price::LookPrices;
 use super::places::{Key, key};
 use super::site_weeks::SiteWeeks;
+use crate::measures::prices::{Sums, Tariff};
 use crate::stats::PersonTime;
 use crate::stats::bootstrap::{poisson_weight, uniform};
 use crate::stats::quantile::upper_normal_quantile;
@@ -33,8 +35,8 @@ pub struct Money {
     pub attributable: Option<f64>,
     /// Cost of the looks not made.
     pub looks: f64,
-    /// Cost of the exposed matings' faults.
-    pub cost: f64,
+    /// Cost of the exposed matings' faults; none where nothing is known of prices.
+    pub cost: Option<f64>,
     /// First linked faults associated with the exposure; 0 where there is no ratio.
     pub faults: f64,
 }
@@ -49,7 +51,8 @@ impl Money {
 /// Money of one cluster in one cell, minor units, and its faults.
 #[derive(Clone, Copy, Default)]
 struct Purse {
-    cost: f64,
+    /// What tickets state.
+    stated: f64,
     looks: f64,
     faults: f64,
 }
@@ -58,6 +61,8 @@ struct Purse {
 #[derive(Default)]
 pub struct DrawnCell {
     purses: Vec<(u32, Purse)>,
+    /// By cluster and group of prices: tickets that do not state all of theirs.
+    gaps: Vec<((u32, u32), Sums)>,
     /// Clusters with follow-up on either side.
     pub clusters: u64,
     strata: Vec<PersonTime>,
@@ -89,9 +94,8 @@ impl DrawnCell {
             let Some(is_exposed) = exposure.side(line.coverage) else { continue };
             let cell = found.entry(key(line.place, by)).or_default();
             cell.clusters.insert(line.cluster);
-            if is_exposed && (line.cost != 0 || line.unseen_ends != 0 || line.faults != 0) {
+            if is_exposed && (line.unseen_ends != 0 || line.faults != 0) {
                 let purse = cell.purses.entry(line.cluster).or_default();
-                purse.cost += line.cost as f64;
                 purse.faults += line.faults as f64;
                 let [_, stage, family] = line.place;
                 let price = priced
@@ -100,8 +104,20 @@ impl DrawnCell {
                 purse.looks += line.unseen_ends as f64 * *price;
             }
         }
+        for (line, cluster) in site_weeks.prices.lines.iter().zip(&site_weeks.priced_in) {
+            let side = line.coverage.and_then(|coverage| exposure.side(coverage));
+            if side != Some(true) {
+                continue;
+            }
+            let cell = found.entry(key(line.place, by)).or_default();
+            cell.purses.entry(*cluster).or_default().stated += line.sums.stated;
+            if line.sums.has_gaps() {
+                cell.gaps.entry((*cluster, line.group)).or_default().add(&line.sums, 1.0);
+            }
+        }
         let finish = |found: Found| DrawnCell {
             purses: found.purses.into_iter().collect(),
+            gaps: found.gaps.into_iter().collect(),
             clusters: found.clusters.len() as u64,
             ..DrawnCell::default()
         };
@@ -120,13 +136,21 @@ impl DrawnCell {
         self.ratio = Some(Ratio { at, offset: log - at });
     }
 
-    fn money(&self, weights: &[u32], prior: Option<NormalPrior>) -> Money {
+    /// `tariff` puts in what tickets do not state; none where all state everything.
+    fn money(&self, weights: &[u32], tariff: Option<&Tariff>, prior: Option<NormalPrior>) -> Money {
         let weight = |cluster: &u32| f64::from(weights[*cluster as usize]);
         let mut sum = Purse::default();
         for (cluster, purse) in &self.purses {
-            sum.cost += weight(cluster) * purse.cost;
+            sum.stated += weight(cluster) * purse.stated;
             sum.looks += weight(cluster) * purse.looks;
             sum.faults += weight(cluster) * purse.faults;
+        }
+        let mut cost = Some(sum.stated);
+        for ((cluster, group), sums) in
+            self.gaps.iter().filter(|((cluster, _), _)| weights[*cluster as usize] > 0)
+        {
+            let put_in = tariff.and_then(|tariff| tariff.put_in(*group, sums));
+            cost = cost.zip(put_in).map(|(cost, put_in)| cost + weight(cluster) * put_in);
         }
         let share = self.ratio.map(|ratio| {
             let more = |(cluster, score): &(u32, f64)| (weight(cluster) - 1.0) * score;
@@ -135,9 +159,9 @@ impl DrawnCell {
             -(-log).exp_m1()
         });
         Money {
-            attributable: share.map(|share| sum.cost * share),
+            attributable: share.zip(cost).map(|(share, cost)| cost * share),
             looks: sum.looks,
-            cost: sum.cost,
+            cost,
             faults: share.map_or(0.0, |share| sum.faults * share),
         }
     }
@@ -147,6 +171,7 @@ impl DrawnCell {
 #[derive(Default)]
 struct Found {
     purses: BTreeMap<u32, Purse>,
+    gaps: BTreeMap<(u32, u32), Sums>,
     clusters: BTreeSet<u32>,
 }
 
@@ -154,15 +179,18 @@ struct Found {
 /// spread, and each cell the mean of its prior.
 pub fn draw(
     cells: &[&DrawnCell],
-    clusters: &[u64],
+    site_weeks: &SiteWeeks,
     shared: Option<&RandomEffects>,
     (seed, replicates): (u64, u64),
 ) -> Vec<Vec<Money>> {
+    let clusters = &site_weeks.clusters;
+    let has_gaps = cells.iter().any(|cell| !cell.gaps.is_empty());
     (0..replicates)
         .into_par_iter()
         .map(|replicate| {
             let weights: Vec<u32> =
                 clusters.iter().map(|cluster| poisson_weight(seed, replicate, *cluster)).collect();
+            let tariff = has_gaps.then(|| site_weeks.tariff(&weights));
             // The first two numbers of the stream are the spread's and the mean's.
             let number = |at: u64| uniform(seed ^ PRIOR_STREAM, replicate, at);
             let mut next = 0;
@@ -177,7 +205,7 @@ pub fn draw(
                     let z = upper_normal_quantile(number(place + 2));
                     NormalPrior { mean: mean + deviation * z, deviation }
                 });
-                cell.money(&weights, prior)
+                cell.money(&weights, tariff.as_ref(), prior)
             };
             (0..).zip(cells).map(cell).collect()
         })

@@ -13,7 +13,7 @@ pub(in crate::measures) mod draws;
 pub(in crate::measures) mod look_price;
 mod money;
 mod opinions;
-mod places;
+pub(in crate::measures) mod places;
 pub(in crate::measures) mod rank;
 pub(in crate::measures) mod ratio;
 mod sensitivity;

@@ -11,9 +11,10 @@ use super::rank::{Saving, rank};
 use super::ratio::{faults_of, is_thin};
 use super::site_weeks::SiteWeeks;
 use super::strata::{Exposed, FollowUp, Within};
-use crate::derive::Definition;
+use crate::derive::{Coverage, Definition};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
+use crate::measures::prices::Price;
 use crate::measures::results::{self, Group};
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::{CellPosterior, Estimate, PersonTime, exposed_fraction, random_effects};
@@ -25,7 +26,7 @@ pub struct Books<'a> {
     /// Follow-up by stratum.
     pub follow_up: FollowUp,
     /// Follow-up by stratum and cluster.
-    pub site_weeks: SiteWeeks,
+    pub site_weeks: SiteWeeks<'a>,
     /// What a look costs.
     pub prices: LookPrices<'a>,
 }
@@ -42,6 +43,19 @@ impl Books<'_> {
     /// The strata of linked faults.
     fn linked(&self, within: &Within, exposure: Exposure) -> Vec<PersonTime> {
         self.follow_up.strata(within, exposure, Definition::Linked)
+    }
+
+    /// What the linked faults of the exposed matings of a cell cost, all of them.
+    pub fn price(&self, group: &Group, exposed: &[Coverage]) -> Price {
+        let prices = self.evidence.prices();
+        let here = prices.within(group);
+        let is_exposed = |coverage: &Coverage| exposed.contains(coverage);
+        prices.price(|line| here(line) && line.coverage.as_ref().is_some_and(is_exposed))
+    }
+
+    /// Whether prices are known well enough.
+    pub fn unpriced(&self, price: &Price) -> Option<Flag> {
+        self.evidence.prices().flag(price, self.evidence.rules().unpriced_limit)
     }
 
     /// What the exposed matings of a cell came to, and what looking at their ends would have cost.
@@ -89,21 +103,23 @@ fn interval(
 fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
     let within = Within { group: account.group.clone(), after_fault: false };
     let (total, looks) = books.exposed(&within, account.exposure);
-    let value = match total.cost {
-        0 => Some(0.0),
-        cost => account.share.map(|share| share * cost as f64),
+    let price = books.price(account.group, account.exposure.coverages());
+    let nothing = price.sums.tickets == 0.0;
+    let value = match nothing {
+        true => Some(0.0),
+        false => account.share.zip(price.cost).map(|(share, cost)| share * cost),
     };
     let net = value.map(|value| value - looks);
     let mut attributable = interval(books, account, value, |money| money.attributable);
     let mut saving = interval(books, account, net, Money::net);
-    if total.cost == 0 {
+    if nothing || value.is_none() {
         // Where no skipped mating had a fault nothing was lost that looks could have saved; how
         // much might have been is not in the records, so there is no interval.
         for estimate in [&mut attributable, &mut saving] {
             (estimate.low, estimate.high) = (None, None);
         }
     }
-    let own = columns(account, &total, &attributable, looks);
+    let own = columns(account, (&total, &price), &attributable, looks);
     let row = |quantity, estimate: &Estimate| {
         let mut row = Row::of(account.by, account.group.clone(), quantity, estimate, own.clone());
         (row.n, row.events) = (total.matings as f64, Some(total.faults));
@@ -112,6 +128,7 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
         }
         row.flagged(is_thin(account.strata).then_some(Flag::Thin))
             .flagged(account.confounded.then_some(Flag::Confounded))
+            .flagged(books.unpriced(&price))
             .flagged(books.evidence.guessed_cover(account.group.site.as_deref()))
     };
     let quantity = if account.exposure == Exposure::Skipped {
@@ -123,7 +140,12 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
 }
 
 /// What both rows say.
-fn columns(account: &Account, total: &Exposed, attributable: &Estimate, looks: f64) -> Own {
+fn columns(
+    account: &Account,
+    (total, price): (&Exposed, &Price),
+    attributable: &Estimate,
+    looks: f64,
+) -> Own {
     let money = |value: Option<f64>| value.map(results::Money::rounded);
     let [_, both] = faults_of(account.strata);
     Own {
@@ -137,7 +159,8 @@ fn columns(account: &Account, total: &Exposed, attributable: &Estimate, looks: f
         faults_skipped: Some(total.faults),
         faults_both: Some(both),
         matings_skipped: Some(total.matings),
-        fault_cost: Some(results::Money(total.cost)),
+        fault_cost: money(price.cost),
+        unpriced: (price.sums.tickets > 0.0).then(|| price.unpriced()),
         attributable: money(attributable.value),
         attributable_low: money(attributable.low),
         attributable_high: money(attributable.high),
@@ -160,7 +183,7 @@ pub fn fleet_money(books: &Books, table: &mut Table) {
         let rows = rows.get(&key).map_or(&[][..], Vec::as_slice);
         cell.with_ratio(rows, found.headline.value, false);
         let seed = books.evidence.rules().seed;
-        let draws = draw(&[cell], &books.site_weeks.clusters, None, (seed, REPLICATES));
+        let draws = draw(&[cell], &books.site_weeks, None, (seed, REPLICATES));
         let draws: Vec<Money> = draws.into_iter().flatten().collect();
         let control = Controls::of(&books.follow_up, &[Within::default()], exposure, level);
         let account = Account {
@@ -203,7 +226,7 @@ pub fn cell_savings(books: &Books, by: By, groups: &[Group], table: &mut Table) 
     }
     let drawn: Vec<&DrawnCell> = keys.iter().filter_map(|key| drawn.get(key)).collect();
     let often = (rules.seed, REPLICATES);
-    let draws = draw(&drawn, &books.site_weeks.clusters, Some(&posterior), often);
+    let draws = draw(&drawn, &books.site_weeks, Some(&posterior), often);
     let saving = |(place, cell): (usize, &CellPosterior)| {
         let draws: Vec<Money> = draws.iter().map(|cells| cells[place]).collect();
         let account = Account {

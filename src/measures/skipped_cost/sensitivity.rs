@@ -20,6 +20,7 @@ use crate::derive::counts::{
 };
 use crate::derive::{Along, By as ByColumns, DeriveError, Rows, Variant};
 use crate::measures::flag::Flag;
+use crate::measures::prices::{Price, Sums as Prices};
 use crate::measures::results::{Group, Money};
 use crate::stats::{PersonTime, exposed_fraction};
 
@@ -128,7 +129,6 @@ fn sums(prices: &LookPrices, strata: &[Stratum], sides: Sides) -> Sums {
                     matings: counts.started,
                     unseen_ends: counts.unseen_ends,
                     faults: counts.faults,
-                    cost: counts.cost,
                 });
                 let price = priced.entry(*place).or_insert_with(|| prices.price(stage, family));
                 sums.looks += counts.unseen_ends as f64 * *price;
@@ -139,12 +139,37 @@ fn sums(prices: &LookPrices, strata: &[Stratum], sides: Sides) -> Sums {
     sums
 }
 
+/// What the faults of the exposed matings cost under a rule: by the means of the faults as ruled.
+fn price_under(books: &Books, rule: Rule) -> Price {
+    let exposed = Sides::under(rule).exposed;
+    let Some(variant) = rule.variant() else { return books.price(&Group::default(), exposed) };
+    let derived = books.evidence.derived;
+    let prices = books.evidence.prices();
+    let mut found: Vec<_> = derived
+        .counts
+        .prices
+        .variant_prices
+        .cells()
+        .into_iter()
+        .filter(|(cell, _)| cell.variant == variant && exposed.contains(&cell.coverage))
+        .map(|(cell, row)| (prices.places.place(cell.site, cell.stage, cell.family), cell, row))
+        .collect();
+    found.sort_unstable_by_key(|(place, cell, _)| (*place, cell.coverage, cell.source));
+    let mut price = Price::default();
+    for ([_, stage, family], cell, row) in found {
+        let sums = Prices::of(&row);
+        price.add(&sums, prices.other(cell.source, [stage, family], &sums));
+    }
+    price
+}
+
 fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Row {
     let Sums { strata, exposed, looks } = sums(&books.prices, strata, Sides::under(rule));
     let ratio = as_headline(&strata, headline, books.evidence.rules().level);
-    let attributable = match exposed.cost {
-        0 => Some(0.0),
-        cost => exposed_fraction(&ratio).value.map(|share| share * cost as f64),
+    let price = price_under(books, rule);
+    let attributable = match price.sums.tickets > 0.0 {
+        false => Some(0.0),
+        true => exposed_fraction(&ratio).value.zip(price.cost).map(|(share, cost)| share * cost),
     };
     let [skipped, both] = faults_of(&strata);
     let own = Own {
@@ -154,7 +179,8 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
         faults_skipped: Some(skipped),
         faults_both: Some(both),
         matings_skipped: Some(exposed.matings),
-        fault_cost: Some(Money(exposed.cost)),
+        fault_cost: price.cost.map(Money::rounded),
+        unpriced: (price.sums.tickets > 0.0).then(|| price.unpriced()),
         attributable: attributable.map(Money::rounded),
         look_cost: Some(Money::rounded(looks)),
         net_saving: attributable.map(|value| Money::rounded(value - looks)),

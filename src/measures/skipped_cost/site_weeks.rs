@@ -13,6 +13,7 @@ use crate::derive::Coverage;
 use crate::derive::counts::{AfterFault, WeekNo, follow_up, site_weeks};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
+use crate::measures::prices::{self, PriceBook, Tariff};
 use crate::stats::stratified_poisson::StratifiedRow;
 
 /// Follow-up of one coverage in one stratum and cluster.
@@ -32,12 +33,10 @@ pub struct Line {
     pub faults: u64,
     /// Time at risk.
     pub days: f64,
-    /// Minor units, all linked faults.
-    pub cost: i64,
 }
 
 /// All of the look-back.
-pub struct SiteWeeks {
+pub struct SiteWeeks<'a> {
     /// In the order of display.
     pub lines: Vec<Line>,
     /// What stands for each cluster in a draw, whatever else is there.
@@ -48,6 +47,10 @@ pub struct SiteWeeks {
     pub by_week: bool,
     /// Where the words of sites, stages and families stand.
     pub places: Places,
+    /// Prices of the linked faults.
+    pub prices: &'a PriceBook,
+    /// By line of the prices, the place of its cluster in [`SiteWeeks::clusters`].
+    pub priced_in: Vec<u32>,
 }
 
 /// A cell of follow-up, its words at their places of display. The order of the fields is that of the lines:
@@ -100,9 +103,9 @@ fn without_week(
     (cell, linked(&counts))
 }
 
-impl SiteWeeks {
+impl<'a> SiteWeeks<'a> {
     /// Reads the count tables, cell by cell: a fleet has too many of them to read their words.
-    pub fn of(evidence: &Evidence) -> SiteWeeks {
+    pub fn of(evidence: &'a Evidence) -> SiteWeeks<'a> {
         let derived = evidence.derived;
         let places = Places::of(&derived.glossary);
         let weeks = &derived.counts.followed.site_weeks;
@@ -125,8 +128,21 @@ impl SiteWeeks {
         let (lines, strata) = lines(&counted, &numbers);
         // What a cluster is to the draws: its site's name and its week, whatever other sites there are.
         let drawn_as = |(site, week): Cluster| site_week(places.site(site), week);
+        let prices = evidence.prices();
+        // A line of prices is of matings that a line of follow-up counts, too.
+        let cluster = |line: &prices::Line| {
+            let [site, ..] = line.place;
+            let week = if by_week { line.time } else { 0 };
+            numbers.get(&(site, week)).copied().unwrap_or(0)
+        };
+        let priced_in = prices.lines.iter().map(cluster).collect();
         let clusters = numbers.into_keys().map(drawn_as).collect();
-        SiteWeeks { lines, clusters, strata, by_week, places }
+        SiteWeeks { lines, clusters, strata, by_week, places, prices, priced_in }
+    }
+
+    /// The means of prices in a resample, in which the clusters count so many times.
+    pub fn tariff(&self, weights: &[u32]) -> Tariff {
+        self.prices.resampled(|line| f64::from(weights[self.priced_in[line] as usize]))
     }
 
     /// Rows of a regression by the groups of a grouping: lines of strata with a fault.
@@ -169,7 +185,6 @@ fn lines(counted: &[Counted], numbers: &BTreeMap<Cluster, u32>) -> (Vec<Line>, u
             unseen_ends: counted.counts.unseen_ends,
             faults: counted.counts.faults.max(0) as u64,
             days: days(counted.counts.seconds),
-            cost: counted.counts.cost,
         }));
         strata += 1;
     }

@@ -50,17 +50,14 @@ pub struct Exposed {
     pub unseen_ends: i64,
     /// First linked faults.
     pub faults: i64,
-    /// Minor units, all linked faults.
-    pub cost: i64,
 }
 
 impl Exposed {
-    /// Adds others. Money saturates: an absurd cost in one record must not wrap around.
+    /// Adds others.
     pub fn add(&mut self, more: Exposed) {
         self.matings += more.matings;
         self.unseen_ends += more.unseen_ends;
         self.faults += more.faults;
-        self.cost = self.cost.saturating_add(more.cost);
     }
 }
 
@@ -125,7 +122,6 @@ impl FollowUp {
                 matings: line.counts.started,
                 unseen_ends: line.counts.unseen_ends,
                 faults: line.counts.linked,
-                cost: line.counts.cost,
             });
         }
         totals
@@ -165,6 +161,5 @@ pub fn linked(counts: &follow_up::Row) -> site_weeks::Row {
         unseen_ends: counts.unseen_ends,
         faults: counts.linked,
         seconds: counts.linked_s,
-        cost: counts.cost,
     }
 }

@@ -1,5 +1,6 @@
 //! What trust answers with: its table, quantities, columns and words.
 
+use crate::derive::Part;
 use crate::derive::counts::How;
 use crate::measures::results::{results, words};
 use crate::records;
@@ -14,6 +15,7 @@ results! {
         File = "file",
         Table = "table",
         Site = "site",
+        Source = "source",
     }
 
     /// What trust tells.
@@ -34,6 +36,14 @@ results! {
         SilentMonths = "silent-months" [Count],
         /// Faults of a fault source that has none, which covers nothing therefore.
         EmptyFaultSource = "fault-source-without-faults" [Count],
+        /// Share of the tickets of linked faults in the months looked back that state no price at all.
+        Unpriced = "unpriced" [Share],
+        /// Share of these tickets that state no cost and lack a part of one, though they state another.
+        PartMissing = "price-part-missing" [Share],
+        /// Tickets that lack a part of a price which no source states: it is outside every figure of money.
+        PartOutside = "price-part-outside" [Count],
+        /// Minor units of a figure of money that rest on means in the place of what tickets do not state: had they cost nothing it would be so much lower, had they cost twice as much so much higher.
+        MoneyPutIn = "money-put-in" [Money],
         /// Exports that could not be read; the review was made without them.
         Unread = "unread" [Count],
     }
@@ -58,6 +68,12 @@ results! {
         how: Option<Attached>,
         /// Table whose records the share is taken of.
         table: Option<records::Table>,
+        /// Part of a price.
+        part: Option<PricePart>,
+        /// Figure of money that is spoken of.
+        money: Option<MoneyOf>,
+        /// Share of the figure that rests on means.
+        share_put_in: Option<f64> [Share],
     }
 }
 
@@ -76,6 +92,40 @@ words! {
         Unattached = "unattached",
         /// Attached to a mating that was not in force then; counted by how it was attached as well.
         Outside = "outside",
+    }
+}
+
+words! {
+    /// What makes up the price of a fault whose cost is not stated.
+    pub enum PricePart {
+        /// Service lost.
+        Downtime = "downtime",
+        /// Work.
+        Labour = "labour",
+        /// Trips to the site.
+        Trips = "trips",
+    }
+}
+
+words! {
+    /// Figures of money that rest on what faults cost.
+    pub enum MoneyOf {
+        /// The cost of the linked faults of the period.
+        FaultCost = "fault-cost",
+        /// The cost of the linked faults of matings made with an end unseen.
+        SkippedCost = "skipped-fault-cost",
+        /// The part of that cost that is associated with the skipping: so much of it stands in the net saving and, a year, in purchases.
+        Associated = "associated-cost",
+    }
+}
+
+impl From<Part> for PricePart {
+    fn from(part: Part) -> Self {
+        match part {
+            Part::Downtime => PricePart::Downtime,
+            Part::Labour => PricePart::Labour,
+            Part::Trips => PricePart::Trips,
+        }
     }
 }
 

@@ -8,6 +8,7 @@ mod accounts;
 mod attachment;
 mod declared;
 mod left_open;
+mod prices;
 mod sources;
 
 pub use declared::*;
@@ -19,7 +20,7 @@ use crate::derive::DeriveError;
 type Topic = fn(&Sources, &mut Table) -> Result<(), DeriveError>;
 
 /// Every topic, in the order of the table.
-const TOPICS: &[Topic] = &[accounts::rows, attachment::rows, left_open::rows];
+const TOPICS: &[Topic] = &[accounts::rows, attachment::rows, left_open::rows, prices::rows];
 
 /// The table of trust.
 ///

@@ -4,6 +4,7 @@ use super::declared::{By, Own, Quantity, Row};
 use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
+use crate::measures::skipped_cost;
 use crate::store::FileAccount;
 
 /// The counts, the accounts of intake, and tables of other questions: `review` makes trust last, so any of them can be
@@ -13,6 +14,7 @@ pub(in crate::measures) struct Sources<'a> {
     /// What became of the rows of every file.
     pub accounts: &'a [FileAccount],
     pub coverage: &'a coverage::Table,
+    pub skipped_cost: &'a skipped_cost::Table,
 }
 
 /// A count of the whole fleet.

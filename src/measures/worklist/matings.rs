@@ -43,7 +43,7 @@ pub(in crate::measures) fn unseen_matings(
             reason: Some(reason(&mating).to_owned()),
             remaining_days: Some((horizon - age).max(0.0).round() as i64),
             work_cost: Some(Money::rounded(work_cost)),
-            mean_fault_cost: risk.as_ref().map(|risk| Money::rounded(risk.mean_cost)),
+            mean_fault_cost: risk.as_ref().and_then(|risk| risk.mean_cost).map(Money::rounded),
             rates_of: risk.as_ref().map(|risk| risk.rates_of),
             rates_as: risk.as_ref().map(|risk| risk.rates_as),
             cost_of: risk.as_ref().map(|risk| risk.cost_of),

@@ -19,11 +19,13 @@ use crate::derive::counts::{AfterFault, Band as BandNo, Coverage, Family, Follow
 use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates::band_days;
 use crate::measures::flag::Flag;
+use crate::measures::prices::{Price, PriceBook};
+use crate::measures::results::Group;
 use crate::measures::skipped_cost::{Exposure, Faults, Row, Table};
 use crate::stats::{Band, Estimate, cumulative_hazard};
 
 /// Fewest faults that a mean cost is taken from.
-const LEAST_FAULTS: i64 = 5;
+const LEAST_FAULTS: f64 = 5.0;
 
 /// Follow-up of one stage, family, coverage and band.
 struct Line {
@@ -37,10 +39,6 @@ struct Line {
     faults: i64,
     /// Time to them or to the end of follow-up.
     seconds: i64,
-    /// Minor units of all linked faults.
-    cost: i64,
-    /// How many these are.
-    costed: i64,
 }
 
 /// A value with what it may be at least and at most.
@@ -97,8 +95,8 @@ pub(in crate::measures) struct Risk {
     pub rates_as: Exposure,
     /// Their group.
     pub rates_of: Within,
-    /// Minor units of a linked fault.
-    pub mean_cost: f64,
+    /// Minor units of a linked fault; none where nothing is known of prices.
+    pub mean_cost: Option<f64>,
     /// The group that these are of.
     pub cost_of: Within,
     /// What a reader must know of the ratio.
@@ -111,12 +109,12 @@ impl Risk {
         self.flags.iter().all(|flag| flag.only_warns())
     }
 
-    /// Minor units that are expected to be saved from this age on, days; none where the hazard is not
-    /// known.
+    /// Minor units that are expected to be saved from this age on, days; none where the hazard or what a
+    /// fault costs is not known.
     pub fn saving(&self, age: f64) -> Option<Between> {
         let hazard = self.remaining(age);
         let hazard = Between { value: hazard.value?, low: hazard.low?, high: hazard.high? };
-        Some(hazard.times(self.share).times(Between::known(self.mean_cost)))
+        Some(hazard.times(self.share).times(Between::known(self.mean_cost?)))
     }
 
     /// Cumulative hazard from this age to the horizon.
@@ -136,6 +134,8 @@ pub(in crate::measures) struct Risks<'a> {
     edges: Vec<f64>,
     level: f64,
     skipped: &'a Table,
+    prices: &'a PriceBook,
+    unpriced_limit: f64,
     /// By stage, family and class.
     found: BTreeMap<(String, String, Exposure), Option<Risk>>,
 }
@@ -146,7 +146,7 @@ impl<'a> Risks<'a> {
     ///
     /// # Errors
     /// A count table that cannot be grouped: a fault of the program.
-    pub fn of(evidence: &Evidence, skipped: &'a Table) -> Result<Risks<'a>, DeriveError> {
+    pub fn of(evidence: &'a Evidence, skipped: &'a Table) -> Result<Risks<'a>, DeriveError> {
         let not_after_fault = evidence.looked_back::<FollowUp>().with([AfterFault::No]);
         let mut lines = Vec::new();
         for coverage in Coverage::ALL.iter().copied() {
@@ -161,8 +161,6 @@ impl<'a> Risks<'a> {
                     started: counts.started.max(0),
                     faults: counts.linked.max(0),
                     seconds: counts.linked_s.max(0),
-                    cost: counts.cost.max(0),
-                    costed: counts.costed.max(0),
                 }));
             }
         }
@@ -171,6 +169,8 @@ impl<'a> Risks<'a> {
             edges: band_days(evidence),
             level: evidence.rules().level,
             skipped,
+            prices: evidence.prices(),
+            unpriced_limit: evidence.rules().unpriced_limit,
             found: BTreeMap::new(),
         })
     }
@@ -268,7 +268,8 @@ impl<'a> Risks<'a> {
             Band { width: edge[1] - edge[0], events, exposure: seconds / DAY_S as f64 }
         };
         let bands = self.edges.windows(2).zip((0..).map(BandNo)).map(band).collect();
-        let (mean_cost, cost_of) = self.mean_cost(place)?;
+        let (price, cost_of) = self.price(place)?;
+        let unpriced = self.prices.flag(&price, self.unpriced_limit);
         let risk = Risk {
             bands,
             edges: self.edges.clone(),
@@ -278,24 +279,26 @@ impl<'a> Risks<'a> {
             faults: exposed().fold(0, |sum, line| sum.saturating_add(line.faults)),
             rates_as: exposure,
             rates_of: within,
-            mean_cost,
+            mean_cost: price.mean(),
             cost_of,
-            flags: row.flags.clone(),
+            flags: row.flags.iter().copied().chain(unpriced).collect(),
         };
         risk.remaining(0.0).value.is_some().then_some(risk)
     }
 
-    /// Mean cost of a linked fault of any coverage, of the finest group with enough of them.
-    fn mean_cost(&self, place: [&str; 2]) -> Option<(f64, Within)> {
-        let mean = |within: Within| {
-            let sum = |of: fn(&Line) -> i64| -> i64 {
-                let lines = self.lines_within(within, place);
-                lines.fold(0, |sum, line| sum.saturating_add(of(line)))
+    /// What linked faults of any coverage cost, of the finest group with enough of them.
+    fn price(&self, [stage, family]: [&str; 2]) -> Option<(Price, Within)> {
+        let of = |within: Within| {
+            let (by_stage, by_family) = within.parts();
+            let group = Group {
+                stage: by_stage.then(|| stage.to_owned()),
+                family: by_family.then(|| family.to_owned()),
+                ..Group::default()
             };
-            let (cost, faults) = (sum(|line| line.cost), sum(|line| line.costed));
-            let least = if within == Within::Fleet { 1 } else { LEAST_FAULTS };
-            (faults >= least).then(|| (cost as f64 / faults as f64, within))
+            let price = self.prices.price(self.prices.within(&group));
+            let least = if within == Within::Fleet { 1.0 } else { LEAST_FAULTS };
+            (price.sums.faults >= least).then_some((price, within))
         };
-        Within::ALL.iter().copied().find_map(mean)
+        Within::ALL.iter().copied().find_map(of)
     }
 }

@@ -10,12 +10,18 @@ use super::seen::figures;
 
 const DAY: i64 = 86_400;
 
-/// Sums over a variant's cells: matings, unseen ends, faults, days, cost; and the coverages in it.
+/// Sums over a variant's cells: matings, unseen ends, faults, days, stated cost; and the coverages in it.
 fn counted(fleet: &Fleet, word: &str) -> ([i64; 5], Vec<Coverage>) {
     let at = Variant::WORDS.iter().position(|own| *own == word).unwrap();
     let mut sums = [0; 5];
     let mut coverages = Vec::new();
-    for (cell, row) in fleet.derive().derived.counts.followed.variants.cells() {
+    let counts = fleet.derive().derived.counts;
+    for (cell, row) in counts.prices.variant_prices.cells() {
+        if cell.variant == Variant::ALL[at] {
+            sums[4] += row.stated;
+        }
+    }
+    for (cell, row) in counts.followed.variants.cells() {
         if cell.variant != Variant::ALL[at] {
             continue;
         }
@@ -86,8 +92,9 @@ fn horizons_cut_the_same_follow_up_at_their_own_day() {
     // The first fault comes after 50 days, the second after 140.
     assert_eq!(counted(&fleet, "horizon-30d").0, [1, 0, 0, 30, 0]);
     assert_eq!(counted(&fleet, "horizon-180d").0, [1, 0, 1, 50, 1100]);
-    let usual = fleet.derive().derived.counts.followed.site_weeks.total();
-    assert_eq!(figures(usual), [1, 0, 1, 50 * DAY, 100]);
+    let counts = fleet.derive().derived.counts;
+    assert_eq!(figures(counts.followed.site_weeks.total()), [1, 0, 1, 50 * DAY]);
+    assert_eq!(counts.prices.week_prices.total().stated, 100);
 }
 
 #[test]

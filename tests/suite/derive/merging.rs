@@ -2,7 +2,7 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::{Definition, Fault};
+use motetrail::derive::{Definition, Fault, Part, Stated};
 use motetrail::records::Level;
 
 use super::fleet::{Fleet, fleet};
@@ -45,7 +45,9 @@ fn f3_the_fault_has_the_first_time_the_highest_level_its_cause_and_all_costs() {
     assert_eq!(super::seen::time(fault.at), "2026-02-01 08:00:00");
     assert_eq!((fault.level, fault.control), (Level::Confirmed, false));
     assert_eq!(seen.derived.glossary.cause.0.word(fault.cause), "contamination");
-    assert_eq!((fault.cost, fault.downtime_min, fault.tickets), (775, 70, 3));
+    let costs: Vec<Option<i64>> = fault.bills.iter().map(|bill| bill.stated.cost).collect();
+    assert_eq!(costs, [Some(150), Some(225), Some(400)]);
+    assert_eq!((fault.downtime_min, fault.tickets), (Some(70), 3));
     assert_eq!(fault.restore_s, Some(4 * 3600));
 }
 
@@ -84,10 +86,12 @@ fn f3_rates_count_the_first_linked_fault_and_costs_all() {
         2026-02-01 08:00,M1,contamination,1.00
         2026-02-10 08:00,M1,contamination,10.00";
     let seen = mated().faults(rows).derive();
-    let total = seen.derived.counts.followed.follow_up.total();
-    // Linked once, after 31 days; two faults costed.
+    let counts = &seen.derived.counts;
+    let total = counts.followed.follow_up.total();
+    // Linked once, after 31 days; two faults that cost.
     assert_eq!((total.linked, total.linked_s), (1, 31 * 86_400));
-    assert_eq!((total.cost, total.costed), (1100, 2));
+    let price = counts.prices.week_prices.total();
+    assert_eq!((price.stated, price.faults, price.tickets), (1100, 2, 2));
 }
 
 #[test]
@@ -123,20 +127,55 @@ fn r6_levels_go_by_cause_and_remedy() {
     assert_eq!(level("end-face-defect", "cleaned"), Level::None);
 }
 
+/// Rates of 60.00 an hour of downtime, 30.00 an hour of labour, 5.00 a trip.
+const RATES: &str =
+    "[costs]\nlook_minutes = 0.0\ncleaning_minutes = 0.0\ncleaning_material = 0.0\nreject = 0.0
+    downtime_hour = 60.00
+    labour_hour = 30.00
+    visit = 5.00";
+
+/// What a ticket of these minutes, minutes, trips and cost states.
+fn stated(costs: &str, row: &str) -> Stated {
+    let rows =
+        format!("opened,mating,downtime_min,labour_min,visits,cost\n2026-02-01 08:00,M1,{row}");
+    mated().also(costs).faults(&rows).derive().matings[0].faults[0].bills[0].stated
+}
+
 #[test]
-fn a_fault_without_a_cost_costs_downtime_labour_and_visits_at_the_fleets_rates() {
-    let rates =
-        "[costs]\nlook_minutes = 0.0\ncleaning_minutes = 0.0\ncleaning_material = 0.0\nreject = 0.0
-        downtime_hour = 60.00
-        labour_hour = 30.00
-        visit = 5.00";
-    let header = "opened,mating,downtime_min,labour_min,visits,cost";
-    let cost = |row: &str| {
-        let rows = format!("{header}\n2026-02-01 08:00,M1,{row}");
-        mated().also(rates).faults(&rows).derive().matings[0].faults[0].cost
-    };
+fn a_fault_without_a_cost_states_downtime_labour_and_visits_at_the_fleets_rates() {
     // 10 min at 60.00, 20 min at 30.00, 2 trips at 5.00: 10.00 each.
-    assert_eq!(cost("10,20,2,"), 3000);
-    assert_eq!(cost("10,20,2,7.00"), 700);
-    assert_eq!(cost(",,,"), 0);
+    assert_eq!(stated(RATES, "10,20,2,").sum(), 3000);
+    assert_eq!(stated(RATES, "10,20,2,7.00").sum(), 700);
+}
+
+#[test]
+fn what_a_ticket_leaves_out_is_unknown_and_no_zero() {
+    let nothing = stated(RATES, ",,,");
+    assert!(nothing.is_silent() && !nothing.lacks(Part::Labour));
+    let some = stated(RATES, "10,,0,");
+    assert_eq!(some.parts, [Some(1000), None, Some(0)]);
+    assert!(some.lacks(Part::Labour) && !some.lacks(Part::Trips) && !some.is_silent());
+    // A stated cost lacks nothing.
+    assert!(!stated(RATES, ",,,7.00").lacks(Part::Labour));
+    // A rate of 0 says nothing of a fault's price.
+    assert!(stated("", "10,20,2,").is_silent());
+}
+
+#[test]
+fn tickets_are_counted_by_what_they_state_and_by_source_also_where_they_are_merged() {
+    let rows = "opened,mating,cause,downtime_min,labour_min,visits,cost
+        2026-02-01 08:00,M1,contamination,10,20,,
+        2026-02-01 09:00,M1,contamination,,,,
+        2026-02-01 10:00,M1,contamination,30,,,8.00";
+    let seen = mated().also(RATES).faults(rows).derive();
+    let cells = seen.derived.counts.prices.week_prices.cells();
+    let [(cell, row)] = cells[..] else { panic!("{cells:?}") };
+    assert_eq!(seen.derived.glossary.source.0.word(cell.source.0), "tickets");
+    assert_eq!((row.faults, row.tickets, row.unpriced), (1, 3, 1));
+    // 10.00 and 10.00 of the first, 8.00 of the third.
+    assert_eq!(row.stated, 2800);
+    assert_eq!(row.part(Part::Downtime), [0, 2, 4000]);
+    assert_eq!(row.part(Part::Labour), [0, 1, 1000]);
+    assert_eq!(row.part(Part::Trips), [1, 0, 0]);
+    assert_eq!(seen.derived.counts.prices.fault_prices.total(), row);
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
-    FirstPassCounts, FollowUpCounts, Key, PassageCounts, RateCounts, Row,
+    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, Row,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -127,6 +127,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         followed,
         rates,
         faults,
+        prices,
         entry,
         carriers,
         worklist,
@@ -165,6 +166,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
             }
         ),
         faults: change.of(faults),
+        prices: every!(prices, change, PriceCounts { week_prices, variant_prices, fault_prices }),
         entry: every!(entry, change, PassageCounts { passages, weeks, loads, second_looks }),
         // End faces and time lines are lists of things seen, no sums: they stay.
         carriers: every!(carriers, change, CarrierCounts {

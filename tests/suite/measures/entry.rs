@@ -5,7 +5,7 @@ use motetrail::derive::Coverage;
 use motetrail::derive::counts::passage_weeks::{Key as Week, Row as Passages};
 use motetrail::derive::counts::{
     AfterFault, Cap, CycleNo, DayClass, FromStage, MatingClass, PassageKind, Site, Stage, View,
-    VisitRow, follow_up, passage_loads,
+    VisitRow, follow_up, passage_loads, week_prices,
 };
 use motetrail::measures::entry::{By, Quantity, Reason, Row, Step, Steps};
 use motetrail::measures::results::Money;
@@ -138,7 +138,13 @@ fn an_avoided_point_saves_what_dirty_arrivals_cost() {
         let skipped = matches!(cell.coverage, Coverage::One | Coverage::None);
         here && skipped && cell.after_fault == AfterFault::No
     });
-    let [ends, fault_cost] = sums(&mut faults.map(|(_, row)| [row.unseen_ends, row.cost]));
+    let [ends, _] = sums(&mut faults.map(|(_, row)| [row.unseen_ends, 0]));
+    // Every ticket of the demo states all of its price.
+    let prices = counts.prices.week_prices.cells().into_iter().filter(|(cell, _)| {
+        cell.stage.0 == stage && matches!(cell.coverage, Coverage::One | Coverage::None)
+    });
+    let [fault_cost, unpriced] = sums(&mut prices.map(|(_, row)| [row.stated, row.unpriced]));
+    assert_eq!(unpriced, 0.0);
     let looks = counts.first_pass.visits.cells().into_iter().filter(|(cell, _)| {
         let here = back.contains(&cell.quarter.0) && cell.stage.0 == stage;
         here && cell.row == VisitRow::Routine
@@ -252,9 +258,14 @@ fn without_faults_after_skipped_looks_the_cleaning_alone_is_saved_and_not_ranked
     let own_counts = &demo().derived.counts;
     let follow_up = recounted(&own_counts.followed.follow_up, |cell, row| {
         let seen = cell.coverage == Coverage::Both;
-        (cell, if seen { row } else { follow_up::Row { linked: 0, cost: 0, ..row } })
+        (cell, if seen { row } else { follow_up::Row { linked: 0, ..row } })
     });
-    let review = reviewed(with!(own_counts, followed.follow_up = follow_up));
+    let prices = recounted(&own_counts.prices.week_prices, |cell, row| {
+        let seen = cell.coverage == Coverage::Both;
+        (cell, if seen { row } else { week_prices::Row::default() })
+    });
+    let changed = with!(own_counts, followed.follow_up = follow_up, prices.week_prices = prices);
+    let review = reviewed(changed);
     for row in rows(&review, By::Step, Quantity::PointSaving) {
         assert_eq!(row.own.downstream_cost, Some(Money(0)));
         assert_eq!(row.own.reason, Some(Reason::CleaningAlone));

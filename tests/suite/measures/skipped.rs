@@ -63,18 +63,18 @@ fn weeks_of_the_look_back_add_up_to_its_follow_up() {
         .iter()
         .map(|quarter| derived.calendar.piece_of(*quarter).unwrap())
         .collect();
-    let mut usual = [0; 5];
+    let mut usual = [0; 4];
     for (cell, row) in derived.counts.followed.follow_up.cells() {
         if back.contains(&cell.quarter.0) && cell.after_fault == AfterFault::No {
             let (faults, seconds) = row.first_faults(Definition::Linked).unwrap();
-            let more = [row.started, row.unseen_ends, faults, seconds, row.cost];
+            let more = [row.started, row.unseen_ends, faults, seconds];
             usual.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
         }
     }
     let weeks = derived.counts.followed.site_weeks.cells();
-    let mut by_week = [0; 5];
+    let mut by_week = [0; 4];
     for (_, row) in &weeks {
-        let more = [row.started, row.unseen_ends, row.faults, row.seconds, row.cost];
+        let more = [row.started, row.unseen_ends, row.faults, row.seconds];
         by_week.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
     }
     assert!(weeks.len() > 1000 && usual[2] > 100);

@@ -120,10 +120,14 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
         }
         let cost_of = row.own.cost_of.unwrap().word();
         let (mut cost, mut costed) = (0, 0);
-        for (cell, counts) in follow_up.iter().filter(|(cell, _)| within(cost_of, cell)) {
-            assert!(cell[6] < 5);
-            cost += counts[12];
-            costed += counts[13];
+        for (cell, counts) in demo.derived.counts.prices.week_prices.cells() {
+            let at = [quarters[0], 0, cell.stage.0, cell.family.0, 0, 0, 0, 0];
+            if within(cost_of, &at) {
+                // Every ticket of the demo states all of its price.
+                assert_eq!(counts.unpriced, 0);
+                cost += counts.stated;
+                costed += counts.faults;
+            }
         }
         let saving = hazard * (1.0 - 1.0 / ratio) * cost as f64 / costed as f64;
         // Times are printed to the minute, money is whole.

@@ -6,6 +6,7 @@
 mod attachment;
 mod left_open;
 mod part;
+mod prices;
 
 use super::intake::made_without;
 use crate::measures::Review;
@@ -15,7 +16,7 @@ use crate::report::words::flags::explained;
 use part::Part;
 
 /// Every topic, in the order of its tables on the page.
-const PARTS: &[fn(&Review) -> Part] = &[attachment::part, left_open::part];
+const PARTS: &[fn(&Review) -> Part] = &[attachment::part, left_open::part, prices::part];
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let parts: Vec<Part> = PARTS.iter().map(|part| part(review)).collect();

@@ -37,6 +37,8 @@ pub fn flows() -> FleetFlows {
             arrivals: 600_000.0 * size,
             ..Purse::NONE
         },
+        tickets: 0.0,
+        unpriced: 0.0,
         downtime_min: 90.0,
         strata: Vec::new(),
         control: Vec::new(),
