@@ -42,10 +42,16 @@ const SIGNS: &[(&str, &[&str])] = &[
     ("lei", &["RON"]),
     ("kr", &["SEK", "NOK", "DKK", "ISK"]),
     ("kr.", &["SEK", "NOK", "DKK", "ISK"]),
+    ("R", &["ZAR"]),
     ("Fr", &["CHF"]),
     ("Fr.", &["CHF"]),
     ("SFr.", &["CHF"]),
 ];
+
+/// Whether a text is the code of a currency that a sign here stands for.
+pub fn has_sign(code: &str) -> bool {
+    SIGNS.iter().any(|(_, codes)| codes.contains(&code))
+}
 
 /// What a text beside an amount says; none where it is no currency.
 pub fn said(text: &str) -> Option<Said> {
