@@ -6,7 +6,7 @@ use super::fleet::TypedFleet;
 use super::proposal::{TypedBelief, TypedBudget, TypedEffect, TypedProposal};
 use super::rules::TypedRules;
 use super::section::{Described, Given};
-use super::source::{TypedCover, TypedRecord, TypedSource, TypedWhen};
+use super::source::{TypedCover, TypedNames, TypedRecord, TypedSource, TypedWhen};
 use super::stages::TypedStages;
 
 /// One section, for people.
@@ -31,7 +31,7 @@ impl Section {
 }
 
 /// Every section, in the order in which they are described.
-pub const SECTIONS: [Section; 13] = [
+pub const SECTIONS: [Section; 14] = [
     Section {
         heading: "[fleet]",
         about: "Who and where.",
@@ -79,6 +79,12 @@ pub const SECTIONS: [Section; 13] = [
         about: "A condition that rows must satisfy, by exactly one of three tests.",
         path: &["source", "record", "when"],
         keys: TypedWhen::described,
+    },
+    Section {
+        heading: "[source.names]",
+        about: "What of the spelling of an end-face name is no difference, in the order in which the rules act.",
+        path: &["source", "names"],
+        keys: TypedNames::described,
     },
     Section {
         heading: "[source.covers.TABLE]",
