@@ -20,7 +20,7 @@ fn skipped_at(reviewed: &Reviewed, site: &str) -> Option<f64> {
     (row.n > 0.0).then_some(row.estimate).flatten()
 }
 
-/// The site whose matings are written otherwise: the first in the field.
+/// The site whose matings are written otherwise: the second.
 fn site(reviewed: &Reviewed) -> String {
     reviewed.review.sites[1].clone()
 }

@@ -332,7 +332,7 @@ fn r8_names_written_alike_of_sources_with_another_scope_are_told_apart_and_said(
     let looks = "at,end_face,outcome\n2026-03-15 08:00,p,pass";
     let matings = "at,end_face_a,end_face_b\n2026-03-15 12:00,p,q";
     let fleet =
-        fleet().source("bench", "inspections", looks, "end_face_names = \"site\"").matings(matings);
+        fleet().source("bench", "inspections", looks, "site = \"Works\"\nend_face_names = \"site\"").matings(matings);
     let found = pair(&fleet);
     assert_eq!((found.met, found.told_apart), (0, [1, 1]));
     assert_eq!((found.rules.len(), found.alike.len()), (0, 0));

@@ -12,6 +12,8 @@ use crate::report::words::number::{Amount, whole};
 const LEAST_NAMES: f64 = 20.0;
 /// A share of names that meet, below which the page speaks of it.
 const LOW: f64 = 0.2;
+/// Share of a site's names that a rule must bring to meet for the page to speak of it.
+const LEAST_MENDED: f64 = 0.02;
 /// Sites that one sentence names.
 const MOST_NAMED: usize = 3;
 
@@ -21,7 +23,8 @@ pub(super) fn part(review: &Review) -> Part {
     for of_some in [rules(table), alike(table), aliases(table)] {
         tables.extend(of_some);
     }
-    let doubts = [left_out(review, table), one_way(review, table)].into_iter().flatten();
+    let doubts = [left_out(review, table), mendable(table), one_way(review, table)];
+    let doubts = doubts.into_iter().flatten();
     Part { tables, doubts: doubts.chain(withdrawn(review, table)).collect() }
 }
 
@@ -141,6 +144,42 @@ fn example(table: &Table) -> Option<String> {
         )
     });
     Some(format!("Most alike: {} and {}{}.", names[0], names[1], rule.unwrap_or_default()))
+}
+
+/// Where names meet well enough to be judged, and a rule would bring more to meet: what it would bring is not looked at.
+fn mendable(table: &Table) -> Option<Doubt> {
+    use records::Table::{Inspections, Matings};
+    let apart = |row: &Row| {
+        table
+            .rows_of(By::Site, Quantity::NamesApart)
+            .any(|apart| apart.group.site == row.group.site)
+    };
+    let named = |row: &Row| {
+        let same = |other: &&Row| {
+            other.group.site == row.group.site
+                && other.own.source == row.own.source
+                && other.own.table == Some(Inspections)
+                && other.own.other_source == row.own.other_source
+                && other.own.other_table == Some(Matings)
+        };
+        table.quantity(Quantity::NamesMet).find(same).map_or(f64::INFINITY, |met| met.n)
+    };
+    let pair = (Some(Inspections), Some(Matings));
+    let (share, row) = table
+        .quantity(Quantity::NamesRule)
+        .filter(|row| (row.own.table, row.own.other_table) == pair && !apart(row))
+        .map(|row| ((row.n / 2.0 / named(row)).min(1.0), row))
+        .filter(|(share, _)| *share >= LEAST_MENDED)
+        .max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let merged = row.own.merged.unwrap_or(0) + row.own.other_merged.unwrap_or(0);
+    let sentence = format!(
+        "At {} `{}` under `names` would bring {} names of looks and matings to meet that do not now, and merge {merged}: \
+         until then such ends count as unseen.",
+        row.group.site.as_deref().unwrap_or("–"),
+        row.own.rule.as_deref().unwrap_or("–"),
+        whole(row.estimate),
+    );
+    Some(Doubt { weight: share, sentence })
 }
 
 /// Looks and matings of which one names few of what the other names: said, and nothing changed.
