@@ -63,7 +63,8 @@ fn pattern(keys: &NameKeys, place: &Place, problems: &mut Problems) -> Option<Na
     let (pattern, form) = match (&keys.pattern, &keys.form) {
         (Some(pattern), Some(form)) => (pattern, form),
         (Some(_), None) => {
-            let wanted = "missing; expected the form of names that fit `pattern`, such as \"{rack}-{port}\"";
+            let wanted =
+                "missing; expected the form of names that fit `pattern`, such as \"{rack}-{port}\"";
             problems.add(&place.key("form"), wanted);
             return None;
         }

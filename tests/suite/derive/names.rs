@@ -331,8 +331,9 @@ fn r8_names_that_a_rule_would_merge_speak_against_it_and_several_rules_count_whe
 fn r8_names_written_alike_of_sources_with_another_scope_are_told_apart_and_said() {
     let looks = "at,end_face,outcome\n2026-03-15 08:00,p,pass";
     let matings = "at,end_face_a,end_face_b\n2026-03-15 12:00,p,q";
-    let fleet =
-        fleet().source("bench", "inspections", looks, "site = \"Works\"\nend_face_names = \"site\"").matings(matings);
+    let fleet = fleet()
+        .source("bench", "inspections", looks, "site = \"Works\"\nend_face_names = \"site\"")
+        .matings(matings);
     let found = pair(&fleet);
     assert_eq!((found.met, found.told_apart), (0, [1, 1]));
     assert_eq!((found.rules.len(), found.alike.len()), (0, 0));
