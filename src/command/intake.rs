@@ -9,6 +9,7 @@ use super::log::Log;
 use super::outcome::Outcome;
 use super::printable::printable;
 use super::progress::Bar;
+use super::spelled::print_low;
 use crate::records::Table;
 use crate::settings::{self, Plan};
 use crate::store::{Store, Taken, today};
@@ -36,6 +37,7 @@ impl Intake {
         let plan = settings::read(&self.settings)?;
         let store = take(&plan, log)?;
         print_accounts(&store);
+        print_low(&plan, &store)?;
         Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
     }
 }

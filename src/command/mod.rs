@@ -15,6 +15,8 @@ mod printable;
 mod progress;
 mod review;
 mod settings;
+mod spelled;
+mod spellings;
 mod synth;
 mod verify;
 
@@ -48,6 +50,7 @@ enum Command {
     Peek(peek::Peek),
     Map(map::Map),
     Synth(synth::Synth),
+    Spellings(spellings::Spellings),
     Verify(verify::Verify),
     Forget(forget::Forget),
     Settings(settings::Settings),
@@ -65,6 +68,7 @@ pub fn run() -> ExitCode {
         Command::Peek(command) => command.run(&log),
         Command::Map(command) => command.run(&log),
         Command::Synth(command) => command.run(&log),
+        Command::Spellings(command) => command.run(&log),
         Command::Verify(command) => command.run(&log),
         Command::Forget(command) => command.run(&log),
         Command::Settings(command) => command.run(&log),

@@ -4,6 +4,7 @@ use arrow::error::ArrowError;
 use chrono::NaiveDate;
 
 use crate::calendar::Quarter;
+use crate::intake::IntakeError;
 use crate::store::StoreError;
 
 /// Why a derivation ended early.
@@ -12,6 +13,9 @@ pub enum DeriveError {
     /// The store could not be read or written.
     #[error(transparent)]
     Store(#[from] StoreError),
+    /// An alias table of end-face names could not be read.
+    #[error(transparent)]
+    Names(#[from] IntakeError),
     /// A part of the store without a column of its schema.
     #[error(
         "the store has a part without a readable column `{name}`; run `motetrail verify` and take the exports in again"

@@ -15,6 +15,7 @@ mod error;
 mod face;
 mod frames;
 mod mating;
+mod naming;
 mod passes;
 mod period;
 mod pick;
@@ -41,6 +42,9 @@ pub use mating::follow_up::{Bands, Definition, band_days};
 pub use mating::price::{Bill, Part, Stated};
 pub use mating::unseen::UnseenMating;
 pub use mating::variant::Variant;
+pub use naming::meeting::{
+    Alike, NamesMeeting, PairMeeting, RuleTried, Speaker, is_telling, names_meeting,
+};
 pub use passes::{Derived, derive, derive_with};
 pub use period::Period;
 pub use pick::face_names::{FaceName, FaceNames};
@@ -48,6 +52,7 @@ pub use pick::services::Services;
 pub use pick::shortlist::Shortlist;
 pub use pick::worklist::Worklist;
 pub use read::{Along, By, Clusters, Group, Rows, TableFrame};
+pub use scan::cover::{Attaching, Withdrawn};
 pub use scan::key::Key;
 pub use scan::names::{Glossary, Listing, MIXED, Names};
 pub use scan::shared::Precision;

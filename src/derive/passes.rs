@@ -7,18 +7,21 @@ use chrono::NaiveDate;
 use super::DeriveError;
 use super::counts::{Counts, MOST_SITE_WEEKS, has_too_many_work_orders};
 use super::mating::ticket::Named;
+use super::naming::listen::listen;
+use super::naming::meeting::{NamesMeeting, compare, source_names};
 use super::period::Period;
 use super::pick::face_names::{FaceNames, face_names};
 use super::pick::services::{Services, services};
 use super::run::bucketwise::Run;
 use super::run::named_faces;
-use super::scan::cover::{Covers, Evidence, covers};
+use super::scan::cover::{Covers, Evidence, Withdrawn, covers};
 use super::scan::names::{Glossary, Lists};
 use super::scan::read_once::{Scanned, scan};
 use super::scan::shared::Precision;
 use super::scan::tickets::read_tickets;
 use super::witness::Witness;
 use crate::calendar::{Calendar, Quarter, local_day};
+use crate::intake::Spellings;
 use crate::records::Table;
 use crate::settings::Plan;
 use crate::store::{Progress, Store};
@@ -37,6 +40,10 @@ pub struct Derived {
     pub guessed_cover: Vec<String>,
     /// Fault sources without a fault: they cover nothing.
     pub empty_fault_sources: Vec<String>,
+    /// Fault sources too few of whose tickets find a mating: they cover nothing.
+    pub withdrawn: Vec<Withdrawn>,
+    /// Whether sources name end faces alike.
+    pub meeting: NamesMeeting,
     /// How many records are known to the day only.
     pub precision: Precision,
     /// Tickets whose mating record was ambiguous.
@@ -90,10 +97,15 @@ pub fn derive_with(
 ) -> Result<Derived, DeriveError> {
     let threads = rayon::current_num_threads();
     let lists = Lists::of(plan);
-    let mut tickets = read_tickets(plan, store, &lists)?;
+    let spellings = Spellings::read(plan)?;
+    let mut tickets = read_tickets(plan, store, &lists, &spellings)?;
     let named = Named::of_tickets(&tickets);
-    let (scanned, spread) = scan(plan, store, &lists, &tickets, &named, threads)?;
+    let (mut scanned, spread) = scan(plan, store, (&lists, &spellings), &tickets, &named, threads)?;
+    let of_tickets = listen(store, &[Table::Faults], (&lists, &spellings), threads)?;
+    let heard = std::mem::take(&mut scanned.heard).merge(of_tickets);
     let glossary = Glossary::close(lists, plan);
+    let meeting = compare(&heard, &glossary.site.0, &source_names(store), &spellings);
+    drop(heard);
     let span = scanned.facts.span.ok_or(DeriveError::Empty)?;
     let newest = tickets.last().map_or(span.1, |ticket| span.1.max(ticket.opened));
     let newest = local_day(newest, plan.fleet.timezone);
@@ -103,7 +115,7 @@ pub fn derive_with(
     };
     let (period, calendar) = Period::choose(plan, asked, as_of, span)?;
     witness.period(&period).map_err(DeriveError::Refused)?;
-    let covers = covers(&Evidence {
+    let mut covers = covers(&Evidence {
         plan,
         places: &source_places(store),
         tickets: &tickets,
@@ -125,7 +137,7 @@ pub fn derive_with(
         witness,
         threads,
     };
-    let (mut counts, ambiguous) = run.count(store, tickets, &covers)?;
+    let (mut counts, ambiguous) = run.count(store, tickets, &mut covers)?;
     let reviewed = calendar.piece_of(period.quarter);
     let by_site_day = has_too_many_work_orders(&counts.first_pass.work_orders, reviewed);
     if by_site_day {
@@ -138,11 +150,13 @@ pub fn derive_with(
     counts.check()?;
     let mut named = named_faces(&counts.carriers);
     named.extend(counts.worklist.named());
-    let face_names = face_names(store, &named, threads)?;
+    let face_names = face_names(store, &spellings, &named, threads)?;
     let services = services(store, &counts.worklist.matings())?;
     Ok(Derived {
         guessed_cover: guessed(&covers, &scanned, &glossary),
         empty_fault_sources: covers.empty_fault_sources,
+        withdrawn: covers.withdrawn,
+        meeting,
         precision: scanned.precision,
         ambiguous,
         by_site_day,

@@ -139,6 +139,16 @@ pub enum IntakeError {
         /// Why, in words.
         reason: String,
     },
+    /// An alias table of end-face names cannot be used.
+    #[error("{file}:{line} {reason}")]
+    Aliases {
+        /// Path of the table, relative to the settings' folder.
+        file: String,
+        /// Line of the file, from 1.
+        line: u64,
+        /// What was found and expected.
+        reason: String,
+    },
     /// The receiver of the records refused them.
     #[error("{file}: {cause}")]
     Sink {

@@ -5,7 +5,7 @@
 //! reason; rows read are always rows typed plus rows rejected. Memory is bounded whatever comes in, and the same bytes give the same
 //! batches.
 //!
-//! Opens no file and knows no store: it reads a stream and fills a [`Sink`]. It does not look for
+//! Knows no store: it reads a stream and fills a [`Sink`]. The only files it opens are alias tables of names (`spelling`). It does not look for
 //! repeated records; it only takes their fingerprints. Names of people leave it as pseudonyms or not at
 //! all (`people`).
 
@@ -19,6 +19,7 @@ mod people;
 mod reject;
 mod row;
 mod side_by_side;
+mod spelling;
 
 pub use columns::batch::BATCH_ROWS;
 pub use error::{IntakeError, SinkError};
@@ -29,3 +30,6 @@ pub use map::currency::has_sign;
 pub use people::key::PeopleKey;
 pub use people::names::{MASK, Names, Pass, Suspects, read_knowing_names};
 pub use side_by_side::ROOM_MIB;
+pub use spelling::aliases::AliasAccount;
+pub use spelling::rules::{AliasNames, Spelling, is_mark};
+pub use spelling::sources::Spellings;

@@ -10,7 +10,7 @@ use crate::derive::counts::{
     WeekNo, mating_clusters, mating_weeks,
 };
 use crate::derive::{By as Columns, Clusters, DeriveError, Rows};
-use crate::measures::evidence::Evidence;
+use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, results, words};
 use crate::stats::{ClusterSums, effective_wilson};
@@ -58,6 +58,8 @@ results! {
         deff: Option<f64> [Ratio],
         /// Site-weeks (sites, in a row of one week) that the interval rests on.
         clusters: Option<u64> [Count],
+        /// Share of the matings whose names stand apart from those of looks: of unknown coverage. Empty for none.
+        apart: Option<f64> [Share],
     }
 }
 
@@ -89,7 +91,7 @@ impl Quantity {
             Coverage::One => Quantity::One,
             Coverage::None => Quantity::None,
             Coverage::DespiteFail => Quantity::DespiteFail,
-            Coverage::Unknown => Quantity::Unknown,
+            Coverage::Unknown | Coverage::Apart => Quantity::Unknown,
         }
     }
 }
@@ -121,16 +123,15 @@ pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
 
 /// Every class among all matings, all but `unknown` among those known, and the share skipped.
 fn shares() -> Vec<Share> {
-    let all = Coverage::ALL.iter().map(|class| Share {
-        quantity: Quantity::of_class(*class),
+    let all = Coverage::shown().map(|class| Share {
+        quantity: Quantity::of_class(class),
         base: Base::All,
-        of: Box::new(|row| (row.matings, row.of_class(*class))),
+        of: Box::new(move |row| (row.matings, row.of_class(class))),
     });
-    let known = Coverage::ALL.iter().filter(|class| **class != Coverage::Unknown);
-    let known = known.map(|class| Share {
-        quantity: Quantity::of_class(*class),
+    let known = Coverage::known().map(|class| Share {
+        quantity: Quantity::of_class(class),
         base: Base::Known,
-        of: Box::new(|row| (row.known, row.of_class(*class))),
+        of: Box::new(move |row| (row.known, row.of_class(class))),
     });
     let skipped = Share {
         quantity: Quantity::Skipped,
@@ -150,10 +151,14 @@ fn grouped<T: Counted>(
 ) {
     let shares = shares();
     for found in groups {
+        let left_out = found.sums(|row| (covered(row).matings, covered(row).apart));
+        let apart = (left_out.events > 0).then(|| left_out.events as f64 / left_out.n as f64);
         for share in &shares {
             let sums = found.sums(|row| (share.of)(&covered(row)));
             let group = Group::of(&columns.columns(), &found.words);
-            table.rows.push(row(evidence, by, group, (share.quantity, share.base), &sums));
+            let row = row(evidence, by, group, (share.quantity, share.base), &sums);
+            let own = Own { apart, ..row.own };
+            table.rows.push(Row { own, ..row }.flagged(names_apart(apart)));
         }
     }
 }
@@ -170,6 +175,7 @@ fn row(
         base: Some(base),
         deff: Some(crate::stats::design_effect(sums).deff.max(1.0)),
         clusters: Some(sums.clusters),
+        apart: None,
     };
     Row::of(by, group, quantity, &effective_wilson(sums, rules.level), own)
         .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
@@ -180,8 +186,8 @@ fn row(
 fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     let within = by!(Site, WeekNo);
     for found in evidence.clusters::<MatingClusters>(&evidence.reviewed(), &by!(), &within)? {
-        for class in Coverage::ALL {
-            let sums = found.sums(|row| (row.of_class(*class), row.reseats_of(*class)));
+        for class in Coverage::shown() {
+            let sums = found.sums(|row| (row.of_class(class), row.reseats_of(class)));
             if sums.n > 0 {
                 let of = (Quantity::Reseat, Base::All);
                 let group = Group { coverage: Some(class.word().to_owned()), ..Group::default() };

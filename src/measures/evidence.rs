@@ -32,12 +32,15 @@ use rustc_hash::FxHashMap;
 
 use crate::by;
 use crate::derive::counts::{
-    AnyTable, ClusterHigh, ClusterLow, Counted, Fixed, Has, QuarterNo, Site, SiteDays, WorkOrders,
-    to_arrow,
+    AnyTable, ClusterHigh, ClusterLow, Counted, Coverage, Fixed, Has, QuarterNo, Site, SiteDays,
+    WorkOrders, matings, to_arrow,
 };
-use crate::derive::{Along, By, Clusters, DeriveError, Derived, Frame, Group, Rows, TableFrame};
+use crate::derive::{
+    Along, By, Clusters, DeriveError, Derived, Frame, Glossary, Group, Names, Rows, TableFrame,
+};
 use crate::measures::flag::Flag;
 use crate::measures::prices::PriceBook;
+use crate::measures::results::Group as ResultGroup;
 use crate::settings::{Costs, Plan, Rules};
 use crate::stats::ClusterSums;
 
@@ -48,6 +51,16 @@ pub struct Evidence<'a> {
     tables: FxHashMap<&'static str, Table<'a>>,
     prices: OnceLock<PriceBook>,
     fault_prices: OnceLock<PriceBook>,
+    apart: OnceLock<Vec<(matings::Key, matings::Row)>>,
+}
+
+/// Share of its matings above which a row is flagged for the names that it leaves out: one site's quarter must not
+/// take the fleet's headline off the page.
+const MOST_APART: f64 = 0.1;
+
+/// `names-apart` where a row leaves out more than a tenth of its matings.
+pub fn names_apart(share: Option<f64>) -> Option<Flag> {
+    share.is_some_and(|share| share > MOST_APART).then_some(Flag::NamesApart)
 }
 
 /// A count table, and its frame once somebody has asked for it.
@@ -65,7 +78,8 @@ impl<'a> Evidence<'a> {
             |table: &'a dyn AnyTable| (table.about().name, Table { table, frame: OnceLock::new() });
         let tables = derived.counts.tables().into_iter().map(table).collect();
         let (prices, fault_prices) = (OnceLock::new(), OnceLock::new());
-        Evidence { plan, derived, tables, prices, fault_prices }
+        let apart = OnceLock::new();
+        Evidence { plan, derived, tables, prices, fault_prices, apart }
     }
 
     /// The groups of a table that have counts, in the order of display.
@@ -193,6 +207,38 @@ impl<'a> Evidence<'a> {
     /// Prices of the linked faults of the months looked back, attached to a mating or not.
     pub(in crate::measures) fn fault_prices(&self) -> &PriceBook {
         self.fault_prices.get_or_init(|| PriceBook::of_faults(self.derived))
+    }
+
+    /// Share of the matings looked back to of a site, stage or family whose names stand apart from those of looks (R8);
+    /// none where all meet.
+    pub fn apart(&self, group: &ResultGroup) -> Option<f64> {
+        let cells = self.apart.get_or_init(|| self.apart_cells());
+        if cells.is_empty() {
+            return None;
+        }
+        let Glossary { site, stage, family, .. } = &self.derived.glossary;
+        let is = |(names, _): &(Names, usize), word: &Option<String>, code: u32| {
+            word.as_ref().is_none_or(|word| names.word(code) == word)
+        };
+        let within = cells.iter().filter(|(cell, _)| {
+            is(site, &group.site, cell.site.0)
+                && is(stage, &group.stage, cell.stage.0)
+                && is(family, &group.family, cell.family.0)
+        });
+        let (mut all, mut apart) = (0, 0);
+        for (cell, counts) in within {
+            all += counts.matings;
+            apart += if cell.coverage == Coverage::Apart { counts.matings } else { 0 };
+        }
+        (apart > 0).then(|| apart as f64 / all as f64)
+    }
+
+    /// The matings looked back to, by cell; nothing where no names stand apart.
+    fn apart_cells(&self) -> Vec<(matings::Key, matings::Row)> {
+        let cells = self.derived.counts.coverage.matings.cells().into_iter();
+        let back: Vec<_> = cells.filter(|(cell, _)| self.is_looked_back(cell.quarter)).collect();
+        let any = back.iter().any(|(cell, _)| cell.coverage == Coverage::Apart);
+        if any { back } else { Vec::new() }
     }
 
     /// `guessed-cover` where the faults of the site, or of any site, are known over a default span.

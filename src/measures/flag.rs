@@ -30,6 +30,8 @@ words! {
         GuessedCover = "guessed-cover",
         /// more of the faults' tickets state no price than the settings allow; what the money rests on is mostly the price of others.
         Unpriced = "unpriced",
+        /// the names in matings and in looks stand apart for more than a tenth of its matings, which are left out.
+        NamesApart = "names-apart",
     }
 }
 

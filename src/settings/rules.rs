@@ -60,6 +60,8 @@ section! {
         ratio_spread: f64 = 0.5, Real(0.01, 10.0);
         /// Matings in a month without a look that make the month silent (5.3).
         silent_matings: u32 = 20, Whole(1, MOST_COUNT);
+        /// R8: where a smaller share of names meets in both directions, names stand apart.
+        least_meeting: f64 = 0.2, Real(0.0, 1.0);
         /// Rows of each of the three lists of what to look at first (5.11).
         worklist_rows: u32 = 100, Whole(1, MOST_WORKLIST_ROWS);
         /// Share of rows read that may be quarantined before the run ends with code 1.

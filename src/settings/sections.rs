@@ -6,7 +6,7 @@ use super::fleet::TypedFleet;
 use super::proposal::{TypedBelief, TypedBudget, TypedEffect, TypedProposal};
 use super::rules::TypedRules;
 use super::section::{Described, Given};
-use super::source::{TypedCover, TypedNumber, TypedRecord, TypedSource, TypedWhen};
+use super::source::{TypedCover, TypedNames, TypedNumber, TypedRecord, TypedSource, TypedWhen};
 use super::stages::TypedStages;
 
 /// One section, for people.
@@ -31,7 +31,7 @@ impl Section {
 }
 
 /// Every section, in the order in which they are described.
-pub const SECTIONS: [Section; 14] = [
+pub const SECTIONS: [Section; 15] = [
     Section {
         heading: "[fleet]",
         about: "Who and where.",
@@ -85,6 +85,12 @@ pub const SECTIONS: [Section; 14] = [
         about: "How the numbers of a column are written and what they mean.",
         path: &["source", "record", "numbers", "*"],
         keys: TypedNumber::described,
+    },
+    Section {
+        heading: "[source.names]",
+        about: "What of the spelling of an end-face name is no difference, in the order in which the rules act.",
+        path: &["source", "names"],
+        keys: TypedNames::described,
     },
     Section {
         heading: "[source.covers.TABLE]",

@@ -213,9 +213,10 @@ impl StoreError {
                 | IntakeError::MissingColumn { .. }
                 | IntakeError::DoubleColumn { .. }
                 | IntakeError::TooManyNames { .. } => true,
-                IntakeError::Map { .. } | IntakeError::Sink { .. } | IntakeError::Batch { .. } => {
-                    false
-                }
+                IntakeError::Map { .. }
+                | IntakeError::Aliases { .. }
+                | IntakeError::Sink { .. }
+                | IntakeError::Batch { .. } => false,
             },
             _ => false,
         }

@@ -124,6 +124,11 @@ departures! {
         ratio: f64, Real(0.1, 20.0);
         /// This share of the tickets never reached the records, whatever their matings: rates fall, ratios stay.
         lost: f64, Real(0.0, 1.0);
+        /// At the second site this share of the matings names its end faces otherwise than looks do: in small
+        /// letters, with blanks for what joins parts of names.
+        names: f64, Real(0.0, 1.0);
+        /// 1: every source of the settings has the rule of names that mends that.
+        names_rule: u32, Whole(0, 1);
     }
 }
 

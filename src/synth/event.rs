@@ -99,6 +99,8 @@ pub struct Mating {
     pub demated: Option<Minute>,
     /// Whether the second end face is named.
     pub port_named: bool,
+    /// Whether its end faces are named otherwise than by those who look.
+    pub respelled: bool,
     pub person: u8,
     pub order: u32,
     pub number: u32,

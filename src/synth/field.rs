@@ -145,12 +145,22 @@ fn write_cleaning(cleaning: &Cleaning, field: Field, register: &Register, pen: &
     }
 }
 
+/// An end face as another desk writes it.
+fn respell(face: &Face, pen: &mut Pen) {
+    let small = face.label().to_lowercase();
+    pen.text(&small.replace(['-', '_', '/', '.', ':'], " "));
+}
+
 fn write_mating(mating: &Mating, field: Field, register: &Register, pen: &mut Pen) {
     let place = &register.places[mating.site];
     match field {
         Field::Action => pen.code("mate"),
         Field::Record => record(place, 'M', mating.number, pen),
         Field::Stage => pen.code(STAGES[mating.stage]),
+        Field::Face if mating.respelled => respell(&register.faces[mating.plug], pen),
+        Field::Partner if mating.port_named && mating.respelled => {
+            respell(&register.faces[mating.port], pen);
+        }
         Field::Partner if mating.port_named => {
             write_face(&register.faces[mating.port], Field::Face, pen);
         }

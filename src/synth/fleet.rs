@@ -10,6 +10,18 @@ const PURCHASE: &str = include_str!("maps/purchase.toml");
 /// Site of the demo that a proposal names.
 const PROPOSED_FOR: &str = "Pellorin";
 
+/// The rule of names that makes small letters and blanks no difference.
+const NAMES_RULE: &str = "names = { fold_case = true, marks = \"alike\" }";
+
+/// Settings in which every source has the rule of names.
+pub fn with_names_rule(settings: &str) -> String {
+    let line = |line: &str| match line.starts_with("end_face_names") {
+        true => format!("{line}{NAMES_RULE}\n"),
+        false => line.to_owned(),
+    };
+    settings.split_inclusive('\n').map(line).collect()
+}
+
 /// The text of `fleet.toml` for these sites; records run from `from` to `to`, both included.
 pub fn settings(places: &[Place], demo: bool, from: NaiveDate, to: NaiveDate) -> String {
     let mut pieces = vec![head(places, to)];

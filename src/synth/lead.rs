@@ -78,6 +78,7 @@ fn touch(world: &mut World, draw: &mut Draw, ends: [usize; 2], at: Minute, order
         stage: SYSTEM_TEST,
         demated: None,
         port_named: true,
+        respelled: false,
         person: draw.between(0, 3) as u8,
         order,
         number: 0,

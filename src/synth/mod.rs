@@ -146,7 +146,10 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
         count(&world, &mut counts);
         tally.merge(world.tally);
     }
-    let settings = fleet::settings(&places, demo, kept, last);
+    let mut settings = fleet::settings(&places, demo, kept, last);
+    if recipe.departures.names_rule == Some(1) {
+        settings = fleet::with_names_rule(&settings);
+    }
     let path = out.join("fleet.toml");
     std::fs::write(&path, settings).map_err(at(&path))?;
     let truth = state::state(&state::Planted {

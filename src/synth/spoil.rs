@@ -11,4 +11,11 @@ pub fn spoil(world: &mut World) {
         let World { tickets, apart, .. } = world;
         tickets.retain(|_| !apart.chance(share));
     }
+    if let Some(share) = world.departures.names {
+        let site = 1.min(world.places.len() - 1);
+        let World { matings, apart, .. } = world;
+        for mating in matings.iter_mut().filter(|mating| mating.site == site) {
+            mating.respelled = apart.chance(share);
+        }
+    }
 }

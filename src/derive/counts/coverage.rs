@@ -42,6 +42,8 @@ declare_counts! {
         despite_fail: Count,
         /// Matings of unknown coverage.
         unknown: Count,
+        /// Those of these whose names stand apart from those of looks.
+        apart: Count,
     }
 
     /// Matings by site-week, with the reseats of each class, of the period and of the quarters that it is
@@ -65,6 +67,8 @@ declare_counts! {
         despite_fail: Count,
         /// Matings of unknown coverage.
         unknown: Count,
+        /// Those of these whose names stand apart from those of looks.
+        apart: Count,
         /// Reseats of matings with both ends seen and passing.
         reseats_both: Count,
         /// Reseats of matings with one end seen.
@@ -107,6 +111,7 @@ impl mating_weeks::Row {
             Coverage::None => self.none,
             Coverage::DespiteFail => self.despite_fail,
             Coverage::Unknown => self.unknown,
+            Coverage::Apart => self.apart,
         }
     }
 }
@@ -123,6 +128,7 @@ impl mating_clusters::Row {
             none: self.none,
             despite_fail: self.despite_fail,
             unknown: self.unknown,
+            apart: self.apart,
         }
     }
 
@@ -138,7 +144,7 @@ impl mating_clusters::Row {
             Coverage::One => self.reseats_one,
             Coverage::None => self.reseats_none,
             Coverage::DespiteFail => self.reseats_despite_fail,
-            Coverage::Unknown => self.reseats_unknown,
+            Coverage::Unknown | Coverage::Apart => self.reseats_unknown,
         }
     }
 
@@ -150,9 +156,10 @@ impl mating_clusters::Row {
             Coverage::One => (&mut row.one, &mut row.reseats_one),
             Coverage::None => (&mut row.none, &mut row.reseats_none),
             Coverage::DespiteFail => (&mut row.despite_fail, &mut row.reseats_despite_fail),
-            Coverage::Unknown => (&mut row.unknown, &mut row.reseats_unknown),
+            Coverage::Unknown | Coverage::Apart => (&mut row.unknown, &mut row.reseats_unknown),
         };
         (*class, *reseats) = (1, mating.reseat.into());
+        row.apart = i64::from(mating.coverage == Coverage::Apart);
         row.skipped = row.one + row.none;
         row.known -= row.unknown;
         row

@@ -20,6 +20,8 @@ pub trait FaceSink {
     fn conflict(&mut self);
     /// A look, readable or not, several fibres joined.
     fn look(&mut self, look: &Event);
+    /// All events of an end face, in order.
+    fn events(&mut self, events: &[Event]);
     /// An end face that was left failing at the period's end (5.11).
     fn left_failing(&mut self, left: LeftFailing);
 }
@@ -96,6 +98,7 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
     {
         sink.left_failing(left);
     }
+    sink.events(events);
     offer_candidates(events, around.named, sink);
 }
 

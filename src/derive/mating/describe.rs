@@ -2,10 +2,10 @@
 
 use super::fault::{Fault, Faults};
 use super::pair::Pair;
-use crate::calendar::Days;
-use crate::calendar::{DAY_US, HOUR_US};
+use crate::calendar::{Cuts, DAY_US, Days, HOUR_US};
 use crate::derive::face::end_state::{EndState, WINDOWS_HOURS};
-use crate::derive::face::event::{Half, NEVER};
+use crate::derive::face::event::{Half, MatingRow, NEVER};
+use crate::derive::face::meeting::{Apart, NamedEnds};
 use crate::derive::face::visit::Face;
 use crate::derive::scan::cover::Covers;
 use crate::derive::scan::site_facts::SiteFacts;
@@ -25,6 +25,21 @@ code_list! {
         DespiteFail = "despite-fail",
         /// An end is not identified, or looks are not known of that time and place.
         Unknown = "unknown",
+        /// The names of its ends stand apart from those of looks (R8): unknown, and counted as neither side of anything.
+        Apart = "names-apart",
+    }
+}
+
+impl Coverage {
+    /// The classes of which it is known what was seen, in the order of [`Coverage::ALL`].
+    pub fn known() -> impl Iterator<Item = Coverage> {
+        let known = |class: &Coverage| !matches!(class, Coverage::Unknown | Coverage::Apart);
+        Coverage::ALL.iter().copied().filter(known)
+    }
+
+    /// The classes as readers see them: matings whose names stand apart are of unknown coverage.
+    pub fn shown() -> impl Iterator<Item = Coverage> {
+        Coverage::known().chain([Coverage::Unknown])
     }
 }
 
@@ -88,6 +103,10 @@ pub struct Setting<'a> {
     pub facts: &'a SiteFacts,
     /// All faults, by mating.
     pub faults: &'a Faults,
+    /// Where the names of looks and of matings stand apart.
+    pub apart: &'a Apart,
+    /// The calendar's quarters.
+    pub quarters: &'a Cuts,
     /// Follow-up is cut here: the first instant after the period.
     pub period_end: i64,
 }
@@ -99,10 +118,14 @@ impl<'a> Setting<'a> {
         let faults = self.faults.of_mating(row.number);
         let day = days.holding(row.at);
         let rule = self.rules.coverage_window_hours;
-        let (coverage, unseen) = self.coverage(pair, day.month, rule, |half| half.state);
-        let by_window = [0, 1, 2].map(|at: usize| {
-            self.coverage(pair, day.month, WINDOWS_HOURS[at], |half| half.states[at])
-        });
+        let apart = self.is_apart(pair);
+        let coverage = |hours: u32, state: &dyn Fn(&Half) -> u8| match apart {
+            true => (Coverage::Apart, 0),
+            false => self.coverage(pair, day.month, hours, state),
+        };
+        let by_window =
+            [0, 1, 2].map(|at: usize| coverage(WINDOWS_HOURS[at], &|half: &Half| half.states[at]));
+        let (coverage, unseen) = coverage(rule, &|half: &Half| half.state);
         let in_force_end = pair.in_force_end();
         let cover = self.covers.faults(row.site);
         let observed = cover.and_then(|cover| {
@@ -140,6 +163,17 @@ impl<'a> Setting<'a> {
             guessed_cover: cover.is_some_and(|cover| cover.guessed),
             faults,
         }
+    }
+
+    /// Whether the names of an end stand apart from those of looks: then nothing is known of the mating, not even that
+    /// an end failed.
+    fn is_apart(&self, pair: &Pair) -> bool {
+        if self.apart.is_empty() {
+            return false;
+        }
+        let MatingRow { site, source, at, .. } = pair.row;
+        let Some(quarter) = self.quarters.piece(at) else { return false };
+        [0, 1].into_iter().any(|end| self.apart.holds(NamedEnds { site, source, end, quarter }))
     }
 
     /// C2: the class under a window, and how many ends nobody had seen in it. `state` is what a

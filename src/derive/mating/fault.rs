@@ -87,6 +87,8 @@ pub struct Faults {
     orders: WorkOrders,
     /// By ticket: from when to before when it was open, microseconds UTC.
     open: Vec<(i64, i64)>,
+    /// By ticket: whether it found a mating.
+    attached: Vec<bool>,
     /// Tickets whose record was ambiguous, whether or not the end face settled it.
     pub ambiguous: u64,
 }
@@ -145,6 +147,7 @@ impl Faults {
             faults.ambiguous += u64::from(ambiguous);
             faults.index(number, ticket, &place);
             faults.open.push(open(ticket, &place, rules));
+            faults.attached.push(place.mating != NO_MATING);
             placed.push(place);
         }
         placed.sort_by_key(|place| (place.mating, place.at, place.ticket));
@@ -179,6 +182,11 @@ impl Faults {
     /// Every fault, by mating and time; those without a mating last.
     pub fn all(&self) -> &[Fault] {
         &self.all
+    }
+
+    /// Whether a ticket, by its place in the list that they were made of, found a mating.
+    pub fn is_attached(&self, ticket: usize) -> bool {
+        self.attached.get(ticket).copied().unwrap_or(false)
     }
 
     /// The faults of a mating in order of time.

@@ -1,6 +1,11 @@
 //! Names of a bounded set of end faces. Keys are hashes: the names are read from the store once
 //! more, and only as far as it takes to find them all.
+//!
+//! Shown is a written form, which is what stands on labels and in exports, not what rules of spelling make of it: that
+//! of the register, else of a mating, a look or a cleaning; of several, that of the first source by name, of its several
+//! the first in the order of letters.
 
+use std::collections::hash_map::Entry;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -10,6 +15,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::derive::DeriveError;
 use crate::derive::scan::columns::{Coded, Texts, Words, fixed};
 use crate::derive::scan::key::{Key, Keys, Naming};
+use crate::intake::Spellings;
 use crate::records::{Side, Table};
 use crate::settings::NameScope;
 use crate::store::{PartInfo, Store};
@@ -17,7 +23,7 @@ use crate::store::{PartInfo, Store};
 /// What an end face is called.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct FaceName {
-    /// The name as recorded.
+    /// A name as recorded.
     pub name: String,
     /// Where the name is the site's own: the site.
     pub site: Option<String>,
@@ -55,6 +61,7 @@ fn naming_columns(table: Table) -> &'static [[&'static str; 2]] {
 /// Whatever the store reports.
 pub fn face_names(
     store: &Store,
+    spellings: &Spellings,
     wanted: &FxHashSet<Key>,
     threads: usize,
 ) -> Result<FaceNames, DeriveError> {
@@ -63,35 +70,50 @@ pub fn face_names(
     let mut found = FaceNames::default();
     for table in tables {
         if found.len() < wanted.len() {
-            found = in_table(store, table, wanted, found, threads)?;
+            let missing = wanted.iter().filter(|key| !found.contains_key(key)).copied().collect();
+            found.extend(in_table(store, table, spellings, &missing, threads)?);
         }
     }
     Ok(found)
 }
 
+/// A written form, and the place of its source by name: the least is the one that is shown.
+type Written = (usize, FaceName);
+
 /// Reads the parts of one table, several threads at a time.
 fn in_table(
     store: &Store,
     table: Table,
+    spellings: &Spellings,
     wanted: &FxHashSet<Key>,
-    found: FaceNames,
     threads: usize,
 ) -> Result<FaceNames, DeriveError> {
     let parts = store.parts(table);
     let next = AtomicUsize::new(0);
-    let found = Mutex::new(found);
+    let found: Mutex<FxHashMap<Key, Written>> = Mutex::new(FxHashMap::default());
+    // Where names stay as they are written a key has one name, and it does not matter who comes first.
+    let first_will_do = spellings.are_plain();
     std::thread::scope(|scope| {
         let work = || {
             let mut keys = Keys::default();
             while let Some(part) = parts.get(next.fetch_add(1, Ordering::Relaxed)) {
+                let naming = Naming::of(part, spellings);
                 let columns: Vec<&str> =
                     naming_columns(table).iter().flatten().copied().chain(["site"]).collect();
                 for batch in store.read(part, &columns)? {
-                    let own = in_batch(&batch?, part, wanted, &mut keys)?;
+                    let own = in_batch(&batch?, part, naming, wanted, &mut keys)?;
                     let mut found = found.lock().map_err(|_| DeriveError::Thread)?;
-                    // A key has one name, so it does not matter who comes first.
-                    found.extend(own);
-                    if found.len() == wanted.len() {
+                    for (key, name) in own {
+                        let name = (part.source_index, name);
+                        match found.entry(key) {
+                            Entry::Vacant(empty) => drop(empty.insert(name)),
+                            Entry::Occupied(mut known) if name < *known.get() => {
+                                known.insert(name);
+                            }
+                            Entry::Occupied(_) => {}
+                        }
+                    }
+                    if first_will_do && found.len() == wanted.len() {
                         return Ok(());
                     }
                 }
@@ -101,16 +123,17 @@ fn in_table(
         let threads: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(work)).collect();
         threads.into_iter().try_for_each(|thread| thread.join().unwrap_or(Err(DeriveError::Thread)))
     })?;
-    found.into_inner().map_err(|_| DeriveError::Thread)
+    let found = found.into_inner().map_err(|_| DeriveError::Thread)?;
+    Ok(found.into_iter().map(|(key, (_, name))| (key, name)).collect())
 }
 
 fn in_batch(
     batch: &RecordBatch,
     part: &PartInfo,
+    naming: Naming,
     wanted: &FxHashSet<Key>,
     keys: &mut Keys,
 ) -> Result<FaceNames, DeriveError> {
-    let naming = Naming { scope: part.scope, one_name_both_sides: part.one_name_both_sides };
     let site = Words::of(batch, "site")?;
     let mut found = FaceNames::default();
     for [name, side] in naming_columns(part.table) {
@@ -118,14 +141,17 @@ fn in_batch(
         let sides: Coded = fixed(batch, side, Side::WORDS)?;
         for row in 0..batch.num_rows() {
             let side = sides.get(row);
-            let key = keys.end_face(naming, names.get(row), site.get(row), side as u8);
-            if !wanted.contains(&key) || found.contains_key(&key) {
+            let written = names.get(row);
+            let key = keys.end_face(naming, written, site.get(row), side as u8);
+            if !wanted.contains(&key)
+                || found.get(&key).is_some_and(|known| *known.name <= *written)
+            {
                 continue;
             }
             let side = (side as usize).checked_sub(1).and_then(|at| Side::WORDS.get(at).copied());
             let own_site = naming.scope == NameScope::Site;
             let called = FaceName {
-                name: names.get(row).to_owned(),
+                name: written.to_owned(),
                 site: own_site.then(|| site.get(row).to_owned()),
                 side: side.filter(|_| naming.one_name_both_sides),
             };

@@ -8,7 +8,8 @@ use crate::derive::scan::cover::Covers;
 use crate::store::Store;
 
 impl Run<'_> {
-    /// Runs the passes; also tells how many tickets named an ambiguous mating record.
+    /// Runs the passes; also tells how many tickets named an ambiguous mating record. Sources of tickets of which too
+    /// few find a mating lose their cover.
     ///
     /// # Errors
     /// A damaged store or a full disk.
@@ -16,13 +17,14 @@ impl Run<'_> {
         &self,
         store: &Store,
         tickets: Vec<Ticket>,
-        covers: &Covers,
+        covers: &mut Covers,
     ) -> Result<(Counts, u64), DeriveError> {
         // Events, and of as many buckets work orders and end faces; matings thrice.
         let buckets = 3 * (self.scanned.events.count() + self.scanned.matings.count());
         self.progress.expect(buckets as u64);
         let mut one = self.pass_one(store)?;
-        let faults = self.attach(tickets, &one)?;
+        let (faults, attached) = self.attach(tickets, &one)?;
+        covers.withdraw(&attached, self.rules().least_meeting);
         let deferred = std::mem::take(&mut one.deferred);
         let prompted = self.deferred(deferred, &faults, &mut one, store)?;
         let mut counts = self.pass_two(&mut one, covers, &faults, &prompted, store)?;

@@ -9,6 +9,7 @@ use crate::derive::counts::{Counts, Tallying, TrialSpills, tally_look, tally_vis
 use crate::derive::face::end_face::{FaceSink, read_bucket};
 use crate::derive::face::event::{Event, Half};
 use crate::derive::face::left_failing::LeftFailing;
+use crate::derive::face::meeting::{Apart, Meeting};
 use crate::derive::face::surroundings::Surroundings;
 use crate::derive::face::visit::Visit;
 use crate::derive::scan::names::MIXED;
@@ -26,6 +27,8 @@ pub(super) struct PassOne {
     pub(super) deferred: Vec<Visit>,
     /// Trials of carriers.
     pub(super) trials: Trials,
+    /// Where the names of looks and of matings stand apart (R8).
+    pub(super) apart: Apart,
 }
 
 /// One thread of pass one.
@@ -38,6 +41,7 @@ struct Passing<'a> {
     candidates: FxHashMap<u32, [u64; 3]>,
     deferred: Vec<Visit>,
     trials: TrialSpills,
+    meeting: Meeting,
 }
 
 impl FaceSink for Passing<'_> {
@@ -73,6 +77,10 @@ impl FaceSink for Passing<'_> {
         tally_look(look, &self.with, &mut self.counts.first_pass);
     }
 
+    fn events(&mut self, events: &[Event]) {
+        self.meeting.add(events, &self.run.calendar.quarters);
+    }
+
     fn left_failing(&mut self, left: LeftFailing) {
         self.counts.worklist.left.add(left.cell(), left);
     }
@@ -95,6 +103,7 @@ impl Run<'_> {
                 candidates: FxHashMap::default(),
                 deferred: Vec::new(),
                 trials: TrialSpills::new(&folder, self.spread)?,
+                meeting: Meeting::default(),
             })
         };
         let passed = self.threads(self.scanned.events.count(), start, |worker, bucket| {
@@ -103,14 +112,16 @@ impl Run<'_> {
         })?;
         let (mut counts, mut halves) = (self.no_counts(), Vec::new());
         let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
-        let mut trials = Trials::default();
+        let (mut trials, mut meeting) = (Trials::default(), Meeting::default());
         for worker in passed {
             counts = counts.merge(worker.counts);
             halves.push(worker.halves.finish()?);
             candidates.extend(worker.candidates);
             deferred.extend(worker.deferred);
             trials.add(worker.trials)?;
+            meeting = meeting.merge(worker.meeting);
         }
-        Ok(PassOne { counts, halves: Buckets::join(halves), candidates, deferred, trials })
+        let (halves, apart) = (Buckets::join(halves), meeting.apart(rules));
+        Ok(PassOne { counts, halves, candidates, deferred, trials, apart })
     }
 }

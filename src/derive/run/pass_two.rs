@@ -33,6 +33,8 @@ impl Run<'_> {
             covers,
             facts: &self.scanned.facts,
             faults,
+            apart: &one.apart,
+            quarters: &self.calendar.quarters,
             period_end: self.period.end,
         };
         let dark: Vec<bool> = self

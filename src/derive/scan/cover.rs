@@ -42,7 +42,41 @@ pub struct Covers {
     looks: BTreeMap<u32, Window>,
     /// Fault sources without a fault: they cover nothing.
     pub empty_fault_sources: Vec<String>,
+    /// Fault sources too few of whose tickets find a mating: they cover nothing.
+    pub withdrawn: Vec<Withdrawn>,
+    /// Fault sources that cover something, each with its window and sites.
+    fault_sources: Vec<FaultSource>,
 }
+
+/// What one source of faults covers.
+#[derive(Clone, Debug)]
+struct FaultSource {
+    name: String,
+    place: u16,
+    window: Window,
+    sites: Vec<u32>,
+}
+
+/// Tickets of one source.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Attaching {
+    /// Opened since matings of their site were recorded.
+    pub tickets: u64,
+    /// Those of them that found a mating.
+    pub attached: u64,
+}
+
+/// A source of faults whose cover is withdrawn: faults that find no mating cannot be counted as none.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Withdrawn {
+    /// Its name.
+    pub source: String,
+    /// Its tickets.
+    pub tickets: Attaching,
+}
+
+/// Fewer tickets than this prove nothing of their source.
+const LEAST_TICKETS: u64 = 20;
 
 impl Covers {
     /// Over what time the faults of a site are known.
@@ -53,6 +87,37 @@ impl Covers {
     /// Whether the looks of a site are known over the whole of a window.
     pub fn looks(&self, site: u32, from: i64, to: i64) -> bool {
         self.looks.get(&site).is_some_and(|cover| cover.from <= from && to <= cover.to)
+    }
+
+    /// Withdraws the cover of every source of twenty tickets or more of which a smaller share than `least` found a
+    /// mating. `attached` is by the places of the sources.
+    pub fn withdraw(&mut self, attached: &BTreeMap<u16, Attaching>, least: f64) {
+        let is_withdrawn = |source: &FaultSource| {
+            let tickets = attached.get(&source.place).copied().unwrap_or_default();
+            let few = (tickets.attached as f64) < least * tickets.tickets as f64;
+            tickets.tickets >= LEAST_TICKETS && few
+        };
+        let (gone, kept) =
+            std::mem::take(&mut self.fault_sources).into_iter().partition(is_withdrawn);
+        self.fault_sources = kept;
+        self.withdrawn = Vec::<FaultSource>::into_iter(gone)
+            .map(|source| Withdrawn {
+                tickets: attached.get(&source.place).copied().unwrap_or_default(),
+                source: source.name,
+            })
+            .collect();
+        self.join_faults();
+    }
+
+    /// A site is covered from the first start to the last end of its sources.
+    fn join_faults(&mut self) {
+        self.faults.clear();
+        for FaultSource { window, sites, .. } in &self.fault_sources {
+            for site in sites {
+                let cover = self.faults.entry(*site).or_insert(*window);
+                *cover = cover.with(*window);
+            }
+        }
     }
 }
 
@@ -99,11 +164,11 @@ fn fault_covers(evidence: &Evidence, covers: &mut Covers) {
             Some(site) => evidence.sites.find(site).into_iter().collect(),
             None => (1..evidence.sites.len() as u32).filter(|site| !named.contains(site)).collect(),
         };
-        for site in sites {
-            let cover = covers.faults.entry(site).or_insert(window);
-            *cover = cover.with(window);
-        }
+        // A source without a place has no ticket, and no window.
+        let Some(place) = evidence.places.get(&source.name).copied() else { continue };
+        covers.fault_sources.push(FaultSource { name: source.name.clone(), place, window, sites });
     }
+    covers.join_faults();
 }
 
 /// As the settings say, else the whole calendar months from the first to the last opening, never

@@ -9,7 +9,7 @@ use super::records::Reader;
 use super::shared::note;
 use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, flag, given, kind};
-use crate::records::{Disposition, Finding, Optic, Outcome, Side, Zone};
+use crate::records::{Disposition, Finding, Optic, Outcome, Side, Table, Zone};
 
 /// Columns of a batch of looks, apart from the shared ones.
 struct Looks<'a> {
@@ -72,8 +72,9 @@ impl Reader<'_> {
             let Some((at, by_day)) = common.at(row) else { continue };
             let side = looks.side.get(row) as u8;
             let name = looks.end_face.get(row);
+            let key = self.keys.end_face(self.naming, name, common.site(row), side);
             let event = Event {
-                key: self.keys.end_face(self.naming, name, common.site(row), side),
+                key,
                 family: looks.family.get(row),
                 supplier: looks.supplier.get(row),
                 device: looks.instrument.get(row),
@@ -86,6 +87,7 @@ impl Reader<'_> {
                 flags: looks.flags(row),
                 ..common.event(row, at, kind::LOOK, self.source, &mut self.keys)
             };
+            self.hear(Table::Inspections, event.site, key, name);
             self.facts.seen(event.site, at);
             let day = self.fleet.holding(at);
             let criteria = (looks.criteria_rank.get(row), looks.criteria.get(row));

@@ -10,7 +10,7 @@ use super::shared::note;
 use crate::derive::DeriveError;
 use crate::derive::face::end_state::window_start;
 use crate::derive::face::event::{Event, MatingRow, NEVER, flag, kind};
-use crate::records::Side;
+use crate::records::{Side, Table};
 
 impl Reader<'_> {
     /// Reads a batch of matings.
@@ -38,6 +38,9 @@ impl Reader<'_> {
             let side = [0, 1].map(|end: usize| sides[end].get(row) as u8);
             let ends = [0, 1]
                 .map(|end| self.keys.end_face(self.naming, names[end].get(row), site, side[end]));
+            for end in [0, 1] {
+                self.hear(Table::Matings, event.site, ends[end], names[end].get(row));
+            }
             note(&mut self.precision.matings, by_day);
             self.note_mating(&event, ends, common.record(row), site);
             for end in [0, 1] {

@@ -13,6 +13,8 @@ use super::spread::Spread;
 use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, MatingRow};
 use crate::derive::mating::ticket::{Hits, Named, Ticket};
+use crate::derive::naming::heard::Heard;
+use crate::intake::Spellings;
 use crate::records::Table;
 use crate::settings::Plan;
 use crate::store::{Buckets, PartInfo, Store};
@@ -33,6 +35,8 @@ pub struct Scanned {
     pub facts: SiteFacts,
     /// How many records are known to the day only.
     pub precision: Precision,
+    /// What end faces are called by whom, apart from tickets.
+    pub heard: Heard,
 }
 
 /// One part to read, with the number of its first mating.
@@ -65,7 +69,7 @@ fn jobs(store: &Store) -> Vec<Job> {
 pub fn scan(
     plan: &Plan,
     store: &Store,
-    lists: &Lists,
+    (lists, spellings): (&Lists, &Spellings),
     tickets: &[Ticket],
     named: &Named,
     threads: usize,
@@ -78,7 +82,7 @@ pub fn scan(
     let records = jobs.iter().map(|job| job.part.rows).sum::<u64>() + matings;
     let spread = Spread::of(records, matings);
     let folder = store.work_folder();
-    let shared = Shared { plan, lists, named, tickets, spread, folder: &folder };
+    let shared = Shared { plan, spellings, lists, named, tickets, spread, folder: &folder };
     let next = AtomicUsize::new(0);
     let readers = std::thread::scope(|scope| {
         let work = || {
@@ -101,6 +105,7 @@ fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> 
     let mut hits = Hits::default();
     let mut touched = FxHashSet::default();
     let (mut facts, mut precision) = (SiteFacts::default(), Precision::default());
+    let mut heard = Heard::default();
     for reader in readers {
         let part = reader.finish()?;
         events.push(part.events);
@@ -109,6 +114,7 @@ fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> 
         touched.extend(part.touched);
         facts.merge(part.facts);
         precision.merge(part.precision);
+        heard = heard.merge(part.heard);
     }
     Ok(Scanned {
         events: Buckets::join(events),
@@ -118,5 +124,6 @@ fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> 
         touched,
         facts,
         precision,
+        heard,
     })
 }

@@ -5,7 +5,7 @@ use arrow::array::RecordBatch;
 use rustc_hash::FxHashSet;
 
 use super::columns::{Identities, Texts, Times, Words, fixed, listed};
-use super::key::{Keys, Naming};
+use super::key::{Key, Keys, Naming};
 use super::record_columns::{CLEANING_COLUMNS, Common, FACE_COLUMNS, LOOK_COLUMNS, MATING_COLUMNS};
 use super::shared::{Precision, Shared, note, spills};
 use super::site_facts::SiteFacts;
@@ -13,6 +13,7 @@ use crate::calendar::Days;
 use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, MatingRow, NEVER, kind};
 use crate::derive::mating::ticket::Hits;
+use crate::derive::naming::heard::{Heard, Voice};
 use crate::records::{Optic, Side, Table};
 use crate::store::{Buckets, PartInfo, Spill, Store};
 
@@ -30,6 +31,8 @@ pub struct Read {
     pub facts: SiteFacts,
     /// How many records are known to the day only.
     pub precision: Precision,
+    /// What end faces are called by whom.
+    pub heard: Heard,
 }
 
 /// Reads parts and keeps what it found.
@@ -50,6 +53,8 @@ pub struct Reader<'a> {
     pub(super) facts: SiteFacts,
     /// Records known to the day only, so far.
     pub(super) precision: Precision,
+    /// What end faces are called by whom, so far.
+    heard: Heard,
     /// Number of the next mating.
     pub(super) next_mating: u64,
     /// Rank of the export, then of the row in it.
@@ -59,7 +64,7 @@ pub struct Reader<'a> {
     /// Days of the fleet's zone.
     pub(super) fleet: Days,
     /// How the part being read names end faces.
-    pub(super) naming: Naming,
+    pub(super) naming: Naming<'a>,
     /// Place of its source by name.
     pub(super) source: u16,
 }
@@ -78,11 +83,12 @@ impl<'a> Reader<'a> {
             touched: FxHashSet::default(),
             facts: SiteFacts::default(),
             precision: Precision::default(),
+            heard: Heard::default(),
             next_mating: 0,
             register_rows: 0,
             local: Days::of(zone),
             fleet: Days::of(zone),
-            naming: Naming { scope: crate::settings::NameScope::Fleet, one_name_both_sides: false },
+            naming: Naming::of_none(),
             source: 0,
         })
     }
@@ -96,7 +102,7 @@ impl<'a> Reader<'a> {
         rank: usize,
         first_mating: u64,
     ) -> Result<(), DeriveError> {
-        self.naming = Naming { scope: part.scope, one_name_both_sides: part.one_name_both_sides };
+        self.naming = Naming::of(part, self.shared.spellings);
         self.source = u16::try_from(part.source_index).map_err(|_| DeriveError::TooManySources)?;
         self.local = Days::of(part.timezone);
         self.next_mating = first_mating;
@@ -130,7 +136,14 @@ impl<'a> Reader<'a> {
             touched: self.touched,
             facts: self.facts,
             precision: self.precision,
+            heard: self.heard,
         })
+    }
+
+    /// Notes what a record of the part being read calls an end face.
+    pub(super) fn hear(&mut self, table: Table, site: u32, key: Key, written: &str) {
+        let naming = self.naming;
+        self.heard.note(Voice::of(table, self.source, site), key, || naming.spelled(written));
     }
 
     /// Writes an event to the bucket of its end face; one of no known end face is dropped.
@@ -160,6 +173,7 @@ impl<'a> Reader<'a> {
             self.facts.sites.insert(site.get(row));
             self.register_rows += 1;
             let key = self.keys.end_face(self.naming, end_face.get(row), site_word.get(row), side);
+            self.hear(Table::EndFaces, site.get(row), key, end_face.get(row));
             self.push(&Event {
                 key,
                 at: i64::MIN,
@@ -190,13 +204,15 @@ impl<'a> Reader<'a> {
             let Some((at, by_day)) = common.at(row) else { continue };
             let side = side.get(row) as u8;
             let name = end_face.get(row);
+            let key = self.keys.end_face(self.naming, name, common.site(row), side);
             let event = Event {
-                key: self.keys.end_face(self.naming, name, common.site(row), side),
+                key,
                 device: tool.get(row),
                 detail: method.get(row),
                 side,
                 ..common.event(row, at, kind::CLEANING, self.source, &mut self.keys)
             };
+            self.hear(Table::Cleanings, event.site, key, name);
             self.facts.seen(event.site, at);
             let day = self.fleet.holding(at);
             self.facts.month(event.site, day).cleanings += 1;

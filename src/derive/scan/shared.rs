@@ -7,6 +7,7 @@ use super::spread::{MOST_BUCKETS, Spread};
 use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, MatingRow};
 use crate::derive::mating::ticket::{Named, Ticket};
+use crate::intake::Spellings;
 use crate::settings::Plan;
 use crate::store::Spill;
 
@@ -14,6 +15,8 @@ use crate::store::Spill;
 pub struct Shared<'a> {
     /// The settings.
     pub plan: &'a Plan,
+    /// How each source spells the names of end faces.
+    pub spellings: &'a Spellings,
     /// Words met so far.
     pub lists: &'a Lists,
     /// Tickets that name an end face.

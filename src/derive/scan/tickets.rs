@@ -9,6 +9,7 @@ use crate::calendar::Days;
 use crate::derive::DeriveError;
 use crate::derive::mating::price::{Bill, Stated};
 use crate::derive::mating::ticket::Ticket;
+use crate::intake::Spellings;
 use crate::records::{Side, Table, level};
 use crate::settings::{Costs, Plan};
 use crate::store::{PartInfo, Store};
@@ -38,11 +39,16 @@ const COLUMNS: [&str; 18] = [
 ///
 /// # Errors
 /// Whatever the store reports.
-pub fn read_tickets(plan: &Plan, store: &Store, lists: &Lists) -> Result<Vec<Ticket>, DeriveError> {
+pub fn read_tickets(
+    plan: &Plan,
+    store: &Store,
+    lists: &Lists,
+    spellings: &Spellings,
+) -> Result<Vec<Ticket>, DeriveError> {
     let mut tickets = Vec::new();
     for part in store.parts(Table::Faults) {
         for batch in store.read(&part, &COLUMNS)? {
-            read_batch(&batch?, &part, plan, lists, &mut tickets)?;
+            read_batch(&batch?, (&part, Naming::of(&part, spellings)), plan, lists, &mut tickets)?;
         }
     }
     tickets.sort_by(|a: &Ticket, b: &Ticket| {
@@ -54,12 +60,11 @@ pub fn read_tickets(plan: &Plan, store: &Store, lists: &Lists) -> Result<Vec<Tic
 
 fn read_batch(
     batch: &RecordBatch,
-    part: &PartInfo,
+    (part, naming): (&PartInfo, Naming),
     plan: &Plan,
     lists: &Lists,
     tickets: &mut Vec<Ticket>,
 ) -> Result<(), DeriveError> {
-    let naming = Naming { scope: part.scope, one_name_both_sides: part.one_name_both_sides };
     let (record, mating) = (Texts::of(batch, "record")?, Texts::of(batch, "mating")?);
     let (end_face, work_order) = (Texts::of(batch, "end_face")?, Texts::of(batch, "work_order")?);
     let opened = Times::of(batch, "opened", "opened_precision")?;

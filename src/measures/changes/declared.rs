@@ -57,6 +57,8 @@ results! {
         clusters_before: u64 [Count],
         /// How much more the faults of site-weeks scatter than chance, as a ratio of variances; of rates.
         phi: Option<f64> [Ratio],
+        /// Share of the matings that are left out since their names stand apart from those of looks; of two quarters the larger.
+        apart: Option<f64> [Share],
     }
 }
 

@@ -126,6 +126,7 @@ fn row(
         clusters: now.scatter.units,
         clusters_before: before.scatter.units,
         phi: scatter.phi().map(|phi| phi.max(1.0)),
+        apart: None,
     };
     let site = group.site.clone();
     let row = Row::of(by, group, Quantity::FaultRate, &change.ratio, own);

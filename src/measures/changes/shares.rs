@@ -11,7 +11,7 @@ use crate::derive::counts::{
     Suppliers, VisitRow, Visits, WeekNo, WorkOrders, visits, work_orders,
 };
 use crate::derive::{By as ByColumns, Clusters, DeriveError, Group as CountedGroup, Rows};
-use crate::measures::evidence::Evidence;
+use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::first_pass::SELECTIVE;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
@@ -55,7 +55,9 @@ pub(in crate::measures) fn shares(
     for (by, columns) in groupings::<MatingClusters>() {
         let counted = |quarter| {
             let all = rows_in::<MatingClusters>(quarter);
-            clustered(evidence, &all, &columns, |row| (row.known, row.skipped))
+            let skipped = clustered(evidence, &all, &columns, |row| (row.known, row.skipped))?;
+            let left_out = clustered(evidence, &all, &columns, |row| (row.matings, row.apart))?;
+            Ok(without(skipped, &left_out))
         };
         comparing.compare(Quantity::Skipped, (by, columns.columns()), counted, table)?;
     }
@@ -74,6 +76,8 @@ struct Side {
     /// Units that might have been counted.
     possible: i64,
     sample: Sample,
+    /// Share of the group's matings that it leaves out since their names stand apart (R8); none for none.
+    apart: Option<f64>,
 }
 
 impl Placed for InQuarter {
@@ -92,7 +96,7 @@ fn looked<T: Counted<Row = visits::Row>>(
         let same = clusters.iter().find(|clusters| clusters.words == group.words);
         let sums = same.map(|clusters| clusters.sums(looks)).unwrap_or_default();
         let visits::Row { visits, looks, clean, .. } = group.counts;
-        let side = Side { possible: visits, sample: sample((looks, clean), &sums) };
+        let side = Side { possible: visits, sample: sample((looks, clean), &sums), apart: None };
         InQuarter { words: group.words, places: group.places, side }
     };
     groups.into_iter().map(in_quarter).collect()
@@ -110,11 +114,21 @@ fn clustered<T: Has<Site> + Has<WeekNo>>(
         let (n, events) = all.fold((0_i64, 0_i64), |sum, row| {
             (sum.0.saturating_add(row.0), sum.1.saturating_add(row.1))
         });
-        let side = Side { possible: n, sample: sample((n, events), &group.sums(of)) };
+        let sample = sample((n, events), &group.sums(of));
+        let side = Side { possible: n, sample, apart: None };
         InQuarter { words: group.words, places: group.places, side }
     };
     let found = evidence.clusters(rows, columns, &by!(Site, WeekNo))?;
     Ok(found.into_iter().map(in_quarter).collect())
+}
+
+/// Groups, each with the share of its matings that is left out, of the same groups' counts.
+fn without(mut groups: Vec<InQuarter>, left_out: &[InQuarter]) -> Vec<InQuarter> {
+    for group in &mut groups {
+        let same = left_out.iter().find(|other| other.places == group.places);
+        group.side.apart = same.and_then(|same| same.side.value()).filter(|share| *share > 0.0);
+    }
+    groups
 }
 
 fn sample((n, events): (i64, i64), clusters: &ClusterSums) -> Sample {
@@ -124,7 +138,7 @@ fn sample((n, events): (i64, i64), clusters: &ClusterSums) -> Sample {
 impl Side {
     /// Of a quarter without the group.
     fn empty() -> Side {
-        Side { possible: 0, sample: Sample::of(&ClusterSums::default()) }
+        Side { possible: 0, sample: Sample::of(&ClusterSums::default()), apart: None }
     }
 
     fn value(&self) -> Option<f64> {
@@ -179,7 +193,9 @@ impl Comparing<'_> {
             clusters: now.sample.clusters,
             clusters_before: before.sample.clusters,
             phi: None,
+            apart: [now.apart, before.apart].into_iter().flatten().reduce(f64::max),
         };
+        let left_out = names_apart(own.apart);
         let row = Row::of(by, group, quantity, &change.difference, own);
         let (n, events) = (now.sample.n as f64, i64::try_from(now.sample.events).ok());
         let sizes = [now, before].map(|side| side.sample.n as f64);
@@ -194,5 +210,6 @@ impl Comparing<'_> {
             .flagged(expects_too_few(sizes[0] + sizes[1] - with, sizes))
             .flagged(of_either(&few).then_some(Flag::FewClusters))
             .flagged(of_either(&Side::is_selective).then_some(Flag::Selective))
+            .flagged(left_out)
     }
 }

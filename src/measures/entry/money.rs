@@ -114,8 +114,8 @@ fn by_stage<T: Counted>(
 
 /// Minor units of faults after skipped looks, per looked-at dirty arrival.
 fn downstream(evidence: &Evidence) -> Result<BTreeMap<String, f64>, DeriveError> {
-    let known = Coverage::ALL.iter().copied().filter(|class| *class != Coverage::Unknown);
-    let matings = evidence.groups::<Matings>(&evidence.looked_back().with(known), &by!(Stage))?;
+    let known = evidence.looked_back().with(Coverage::known());
+    let matings = evidence.groups::<Matings>(&known, &by!(Stage))?;
     let matings = by_stage(matings, |row| (row.unseen_ends, row.matings));
     let skipped = evidence.looked_back().with([Coverage::One, Coverage::None]);
     let skipped = skipped.with([AfterFault::No]);

@@ -9,7 +9,7 @@ use crate::derive::counts::{
     View, Visits, cycles, faults,
 };
 use crate::derive::{Definition, DeriveError};
-use crate::measures::evidence::Evidence;
+use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::prices::Price;
 use crate::measures::results::Group;
 use crate::measures::skipped_cost::draws::{DrawnCell, Money, draw};
@@ -48,6 +48,7 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
         yearly,
         cleaning_minutes: evidence.costs().cleaning_minutes,
         guessed_cover: evidence.guessed_cover(None).is_some(),
+        names_apart: names_apart(evidence.apart(&Group::default())).is_some(),
         ..FleetFlows::default()
     };
     skipped(evidence, &prices, &mut flows)?;
@@ -95,7 +96,7 @@ fn coverage(
         let place = place(places, &group.words, &group.places);
         for (class, counts) in &group.cells {
             let (matings, unseen) = (amount(counts.matings), amount(counts.unseen_ends));
-            if *class != Coverage::Unknown {
+            if Coverage::known().any(|known| known == *class) {
                 place.known += matings;
             }
             if *class == Coverage::Both {

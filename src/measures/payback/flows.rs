@@ -189,6 +189,8 @@ pub struct FleetFlows {
     pub unpriced: bool,
     /// Share of tickets without a price above which money is flagged.
     pub unpriced_limit: f64,
+    /// More than a tenth of the matings are left out, since their names stand apart from those of looks.
+    pub names_apart: bool,
 }
 
 impl FleetFlows {
@@ -234,6 +236,7 @@ impl FleetFlows {
             (p.is_some_and(|p| p <= 1.0 - level), Flag::Confounded),
             (self.guessed_cover, Flag::GuessedCover),
             (unpriced, Flag::Unpriced),
+            (self.names_apart, Flag::NamesApart),
         ];
         applies.into_iter().filter_map(|(applies, flag)| applies.then_some(flag)).collect()
     }

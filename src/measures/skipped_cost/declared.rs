@@ -94,6 +94,9 @@ results! {
         rank: Option<i64> [Count],
         /// Chance that the place is among the three with the largest net saving.
         top_three: Option<f64> [Probability],
+        /// Share of the matings looked back to whose names stand apart from those of looks: on neither side of the ratio,
+        /// and in no row of sensitivity. Empty for none.
+        apart: Option<f64> [Share],
         /// Whole days since mating that the row reaches to.
         day: Option<u32> [Days],
         /// Matings followed on that day.

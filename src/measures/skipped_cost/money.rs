@@ -12,7 +12,7 @@ use super::ratio::{faults_of, is_thin};
 use super::site_weeks::SiteWeeks;
 use super::strata::{Exposed, FollowUp, Within};
 use crate::derive::{Coverage, Definition};
-use crate::measures::evidence::Evidence;
+use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
 use crate::measures::prices::Price;
 use crate::measures::results::{self, Group};
@@ -119,7 +119,8 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
             (estimate.low, estimate.high) = (None, None);
         }
     }
-    let own = columns(account, (&total, &price), &attributable, looks);
+    let apart = books.evidence.apart(account.group);
+    let own = Own { apart, ..columns(account, (&total, &price), &attributable, looks) };
     let row = |quantity, estimate: &Estimate| {
         let mut row = Row::of(account.by, account.group.clone(), quantity, estimate, own.clone());
         (row.n, row.events) = (total.matings as f64, Some(total.faults));
@@ -130,6 +131,7 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
             .flagged(account.confounded.then_some(Flag::Confounded))
             .flagged(books.unpriced(&price))
             .flagged(books.evidence.guessed_cover(account.group.site.as_deref()))
+            .flagged(names_apart(apart))
     };
     let quantity = if account.exposure == Exposure::Skipped {
         Quantity::NetSaving

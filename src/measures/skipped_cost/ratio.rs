@@ -10,7 +10,7 @@ use super::places::Key;
 use super::site_weeks::SiteWeeks;
 use super::strata::{FollowUp, Within};
 use crate::calendar::MONTH_HOURS;
-use crate::measures::evidence::Evidence;
+use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::evalue::e_values;
@@ -137,7 +137,8 @@ fn combinations(prepared: &[Prepared], all: bool) -> Vec<(&Prepared, Faults, boo
 fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut Table) {
     let strata = follow_up.strata(&asked.within, asked.exposure, asked.faults.definition());
     let found = opinions(&strata, asked.rows, evidence.rules().level);
-    let own = columns(asked, &strata, &found);
+    let apart = evidence.apart(&asked.within.group);
+    let own = Own { apart, ..columns(asked, &strata, &found) };
     let group = &asked.within.group;
     let confounded = asked.control.is_some_and(|(controls, at)| controls.is_confounded(at));
     let finished = |quantity, (estimate, p): (&Estimate, Option<f64>)| {
@@ -154,6 +155,7 @@ fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut
             .flagged(is_thin(&strata).then_some(Flag::Thin))
             .flagged(confounded.then_some(Flag::Confounded))
             .flagged(evidence.guessed_cover(group.site.as_deref()))
+            .flagged(names_apart(apart))
     };
     table.rows.push(finished(Quantity::RateRatio, (&found.headline, found.p)));
     if let Some((second, p)) = &found.second {

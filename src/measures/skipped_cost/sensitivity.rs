@@ -19,6 +19,7 @@ use crate::derive::counts::{
     Variants, site_weeks,
 };
 use crate::derive::{Along, By as ByColumns, DeriveError, Rows, Variant};
+use crate::measures::evidence::names_apart;
 use crate::measures::flag::Flag;
 use crate::measures::prices::{Price, Sums as Prices};
 use crate::measures::results::{Group, Money};
@@ -172,6 +173,7 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
         true => exposed_fraction(&ratio).value.zip(price.cost).map(|(share, cost)| share * cost),
     };
     let [skipped, both] = faults_of(&strata);
+    let apart = books.evidence.apart(&Group::default());
     let own = Own {
         exposure: Some(Exposure::Skipped),
         after_fault: Some(false),
@@ -184,10 +186,12 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
         attributable: attributable.map(Money::rounded),
         look_cost: Some(Money::rounded(looks)),
         net_saving: attributable.map(|value| Money::rounded(value - looks)),
+        apart,
         ..Own::default()
     };
     let row = Row::of(By::Fleet, Group::default(), Quantity::Sensitivity, &ratio, own);
     Row { n: months_at_risk(&strata), events: Some(skipped + both), ..row }
         .flagged(is_thin(&strata).then_some(Flag::Thin))
         .flagged(books.evidence.guessed_cover(None))
+        .flagged(names_apart(apart))
 }

@@ -18,6 +18,7 @@ use crate::stats::{Band, hazard_curve};
 pub fn since_mating(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     let rows = evidence.looked_back().with([AfterFault::No]);
     let columns = by!(Coverage);
+    let rows = rows.with(Coverage::shown());
     for class in evidence.along::<Day, SinceMating>(&rows, &columns)? {
         let group = Group::of(&columns.columns(), &class.words);
         class_rows(evidence, &group, &class, table);

@@ -44,13 +44,26 @@ results! {
         PartOutside = "price-part-outside" [Count],
         /// Minor units of a figure of money that rest on means in the place of what tickets do not state: had they cost nothing it would be so much lower, had they cost twice as much so much higher.
         MoneyPutIn = "money-put-in" [Money],
+        /// Share of the end faces named by the records of one source and table, at a site, that the other's name too.
+        NamesMet = "names-met" [Share],
+        /// End faces of both that would meet, and do not now, under a rule of names that the settings do not have; merged
+        /// are names of one that it makes alike, which speaks against it.
+        NamesRule = "names-rule" [Count],
+        /// How alike two names are that do not meet: 1 for the same text.
+        NamesAlike = "names-alike" [Ratio],
+        /// Share of the matings looked back to whose names stand apart from those of looks: of unknown coverage.
+        NamesApart = "names-apart" [Share],
+        /// Rows of an alias table of names; its columns say what became of them.
+        AliasRows = "alias-rows" [Count],
+        /// Share of the tickets of a source that found a mating: too few, so that the source covers nothing.
+        CoverWithdrawn = "cover-withdrawn" [Share],
         /// Exports that could not be read; the review was made without them.
         Unread = "unread" [Count],
     }
 
     /// What trust adds to its counts.
     pub struct Own {
-        /// Name of the source, in rows of a file and of a fault source.
+        /// Name of the source, in rows of a file, of a fault source and of names.
         source: Option<String>,
         /// Path of the file, relative to the folder of the settings.
         file: Option<String>,
@@ -74,6 +87,20 @@ results! {
         money: Option<MoneyOf>,
         /// Share of the figure that rests on means.
         share_put_in: Option<f64> [Share],
+        /// Name of the source whose names it is compared with.
+        other_source: Option<String>,
+        /// Table that these names stand in.
+        other_table: Option<records::Table>,
+        /// A rule of names, as the settings would have it.
+        rule: Option<String>,
+        /// Names of the source that the rule would make the same as another of its names.
+        merged: Option<u64> [Count],
+        /// The same of the other source.
+        other_merged: Option<u64> [Count],
+        /// A name of the source.
+        name: Option<String>,
+        /// A name of the other source.
+        other_name: Option<String>,
     }
 }
 

@@ -75,7 +75,7 @@ fn exposure(coverage: Coverage) -> Option<Exposure> {
         Coverage::One => Some(Exposure::One),
         Coverage::None => Some(Exposure::None),
         Coverage::DespiteFail => Some(Exposure::DespiteFail),
-        Coverage::Both | Coverage::Unknown => None,
+        Coverage::Both | Coverage::Unknown | Coverage::Apart => None,
     }
 }
 

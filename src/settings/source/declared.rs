@@ -11,6 +11,8 @@ use super::dialect::{
     ShortRows,
 };
 use super::files::{A_GLOB, Globs};
+use super::name_rules::NameRules;
+use super::names::Spelled;
 use super::numbers::{THOUSANDS, Thousands};
 use super::people::{People, PeopleColumns};
 use super::record::{RecordMap, TypedRecord};
@@ -55,6 +57,8 @@ section! {
             required "\"fleet\" or \"site\": where an end-face name is unique";
         /// Whether one name covers both sides of an adapter, so that the side joins the key.
         one_name_both_sides: bool = false, Flag;
+        /// R8: what of the spelling of its end-face names is no difference; acts when the store is read.
+        names: NameRules = NameRules::default(), Spelled;
         /// R5: what a failing look without a finding means here.
         finding_default: Option<String> = None, TextIfAny("a finding");
         /// Export columns that hold people's names, besides those that the map reads as people, and what becomes of each.

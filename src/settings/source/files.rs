@@ -42,15 +42,25 @@ impl Range for Globs {
 }
 
 fn fault(glob: &str) -> Option<String> {
-    let drive = glob.as_bytes().get(1) == Some(&b':');
     if glob.trim().is_empty() {
-        Some("expected a glob that is not empty".to_owned())
-    } else if glob.starts_with(['/', '\\', '~']) || drive {
-        Some("expected a path relative to the settings file".to_owned())
-    } else if glob.split(['/', '\\']).any(|part| part == "..") {
-        Some("expected no `..`: exports stand in the settings' folder or below".to_owned())
-    } else {
+        return Some("expected a glob that is not empty".to_owned());
+    }
+    misplaced(glob).map(str::to_owned).or_else(|| {
         let error = Pattern::new(glob).err()?;
         Some(format!("expected a glob: {} at character {}", error.msg, error.pos + 1))
+    })
+}
+
+/// What is wrong with a path that must stay in the settings' folder.
+pub fn misplaced(path: &str) -> Option<&'static str> {
+    let drive = path.as_bytes().get(1) == Some(&b':');
+    if path.trim().is_empty() {
+        Some("expected a path that is not empty")
+    } else if path.starts_with(['/', '\\', '~']) || drive {
+        Some("expected a path relative to the settings file")
+    } else if path.split(['/', '\\']).any(|part| part == "..") {
+        Some("expected no `..`: exports stand in the settings' folder or below")
+    } else {
+        None
     }
 }

@@ -2,10 +2,11 @@
 
 use std::fmt::Debug;
 
-use crate::settings::{Plan, Source};
+use crate::settings::{NameRules, Plan, Source};
 
 /// BLAKE3, hex, of a source's map and of the code lists it is checked against. Whatever changes no
-/// record is left out: lines of the settings, file patterns, days covered.
+/// record is left out: lines of the settings, file patterns, days covered, and the rules of names, which act when the
+/// store is read.
 ///
 /// Goes by the `Debug` form: should that ever change, exports are read once more, nothing worse.
 pub(in crate::store) fn map_digest(plan: &Plan, source: &Source) -> String {
@@ -13,6 +14,7 @@ pub(in crate::store) fn map_digest(plan: &Plan, source: &Source) -> String {
     map.line = 0;
     map.files.clear();
     map.covers.clear();
+    map.names = NameRules::default();
     for record in &mut map.records {
         record.line = 0;
     }

@@ -73,7 +73,7 @@ fn matings_cluster_by_site_week_of_the_quarters_compared_and_by_week_of_all_time
         .review("2026-Q2")
         .derive();
     let counts = &seen.derived.counts;
-    let rows = |quarter: &str| -> Vec<[i64; 13]> {
+    let rows = |quarter: &str| -> Vec<[i64; 14]> {
         let piece = seen.derived.calendar.piece_of(Quarter::parse(quarter).unwrap());
         let cells = counts.coverage.mating_clusters.cells().into_iter();
         cells
@@ -82,17 +82,17 @@ fn matings_cluster_by_site_week_of_the_quarters_compared_and_by_week_of_all_time
             .collect()
     };
     // Both, and made again; again, when looks do not cover the whole window before it: unknown; none.
-    assert_eq!(rows("2026-Q2"), [[3, 2, 1, 1, 0, 1, 0, 1, 1, 0, 0, 0, 0]]);
+    assert_eq!(rows("2026-Q2"), [[3, 2, 1, 1, 0, 1, 0, 1, 0, 1, 0, 0, 0, 0]]);
     assert_eq!((rows("2026-Q1").len(), rows("2026-Q1")[0][0]), (1, 1));
     // The last quarter of 2025 is compared with nothing.
     assert_eq!(
         (rows("2025-Q4").len(), counts.coverage.mating_clusters.off_table().matings),
         (0, 1)
     );
-    let weeks: Vec<[i64; 8]> =
+    let weeks: Vec<[i64; 9]> =
         counts.coverage.mating_weeks.cells().into_iter().map(|(_, row)| figures(row)).collect();
     assert_eq!(weeks.len(), 3);
-    assert_eq!(weeks[2], [3, 2, 1, 1, 0, 1, 0, 1]);
+    assert_eq!(weeks[2], [3, 2, 1, 1, 0, 1, 0, 1, 0]);
 }
 
 /// A table with one look of each of these work orders, by quarter.

@@ -16,6 +16,8 @@ pub struct Fleet {
     more: String,
     sources: Vec<(String, String, String, String)>,
     period: Option<&'static str>,
+    /// Files that are no exports: name and text.
+    files: Vec<(String, String)>,
 }
 
 /// An empty fleet whose records are complete far beyond every case.
@@ -25,6 +27,7 @@ pub fn fleet() -> Fleet {
         more: String::new(),
         sources: Vec::new(),
         period: None,
+        files: Vec::new(),
     }
 }
 
@@ -33,6 +36,12 @@ const TIMES: [&str; 6] =
     ["at", "demated_at", "opened", "cleared", "in_service_from", "in_service_to"];
 
 impl Fleet {
+    /// A file beside the settings that is no export.
+    pub fn file(mut self, name: &str, text: &str) -> Fleet {
+        self.files.push((name.to_owned(), text.to_owned()));
+        self
+    }
+
     /// A line of `[fleet]`.
     pub fn set(mut self, line: &str) -> Fleet {
         self.fleet.push_str(line);
@@ -132,6 +141,9 @@ impl Fleet {
         let folder = tempfile::tempdir().unwrap();
         for (file, text, _, _) in &self.sources {
             fs::write(folder.path().join(format!("{file}.csv")), text).unwrap();
+        }
+        for (name, text) in &self.files {
+            fs::write(folder.path().join(name), text).unwrap();
         }
         let plan = match settings::read_text(&self.toml(), folder.path(), "fleet.toml") {
             Ok(plan) => plan,

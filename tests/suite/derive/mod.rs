@@ -16,6 +16,7 @@ mod follow_up;
 mod laws;
 mod merging;
 mod minutes;
+mod names;
 mod order;
 mod partners;
 mod passages;

@@ -12,8 +12,8 @@ use motetrail::intake::{
 };
 use motetrail::records::{Table, schema};
 use motetrail::settings::{
-    ClockChange, Codes, Costs, Dialect, Fleet, NameScope, Plan, RecordMap, Rules, Separator,
-    Source, Stages, Test, When,
+    ClockChange, Codes, Costs, Dialect, Fleet, NameRules, NameScope, Plan, RecordMap, Rules,
+    Separator, Source, Stages, Test, When,
 };
 use motetrail::tabular::Compression;
 
@@ -99,6 +99,7 @@ pub fn source(records: Vec<RecordMap>) -> Source {
         two_digit_years_from: None,
         scope: NameScope::Fleet,
         one_name_both_sides: false,
+        names: NameRules::default(),
         finding_default: None,
         people: BTreeMap::new(),
         covers: BTreeMap::new(),

@@ -43,6 +43,8 @@ fn review_of(counts: Counts, glossary: Glossary, plan: &Plan) -> Review {
         period: own.period.clone(),
         guessed_cover: own.guessed_cover.clone(),
         empty_fault_sources: own.empty_fault_sources.clone(),
+        withdrawn: own.withdrawn.clone(),
+        meeting: own.meeting.clone(),
         precision: own.precision,
         ambiguous: own.ambiguous,
         by_site_day: own.by_site_day,

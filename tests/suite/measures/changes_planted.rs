@@ -137,7 +137,7 @@ fn a_cell_of_one_quarter_alone_is_shown_without_a_change() {
     let site = own.coverage.mating_clusters.coded()[0].0[2];
     let mating_clusters = changed(&own.coverage.mating_clusters, |cell, counts| {
         let gone = cell[0] != period && cell[2] == site;
-        (cell, if gone { [0; 13] } else { counts })
+        (cell, if gone { [0; 14] } else { counts })
     });
     let review = reviewed(with!(own, coverage.mating_clusters = mating_clusters));
     let name = demo().derived.glossary.site.0.word(site);

@@ -96,7 +96,7 @@ fn empty_cells_change_nothing() {
     add(&mut counts.cleaning.cycle_trials, cell, [0; 9]);
     let (cell, _) = counts.coverage.mating_clusters.coded()[0];
     let cell = [cell[0], cell[1] + 1, cell[2], 0, 0];
-    add(&mut counts.coverage.mating_clusters, cell, [0; 13]);
+    add(&mut counts.coverage.mating_clusters, cell, [0; 14]);
     let (before, after) = (reviewed(own.clone()), reviewed(counts));
     assert_eq!(before.cycles.rows, after.cycles.rows);
     let fleet = |review: &Review| -> Vec<coverage::Row> {

@@ -38,6 +38,7 @@ fn share(
         clusters: 140,
         clusters_before: 131,
         phi: None,
+        apart: None,
     };
     let method = "Newcombe on effective sizes";
     let row = Row::figure(by, place, quantity, by_share, method, own);
@@ -67,6 +68,7 @@ fn rate(
         clusters: 52,
         clusters_before: 52,
         phi: Some(1.3),
+        apart: None,
     };
     let method = "exact conditional mid-P over scatter";
     let row = Row::figure(by, place, Quantity::FaultRate, now / before, method, own);

@@ -5,6 +5,7 @@ mod described;
 mod example;
 mod fleet;
 mod keys;
+mod names;
 mod proposal;
 mod record;
 mod rules;

@@ -32,8 +32,8 @@ use arrow::datatypes::DataType;
 use chrono::NaiveDate;
 use motetrail::records::Table;
 use motetrail::settings::{
-    ClockChange, Codes, Costs, Dialect, Fleet, NameScope, Plan, RecordMap, Rules, Source, Stages,
-    Test, When,
+    ClockChange, Codes, Costs, Dialect, Fleet, NameRules, NameScope, Plan, RecordMap, Rules,
+    Source, Stages, Test, When,
 };
 use motetrail::store::{RowAccount, Store, StoreError, Taken};
 
@@ -255,6 +255,7 @@ fn source(name: &str, files: &str) -> Source {
         two_digit_years_from: None,
         scope: NameScope::Fleet,
         one_name_both_sides: false,
+        names: NameRules::default(),
         finding_default: None,
         people: BTreeMap::new(),
         covers: BTreeMap::new(),

@@ -5,6 +5,7 @@
 
 mod attachment;
 mod left_open;
+mod meeting;
 mod part;
 mod prices;
 
@@ -16,7 +17,8 @@ use crate::report::words::flags::explained;
 use part::Part;
 
 /// Every topic, in the order of its tables on the page.
-const PARTS: &[fn(&Review) -> Part] = &[attachment::part, left_open::part, prices::part];
+const PARTS: &[fn(&Review) -> Part] =
+    &[attachment::part, meeting::part, left_open::part, prices::part];
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let parts: Vec<Part> = PARTS.iter().map(|part| part(review)).collect();
