@@ -37,6 +37,7 @@ use crate::derive::counts::{
 };
 use crate::derive::{Along, By, Clusters, DeriveError, Derived, Frame, Group, Rows, TableFrame};
 use crate::measures::flag::Flag;
+use crate::measures::months::Months;
 use crate::measures::prices::PriceBook;
 use crate::settings::{Costs, Plan, Rules};
 use crate::stats::ClusterSums;
@@ -45,6 +46,8 @@ use crate::stats::ClusterSums;
 pub struct Evidence<'a> {
     pub plan: &'a Plan,
     pub derived: &'a Derived,
+    /// Months of those looked back that the records of each site cover.
+    pub months: Months,
     tables: FxHashMap<&'static str, Table<'a>>,
     prices: OnceLock<PriceBook>,
     fault_prices: OnceLock<PriceBook>,
@@ -65,7 +68,8 @@ impl<'a> Evidence<'a> {
             |table: &'a dyn AnyTable| (table.about().name, Table { table, frame: OnceLock::new() });
         let tables = derived.counts.tables().into_iter().map(table).collect();
         let (prices, fault_prices) = (OnceLock::new(), OnceLock::new());
-        Evidence { plan, derived, tables, prices, fault_prices }
+        let months = Months::of(&plan.rules, derived);
+        Evidence { plan, derived, months, tables, prices, fault_prices }
     }
 
     /// The groups of a table that have counts, in the order of display.

@@ -30,13 +30,15 @@ words! {
         GuessedCover = "guessed-cover",
         /// more of the faults' tickets state no price than the settings allow; what the money rests on is mostly the price of others.
         Unpriced = "unpriced",
+        /// the records cover less than twelve months; what is of a year is reckoned from those months, as if the others were like them.
+        ShortHistory = "short-history",
     }
 }
 
 impl Flag {
     /// Whether the row may still be ranked and stand in a headline.
     pub fn only_warns(self) -> bool {
-        matches!(self, Flag::BeyondData | Flag::GuessedCover)
+        matches!(self, Flag::BeyondData | Flag::GuessedCover | Flag::ShortHistory)
     }
 
     /// The flags that an estimate's own warnings stand for.

@@ -189,6 +189,8 @@ pub struct FleetFlows {
     pub unpriced: bool,
     /// Share of tickets without a price above which money is flagged.
     pub unpriced_limit: f64,
+    /// The records cover less than a year.
+    pub short_history: bool,
 }
 
 impl FleetFlows {

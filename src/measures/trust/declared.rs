@@ -34,6 +34,10 @@ results! {
         FindingsMissing = "findings-missing" [Count],
         /// Months in which a site recorded no look though it cleaned or mated.
         SilentMonths = "silent-months" [Count],
+        /// Months of those looked back in which the site has records, from its first record on; n are the months looked back.
+        MonthsRecorded = "months-recorded" [Months],
+        /// Of these, months in which the site's faults are known: what its money of a year is reckoned from.
+        MonthsFollowed = "months-followed" [Months],
         /// Faults of a fault source that has none, which covers nothing therefore.
         EmptyFaultSource = "fault-source-without-faults" [Count],
         /// Share of the tickets of linked faults in the months looked back that state no price at all.

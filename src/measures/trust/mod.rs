@@ -8,6 +8,7 @@ mod accounts;
 mod attachment;
 mod declared;
 mod left_open;
+mod months;
 mod prices;
 mod sources;
 
@@ -20,7 +21,8 @@ use crate::derive::DeriveError;
 type Topic = fn(&Sources, &mut Table) -> Result<(), DeriveError>;
 
 /// Every topic, in the order of the table.
-const TOPICS: &[Topic] = &[accounts::rows, attachment::rows, left_open::rows, prices::rows];
+const TOPICS: &[Topic] =
+    &[accounts::rows, attachment::rows, months::rows, left_open::rows, prices::rows];
 
 /// The table of trust.
 ///

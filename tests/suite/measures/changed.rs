@@ -42,6 +42,7 @@ fn review_of(counts: Counts, glossary: Glossary, plan: &Plan) -> Review {
         calendar: own.calendar.clone(),
         period: own.period.clone(),
         guessed_cover: own.guessed_cover.clone(),
+        fault_covers: own.fault_covers.clone(),
         empty_fault_sources: own.empty_fault_sources.clone(),
         precision: own.precision,
         ambiguous: own.ambiguous,
