@@ -114,6 +114,8 @@ pub fn derive_with(
         sites: &glossary.site.0,
         as_of,
     });
+    let by_day = tickets.iter().filter(|ticket| ticket.opened_day_end.is_some()).count();
+    let opened = (by_day as u64, tickets.len() as u64);
     // Faults opened after the period's end are not read; tickets come in order of opening.
     tickets.truncate(tickets.partition_point(|ticket| ticket.opened < period.end));
     let run = Run {
@@ -147,7 +149,7 @@ pub fn derive_with(
         fault_covers: fault_covers(&covers, &scanned),
         guessed_cover: guessed(&covers, &scanned, &glossary),
         empty_fault_sources: covers.empty_fault_sources,
-        precision: scanned.precision,
+        precision: Precision { faults: opened, ..scanned.precision },
         ambiguous,
         by_site_day,
         face_names,

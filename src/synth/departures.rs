@@ -124,6 +124,11 @@ departures! {
         ratio: f64, Real(0.1, 20.0);
         /// This share of the tickets never reached the records, whatever their matings: rates fall, ratios stay.
         lost: f64, Real(0.0, 1.0);
+        /// The records of the last site begin only so many months before the last day; it joined then. Of numbered sites.
+        joined: u32, Whole(1, 120);
+        /// At the last site this share of the end faces that nobody looked at before a mating are written down as looked
+        /// at and passing.
+        invented: f64, Real(0.0, 1.0);
     }
 }
 

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
-    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, Row,
+    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, Row, TrustCounts,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -131,6 +131,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         prices,
         entry,
         carriers,
+        trust,
         worklist,
         conflicts,
     } = counts;
@@ -173,6 +174,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         carriers: every!(carriers, change, CarrierCounts {
             trials, cells, exposures, orders, order_cells, order_pairs
         } as they are faces, faces_seen, faces_enough, time_lines),
+        trust: every!(trust, change, TrustCounts { look_pairs, end_faces, escapes }),
         // So do candidates.
         worklist: worklist.clone(),
         conflicts: *conflicts,
