@@ -23,29 +23,39 @@ pub struct LookPair {
 /// Follows the looks of one end face; each is in one pair at most, the earlier pair first.
 #[derive(Default)]
 pub struct Pairing {
-    waiting: Option<Event>,
+    waiting: Option<Waiting>,
+}
+
+/// A look that may be the first of a pair.
+#[derive(Clone, Copy)]
+struct Waiting {
+    at: i64,
+    inspector: u32,
+    instrument: u32,
+    passed: bool,
 }
 
 impl Pairing {
-    /// Takes a readable look known to the instant; any other look leaves what waits as it is. The pair that it closes.
+    /// Takes a look, and hands over the pair that it closes. One without a readable picture is no event.
     pub fn look(&mut self, event: &Event) -> Option<LookPair> {
-        let passed = |look: &Event| look_of(look) == Some(Look::Pass);
-        look_of(event)?;
+        let passed = look_of(event)? == Look::Pass;
         if event.day_minutes != 0 {
             // Known to the day only: what came between this look and the next is not known either.
             self.waiting = None;
             return None;
         }
+        let (inspector, instrument) = (event.inspector(), event.device);
+        let looked = Waiting { at: event.at, inspector, instrument, passed };
         let first = self.waiting.take().filter(|first| {
-            event.at.saturating_sub(first.at) <= LONGEST_US && are_others(first, event)
+            event.at.saturating_sub(first.at) <= LONGEST_US && are_others(*first, looked)
         });
         match first {
             Some(first) => {
-                let passed = [passed(&first), passed(event)];
+                let passed = [first.passed, passed];
                 Some(LookPair { at: event.at, site: event.site, passed })
             }
             None => {
-                self.waiting = Some(*event);
+                self.waiting = Some(looked);
                 None
             }
         }
@@ -58,7 +68,7 @@ impl Pairing {
 }
 
 /// Whether two looks are known to be of different people, or of different instruments.
-fn are_others(a: &Event, b: &Event) -> bool {
+fn are_others(a: Waiting, b: Waiting) -> bool {
     let differ = |a: u32, b: u32| a != 0 && b != 0 && a != b;
-    differ(a.inspector(), b.inspector()) || differ(a.device, b.device)
+    differ(a.inspector, b.inspector) || differ(a.instrument, b.instrument)
 }
