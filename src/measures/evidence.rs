@@ -39,6 +39,7 @@ use crate::derive::{
     Along, By, Clusters, DeriveError, Derived, Frame, Glossary, Group, Names, Rows, TableFrame,
 };
 use crate::measures::flag::Flag;
+use crate::measures::months::Months;
 use crate::measures::prices::PriceBook;
 use crate::measures::results::Group as ResultGroup;
 use crate::settings::{Costs, Plan, Rules};
@@ -48,6 +49,8 @@ use crate::stats::ClusterSums;
 pub struct Evidence<'a> {
     pub plan: &'a Plan,
     pub derived: &'a Derived,
+    /// Months of those looked back that the records of each site cover.
+    pub months: Months,
     tables: FxHashMap<&'static str, Table<'a>>,
     prices: OnceLock<PriceBook>,
     fault_prices: OnceLock<PriceBook>,
@@ -79,7 +82,8 @@ impl<'a> Evidence<'a> {
         let tables = derived.counts.tables().into_iter().map(table).collect();
         let (prices, fault_prices) = (OnceLock::new(), OnceLock::new());
         let apart = OnceLock::new();
-        Evidence { plan, derived, tables, prices, fault_prices, apart }
+        let months = Months::of(&plan.rules, derived);
+        Evidence { plan, derived, months, tables, prices, fault_prices, apart }
     }
 
     /// The groups of a table that have counts, in the order of display.

@@ -129,6 +129,11 @@ departures! {
         names: f64, Real(0.0, 1.0);
         /// 1: every source of the settings has the rule of names that mends that.
         names_rule: u32, Whole(0, 1);
+        /// The records of the last site begin only so many months before the last day; it joined then. Of numbered sites.
+        joined: u32, Whole(1, 120);
+        /// At the last site this share of the end faces that nobody looked at before a mating are written down as looked
+        /// at and passing.
+        invented: f64, Real(0.0, 1.0);
     }
 }
 

@@ -11,6 +11,7 @@ use super::merged_faults::Faults;
 use super::prices::PriceCounts;
 use super::rates::RateCounts;
 use super::table::{AnyTable, CountTable, Part, TableAbout, beside_tables};
+use super::trust::TrustCounts;
 use crate::derive::pick::worklist::Worklist;
 
 declare_part! {
@@ -34,6 +35,8 @@ declare_part! {
         entry: PassageCounts,
         /// 5.7.
         carriers: CarrierCounts,
+        /// 5.10.
+        trust: TrustCounts,
         /// 5.11: candidates, no sums.
         worklist: Worklist,
         /// Looks that name something else than the register does.

@@ -20,6 +20,7 @@ mod prices;
 mod rates;
 mod table;
 mod tally;
+mod trust;
 mod weeks_in_force;
 
 pub use all::Counts;
@@ -40,4 +41,5 @@ pub use table::{
     Part, Row, TableAbout, Unit,
 };
 pub use tally::{tally_fault, tally_mating, tally_visit};
+pub use trust::*;
 pub use weeks_in_force::{ForceTally, Pieces};

@@ -5,7 +5,7 @@ use super::carriers::{self, TrialSpills};
 use super::codes::{Family, QuarterNo};
 use super::followed::OtherRule;
 use super::kept::Tallying;
-use super::{cleaning, coverage, entry, first_pass, followed, merged_faults, prices, rates};
+use super::{cleaning, coverage, entry, first_pass, followed, merged_faults, prices, rates, trust};
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::describe::Mating;
 use crate::derive::mating::fault::Fault;
@@ -30,6 +30,7 @@ pub fn tally_mating(
         coverage::tally(mating, with, &mut counts.coverage);
         followed::tally(mating, with, variants, &mut counts.followed, &mut counts.prices);
         rates::tally(mating, with, &mut counts.rates);
+        trust::tally(mating, with, &mut counts.trust);
     }
     for fault in mating.faults {
         tally_fault(fault, (mating.stage, mating.family), with, counts);

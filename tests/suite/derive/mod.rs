@@ -32,5 +32,6 @@ mod slow;
 mod slow_faults;
 mod tallies;
 mod tickets;
+mod trust;
 mod visits;
 mod worklist;

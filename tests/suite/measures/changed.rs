@@ -4,7 +4,7 @@ use std::path::Path;
 
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
-    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, Row,
+    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, Row, TrustCounts,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -42,6 +42,7 @@ fn review_of(counts: Counts, glossary: Glossary, plan: &Plan) -> Review {
         calendar: own.calendar.clone(),
         period: own.period.clone(),
         guessed_cover: own.guessed_cover.clone(),
+        fault_covers: own.fault_covers.clone(),
         empty_fault_sources: own.empty_fault_sources.clone(),
         withdrawn: own.withdrawn.clone(),
         meeting: own.meeting.clone(),
@@ -132,6 +133,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         prices,
         entry,
         carriers,
+        trust,
         worklist,
         conflicts,
     } = counts;
@@ -174,6 +176,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         carriers: every!(carriers, change, CarrierCounts {
             trials, cells, exposures, orders, order_cells, order_pairs
         } as they are faces, faces_seen, faces_enough, time_lines),
+        trust: every!(trust, change, TrustCounts { look_pairs, end_faces, escapes }),
         // So do candidates.
         worklist: worklist.clone(),
         conflicts: *conflicts,
