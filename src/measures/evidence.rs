@@ -36,7 +36,8 @@ use crate::derive::counts::{
     WorkOrders, matings, to_arrow,
 };
 use crate::derive::{
-    Along, By, Clusters, DeriveError, Derived, Frame, Glossary, Group, Names, Rows, TableFrame,
+    Along, ByColumns, Clusters, DeriveError, Derived, Frame, Glossary, Group, Names, Rows,
+    TableFrame,
 };
 use crate::measures::flag::Flag;
 use crate::measures::months::Months;
@@ -47,7 +48,9 @@ use crate::stats::ClusterSums;
 
 /// Count tables and settings of one review.
 pub struct Evidence<'a> {
+    /// The settings.
     pub plan: &'a Plan,
+    /// What was counted.
     pub derived: &'a Derived,
     /// Months of those looked back that the records of each site cover.
     pub months: Months,
@@ -93,7 +96,7 @@ impl<'a> Evidence<'a> {
     pub fn groups<T: Counted>(
         &self,
         rows: &Rows<T>,
-        by: &By<T>,
+        by: &ByColumns<T>,
     ) -> Result<Vec<Group<T>>, DeriveError> {
         self.table_frame()?.groups(rows, by)
     }
@@ -105,7 +108,7 @@ impl<'a> Evidence<'a> {
     pub fn along<C: Fixed, T: Has<C>>(
         &self,
         rows: &Rows<T>,
-        by: &By<T>,
+        by: &ByColumns<T>,
     ) -> Result<Vec<Along<T, C>>, DeriveError> {
         self.table_frame()?.along(rows, by)
     }
@@ -117,8 +120,8 @@ impl<'a> Evidence<'a> {
     pub fn clusters<T: Counted>(
         &self,
         rows: &Rows<T>,
-        by: &By<T>,
-        within: &By<T>,
+        by: &ByColumns<T>,
+        within: &ByColumns<T>,
     ) -> Result<Vec<Clusters<T>>, DeriveError> {
         self.table_frame()?.clusters(rows, by, within)
     }
@@ -130,7 +133,7 @@ impl<'a> Evidence<'a> {
     pub fn look_clusters(
         &self,
         rows: &Rows<WorkOrders>,
-        by: &By<WorkOrders>,
+        by: &ByColumns<WorkOrders>,
     ) -> Result<Vec<Clusters<WorkOrders>>, DeriveError> {
         let within = by!(Site, ClusterHigh, ClusterLow);
         if !self.derived.by_site_day {
@@ -195,10 +198,12 @@ impl<'a> Evidence<'a> {
         Ok(frame.get_or_init(|| made))
     }
 
+    /// Thresholds of the settings.
     pub fn rules(&self) -> &'a Rules {
         &self.plan.rules
     }
 
+    /// Prices of the settings, minor units of the fleet's currency.
     pub fn costs(&self) -> &'a Costs {
         &self.plan.costs
     }
