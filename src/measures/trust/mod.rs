@@ -9,6 +9,7 @@ mod attachment;
 mod declared;
 mod left_open;
 mod prices;
+mod recording;
 mod sources;
 
 pub use declared::*;
@@ -20,7 +21,8 @@ use crate::derive::DeriveError;
 type Topic = fn(&Sources, &mut Table) -> Result<(), DeriveError>;
 
 /// Every topic, in the order of the table.
-const TOPICS: &[Topic] = &[accounts::rows, attachment::rows, left_open::rows, prices::rows];
+const TOPICS: &[Topic] =
+    &[accounts::rows, attachment::rows, left_open::rows, prices::rows, recording::rows];
 
 /// The table of trust.
 ///

@@ -24,6 +24,7 @@ mod prompted;
 mod random;
 mod rates;
 mod reading;
+mod recording;
 mod reseats;
 mod seen;
 mod shortlist;

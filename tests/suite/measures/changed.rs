@@ -4,7 +4,8 @@ use std::path::Path;
 
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
-    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, Row,
+    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, RecordingCounts,
+    Row,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -128,6 +129,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         rates,
         faults,
         prices,
+        recording,
         entry,
         carriers,
         worklist,
@@ -167,6 +169,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         ),
         faults: change.of(faults),
         prices: every!(prices, change, PriceCounts { week_prices, variant_prices, fault_prices }),
+        recording: every!(recording, change, RecordingCounts { looked_at, fault_records }),
         entry: every!(entry, change, PassageCounts { passages, weeks, loads, second_looks }),
         // End faces and time lines are lists of things seen, no sums: they stay.
         carriers: every!(carriers, change, CarrierCounts {
