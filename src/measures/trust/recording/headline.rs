@@ -18,10 +18,10 @@
 use super::super::declared::{By, Own, Quantity, Recording, Row, Table};
 use super::super::sources::Sources;
 use super::cells::LookedAtCells;
-use crate::derive::counts::{AfterFault, Coverage, Row as _, looked_at};
+use crate::derive::counts::{Coverage, Row as _, looked_at};
 use crate::derive::{Definition, DeriveError};
 use crate::measures::results::{Group, Money};
-use crate::measures::skipped_cost::strata::{FollowUp, Within, looked_back};
+use crate::measures::skipped_cost::strata::{FollowUp, Within};
 use crate::measures::skipped_cost::{self, Exposure, Rule};
 use crate::stats::stated_bias::{
     diluted_excess, misplaced_excess, unselected_share, with_excess, with_reference_found,
@@ -50,10 +50,28 @@ pub(super) struct Headline {
     by_place: Vec<SiteStage>,
     /// What was looked at, over the stages of the headline.
     looked_at: looked_at::Row,
-    /// Cost of the linked faults of skipped matings, and of those of matings with both ends seen, minor units.
-    costs: [f64; 2],
-    /// What looking at the unseen ends of the skipped would have cost, minor units.
+    /// None where faults have no price.
+    books: Option<Books>,
+}
+
+/// What the headline's money rests on, minor units.
+#[derive(Clone, Copy)]
+struct Books {
+    /// Cost of the linked faults of skipped matings.
+    skipped: f64,
+    /// Of those of matings with both ends seen.
+    both: f64,
+    /// What looking at the unseen ends of the skipped would have cost.
     looks: f64,
+}
+
+impl Books {
+    /// The net saving at a ratio; none where less than nothing is left of what it rests on.
+    fn saving(&self, ratio: &Estimate) -> Option<f64> {
+        let share =
+            exposed_fraction(ratio).value.filter(|_| self.skipped >= 0.0 && self.looks >= 0.0);
+        share.map(|share| share * self.skipped - self.looks)
+    }
 }
 
 /// What a statement makes of the headline.
@@ -100,23 +118,25 @@ impl Headline {
                 failing: share(at_stage.failing, at_stage.first_looks),
             });
         }
-        let reference = looked_back(evidence.derived)
-            .filter(|(cell, _)| {
-                cell.coverage == Coverage::Both && cell.after_fault == AfterFault::No
-            })
-            .map(|(_, counts)| counts.cost as f64);
+        let prices = evidence.prices();
+        let reference = prices.price(|line| line.coverage == Some(Coverage::Both)).cost;
         let as_ruled = skipped
             .quantity(skipped_cost::Quantity::Sensitivity)
             .find(|row| row.own.variant == Some(Rule::AsRuled));
         let money = |of: fn(&skipped_cost::Own) -> Option<Money>| {
-            as_ruled.and_then(|row| of(&row.own)).map_or(0.0, |money| money.0 as f64)
+            as_ruled.and_then(|row| of(&row.own)).map(|money| money.0 as f64)
         };
+        let cost = money(|own| own.fault_cost);
+        let books = cost.zip(money(|own| own.look_cost)).map(|(skipped, looks)| Books {
+            skipped,
+            both: reference.unwrap_or(0.0),
+            looks,
+        });
         Ok(Headline {
             ratio: skipped.headline().map(|row| estimate(row, evidence.rules().level)),
             by_place,
             looked_at: all,
-            costs: [money(|own| own.fault_cost), reference.sum()],
-            looks: money(|own| own.look_cost),
+            books,
         })
     }
 
@@ -165,10 +185,12 @@ impl Headline {
             self.by_place.iter().flat_map(|place| &place.strata).copied().collect();
         let times = misplaced_excess(&strata, misplaced)?;
         let ratio = with_excess(ratio, times, "stated share of passing looks unrecorded");
-        let cost = self.costs[0] - misplaced * self.costs[1];
-        let looks = self.looks * (1.0 - seen * x / (1.0 - x) / unseen);
-        let net_saving = saving(&ratio, cost).map(|saved| saved - looks);
-        Some(Stated { ratio, net_saving: net_saving.filter(|_| cost >= 0.0 && looks >= 0.0) })
+        let books = self.books.map(|books| Books {
+            skipped: books.skipped - misplaced * books.both,
+            looks: books.looks * (1.0 - seen * x / (1.0 - x) / unseen),
+            ..books
+        });
+        Some(Stated { net_saving: books.and_then(|books| books.saving(&ratio)), ratio })
     }
 
     fn looks_chosen(&self, ratio: &Estimate, odds: f64) -> Option<Stated> {
@@ -184,20 +206,15 @@ impl Headline {
         }
         let times = diluted_excess(&strata)?;
         let ratio_if = with_excess(ratio, times, "stated odds of a look with dirt");
-        let net_saving = saving(ratio, self.costs[0]).map(|saved| saved - self.looks);
+        let net_saving = self.books.and_then(|books| books.saving(ratio));
         Some(Stated { ratio: ratio_if, net_saving })
     }
 
     fn tickets_lost(&self, ratio: &Estimate, x: f64) -> Stated {
         let ratio = with_reference_found(ratio, 1.0 - x, "stated share of tickets lost");
-        let net_saving = saving(&ratio, self.costs[0]).map(|saved| saved - self.looks);
+        let net_saving = self.books.and_then(|books| books.saving(&ratio));
         Stated { ratio, net_saving }
     }
-}
-
-/// What is associated with skipping at a ratio, minor units.
-fn saving(ratio: &Estimate, cost: f64) -> Option<f64> {
-    exposed_fraction(ratio).value.map(|share| share * cost)
 }
 
 fn share(events: i64, of: i64) -> f64 {
