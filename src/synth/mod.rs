@@ -16,6 +16,7 @@ mod export;
 mod face;
 mod field;
 mod fleet;
+mod habit;
 mod lead;
 mod leads;
 mod life;

@@ -18,6 +18,7 @@ mod kept;
 mod merged_faults;
 mod prices;
 mod rates;
+mod recording;
 mod table;
 mod tally;
 mod trust;
@@ -36,6 +37,7 @@ pub use kept::Tallying;
 pub use merged_faults::*;
 pub use prices::*;
 pub use rates::*;
+pub use recording::*;
 pub use table::{
     AnyTable, Codes, ColumnAbout, Columns, CountTable, Counted, FigureAbout, Figures, Has, Key,
     Part, Row, TableAbout, Unit,

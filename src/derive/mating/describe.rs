@@ -70,6 +70,8 @@ pub struct Mating<'a> {
     pub coverage: Coverage,
     /// Ends that nobody had seen.
     pub unseen: u32,
+    /// Ends that are identified and no recessed lens: a look could see them.
+    pub ends: u32,
     /// Both under each of the windows of `WINDOWS_HOURS`.
     pub by_window: [(Coverage, u32); 3],
     /// Taken apart and the same two ends joined again within a day, no fault behind it (C3).
@@ -153,6 +155,8 @@ impl<'a> Setting<'a> {
             family: family(pair),
             coverage,
             unseen,
+            ends: pair.halves.iter().flatten().filter(|half| !face(half).is_sealed()).count()
+                as u32,
             by_window,
             reseat: self.is_reseat(pair, faults),
             demated: row.demated,

@@ -2,7 +2,7 @@
 
 use crate::derive::Part;
 use crate::derive::counts::How;
-use crate::measures::results::{results, words};
+use crate::measures::results::{Money, results, words};
 use crate::records;
 
 results! {
@@ -20,6 +20,7 @@ results! {
         Criteria = "criteria",
         Grading = "grading",
         CriteriaGrading = "criteria+grading",
+        Coverage = "coverage",
     }
 
     /// What trust tells.
@@ -87,6 +88,24 @@ results! {
         TooGood = "pass-share-too-good" [Probability],
         /// Exports that could not be read; the review was made without them.
         Unread = "unread" [Count],
+        /// Share of first looks failing where all ends are looked at, less that where none is, over the months of a site, stage and family; well below 0, looks are made where dirt is suspected. n are first looks.
+        LooksChosen = "looks-chosen" [Difference],
+        /// Share of first looks failing at sites and stages where nearly all ends are looked at, less that of the same stage and family elsewhere; n are first looks.
+        FailingWhereAllLooked = "failing-where-nearly-all-looked" [Difference],
+        /// Share of first looks failing in a site's months in which every cleaning is followed by a recorded look, less that in months in which none is; well below 0, passing looks are left out of the records. n are first looks.
+        PassingUnrecorded = "passing-unrecorded" [Difference],
+        /// First looks for each end mated of a site in the period, over those of the quarters looked back before it; n are ends mated in the period, events first looks.
+        LooksPerMating = "looks-per-mating" [Ratio],
+        /// Share of the faults of a coverage that name the record of their mating.
+        TicketsNamingMating = "tickets-naming-a-mating" [Share],
+        /// The same of matings with both ends seen less that of skipped ones, inside site and level; far from 0, tickets can be lost by coverage.
+        TicketsByCoverage = "tickets-by-coverage" [Difference],
+        /// Rate of faults that dirt cannot produce after skipped matings over that after matings with both ends seen (the negative control of skipped cost); far from 1, tickets or looks are recorded differently. n are connection-months.
+        ControlRatio = "control-ratio" [Ratio],
+        /// What the headline's ratio would be if the records had the fault named, as strongly as stated; n are connection-months.
+        RatioIf = "ratio-if" [Ratio],
+        /// How strong the fault named would have to be for the headline's interval to reach 1; empty where no strength is enough.
+        HeadlineVanishes = "headline-vanishes-at" [Number],
     }
 
     /// What trust adds to its counts.
@@ -153,6 +172,18 @@ results! {
         name: Option<String>,
         /// A name of the other source.
         other_name: Option<String>,
+        /// What a check of recording looks for.
+        recording: Option<Recording>,
+        /// Whether the check speaks: the difference lies in the direction of the fault, and chance alone makes one as large in less than one of a hundred fleets.
+        suspected: Option<bool>,
+        /// Two-sided p value of no difference.
+        p: Option<f64> [Probability],
+        /// How strong the fault is stated to be: a share left out, or the odds of being looked at with dirt over those without.
+        stated: Option<f64> [Number],
+        /// The headline's net saving under the same statement.
+        net_saving: Option<Money>,
+        /// Cleanings for each end mated in the period, over those before it.
+        cleanings_ratio: Option<f64> [Ratio],
     }
 }
 
@@ -165,6 +196,18 @@ words! {
         FirstOfPair = "first-of-pair",
         /// The second of them.
         SecondOfPair = "second-of-pair",
+    }
+}
+
+words! {
+    /// Faults of recording that follow what is recorded.
+    pub enum Recording {
+        /// End faces are looked at where dirt is suspected; stated as the odds of a look with dirt over those without.
+        LooksChosen = "looks-chosen",
+        /// Passing looks are not written down; stated as the share of them.
+        PassingUnrecorded = "passing-unrecorded",
+        /// Tickets of matings with both ends seen are not written down or not attached; stated as the share of them.
+        TicketsLost = "tickets-lost",
     }
 }
 

@@ -14,6 +14,7 @@ mod left_open;
 mod meeting;
 mod months;
 mod prices;
+mod recording;
 mod register;
 mod sources;
 mod too_good;
@@ -39,6 +40,7 @@ const TOPICS: &[Topic] = &[
     escapes::rows,
     too_good::rows,
     prices::rows,
+    recording::rows,
 ];
 
 /// The table of trust.

@@ -5,6 +5,7 @@
 mod months;
 mod names;
 mod passes;
+mod recording;
 mod short;
 
 use std::fs;

@@ -25,6 +25,7 @@ mod prompted;
 mod random;
 mod rates;
 mod reading;
+mod recording;
 mod reseats;
 mod seen;
 mod shortlist;

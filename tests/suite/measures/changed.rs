@@ -4,7 +4,8 @@ use std::path::Path;
 
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
-    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, Row, TrustCounts,
+    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, RecordingCounts,
+    Row, TrustCounts,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -131,6 +132,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         rates,
         faults,
         prices,
+        recording,
         entry,
         carriers,
         trust,
@@ -171,6 +173,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         ),
         faults: change.of(faults),
         prices: every!(prices, change, PriceCounts { week_prices, variant_prices, fault_prices }),
+        recording: every!(recording, change, RecordingCounts { looked_at, fault_records }),
         entry: every!(entry, change, PassageCounts { passages, weeks, loads, second_looks }),
         // End faces and time lines are lists of things seen, no sums: they stay.
         carriers: every!(carriers, change, CarrierCounts {
