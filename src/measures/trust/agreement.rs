@@ -9,7 +9,7 @@ use super::declared::{By, LooksOf, Own, Quantity, Row, Table};
 use super::sources::Sources;
 use crate::by;
 use crate::derive::counts::{LookPairs, MonthNo, Site, Unreadable, look_pairs};
-use crate::derive::{By as Columns, DeriveError, Rows};
+use crate::derive::{ByColumns, DeriveError, Rows};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
@@ -19,7 +19,7 @@ use crate::stats::{Estimate, wilson};
 pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError> {
     let evidence = from.evidence;
     for (by, columns) in [(By::Fleet, by!()), (By::Site, by!(Site))] {
-        let columns: Columns<LookPairs> = columns;
+        let columns: ByColumns<LookPairs> = columns;
         for found in evidence.groups::<LookPairs>(&evidence.looked_back(), &columns)? {
             let group = Group::of(&columns.columns(), &found.words);
             kappas(evidence, (by, group), &found.counts, table);
@@ -72,7 +72,7 @@ fn failing(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     let months = evidence.months.looked_back().map(MonthNo);
     let rows = Rows::all().with(months);
     for (by, columns) in [(By::Fleet, by!()), (By::Site, by!(Site))] {
-        let columns: Columns<Unreadable> = columns;
+        let columns: ByColumns<Unreadable> = columns;
         for found in evidence.groups::<Unreadable>(&rows, &columns)? {
             let readable = (found.counts.looks - found.counts.unreadable).max(0);
             let estimate =

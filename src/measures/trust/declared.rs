@@ -144,7 +144,7 @@ results! {
         p_passing: Option<f64> [Probability],
         /// Chance of so many faults among sites like the others.
         p_faults: Option<f64> [Probability],
-        /// The larger of the two.
+        /// Of a site that passes too much the larger of the two; of a check of recording the two-sided one of no difference.
         p: Option<f64> [Probability],
         /// Whether the site is named: at most one in twenty of those named would be by chance.
         named: Option<bool>,
@@ -176,8 +176,6 @@ results! {
         recording: Option<Recording>,
         /// Whether the check speaks: the difference lies in the direction of the fault, and chance alone makes one as large in less than one of a hundred fleets.
         suspected: Option<bool>,
-        /// Two-sided p value of no difference.
-        p: Option<f64> [Probability],
         /// How strong the fault is stated to be: a share left out, or the odds of being looked at with dirt over those without.
         stated: Option<f64> [Number],
         /// The headline's net saving under the same statement.

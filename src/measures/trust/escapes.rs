@@ -6,7 +6,7 @@ use super::sources::Sources;
 use crate::by;
 use crate::calendar::DAY_S;
 use crate::derive::counts::{Band as BandNo, Escapes, GradedBy, LookCriteria, escapes};
-use crate::derive::{Along, By as Columns, DeriveError, ESCAPE_DAYS, band_days};
+use crate::derive::{Along, ByColumns, DeriveError, ESCAPE_DAYS, band_days};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
@@ -14,7 +14,7 @@ use crate::stats::{Band, Part, cumulative_hazard_dispersed, scatter};
 
 pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError> {
     let evidence = from.evidence;
-    let groupings: [(By, Columns<Escapes>); 4] = [
+    let groupings: [(By, ByColumns<Escapes>); 4] = [
         (By::Fleet, by!()),
         (By::Criteria, by!(LookCriteria)),
         (By::Grading, by!(GradedBy)),

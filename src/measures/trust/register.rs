@@ -4,7 +4,7 @@ use super::declared::{By, Own, Quantity, Row, Table};
 use super::sources::{Sources, of_fleet};
 use crate::by;
 use crate::derive::counts::{EndFaces, Site};
-use crate::derive::{By as Columns, DeriveError, Rows};
+use crate::derive::{ByColumns, DeriveError, Rows};
 use crate::measures::results::Group;
 
 /// Share of end faces that are in the register, of the fleet and by site; end faces that only the register knows;
@@ -12,7 +12,7 @@ use crate::measures::results::Group;
 pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError> {
     let evidence = from.evidence;
     for (by, columns) in [(By::Fleet, by!()), (By::Site, by!(Site))] {
-        let columns: Columns<EndFaces> = columns;
+        let columns: ByColumns<EndFaces> = columns;
         for found in evidence.groups::<EndFaces>(&Rows::all(), &columns)? {
             let counts = found.counts;
             if counts.named > 0 {
