@@ -103,7 +103,7 @@ impl PairMeeting {
 pub fn names_meeting(plan: &Plan, store: &Store) -> Result<NamesMeeting, DeriveError> {
     let (lists, spellings) = (Lists::of(plan), Spellings::read(plan)?);
     let threads = rayon::current_num_threads();
-    let heard = listen(store, &Table::ALL, (&lists, &spellings), threads)?;
+    let heard = listen(plan, store, &Table::ALL, (&lists, &spellings), threads)?;
     let sites = lists.site.into_inner().map_err(|_| DeriveError::Thread)?;
     Ok(compare(&heard, &sites, &source_names(store), &spellings))
 }
