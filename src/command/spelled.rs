@@ -3,6 +3,7 @@
 use super::printable::printable;
 use crate::derive::{NamesMeeting, PairMeeting, Speaker, names_meeting};
 use crate::intake::AliasAccount;
+use crate::records::Table;
 use crate::settings::Plan;
 use crate::store::Store;
 
@@ -61,7 +62,11 @@ pub(super) fn print_low(plan: &Plan, store: &Store) -> anyhow::Result<()> {
 /// Pairs that hardly meet where they should, those first that meet in neither direction.
 fn low(meeting: &NamesMeeting, least: f64) -> Vec<&PairMeeting> {
     let is_low = |pair: &&PairMeeting| {
-        let low = |at: usize| pair.tells(at) && pair.shares()[at] < least;
+        // A register may be of few end faces; then it names none but others do.
+        let shares = pair.shares();
+        let registers = pair.speakers[1].table == Table::EndFaces;
+        let low =
+            |at: usize| pair.tells(at) && shares[at] < least && !(registers && shares[1] >= least);
         pair.names.iter().all(|names| *names >= LEAST_NAMES) && (low(0) || low(1))
     };
     let mut low: Vec<&PairMeeting> = meeting.pairs.iter().filter(is_low).collect();

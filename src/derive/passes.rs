@@ -8,6 +8,7 @@ use super::DeriveError;
 use super::counts::{Counts, MOST_SITE_WEEKS, has_too_many_work_orders};
 use super::mating::describe::Span;
 use super::mating::ticket::Named;
+use super::naming::heard::Heard;
 use super::naming::listen::listen;
 use super::naming::meeting::{NamesMeeting, compare, source_names};
 use super::period::Period;
@@ -104,8 +105,8 @@ pub fn derive_with(
     let mut tickets = read_tickets(plan, store, &lists, &spellings)?;
     let named = Named::of_tickets(&tickets);
     let (mut scanned, spread) = scan(plan, store, (&lists, &spellings), &tickets, &named, threads)?;
-    let of_tickets = listen(store, &[Table::Faults], (&lists, &spellings), threads)?;
-    let heard = std::mem::take(&mut scanned.heard).merge(of_tickets);
+    let of_tickets = listen(plan, store, &[Table::Faults], (&lists, &spellings), threads)?;
+    let heard = std::mem::replace(&mut scanned.heard, Heard::within(0)).merge(of_tickets);
     let glossary = Glossary::close(lists, plan);
     let meeting = compare(&heard, &glossary.site.0, &source_names(store), &spellings);
     drop(heard);

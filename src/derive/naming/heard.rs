@@ -12,8 +12,8 @@ use super::looser::loosest_hash;
 use crate::derive::scan::key::Key;
 use crate::records::Table;
 
-/// Most names kept at once, of all voices together: some 20 MB.
-const MOST_NAMES: usize = 200_000;
+/// Names kept for each MiB that a pass may plan for, of all voices together: some tenth of it.
+const NAMES_A_MIB: usize = 800;
 /// Keys noted last: records that follow one another name the same end face.
 const SLOTS: usize = 1 << 14;
 
@@ -54,15 +54,10 @@ pub struct Heard {
     most: usize,
 }
 
-impl Default for Heard {
-    fn default() -> Self {
-        Heard::keeping(MOST_NAMES)
-    }
-}
-
 impl Heard {
-    /// Keeps at most so many names.
-    pub fn keeping(most: usize) -> Heard {
+    /// Keeps as many names as fit into a part of so many MiB.
+    pub fn within(memory_mib: u32) -> Heard {
+        let most = NAMES_A_MIB * memory_mib as usize;
         Heard { slots: vec![0; SLOTS], level: 0, voices: FxHashMap::default(), names: 0, most }
     }
 

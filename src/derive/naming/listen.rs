@@ -9,6 +9,7 @@ use crate::derive::scan::key::{Keys, Naming};
 use crate::derive::scan::names::Lists;
 use crate::intake::Spellings;
 use crate::records::{Side, Table};
+use crate::settings::Plan;
 use crate::store::{PartInfo, Store};
 
 /// Columns of a table that name end faces, each with that of its side.
@@ -26,16 +27,18 @@ fn naming_columns(table: Table) -> &'static [[&'static str; 2]] {
 /// # Errors
 /// Whatever the store reports.
 pub fn listen(
+    plan: &Plan,
     store: &Store,
     tables: &[Table],
     (lists, spellings): (&Lists, &Spellings),
     threads: usize,
 ) -> Result<Heard, DeriveError> {
+    let nothing = || Heard::within(plan.rules.memory_mib);
     let parts: Vec<PartInfo> = tables.iter().flat_map(|table| store.parts(*table)).collect();
     let next = AtomicUsize::new(0);
     let heard = std::thread::scope(|scope| {
         let work = || {
-            let (mut heard, mut keys) = (Heard::default(), Keys::default());
+            let (mut heard, mut keys) = (nothing(), Keys::default());
             while let Some(part) = parts.get(next.fetch_add(1, Ordering::Relaxed)) {
                 read_part(store, part, (lists, spellings), &mut keys, &mut heard)?;
             }
@@ -46,7 +49,7 @@ pub fn listen(
             threads.into_iter().map(|thread| thread.join().unwrap_or(Err(DeriveError::Thread)));
         done.collect::<Result<Vec<Heard>, DeriveError>>()
     })?;
-    Ok(heard.into_iter().reduce(Heard::merge).unwrap_or_default())
+    Ok(heard.into_iter().fold(nothing(), Heard::merge))
 }
 
 fn read_part(

@@ -1,6 +1,7 @@
 //! Which names meet: per site and pair of voices, both ways; what each rule not in the settings would bring to meet, and
 //! how many names of one voice it would merge, which speaks against it; which names look most alike.
 
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use rustc_hash::FxHashSet;
@@ -21,6 +22,10 @@ const MOST_ALIKE: usize = 3;
 const MOST_SEARCHED: usize = 48;
 /// Neighbours in the order of letters that a name is compared with, on either side.
 const NEIGHBOURS: usize = 12;
+/// Share of names that meet from which on no look-alikes are shown, unless a rule would bring more to meet.
+const MOST_TOLD: f64 = 0.5;
+/// Part of what the loosest rules bring that a rule must bring to be taken.
+const NEARLY: f64 = 0.95;
 /// Names less alike than this are not shown.
 const LEAST_ALIKE: f64 = 0.5;
 
@@ -103,7 +108,7 @@ impl PairMeeting {
 pub fn names_meeting(plan: &Plan, store: &Store) -> Result<NamesMeeting, DeriveError> {
     let (lists, spellings) = (Lists::of(plan), Spellings::read(plan)?);
     let threads = rayon::current_num_threads();
-    let heard = listen(store, &Table::ALL, (&lists, &spellings), threads)?;
+    let heard = listen(plan, store, &Table::ALL, (&lists, &spellings), threads)?;
     let sites = lists.site.into_inner().map_err(|_| DeriveError::Thread)?;
     Ok(compare(&heard, &sites, &source_names(store), &spellings))
 }
@@ -193,7 +198,10 @@ fn pair(site: &str, speakers: [Speaker; 2], names: [&NamesOf; 2]) -> PairMeeting
         unmet[at].iter().filter(|name| written[1 - at].contains(**name)).count() as u64
     });
     found.rules = rules(&unmet, &written);
-    found.alike = alike(&unmet, &written);
+    let few = |at: usize| found.tells(at) && found.shares()[at] < MOST_TOLD;
+    if !found.rules.is_empty() || few(0) || few(1) {
+        found.alike = alike(&unmet, &written);
+    }
     found
 }
 
@@ -201,33 +209,32 @@ fn distinct(names: &NamesOf) -> FxHashSet<&str> {
     names.values().map(|name| &**name).collect()
 }
 
-/// The single rules that bring anything to meet, and of their combinations the best that brings more.
+/// The single rules that bring anything to meet, and a combination that brings more. The one to take stands first: of
+/// those that bring nearly as much as any, the one that merges least.
 fn rules(unmet: &[Vec<&str>; 2], written: &[FxHashSet<&str>; 2]) -> Vec<RuleTried> {
-    let brings_any = |rules: Looser| tried(rules, unmet, written).brings != [0, 0];
-    if !brings_any(Looser::LOOSEST) {
+    if tried(Looser::LOOSEST, unmet, written).brings == [0, 0] {
         return Vec::new();
     }
-    let (mut singles, mut best): (Vec<RuleTried>, Option<RuleTried>) = (Vec::new(), None);
-    for rules in Looser::all() {
-        let found = tried(rules, unmet, written);
-        if found.brings == [0, 0] {
-            continue;
-        }
-        if rules.count() == 1 {
-            singles.push(found);
-        } else if best.as_ref().is_none_or(|best| worth(&found) > worth(best)) {
-            best = Some(found);
-        }
-    }
-    let most = singles.iter().map(worth).max();
-    singles.extend(best.filter(|best| most.is_none_or(|most| worth(best) > most)));
-    singles.sort_by_key(|rule| std::cmp::Reverse(worth(rule)));
-    singles
-}
-
-/// More names brought to meet, then fewer merged.
-fn worth(rule: &RuleTried) -> (u64, std::cmp::Reverse<u64>) {
-    (rule.brings.iter().sum(), std::cmp::Reverse(rule.merges.iter().sum()))
+    let brings = |rule: &RuleTried| rule.brings.iter().sum::<u64>();
+    let merges = |rule: &RuleTried| rule.merges.iter().sum::<u64>();
+    let all = Looser::all().into_iter();
+    let mut all: Vec<(usize, RuleTried)> = all
+        .map(|rules| (rules.count(), tried(rules, unmet, written)))
+        .filter(|(_, rule)| rule.brings != [0, 0])
+        .collect();
+    let most = all.iter().map(|(_, rule)| brings(rule)).max().unwrap_or(0);
+    let nearly = |rule: &RuleTried| brings(rule) as f64 >= NEARLY * most as f64;
+    // Rules of fewer parts come first, and of equals the first is taken.
+    let candidates = all.iter().enumerate().filter(|(_, (_, rule))| nearly(rule));
+    let best = candidates.min_by_key(|(_, (_, rule))| (merges(rule), Reverse(brings(rule))));
+    let Some(best) = best.map(|(at, _)| at) else { return Vec::new() };
+    let best = all.remove(best);
+    all.retain(|(count, _)| *count == 1);
+    all.sort_by_key(|(_, rule)| Reverse(brings(rule)));
+    // What merges more names than it brings to meet is no rule of spelling.
+    let is_worth_it = best.0 == 1 || brings(&best.1) > merges(&best.1);
+    let best = Some(best).filter(|_| is_worth_it);
+    best.into_iter().chain(all).map(|(_, rule)| rule).collect()
 }
 
 fn tried(rules: Looser, unmet: &[Vec<&str>; 2], written: &[FxHashSet<&str>; 2]) -> RuleTried {

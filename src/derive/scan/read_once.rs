@@ -105,7 +105,7 @@ fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> 
     let mut hits = Hits::default();
     let mut touched = FxHashSet::default();
     let (mut facts, mut precision) = (SiteFacts::default(), Precision::default());
-    let mut heard = Heard::default();
+    let mut heard: Option<Heard> = None;
     for reader in readers {
         let part = reader.finish()?;
         events.push(part.events);
@@ -114,7 +114,10 @@ fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> 
         touched.extend(part.touched);
         facts.merge(part.facts);
         precision.merge(part.precision);
-        heard = heard.merge(part.heard);
+        heard = Some(match heard {
+            Some(heard) => heard.merge(part.heard),
+            None => part.heard,
+        });
     }
     Ok(Scanned {
         events: Buckets::join(events),
@@ -124,6 +127,6 @@ fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> 
         touched,
         facts,
         precision,
-        heard,
+        heard: heard.unwrap_or_else(|| Heard::within(0)),
     })
 }

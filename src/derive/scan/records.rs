@@ -83,7 +83,7 @@ impl<'a> Reader<'a> {
             touched: FxHashSet::default(),
             facts: SiteFacts::default(),
             precision: Precision::default(),
-            heard: Heard::default(),
+            heard: Heard::within(shared.plan.rules.memory_mib),
             next_mating: 0,
             register_rows: 0,
             local: Days::of(zone),
