@@ -41,7 +41,7 @@ pub use mating::fault::{Fault, How};
 pub use mating::follow_up::{Bands, Definition, band_days};
 pub use mating::price::{Bill, Part, Stated};
 pub use mating::unseen::UnseenMating;
-pub use mating::variant::Variant;
+pub use mating::variant::{HORIZONS_DAYS, Variant};
 pub use naming::meeting::{
     Alike, NamesMeeting, PairMeeting, RuleTried, Speaker, is_telling, names_meeting,
 };
@@ -51,7 +51,7 @@ pub use pick::face_names::{FaceName, FaceNames};
 pub use pick::services::Services;
 pub use pick::shortlist::Shortlist;
 pub use pick::worklist::Worklist;
-pub use read::{Along, By, Clusters, Group, Rows, TableFrame};
+pub use read::{Along, ByColumns, Clusters, Group, Rows, TableFrame};
 pub use scan::cover::{Attaching, Withdrawn};
 pub use scan::key::Key;
 pub use scan::names::{Glossary, Listing, MIXED, Names};

@@ -13,30 +13,30 @@ const MOST: usize = 9;
 /// A grouping of the table `T`: its columns in order. None is the whole fleet.
 ///
 /// Written `by!(Stage, Family)`. Shared by several tables it is written in a function that asks for the
-/// columns: `fn places<T: Has<Site> + Has<Stage>>() -> [By<T>; 2]`.
-pub struct By<T> {
+/// columns: `fn places<T: Has<Site> + Has<Stage>>() -> [ByColumns<T>; 2]`.
+pub struct ByColumns<T> {
     places: [u8; MOST],
     count: usize,
     table: PhantomData<fn() -> T>,
 }
 
-impl<T> Clone for By<T> {
+impl<T> Clone for ByColumns<T> {
     fn clone(&self) -> Self {
         *self
     }
 }
 
-impl<T> Copy for By<T> {}
+impl<T> Copy for ByColumns<T> {}
 
-impl<T: Counted> By<T> {
+impl<T: Counted> ByColumns<T> {
     /// One group: the whole fleet.
-    pub const fn fleet() -> By<T> {
-        By { places: [0; MOST], count: 0, table: PhantomData }
+    pub const fn fleet() -> ByColumns<T> {
+        ByColumns { places: [0; MOST], count: 0, table: PhantomData }
     }
 
     /// The same within the values of one more column. More columns than [`MOST`] do not compile where
     /// the grouping is a constant.
-    pub const fn and<C: Column>(mut self) -> By<T>
+    pub const fn and<C: Column>(mut self) -> ByColumns<T>
     where
         T: Has<C>,
     {
@@ -57,12 +57,12 @@ impl<T: Counted> By<T> {
     }
 
     /// The same grouping of a table with the same cells.
-    pub fn like<U: Counted<Key = T::Key>>(&self) -> By<U> {
-        By { places: self.places, count: self.count, table: PhantomData }
+    pub fn like<U: Counted<Key = T::Key>>(&self) -> ByColumns<U> {
+        ByColumns { places: self.places, count: self.count, table: PhantomData }
     }
 
     /// Its columns, then those of another that it does not have.
-    fn within(&self, other: &By<T>) -> Vec<&'static str> {
+    fn within(&self, other: &ByColumns<T>) -> Vec<&'static str> {
         let mut columns = self.columns();
         for column in other.columns() {
             if !columns.contains(&column) {
@@ -77,7 +77,7 @@ impl<T: Counted> By<T> {
 /// and family that was counted.
 #[macro_export]
 macro_rules! by {
-    ($($column:ty),* $(,)?) => { $crate::derive::By::fleet()$(.and::<$column>())* };
+    ($($column:ty),* $(,)?) => { $crate::derive::ByColumns::fleet()$(.and::<$column>())* };
 }
 
 /// Which rows of the table `T` count: those whose columns hold one of the wanted values each.
@@ -142,9 +142,9 @@ impl<T: Counted> Rows<T> {
 /// What was counted in one group: its words and their places in the order of display, column by column of
 /// the grouping, and the sums of all figures.
 pub struct Group<T: Counted> {
-    /// By column of the grouping.
+    /// ByColumns column of the grouping.
     pub words: Vec<String>,
-    /// By column of the grouping: places in the order of display.
+    /// ByColumns column of the grouping: places in the order of display.
     pub places: Vec<u32>,
     /// Sums of all figures.
     pub counts: T::Row,
@@ -152,9 +152,9 @@ pub struct Group<T: Counted> {
 
 /// The cells of one group along one more column, in its order.
 pub struct Along<T: Counted, C> {
-    /// By column of the grouping.
+    /// ByColumns column of the grouping.
     pub words: Vec<String>,
-    /// By column of the grouping: places in the order of display.
+    /// ByColumns column of the grouping: places in the order of display.
     pub places: Vec<u32>,
     /// Values that have counts; none is there twice.
     pub cells: Vec<(C, T::Row)>,
@@ -173,9 +173,9 @@ impl<T: Counted, C> Along<T, C> {
 
 /// The clusters of one group, each with its sums.
 pub struct Clusters<T: Counted> {
-    /// By column of the grouping.
+    /// ByColumns column of the grouping.
     pub words: Vec<String>,
-    /// By column of the grouping: places in the order of display.
+    /// ByColumns column of the grouping: places in the order of display.
     pub places: Vec<u32>,
     /// Sums of all figures, cluster by cluster.
     pub clusters: Vec<T::Row>,
@@ -200,7 +200,7 @@ impl<'a, T: Counted> TableFrame<'a, T> {
     ///
     /// # Errors
     /// A table that cannot be grouped: a fault of the program.
-    pub fn groups(&self, rows: &Rows<T>, by: &By<T>) -> Result<Vec<Group<T>>, DeriveError> {
+    pub fn groups(&self, rows: &Rows<T>, by: &ByColumns<T>) -> Result<Vec<Group<T>>, DeriveError> {
         let group =
             |(places, counts): Sums<T>| Group { words: self.words(by, &places), places, counts };
         Ok(self.sums(rows, &by.columns())?.into_iter().map(group).collect())
@@ -213,12 +213,12 @@ impl<'a, T: Counted> TableFrame<'a, T> {
     pub fn along<C: Fixed>(
         &self,
         rows: &Rows<T>,
-        by: &By<T>,
+        by: &ByColumns<T>,
     ) -> Result<Vec<Along<T, C>>, DeriveError>
     where
         T: Has<C>,
     {
-        let columns = by.within(&By::fleet().and::<C>());
+        let columns = by.within(&ByColumns::fleet().and::<C>());
         let sums = self.sums(rows, &columns)?;
         let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
         let along = |cells: &[Sums<T>]| {
@@ -237,8 +237,8 @@ impl<'a, T: Counted> TableFrame<'a, T> {
     pub fn clusters(
         &self,
         rows: &Rows<T>,
-        by: &By<T>,
-        within: &By<T>,
+        by: &ByColumns<T>,
+        within: &ByColumns<T>,
     ) -> Result<Vec<Clusters<T>>, DeriveError> {
         let sums = self.sums(rows, &by.within(within))?;
         let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
@@ -258,7 +258,7 @@ impl<'a, T: Counted> TableFrame<'a, T> {
         self.frame.words(T::ABOUT.columns[T::AT].name)
     }
 
-    fn words(&self, by: &By<T>, places: &[u32]) -> Vec<String> {
+    fn words(&self, by: &ByColumns<T>, places: &[u32]) -> Vec<String> {
         let columns = by.columns().into_iter();
         columns.zip(places).map(|(column, place)| self.frame.word(column, *place)).collect()
     }

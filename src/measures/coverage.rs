@@ -9,7 +9,7 @@ use crate::derive::counts::{
     Counted, Coverage, Family, MatingClusters, MatingWeeks, MonthNo, Site, SiteMonths, Stage,
     WeekNo, mating_clusters, mating_weeks,
 };
-use crate::derive::{By as Columns, Clusters, DeriveError, Rows};
+use crate::derive::{ByColumns, Clusters, DeriveError, Rows};
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, results, words};
@@ -144,7 +144,7 @@ fn shares() -> Vec<Share> {
 /// The shares of every group, whose clusters count matings as `covered` says.
 fn grouped<T: Counted>(
     evidence: &Evidence,
-    (by, columns): (By, &Columns<T>),
+    (by, columns): (By, &ByColumns<T>),
     groups: &[Clusters<T>],
     covered: fn(&T::Row) -> mating_weeks::Row,
     table: &mut Table,

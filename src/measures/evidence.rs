@@ -36,7 +36,8 @@ use crate::derive::counts::{
     WorkOrders, matings, to_arrow,
 };
 use crate::derive::{
-    Along, By, Clusters, DeriveError, Derived, Frame, Glossary, Group, Names, Rows, TableFrame,
+    Along, ByColumns, Clusters, DeriveError, Derived, Frame, Glossary, Group, Names, Rows,
+    TableFrame,
 };
 use crate::measures::flag::Flag;
 use crate::measures::prices::PriceBook;
@@ -46,7 +47,9 @@ use crate::stats::ClusterSums;
 
 /// Count tables and settings of one review.
 pub struct Evidence<'a> {
+    /// The settings.
     pub plan: &'a Plan,
+    /// What was counted.
     pub derived: &'a Derived,
     tables: FxHashMap<&'static str, Table<'a>>,
     prices: OnceLock<PriceBook>,
@@ -89,7 +92,7 @@ impl<'a> Evidence<'a> {
     pub fn groups<T: Counted>(
         &self,
         rows: &Rows<T>,
-        by: &By<T>,
+        by: &ByColumns<T>,
     ) -> Result<Vec<Group<T>>, DeriveError> {
         self.table_frame()?.groups(rows, by)
     }
@@ -101,7 +104,7 @@ impl<'a> Evidence<'a> {
     pub fn along<C: Fixed, T: Has<C>>(
         &self,
         rows: &Rows<T>,
-        by: &By<T>,
+        by: &ByColumns<T>,
     ) -> Result<Vec<Along<T, C>>, DeriveError> {
         self.table_frame()?.along(rows, by)
     }
@@ -113,8 +116,8 @@ impl<'a> Evidence<'a> {
     pub fn clusters<T: Counted>(
         &self,
         rows: &Rows<T>,
-        by: &By<T>,
-        within: &By<T>,
+        by: &ByColumns<T>,
+        within: &ByColumns<T>,
     ) -> Result<Vec<Clusters<T>>, DeriveError> {
         self.table_frame()?.clusters(rows, by, within)
     }
@@ -126,7 +129,7 @@ impl<'a> Evidence<'a> {
     pub fn look_clusters(
         &self,
         rows: &Rows<WorkOrders>,
-        by: &By<WorkOrders>,
+        by: &ByColumns<WorkOrders>,
     ) -> Result<Vec<Clusters<WorkOrders>>, DeriveError> {
         let within = by!(Site, ClusterHigh, ClusterLow);
         if !self.derived.by_site_day {
@@ -191,10 +194,12 @@ impl<'a> Evidence<'a> {
         Ok(frame.get_or_init(|| made))
     }
 
+    /// Thresholds of the settings.
     pub fn rules(&self) -> &'a Rules {
         &self.plan.rules
     }
 
+    /// Prices of the settings, minor units of the fleet's currency.
     pub fn costs(&self) -> &'a Costs {
         &self.plan.costs
     }

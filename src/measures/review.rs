@@ -21,34 +21,52 @@ use crate::store::FileAccount;
 /// One review.
 #[derive(Clone, Debug)]
 pub struct Review {
+    /// Name of the fleet, as printed.
     pub fleet: String,
     /// ISO 4217 code of the money in the tables.
     pub currency: String,
+    /// The quarter that is reviewed, and how far back the slower measures look.
     pub period: Period,
     /// Level of the intervals.
     pub level: f64,
+    /// Follow-up after a mating, days.
     pub horizon_days: u32,
     /// How long before a mating a look counts, hours.
     pub window_hours: u32,
+    /// How far back the slower measures look from the end of the period, months.
     pub look_back_months: u32,
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
+    /// How often the first look passes (5.1).
     pub first_pass: first_pass::Table,
+    /// How many cleaning cycles it takes to pass (5.2).
     pub cycles: cycles::Table,
+    /// How much is looked at before mating (5.3).
     pub coverage: coverage::Table,
+    /// How often connections fail (5.4).
     pub fault_rates: fault_rates::Table,
+    /// What skipped looks cost (5.5).
     pub skipped_cost: skipped_cost::Table,
+    /// Where dirt enters (5.6).
     pub entry: entry::Table,
+    /// What carries dirt (5.7).
     pub carriers: carriers::Table,
+    /// What purchases pay back (5.8).
     pub payback: payback::Table,
+    /// What changed since (5.9).
     pub changes: changes::Table,
+    /// What to look at first (5.11).
     pub worklist: worklist::Table,
+    /// How far the records can be trusted (5.10).
     pub trust: trust::Table,
+    /// What became of the rows of every export.
     pub intake: intake::Table,
-    /// Stages and families in the order of the settings, for pictures.
+    /// Stages in the order of the settings, for pictures as the next two.
     pub stages: Vec<String>,
+    /// Families in the order of the settings.
     pub families: Vec<String>,
+    /// Sites in the order of the settings.
     pub sites: Vec<String>,
 }
 

@@ -159,7 +159,7 @@ impl Column for Variant {
     const DOC: &'static str = "The one rule that is not as in the settings.";
 
     fn code(self) -> u32 {
-        Variant::ALL.iter().position(|own| *own == self).unwrap_or(0) as u32
+        Variant::ALL.iter().position(|other| *other == self).unwrap_or(0) as u32
     }
 
     fn of(code: u32) -> Option<Self> {

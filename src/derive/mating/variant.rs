@@ -27,32 +27,47 @@ pub enum Variant {
 }
 
 impl Variant {
-    /// All of them, in the order of [`Variant::WORDS`].
-    pub const ALL: [Variant; 10] = [
-        Variant::Window(0),
-        Variant::Window(1),
-        Variant::Window(2),
-        Variant::Horizon(0),
-        Variant::Horizon(1),
-        Variant::Horizon(2),
-        Variant::Confirmed,
-        Variant::Suspect,
-        Variant::Reseats,
-        Variant::Timed,
+    /// All of them, each with its word in tables and a sentence.
+    pub const LIST: [(Variant, &'static str, &'static str); 10] = [
+        (Variant::Window(0), "window-8h", "A look counts for 8 hours."),
+        (Variant::Window(1), "window-24h", "A look counts for 24 hours."),
+        (Variant::Window(2), "window-72h", "A look counts for 72 hours."),
+        (Variant::Horizon(0), "horizon-30d", "Matings are followed for 30 days."),
+        (Variant::Horizon(1), "horizon-90d", "Matings are followed for 90 days."),
+        (Variant::Horizon(2), "horizon-180d", "Matings are followed for 180 days."),
+        (Variant::Confirmed, "confirmed-only", "Confirmed faults alone count."),
+        (Variant::Suspect, "suspect-too", "Suspect faults count too."),
+        (
+            Variant::Reseats,
+            "reseats-as-suspect",
+            "Suspect faults count too, and so does every reseat, without a cost.",
+        ),
+        (
+            Variant::Timed,
+            "day-precision-left-out",
+            "Matings whose time is known to the day only are left out.",
+        ),
     ];
+    /// All of them, in the order of the list.
+    pub const ALL: [Variant; Self::LIST.len()] = {
+        let mut all = [Variant::Timed; Self::LIST.len()];
+        let mut at = 0;
+        while at < all.len() {
+            all[at] = Self::LIST[at].0;
+            at += 1;
+        }
+        all
+    };
     /// Their words in tables.
-    pub const WORDS: [&'static str; 10] = [
-        "window-8h",
-        "window-24h",
-        "window-72h",
-        "horizon-30d",
-        "horizon-90d",
-        "horizon-180d",
-        "confirmed-only",
-        "suspect-too",
-        "reseats-as-suspect",
-        "day-precision-left-out",
-    ];
+    pub const WORDS: [&'static str; Self::LIST.len()] = {
+        let mut words = [""; Self::LIST.len()];
+        let mut at = 0;
+        while at < words.len() {
+            words[at] = Self::LIST[at].1;
+            at += 1;
+        }
+        words
+    };
 
     /// Whether the rules say the same anyway: then it is not counted a second time.
     pub fn is_the_rule(self, rules: &Rules) -> bool {

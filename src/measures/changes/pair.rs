@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::declared::{Against, By};
 use crate::by;
 use crate::derive::counts::{Family, Has, QuarterNo, Site, Stage};
-use crate::derive::{By as ByColumns, Quarter, Rows};
+use crate::derive::{ByColumns, Quarter, Rows};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 

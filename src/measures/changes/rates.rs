@@ -9,7 +9,7 @@ use super::declared::{By, Own, Quantity, Row, Table};
 use super::pair::{Pair, Placed, expects_too_few, groupings, rows_in, side_by_side};
 use crate::by;
 use crate::derive::counts::{ForceWeeks, InForce, QuarterNo, Site, WeekNo, force_weeks};
-use crate::derive::{By as ByColumns, DeriveError, Group as Counted};
+use crate::derive::{ByColumns, DeriveError, Group as Counted};
 use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates::{LEAST_MONTHS, MONTH_S};
 use crate::measures::flag::Flag;

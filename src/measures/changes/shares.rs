@@ -10,7 +10,7 @@ use crate::derive::counts::{
     Counted, CycleNo, CycleTrials, EndSide, Has, MatingClusters, QuarterNo, Site, Supplier,
     Suppliers, VisitRow, Visits, WeekNo, WorkOrders, visits, work_orders,
 };
-use crate::derive::{By as ByColumns, Clusters, DeriveError, Group as CountedGroup, Rows};
+use crate::derive::{ByColumns, Clusters, DeriveError, Group as CountedGroup, Rows};
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::first_pass::SELECTIVE;
 use crate::measures::flag::Flag;

@@ -6,7 +6,7 @@
 
 use super::declared::{Bracket, By, Own, Quantity, Row, Table};
 use crate::derive::counts::{CycleNo, Cycles, Site, WeekNo, cycles};
-use crate::derive::{Along, By as ByColumns, DeriveError, Rows};
+use crate::derive::{Along, ByColumns, DeriveError, Rows};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;

@@ -36,7 +36,7 @@ results! {
         /// Chances that differ: an end face at its first cycle behaves as if so many cycles had failed before.
         ChanceB = "chance-b" [Cycles],
         /// Likelihood ratio of chances that differ against one chance for all; n are cycles, p its chance under one for all.
-        ChancesDiffer = "chances-differ" [Count],
+        ChancesDiffer = "chances-differ" [Number],
         /// Share of each cycle that passes, by the fit of chances that differ.
         FittedHazard = "fitted-hazard" [Share],
         /// Share of passes that came after the third cycle.

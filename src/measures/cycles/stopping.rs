@@ -14,7 +14,7 @@ use super::stopping_cells::{
 };
 use crate::by;
 use crate::derive::counts::{CycleTrials, Family, Method, Stage};
-use crate::derive::{By as ByColumns, DeriveError};
+use crate::derive::{ByColumns, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Money;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::derive::counts::{CycleNo, CycleTrials, Site, WeekNo, cycle_trials};
-use crate::derive::{Along, By as ByColumns, DeriveError};
+use crate::derive::{Along, ByColumns, DeriveError};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;

@@ -2,7 +2,7 @@
 
 use crate::by;
 use crate::derive::counts::{Family, Has, QuarterNo, Site, Stage};
-use crate::derive::{By as ByColumns, Definition};
+use crate::derive::{ByColumns, Definition};
 use crate::measures::results::{results, words};
 
 results! {

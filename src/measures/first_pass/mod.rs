@@ -13,7 +13,7 @@ use crate::derive::counts::{
     Cap, Counted, EndSide, Family, FirstLooks, Has, QuarterNo, Site, Stage, Supplier, Suppliers,
     VisitRow, Visits, WeekNo, visits, work_orders,
 };
-use crate::derive::{By as ByColumns, Clusters, DeriveError, Group as Counts};
+use crate::derive::{ByColumns, Clusters, DeriveError, Group as Counts};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;

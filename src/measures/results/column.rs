@@ -18,6 +18,7 @@ impl Money {
 /// How a column's values are kept in files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kept {
+    /// As UTF-8.
     Text,
     /// 64 bits, signed.
     Integer,
@@ -39,10 +40,13 @@ impl Kept {
 /// A column as it is declared.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ColumnSpec {
+    /// As it heads the column in files.
     pub name: &'static str,
     /// One sentence.
     pub doc: &'static str,
+    /// Unit of its values.
     pub unit: Unit,
+    /// How files keep them.
     pub kept: Kept,
     /// Whether a row may say nothing here.
     pub may_be_empty: bool,
@@ -53,7 +57,9 @@ pub struct ColumnSpec {
 /// The cells of one column, one a row.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Cells {
+    /// Words and texts.
     Text(Vec<Option<String>>),
+    /// Counts, minor units of money, numbers of things.
     Integer(Vec<Option<i64>>),
     /// As the measure gave them; what is not finite becomes an empty cell of a file.
     Real(Vec<Option<f64>>),
@@ -78,12 +84,15 @@ impl Cells {
 /// A column with its cells.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Column {
+    /// What it is.
     pub spec: ColumnSpec,
+    /// Its cells, one a row of the table.
     pub cells: Cells,
 }
 
 /// What cells are made of: text, whole numbers, reals.
 pub trait Cell: Sized {
+    /// How files keep them.
     const KEPT: Kept;
 
     /// A column of them.

@@ -18,6 +18,7 @@ pub trait Grouping: Copy + PartialEq + 'static {
 /// A quantity as it is declared.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct QuantitySpec {
+    /// As it stands in the column `quantity`.
     pub word: &'static str,
     /// One sentence.
     pub doc: &'static str,
@@ -40,8 +41,11 @@ pub trait Measure: Copy + PartialEq + std::fmt::Debug + 'static {
     const NAME: &'static str;
     /// What it answers, one sentence.
     const DOC: &'static str;
+    /// What it is grouped by.
     type By: Grouping + std::fmt::Debug + Send + Sync;
+    /// What it estimates.
     type Quantity: Estimated + std::fmt::Debug + Send + Sync;
+    /// The columns that it alone has.
     type Own: Columns + Clone + PartialEq + std::fmt::Debug + Send + Sync;
 }
 
@@ -175,6 +179,7 @@ impl<M: Measure> AnyRow for Row<M> {
 /// The rows of one measure.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Table<M: Measure> {
+    /// Its rows, in the order of files and of the page.
     pub rows: Vec<Row<M>>,
 }
 

@@ -1,7 +1,7 @@
 //! What skipped cost answers with: its groupings, quantities, words and columns.
 
 use crate::derive::{Coverage, Definition, Variant};
-use crate::measures::results::{Money, results, words};
+use crate::measures::results::{Described, Money, Word, results, words};
 
 results! {
     /// What skipped inspections cost, and where most.
@@ -130,37 +130,55 @@ words! {
     }
 }
 
-words! {
-    /// Rules that the headline is counted under.
-    pub enum Rule {
-        /// As the settings say.
-        AsRuled = "as-ruled",
-        /// A look counts for 8 hours.
-        Window8h = "window-8h",
-        /// A look counts for 24 hours.
-        Window24h = "window-24h",
-        /// A look counts for 72 hours.
-        Window72h = "window-72h",
-        /// Matings are followed for 30 days.
-        Horizon30d = "horizon-30d",
-        /// Matings are followed for 90 days.
-        Horizon90d = "horizon-90d",
-        /// Matings are followed for 180 days.
-        Horizon180d = "horizon-180d",
-        /// Confirmed faults alone count.
-        ConfirmedOnly = "confirmed-only",
-        /// Suspect faults count too.
-        SuspectToo = "suspect-too",
-        /// Suspect faults count too, and so does every reseat, without a cost.
-        ReseatsAsSuspect = "reseats-as-suspect",
-        /// Matings whose time is known to the day only are left out.
-        DayPrecisionLeftOut = "day-precision-left-out",
-        /// Matings of unknown coverage count as exposed.
-        UnknownAsSkipped = "unknown-as-skipped",
-        /// Matings of unknown coverage count as seen at both ends.
-        UnknownAsBoth = "unknown-as-both",
+/// Rules that the headline is counted under.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rule {
+    /// As the settings say.
+    AsRuled,
+    /// As they say but for one rule.
+    But(Variant),
+    /// Matings of unknown coverage count as exposed.
+    UnknownAsSkipped,
+    /// Matings of unknown coverage count as seen at both ends.
+    UnknownAsBoth,
+}
+
+impl Word for Rule {
+    const LIST: &'static [Described] = &RULES;
+
+    fn place(self) -> usize {
+        let others = Variant::ALL.len();
+        match self {
+            Rule::AsRuled => 0,
+            Rule::But(variant) => {
+                1 + Variant::ALL.iter().position(|other| *other == variant).unwrap_or(0)
+            }
+            Rule::UnknownAsSkipped => 1 + others,
+            Rule::UnknownAsBoth => 2 + others,
+        }
     }
 }
+
+/// The words of [`Rule`], by [`Word::place`]: those of [`Variant`] are listed there.
+const RULES: [Described; Variant::LIST.len() + 3] = {
+    let as_ruled = Described { word: "as-ruled", doc: "As the settings say." };
+    let mut rules = [as_ruled; Variant::LIST.len() + 3];
+    let mut at = 0;
+    while at < Variant::LIST.len() {
+        let (_, word, doc) = Variant::LIST[at];
+        at += 1;
+        rules[at] = Described { word, doc };
+    }
+    rules[at + 1] = Described {
+        word: "unknown-as-skipped",
+        doc: "Matings of unknown coverage count as exposed.",
+    };
+    rules[at + 2] = Described {
+        word: "unknown-as-both",
+        doc: "Matings of unknown coverage count as seen at both ends.",
+    };
+    rules
+};
 
 impl By {
     /// The groupings that have ratios.
@@ -212,27 +230,13 @@ impl Faults {
     }
 }
 
-impl From<Variant> for Rule {
-    fn from(variant: Variant) -> Rule {
-        match variant {
-            Variant::Window(0) => Rule::Window8h,
-            Variant::Window(1) => Rule::Window24h,
-            Variant::Window(_) => Rule::Window72h,
-            Variant::Horizon(0) => Rule::Horizon30d,
-            Variant::Horizon(1) => Rule::Horizon90d,
-            Variant::Horizon(_) => Rule::Horizon180d,
-            Variant::Confirmed => Rule::ConfirmedOnly,
-            Variant::Suspect => Rule::SuspectToo,
-            Variant::Reseats => Rule::ReseatsAsSuspect,
-            Variant::Timed => Rule::DayPrecisionLeftOut,
-        }
-    }
-}
-
 impl Rule {
     /// The variant of the count tables that it stands for; none where the usual follow-up is read.
     pub fn variant(self) -> Option<Variant> {
-        Variant::ALL.into_iter().find(|variant| Rule::from(*variant) == self)
+        match self {
+            Rule::But(variant) => Some(variant),
+            Rule::AsRuled | Rule::UnknownAsSkipped | Rule::UnknownAsBoth => None,
+        }
     }
 }
 

@@ -23,7 +23,7 @@ pub(in crate::measures) mod strata;
 
 use crate::by;
 use crate::derive::counts::{self, Family, Site, Stage};
-use crate::derive::{By as ByColumns, DeriveError};
+use crate::derive::{ByColumns, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
 pub use declared::*;

@@ -18,7 +18,7 @@ use crate::derive::counts::{
     self, AfterFault, Band, Coverage, Criteria, Family, FollowUp, Has, QuarterNo, Site, Stage,
     Variants, site_weeks,
 };
-use crate::derive::{Along, By as ByColumns, DeriveError, Rows, Variant};
+use crate::derive::{Along, ByColumns, DeriveError, Rows, Variant};
 use crate::measures::evidence::names_apart;
 use crate::measures::flag::Flag;
 use crate::measures::prices::{Price, Sums as Prices};
@@ -73,7 +73,7 @@ pub fn sensitivity(books: &Books, table: &mut Table) -> Result<(), DeriveError> 
         let found = evidence.along::<Coverage, Variants>(&rows, &strata_columns())?;
         let strata: Vec<Stratum> =
             found.iter().map(|found| Stratum::of(found, |counts| *counts)).collect();
-        table.rows.push(row(books, &headline, variant.into(), &strata));
+        table.rows.push(row(books, &headline, Rule::But(variant), &strata));
     }
     for rule in [Rule::UnknownAsSkipped, Rule::UnknownAsBoth] {
         table.rows.push(row(books, &headline, rule, &usual));

@@ -51,16 +51,17 @@ pub fn course(exits: &[Exit], odds: f64) -> Option<Course> {
         }
         let share = |n: u64| n as f64 / at_risk;
         let success = share(exit.succeeded).min(1.0);
+        // Of the counts, not 1 - success: one unit in 10^12 would lose four of its digits there.
+        let failure = ((at_risk - exit.succeeded as f64) / at_risk).max(0.0);
         if trial > 0 {
             found.trials += left;
         }
-        // Better odds change nothing before the first trial.
-        let better = if trial == 0 || success >= 1.0 {
-            success
-        } else {
-            odds * success / (1.0 - success + odds * success)
-        };
-        let rest = if success < 1.0 { (1.0 - better) / (1.0 - success) } else { 0.0 };
+        // Better odds change nothing before the first trial. `rest` is what becomes of a share that does not succeed:
+        // (1 - better) / failure, without the difference.
+        let odds = if trial == 0 { 1.0 } else { odds };
+        let whole = failure + odds * success;
+        let (better, rest) =
+            if failure > 0.0 { (odds * success / whole, 1.0 / whole) } else { (success, 0.0) };
         let (out, up) = (share(exit.taken_out) * rest, share(exit.gave_up) * rest);
         found.taken_out += left * out;
         found.gave_up += left * up;

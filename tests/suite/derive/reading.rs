@@ -7,7 +7,7 @@ use motetrail::derive::counts::{
     AnyTable, CycleNo, Cycles, FirstLooks, Method, Site, Stage, View, VisitRow, Visits, WeekNo,
     to_arrow,
 };
-use motetrail::derive::{By, Frame, Rows, TableFrame};
+use motetrail::derive::{ByColumns, Frame, Rows, TableFrame};
 
 use super::fleet::fleet;
 use super::seen::Seen;
@@ -80,7 +80,7 @@ fn cells_along_a_column_come_in_its_order_and_add_up_to_their_group() {
     let frame = frame(&seen, &seen.derived.counts.cleaning.cycles);
     let cycles = TableFrame::<Cycles>::of(&frame);
     let rows = Rows::all().with([View::All]);
-    let by_stage: By<Cycles> = by!(Stage);
+    let by_stage: ByColumns<Cycles> = by!(Stage);
     let along = cycles.along::<CycleNo>(&rows, &by_stage).unwrap();
     assert_eq!(along.len(), 1);
     let told: Vec<(u32, i64, i64)> =
@@ -109,7 +109,7 @@ fn clusters_are_the_finer_cells_of_their_group() {
 
 #[test]
 fn a_grouping_names_its_columns_in_the_order_of_display() {
-    let grouping: By<Visits> = by!(Stage, VisitRow);
+    let grouping: ByColumns<Visits> = by!(Stage, VisitRow);
     assert_eq!(grouping.columns(), ["stage", "row"]);
-    assert!(!grouping.is_fleet() && By::<Visits>::fleet().is_fleet());
+    assert!(!grouping.is_fleet() && ByColumns::<Visits>::fleet().is_fleet());
 }

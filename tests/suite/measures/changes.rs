@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use motetrail::derive::compared;
-use motetrail::derive::counts::View;
+use motetrail::derive::counts::{CycleNo, QuarterNo, View, VisitRow};
 use motetrail::measures::changes::{Against, By, Quantity, Row};
 use motetrail::measures::{Review, Unit};
 use motetrail::stats::benjamini_hochberg;
@@ -19,10 +19,11 @@ pub fn rows(review: &Review, against: Against, by: By, quantity: Quantity) -> Ve
 }
 
 /// Codes of the period and of the quarter before it in count tables.
-pub fn quarters() -> [u32; 2] {
+pub fn quarters() -> [QuarterNo; 2] {
     let derived = &demo().derived;
     let before = compared(&derived.period).quarter_before;
-    [derived.period.quarter, before].map(|quarter| derived.calendar.piece_of(quarter).unwrap())
+    [derived.period.quarter, before]
+        .map(|quarter| QuarterNo(derived.calendar.piece_of(quarter).unwrap()))
 }
 
 /// Two-sided 95 % quantile of Student's t by its expansion in 1 / df, Abramowitz & Stegun (1964), 26.7.5.
@@ -36,22 +37,25 @@ fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
     let demo = demo();
     let row = rows(&demo.review, Against::QuarterBefore, By::Fleet, Quantity::FirstPass)[0];
     let sides = quarters().map(|quarter| {
-        let visits = demo.derived.counts.first_pass.visits.coded();
-        let own = visits.iter().filter(|(cell, _)| cell[0] == quarter && cell[6] == 3);
-        let (n, y) =
-            own.fold((0.0, 0.0), |sum, (_, row)| (sum.0 + row[1] as f64, sum.1 + row[2] as f64));
-        let mut orders: BTreeMap<[u32; 3], (f64, f64)> = BTreeMap::new();
-        for (cell, row) in demo.derived.counts.first_pass.work_orders.coded() {
-            if cell[0] == quarter {
-                let own = orders.entry([cell[4], cell[7], cell[8]]).or_default();
-                *own = (own.0 + row[0] as f64, own.1 + row[1] as f64);
+        let visits = demo.derived.counts.first_pass.visits.cells();
+        let routine = visits
+            .iter()
+            .filter(|(cell, _)| cell.quarter == quarter && cell.row == VisitRow::Routine);
+        let (n, y) = routine
+            .fold((0.0, 0.0), |sum, (_, row)| (sum.0 + row.looks as f64, sum.1 + row.clean as f64));
+        let mut orders: BTreeMap<_, (f64, f64)> = BTreeMap::new();
+        for (cell, row) in demo.derived.counts.first_pass.work_orders.cells() {
+            if cell.quarter == quarter {
+                let order =
+                    orders.entry((cell.site, cell.cluster_high, cell.cluster_low)).or_default();
+                *order = (order.0 + row.looks as f64, order.1 + row.clean as f64);
             }
         }
-        assert_eq!(orders.values().map(|own| own.0).sum::<f64>(), n);
+        assert_eq!(orders.values().map(|order| order.0).sum::<f64>(), n);
         let (p, m) = (y / n, orders.len() as f64);
-        let gaps: f64 = orders.values().map(|own| (own.1 - p * own.0).powi(2)).sum();
+        let gaps: f64 = orders.values().map(|order| (order.1 - p * order.0).powi(2)).sum();
         let deff = m / (m - 1.0) * gaps / (p * (1.0 - p) * n);
-        let failing: f64 = orders.values().map(|own| (own.0 - own.1).powi(2)).sum();
+        let failing: f64 = orders.values().map(|order| (order.0 - order.1).powi(2)).sum();
         let df = (n - y).powi(2) / failing - 1.0;
         let by = (deff * (t_quantile(df) / 1.959964).powi(2)).max(1.0);
         (n, y, by, m)
@@ -75,19 +79,20 @@ fn the_fleets_change_of_the_fault_rate_rests_on_its_site_weeks() {
     let row = rows(&demo.review, Against::QuarterBefore, By::Fleet, Quantity::FaultRate)[0];
     let (mut squares, mut chance) = (0.0, 0.0);
     let rates = quarters().map(|quarter| {
-        let mut weeks: BTreeMap<u32, BTreeMap<u32, (f64, f64)>> = BTreeMap::new();
-        for ([of, week, site, _, _], row) in demo.derived.counts.rates.force_weeks.coded() {
-            if of == quarter {
-                let own = weeks.entry(site).or_default().entry(week).or_default();
-                *own = (own.0 + row[1] as f64, own.1 + row[2] as f64);
+        let mut weeks: BTreeMap<_, BTreeMap<_, (f64, f64)>> = BTreeMap::new();
+        for (cell, row) in demo.derived.counts.rates.force_weeks.cells() {
+            if cell.quarter == quarter {
+                let week = weeks.entry(cell.site).or_default().entry(cell.week).or_default();
+                *week = (week.0 + row.linked as f64, week.1 + row.linked_s as f64);
             }
         }
         let (mut faults, mut time) = (0.0, 0.0);
         for site in weeks.values() {
-            let (d, t) = site.values().fold((0.0, 0.0), |sum, own| (sum.0 + own.0, sum.1 + own.1));
-            for (own, part) in site.values() {
+            let (d, t) =
+                site.values().fold((0.0, 0.0), |sum, week| (sum.0 + week.0, sum.1 + week.1));
+            for (faulted, part) in site.values() {
                 let share = part / t;
-                squares += (own - d * share).powi(2);
+                squares += (faulted - d * share).powi(2);
                 chance += d * share * (1.0 - share);
             }
             (faults, time) = (faults + d, time + t);
@@ -142,9 +147,9 @@ fn the_first_cycle_is_counted_from_visits_that_left_at_it_or_later() {
     let [period, _] = quarters();
     let (mut made, mut passed) = (0, 0);
     for (cell, row) in demo.derived.counts.cleaning.cycles.cells() {
-        if cell.quarter.0 == period && cell.view == View::All && cell.cycle.0 >= 1 {
+        if cell.quarter == period && cell.view == View::All && cell.cycle >= CycleNo(1) {
             made += row.passed + row.rejected + row.left + row.censored;
-            passed += if cell.cycle.0 == 1 { row.passed } else { 0 };
+            passed += if cell.cycle == CycleNo(1) { row.passed } else { 0 };
         }
     }
     let row = rows(&demo.review, Against::QuarterBefore, By::Fleet, Quantity::FirstCycle)[0];

@@ -2,10 +2,11 @@
 //! tables split and merged.
 
 use motetrail::derive::Counts;
+use motetrail::derive::counts::{QuarterNo, Site, Stage, VisitRow, mating_clusters};
 use motetrail::measures::changes::{Against, By, Quantity, Row};
 use motetrail::measures::{Flag, Review};
 
-use super::changed::{add, changed, reviewed, with};
+use super::changed::{recounted, reviewed, with};
 use super::changes::{quarters, rows};
 use crate::printed;
 use crate::review::demo::demo;
@@ -20,18 +21,19 @@ fn listed(review: &Review) -> Vec<&Row> {
 fn a_planted_fall_of_first_pass_is_found_where_it_is() {
     let own = &demo().derived.counts;
     let (stage, [period, _]) = ("receiving", quarters());
-    let code = demo().derived.glossary.stage.0.find(stage).unwrap();
+    let code = Stage(demo().derived.glossary.stage.0.find(stage).unwrap());
     let fallen = |clean: i64| clean - clean / 3;
-    let visits = changed(&own.first_pass.visits, |cell, mut counts| {
-        if cell[0] == period && cell[2] == code && cell[6] == 3 {
-            counts[2] = fallen(counts[2]);
+    let visits = recounted(&own.first_pass.visits, |cell, mut counts| {
+        if cell.quarter == period && cell.stage == code && cell.row == VisitRow::Routine {
+            counts.clean = fallen(counts.clean);
         }
         (cell, counts)
     });
     // Work orders are small: a third of them, by their number, fails whole.
-    let work_orders = changed(&own.first_pass.work_orders, |cell, mut counts| {
-        if cell[0] == period && cell[1] == code && (cell[7] ^ cell[8]).is_multiple_of(3) {
-            counts[1] = 0;
+    let work_orders = recounted(&own.first_pass.work_orders, |cell, mut counts| {
+        let number = cell.cluster_high.0 ^ cell.cluster_low.0;
+        if cell.quarter == period && cell.stage == code && number.is_multiple_of(3) {
+            counts.clean = 0;
         }
         (cell, counts)
     });
@@ -53,29 +55,30 @@ fn a_planted_fall_of_first_pass_is_found_where_it_is() {
 fn a_planted_rise_of_faults_is_found_where_it_is() {
     let own = &demo().derived.counts;
     let [period, _] = quarters();
-    let cells = own.rates.in_force.coded();
-    let of_site = |site: u32| -> i64 {
+    let cells = own.rates.in_force.cells();
+    let of_site = |site: Site| -> i64 {
         cells
             .iter()
-            .filter(|(cell, _)| cell[0] == period && cell[1] == site)
-            .map(|(_, row)| row[1])
+            .filter(|(cell, _)| cell.quarter == period && cell.site == site)
+            .map(|(_, row)| row.linked)
             .sum()
     };
-    let site = (0..demo().review.sites.len() as u32 + 1).max_by_key(|site| of_site(*site)).unwrap();
-    let in_force = changed(&own.rates.in_force, |cell, mut counts| {
-        if cell[0] == period && cell[1] == site {
-            counts[1] *= 4;
+    let sites = (0..demo().review.sites.len() as u32 + 1).map(Site);
+    let site = sites.max_by_key(|site| of_site(*site)).unwrap();
+    let in_force = recounted(&own.rates.in_force, |cell, mut counts| {
+        if cell.quarter == period && cell.site == site {
+            counts.linked *= 4;
         }
         (cell, counts)
     });
-    let force_weeks = changed(&own.rates.force_weeks, |cell, mut counts| {
-        if cell[0] == period && cell[2] == site {
-            counts[1] *= 4;
+    let force_weeks = recounted(&own.rates.force_weeks, |cell, mut counts| {
+        if cell.quarter == period && cell.site == site {
+            counts.linked *= 4;
         }
         (cell, counts)
     });
     let review = reviewed(with!(own, rates.in_force = in_force, rates.force_weeks = force_weeks));
-    let name = demo().derived.glossary.site.0.word(site);
+    let name = demo().derived.glossary.site.0.word(site.0);
     let found = listed(&review);
     let at_site = |row: &&&Row| row.by == By::Site && row.group.site.as_deref() == Some(name);
     let row = found.iter().find(at_site).expect("the site is found");
@@ -88,24 +91,24 @@ fn a_planted_rise_of_faults_is_found_where_it_is() {
 #[test]
 fn numbering_sites_otherwise_changes_nothing() {
     let own = &demo().derived.counts;
-    let cells = own.first_pass.visits.coded();
-    let sites = cells.iter().map(|(cell, _)| cell[1]).max().unwrap() + 1;
+    let cells = own.first_pass.visits.cells();
+    let sites = cells.iter().map(|(cell, _)| cell.site.0).max().unwrap() + 1;
     macro_rules! turned {
-        ($table:expr, $at:expr) => {
-            changed(&$table, |mut cell, counts| {
-                cell[$at] = sites - 1 - cell[$at].min(sites - 1);
+        ($table:expr) => {
+            recounted(&$table, |mut cell, counts| {
+                cell.site.0 = sites - 1 - cell.site.0.min(sites - 1);
                 (cell, counts)
             })
         };
     }
     let review = reviewed(with!(
         own,
-        first_pass.visits = turned!(own.first_pass.visits, 1),
-        first_pass.work_orders = turned!(own.first_pass.work_orders, 4),
-        cleaning.cycle_trials = turned!(own.cleaning.cycle_trials, 2),
-        coverage.mating_clusters = turned!(own.coverage.mating_clusters, 2),
-        rates.in_force = turned!(own.rates.in_force, 1),
-        rates.force_weeks = turned!(own.rates.force_weeks, 2),
+        first_pass.visits = turned!(own.first_pass.visits),
+        first_pass.work_orders = turned!(own.first_pass.work_orders),
+        cleaning.cycle_trials = turned!(own.cleaning.cycle_trials),
+        coverage.mating_clusters = turned!(own.coverage.mating_clusters),
+        rates.in_force = turned!(own.rates.in_force),
+        rates.force_weeks = turned!(own.rates.force_weeks),
     ));
     let mut compared = 0;
     for against in Against::ALL {
@@ -134,13 +137,13 @@ fn numbering_sites_otherwise_changes_nothing() {
 fn a_cell_of_one_quarter_alone_is_shown_without_a_change() {
     let own = &demo().derived.counts;
     let [period, _] = quarters();
-    let site = own.coverage.mating_clusters.coded()[0].0[2];
-    let mating_clusters = changed(&own.coverage.mating_clusters, |cell, counts| {
-        let gone = cell[0] != period && cell[2] == site;
-        (cell, if gone { [0; 14] } else { counts })
+    let site = own.coverage.mating_clusters.cells()[0].0.site;
+    let mating_clusters = recounted(&own.coverage.mating_clusters, |cell, counts| {
+        let gone = cell.quarter != period && cell.site == site;
+        (cell, if gone { mating_clusters::Row::default() } else { counts })
     });
     let review = reviewed(with!(own, coverage.mating_clusters = mating_clusters));
-    let name = demo().derived.glossary.site.0.word(site);
+    let name = demo().derived.glossary.site.0.word(site.0);
     for against in Against::ALL {
         let rows = rows(&review, *against, By::Site, Quantity::Skipped);
         let row = rows.iter().find(|row| row.group.site.as_deref() == Some(name)).unwrap();
@@ -157,9 +160,9 @@ fn split_and_merged_counts_give_the_same_rows() {
         let mut half = Counts::empty(0);
         macro_rules! share {
             ($($table:ident).+) => {
-                for (place, (cell, counts)) in own.$($table).+.coded().into_iter().enumerate() {
+                for (place, (cell, counts)) in own.$($table).+.cells().into_iter().enumerate() {
                     if (place % 2 == 1) == odd {
-                        add(&mut half.$($table).+, cell, counts);
+                        half.$($table).+.add(Some(cell), counts);
                     }
                 }
             };
@@ -182,18 +185,19 @@ fn split_and_merged_counts_give_the_same_rows() {
 #[test]
 fn clusters_of_other_quarters_change_no_other_table() {
     let (own, [period, _]) = (&demo().derived.counts, quarters());
-    let look_back: Vec<u32> = {
+    let look_back: Vec<QuarterNo> = {
         let derived = &demo().derived;
         let quarters = derived.period.look_back.iter();
-        quarters.filter_map(|quarter| derived.calendar.piece_of(*quarter)).collect()
+        let pieces = quarters.filter_map(|quarter| derived.calendar.piece_of(*quarter));
+        pieces.map(QuarterNo).collect()
     };
     let mut gone = 0;
     macro_rules! only {
         ($part:ident.$table:ident, $kept:expr) => {{
             let mut table = Counts::empty(0).$part.$table;
-            for (cell, counts) in own.$part.$table.coded() {
-                if $kept(cell[0]) {
-                    add(&mut table, cell, counts);
+            for (cell, counts) in own.$part.$table.cells() {
+                if $kept(cell.quarter) {
+                    table.add(Some(cell), counts);
                 } else {
                     gone += 1;
                 }

@@ -232,13 +232,14 @@ fn numbering_sites_otherwise_moves_no_estimate_and_no_profile_limit() {
     }
 }
 
+/// A step that nobody went is no row while its cells are empty, and one as soon as somebody did.
 #[test]
-fn empty_cells_of_passages_change_nothing() {
-    let own = &demo().derived.counts;
-    let mut counts = own.clone();
+fn empty_cells_of_passages_change_nothing_and_a_passage_in_them_does() {
+    let counts = &demo().derived.counts;
     let (cell, _) = counts.entry.weeks.cells()[0];
     let (from, stage) = (FromStage(5), Stage(5));
-    counts.entry.weeks.add(Some(Week { from, stage, ..cell }), Passages::default());
+    let taken = |(cell, _): &(Week, Passages)| (cell.from, cell.stage) == (from, stage);
+    assert!(!counts.entry.weeks.cells().iter().any(taken));
     let load = passage_loads::Key {
         quarter: cell.quarter,
         from,
@@ -247,9 +248,18 @@ fn empty_cells_of_passages_change_nothing() {
         matings: MatingClass::TenAndMore,
         days: DayClass::Over365,
     };
-    counts.entry.loads.add(Some(load), passage_loads::Row::default());
-    let (before, after) = (reviewed(own.clone()), reviewed(counts));
-    assert_eq!(before.entry.rows, after.entry.rows);
+    let with = |passages: Passages, row: passage_loads::Row| {
+        let mut counts = counts.clone();
+        counts.entry.weeks.add(Some(Week { from, stage, ..cell }), passages);
+        counts.entry.loads.add(Some(load), row);
+        reviewed(counts)
+    };
+    let before = &demo().review;
+    let empty = with(Passages::default(), passage_loads::Row::default());
+    assert_eq!(before.entry.rows, empty.entry.rows);
+    let row = passage_loads::Row { passages: 40, dirty: 4, matings_between: 480, seconds: 1 << 30 };
+    let filled = with(Passages { passages: 40, dirty: 4 }, row);
+    assert!(filled.entry.rows.len() > before.entry.rows.len());
 }
 
 /// Without a price there is nothing to save; without skipped looks only the cleaning.

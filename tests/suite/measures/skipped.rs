@@ -2,6 +2,7 @@
 
 use motetrail::derive::counts::AfterFault;
 use motetrail::derive::{Coverage, Definition, Variant};
+use motetrail::measures::results::Word;
 use motetrail::measures::skipped_cost::{By, Exposure, Quantity, Row, Rule, Table};
 use motetrail::measures::{Flag, Review};
 use motetrail::stats::evalue::e_value;
@@ -45,12 +46,23 @@ fn skipped_matings_are_those_of_one_and_of_none_and_only_known_coverage_has_a_si
 }
 
 #[test]
-fn every_variant_of_the_counts_has_a_rule_of_its_word() {
+fn every_variant_of_the_counts_has_a_rule_of_its_word_and_every_rule_another() {
+    let mut words = Vec::new();
     for (variant, word) in Variant::ALL.into_iter().zip(Variant::WORDS) {
-        assert_eq!(Rule::from(variant).word(), word);
+        let rule = Rule::LIST[Rule::But(variant).place()];
+        assert_eq!((rule.word, rule.doc.ends_with('.')), (word, true));
+        words.push(word);
     }
     // As the settings say, and unknown coverage put on either side.
-    assert_eq!(Rule::ALL.len(), Variant::ALL.len() + 3);
+    for rule in [Rule::AsRuled, Rule::UnknownAsSkipped, Rule::UnknownAsBoth] {
+        words.push(Rule::LIST[rule.place()].word);
+    }
+    words.sort_unstable();
+    let mut listed: Vec<&str> = Rule::LIST.iter().map(|rule| rule.word).collect();
+    listed.sort_unstable();
+    assert_eq!(words, listed);
+    listed.dedup();
+    assert_eq!(listed.len(), Variant::ALL.len() + 3);
 }
 
 /// Two count tables of the same matings, filled by different code.
@@ -101,7 +113,7 @@ fn the_rule_among_the_sensitivity_rows_is_the_headline() {
 #[test]
 fn a_window_as_a_variant_is_what_deriving_with_that_window_gives() {
     let other = demo_under(|rules| rules.coverage_window_hours = 72);
-    let (ruled, usual) = (variant_of(&other, Rule::AsRuled), under(Rule::Window72h));
+    let (ruled, usual) = (variant_of(&other, Rule::AsRuled), under(Rule::But(Variant::Window(2))));
     assert_ne!(usual.own.matings_skipped, under(Rule::AsRuled).own.matings_skipped);
     assert_eq!((ruled.n, ruled.events), (usual.n, usual.events));
     assert_eq!(ruled.own.matings_skipped, usual.own.matings_skipped);
@@ -119,21 +131,25 @@ fn a_window_as_a_variant_is_what_deriving_with_that_window_gives() {
 #[test]
 fn horizons_and_levels_only_add_faults() {
     let faults = |rule| under(rule).events.unwrap();
-    assert!(faults(Rule::Horizon30d) < faults(Rule::AsRuled));
-    assert!(faults(Rule::AsRuled) < faults(Rule::Horizon180d));
-    assert!(faults(Rule::ConfirmedOnly) < faults(Rule::AsRuled));
-    assert!(faults(Rule::AsRuled) <= faults(Rule::SuspectToo));
-    assert!(faults(Rule::SuspectToo) <= faults(Rule::ReseatsAsSuspect));
+    assert!(faults(Rule::But(Variant::Horizon(0))) < faults(Rule::AsRuled));
+    assert!(faults(Rule::AsRuled) < faults(Rule::But(Variant::Horizon(2))));
+    assert!(faults(Rule::But(Variant::Confirmed)) < faults(Rule::AsRuled));
+    assert!(faults(Rule::AsRuled) <= faults(Rule::But(Variant::Suspect)));
+    assert!(faults(Rule::But(Variant::Suspect)) <= faults(Rule::But(Variant::Reseats)));
     assert_eq!(faults(Rule::UnknownAsBoth), faults(Rule::UnknownAsSkipped));
     let matings = |rule| under(rule).own.matings_skipped.unwrap();
     assert!(matings(Rule::UnknownAsSkipped) > matings(Rule::UnknownAsBoth));
-    assert!(matings(Rule::DayPrecisionLeftOut) < matings(Rule::AsRuled));
+    assert!(matings(Rule::But(Variant::Timed)) < matings(Rule::AsRuled));
     // All but the window of 24 h and the 90 days, which are the rules.
     let rules: Vec<Rule> =
         fleet(Quantity::Sensitivity).iter().map(|row| row.own.variant.unwrap()).collect();
-    let others = Rule::ALL.iter().copied();
-    let others = others.filter(|rule| !matches!(rule, Rule::Window24h | Rule::Horizon90d));
-    assert_eq!(rules, others.collect::<Vec<Rule>>());
+    let others = Variant::ALL
+        .into_iter()
+        .filter(|variant| !matches!(variant, Variant::Window(1) | Variant::Horizon(1)))
+        .map(Rule::But);
+    let all = [Rule::AsRuled].into_iter().chain(others);
+    let all = all.chain([Rule::UnknownAsSkipped, Rule::UnknownAsBoth]);
+    assert_eq!(rules, all.collect::<Vec<Rule>>());
 }
 
 #[test]
@@ -229,10 +245,10 @@ fn planted_ratio_lies_in_the_money_and_in_the_variants() {
     let share = row.own.fault_cost.unwrap().0 as f64 * (1.0 - 1.0 / planted);
     assert!(row.low.unwrap() <= share && share <= row.high.unwrap(), "{share} {row:?}");
     for rule in [
-        Rule::Window8h,
-        Rule::Window72h,
-        Rule::Horizon180d,
-        Rule::ConfirmedOnly,
+        Rule::But(Variant::Window(0)),
+        Rule::But(Variant::Window(2)),
+        Rule::But(Variant::Horizon(2)),
+        Rule::But(Variant::Confirmed),
         Rule::UnknownAsBoth,
     ] {
         let row = under(rule);

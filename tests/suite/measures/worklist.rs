@@ -1,6 +1,6 @@
 //! The worklist on the demo: its order, its length, and its savings worked out again from the counts.
 
-use motetrail::derive::counts::Coverage;
+use motetrail::derive::counts::{AfterFault, Band, Coverage, Family, QuarterNo, Stage, follow_up};
 use motetrail::measures::Review;
 use motetrail::measures::skipped_cost::{Exposure, Faults};
 use motetrail::measures::worklist::{List, Row};
@@ -74,21 +74,25 @@ fn remaining(row: &Row) -> f64 {
 fn savings_of_matings_are_hazard_times_share_times_cost() {
     let demo = demo();
     let glossary = &demo.derived.glossary;
-    let quarters: Vec<u32> = (0..demo.derived.calendar.quarters.count())
+    let quarters: Vec<QuarterNo> = (0..demo.derived.calendar.quarters.count())
         .filter(|piece| {
             demo.derived.period.look_back.contains(&demo.derived.calendar.quarter(*piece))
         })
+        .map(QuarterNo)
         .collect();
-    let follow_up = demo.derived.counts.followed.follow_up.coded();
+    let follow_up = demo.derived.counts.followed.follow_up.cells();
     let mut checked = 0;
     for row in rows(&demo.review, List::UnseenMating).into_iter().step_by(7) {
         let Some(estimate) = row.estimate else { continue };
         let (stage, family) = (row.group.stage.as_deref(), row.group.family.as_deref());
-        let within = |level: &str, cell: &[u32; 8]| {
-            quarters.contains(&cell[0])
-                && cell[5] == 0
-                && (!level.contains("stage") || Some(glossary.stage.0.word(cell[2])) == stage)
-                && (!level.contains("family") || Some(glossary.family.0.word(cell[3])) == family)
+        let of_level = |level: &str, at: Stage, of: Family| {
+            (!level.contains("stage") || Some(glossary.stage.0.word(at.0)) == stage)
+                && (!level.contains("family") || Some(glossary.family.0.word(of.0)) == family)
+        };
+        let within = |level: &str, cell: &follow_up::Key| {
+            quarters.contains(&cell.quarter)
+                && cell.after_fault == AfterFault::No
+                && of_level(level, cell.stage, cell.family)
         };
         let rates_of = row.own.rates_of.unwrap();
         let class = Coverage::of(row.group.coverage.as_deref().unwrap()).unwrap();
@@ -107,12 +111,12 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
             .unwrap();
         let age = remaining(row);
         let mut hazard = 0.0;
-        for (band, [from, to]) in (0..).zip([[0.0, 7.0], [7.0, 30.0], [30.0, 90.0]]) {
+        for (band, [from, to]) in (0..).map(Band).zip([[0.0, 7.0], [7.0, 30.0], [30.0, 90.0]]) {
             let (mut faults, mut seconds) = (0, 0);
             for (cell, counts) in &follow_up {
-                if within(rates_of.word(), cell) && cell[6] == class as u32 && cell[7] == band {
-                    faults += counts[2];
-                    seconds += counts[3];
+                if within(rates_of.word(), cell) && cell.coverage == class && cell.band == band {
+                    faults += counts.linked;
+                    seconds += counts.linked_s;
                 }
             }
             let width = (to - f64::max(from, age)).max(0.0);
@@ -121,8 +125,7 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
         let cost_of = row.own.cost_of.unwrap().word();
         let (mut cost, mut costed) = (0, 0);
         for (cell, counts) in demo.derived.counts.prices.week_prices.cells() {
-            let at = [quarters[0], 0, cell.stage.0, cell.family.0, 0, 0, 0, 0];
-            if within(cost_of, &at) {
+            if of_level(cost_of, cell.stage, cell.family) {
                 // Every ticket of the demo states all of its price.
                 assert_eq!(counts.unpriced, 0);
                 cost += counts.stated;

@@ -1,6 +1,7 @@
 //! Tables of Q5: the ratios with their neighbours, and the money by place.
 
 use crate::charts::number::{fixed, percent};
+use crate::derive::{HORIZONS_DAYS, Variant, WINDOWS_HOURS};
 use crate::measures::results::Money;
 use crate::measures::skipped_cost::{By, Exposure, Faults, NAME, Quantity, Row, Rule, Table};
 use crate::measures::{Review, Unit};
@@ -176,16 +177,16 @@ pub(in crate::report) fn under(review: &Review, row: &Row) -> String {
             let (hours, days) = (review.window_hours, review.horizon_days);
             return format!("as ruled: looks count for {hours} h, followed for {days} days");
         }
-        Rule::Window8h => "looks count for 8 h",
-        Rule::Window24h => "looks count for 24 h",
-        Rule::Window72h => "looks count for 72 h",
-        Rule::Horizon30d => "followed for 30 days",
-        Rule::Horizon90d => "followed for 90 days",
-        Rule::Horizon180d => "followed for 180 days",
-        Rule::ConfirmedOnly => "confirmed faults only",
-        Rule::SuspectToo => "suspect faults too",
-        Rule::ReseatsAsSuspect => "suspect faults and reseats too",
-        Rule::DayPrecisionLeftOut => "without matings known to the day only",
+        Rule::But(Variant::Window(at)) => {
+            return format!("looks count for {} h", WINDOWS_HOURS[at]);
+        }
+        Rule::But(Variant::Horizon(at)) => {
+            return format!("followed for {} days", HORIZONS_DAYS[at]);
+        }
+        Rule::But(Variant::Confirmed) => "confirmed faults only",
+        Rule::But(Variant::Suspect) => "suspect faults too",
+        Rule::But(Variant::Reseats) => "suspect faults and reseats too",
+        Rule::But(Variant::Timed) => "without matings known to the day only",
         Rule::UnknownAsSkipped => "unknown coverage counted as skipped",
         Rule::UnknownAsBoth => "unknown coverage counted as both seen",
     };

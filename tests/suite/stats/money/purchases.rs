@@ -100,6 +100,20 @@ fn better_odds_take_fewer_trials_and_leave_the_rest_in_proportion() {
     assert_eq!(course(&[Exit::default()], 1.0), None);
 }
 
+/// One unit in a million million that is taken out; an earlier version found 1.00009 of it under bad odds.
+#[test]
+fn a_rare_failure_keeps_its_digits_whatever_the_odds() {
+    let million = 1_000_000_u64 * 1_000_000;
+    let exits =
+        [Exit::default(), Exit { succeeded: million, taken_out: 1, gave_up: 0, censored: 0 }];
+    for odds in [0.0, 1e-300, 1e-12, 1e-6, 1.0, 1e6] {
+        let found = course(&exits, odds).unwrap();
+        let expected = 1.0 / (1.0 + odds * million as f64);
+        assert!((found.taken_out / expected - 1.0).abs() < 1e-12, "{odds}: {found:?}");
+        assert_eq!(found.trials, 1.0);
+    }
+}
+
 /// A set worth the gain of its items less what two of them save twice.
 struct Overlapping {
     gains: Vec<f64>,
