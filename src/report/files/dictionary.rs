@@ -135,8 +135,10 @@ const OPENING: &str = "# What the tables say
 
 Each table is a CSV file, a Parquet file and a sheet of `tables.xlsx`, with the same columns. CSV is UTF-8; an empty cell
 means that nothing is known or that the column does not apply. Reals have nine significant digits and always a point or
-an exponent. Parquet files carry the sentences below as metadata of their fields (`description`, `unit`, `kind`), and
-fleet, period, currency and the version of this shape as metadata of the file. `dictionary.csv` is this page as a table.
+an exponent. A reader that guesses types must look at all rows, since a column may begin with many empty cells (Polars:
+`infer_schema_length=None`); Parquet files say them, and carry the sentences below as metadata of their fields
+(`description`, `unit`, `kind`), and fleet, period, currency and the version of this shape as metadata of the file.
+`dictionary.csv` is this page as a table.
 Money is in whole minor units of the currency.
 ";
 
