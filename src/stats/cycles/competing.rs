@@ -305,7 +305,7 @@ impl Path {
         let mut squares = vec![0.0; times];
         for part in parts {
             let (mut at, mut after, mut after_weighted) = (0.0, 0.0, 0.0);
-            for t in 0..times {
+            for (t, square) in squares.iter_mut().enumerate() {
                 if self.at_risk[t] > 0 {
                     let (risk, of_part) = (self.at_risk[t] as f64, part.at_risk[t] as f64);
                     let any: f64 = self.hazards[t].iter().sum();
@@ -319,7 +319,7 @@ impl Path {
                         after_weighted += self.incidence[t][kind] * change;
                     }
                 }
-                squares[t] += (at - self.incidence[t][kind] * after + after_weighted).powi(2);
+                *square += (at - self.incidence[t][kind] * after + after_weighted).powi(2);
             }
         }
         let by_units = effective(parts.iter().map(units));
