@@ -4,14 +4,14 @@
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::heard::{Heard, NamesOf, Voice};
 use super::listen::listen;
-use super::looser::Looser;
+use super::looser::{Looser, loosest_hash};
 use crate::derive::DeriveError;
 use crate::derive::scan::names::{Lists, Names};
-use crate::intake::{AliasAccount, Spellings};
+use crate::intake::{AliasAccount, Spelling, Spellings};
 use crate::records::Table;
 use crate::settings::Plan;
 use crate::store::Store;
@@ -130,11 +130,13 @@ pub fn compare(
         source: sources.get(&voice.source).cloned().unwrap_or_default(),
         table: voice.table,
     };
-    let mut voices: Vec<(String, Speaker, &NamesOf)> = heard
+    let mut voices: Vec<(String, Speaker, Spoken)> = heard
         .voices()
         .iter()
         .filter(|(_, names)| !names.is_empty())
-        .map(|(voice, names)| (sites.word(voice.site).to_owned(), speaker(*voice), names))
+        .map(|(voice, names)| {
+            (sites.word(voice.site).to_owned(), speaker(*voice), Spoken::of(names))
+        })
         .collect();
     voices.sort_by(|a, b| (&a.0, &a.1).cmp(&(&b.0, &b.1)));
     let mut pairs = Vec::new();
@@ -149,6 +151,47 @@ pub fn compare(
         }
     }
     NamesMeeting { pairs, one_in: heard.one_in(), aliases: spellings.accounts().to_vec() }
+}
+
+/// The names of one voice, and which of them any rule might make alike: only names of one loosest spelling can be.
+struct Spoken<'n> {
+    names: &'n NamesOf,
+    by_loosest: FxHashMap<u64, Vec<&'n str>>,
+}
+
+impl<'n> Spoken<'n> {
+    fn of(names: &'n NamesOf) -> Spoken<'n> {
+        let mut by_loosest: FxHashMap<u64, Vec<&str>> = FxHashMap::default();
+        for name in names.values() {
+            by_loosest.entry(loosest_hash(name)).or_default().push(name);
+        }
+        for alike in by_loosest.values_mut() {
+            // Two end faces may have one name, where it is of one side or site.
+            alike.sort_unstable();
+            alike.dedup();
+        }
+        Spoken { names, by_loosest }
+    }
+
+    /// Its names of a loosest spelling.
+    fn like(&self, hash: u64) -> &[&'n str] {
+        self.by_loosest.get(&hash).map_or(&[], Vec::as_slice)
+    }
+
+    /// Whether it writes a name so.
+    fn writes(&self, name: &str, hash: u64) -> bool {
+        self.like(hash).contains(&name)
+    }
+
+    /// Names that are the same as another of its names under the rules, less one of each spelling.
+    fn merged(&self, rules: &Spelling) -> u64 {
+        let several = self.by_loosest.values().filter(|alike| alike.len() > 1);
+        let merged = several.map(|alike| {
+            let spelled: FxHashSet<_> = alike.iter().map(|name| rules.spelled(name)).collect();
+            alike.len() - spelled.len()
+        });
+        merged.sum::<usize>() as u64
+    }
 }
 
 /// Whether names of the one table should be in the other too. What is cleaned, mated or has a fault was looked at, and
@@ -171,7 +214,8 @@ fn are_compared(one: Table, other: Table) -> bool {
     }
 }
 
-fn pair(site: &str, speakers: [Speaker; 2], names: [&NamesOf; 2]) -> PairMeeting {
+fn pair(site: &str, speakers: [Speaker; 2], spoken: [&Spoken; 2]) -> PairMeeting {
+    let names = spoken.map(|spoken| spoken.names);
     let met = names[0].keys().filter(|key| names[1].contains_key(key)).count() as u64;
     let counts = names.map(|names| names.len() as u64);
     let mut found = PairMeeting {
@@ -186,40 +230,41 @@ fn pair(site: &str, speakers: [Speaker; 2], names: [&NamesOf; 2]) -> PairMeeting
     if met == counts[0] || met == counts[1] {
         return found;
     }
-    let unmet = [0, 1].map(|at: usize| {
+    // Names without a partner, with the hashes of their loosest spelling.
+    let mut unmet = [0, 1].map(|at: usize| -> Vec<(&str, u64)> {
         let other = names[1 - at];
         let unmet = names[at].iter().filter(|(key, _)| !other.contains_key(key));
-        let mut unmet: Vec<&str> = unmet.map(|(_, name)| &**name).collect();
-        unmet.sort_unstable();
-        unmet
+        unmet.map(|(_, name)| (&**name, loosest_hash(name))).collect()
     });
-    let written = names.map(distinct);
-    found.told_apart = [0, 1].map(|at: usize| {
-        unmet[at].iter().filter(|name| written[1 - at].contains(**name)).count() as u64
-    });
-    found.rules = rules(&unmet, &written);
+    for at in [0, 1] {
+        let all = unmet[at].len();
+        // Written alike already: no spelling is what keeps these apart.
+        unmet[at].retain(|(name, hash)| !spoken[1 - at].writes(name, *hash));
+        found.told_apart[at] = (all - unmet[at].len()) as u64;
+    }
+    found.rules = rules(&unmet, spoken);
     let few = |at: usize| found.tells(at) && found.shares()[at] < MOST_TOLD;
     if !found.rules.is_empty() || few(0) || few(1) {
-        found.alike = alike(&unmet, &written);
+        found.alike = alike(unmet);
     }
     found
 }
 
-fn distinct(names: &NamesOf) -> FxHashSet<&str> {
-    names.values().map(|name| &**name).collect()
-}
-
 /// The single rules that bring anything to meet, and a combination that brings more. The one to take stands first: of
 /// those that bring nearly as much as any, the one that merges least.
-fn rules(unmet: &[Vec<&str>; 2], written: &[FxHashSet<&str>; 2]) -> Vec<RuleTried> {
-    if tried(Looser::LOOSEST, unmet, written).brings == [0, 0] {
+fn rules(unmet: &[Vec<(&str, u64)>; 2], spoken: [&Spoken; 2]) -> Vec<RuleTried> {
+    let likely = [0, 1].map(|at: usize| -> Vec<(&str, u64)> {
+        let names = unmet[at].iter().copied();
+        names.filter(|(_, hash)| !spoken[1 - at].like(*hash).is_empty()).collect()
+    });
+    if likely.iter().all(Vec::is_empty) {
         return Vec::new();
     }
     let brings = |rule: &RuleTried| rule.brings.iter().sum::<u64>();
     let merges = |rule: &RuleTried| rule.merges.iter().sum::<u64>();
     let all = Looser::all().into_iter();
     let mut all: Vec<(usize, RuleTried)> = all
-        .map(|rules| (rules.count(), tried(rules, unmet, written)))
+        .map(|rules| (rules.count(), tried(rules, &likely, spoken)))
         .filter(|(_, rule)| rule.brings != [0, 0])
         .collect();
     let most = all.iter().map(|(_, rule)| brings(rule)).max().unwrap_or(0);
@@ -237,45 +282,43 @@ fn rules(unmet: &[Vec<&str>; 2], written: &[FxHashSet<&str>; 2]) -> Vec<RuleTrie
     best.into_iter().chain(all).map(|(_, rule)| rule).collect()
 }
 
-fn tried(rules: Looser, unmet: &[Vec<&str>; 2], written: &[FxHashSet<&str>; 2]) -> RuleTried {
+fn tried(rules: Looser, likely: &[Vec<(&str, u64)>; 2], spoken: [&Spoken; 2]) -> RuleTried {
     let spelling = rules.spelling();
-    let loose = [0, 1].map(|at: usize| -> FxHashSet<String> {
-        written[at].iter().map(|name| spelling.spelled(name).into_owned()).collect()
-    });
     let brings = [0, 1].map(|at: usize| {
-        let other = &loose[1 - at];
-        // Written alike already: no spelling is what keeps these apart.
-        let new = unmet[at].iter().filter(|name| !written[1 - at].contains(**name));
-        new.filter(|name| other.contains(&*spelling.spelled(name))).count() as u64
+        let meets = |(name, hash): &&(&str, u64)| {
+            let spelled = spelling.spelled(name);
+            spoken[1 - at].like(*hash).iter().any(|other| spelling.spelled(other) == spelled)
+        };
+        likely[at].iter().filter(meets).count() as u64
     });
-    let merges = [0, 1].map(|at: usize| (written[at].len() - loose[at].len()) as u64);
+    let merges = spoken.map(|spoken| spoken.merged(&spelling));
     RuleTried { typed: rules.typed(), brings, merges }
 }
 
 /// The names without a partner that look most alike: each of some of the one is compared with its neighbours among the
 /// other's in the order of letters, from the front and from the back, under the loosest spelling.
-fn alike(unmet: &[Vec<&str>; 2], written: &[FxHashSet<&str>; 2]) -> Vec<Alike> {
-    let [left, right] = unmet;
+fn alike(unmet: [Vec<(&str, u64)>; 2]) -> Vec<Alike> {
+    let [mut left, right] = unmet;
+    left.sort_unstable();
     let loosest = Looser::LOOSEST.spelling();
     let back = |name: &str| name.chars().rev().collect::<String>();
     let sorted = |turn: &dyn Fn(&str) -> String| -> Vec<(String, &str)> {
-        let new = right.iter().filter(|name| !written[0].contains(**name));
-        let mut names: Vec<(String, &str)> =
-            new.map(|name| (turn(&loosest.spelled(name)), *name)).collect();
+        let names = right.iter().map(|(name, _)| (turn(&loosest.spelled(name)), *name));
+        let mut names: Vec<(String, &str)> = names.collect();
         names.sort_unstable();
         names
     };
     let orders = [sorted(&str::to_owned), sorted(&back)];
     let mut found: Vec<Alike> = Vec::new();
     let step = left.len().div_ceil(MOST_SEARCHED).max(1);
-    for name in left.iter().step_by(step).filter(|name| !written[1].contains(**name)) {
+    for (name, _) in left.iter().step_by(step) {
         let loose = loosest.spelled(name);
         let turned = [loose.to_string(), back(&loose)];
         let near = orders.iter().zip(&turned).flat_map(|(order, turned)| {
             let at = order.partition_point(|(other, _)| other < turned);
             &order[at.saturating_sub(NEIGHBOURS)..(at + NEIGHBOURS).min(order.len())]
         });
-        // Alike under the loosest spelling first, then as written: marks weigh less than letters.
+        // Alike under the loosest spelling and as written: marks weigh less than letters.
         let likeness = |other: &str| {
             let loosely = strsim::normalized_damerau_levenshtein(&loose, &loosest.spelled(other));
             let strictly = strsim::normalized_damerau_levenshtein(name, other);

@@ -174,11 +174,11 @@ impl Column {
     fn doubts(&self, kind: Guess, dates: &[DateFit]) -> Vec<String> {
         let mut doubts = Vec::new();
         if !self.nulls.is_empty() {
-            let told: Vec<String> = ranked(self.nulls.clone())
+            let shown: Vec<String> = ranked(self.nulls.clone())
                 .iter()
                 .map(|(word, count)| format!("{word:?} ({count})"))
                 .collect();
-            doubts.push(format!("Perhaps \"not given\": {}.", told.join(", ")));
+            doubts.push(format!("Perhaps \"not given\": {}.", shown.join(", ")));
         }
         match kind {
             Guess::Instant | Guess::Day => doubts.extend(time_doubts::doubts(dates, &self.dates)),
