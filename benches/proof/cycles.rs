@@ -1,12 +1,14 @@
 //! 5.2: cycles to pass, with rejects that compete and people who leave.
 
-use super::chance::beta;
+use super::chance::{beta, normal};
 use super::score::{Claim, Setting, alarm, covered};
 use motetrail::stats::adjusted_curve::{Mix, adjusted_curve};
 use motetrail::stats::beta_geometric::{beta_geometric, heterogeneity};
 use motetrail::stats::discrete_logistic::{Grouped, discrete_logistic};
 use motetrail::stats::geometric::geometric;
-use motetrail::stats::{Step, aalen_johansen};
+use motetrail::stats::{
+    ClusterSums, Step, aalen_johansen, aalen_johansen_clustered, effective_wilson,
+};
 use motetrail::synth::draw::Draw;
 
 const LEVEL: f64 = 0.95;
@@ -19,6 +21,11 @@ pub fn settings() -> Vec<Setting> {
     for units in [15, 100, 1000] {
         all.push(incidence(units, "usual", [0.55, 0.45, 0.35, 0.3, 0.25], 0.04));
         all.push(incidence(units, "few pass", [0.03; 5], 0.04));
+    }
+    for orders in [30, 200] {
+        for correlation in [0.0, 0.05, 0.16] {
+            all.push(in_orders(orders, correlation));
+        }
     }
     for units in [15, 100, 1000] {
         for chance in [0.6, 0.05] {
@@ -87,6 +94,100 @@ fn incidence(units: u64, name: &str, pass: [f64; 5], reject: f64) -> Setting {
         scores
     })
     .quick(if units == 100 { 400 } else { 0 })
+}
+
+/// Chance of a pass at each cycle of an end face with ordinary luck, and of a reject at any.
+const PASS: [f64; 5] = [0.55, 0.45, 0.35, 0.3, 0.25];
+const REJECT: f64 = 0.04;
+
+/// Chances of a pass in a work order whose luck is `luck`, on the scale of log odds.
+fn lucky(luck: f64) -> [f64; 5] {
+    PASS.map(|p| 1.0 / (1.0 + (-(p / (1.0 - p)).ln() - luck).exp()))
+}
+
+/// What is true of visits whose orders' luck is normal with this standard deviation: passed by each cycle,
+/// the chance of a pass at the first, and the share of cycles that leave the end face contaminated.
+fn truth_of(deviation: f64) -> ([f64; 5], f64, f64) {
+    let (mut passed, mut weight) = ([0.0; 5], 0.0);
+    let (mut made, mut contaminated) = (0.0, 0.0);
+    for step in -400..=400 {
+        let z = f64::from(step) / 50.0;
+        let density = (-0.5 * z * z).exp();
+        let (mut waiting, mut here, mut sum) = (1.0, 1.0, 0.0);
+        for (cycle, p) in lucky(z * deviation).into_iter().enumerate() {
+            let dirty = 1.0 - p - REJECT * (1.0 - p);
+            sum += waiting * p;
+            passed[cycle] += density * sum;
+            made += density * here;
+            contaminated += density * here * dirty;
+            waiting *= dirty;
+            here *= dirty * (1.0 - LEAVES);
+        }
+        weight += density;
+    }
+    let passed = passed.map(|sum| sum / weight);
+    (passed, passed[0], contaminated / made)
+}
+
+/// The visits of one work order, and its cycles: those that left the end face contaminated, and all.
+fn order(draw: &mut Draw, deviation: f64) -> (Vec<Step>, (u64, u64)) {
+    let chances = lucky(deviation * normal(draw));
+    let mut steps = vec![Step { competing: vec![0], ..Step::default() }; 5];
+    let (mut contaminated, mut made) = (0, 0);
+    // Six visits in the mean, and orders of very different size.
+    let visits = 1 + (5.0 * draw.wait()) as u64;
+    for _ in 0..visits {
+        for (cycle, step) in steps.iter_mut().enumerate() {
+            made += 1;
+            if draw.chance(chances[cycle]) {
+                step.events += 1;
+            } else if draw.chance(REJECT) {
+                step.competing[0] += 1;
+            } else {
+                contaminated += 1;
+                if cycle < 4 && !draw.chance(LEAVES) {
+                    continue;
+                }
+                step.censored += 1;
+            }
+            break;
+        }
+    }
+    (steps, (contaminated, made))
+}
+
+/// Visits of a work order share a luck that no method here fits, over all their cycles.
+fn in_orders(orders: u64, correlation: f64) -> Setting {
+    // On the latent scale: variance of the luck over that and the logistic variance, pi^2 / 3.
+    let deviation = (correlation / (1.0 - correlation) / 3.0).sqrt() * std::f64::consts::PI;
+    let words = format!("{orders} work orders of about 6; latent correlation {correlation}");
+    let passes = |cycle: usize| {
+        let method = "Aalen-Johansen log-log; by clusters; passes";
+        Claim::covers("5.2", method, &format!("{words}; cycle {cycle}"))
+    };
+    let claims = vec![
+        passes(1),
+        passes(3),
+        passes(5),
+        Claim::covers("5.2", "hazard of a pass at cycle 1; Wilson on effective size", &words),
+        Claim::covers("5.2", "left contaminated; Wilson on effective size", &words),
+    ];
+    let (passed, first, dirty) = truth_of(deviation);
+    Setting::new(claims, move |draw| {
+        let (mut clusters, mut sums) = (Vec::new(), ClusterSums::default());
+        for _ in 0..orders {
+            let (steps, (contaminated, made)) = order(draw, deviation);
+            clusters.push(steps);
+            sums.add(made, contaminated);
+        }
+        let rows = aalen_johansen_clustered(&clusters, LEVEL).rows;
+        let mut scores: Vec<_> =
+            [0, 2, 4].map(|cycle| covered(&rows[cycle].event, passed[cycle])).into();
+        scores.push(covered(&rows[0].hazard, first));
+        scores.push(covered(&effective_wilson(&sums, LEVEL), dirty));
+        scores
+    })
+    .quick(if orders == 30 { 200 } else { 0 })
 }
 
 /// Successes at trials, and units that left after them, of units with these chances.

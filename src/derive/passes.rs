@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 
 use super::DeriveError;
 use super::counts::{Counts, MOST_SITE_WEEKS, has_too_many_work_orders};
+use super::mating::describe::Span;
 use super::mating::ticket::Named;
 use super::naming::heard::Heard;
 use super::naming::listen::listen;
@@ -15,7 +16,7 @@ use super::pick::face_names::{FaceNames, face_names};
 use super::pick::services::{Services, services};
 use super::run::bucketwise::Run;
 use super::run::named_faces;
-use super::scan::cover::{Covers, Evidence, Withdrawn, covers};
+use super::scan::cover::{Covers, Evidence, Window, Withdrawn, covers};
 use super::scan::names::{Glossary, Lists};
 use super::scan::read_once::{Scanned, scan};
 use super::scan::shared::Precision;
@@ -39,6 +40,8 @@ pub struct Derived {
     pub period: Period,
     /// Sites whose faults are known over a span that rests on a default.
     pub guessed_cover: Vec<String>,
+    /// Over what time the faults of a site are known, by the site's code.
+    pub fault_covers: BTreeMap<u32, Span>,
     /// Fault sources without a fault: they cover nothing.
     pub empty_fault_sources: Vec<String>,
     /// Fault sources too few of whose tickets find a mating: they cover nothing.
@@ -124,6 +127,8 @@ pub fn derive_with(
         sites: &glossary.site.0,
         as_of,
     });
+    let by_day = tickets.iter().filter(|ticket| ticket.opened_day_end.is_some()).count();
+    let opened = (by_day as u64, tickets.len() as u64);
     // Faults opened after the period's end are not read; tickets come in order of opening.
     tickets.truncate(tickets.partition_point(|ticket| ticket.opened < period.end));
     let run = Run {
@@ -154,11 +159,12 @@ pub fn derive_with(
     let face_names = face_names(store, &spellings, &named, threads)?;
     let services = services(store, &counts.worklist.matings())?;
     Ok(Derived {
+        fault_covers: fault_covers(&covers, &scanned),
         guessed_cover: guessed(&covers, &scanned, &glossary),
         empty_fault_sources: covers.empty_fault_sources,
         withdrawn: covers.withdrawn,
         meeting,
-        precision: scanned.precision,
+        precision: Precision { faults: opened, ..scanned.precision },
         ambiguous,
         by_site_day,
         face_names,
@@ -174,6 +180,14 @@ pub fn derive_with(
 fn source_places(store: &Store) -> BTreeMap<String, u16> {
     let parts = Table::ALL.into_iter().flat_map(|table| store.parts(table));
     parts.map(|part| (part.source, part.source_index as u16)).collect()
+}
+
+fn fault_covers(covers: &Covers, scanned: &Scanned) -> BTreeMap<u32, Span> {
+    let cover = |site: &u32| {
+        let Window { from, to, guessed: _ } = covers.faults(*site)?;
+        Some((*site, Span { from, to }))
+    };
+    scanned.facts.sites.iter().filter_map(cover).collect()
 }
 
 fn guessed(covers: &Covers, scanned: &Scanned, glossary: &Glossary) -> Vec<String> {

@@ -39,8 +39,8 @@ pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {
     }
     match column.kind {
         Kind::Time => is_time(profile),
-        Kind::Integer => numbers(profile, false),
-        Kind::Money => numbers(profile, true),
+        Kind::Integer => numbers(profile, profile.numbers.whole),
+        Kind::Money => numbers(profile, profile.numbers.amounts),
         _ if is_clock(profile) || matches!(profile.kind, Guess::Decimal { .. }) => Fit::Against,
         Kind::Flag => listed(profile, column.name, &["yes", "no"]),
         Kind::Text => text(profile, column.name),
@@ -82,14 +82,9 @@ fn is_clock(profile: &ColumnProfile) -> bool {
     is_time(profile) == Fit::Fair && !profile.examples.iter().all(|text| digits(text))
 }
 
-fn numbers(profile: &ColumnProfile, money: bool) -> Fit {
-    let number = |text: &str| {
-        let marks = text.bytes().filter(|byte| matches!(byte, b'.' | b',')).count();
-        let digits = text.strip_prefix('-').unwrap_or(text);
-        let mark = |byte: u8| money && matches!(byte, b'.' | b',');
-        !digits.is_empty() && marks <= 1 && digits.bytes().all(|b| b.is_ascii_digit() || mark(b))
-    };
-    let fits = share(profile, number) >= MOST && !is_clock(profile);
+/// `fitting` of the given cells are such numbers.
+fn numbers(profile: &ColumnProfile, fitting: usize) -> Fit {
+    let fits = fitting as f64 >= MOST * profile.given() as f64 && !is_clock(profile);
     if fits { Fit::Fair } else { Fit::Against }
 }
 

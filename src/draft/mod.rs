@@ -18,6 +18,7 @@ mod code;
 mod fit;
 mod fold;
 mod name;
+mod numbers;
 mod page;
 mod pair;
 mod part;
@@ -38,6 +39,7 @@ pub use fit::holds_people;
 pub use page::DraftDoubt;
 pub use vocabulary::Vocabulary;
 
+use numbers::Shared;
 use page::{Page, shown};
 use part::{Mapped, Part, is_read, part};
 use parts::{MOST_COLUMNS, is_usable, parts};
@@ -66,10 +68,11 @@ pub fn draft(asked: &Asked, columns: &[ColumnProfile], dialect: &Dialect) -> Dra
     let mut page = Page::default();
     page.comment(&format!("Draft of a map for {}.", shown(&asked.file)));
     page.comment("Lines that begin with \"# ?\" ask what the file does not tell: answer each, then remove it.");
-    source::source(&mut page, asked, dialect, &parts);
+    let shared = Shared::of(dialect, &parts);
+    source::source(&mut page, asked, dialect, shared, &parts);
     people::people(&mut page, columns, &parts);
     for (index, part) in parts.iter().enumerate() {
-        write::record(&mut page, index, part, table.as_ref().filter(|_| index == 0));
+        write::record(&mut page, index, part, shared, table.as_ref().filter(|_| index == 0));
     }
     unused(&mut page, columns, &parts);
     let (toml, doubts) = page.finish();

@@ -1,11 +1,11 @@
 //! Writes the keys of `[[source]]`: how the file is written, and what only its owner can know.
 
 use super::asked::Asked;
+use super::numbers::{self, Shared};
 use super::page::{Page, Question, Standing, counted, list, quoted, shown};
 use super::part::{Mapped, Part};
 use crate::records::{Kind, Table};
 use crate::settings::{Dialect, LineEnd, Separator, ShortRows};
-use crate::tabular::profile::Guess;
 
 /// First of the hundred years that two digits most likely mean.
 const PIVOT: &str = "1970";
@@ -13,7 +13,7 @@ const PIVOT: &str = "1970";
 const SHOWN: usize = 5;
 
 /// The keys, in the order of the settings' documentation.
-pub fn source(page: &mut Page, asked: &Asked, dialect: &Dialect, parts: &[Part]) {
+pub fn source(page: &mut Page, asked: &Asked, dialect: &Dialect, shared: Shared, parts: &[Part]) {
     page.section("[[source]]", "");
     let sure =
         |page: &mut Page, key: &str, value: &str| page.line(key, value, &Standing::Sure, None);
@@ -21,9 +21,10 @@ pub fn source(page: &mut Page, asked: &Asked, dialect: &Dialect, parts: &[Part])
     sure(page, "files", &list(&[glob(&asked.file)]));
     site(page, asked, parts);
     zone(page, parts);
-    for (key, value) in written(dialect, parts) {
+    for (key, value) in written(dialect, shared) {
         sure(page, key, &value);
     }
+    numbers::thousands(page, shared, parts);
     nulls(page, dialect, parts, asked);
     pivot(page, parts);
     scope(page, parts);
@@ -84,7 +85,7 @@ fn zone(page: &mut Page, parts: &[Part]) {
 }
 
 /// Keys that differ from the defaults.
-fn written(dialect: &Dialect, parts: &[Part]) -> Vec<(&'static str, String)> {
+fn written(dialect: &Dialect, shared: Shared) -> Vec<(&'static str, String)> {
     let usual = Dialect::default();
     let byte = |byte: u8| quoted(&char::from(byte).to_string());
     let mut keys = Vec::new();
@@ -105,7 +106,7 @@ fn written(dialect: &Dialect, parts: &[Part]) -> Vec<(&'static str, String)> {
         LineEnd::Any => "any",
     };
     key("line_end", quoted(end), dialect.line_end != usual.line_end);
-    let mark = decimal_mark(dialect, parts);
+    let mark = shared.decimal_mark;
     key("decimal_mark", byte(mark), mark != usual.decimal_mark);
     let encoding = quoted(&dialect.encoding.name());
     key("encoding", encoding, dialect.encoding != usual.encoding);
@@ -117,16 +118,6 @@ fn written(dialect: &Dialect, parts: &[Part]) -> Vec<(&'static str, String)> {
     let sheet = dialect.sheet.as_deref().unwrap_or_default();
     key("sheet", quoted(sheet), dialect.sheet.is_some());
     keys
-}
-
-/// The mark of the amounts that are mapped, else of the dialect.
-fn decimal_mark(dialect: &Dialect, parts: &[Part]) -> u8 {
-    let amounts = mapped(parts).filter(|one| one.column.kind == Kind::Money);
-    let marks = amounts.filter_map(|one| match one.profile.kind {
-        Guess::Decimal { mark } => Some(mark),
-        _ => None,
-    });
-    marks.into_iter().next().unwrap_or(dialect.decimal_mark)
 }
 
 /// Words for "not given" in columns without a code list; the others have them in their values.

@@ -1,6 +1,7 @@
 //! Writes a drafted part as `[[source.record]]`.
 
 use super::fold::squeezed;
+use super::numbers::{self, Shared};
 use super::page::{Page, Question, Standing, key, list, one_or_many, quoted, shown};
 use super::part::Part;
 use super::vocabulary::Vocabulary;
@@ -11,7 +12,13 @@ use crate::settings::{Test, When};
 const UNKNOWN: &str = "\"...\"";
 
 /// The part at `index`, with what is asked about its table.
-pub fn record(page: &mut Page, index: usize, part: &Part, asked: Option<&Question>) {
+pub fn record(
+    page: &mut Page,
+    index: usize,
+    part: &Part,
+    shared: Shared,
+    asked: Option<&Question>,
+) {
     let path = format!("record[{index}]");
     page.blank();
     if let Some(why) = &part.plan.why {
@@ -29,6 +36,7 @@ pub fn record(page: &mut Page, index: usize, part: &Part, asked: Option<&Questio
     page.section("[source.record.columns]", &format!("{path}.columns"));
     columns(page, part);
     dates(page, part, &path);
+    numbers::of_columns(page, shared, part, &path);
     constants(page, part, &path);
     values(page, part, &path);
 }

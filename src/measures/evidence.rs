@@ -32,14 +32,15 @@ use rustc_hash::FxHashMap;
 
 use crate::by;
 use crate::derive::counts::{
-    AnyTable, ClusterHigh, ClusterLow, Counted, Coverage, Fixed, Has, QuarterNo, Site, SiteDays,
-    WorkOrders, matings, to_arrow,
+    AnyTable, ClusterHigh, ClusterLow, Counted, Coverage, Fixed, Has, MonthNo, QuarterNo, Site,
+    SiteDays, WorkOrders, matings, to_arrow,
 };
 use crate::derive::{
     Along, ByColumns, Clusters, DeriveError, Derived, Frame, Glossary, Group, Names, Rows,
     TableFrame,
 };
 use crate::measures::flag::Flag;
+use crate::measures::months::Months;
 use crate::measures::prices::PriceBook;
 use crate::measures::results::Group as ResultGroup;
 use crate::settings::{Costs, Plan, Rules};
@@ -51,6 +52,8 @@ pub struct Evidence<'a> {
     pub plan: &'a Plan,
     /// What was counted.
     pub derived: &'a Derived,
+    /// Months of those looked back that the records of each site cover.
+    pub months: Months,
     tables: FxHashMap<&'static str, Table<'a>>,
     prices: OnceLock<PriceBook>,
     fault_prices: OnceLock<PriceBook>,
@@ -82,7 +85,8 @@ impl<'a> Evidence<'a> {
         let tables = derived.counts.tables().into_iter().map(table).collect();
         let (prices, fault_prices) = (OnceLock::new(), OnceLock::new());
         let apart = OnceLock::new();
-        Evidence { plan, derived, tables, prices, fault_prices, apart }
+        let months = Months::of(&plan.rules, derived);
+        Evidence { plan, derived, months, tables, prices, fault_prices, apart }
     }
 
     /// The groups of a table that have counts, in the order of display.
@@ -154,6 +158,20 @@ impl<'a> Evidence<'a> {
         let quarters = self.derived.period.look_back.iter();
         let pieces = quarters.filter_map(|quarter| self.derived.calendar.piece_of(*quarter));
         Rows::all().with(pieces.map(QuarterNo))
+    }
+
+    /// Rows of the months of the quarters looked back.
+    pub fn looked_back_months<T: Has<MonthNo>>(&self) -> Rows<T> {
+        let months = (0..self.derived.calendar.months.count()).map(MonthNo);
+        Rows::all().with(months.filter(|month| {
+            self.quarter_of(*month).is_some_and(|quarter| self.is_looked_back(quarter))
+        }))
+    }
+
+    /// The quarter that a month lies in.
+    pub fn quarter_of(&self, month: MonthNo) -> Option<QuarterNo> {
+        let calendar = &self.derived.calendar;
+        calendar.quarters.piece(calendar.months.start(month.0)).map(QuarterNo)
     }
 
     /// Rows of every quarter up to the period.

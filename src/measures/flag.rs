@@ -32,13 +32,15 @@ words! {
         Unpriced = "unpriced",
         /// the names in matings and in looks stand apart for more than a tenth of its matings, which are left out.
         NamesApart = "names-apart",
+        /// the records cover less than twelve months; what is of a year is reckoned from those months, as if the others were like them.
+        ShortHistory = "short-history",
     }
 }
 
 impl Flag {
     /// Whether the row may still be ranked and stand in a headline.
     pub fn only_warns(self) -> bool {
-        matches!(self, Flag::BeyondData | Flag::GuessedCover)
+        matches!(self, Flag::BeyondData | Flag::GuessedCover | Flag::ShortHistory)
     }
 
     /// The flags that an estimate's own warnings stand for.

@@ -11,6 +11,7 @@ pub mod fault_rates;
 pub mod first_pass;
 mod flag;
 pub mod intake;
+pub mod months;
 pub mod payback;
 mod prices;
 pub mod results;

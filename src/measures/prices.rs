@@ -201,7 +201,12 @@ impl Default for Price {
 impl Price {
     /// Adds tickets with what means put in the place of what they do not state.
     pub fn add(&mut self, sums: &Sums, put_in: Option<f64>) {
-        let more = put_in.map(|put_in| sums.stated + put_in);
+        self.add_times(sums, put_in, 1.0);
+    }
+
+    /// The same, its money so many times: that of a year. Tickets count once.
+    pub fn add_times(&mut self, sums: &Sums, put_in: Option<f64>, times: f64) {
+        let more = put_in.map(|put_in| (sums.stated + put_in) * times);
         self.cost = self.cost.zip(more).map(|(cost, more)| cost + more);
         self.sums.add(sums, 1.0);
     }
@@ -313,9 +318,16 @@ impl PriceBook {
 
     /// What the faults of the lines that hold cost.
     pub fn price(&self, holds: impl Fn(&Line) -> bool) -> Price {
+        self.price_times(holds, |_| 1.0)
+    }
+
+    /// The same as money of a year: by the place of a site, what its money is multiplied by. Tickets count once.
+    pub fn price_times(&self, holds: impl Fn(&Line) -> bool, times: impl Fn(u32) -> f64) -> Price {
         let mut price = Price::default();
         for line in self.lines.iter().filter(|line| holds(line)) {
-            price.add(&line.sums, self.tariff.put_in(line.group, &line.sums));
+            let [site, ..] = line.place;
+            let put_in = self.tariff.put_in(line.group, &line.sums);
+            price.add_times(&line.sums, put_in, times(site));
         }
         price
     }

@@ -1,15 +1,22 @@
 //! `[costs]`: what work and trouble cost.
 
+use std::collections::BTreeMap;
+
+use super::fleet::is_currency;
 use super::place::Place;
 use super::problems::Problems;
 use super::ranges::{Minutes, Money, YearlyShare};
-use super::section::{Given, section};
+use super::section::{Given, Range, section};
 
 /// Longest time that one step may take, minutes: a week.
 const MOST_MINUTES: f64 = 10_080.0;
 
-/// The one key that a table of prices may leave out.
-const MAY_BE_LEFT_OUT: &str = "discount_rate";
+/// The keys that a table of prices may leave out.
+const MAY_BE_LEFT_OUT: [&str; 2] = [DISCOUNT_RATE, "exchange"];
+/// What later money is worth.
+const DISCOUNT_RATE: &str = "discount_rate";
+/// Rates of exchange beyond this are slips.
+const MOST_RATE: f64 = 1e9;
 
 section! {
     TypedCosts:
@@ -31,6 +38,8 @@ section! {
         reject: i64 = 0, Money;
         /// What money is worth less after a year, a share of itself.
         discount_rate: f64 = 0.0, YearlyShare;
+        /// What a unit of another currency is worth in the fleet's, by its code: amounts of faults are converted so.
+        exchange: BTreeMap<String, f64> = BTreeMap::new(), Rates;
     }
 }
 
@@ -40,10 +49,35 @@ impl Default for Costs {
     }
 }
 
+/// Rates of exchange by currency.
+pub struct Rates;
+
+impl Range for Rates {
+    type Typed = BTreeMap<String, f64>;
+    type Value = BTreeMap<String, f64>;
+
+    fn read(&self, typed: &Self::Typed, place: &Place, problems: &mut Problems) -> Self::Value {
+        for (code, rate) in typed {
+            if !is_currency(code) || !(MOST_RATE.recip()..=MOST_RATE).contains(rate) {
+                problems.add(place, format!("found {code} = {rate}, expected {}", self.text()));
+            }
+        }
+        typed.clone()
+    }
+
+    fn text(&self) -> String {
+        "rates above 0 by codes of three capital letters, such as { USD = 0.92 }".to_owned()
+    }
+
+    fn written(&self, _: &Self::Value) -> String {
+        String::new()
+    }
+}
+
 /// The prices of what was typed. Without a `[costs]` table nothing costs anything; with one every price is required.
 pub fn costs(typed: Option<&TypedCosts>, place: &Place, problems: &mut Problems) -> Costs {
     let Some(typed) = typed else { return Costs::default() };
-    for key in typed.missing().into_iter().filter(|key| *key != MAY_BE_LEFT_OUT) {
+    for key in typed.missing().into_iter().filter(|key| !MAY_BE_LEFT_OUT.contains(key)) {
         problems.add(&place.key(key), "missing; a [costs] table gives every price, 0 for none");
     }
     Costs::read(typed, place, problems)
@@ -56,7 +90,7 @@ pub fn required(typed: Option<&TypedCosts>, place: &Place, problems: &mut Proble
         Some(costs) if costs.discount_rate.is_none() => {
             let wanted =
                 "expected the discount rate a year that a [[proposal]] is judged by, such as 0.05";
-            problems.add(&place.key(MAY_BE_LEFT_OUT), format!("missing; {wanted}"));
+            problems.add(&place.key(DISCOUNT_RATE), format!("missing; {wanted}"));
         }
         Some(_) => {}
     }

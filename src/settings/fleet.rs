@@ -12,7 +12,7 @@ use super::section::{Range, section};
 use super::words;
 
 /// What an ISO 4217 code looks like.
-const A_CURRENCY: &str = "three capital letters such as \"EUR\" (ISO 4217)";
+pub const A_CURRENCY: &str = "three capital letters such as \"EUR\" (ISO 4217)";
 
 section! {
     TypedFleet:
@@ -51,6 +51,11 @@ pub fn fleet(
     Fleet { store: folder.join(&fleet.store), folder: folder.to_owned(), ..fleet }
 }
 
+/// Whether a text is a currency's code as ISO 4217 has them.
+pub fn is_currency(code: &str) -> bool {
+    code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase())
+}
+
 /// The code of a currency.
 pub struct Currency;
 
@@ -59,7 +64,7 @@ impl Range for Currency {
     type Value = String;
 
     fn read(&self, typed: &String, place: &Place, problems: &mut Problems) -> String {
-        if typed.len() != 3 || !typed.bytes().all(|byte| byte.is_ascii_uppercase()) {
+        if !is_currency(typed) {
             problems.add(place, format!("found {typed:?}, expected {A_CURRENCY}"));
         }
         typed.clone()

@@ -42,7 +42,7 @@ pub use rules::Rules;
 pub use section::Described;
 pub use sections::{SECTIONS, Section};
 pub use source::{
-    Cover, Dialect, Encoding, LineEnd, Marks, NamePattern, NameRules, NameScope, PatternFault,
-    People, RecordMap, Separator, ShortRows, Source, Test, When,
+    Blank, Cover, Dialect, Encoding, LineEnd, Marks, MoneyUnit, NamePattern, NameRules, NameScope,
+    Numbers, PatternFault, People, RecordMap, Separator, ShortRows, Source, Test, Thousands, When,
 };
 pub use stages::Stages;

@@ -257,6 +257,26 @@ impl<T: Copy + PartialEq> Range for OneOf<T> {
     }
 }
 
+/// One of several words, each with its value, or nothing where the key is left out.
+pub struct OneOfIfAny<T: 'static>(pub &'static [(&'static str, T)]);
+
+impl<T: Copy + PartialEq> Range for OneOfIfAny<T> {
+    type Typed = String;
+    type Value = Option<T>;
+
+    fn read(&self, typed: &String, place: &Place, problems: &mut Problems) -> Option<T> {
+        words::choice(typed, self.0, place, problems)
+    }
+
+    fn text(&self) -> String {
+        OneOf(self.0).text()
+    }
+
+    fn written(&self, value: &Option<T>) -> String {
+        value.map(|value| OneOf(self.0).written(&value)).unwrap_or_default()
+    }
+}
+
 /// A number of rows of a file.
 pub struct Rows(pub usize, pub usize);
 

@@ -6,7 +6,7 @@ use super::fleet::TypedFleet;
 use super::proposal::{TypedBelief, TypedBudget, TypedEffect, TypedProposal};
 use super::rules::TypedRules;
 use super::section::{Described, Given};
-use super::source::{TypedCover, TypedNames, TypedRecord, TypedSource, TypedWhen};
+use super::source::{TypedCover, TypedNames, TypedNumber, TypedRecord, TypedSource, TypedWhen};
 use super::stages::TypedStages;
 
 /// One section, for people.
@@ -31,7 +31,7 @@ impl Section {
 }
 
 /// Every section, in the order in which they are described.
-pub const SECTIONS: [Section; 14] = [
+pub const SECTIONS: [Section; 15] = [
     Section {
         heading: "[fleet]",
         about: "Who and where.",
@@ -58,7 +58,7 @@ pub const SECTIONS: [Section; 14] = [
     },
     Section {
         heading: "[costs]",
-        about: "What work and trouble cost; with the section every price but the discount rate must be given.",
+        about: "What work and trouble cost; with the section every price must be given, but for the discount rate and rates of exchange.",
         path: &["costs"],
         keys: TypedCosts::described,
     },
@@ -79,6 +79,12 @@ pub const SECTIONS: [Section; 14] = [
         about: "A condition that rows must satisfy, by exactly one of three tests.",
         path: &["source", "record", "when"],
         keys: TypedWhen::described,
+    },
+    Section {
+        heading: "[source.record.numbers.COLUMN]",
+        about: "How the numbers of a column are written and what they mean.",
+        path: &["source", "record", "numbers", "*"],
+        keys: TypedNumber::described,
     },
     Section {
         heading: "[source.names]",

@@ -29,7 +29,7 @@ pub use rates::{
     poisson_regression, rate, rate_change, shared_scatter, standardised,
 };
 pub use ratios::{
-    attributable, binomial_sum, evalue, mantel_haenszel, person_time, random_effects,
+    attributable, binomial_sum, evalue, mantel_haenszel, person_time, random_effects, stated_bias,
     stratified_poisson, tilted,
 };
 pub use segments::{
@@ -38,10 +38,10 @@ pub use segments::{
 };
 pub use shares::{
     agreement, beta_binomial, clustered, difference, expected_rank, funnel, p_prime, proportion,
-    run_rules, share_change,
+    run_rules, share_change, within,
 };
 pub use special::{quantile, regression};
-pub use tails::{cluster_scatter, dispersed_tail, hypergeometric, multiple};
+pub use tails::{cluster_scatter, dispersed_tail, hypergeometric, multiple, others};
 
 pub use cycles::competing::{Incidence, Step, aalen_johansen, aalen_johansen_clustered};
 pub use estimate::{Estimate, Warning};

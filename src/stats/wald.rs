@@ -6,7 +6,7 @@
 use super::estimate::{Estimate, Warning};
 use crate::stats::special::quantile::normal_quantile;
 
-/// What an estimate says beside its numbers.
+/// What an estimate says in addition to its numbers.
 #[derive(Clone, Debug)]
 pub(super) struct Basis {
     /// Units or exposure that the estimate rests on.

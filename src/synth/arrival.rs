@@ -15,7 +15,7 @@ impl Run<'_, '_, '_> {
         let factor = FAMILY_DIRT[face.family] * caps;
         let dirty_supplier = last.is_none() && face.supplier == DIRTY_SUPPLIER.0;
         let supplier = if dirty_supplier { DIRTY_SUPPLIER.1 } else { 1.0 };
-        let hazard = entry_hazard(last, stage) * factor * supplier + touch;
+        let hazard = (entry_hazard(last, stage) * factor * supplier + touch) * self.world.dust;
         let dirt = match self.call.reason {
             Reason::Fault(dirt) if last.is_some() => dirt,
             _ => 1.0 - (-hazard).exp(),

@@ -117,6 +117,8 @@ pub struct Ticket {
     pub mating: Option<usize>,
     /// End face it names.
     pub face: Option<usize>,
+    /// Coverage of the mating that failed, as it truly was.
+    pub class: Class,
     pub cause: &'static str,
     pub remedy: &'static str,
     pub stage: usize,

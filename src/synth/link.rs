@@ -3,6 +3,7 @@
 use super::draw::Draw;
 use super::event::{Class, Mating, Minute};
 use super::face::Side;
+use super::habit::{self, Approach};
 use super::lead::test_port;
 use super::plant::*;
 use super::visit::{Call, Ending, Reason, visit};
@@ -31,6 +32,8 @@ pub struct Joined {
     pub class: Class,
     pub stage: usize,
     pub after_fault: bool,
+    /// Factor on what skipping a look does to the rate.
+    pub dust: f64,
     /// Position in the journal, where written down.
     pub mating: Option<usize>,
 }
@@ -149,7 +152,10 @@ pub fn join(
     reason: Reason,
 ) -> Joined {
     let mut skip = skip_probability(&world.places[link.home], stage, link.family);
-    if reason != Reason::Routine {
+    let mut dust = 1.0;
+    if reason == Reason::Routine {
+        Approach { dust, skip } = habit::approach(world, link.home, at, skip);
+    } else {
         skip *= 0.5;
     }
     let looked = match (draw.chance(skip), draw.chance(0.55), draw.chance(0.5)) {
@@ -158,13 +164,15 @@ pub fn join(
         (true, false, _) => [false, false],
     };
     let mut clock = at;
+    world.dust = dust;
     for end in [0, 1] {
         if looked[end] {
             clock = prepare(world, draw, link, (end, stage, clock, order), reason);
         }
     }
+    world.dust = 1.0;
     clock += draw.between(2, 20);
-    join_now(world, draw, link, (stage, clock, order))
+    Joined { dust, ..join_now(world, draw, link, (stage, clock, order)) }
 }
 
 /// Visits one end face before it is joined; what cannot be cleaned is mostly replaced.
@@ -222,5 +230,5 @@ pub fn join_now(
     for face in link.ends() {
         world.faces[face].last_look = None;
     }
-    Joined { at, class, stage, after_fault, mating }
+    Joined { at, class, stage, after_fault, dust: 1.0, mating }
 }

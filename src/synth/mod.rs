@@ -16,6 +16,7 @@ mod export;
 mod face;
 mod field;
 mod fleet;
+mod habit;
 mod lead;
 mod leads;
 mod life;
@@ -49,6 +50,7 @@ use dirt::Dirt;
 use draw::Draw;
 use error::at;
 use event::Minute;
+use place::Place;
 use plant::DAY;
 use tally::Tally;
 use window::Window;
@@ -102,12 +104,29 @@ impl Recipe {
         short.map_or(self.start, |day| day.max(self.start))
     }
 
+    /// What is kept of a batch of sites: less of the site that joined.
+    fn window_of(
+        &self,
+        sites: &[usize],
+        places: &[Place],
+        window: Window,
+        close: NaiveDate,
+    ) -> Window {
+        let joined = self.departures.joined.filter(|_| sites == [places.len() - 1]);
+        let from = joined.and_then(|months| close.checked_sub_months(Months::new(months)));
+        from.map_or(window, |day| Window { kept: minute(day).max(window.kept), ..window })
+    }
+
     /// The first day no longer written down.
     fn close(&self) -> Result<NaiveDate, SynthError> {
         let wrong =
             |field, found: String, expected| Err(SynthError::Recipe { field, found, expected });
         if self.sites == 0 {
             return wrong("sites", "0".to_string(), "at least one");
+        }
+        if self.departures.joined.is_some() && self.is_demo() {
+            let found = "the demo's sites".to_owned();
+            return wrong("plant joined", found, "a fleet of numbered sites");
         }
         if !(1..=120).contains(&self.months) {
             return wrong("months", self.months.to_string(), "1 to 120");
@@ -139,6 +158,7 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     let mut dirt = Dirt::new(recipe.seed, demo);
     let mut counts = Counts::default();
     for sites in &batches {
+        let window = recipe.window_of(sites, &places, window, close);
         let mut world = World::new(&places, sites[0], window, (&recipe.departures, recipe.seed));
         live(&mut world, recipe, sites);
         spoil::spoil(&mut world);

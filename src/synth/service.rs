@@ -1,7 +1,7 @@
 //! A connection in service: faults, repairs, maintenance, until the window closes.
 
 use super::draw::Draw;
-use super::event::Minute;
+use super::event::{Class, Minute};
 use super::link::{Joined, Link, join, join_now};
 use super::plant::*;
 use super::tally::Stratum;
@@ -13,13 +13,13 @@ use super::world::World;
 pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joined) {
     let close = world.window.lived.1;
     while joined.at < close {
-        let rate = linked_rate(&link, &joined, world.departures.ratio);
+        let rates = linked_rates(&link, &joined, world.departures.ratio);
         let gap = 10.0 + MAINTENANCE_GAP * draw.wait();
         let planned = world.work_time(joined.at + (gap * DAY as f64) as Minute, draw);
         // Faults need a mating in the records: what nobody wrote down has none.
         let (linked, broken) = match joined.mating {
             Some(_) => (
-                joined.at + linked_wait(rate, draw),
+                joined.at + linked_wait(rates.of_this, draw),
                 joined.at + (draw.wait() / OTHER_CAUSES[0].1 * MONTH) as Minute,
             ),
             None => (close, close),
@@ -27,7 +27,7 @@ pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joi
         let end = planned.min(linked).min(broken).min(close);
         if !joined.after_fault && joined.mating.is_some() {
             let stratum = Stratum { site: link.home, stage: joined.stage, family: link.family };
-            world.tally.follow(stratum, joined.class, joined.at, end, rate);
+            world.tally.follow(stratum, joined.class, joined.at, end, rates.planned);
         }
         quiet_troubles(world, draw, &link, &joined, end);
         if end >= close {
@@ -42,10 +42,21 @@ pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joi
 }
 
 /// Linked faults per connection-month in a band with factor 1.
-fn linked_rate(link: &Link, joined: &Joined, planted: Option<f64>) -> f64 {
+struct Rates {
+    /// Of matings like this one in the mean.
+    planned: f64,
+    /// Of this one, as dusty as it is: what skipping a look adds is in proportion to the dust.
+    of_this: f64,
+}
+
+fn linked_rates(link: &Link, joined: &Joined, planted: Option<f64>) -> Rates {
     let ratio = class_ratio(joined.class, (link.home, joined.stage, link.family), planted);
+    let skipped = matches!(joined.class, Class::One | Class::None);
+    let dusty = if skipped { 1.0 + (ratio - 1.0) * joined.dust } else { ratio };
     let after = if joined.after_fault { AFTER_FAULT } else { 1.0 };
-    LINKED_BASE[joined.stage] * FAMILY_FAULTS[link.family] * ratio * after
+    let base = LINKED_BASE[joined.stage] * FAMILY_FAULTS[link.family];
+    let rate = |ratio: f64| base * ratio.max(0.0) * after;
+    Rates { planned: rate(ratio), of_this: rate(dusty) }
 }
 
 /// Minutes to the linked fault of a mating: piecewise constant hazard, inverted.
@@ -75,7 +86,8 @@ fn quiet_troubles(world: &mut World, draw: &mut Draw, link: &Link, joined: &Join
             };
             let cleared = opened + draw.between(60, 1200);
             let order = world.new_order();
-            let trouble = Trouble { order, link: *link, mating: joined.mating, opened, cleared };
+            let (mating, class) = (joined.mating, joined.class);
+            let trouble = Trouble { order, link: *link, mating, class, opened, cleared };
             write_other(world, draw, trouble, cause, remedy);
         }
     }
@@ -127,6 +139,7 @@ fn repair(
         order,
         link: before,
         mating: joined.mating,
+        class: joined.class,
         opened: failed,
         cleared: again.at + 10,
     };

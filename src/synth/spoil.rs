@@ -3,6 +3,11 @@
 //! What happened is over, so no draw here moves it. Tickets name matings by their position in the journal: drop no mating
 //! here, mark it.
 
+use std::collections::BTreeSet;
+
+use super::event::{Class, Look, Minute};
+use super::habit::left_out;
+use super::plant::DAY;
 use super::world::World;
 
 /// Changes the journal as the recipe's departures say.
@@ -18,4 +23,73 @@ pub fn spoil(world: &mut World) {
             mating.respelled = apart.chance(share);
         }
     }
+    if let Some(share) = world.departures.invented {
+        invent_looks(world, share);
+    }
+    if let Some(share) = world.departures.tickets_lost {
+        let World { tickets, apart, .. } = world;
+        tickets.retain(|ticket| ticket.class != Class::Both || !apart.chance(share));
+    }
+    if let Some(mean) = world.departures.passing_unrecorded {
+        leave_passing_out(world, mean);
+    }
+}
+
+/// Writes passing looks down, a minute before matings of the last site, at ends that nobody had looked at for a day.
+fn invent_looks(world: &mut World, share: f64) {
+    let site = world.places.len() - 1;
+    let mut looked: Vec<(usize, Minute)> =
+        world.looks.iter().map(|look| (look.face, look.at)).collect();
+    looked.sort_unstable();
+    let World { matings, apart, looks, .. } = world;
+    for mating in matings.iter().filter(|mating| mating.site == site) {
+        for face in [mating.plug, mating.port] {
+            let at = mating.at - 1;
+            let from = looked.partition_point(|look| *look < (face, at - DAY));
+            let is_seen = looked.get(from).is_some_and(|look| *look <= (face, at));
+            if !is_seen && apart.chance(share) {
+                looks.push(Look {
+                    at,
+                    face,
+                    site,
+                    stage: mating.stage,
+                    outcome: "pass",
+                    finding: "",
+                    zone: "",
+                    capped: false,
+                    person: mating.person,
+                    order: mating.order,
+                    disposition: "",
+                    cleaned: None,
+                    fibre: 0,
+                    number: 0,
+                });
+            }
+        }
+    }
+}
+
+/// Leaves passing looks out. The rows of several fibres are one look, which fails if any of them does.
+fn leave_passing_out(world: &mut World, mean: f64) {
+    let failing = world.looks.iter().filter(|look| look.outcome != "pass");
+    let failing: BTreeSet<_> = failing.map(|look| (look.at, look.face)).collect();
+    let mut looks = std::mem::take(&mut world.looks);
+    let mut before = None;
+    looks.retain(|look| {
+        let this = (look.at, look.face);
+        if failing.contains(&this) {
+            return true;
+        }
+        // Further fibres of one look go as the first did.
+        if let Some((at, kept)) = before
+            && at == this
+        {
+            return kept;
+        }
+        let share = left_out(world, look.site, look.at, mean);
+        let kept = !world.apart.chance(share);
+        before = Some((this, kept));
+        kept
+    });
+    world.looks = looks;
 }

@@ -1,7 +1,7 @@
 //! Tickets of the invented faults: what the desk knew, which is not always what was.
 
 use super::draw::Draw;
-use super::event::{Minute, Ticket};
+use super::event::{Class, Minute, Ticket};
 use super::link::Link;
 use super::plant::*;
 use super::world::World;
@@ -13,6 +13,8 @@ pub struct Trouble {
     pub link: Link,
     /// The mating, where it was written down.
     pub mating: Option<usize>,
+    /// Coverage of the mating as it truly was.
+    pub class: Class,
     pub opened: Minute,
     pub cleared: Minute,
     /// Work order of the repair.
@@ -95,6 +97,7 @@ fn draw_ticket(
         site,
         mating: trouble.mating.filter(|_| by_mating),
         face: Some(trouble.link.ends()[draw.index(2)]).filter(|_| !by_mating || draw.chance(0.3)),
+        class: trouble.class,
         cause,
         remedy,
         stage: MAINTENANCE,

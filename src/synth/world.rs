@@ -22,6 +22,10 @@ pub struct World<'a> {
     pub departures: &'a Departures,
     /// Draws of departures, apart from those of the lives.
     pub apart: Draw,
+    /// Seed of the recipe.
+    pub seed: u64,
+    /// Factor on the dirt that has come in, of the end faces at hand.
+    pub dust: f64,
     pub faces: Vec<Face>,
     pub looks: Vec<Look>,
     pub cleanings: Vec<Cleaning>,
@@ -46,6 +50,8 @@ impl<'a> World<'a> {
             window,
             departures,
             apart: Draw::stream(seed, u64::MAX - 1 - works as u64),
+            seed,
+            dust: 1.0,
             faces: Vec::new(),
             looks: Vec::new(),
             cleanings: Vec::new(),

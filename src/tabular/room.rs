@@ -10,7 +10,7 @@ pub struct Room {
     bytes: u64,
 }
 
-/// A share of a room: one part in so many. What is held beside it, the program itself first of all,
+/// A share of a room: one part in so many. What is held besides it, the program itself first of all,
 /// takes the rest.
 pub const HALF: u64 = 2;
 /// What the footer of a Parquet file or a list of names may take: what becomes of it takes many times

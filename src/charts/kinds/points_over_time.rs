@@ -21,7 +21,7 @@ pub struct TimePoint {
     pub lower: Option<f64>,
     /// Upper limit at this point, likewise.
     pub upper: Option<f64>,
-    /// What signals here; the point is ringed and these words stand beside it, after its date.
+    /// What signals here; the point is ringed and these words stand next to it, after its date.
     pub signal: Option<String>,
 }
 
@@ -149,7 +149,7 @@ fn draw_points(canvas: &mut Canvas, points: &[&TimePoint], x: &Scale, y: &Scale)
     }
 }
 
-/// Rings around signals, words beside them; returns what found no place.
+/// Rings around signals, words next to them; returns what found no place.
 fn signals(canvas: &mut Canvas, points: &[&TimePoint], x: &Scale, y: &Scale) -> Vec<String> {
     let place = |p: &TimePoint| Some((x.at(p.at), y.at(p.mark.number()?)));
     let mut places = Places::default();

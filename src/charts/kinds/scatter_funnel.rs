@@ -56,7 +56,7 @@ pub struct ScatterFunnel {
 
 const HIGH: f64 = 340.0;
 const MOST_POINTS: usize = 2000;
-/// Names written beside their points at most; the others are listed below.
+/// Names written next to their points at most; the others are listed below.
 const MOST_NAMES: usize = 40;
 /// Side of a bin, px.
 const BIN: f64 = 10.0;
@@ -155,7 +155,7 @@ fn draw_unnamed(
     let most = bins.values().copied().max().unwrap_or(0);
     for ((column, row), number) in &bins {
         let (x, y) = (*column as f64 * BIN, *row as f64 * BIN);
-        // The root, so that a single point can still be seen beside a full bin.
+        // The root, so that a single point can still be seen next to a full bin.
         let share = (*number as f64 / most as f64).sqrt();
         canvas.rect((x, y), (x + BIN - 1.0, y + BIN - 1.0), INK.at(0.08 + 0.4 * share));
     }

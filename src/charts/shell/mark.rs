@@ -114,7 +114,7 @@ impl Mark {
         }
     }
 
-    /// The words for a missing value, beside its interval if it has one.
+    /// The words for a missing value, next to its interval if it has one.
     fn say_missing(&self, canvas: &mut Canvas, scale: &Scale, y: f64) {
         let (left, right) = scale.ends();
         let wide = width(NO_ESTIMATE, 12.0, false);

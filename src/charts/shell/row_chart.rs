@@ -59,7 +59,7 @@ impl RowChart {
         span
     }
 
-    /// The next rows: labels and texts here, the rest by `draw`, which is told the middle of the row, px.
+    /// The next rows: labels and texts here, the rest by `draw`, which gets the middle of the row, px.
     pub fn rows<R>(
         &mut self,
         rows: impl IntoIterator<Item = R>,

@@ -58,7 +58,7 @@ impl Table {
             column.right = right;
             right -= column.wide + GAP;
         }
-        // Ticks are centred on their lines: the last one needs room beside the plot.
+        // Ticks are centred on their lines: the last one needs room to the right of the plot.
         let right = if columns.is_empty() { right - 16.0 } else { right };
         let texts = texts.iter().map(|row| row.to_vec()).collect();
         Self { labels, columns, texts, plot: (left, right.max(left + 40.0)) }

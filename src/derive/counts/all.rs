@@ -10,7 +10,9 @@ use super::followed::FollowUpCounts;
 use super::merged_faults::Faults;
 use super::prices::PriceCounts;
 use super::rates::RateCounts;
+use super::recording::RecordingCounts;
 use super::table::{AnyTable, CountTable, Part, TableAbout, beside_tables};
+use super::trust::TrustCounts;
 use crate::derive::pick::worklist::Worklist;
 
 declare_part! {
@@ -30,10 +32,14 @@ declare_part! {
         faults: CountTable<Faults>,
         /// 5.5: prices of faults.
         prices: PriceCounts,
+        /// 5.10: whether recording follows what it records.
+        recording: RecordingCounts,
         /// 5.6.
         entry: PassageCounts,
         /// 5.7.
         carriers: CarrierCounts,
+        /// 5.10.
+        trust: TrustCounts,
         /// 5.11: candidates, no sums.
         worklist: Worklist,
         /// Looks that name something else than the register does.

@@ -7,6 +7,7 @@ use std::hash::Hash;
 pub use crate::derive::carriers::trial::CarrierKind;
 pub use crate::derive::mating::describe::Coverage;
 pub use crate::derive::mating::fault::How;
+pub use crate::derive::mating::judged::GradedBy;
 pub use crate::derive::mating::variant::Variant;
 pub use crate::records::Level;
 use crate::records::code_list;
@@ -107,6 +108,7 @@ numbers! {
     Listed Method = Method: "Cleaning method, `mixed` where a cycle had several.";
     Listed Device = Device: "Instrument that looked.";
     Listed Criteria = Criteria: "Criteria of the site's last look before, where the site changed them.";
+    Listed LookCriteria = Criteria: "Criteria of the last looks at both ends, `mixed` where they differ.";
     Listed Cause = Cause: "Cause code of the fault.";
     Listed FaultSource = Source: "Source of the ticket.";
     Fixed CycleNo = Number: "Number of the cleaning cycle in its visit, from 1; 0 before the first.";
@@ -152,6 +154,7 @@ words! {
     Level: "How surely the fault is linked to contamination.";
     How: "How the fault found its mating.";
     CarrierKind: "What is tested as a carrier.";
+    GradedBy: "Who judged the last looks at both ends: a program, a person, or one each.";
 }
 
 impl Column for Variant {

@@ -1,9 +1,11 @@
 //! Coverage (5.3): matings by what was known of their ends, and the site-weeks that its intervals rest on.
 
+use chrono::{Datelike, NaiveDate};
+
 use super::codes::*;
 use super::declare::{declare_counts, declare_part};
 use super::table::CountTable;
-use crate::calendar::Calendar;
+use crate::calendar::{Calendar, DAY_US};
 use crate::derive::compared::is_compared;
 use crate::derive::mating::describe::{Coverage, Mating};
 use crate::derive::mating::follow_up::Following;
@@ -89,6 +91,8 @@ declare_counts! {
         cleanings: Count,
         /// Matings.
         matings: Count,
+        /// Days of the month, in a site's first month from its first row on.
+        days: Count,
     }
 }
 
@@ -200,14 +204,28 @@ pub(super) fn tally(mating: &Mating, with: &Following, counts: &mut CoverageCoun
 
 /// Adds the rows of every site and month.
 pub fn tally_months(facts: &SiteFacts, calendar: &Calendar, counts: &mut CoverageCounts) {
+    let mut before = None;
     for ((site, month), rows) in facts.by_month() {
+        let is_first = before.replace(site) != Some(site);
         let month = calendar.month_piece(month).map(MonthNo);
         let cell = month.map(|month| site_months::Key { month, site: Site(site) });
+        let days = month.map_or(0, |month| {
+            let (start, end) = (calendar.months.start(month.0), calendar.months.start(month.0 + 1));
+            // A change of the clock makes one day longer or shorter.
+            let length = (end - start + DAY_US / 2) / DAY_US;
+            if is_first { length - days_before(rows.first_day) } else { length }
+        });
         let row = site_months::Row {
             looks: rows.looks as i64,
             cleanings: rows.cleanings as i64,
             matings: rows.matings as i64,
+            days,
         };
         counts.site_months.add(cell, row);
     }
+}
+
+/// Days of its month before a day, given since 0001-01-01.
+fn days_before(day: i32) -> i64 {
+    NaiveDate::from_num_days_from_ce_opt(day).map_or(0, |day| day.day0().into())
 }

@@ -82,12 +82,14 @@ declare_counts! {
     /// Routine first looks by site and week: the trend, and its design effect (5.1).
     first_looks: FirstLooks by { quarter: QuarterNo, week: WeekNo, site: Site } counting as work_orders;
 
-    /// Looks, several fibres joined, and those of them without a readable picture.
+    /// Looks, several fibres joined; those of them without a readable picture, and those that failed.
     unreadable: Unreadable by { month: MonthNo, site: Site, instrument: Device } counting {
         /// Looks, several fibres joined.
         looks: Count,
         /// Of these, without a readable picture.
         unreadable: Count,
+        /// Of these, failing.
+        failing: Count,
     }
 }
 
@@ -200,7 +202,11 @@ fn tally_clusters(
 pub fn tally_look(look: &Event, with: &Tallying, counts: &mut FirstPassCounts) {
     let month = with.calendar.months.piece(look.at).map(MonthNo);
     let (site, instrument) = (Site(look.site), Device(look.device));
-    let dark = look_of(look).is_none();
+    let said = look_of(look);
+    let failing = matches!(said, Some(Look::Fail(_)));
     let cell = month.map(|month| unreadable::Key { month, site, instrument });
-    counts.unreadable.add(cell, unreadable::Row { looks: 1, unreadable: dark.into() });
+    counts.unreadable.add(
+        cell,
+        unreadable::Row { looks: 1, unreadable: said.is_none().into(), failing: failing.into() },
+    );
 }

@@ -18,8 +18,10 @@ mod kept;
 mod merged_faults;
 mod prices;
 mod rates;
+mod recording;
 mod table;
 mod tally;
+mod trust;
 mod weeks_in_force;
 
 pub use all::Counts;
@@ -35,9 +37,11 @@ pub use kept::Tallying;
 pub use merged_faults::*;
 pub use prices::*;
 pub use rates::*;
+pub use recording::*;
 pub use table::{
     AnyTable, Codes, ColumnAbout, Columns, CountTable, Counted, FigureAbout, Figures, Has, Key,
     Part, Row, TableAbout, Unit,
 };
 pub use tally::{tally_fault, tally_mating, tally_visit};
+pub use trust::*;
 pub use weeks_in_force::{ForceTally, Pieces};

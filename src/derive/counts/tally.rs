@@ -5,7 +5,9 @@ use super::carriers::{self, TrialSpills};
 use super::codes::{Family, QuarterNo};
 use super::followed::OtherRule;
 use super::kept::Tallying;
-use super::{cleaning, coverage, entry, first_pass, followed, merged_faults, prices, rates};
+use super::{
+    cleaning, coverage, entry, first_pass, followed, merged_faults, prices, rates, recording, trust,
+};
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::describe::Mating;
 use crate::derive::mating::fault::Fault;
@@ -16,6 +18,7 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts, trials: 
     first_pass::tally(visit, with, &mut counts.first_pass);
     cleaning::tally(visit, with, &mut counts.cleaning);
     entry::tally(visit, with, &mut counts.entry);
+    recording::tally_visit(visit, with, &mut counts.recording.looked_at);
     carriers::tally_visit(visit, with, &mut counts.carriers, trials);
 }
 
@@ -30,6 +33,8 @@ pub fn tally_mating(
         coverage::tally(mating, with, &mut counts.coverage);
         followed::tally(mating, with, variants, &mut counts.followed, &mut counts.prices);
         rates::tally(mating, with, &mut counts.rates);
+        trust::tally(mating, with, &mut counts.trust);
+        recording::tally_mating(mating, with, &mut counts.recording);
     }
     for fault in mating.faults {
         tally_fault(fault, (mating.stage, mating.family), with, counts);

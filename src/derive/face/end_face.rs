@@ -1,6 +1,7 @@
 //! Pass one for one end face: its events in order become visits and the halves of its matings.
 
-use super::end_state::{EndState, Watch};
+use super::agreement::{LookPair, Pairing};
+use super::end_state::{Known, Watch};
 use super::event::{Event, Half, NEVER, NO_MATING, kind, later};
 use super::left_failing::{LeftFailing, left_failing};
 use super::order::{join_fibres, order};
@@ -22,6 +23,10 @@ pub trait FaceSink {
     fn look(&mut self, look: &Event);
     /// All events of an end face, in order.
     fn events(&mut self, events: &[Event]);
+    /// Two looks in a row by different people or instruments.
+    fn look_pair(&mut self, pair: LookPair);
+    /// An end face at a site: whether it is in the register, and whether anything else names it.
+    fn end_face(&mut self, site: u32, registered: bool, named: bool);
     /// An end face that was left failing at the period's end (5.11).
     fn left_failing(&mut self, left: LeftFailing);
 }
@@ -57,6 +62,7 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
     let mut last_known = Face::default();
     let mut visits = Visits::new(around.rules, around.mixed);
     let mut watch = Watch::default();
+    let mut pairing = Pairing::default();
     let mut halves = Halves {
         in_service_to: register.map_or(NEVER, |row| row.ends),
         period_end: around.period_end,
@@ -72,6 +78,9 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
                     sink.conflict();
                 }
                 sink.look(event);
+                if let Some(pair) = pairing.look(event) {
+                    sink.look_pair(pair);
+                }
                 if is_look(event) {
                     last_known = own.or(last_known);
                 }
@@ -82,14 +91,24 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
             kind::CLEANING => {
                 visits.work(event, best, &mut |visit| sink.visit(visit));
                 watch.take(event);
+                pairing.other();
                 halves.cleaning(event);
             }
             kind::MATING => {
                 visits.mating(event);
+                pairing.other();
                 halves.mating(event, best, watch.mate(event, around.rules), sink);
+            }
+            kind::DEMATING => {
+                watch.take(event);
+                pairing.other();
             }
             _ => watch.take(event),
         }
+    }
+    let named = events.iter().find(|event| event.kind != kind::REGISTER);
+    if let Some(event) = named.or(register) {
+        sink.end_face(event.site, register.is_some(), named.is_some());
     }
     visits.close(&mut |visit| sink.visit(visit));
     halves.close(sink);
@@ -142,13 +161,7 @@ impl Halves {
         }
     }
 
-    fn mating(
-        &mut self,
-        event: &Event,
-        face: Face,
-        (state, states): (EndState, [EndState; 3]),
-        sink: &mut impl FaceSink,
-    ) {
+    fn mating(&mut self, event: &Event, face: Face, known: Known, sink: &mut impl FaceSink) {
         if let Some(half) = self.open.take() {
             sink.half(Half { next_at: event.at, next: event.mating, ..half });
         }
@@ -161,13 +174,13 @@ impl Halves {
             supplier: face.supplier,
             optic: face.optic,
             side: face.side,
-            state: state as u8,
-            states: states.map(|state| state as u8),
+            state: known.state as u8,
+            states: known.by_window.map(|state| state as u8),
             end: u8::from(event.has(super::event::flag::END_B)),
             later: later::NOTHING,
             cleaned: NEVER,
             tool: self.tool,
-            ..Half::default()
+            standard: known.standard.0,
         });
     }
 

@@ -1,6 +1,6 @@
 //! The state of one end face when it is mated (C1).
 
-use super::event::{Event, kind};
+use super::event::{Event, Standard, kind};
 use crate::calendar::HOUR_US;
 use crate::records::Outcome;
 use crate::settings::Rules;
@@ -32,12 +32,30 @@ impl EndState {
     }
 }
 
+/// A readable look.
+#[derive(Clone, Copy, Debug)]
+struct LastLook {
+    at: i64,
+    passed: bool,
+    standard: Standard,
+}
+
+/// What was known of an end when it was mated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Known {
+    /// Under the window of the rules.
+    pub state: EndState,
+    /// Under each of [`WINDOWS_HOURS`].
+    pub by_window: [EndState; 3],
+    /// What the last look was judged by.
+    pub standard: Standard,
+}
+
 /// Follows one end face through its events.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Watch {
-    /// Time of the last readable look since the last mating, demating or cleaning, and whether it
-    /// passed.
-    last: Option<(i64, bool)>,
+    /// The last readable look since the last mating, demating or cleaning.
+    last: Option<LastLook>,
 }
 
 impl Watch {
@@ -45,8 +63,13 @@ impl Watch {
     pub fn take(&mut self, event: &Event) {
         match event.kind {
             kind::LOOK => match event.outcome() {
-                Some(Outcome::Pass) => self.last = Some((event.at, true)),
-                Some(Outcome::Fail) => self.last = Some((event.at, false)),
+                Some(outcome @ (Outcome::Pass | Outcome::Fail)) => {
+                    self.last = Some(LastLook {
+                        at: event.at,
+                        passed: outcome == Outcome::Pass,
+                        standard: event.standard(),
+                    });
+                }
                 Some(Outcome::Unreadable) | None => {}
             },
             kind::CLEANING | kind::DEMATING => self.last = None,
@@ -54,16 +77,20 @@ impl Watch {
         }
     }
 
-    /// The state at a mating under the window of the rules and under each of [`WINDOWS_HOURS`];
-    /// the mating also ends what was known.
-    pub fn mate(&mut self, event: &Event, rules: &Rules) -> (EndState, [EndState; 3]) {
+    /// What is known at a mating, which also ends it.
+    pub fn mate(&mut self, event: &Event, rules: &Rules) -> Known {
         let last = self.last.take();
         let under = |hours: u32| match last {
-            Some((at, true)) if at >= starts(event, hours) => EndState::Seen,
-            Some((at, false)) if at >= starts(event, hours) => EndState::Failing,
-            _ => EndState::Unseen,
+            Some(look) if look.at < starts(event, hours) => EndState::Unseen,
+            Some(look) if look.passed => EndState::Seen,
+            Some(_) => EndState::Failing,
+            None => EndState::Unseen,
         };
-        (under(rules.coverage_window_hours), WINDOWS_HOURS.map(under))
+        Known {
+            state: under(rules.coverage_window_hours),
+            by_window: WINDOWS_HOURS.map(under),
+            standard: last.map(|look| look.standard).unwrap_or_default(),
+        }
     }
 }
 

@@ -57,7 +57,7 @@ pub struct Event {
     pub work_order: u64,
     /// Mating: time of demating; register: end of service; else unused. [`NEVER`] if not known.
     pub ends: i64,
-    /// Mating: its number among the fleet's matings.
+    /// Mating: its number among the fleet's matings; look: who looked and what it was judged by, see [`looked`].
     pub mating: u64,
     /// Code of the site.
     pub site: u32,
@@ -102,10 +102,48 @@ impl Event {
         given(Outcome::ALL, self.outcome)
     }
 
+    /// Look: hash of who looked, 0 where not given.
+    pub fn inspector(&self) -> u32 {
+        (self.mating >> 32) as u32
+    }
+
+    /// Look: what it was judged by.
+    pub fn standard(&self) -> Standard {
+        Standard(self.mating as u32)
+    }
+
     /// What failed it, `Unknown` where the source did not say (R5).
     pub fn finding(&self) -> Finding {
         given(Finding::ALL, self.finding).unwrap_or(Finding::Unknown)
     }
+}
+
+/// Criteria and grading of a look, packed: 30 bits of the criteria's code, 2 of the grading's place in
+/// `records::Grading` plus 1. Zero where neither is given.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Standard(pub u32);
+
+impl Standard {
+    /// Of a code of criteria and a grading. A code beyond 30 bits, more words than memory holds, reads as not given.
+    pub fn of(criteria: u32, grading: u8) -> Standard {
+        let criteria = if criteria < 1 << 30 { criteria } else { 0 };
+        Standard(criteria << 2 | u32::from(grading & 3))
+    }
+
+    /// Code of the criteria, 0 where not given.
+    pub fn criteria(self) -> u32 {
+        self.0 >> 2
+    }
+
+    /// Place in `records::Grading` plus 1, 0 where not given.
+    pub fn grading(self) -> u8 {
+        (self.0 & 3) as u8
+    }
+}
+
+/// What a look carries in [`Event::mating`]: hash of who looked, and what it was judged by.
+pub fn looked(inspector: u32, standard: Standard) -> u64 {
+    u64::from(inspector) << 32 | u64::from(standard.0)
 }
 
 /// The word of a closed list that a code, its place plus 1, stands for; none for 0.
@@ -190,6 +228,6 @@ pub struct Half {
     pub cleaned: i64,
     /// Tool of the last cleaning before the mating, 0 where not known.
     pub tool: u32,
-    /// Always 0: rows are written as bytes.
-    pub padding: u32,
+    /// [`Standard`] of the look that the state rests on.
+    pub standard: u32,
 }

@@ -1,6 +1,7 @@
 //! One end face at a time: the order of its events, its visits, what was known of it at each
 //! mating.
 
+pub mod agreement;
 pub mod end_face;
 pub mod end_state;
 pub mod event;

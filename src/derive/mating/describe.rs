@@ -1,6 +1,7 @@
 //! Pass two: what a mating was, once its halves and the faults are known (C2, C3, F1).
 
 use super::fault::{Fault, Faults};
+use super::judged::Judged;
 use super::pair::Pair;
 use crate::calendar::{Cuts, DAY_US, Days, HOUR_US};
 use crate::derive::face::end_state::{EndState, WINDOWS_HOURS};
@@ -69,6 +70,8 @@ pub struct Mating<'a> {
     pub coverage: Coverage,
     /// Ends that nobody had seen.
     pub unseen: u32,
+    /// Ends that are identified and no recessed lens: a look could see them.
+    pub ends: u32,
     /// Both under each of the windows of `WINDOWS_HOURS`.
     pub by_window: [(Coverage, u32); 3],
     /// Taken apart and the same two ends joined again within a day, no fault behind it (C3).
@@ -79,6 +82,8 @@ pub struct Mating<'a> {
     pub after_fault: bool,
     /// Criteria of the site's last look, 0 unless the site changed them.
     pub criteria: u32,
+    /// By what the last looks at its ends were judged.
+    pub judged: Judged,
     /// Its time is known to the day only.
     pub day_only: bool,
     /// In force from `at` to this.
@@ -107,6 +112,8 @@ pub struct Setting<'a> {
     pub apart: &'a Apart,
     /// The calendar's quarters.
     pub quarters: &'a Cuts,
+    /// Code of the criteria of ends that were judged by different ones.
+    pub mixed_criteria: u32,
     /// Follow-up is cut here: the first instant after the period.
     pub period_end: i64,
 }
@@ -148,6 +155,8 @@ impl<'a> Setting<'a> {
             family: family(pair),
             coverage,
             unseen,
+            ends: pair.halves.iter().flatten().filter(|half| !face(half).is_sealed()).count()
+                as u32,
             by_window,
             reseat: self.is_reseat(pair, faults),
             demated: row.demated,
@@ -156,6 +165,7 @@ impl<'a> Setting<'a> {
                 true => self.facts.criteria_at(row.site, row.at, day.number),
                 false => 0,
             },
+            judged: Judged::of(pair, self.mixed_criteria),
             day_only: row.day_only == 1,
             in_force_end,
             at_risk,

@@ -36,6 +36,9 @@ impl Definition {
     }
 }
 
+/// Days after a mating with both ends seen within which a linked fault is an escape (5.10).
+pub const ESCAPE_DAYS: u32 = 30;
+
 /// Bands of time since mating (F4).
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Bands {
@@ -137,6 +140,8 @@ pub struct Following<'a> {
     pub rules: &'a Rules,
     /// The bands of these rules.
     pub bands: Bands,
+    /// Bands up to the days within which a fault after a mating with both ends seen is an escape (5.10).
+    pub escape_bands: Bands,
     /// By stage code: no light, no fault (F1).
     dark: Vec<bool>,
     /// First instant after the period: faults later are not read.
@@ -154,7 +159,9 @@ impl<'a> Following<'a> {
         period_end: i64,
         looked_back: Vec<bool>,
     ) -> Self {
-        Following { calendar, rules, bands: Bands::of(rules), dark, period_end, looked_back }
+        let bands = Bands::of(rules);
+        let escape_bands = Bands::up_to(ESCAPE_DAYS, rules);
+        Following { calendar, rules, bands, escape_bands, dark, period_end, looked_back }
     }
 
     /// Whether a stage is dark.

@@ -4,6 +4,7 @@ pub mod describe;
 pub mod exposure;
 pub mod fault;
 pub mod follow_up;
+pub mod judged;
 pub mod pair;
 pub mod price;
 pub mod ticket;

@@ -5,7 +5,10 @@ use rustc_hash::FxHashMap;
 use super::bucketwise::Run;
 use super::carriers::Trials;
 use crate::derive::DeriveError;
-use crate::derive::counts::{Counts, Tallying, TrialSpills, tally_look, tally_visit};
+use crate::derive::counts::{
+    Counts, Tallying, TrialSpills, tally_end_face, tally_look, tally_look_pair, tally_visit,
+};
+use crate::derive::face::agreement::LookPair;
 use crate::derive::face::end_face::{FaceSink, read_bucket};
 use crate::derive::face::event::{Event, Half};
 use crate::derive::face::left_failing::LeftFailing;
@@ -79,6 +82,14 @@ impl FaceSink for Passing<'_> {
 
     fn events(&mut self, events: &[Event]) {
         self.meeting.add(events, &self.run.calendar.quarters);
+    }
+
+    fn look_pair(&mut self, pair: LookPair) {
+        tally_look_pair(&pair, self.with.quarter(pair.at), &mut self.counts.trust);
+    }
+
+    fn end_face(&mut self, site: u32, registered: bool, named: bool) {
+        tally_end_face(site, registered, named, &mut self.counts.trust);
     }
 
     fn left_failing(&mut self, left: LeftFailing) {

@@ -16,6 +16,7 @@ use crate::derive::mating::fault::Faults;
 use crate::derive::mating::follow_up::Following;
 use crate::derive::mating::unseen::unseen_mating;
 use crate::derive::scan::cover::Covers;
+use crate::derive::scan::names::MIXED;
 use crate::store::Store;
 
 impl Run<'_> {
@@ -35,6 +36,7 @@ impl Run<'_> {
             faults,
             apart: &one.apart,
             quarters: &self.calendar.quarters,
+            mixed_criteria: self.glossary.criteria.0.find(MIXED).unwrap_or(0),
             period_end: self.period.end,
         };
         let dark: Vec<bool> = self

@@ -8,8 +8,8 @@ use super::record_columns::Common;
 use super::records::Reader;
 use super::shared::note;
 use crate::derive::DeriveError;
-use crate::derive::face::event::{Event, flag, given, kind};
-use crate::records::{Disposition, Finding, Optic, Outcome, Side, Table, Zone};
+use crate::derive::face::event::{Event, Standard, flag, given, kind, looked};
+use crate::records::{Disposition, Finding, Grading, Optic, Outcome, Side, Table, Zone};
 
 /// Columns of a batch of looks, apart from the shared ones.
 struct Looks<'a> {
@@ -19,6 +19,9 @@ struct Looks<'a> {
     criteria: Coded<'a>,
     /// By hash: what two looks at one instant are told apart by.
     criteria_rank: Coded<'a>,
+    grading: Coded<'a>,
+    /// By hash: people are only told apart.
+    inspector: Coded<'a>,
     instrument: Coded<'a>,
     fibre: Coded<'a>,
     side: Coded<'a>,
@@ -38,6 +41,8 @@ impl<'a> Looks<'a> {
             supplier: listed(batch, "supplier", &lists.supplier)?,
             criteria: listed(batch, "criteria", &lists.criteria)?,
             criteria_rank: hashed(batch, "criteria")?,
+            grading: fixed(batch, "grading", Grading::WORDS)?,
+            inspector: hashed(batch, "inspector")?,
             instrument: listed(batch, "instrument", &lists.device)?,
             fibre: hashed(batch, "fibre")?,
             side: fixed(batch, "side", Side::WORDS)?,
@@ -48,6 +53,10 @@ impl<'a> Looks<'a> {
             disposition: fixed(batch, "disposition", Disposition::WORDS)?,
             capped: booleans(batch, "capped")?,
         })
+    }
+
+    fn standard(&self, row: usize) -> Standard {
+        Standard::of(self.criteria.get(row), self.grading.get(row) as u8)
     }
 
     fn flags(&self, row: usize) -> u8 {
@@ -79,6 +88,7 @@ impl Reader<'_> {
                 supplier: looks.supplier.get(row),
                 device: looks.instrument.get(row),
                 detail: looks.fibre.get(row),
+                mating: looked(looks.inspector.get(row), looks.standard(row)),
                 side,
                 optic: looks.optic.get(row) as u8,
                 outcome: looks.outcome.get(row) as u8,

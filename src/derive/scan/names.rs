@@ -132,7 +132,8 @@ pub struct Lists {
     pub source: Mutex<Names>,
 }
 
-/// Method of a cycle whose cleanings were not all of one method (V2).
+/// Method of a cycle whose cleanings were not all of one method (V2); criteria of a mating whose ends were judged by
+/// different ones (5.10).
 pub const MIXED: &str = "mixed";
 
 impl Lists {
@@ -141,6 +142,8 @@ impl Lists {
         let list = |words: &[String]| Mutex::new(Names::beginning_with(words));
         let mut methods = plan.codes.method.clone();
         methods.push(MIXED.to_owned());
+        let mut criteria = plan.codes.criteria.clone();
+        criteria.push(MIXED.to_owned());
         Lists {
             site: list(&plan.fleet.sites),
             stage: list(&plan.stages.order),
@@ -149,7 +152,7 @@ impl Lists {
             method: list(&methods),
             device: list(&[]),
             operator: list(&[]),
-            criteria: list(&plan.codes.criteria),
+            criteria: list(&criteria),
             cause: list(&plan.codes.cause),
             source: list(&[]),
         }
@@ -198,7 +201,7 @@ impl Glossary {
             method: (open(lists.method), plan.codes.method.len() + 1),
             device: (open(lists.device), 0),
             operator: (open(lists.operator), 0),
-            criteria: (open(lists.criteria), plan.codes.criteria.len()),
+            criteria: (open(lists.criteria), plan.codes.criteria.len() + 1),
             cause: (open(lists.cause), plan.codes.cause.len()),
             source: (open(lists.source), 0),
         }

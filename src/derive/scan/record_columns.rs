@@ -38,6 +38,8 @@ pub const LOOK_COLUMNS: &[&str] = &[
     "zone",
     "capped",
     "criteria",
+    "grading",
+    "inspector",
     "instrument",
     "work_order",
     "supplier",

@@ -166,9 +166,9 @@ impl<'a> Reader<'a> {
         let identity = Identities::of(batch)?;
         for row in 0..batch.num_rows() {
             let side = side.get(row) as u8;
-            let ends = service_ends.get(row).map_or(NEVER, |(at, by_day)| match by_day {
-                true => self.local.holding(at).next - 1,
-                false => at,
+            let ends = service_ends.get(row).map_or(NEVER, |(at, by_day)| {
+                note(&mut self.precision.end_faces, by_day);
+                if by_day { self.local.holding(at).next - 1 } else { at }
             });
             self.facts.sites.insert(site.get(row));
             self.register_rows += 1;

@@ -46,6 +46,10 @@ pub struct Precision {
     pub cleanings: (u64, u64),
     /// Matings.
     pub matings: (u64, u64),
+    /// Faults, by their opening.
+    pub faults: (u64, u64),
+    /// End faces of the register whose service ends, by that end.
+    pub end_faces: (u64, u64),
 }
 
 impl Precision {
@@ -55,6 +59,8 @@ impl Precision {
             (&mut self.looks, other.looks),
             (&mut self.cleanings, other.cleanings),
             (&mut self.matings, other.matings),
+            (&mut self.faults, other.faults),
+            (&mut self.end_faces, other.end_faces),
         ] {
             *all = (all.0 + more.0, all.1 + more.1);
         }

@@ -16,6 +16,8 @@ pub struct MonthRows {
     pub cleanings: u64,
     /// Matings.
     pub matings: u64,
+    /// Day of the first of them, since 0001-01-01.
+    pub first_day: i32,
 }
 
 /// First and last criteria of a site on one day: time, rank, code. The rank is a hash of the word;
@@ -49,7 +51,10 @@ impl SiteFacts {
 
     /// The rows of a site in the month of a day, to be added to.
     pub fn month(&mut self, site: u32, day: LocalDay) -> &mut MonthRows {
-        self.months.entry((site, day.month)).or_default()
+        let empty = MonthRows { first_day: day.number, ..MonthRows::default() };
+        let rows = self.months.entry((site, day.month)).or_insert(empty);
+        rows.first_day = rows.first_day.min(day.number);
+        rows
     }
 
     /// Notes an inspection row; criteria as rank and code, 0 where not given.
@@ -74,7 +79,9 @@ impl SiteFacts {
     /// Adds what another reader noted.
     pub fn merge(&mut self, other: SiteFacts) {
         for (key, rows) in other.months {
-            let own = self.months.entry(key).or_default();
+            let empty = MonthRows { first_day: rows.first_day, ..MonthRows::default() };
+            let own = self.months.entry(key).or_insert(empty);
+            own.first_day = own.first_day.min(rows.first_day);
             own.looks += rows.looks;
             own.cleanings += rows.cleanings;
             own.matings += rows.matings;

@@ -6,7 +6,7 @@ use super::applied::{Map, Part, Target, Width};
 use super::code::{CodeReader, Taken};
 use super::field::{Field, Input, Reader};
 use super::header::Header;
-use super::number::MOST;
+use super::number::{Amounts, MOST};
 use super::time::TimeReader;
 use super::when::Condition;
 use crate::calendar::Zone;
@@ -16,7 +16,7 @@ use crate::intake::people::key::PeopleKey;
 use crate::intake::people::names::{Pass, Watch};
 use crate::intake::reject::raw::Use;
 use crate::records::{Column, Kind, columns};
-use crate::settings::{Plan, RecordMap, ShortRows, Source};
+use crate::settings::{Numbers, Plan, RecordMap, ShortRows, Source};
 use crate::tabular::date::Pattern;
 
 /// What a part is compiled with.
@@ -88,6 +88,9 @@ fn uses(source: &Source, header: &Header) -> Result<Vec<Use>, IntakeError> {
         }
         if let Some(when) = &record.when {
             put(&when.column, Use::Read)?;
+        }
+        for name in record.numbers.values().filter_map(|numbers| numbers.currency_column.as_ref()) {
+            put(name, Use::Read)?;
         }
     }
     Ok(uses)
@@ -161,6 +164,7 @@ impl<'a> Compiler<'a, '_> {
             expected: self.expected(record, column, &reader),
             reader,
             masked,
+            blank: self.numbers(record, column).blank,
         }))
     }
 
@@ -192,14 +196,36 @@ impl<'a> Compiler<'a, '_> {
             Slot::Text(at) => Reader::Text(at),
             Slot::Flag(at) => Reader::Flag(at),
             Slot::Number(at) if column.kind == Kind::Money => {
-                Reader::Money(at, self.source.dialect.decimal_mark)
+                Reader::Money(at, Box::new(self.amounts(record, column)?))
             }
             // A sequence number is only compared; all others are added up.
-            Slot::Number(at) if column.name == "seq" => Reader::Integer(at, u64::MAX),
-            Slot::Number(at) => Reader::Integer(at, MOST),
+            Slot::Number(at) if column.name == "seq" => {
+                Reader::Integer(at, u64::MAX, self.numbers(record, column))
+            }
+            Slot::Number(at) => Reader::Integer(at, MOST, self.numbers(record, column)),
             Slot::Time(at) => Reader::Time(at, self.time_reader(record, column, input)?),
             Slot::Words(at) => Reader::Words(at, CodeReader::new(self.taken(column, masked))),
         }))
+    }
+
+    /// How the numbers of a column are written.
+    fn numbers(&self, record: &RecordMap, column: &Column) -> Numbers {
+        let usual = || {
+            let dialect = &self.source.dialect;
+            Numbers::written(dialect.decimal_mark, dialect.thousands)
+        };
+        record.numbers.get(column.name).cloned().unwrap_or_else(usual)
+    }
+
+    fn amounts(&self, record: &RecordMap, column: &Column) -> Result<Amounts<'a>, IntakeError> {
+        let numbers = self.numbers(record, column);
+        let cell = numbers.currency_column.as_ref().map(|name| self.header.position(name));
+        Ok(Amounts {
+            currency_cell: cell.transpose()?,
+            numbers,
+            fleet: &self.plan.fleet.currency,
+            exchange: &self.plan.costs.exchange,
+        })
     }
 
     fn time_reader(
@@ -248,10 +274,13 @@ impl<'a> Compiler<'a, '_> {
                 format!("a time written {}", patterns.unwrap_or_default())
             }
             Reader::Integer(..) => "a whole number".to_owned(),
-            Reader::Money(_, mark) => format!(
-                "an amount written 1234{}50, without separators of thousands",
-                char::from(*mark)
-            ),
+            Reader::Money(_, amounts) => {
+                let without = match amounts.numbers.thousands {
+                    None => ", without separators of thousands",
+                    Some(_) => "",
+                };
+                format!("an amount written {}{without}", amounts.numbers.example())
+            }
             Reader::Flag(_) => "one of yes, no".to_owned(),
         }
     }

@@ -1,18 +1,23 @@
 //! One canonical column of one part of a map: where its text comes from, how it is typed, and what
 //! is said of a text that cannot be.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::code::CodeReader;
-use super::number::{integer, money};
+use super::number::{Amounts, NoAmount, integer, whole};
 use super::time::{TimeFault, TimeReader};
 use crate::calendar::ClockFault;
 use crate::intake::columns::batch::TableBatch;
 use crate::intake::people::key::PeopleKey;
 use crate::intake::people::names::{MASK, Watch};
 use crate::intake::reject::reason::{Fault, shown};
+use crate::settings::{Blank, Numbers};
 use crate::tabular::Cells;
 use crate::tabular::date::Misfit;
+
+/// What stands for an empty cell that means none at all.
+const NONE_AT_ALL: &str = "0";
 
 /// Where the text of a column comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,9 +39,9 @@ pub enum Reader<'a> {
     Pseudonym(usize, &'a PeopleKey),
     Words(usize, CodeReader<'a>),
     Time(usize, TimeReader),
-    /// With the largest that it may be, either side of 0.
-    Integer(usize, u64),
-    Money(usize, u8),
+    /// With the largest that it may be, either side of 0, and how it is written.
+    Integer(usize, u64, Numbers),
+    Money(usize, Box<Amounts<'a>>),
     Flag(usize),
 }
 
@@ -53,6 +58,8 @@ pub struct Field<'a> {
     pub expected: String,
     /// Its cells hold people's names.
     pub masked: bool,
+    /// What an empty cell says.
+    pub blank: Blank,
 }
 
 impl Field<'_> {
@@ -84,13 +91,16 @@ impl Field<'_> {
         if word.is_none() && self.required {
             return Err(fault(format!("is empty; expected {}", self.expected)));
         }
+        let beside = self.currency(cells, nulls);
+        // An empty cell that means none at all reads as one that says so.
+        let read = if self.blank == Blank::Zero { word.or(Some(NONE_AT_ALL)) } else { word };
         let appended = if self.admitted(raw, cells, watch) {
-            self.reader.append(raw, word, batch)
+            self.reader.append(raw, read, beside, batch)
         } else {
             Err(Refusal::Name)
         };
         appended.map_err(|refusal| {
-            let found = match refusal {
+            let found = match &refusal {
                 _ if self.masked => MASK.to_owned(),
                 Refusal::Name => format!("a person's name ({MASK})"),
                 _ if self.hides(raw, cells, watch) => MASK.to_owned(),
@@ -103,6 +113,12 @@ impl Field<'_> {
 }
 
 impl Field<'_> {
+    /// What the cell of the currency of an amount says, where there is one.
+    fn currency<'t>(&self, cells: &Cells<'t>, nulls: &[String]) -> Option<&'t str> {
+        let Reader::Money(_, amounts) = &self.reader else { return None };
+        amounts.currency_cell.map(|cell| cells.get(cell)).filter(|text| !is_null(text, nulls))
+    }
+
     /// Whether the text may be kept: no name in a column that is not of people.
     fn admitted(&self, raw: &str, cells: &Cells, watch: &mut Watch) -> bool {
         if !matches!(self.reader, Reader::Text(_) | Reader::Words(..)) {
@@ -137,21 +153,27 @@ impl Field<'_> {
 }
 
 /// Why a text cannot be typed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 enum Refusal {
     NotListed,
     NoTime(TimeFault),
     NoNumber,
+    /// An amount of this currency, which has no rate.
+    NoRate(String),
+    /// An amount of one of several currencies, or of two.
+    WhichCurrency,
     /// A person's name in a column that is not of people.
     Name,
 }
 
 impl Reader<'_> {
-    /// Types a text that is given, and appends it; `raw` is what it was before the map's values.
+    /// Types a text that is given, and appends it; `raw` is what it was before the map's values, `beside` the
+    /// currency of an amount where a cell says it.
     fn append(
         &mut self,
         raw: &str,
         word: Option<&str>,
+        beside: Option<&str>,
         batch: &mut TableBatch,
     ) -> Result<(), Refusal> {
         match self {
@@ -168,14 +190,19 @@ impl Reader<'_> {
                 let moment = word.map(|word| reader.read(word)).transpose();
                 batch.times[*at].push(moment.map_err(Refusal::NoTime)?);
             }
-            Reader::Integer(at, most) => {
-                let number = |word| integer(word).filter(|number| number.unsigned_abs() <= *most);
+            Reader::Integer(at, most, numbers) => {
+                let read = |word| integer(word).or_else(|| whole(word, numbers));
+                let number = |word| read(word).filter(|number| number.unsigned_abs() <= *most);
                 let number = word.map(|word| number(word).ok_or(Refusal::NoNumber));
                 batch.numbers[*at].push(number.transpose()?);
             }
-            Reader::Money(at, mark) => {
-                let amount = word.map(|word| money(word, *mark).ok_or(Refusal::NoNumber));
-                batch.numbers[*at].push(amount.transpose()?);
+            Reader::Money(at, amounts) => {
+                let amount = word.map(|word| amounts.read(word, beside)).transpose();
+                batch.numbers[*at].push(amount.map_err(|refusal| match refusal {
+                    NoAmount::Unreadable => Refusal::NoNumber,
+                    NoAmount::NoRate(code) => Refusal::NoRate(code),
+                    NoAmount::Unclear => Refusal::WhichCurrency,
+                })?);
             }
             Reader::Flag(at) => {
                 let flag = word.map(|word| flag(word).ok_or(Refusal::NotListed));
@@ -196,10 +223,18 @@ fn flag(word: &str) -> Option<bool> {
 
 impl Refusal {
     /// What to do about it.
-    fn advice(self) -> &'static str {
-        match self {
+    fn advice(self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
+            Refusal::NoRate(code) => {
+                return Cow::Owned(format!(
+                    ": it is of {code}; give {code} a rate in [costs.exchange]"
+                ));
+            }
+            Refusal::WhichCurrency => {
+                ": its currency is not clear; name it in the map's numbers, or correct it"
+            }
             Refusal::NotListed => "; add it to the map's values",
-            Refusal::NoNumber => "; correct it",
+            Refusal::NoNumber => "; correct it, or say in the map's numbers how it is written",
             Refusal::Name => {
                 ": a column of people holds the same text; look whether the row's cells are shifted, \
                  or name this column in the source's `people`"
@@ -216,7 +251,7 @@ impl Refusal {
             Refusal::NoTime(TimeFault::Clock(ClockFault::Double)) => {
                 ": clocks were set back and showed it twice; set the source's clock_change"
             }
-        }
+        })
     }
 }
 

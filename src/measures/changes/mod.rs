@@ -1,7 +1,7 @@
 //! 5.9, Q9: what has really changed since the quarter before, and since the same quarter a year before.
 //!
 //! Shares by their difference, rates by their ratio, each with an interval that rests on the scatter
-//! of both quarters. Whether a change is more than chance is told over the whole list of comparisons
+//! of both quarters. Whether a change is more than chance is judged over the whole list of comparisons
 //! against one quarter: q by Benjamini & Hochberg (1995) over the rows that are not flagged.
 
 mod declared;

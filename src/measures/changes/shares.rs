@@ -132,7 +132,7 @@ fn without(mut groups: Vec<InQuarter>, left_out: &[InQuarter]) -> Vec<InQuarter>
 }
 
 fn sample((n, events): (i64, i64), clusters: &ClusterSums) -> Sample {
-    Sample::beside(n.max(0) as u64, events.max(0) as u64, clusters)
+    Sample::clustered_by(n.max(0) as u64, events.max(0) as u64, clusters)
 }
 
 impl Side {

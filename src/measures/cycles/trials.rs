@@ -6,7 +6,7 @@ use crate::derive::Listing;
 use crate::derive::counts::{Column, Row as _, WeekNo, ZoneOf, cycle_trials};
 use crate::measures::evidence::Evidence;
 
-/// What may explain whether a cycle passed, beside its number.
+/// What may explain whether a cycle passed, besides its number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::measures) enum Covariate {
     Stage,

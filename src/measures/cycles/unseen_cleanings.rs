@@ -3,7 +3,7 @@
 //! An end face that is cleaned before anybody looked may have been clean. How often is taken from the
 //! visits of the same stage that began with a look; where people clean unseen what looks dirty to them,
 //! that is too many, and the rows say `selective` where more than a fifth begin unseen. Looks saved are
-//! beside it, since whoever does not look saves one.
+//! next to it, since whoever does not look saves one.
 
 use super::declared::{By, Own, Quantity, Row, Table};
 use crate::by;

@@ -54,6 +54,7 @@ impl<'a> Case<'a> {
         places.dedup();
         let mut flags: Vec<Flag> =
             effects.iter().flat_map(|effect| effect.flags.iter().copied()).collect();
+        flags.extend(flows.short_history.then_some(Flag::ShortHistory));
         flags.sort_unstable();
         flags.dedup();
         Ok(Case { proposal, effects, places, flags })

@@ -10,6 +10,7 @@ use crate::derive::counts::{
 };
 use crate::derive::{Definition, DeriveError};
 use crate::measures::evidence::{Evidence, names_apart};
+use crate::measures::months::{a_year, pooled, short_history};
 use crate::measures::prices::Price;
 use crate::measures::results::Group;
 use crate::measures::skipped_cost::draws::{DrawnCell, Money, draw};
@@ -34,7 +35,6 @@ type Places = BTreeMap<[u32; 2], Place>;
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, DeriveError> {
-    let yearly = yearly(evidence);
     let prices = LookPrices::of(evidence)?;
     let mut places = Places::new();
     coverage(evidence, &prices, &mut places)?;
@@ -44,8 +44,9 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
     downtime(evidence, &mut places)?;
     let mut flows = FleetFlows {
         stages: evidence.plan.stages.order.clone(),
-        places: places.into_values().map(|place| yearly_place(evidence, place, yearly)).collect(),
-        yearly,
+        yearly: yearly(evidence, places.values()),
+        places: places.into_values().map(|place| yearly_place(evidence, place)).collect(),
+        short_history: short_history(evidence.months.named(None).recorded).is_some(),
         cleaning_minutes: evidence.costs().cleaning_minutes,
         guessed_cover: evidence.guessed_cover(None).is_some(),
         names_apart: names_apart(evidence.apart(&Group::default())).is_some(),
@@ -63,11 +64,12 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
     Ok(flows)
 }
 
-/// What the months looked back are multiplied by: those before the first record count for nothing.
-fn yearly(evidence: &Evidence) -> f64 {
-    let first = evidence.derived.calendar.quarter(0);
-    let look_back = evidence.derived.period.look_back.iter();
-    4.0 / look_back.filter(|quarter| **quarter >= first).count().max(1) as f64
+/// What the fleet's counts of the months looked back are multiplied by to be of a year, where they are not known by
+/// site: as its sites' first looks are.
+fn yearly<'p>(evidence: &Evidence, places: impl Iterator<Item = &'p Place>) -> f64 {
+    let months = |place: &Place| evidence.months.named(Some(&place.site)).recorded;
+    let looks = places.map(|place| (place.first_looks, months(place)));
+    pooled(looks).map_or(1.0, a_year)
 }
 
 /// The place of a group that is by site, stage and whatever else.
@@ -197,9 +199,11 @@ fn downtime(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError>
     Ok(())
 }
 
-/// Counts of the look-back as those of a year, and the money of cleanings from their number.
-fn yearly_place(evidence: &Evidence, mut place: Place, yearly: f64) -> Place {
-    let costs = evidence.costs();
+/// Counts of the look-back as those of a year, by the months that the site's records cover, and the money of cleanings
+/// from their number.
+fn yearly_place(evidence: &Evidence, mut place: Place) -> Place {
+    let (costs, covered) = (evidence.costs(), evidence.months.named(Some(&place.site)));
+    let yearly = a_year(covered.recorded);
     let minutes = place.cleanings * costs.cleaning_minutes;
     place.purse.labour = minutes * costs.labour_hour as f64 / MINUTES;
     place.purse.material = place.cleanings * costs.cleaning_material as f64;
@@ -252,7 +256,7 @@ fn skipped(
     let places = || flows.places.iter().zip(&found);
     let in_draw = |draw: &Vec<Money>| -> Vec<Skipped> {
         let of_place = |(place, found): (&Place, &Option<(usize, f64)>)| match found {
-            Some((at, mean_looks)) => drawn(place, &draw[*at], *mean_looks, flows.yearly),
+            Some((at, mean_looks)) => drawn(place, &draw[*at], *mean_looks),
             None => Skipped { looks: place.purse.looks, ..Skipped::default() },
         };
         places().map(of_place).collect()
@@ -263,13 +267,13 @@ fn skipped(
 }
 
 /// What a draw gives for a place: its looks are all that were not made there, scattered as the resampled ones.
-fn drawn(place: &Place, money: &Money, mean_looks: f64, yearly: f64) -> Skipped {
+fn drawn(place: &Place, money: &Money, mean_looks: f64) -> Skipped {
     let factor = if mean_looks > 0.0 { money.looks / mean_looks } else { 1.0 };
     Skipped {
         // Without any price there is no cost, and the flag says so.
-        cost: money.cost.unwrap_or(0.0) * yearly,
-        associated: money.attributable.unwrap_or(0.0) * yearly,
-        faults: money.faults * yearly,
+        cost: money.cost.unwrap_or(0.0),
+        associated: money.attributable.unwrap_or(0.0),
+        faults: money.faults,
         looks: place.purse.looks * factor,
     }
 }

@@ -191,6 +191,8 @@ pub struct FleetFlows {
     pub unpriced_limit: f64,
     /// More than a tenth of the matings are left out, since their names stand apart from those of looks.
     pub names_apart: bool,
+    /// The records cover less than a year.
+    pub short_history: bool,
 }
 
 impl FleetFlows {

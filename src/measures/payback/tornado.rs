@@ -66,7 +66,7 @@ pub fn tornado(
 /// The numbers of its effects.
 fn own_inputs(flows: &FleetFlows, means: &[Skipped], valued: &Valued) -> Vec<Bar> {
     let case: &Case = &valued.case;
-    // Two effects may have inputs of one name: the one that is moved is told by where it stands.
+    // Two effects may have inputs of one name: the one that is moved is known by where it stands.
     let at = |moved: &Input, end: f64| {
         let value = |input: &Input| if std::ptr::eq(input, moved) { end } else { input.value };
         valued.terms.present_value(saving(flows, &case.shares(flows, value), means).money)

@@ -13,7 +13,7 @@ use crate::stats::discounting::equivalent_flow;
 use crate::stats::never::quantile_of_times;
 use crate::stats::{Estimate, wilson};
 
-/// Points of the curve of cash over months at most, beside the first.
+/// Points of the curve of cash over months at most, besides the first.
 const MOST_POINTS: u32 = 60;
 /// Stands for so many clusters that their number no longer matters.
 const MANY_CLUSTERS: u64 = 1_000_000;

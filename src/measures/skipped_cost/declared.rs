@@ -28,9 +28,9 @@ results! {
         Homogeneity = "homogeneity" [ChiSquare],
         /// Clusters that are resampled; the method says what they are: site-weeks, or sites where there are too many.
         Clusters = "clusters" [Count],
-        /// Part of the linked faults' cost of the exposed matings that is associated with the exposure; n are matings.
+        /// Part of the linked faults' cost of the exposed matings that is associated with the exposure, a year; n are matings, as counted.
         AttributableCost = "attributable-cost" [Money],
-        /// The cost associated with skipped looks less what these looks would have cost; n are matings.
+        /// The cost associated with skipped looks less what these looks would have cost, a year; n are matings, as counted.
         NetSaving = "net-saving" [Money],
         /// The same of one class of skipped matings alone.
         NetSavingAlone = "net-saving-alone" [Money],
@@ -74,19 +74,21 @@ results! {
         faults_both: Option<i64> [Count],
         /// Exposed matings.
         matings_skipped: Option<i64> [Count],
-        /// Cost of all linked faults of the exposed matings; what their tickets do not state is put in by means of what others do.
+        /// Months of records that a year's money is reckoned from: those in which the faults of the sites are known.
+        months: Option<f64> [Months],
+        /// Cost a year of all linked faults of the exposed matings; what their tickets do not state is put in by means of what others do.
         fault_cost: Option<Money>,
         /// Share of the tickets of these faults that state no price.
         unpriced: Option<f64> [Share],
-        /// Part of it that is associated with the exposure.
+        /// Part of it that is associated with the exposure, a year.
         attributable: Option<Money>,
         /// Lower end of its interval.
         attributable_low: Option<Money>,
         /// Upper end of its interval.
         attributable_high: Option<Money>,
-        /// What looking at the exposed matings' unseen ends would have cost, with the cleanings and rejects that it brings.
+        /// What looking at the exposed matings' unseen ends would have cost in a year, with the cleanings and rejects that it brings.
         look_cost: Option<Money>,
-        /// In a row of sensitivity: the associated cost less the looks.
+        /// In a row of sensitivity: the associated cost less the looks, a year.
         net_saving: Option<Money>,
         /// Share of all ranked places' gains that this and the better ranked have.
         running_share: Option<f64> [Share],

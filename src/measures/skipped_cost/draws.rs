@@ -28,7 +28,7 @@ pub const REPLICATES: u64 = 1000;
 /// What tells the draws of a prior from the weights of the same seed.
 const PRIOR_STREAM: u64 = 0x5072_696f_7273;
 
-/// Money of one cell in one replicate, minor units.
+/// Money of one cell in one replicate, minor units a year.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Money {
     /// Associated with the exposure; none where there is no ratio.
@@ -37,7 +37,7 @@ pub struct Money {
     pub looks: f64,
     /// Cost of the exposed matings' faults; none where nothing is known of prices.
     pub cost: Option<f64>,
-    /// First linked faults associated with the exposure; 0 where there is no ratio.
+    /// First linked faults a year that are associated with the exposure; 0 where there is no ratio.
     pub faults: f64,
 }
 
@@ -48,7 +48,7 @@ impl Money {
     }
 }
 
-/// Money of one cluster in one cell, minor units, and its faults.
+/// Money of one cluster in one cell, minor units a year, and its faults.
 #[derive(Clone, Copy, Default)]
 struct Purse {
     /// What tickets state.
@@ -96,12 +96,13 @@ impl DrawnCell {
             cell.clusters.insert(line.cluster);
             if is_exposed && (line.unseen_ends != 0 || line.faults != 0) {
                 let purse = cell.purses.entry(line.cluster).or_default();
-                purse.faults += line.faults as f64;
-                let [_, stage, family] = line.place;
+                let [site, stage, family] = line.place;
+                let year = site_weeks.years.at(site);
+                purse.faults += line.faults as f64 * year.faults;
                 let price = priced
                     .entry((stage, family))
                     .or_insert_with(|| prices.price(places.stage(stage), places.family(family)));
-                purse.looks += line.unseen_ends as f64 * *price;
+                purse.looks += line.unseen_ends as f64 * *price * year.looks;
             }
         }
         for (line, cluster) in site_weeks.prices.lines.iter().zip(&site_weeks.priced_in) {
@@ -110,9 +111,11 @@ impl DrawnCell {
                 continue;
             }
             let cell = found.entry(key(line.place, by)).or_default();
-            cell.purses.entry(*cluster).or_default().stated += line.sums.stated;
+            let [site, ..] = line.place;
+            let times = site_weeks.years.at(site).faults;
+            cell.purses.entry(*cluster).or_default().stated += line.sums.stated * times;
             if line.sums.has_gaps() {
-                cell.gaps.entry((*cluster, line.group)).or_default().add(&line.sums, 1.0);
+                cell.gaps.entry((*cluster, line.group)).or_default().add(&line.sums, times);
             }
         }
         let finish = |found: Found| DrawnCell {

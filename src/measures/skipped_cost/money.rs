@@ -10,10 +10,11 @@ use super::places::Key;
 use super::rank::{Saving, rank};
 use super::ratio::{faults_of, is_thin};
 use super::site_weeks::SiteWeeks;
-use super::strata::{Exposed, FollowUp, Within};
+use super::strata::{AYear, FollowUp, Within};
 use crate::derive::{Coverage, Definition};
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
+use crate::measures::months::short_history;
 use crate::measures::prices::Price;
 use crate::measures::results::{self, Group};
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
@@ -45,12 +46,16 @@ impl Books<'_> {
         self.follow_up.strata(within, exposure, Definition::Linked)
     }
 
-    /// What the linked faults of the exposed matings of a cell cost, all of them.
+    /// What the linked faults of the exposed matings of a cell cost a year, all of them.
     pub fn price(&self, group: &Group, exposed: &[Coverage]) -> Price {
         let prices = self.evidence.prices();
         let here = prices.within(group);
         let is_exposed = |coverage: &Coverage| exposed.contains(coverage);
-        prices.price(|line| here(line) && line.coverage.as_ref().is_some_and(is_exposed))
+        let years = &self.follow_up.years;
+        prices.price_times(
+            |line| here(line) && line.coverage.as_ref().is_some_and(is_exposed),
+            |site| years.at(site).faults,
+        )
     }
 
     /// Whether prices are known well enough.
@@ -59,15 +64,14 @@ impl Books<'_> {
     }
 
     /// What the exposed matings of a cell came to, and what looking at their ends would have cost.
-    fn exposed(&self, within: &Within, exposure: Exposure) -> (Exposed, f64) {
-        let (mut total, mut looks) = (Exposed::default(), 0.0);
-        let places = &self.follow_up.places;
-        for ([stage, family], exposed) in self.follow_up.exposed(within, exposure) {
-            total.add(exposed);
+    fn exposed(&self, within: &Within, exposure: Exposure) -> AYear {
+        let mut total = AYear::default();
+        let FollowUp { places, years, .. } = &self.follow_up;
+        for ([site, stage, family], exposed) in self.follow_up.exposed(within, exposure) {
             let price = self.prices.price(places.stage(stage), places.family(family));
-            looks += exposed.unseen_ends as f64 * price;
+            total.add(exposed, price, years.at(site));
         }
-        (total, looks)
+        total
     }
 }
 
@@ -102,14 +106,14 @@ fn interval(
 /// The rows of an account: what is associated, and the net saving.
 fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
     let within = Within { group: account.group.clone(), after_fault: false };
-    let (total, looks) = books.exposed(&within, account.exposure);
+    let total = books.exposed(&within, account.exposure);
     let price = books.price(account.group, account.exposure.coverages());
     let nothing = price.sums.tickets == 0.0;
     let value = match nothing {
         true => Some(0.0),
         false => account.share.zip(price.cost).map(|(share, cost)| share * cost),
     };
-    let net = value.map(|value| value - looks);
+    let net = value.map(|value| value - total.looks);
     let mut attributable = interval(books, account, value, |money| money.attributable);
     let mut saving = interval(books, account, net, Money::net);
     if nothing || value.is_none() {
@@ -120,7 +124,7 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
         }
     }
     let apart = books.evidence.apart(account.group);
-    let own = Own { apart, ..columns(account, (&total, &price), &attributable, looks) };
+    let own = Own { apart, ..columns(account, (&total, &price), &attributable) };
     let row = |quantity, estimate: &Estimate| {
         let mut row = Row::of(account.by, account.group.clone(), quantity, estimate, own.clone());
         (row.n, row.events) = (total.matings as f64, Some(total.faults));
@@ -132,6 +136,7 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
             .flagged(books.unpriced(&price))
             .flagged(books.evidence.guessed_cover(account.group.site.as_deref()))
             .flagged(names_apart(apart))
+            .flagged(total.months().and_then(short_history))
     };
     let quantity = if account.exposure == Exposure::Skipped {
         Quantity::NetSaving
@@ -142,12 +147,7 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
 }
 
 /// What both rows say.
-fn columns(
-    account: &Account,
-    (total, price): (&Exposed, &Price),
-    attributable: &Estimate,
-    looks: f64,
-) -> Own {
+fn columns(account: &Account, (total, price): (&AYear, &Price), attributable: &Estimate) -> Own {
     let money = |value: Option<f64>| value.map(results::Money::rounded);
     let [_, both] = faults_of(account.strata);
     Own {
@@ -161,12 +161,13 @@ fn columns(
         faults_skipped: Some(total.faults),
         faults_both: Some(both),
         matings_skipped: Some(total.matings),
+        months: total.months(),
         fault_cost: money(price.cost),
         unpriced: (price.sums.tickets > 0.0).then(|| price.unpriced()),
         attributable: money(attributable.value),
         attributable_low: money(attributable.low),
         attributable_high: money(attributable.high),
-        look_cost: money(Some(looks)),
+        look_cost: money(Some(total.looks)),
         ..Own::default()
     }
 }

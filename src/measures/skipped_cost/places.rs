@@ -61,6 +61,11 @@ impl Places {
         self.site.word(place)
     }
 
+    /// The names of the sites, by their places.
+    pub fn sites(&self) -> impl Iterator<Item = &str> {
+        (0..self.site.codes.len() as u32).map(|place| self.site.word(place))
+    }
+
     /// The name of the stage at this place of display.
     pub fn stage(&self, place: u32) -> &str {
         self.stage.word(place)

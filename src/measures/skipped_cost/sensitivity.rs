@@ -11,8 +11,10 @@ use super::declared::{By, Exposure, Own, Quantity, Row, Rule, Table};
 use super::look_price::LookPrices;
 use super::money::Books;
 use super::opinions::{Opinions, as_headline};
+use super::places::Place;
 use super::ratio::{faults_of, is_thin, months_at_risk};
-use super::strata::{Exposed, add_side, linked};
+use super::strata::{AYear, Exposed, add_side, linked};
+use super::years::Years;
 use crate::by;
 use crate::derive::counts::{
     self, AfterFault, Band, Coverage, Criteria, Family, FollowUp, Has, QuarterNo, Site, Stage,
@@ -27,8 +29,8 @@ use crate::stats::{PersonTime, exposed_fraction};
 
 /// Follow-up of one stratum, by coverage.
 struct Stratum {
-    /// Places of stage and family.
-    place: [u32; 2],
+    /// Where its site, stage and family stand.
+    place: Place,
     stage: String,
     family: String,
     by_coverage: Vec<(Coverage, site_weeks::Row)>,
@@ -96,7 +98,7 @@ impl Stratum {
         of: impl Fn(&T::Row) -> site_weeks::Row,
     ) -> Stratum {
         Stratum {
-            place: [found.places[1], found.places[2]],
+            place: [found.places[0], found.places[1], found.places[2]],
             stage: found.words[1].clone(),
             family: found.words[2].clone(),
             by_coverage: found.cells.iter().map(|(coverage, row)| (*coverage, of(row))).collect(),
@@ -108,12 +110,10 @@ impl Stratum {
 #[derive(Default)]
 struct Sums {
     strata: Vec<PersonTime>,
-    exposed: Exposed,
-    /// What looking at the unseen ends of the exposed would have cost, minor units.
-    looks: f64,
+    exposed: AYear,
 }
 
-fn sums(prices: &LookPrices, strata: &[Stratum], sides: Sides) -> Sums {
+fn sums((prices, years): (&LookPrices, &Years), strata: &[Stratum], sides: Sides) -> Sums {
     let mut sums = Sums::default();
     let mut priced: BTreeMap<[u32; 2], f64> = BTreeMap::new();
     for Stratum { place, stage, family, by_coverage } in strata {
@@ -126,13 +126,15 @@ fn sums(prices: &LookPrices, strata: &[Stratum], sides: Sides) -> Sums {
             let stratum = stratum.get_or_insert_default();
             add_side(stratum, is_exposed, counts.faults, counts.seconds);
             if is_exposed {
-                sums.exposed.add(Exposed {
+                let exposed = Exposed {
                     matings: counts.started,
                     unseen_ends: counts.unseen_ends,
                     faults: counts.faults,
-                });
-                let price = priced.entry(*place).or_insert_with(|| prices.price(stage, family));
-                sums.looks += counts.unseen_ends as f64 * *price;
+                };
+                let [site, of_stage, of_family] = *place;
+                let price = priced.entry([of_stage, of_family]);
+                let price = price.or_insert_with(|| prices.price(stage, family));
+                sums.exposed.add(exposed, *price, years.at(site));
             }
         }
         sums.strata.extend(stratum);
@@ -140,7 +142,7 @@ fn sums(prices: &LookPrices, strata: &[Stratum], sides: Sides) -> Sums {
     sums
 }
 
-/// What the faults of the exposed matings cost under a rule: by the means of the faults as ruled.
+/// What the faults of the exposed matings cost a year under a rule: by the means of the faults as ruled.
 fn price_under(books: &Books, rule: Rule) -> Price {
     let exposed = Sides::under(rule).exposed;
     let Some(variant) = rule.variant() else { return books.price(&Group::default(), exposed) };
@@ -157,15 +159,18 @@ fn price_under(books: &Books, rule: Rule) -> Price {
         .collect();
     found.sort_unstable_by_key(|(place, cell, _)| (*place, cell.coverage, cell.source));
     let mut price = Price::default();
-    for ([_, stage, family], cell, row) in found {
+    let years = &books.follow_up.years;
+    for ([site, stage, family], cell, row) in found {
         let sums = Prices::of(&row);
-        price.add(&sums, prices.other(cell.source, [stage, family], &sums));
+        let put_in = prices.other(cell.source, [stage, family], &sums);
+        price.add_times(&sums, put_in, years.at(site).faults);
     }
     price
 }
 
 fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Row {
-    let Sums { strata, exposed, looks } = sums(&books.prices, strata, Sides::under(rule));
+    let from = (&books.prices, &books.follow_up.years);
+    let Sums { strata, exposed } = sums(from, strata, Sides::under(rule));
     let ratio = as_headline(&strata, headline, books.evidence.rules().level);
     let price = price_under(books, rule);
     let attributable = match price.sums.tickets > 0.0 {
@@ -181,11 +186,12 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
         faults_skipped: Some(skipped),
         faults_both: Some(both),
         matings_skipped: Some(exposed.matings),
+        months: exposed.months(),
         fault_cost: price.cost.map(Money::rounded),
         unpriced: (price.sums.tickets > 0.0).then(|| price.unpriced()),
         attributable: attributable.map(Money::rounded),
-        look_cost: Some(Money::rounded(looks)),
-        net_saving: attributable.map(|value| Money::rounded(value - looks)),
+        look_cost: Some(Money::rounded(exposed.looks)),
+        net_saving: attributable.map(|value| Money::rounded(value - exposed.looks)),
         apart,
         ..Own::default()
     };

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use super::declared::{By, Exposure};
 use super::places::{Key, Place, Places, key};
 use super::strata::{days, linked, looked_back};
+use super::years::Years;
 use crate::derive::Coverage;
 use crate::derive::counts::{AfterFault, WeekNo, follow_up, site_weeks};
 use crate::measures::draw_name::site_week;
@@ -47,6 +48,8 @@ pub struct SiteWeeks<'a> {
     pub by_week: bool,
     /// Where the words of sites, stages and families stand.
     pub places: Places,
+    /// What counts of each site are multiplied by to be of a year.
+    pub years: Years,
     /// Prices of the linked faults.
     pub prices: &'a PriceBook,
     /// By line of the prices, the place of its cluster in [`SiteWeeks::clusters`].
@@ -137,7 +140,8 @@ impl<'a> SiteWeeks<'a> {
         };
         let priced_in = prices.lines.iter().map(cluster).collect();
         let clusters = numbers.into_keys().map(drawn_as).collect();
-        SiteWeeks { lines, clusters, strata, by_week, places, prices, priced_in }
+        let years = Years::of(evidence, &places);
+        SiteWeeks { lines, clusters, strata, by_week, places, years, prices, priced_in }
     }
 
     /// The means of prices in a resample, in which the clusters count so many times.

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::declared::{By, Exposure};
 use super::places::{Key, Place, Places, key};
+use super::years::{Year, Years};
 use crate::calendar::DAY_S;
 use crate::derive::counts::{AfterFault, follow_up, site_weeks};
 use crate::derive::{Coverage, Definition, Derived};
@@ -30,6 +31,8 @@ pub struct FollowUp {
     index: BTreeMap<Key, Vec<usize>>,
     /// Where the words of sites, stages and families stand.
     pub places: Places,
+    /// What counts of each site are multiplied by to be of a year.
+    pub years: Years,
 }
 
 /// Which lines belong to a cell.
@@ -52,6 +55,19 @@ pub struct Exposed {
     pub faults: i64,
 }
 
+/// What the exposed matings of a cell came to, its money as of a year.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct AYear {
+    /// Matings, as counted.
+    pub matings: i64,
+    /// First linked faults, as counted.
+    pub faults: i64,
+    /// Minor units a year of looking at the ends that nobody had seen.
+    pub looks: f64,
+    /// Matings over the months that their site's faults are known.
+    a_month: f64,
+}
+
 impl Exposed {
     /// Adds others.
     pub fn add(&mut self, more: Exposed) {
@@ -61,10 +77,26 @@ impl Exposed {
     }
 }
 
+impl AYear {
+    /// Adds the exposed matings of one site, where a look has this price, minor units.
+    pub fn add(&mut self, exposed: Exposed, price: f64, year: Year) {
+        self.matings += exposed.matings;
+        self.faults += exposed.faults;
+        self.looks += exposed.unseen_ends as f64 * price * year.looks;
+        self.a_month += exposed.matings as f64 / year.months;
+    }
+
+    /// Months of records that the money of a year is reckoned from; none where there is nothing to reckon from.
+    pub fn months(&self) -> Option<f64> {
+        (self.a_month > 0.0 && self.a_month.is_finite()).then(|| self.matings as f64 / self.a_month)
+    }
+}
+
 impl FollowUp {
     /// Reads the look-back, cell by cell: a fleet has too many of them to read their words.
     pub fn of(evidence: &Evidence) -> FollowUp {
         let places = Places::of(&evidence.derived.glossary);
+        let years = Years::of(evidence, &places);
         let mut lines: Vec<Line> = looked_back(evidence.derived)
             .map(|(cell, counts)| Line {
                 place: places.place(cell.site, cell.stage, cell.family),
@@ -83,7 +115,7 @@ impl FollowUp {
                 index.entry(key(line.place, by)).or_default().push(at);
             }
         }
-        FollowUp { lines, index, places }
+        FollowUp { lines, index, places, years }
     }
 
     /// The lines of a cell.
@@ -112,13 +144,12 @@ impl FollowUp {
         strata.into_values().collect()
     }
 
-    /// Totals of the exposed matings of a cell, by the places of stage and family.
-    pub fn exposed(&self, within: &Within, exposure: Exposure) -> BTreeMap<[u32; 2], Exposed> {
-        let mut totals: BTreeMap<[u32; 2], Exposed> = BTreeMap::new();
+    /// Totals of the exposed matings of a cell, by their places.
+    pub fn exposed(&self, within: &Within, exposure: Exposure) -> BTreeMap<Place, Exposed> {
+        let mut totals: BTreeMap<Place, Exposed> = BTreeMap::new();
         let is_exposed = |line: &&Line| exposure.side(line.coverage) == Some(true);
         for line in self.within(within).filter(is_exposed) {
-            let [_, stage, family] = line.place;
-            totals.entry([stage, family]).or_default().add(Exposed {
+            totals.entry(line.place).or_default().add(Exposed {
                 matings: line.counts.started,
                 unseen_ends: line.counts.unseen_ends,
                 faults: line.counts.linked,

@@ -1,6 +1,6 @@
-//! How faults found their matings.
+//! How faults found their matings, and what became of their tickets.
 
-use super::declared::{Attached, Own, Quantity, Table};
+use super::declared::{Attached, Own, Quantity, Row, Table};
 use super::sources::{Sources, of_fleet};
 use crate::by;
 use crate::derive::DeriveError;
@@ -20,6 +20,14 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
         push(Attached::from(*how), counted.faults);
     }
     push(Attached::Outside, outside);
+    let [faults, tickets] = found.iter().fold([0, 0], |sum, fleet| {
+        let counted = fleet.total();
+        [sum[0] + counted.faults, sum[1] + counted.tickets]
+    });
+    let merged = of_fleet(Quantity::MergedTickets, tickets - faults, Own::default());
+    table.rows.push(Row { n: tickets as f64, ..merged });
+    let ambiguous = evidence.derived.ambiguous as i64;
+    table.rows.push(of_fleet(Quantity::AmbiguousTickets, ambiguous, Own::default()));
     for source in &evidence.derived.empty_fault_sources {
         let own = Own { source: Some(source.clone()), ..Own::default() };
         table.rows.push(of_fleet(Quantity::EmptyFaultSource, 0, own));

@@ -2,7 +2,7 @@
 
 use crate::derive::Part;
 use crate::derive::counts::How;
-use crate::measures::results::{results, words};
+use crate::measures::results::{Money, results, words};
 use crate::records;
 
 results! {
@@ -16,6 +16,11 @@ results! {
         Table = "table",
         Site = "site",
         Source = "source",
+        Column = "source+table+column",
+        Criteria = "criteria",
+        Grading = "grading",
+        CriteriaGrading = "criteria+grading",
+        Coverage = "coverage",
     }
 
     /// What trust tells.
@@ -34,6 +39,10 @@ results! {
         FindingsMissing = "findings-missing" [Count],
         /// Months in which a site recorded no look though it cleaned or mated.
         SilentMonths = "silent-months" [Count],
+        /// Months of those looked back in which the site has records, from its first record on; n are the months looked back.
+        MonthsRecorded = "months-recorded" [Months],
+        /// Of these, months in which the site's faults are known: what its money of a year is reckoned from.
+        MonthsFollowed = "months-followed" [Months],
         /// Faults of a fault source that has none, which covers nothing therefore.
         EmptyFaultSource = "fault-source-without-faults" [Count],
         /// Share of the tickets of linked faults in the months looked back that state no price at all.
@@ -57,8 +66,46 @@ results! {
         AliasRows = "alias-rows" [Count],
         /// Share of the tickets of a source that found a mating: too few, so that the source covers nothing.
         CoverWithdrawn = "cover-withdrawn" [Share],
+        /// Tickets of the months looked back that were merged into an earlier one of the same mating; n are the tickets.
+        MergedTickets = "merged-tickets" [Count],
+        /// Tickets up to the period's end that name the record of several matings, whether or not their end face settled which.
+        AmbiguousTickets = "ambiguous-tickets" [Count],
+        /// Rows quarantined for a word that the settings have no code for.
+        UnmappedCodes = "unmapped-codes" [Count],
+        /// Share of the end faces that looks, cleanings and matings name that are in the register; all records.
+        Registered = "registered" [Share],
+        /// End faces of the register that no look, cleaning or mating names.
+        OnlyRegistered = "only-registered" [Count],
+        /// Fleiss' kappa of two looks in a row at one end face, within 15 minutes, by different people or instruments, of the months looked back: agreement beyond chance; events are pairs that agree.
+        Agreement = "agreement" [Ratio],
+        /// Cohen's kappa of the same pairs, first against second looks.
+        AgreementInTurn = "agreement-in-turn" [Ratio],
+        /// Share of readable looks of the months looked back that failed.
+        FailingLooks = "failing-looks" [Share],
+        /// First linked faults within 30 days of a mating with both ends seen, per 1,000 matings of the months looked back.
+        Escapes = "escapes" [PerThousandMatings],
+        /// Chance that a site's looks pass and its matings with both ends seen fail as far above what the other sites let expect, were one of the two not so, after the number of sites; n are routine first looks, events those that passed.
+        TooGood = "pass-share-too-good" [Probability],
         /// Exports that could not be read; the review was made without them.
         Unread = "unread" [Count],
+        /// Share of first looks failing where all ends are looked at, less that where none is, over the months of a site, stage and family; well below 0, looks are made where dirt is suspected. n are first looks.
+        LooksChosen = "looks-chosen" [Difference],
+        /// Share of first looks failing at sites and stages where nearly all ends are looked at, less that of the same stage and family elsewhere; n are first looks.
+        FailingWhereAllLooked = "failing-where-nearly-all-looked" [Difference],
+        /// Share of first looks failing in a site's months in which every cleaning is followed by a recorded look, less that in months in which none is; well below 0, passing looks are left out of the records. n are first looks.
+        PassingUnrecorded = "passing-unrecorded" [Difference],
+        /// First looks for each end mated of a site in the period, over those of the quarters looked back before it; n are ends mated in the period, events first looks.
+        LooksPerMating = "looks-per-mating" [Ratio],
+        /// Share of the faults of a coverage that name the record of their mating.
+        TicketsNamingMating = "tickets-naming-a-mating" [Share],
+        /// The same of matings with both ends seen less that of skipped ones, inside site and level; far from 0, tickets can be lost by coverage.
+        TicketsByCoverage = "tickets-by-coverage" [Difference],
+        /// Rate of faults that dirt cannot produce after skipped matings over that after matings with both ends seen (the negative control of skipped cost); far from 1, tickets or looks are recorded differently. n are connection-months.
+        ControlRatio = "control-ratio" [Ratio],
+        /// What the headline's ratio would be if the records had the fault named, as strongly as stated; n are connection-months.
+        RatioIf = "ratio-if" [Ratio],
+        /// How strong the fault named would have to be for the headline's interval to reach 1; empty where no strength is enough.
+        HeadlineVanishes = "headline-vanishes-at" [Number],
     }
 
     /// What trust adds to its counts.
@@ -77,6 +124,30 @@ results! {
         duplicate: Option<u64> [Count],
         /// Rows that could not be read as the settings say.
         quarantined: Option<u64> [Count],
+        /// Column of the export at fault.
+        column: Option<String>,
+        /// Which looks a share is of.
+        looks: Option<LooksOf>,
+        /// Criteria of the last looks at both ends; `mixed` where the two ends had different ones.
+        criteria: Option<String>,
+        /// Who judged the last looks at both ends: automatic, manual, mixed, unknown.
+        grading: Option<String>,
+        /// Share of routine first looks that passed.
+        share: Option<f64> [Share],
+        /// The same at the fleet's shares of the site's stages, families and sides.
+        expected_share: Option<f64> [Share],
+        /// First linked faults of matings with both ends seen.
+        faults: Option<i64> [Count],
+        /// The same at the fleet's rates of the site's stages, families and times since mating.
+        expected_faults: Option<f64> [Count],
+        /// Chance of so high a share among sites like the others.
+        p_passing: Option<f64> [Probability],
+        /// Chance of so many faults among sites like the others.
+        p_faults: Option<f64> [Probability],
+        /// Of a site that passes too much the larger of the two; of a check of recording the two-sided one of no difference.
+        p: Option<f64> [Probability],
+        /// Whether the site is named: at most one in twenty of those named would be by chance.
+        named: Option<bool>,
         /// How faults found their matings.
         how: Option<Attached>,
         /// Table whose records the share is taken of.
@@ -101,6 +172,40 @@ results! {
         name: Option<String>,
         /// A name of the other source.
         other_name: Option<String>,
+        /// What a check of recording looks for.
+        recording: Option<Recording>,
+        /// Whether the check speaks: the difference lies in the direction of the fault, and chance alone makes one as large in less than one of a hundred fleets.
+        suspected: Option<bool>,
+        /// How strong the fault is stated to be: a share left out, or the odds of being looked at with dirt over those without.
+        stated: Option<f64> [Number],
+        /// The headline's net saving under the same statement.
+        net_saving: Option<Money>,
+        /// Cleanings for each end mated in the period, over those before it.
+        cleanings_ratio: Option<f64> [Ratio],
+    }
+}
+
+words! {
+    /// Which looks a share is of.
+    pub enum LooksOf {
+        /// All readable looks.
+        All = "all",
+        /// The first of two in a row by different people or instruments.
+        FirstOfPair = "first-of-pair",
+        /// The second of them.
+        SecondOfPair = "second-of-pair",
+    }
+}
+
+words! {
+    /// Faults of recording that follow what is recorded.
+    pub enum Recording {
+        /// End faces are looked at where dirt is suspected; stated as the odds of a look with dirt over those without.
+        LooksChosen = "looks-chosen",
+        /// Passing looks are not written down; stated as the share of them.
+        PassingUnrecorded = "passing-unrecorded",
+        /// Tickets of matings with both ends seen are not written down or not attached; stated as the share of them.
+        TicketsLost = "tickets-lost",
     }
 }
 

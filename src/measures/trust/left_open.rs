@@ -1,5 +1,5 @@
 //! What records leave open: times known to the day only, looks without a readable picture, failures without a finding,
-//! attributes that disagree with the register, months without a look.
+//! months without a look.
 
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::sources::{Sources, of_fleet};
@@ -19,7 +19,6 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
     let counts = &evidence.derived.counts;
     let silent = from.coverage.quantity(coverage::Quantity::SilentMonth).count();
     for (quantity, count) in [
-        (Quantity::Conflicts, counts.conflicts as i64),
         (Quantity::FindingsMissing, counts.first_pass.findings_missing as i64),
         (Quantity::SilentMonths, silent as i64),
     ] {
@@ -35,6 +34,8 @@ fn precision(evidence: &Evidence, table: &mut Table) {
         (records::Table::Inspections, precision.looks),
         (records::Table::Cleanings, precision.cleanings),
         (records::Table::Matings, precision.matings),
+        (records::Table::Faults, precision.faults),
+        (records::Table::EndFaces, precision.end_faces),
     ] {
         let estimate = wilson(by_day as f64, all as f64, evidence.rules().level);
         let own = Own { table: Some(records), ..Own::default() };
@@ -47,7 +48,7 @@ fn precision(evidence: &Evidence, table: &mut Table) {
 fn unreadable(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     let columns = by!(Site);
     for site in evidence.groups::<Unreadable>(&Rows::all(), &columns)? {
-        let unreadable::Row { looks, unreadable } = site.counts;
+        let unreadable::Row { looks, unreadable, failing: _ } = site.counts;
         let estimate = wilson(unreadable as f64, looks as f64, evidence.rules().level);
         let group = Group::of(&columns.columns(), &site.words);
         table.rows.push(Row::of(By::Site, group, Quantity::Unreadable, &estimate, Own::default()));

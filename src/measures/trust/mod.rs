@@ -5,12 +5,19 @@
 //! file of the same name in `report/questions/trust`.
 
 mod accounts;
+mod agreement;
 mod attachment;
+mod codes;
 mod declared;
+mod escapes;
 mod left_open;
 mod meeting;
+mod months;
 mod prices;
+mod recording;
+mod register;
 mod sources;
+mod too_good;
 
 pub use declared::*;
 pub(in crate::measures) use sources::Sources;
@@ -21,8 +28,20 @@ use crate::derive::DeriveError;
 type Topic = fn(&Sources, &mut Table) -> Result<(), DeriveError>;
 
 /// Every topic, in the order of the table.
-const TOPICS: &[Topic] =
-    &[accounts::rows, attachment::rows, meeting::rows, left_open::rows, prices::rows];
+const TOPICS: &[Topic] = &[
+    accounts::rows,
+    codes::rows,
+    attachment::rows,
+    meeting::rows,
+    months::rows,
+    register::rows,
+    left_open::rows,
+    agreement::rows,
+    escapes::rows,
+    too_good::rows,
+    prices::rows,
+    recording::rows,
+];
 
 /// The table of trust.
 ///

@@ -12,6 +12,7 @@ use crate::derive::{CarrierFace, DeriveError, Later, TimeLine};
 use crate::measures::carriers::{Carrier, Row, Table};
 use crate::measures::entry::money::{Arrival, Associated, arrivals};
 use crate::measures::evidence::Evidence;
+use crate::measures::months::short_history;
 use crate::measures::results::{Group, Money};
 use crate::measures::skipped_cost;
 
@@ -80,7 +81,9 @@ fn price(face: &CarrierFace, arrivals: &[Arrival], share: Option<Associated>) ->
 }
 
 fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> Item {
-    let months = 3.0 * evidence.derived.period.look_back.len().max(1) as f64;
+    let covered = evidence.months.named(row.group.site.as_deref()).recorded;
+    // The touch that carries on is of one month; a site of some days is taken as of a whole one.
+    let months = covered.max(1.0);
     let excess = || {
         let a_month = row.own.expected? / months;
         let more = |ratio: f64| a_month * (ratio - 1.0);
@@ -118,7 +121,7 @@ fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> 
         saving: excess().map(|excess| excess.times(dirty_end)),
         n: row.n,
         events: row.events.unwrap_or(0),
-        flags: row.flags.clone(),
+        flags: row.flags.iter().copied().chain(short_history(covered)).collect(),
         own: Own {
             end_face: face_name(evidence, line.face),
             what_to_do: Some(

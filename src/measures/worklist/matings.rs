@@ -1,5 +1,5 @@
 //! Matings in force that were made without both ends seen (5.11): the risk that remains until the
-//! horizon, times what it costs. The price of looking stands beside it and is not taken off: whether
+//! horizon, times what it costs. The price of looking stands next to it and is not taken off: whether
 //! the connection is opened for that alone, or looked at when it is opened next, depends on it. Where
 //! a class is not associated with more faults than matings with both ends seen, nothing is expected
 //! to be saved, and its matings are not listed.

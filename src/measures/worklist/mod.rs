@@ -31,7 +31,7 @@ use risk::Risks;
 /// What every saving is reckoned by; the files of the three lists say how.
 const METHOD: &str = "expected saving, outermost limits of its parts";
 
-/// Tables that the worklist reads beside the counts.
+/// Tables that the worklist reads besides the counts.
 pub(in crate::measures) struct Sources<'a> {
     pub cycles: &'a cycles::Table,
     pub skipped: &'a crate::measures::skipped_cost::Table,

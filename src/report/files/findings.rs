@@ -84,7 +84,7 @@ struct Place<'a> {
     stage: Option<&'a str>,
     family: Option<&'a str>,
     place: String,
-    /// Net saving over the look-back, minor units.
+    /// Net saving a year, minor units.
     net_saving: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,

@@ -1,4 +1,4 @@
-//! Files put in their place as one folder: written beside it, synced, and renamed whole.
+//! Files put in their place as one folder: written next to it, synced, and renamed whole.
 //!
 //! A folder cannot be renamed onto one that holds files, so an older report first steps aside and is removed last. A
 //! run stopped before that leaves the old report untouched; one stopped between the two renames leaves it whole under
@@ -33,12 +33,12 @@ pub fn try_folder(folder: &Path) -> Result<(), ReportError> {
 }
 
 /// Whether a report may be put at `folder`: there is nothing, an earlier report, or an empty folder, and the same holds
-/// of the two names beside it that writing needs.
+/// of the two names next to it that writing needs.
 ///
 /// # Errors
 /// Something that is not a report of ours, by its path; a folder without a name; a folder that cannot be read.
 pub fn may_replace(folder: &Path) -> Result<(), ReportError> {
-    for path in [folder.to_owned(), beside(folder, FRESH)?, beside(folder, ASIDE)?] {
+    for path in [folder.to_owned(), named_next_to(folder, FRESH)?, named_next_to(folder, ASIDE)?] {
         if exists(&path)? && !is_ours(&path)? {
             return Err(ReportError::NotOurs { path });
         }
@@ -52,7 +52,7 @@ const ASIDE: &str = ".replaced-";
 
 /// Puts the files into `folder`, in place of whatever report was there. The mark must be among them.
 pub(in crate::report) fn place(files: &[Content], folder: &Path) -> Result<(), ReportError> {
-    let (fresh, aside) = (beside(folder, FRESH)?, beside(folder, ASIDE)?);
+    let (fresh, aside) = (named_next_to(folder, FRESH)?, named_next_to(folder, ASIDE)?);
     let parent = parent_of(folder);
     fs::create_dir_all(parent).map_err(at(parent))?;
     if exists(&aside)? && !exists(folder)? && is_ours(&aside)? {
@@ -73,8 +73,8 @@ pub(in crate::report) fn place(files: &[Content], folder: &Path) -> Result<(), R
     if exists(&aside)? { retire(&aside, folder, files) } else { Ok(()) }
 }
 
-/// Another name beside the folder's own.
-fn beside(folder: &Path, prefix: &str) -> Result<PathBuf, ReportError> {
+/// A name next to the folder, made of its name.
+fn named_next_to(folder: &Path, prefix: &str) -> Result<PathBuf, ReportError> {
     let Some(name) = folder.file_name() else {
         return Err(ReportError::Nameless { path: folder.to_owned() });
     };
@@ -114,7 +114,7 @@ fn is_ours(path: &Path) -> Result<bool, ReportError> {
         .all(|held| fs::symlink_metadata(held).is_ok_and(|held| held.is_file() && held.len() == 0)))
 }
 
-/// The mark first: from its first byte on, what a killed run leaves can be told to be ours.
+/// The mark first: from its first byte on, what a killed run leaves can be recognised as ours.
 fn write_all(files: &[Content], into: &Path) -> Result<(), ReportError> {
     fs::create_dir(into).map_err(at(into))?;
     let mut folders = vec![into.to_owned()];

@@ -5,6 +5,7 @@ use super::page_table::PageTable;
 use super::picture::Picture;
 use crate::charts::number::fixed;
 use crate::measures::Review;
+use crate::report::words::months::looked_back;
 
 /// One question.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,9 +59,9 @@ pub(in crate::report) fn days(review: &Review) -> String {
     format!("{} to {}", review.period.first_day, review.period.last_day)
 }
 
-/// The span looked back over: "the 12 months to 2026-06-30".
+/// The span looked back over, of it the months that records cover: "the 12 months to 2026-06-30".
 pub(in crate::report) fn look_back(review: &Review) -> String {
-    format!("the {} months to {}", review.look_back_months, review.period.last_day)
+    looked_back(review)
 }
 
 /// How many rows there are, with the noun in the right number: "1 visit", "3 412 visits".

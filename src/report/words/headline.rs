@@ -3,10 +3,11 @@
 use super::changed::{of_fleet, since};
 use super::flags::words;
 use super::label::oldest_first;
+use super::months::a_year;
 use super::number::{Amount, level};
 use crate::measures::{AnyRow, Review, Unit};
 use crate::measures::{changes, fault_rates, first_pass, skipped_cost};
-use crate::report::page::section::{counted, look_back};
+use crate::report::page::section::counted;
 
 /// One number of the first page.
 #[derive(Clone, Debug, PartialEq)]
@@ -92,7 +93,9 @@ fn fault_rate(review: &Review) -> Headline {
 fn net_saving(review: &Review) -> Headline {
     let quantity = skipped_cost::Quantity::NetSaving;
     let row = review.skipped_cost.rows_of(skipped_cost::By::Fleet, quantity).next();
-    let over = Some(format!("Over {}.", look_back(review)));
+    let over = a_year(review);
+    let first = over.chars().next().map(char::to_uppercase);
+    let over = first.map(|first| first.chain(over.chars().skip(1)).collect::<String>() + ".");
     let named = (quantity.word(), "net saving associated with looking at both ends", Unit::Money);
     headline(review, named, row, [over, ratio(review)])
 }

@@ -5,6 +5,7 @@ pub(in crate::report) mod do_first;
 pub(in crate::report) mod flags;
 pub(in crate::report) mod headline;
 pub(in crate::report) mod label;
+pub(in crate::report) mod months;
 pub(in crate::report) mod number;
 pub(in crate::report) mod purchase;
 pub(in crate::report) mod ranked;

@@ -13,11 +13,14 @@ use super::dialect::{
 use super::files::{A_GLOB, Globs};
 use super::name_rules::NameRules;
 use super::names::Spelled;
+use super::numbers::{THOUSANDS, Thousands};
 use super::people::{People, PeopleColumns};
 use super::record::{RecordMap, TypedRecord};
 use crate::calendar::ClockChange;
 use crate::records::Table;
-use crate::settings::ranges::{Flag, Later, Name, OneOf, Rows, TextIfAny, Words, YearIfAny, Zone};
+use crate::settings::ranges::{
+    Flag, Later, Name, OneOf, OneOfIfAny, Rows, TextIfAny, Words, YearIfAny, Zone,
+};
 use crate::settings::section::section;
 
 /// More lines than this before a header are no preamble but a slip.
@@ -85,6 +88,8 @@ section! {
         line_end: LineEnd = LineEnd::Lf, OneOf<LineEnd>(LINE_ENDS);
         /// Mark between whole numbers and decimals.
         decimal_mark: u8 = b'.', OneOf<u8>(DECIMAL_MARKS);
+        /// What stands between groups of three digits; left out: nothing.
+        thousands: Option<Thousands> = None, OneOfIfAny<Thousands>(THOUSANDS);
         /// How bytes become characters.
         encoding: Encoding = Encoding::UTF_8, Label;
         /// Lines before the header; rows, in a workbook.

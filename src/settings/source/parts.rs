@@ -4,7 +4,7 @@ use super::columns::Filled;
 use super::declared::{Dialect, TypedSource};
 use super::part::Part;
 use super::record::RecordMap;
-use super::{columns, dates, values};
+use super::{columns, dates, numbers, values};
 use crate::settings::lists::Lists;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
@@ -43,6 +43,7 @@ impl Part<'_, '_, '_> {
         filled.check(self);
         RecordMap {
             dates: dates::dates(self, &filled),
+            numbers: numbers::numbers(self, &filled),
             values: values::values(self, &filled),
             columns,
             constants,

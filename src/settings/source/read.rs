@@ -5,7 +5,7 @@ use std::collections::hash_map::Entry;
 use rustc_hash::FxHashMap;
 
 use super::declared::{Dialect, Source, TypedSource};
-use super::{dialect, parts, people};
+use super::{dialect, numbers, parts, people};
 use crate::records::Finding;
 use crate::settings::fleet::Fleet;
 use crate::settings::lists::Lists;
@@ -58,6 +58,8 @@ fn source(
     let source = Source::read(typed, place, problems);
     let dialect = Dialect::read(typed, place, problems);
     dialect::apart(&dialect.separator, dialect.quote, dialect.escape, place, problems);
+    let here = place.key("thousands");
+    numbers::differ(dialect.decimal_mark, dialect.thousands, &here, problems);
     if let Some(site) = &source.site {
         match lists.allowed("site") {
             Some(known) => words::one_of(site, &known, &place.key("site"), problems),

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::marker::PhantomData;
 
+use super::numbers::{Numbers, TypedNumber};
 use super::text::OneOrMany;
 use super::when::{Condition, When};
 use crate::records::Table;
@@ -26,6 +27,9 @@ section! {
         /// Canonical time column -> patterns, tried in order. A pattern without an hour gives a day.
         dates: BTreeMap<String, Vec<String>> = BTreeMap::new(),
             Later<BTreeMap<String, OneOrMany>, BTreeMap<String, Vec<String>>>("patterns by canonical column", PhantomData);
+        /// Canonical column -> how its numbers are written and what they mean, where that is not as the source says.
+        numbers: BTreeMap<String, Numbers> = BTreeMap::new(),
+            Later<BTreeMap<String, TypedNumber>, BTreeMap<String, Numbers>>("keys of numbers by canonical column", PhantomData);
         /// Canonical column -> (export word -> code). An empty code means "not given".
         values: BTreeMap<String, BTreeMap<String, String>> = BTreeMap::new(),
             Later<BTreeMap<String, BTreeMap<String, String>>, BTreeMap<String, BTreeMap<String, String>>>(

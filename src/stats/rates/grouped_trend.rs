@@ -47,7 +47,7 @@ fn pieces(spells: &[Spell]) -> Vec<Piece> {
         gathered += input::amount(spell.exposure);
         let to = (gathered / total).min(1.0);
         carried += spell.events as f64;
-        // A spell too short to be told from its neighbours is part of the next one.
+        // A spell too short to be distinguished from its neighbours is part of the next one.
         if to > from {
             pieces.push(Piece { events: carried, from, to });
             carried = 0.0;
@@ -133,7 +133,7 @@ pub fn grouped_power_law(spells: &[Spell], phi: f64, level: f64) -> Estimate {
 }
 
 /// Pearson's chi-square of the counts about this growth, over its degrees of freedom (spells less two):
-/// what is left of their scatter beside the trend. `None` without degrees of freedom.
+/// what is left of their scatter when the trend is taken out. `None` without degrees of freedom.
 ///
 /// Source: McCullagh & Nelder (1989), Generalized Linear Models, 2nd ed., section 6.2.
 pub fn scatter_about(spells: &[Spell], growth: f64) -> Option<f64> {

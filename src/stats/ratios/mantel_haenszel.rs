@@ -1,7 +1,7 @@
 //! One ratio of rates from many strata.
 //!
 //! Promises that strata that say nothing change nothing. Stops at a common ratio; how far strata
-//! disagree is in the homogeneity test, and cells of their own are in `random_effects`.
+//! disagree is in the homogeneity test, and a value for each cell is in `random_effects`.
 
 use super::person_time::PersonTime;
 use crate::stats::estimate::{Estimate, Warning};

@@ -9,5 +9,6 @@ mod hyper_grid;
 pub mod mantel_haenszel;
 pub mod person_time;
 pub mod random_effects;
+pub mod stated_bias;
 pub mod stratified_poisson;
 pub mod tilted;

@@ -10,3 +10,4 @@ pub mod p_prime;
 pub mod proportion;
 pub mod run_rules;
 pub mod share_change;
+pub mod within;

@@ -9,7 +9,7 @@ use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::input;
 use crate::stats::special::root::root;
 
-/// A p value below this is given as this: levels nearer to 1 cannot be told from it.
+/// A p value below this is given as this: levels nearer to 1 are not distinguished from it.
 pub const LEAST_P: f64 = 1e-12;
 
 /// One sample: its counts, and how its clusters scatter.
@@ -30,7 +30,7 @@ pub struct Sample {
 impl Sample {
     /// The sample that these clusters are.
     pub fn of(sums: &ClusterSums) -> Sample {
-        Sample::beside(sums.n, sums.events, sums)
+        Sample::clustered_by(sums.n, sums.events, sums)
     }
 
     /// `events` of `n` units, with the scatter of clusters that may hold other units of the same kind.
@@ -43,7 +43,7 @@ impl Sample {
     /// Sampling, for the effective number, and Korn & Graubard (1998), Surv. Methodol. 24, 193-201, for
     /// the degrees of freedom [both from memory]; taking the rarer outcome's is ours, see
     /// `tests/reference/proof.csv`.
-    pub fn beside(n: u64, events: u64, sums: &ClusterSums) -> Sample {
+    pub fn clustered_by(n: u64, events: u64, sums: &ClusterSums) -> Sample {
         let estimated = sums.clusters > 1 && sums.events > 0 && sums.events < sums.n;
         let deff = if estimated { design_effect(sums).deff } else { 1.0 };
         let df = estimated.then(|| (effective_clusters(sums) - 1.0).max(1.0));

@@ -11,7 +11,7 @@ use super::root::root;
 /// Parameter above which the continued fraction becomes slow and an expansion is used.
 const LARGE: f64 = 1e6;
 
-/// Smaller parameter up to which, beside a large one, a gamma distribution stands for the beta
+/// Smaller parameter up to which, together with a large one, a gamma distribution stands for the beta
 /// distribution; its relative error is the square of the ratio of the two.
 const FEW: f64 = 1e3;
 

@@ -97,7 +97,7 @@ pub(in crate::stats) trait Rows {
     /// Whether a row says anything.
     fn tells(&self, row: usize) -> bool;
 
-    /// What a row's linear predictor has beside its covariates.
+    /// What a row's linear predictor has besides its covariates.
     fn offset(&self, _row: usize) -> f64 {
         0.0
     }

@@ -4,7 +4,7 @@
 //! innocents conspicuous (measured: `tests/reference/proof.csv`, 5.7). Promises a probability for any
 //! moments. Against sums of beta-binomial clusters counted out, tails from 1e-2 to 1e-5 come out 1 to 4
 //! times as large for a correlation of 0.1 and up to 9 times for 0.3: it errs to the safe side. Stops at
-//! moments: it is an approximation, to be used beside an exact tail, never alone.
+//! moments: it is an approximation, to be used together with an exact tail, never alone.
 
 use super::hypergeometric::normal_tail;
 use crate::stats::special::incomplete::gamma_tails;

@@ -4,3 +4,4 @@ pub mod cluster_scatter;
 pub mod dispersed_tail;
 pub mod hypergeometric;
 pub mod multiple;
+pub mod others;

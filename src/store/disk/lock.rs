@@ -40,7 +40,7 @@ impl Drop for Lock {
 }
 
 impl Lock {
-    /// Takes the lock to look at the store, beside others that look; none where there is no lock file,
+    /// Takes the lock to look at the store, at the same time as others that look; none where there is no lock file,
     /// since to look must not make one.
     pub(in crate::store) fn look(path: &Path) -> Result<Option<Self>, StoreError> {
         refuse_link(path)?;

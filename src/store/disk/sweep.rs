@@ -1,4 +1,4 @@
-//! What is in the store's folders beside what the manifest names.
+//! What is in the store's folders besides what the manifest names.
 
 use std::collections::BTreeSet;
 use std::fs;

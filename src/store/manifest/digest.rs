@@ -18,8 +18,11 @@ pub(in crate::store) fn map_digest(plan: &Plan, source: &Source) -> String {
     for record in &mut map.records {
         record.line = 0;
     }
-    let lists: [&dyn Debug; 4] =
-        [&plan.codes, &plan.stages.order, &plan.fleet.sites, &plan.fleet.currency];
+    // Amounts are converted as they are read.
+    let has_money = map.records.iter().any(|record| record.columns.contains_key("cost"));
+    let exchange = has_money.then_some(&plan.costs.exchange);
+    let lists: [&dyn Debug; 5] =
+        [&plan.codes, &plan.stages.order, &plan.fleet.sites, &plan.fleet.currency, &exchange];
     let mut hasher = blake3::Hasher::new();
     hasher.update(format!("{map:?}{lists:?}").as_bytes());
     hasher.finalize().to_hex().to_string()

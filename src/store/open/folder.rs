@@ -48,7 +48,7 @@ fn look(layout: &Layout) -> Result<Kind, StoreError> {
         Err(error) => return Err(error),
     };
     if found.contains(&layout.marker()) || found.contains(&layout.manifest()) {
-        // Somebody else's files of these names must be told from a store before a lock is put beside them.
+        // Somebody else's files of these names must be distinguished from a store before a lock is put next to them.
         Marker::load(layout)?;
         Manifest::load(layout)?;
         return Ok(Kind::Store);

@@ -102,7 +102,7 @@ impl Forget {
 
     /// Rows of a column that are theirs, rising.
     fn rows(&self, cells: &dyn Array) -> Vec<usize> {
-        // Most columns are told by their words alone.
+        // Most columns are decided by their words alone.
         if let Some(words) = cells.as_dictionary_opt::<Int32Type>()
             && let Some(words) = words.values().as_string_opt::<i32>()
             && !words.iter().flatten().any(|word| self.is_theirs(word))

@@ -1,4 +1,4 @@
-//! Rows that could not be typed: written beside the parts, read back as examples.
+//! Rows that could not be typed: written next to the parts, read back as examples.
 
 use std::collections::BTreeMap;
 use std::path::Path;

@@ -50,7 +50,7 @@ pub(in crate::store) fn stage(
         let taken: Vec<Result<Outcome, StoreError>> =
             jobs.par_iter().enumerate().map(|(number, job)| taker.take(job, number)).collect();
         let mut new = Vec::new();
-        // All have ended before the first error in the order of files is told, whoever met it first.
+        // All have ended before the first error in the order of files is reported, whoever met it first.
         for (outcome, job) in taken.into_iter().zip(jobs) {
             match outcome {
                 Ok(Outcome::Read(entry)) => new.push(*entry),

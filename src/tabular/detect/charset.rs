@@ -7,7 +7,7 @@ use encoding_rs::{Encoding as Coder, UTF_8, UTF_16BE, UTF_16LE};
 use super::Doubt;
 use crate::settings::Encoding;
 
-/// Bytes from which the zeros of UTF-16 and the frequencies of characters are told.
+/// Bytes from which the zeros of UTF-16 and the frequencies of characters are recognised.
 const LOOKED_AT: usize = 1 << 17;
 /// Valid characters beyond ASCII for each damaged one in a file that is UTF-8 all the same.
 const SOUND: usize = 10;

@@ -1,4 +1,4 @@
-//! What the columns of a table hold, told from kinds of cells.
+//! What the columns of a table hold, recognised by the kinds of their cells.
 
 use super::kind::Kind;
 use super::seen::{KEPT, Seen};

@@ -70,7 +70,7 @@ pub fn is_prose(text: &Text, row: &Seen) -> bool {
     separator != b' ' && row.width > 1 && pairs.count() + 1 >= row.width
 }
 
-/// First rows that hold a single cell or, beside broad tables, a name and its value.
+/// First rows that hold a single cell or, next to broad tables, a name and its value.
 fn titles(rows: &[Seen], width: usize) -> usize {
     let is_title = |pair: &&[Seen]| {
         let (row, next) = (&pair[0], &pair[1]);

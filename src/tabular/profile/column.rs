@@ -5,6 +5,7 @@ use std::hash::BuildHasher;
 
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
+use super::amounts::AmountTally;
 use super::clock;
 use super::column_profile::{ColumnProfile, Guess};
 use super::counted_time::{epoch, serial_doubt};
@@ -45,6 +46,7 @@ pub struct Column {
     longest: usize,
     blanks: usize,
     numbers: NumberTally,
+    amounts: AmountTally,
     no_numbers: Vec<String>,
     dates: DateTally,
 }
@@ -63,6 +65,7 @@ impl Column {
             longest: 0,
             blanks: 0,
             numbers: NumberTally::default(),
+            amounts: AmountTally::default(),
             no_numbers: Vec::new(),
             dates: DateTally::default(),
         }
@@ -86,6 +89,7 @@ impl Column {
         if !self.numbers.add(text) && self.no_numbers.len() < MOST_MISFITS {
             self.no_numbers.push(cut(text, LONGEST_EXAMPLE));
         }
+        self.amounts.add(text);
         self.dates.add(text);
     }
 
@@ -156,6 +160,7 @@ impl Column {
             words: self.words.map(ranked),
             distinct: self.seen.len(),
             dates,
+            numbers: self.amounts.finish(),
             doubts,
         }
     }
@@ -169,11 +174,11 @@ impl Column {
     fn doubts(&self, kind: Guess, dates: &[DateFit]) -> Vec<String> {
         let mut doubts = Vec::new();
         if !self.nulls.is_empty() {
-            let told: Vec<String> = ranked(self.nulls.clone())
+            let shown: Vec<String> = ranked(self.nulls.clone())
                 .iter()
                 .map(|(word, count)| format!("{word:?} ({count})"))
                 .collect();
-            doubts.push(format!("Perhaps \"not given\": {}.", told.join(", ")));
+            doubts.push(format!("Perhaps \"not given\": {}.", shown.join(", ")));
         }
         match kind {
             Guess::Instant | Guess::Day => doubts.extend(time_doubts::doubts(dates, &self.dates)),

@@ -1,5 +1,6 @@
 //! What one column holds.
 
+use super::amounts::WrittenNumbers;
 use super::date_fit::DateFit;
 
 /// What one column holds, from a sample of its cells (trimmed texts).
@@ -25,6 +26,8 @@ pub struct ColumnProfile {
     pub distinct: usize,
     /// Every way to read nearly all given cells as times; best first; empty if it is no time column.
     pub dates: Vec<DateFit>,
+    /// How its numbers are written.
+    pub numbers: WrittenNumbers,
     /// What is not certain, each a plain sentence with its evidence.
     pub doubts: Vec<String>,
 }

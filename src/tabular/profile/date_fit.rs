@@ -15,7 +15,7 @@ pub struct DateFit {
     pub evidence: String,
     /// Every text says its zone (an offset or `Z`) or counts from a moment in UTC; else local times.
     pub zoned: bool,
-    /// Years of two digits: the first of the hundred years meant must be told.
+    /// Years of two digits: the first of the hundred years meant must be given.
     pub short_years: bool,
 }
 

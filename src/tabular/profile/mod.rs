@@ -8,6 +8,7 @@
 //! It proposes; it converts nothing. What a pattern makes of a text is asked of [`super::date`], the
 //! same reader that loads the rows.
 
+mod amounts;
 mod clock;
 mod column;
 mod column_profile;
@@ -27,6 +28,7 @@ mod time_doubts;
 mod written_date;
 mod written_time;
 
+pub use amounts::WrittenNumbers;
 pub use column_profile::{ColumnProfile, Guess};
 pub use date_fit::{DateFit, DayMonth};
 pub use profiler::Profiler;

@@ -43,7 +43,7 @@ impl NumberTally {
             Number::Whole { value, padded } => self.add_whole(text, value, padded),
             Number::Decimal { mark, either: false } => self.settled[place(mark)].keep(text),
             Number::Decimal { mark, either: true } => self.either[place(mark)].keep(text),
-            Number::Grouped { mark } => {
+            Number::Grouped { mark, .. } => {
                 self.grouped.keep(text);
                 if let Some(mark) = mark {
                     self.settled[place(mark)].keep(text);
@@ -106,7 +106,7 @@ impl NumberTally {
         self.either_doubt(&mut doubts);
         if let Some(first) = &self.grouped.first {
             doubts.push(format!(
-                "Thousands are separated in {}, such as {}: amounts written so are refused.",
+                "Thousands are separated in {}, such as {}: the map must name what separates them.",
                 counted(self.grouped.count, "number"),
                 quoted(first)
             ));

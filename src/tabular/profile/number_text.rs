@@ -8,7 +8,7 @@ pub enum Number {
     /// With a decimal mark; `either` if it could also separate thousands (`1.234`).
     Decimal { mark: u8, either: bool },
     /// With separators of thousands, and the decimal mark that they leave, if that is certain.
-    Grouped { mark: Option<u8> },
+    Grouped { mark: Option<u8>, by: char },
     /// With a decimal mark and an exponent.
     Exponent { mark: u8 },
 }
@@ -62,10 +62,10 @@ fn plain(text: &str) -> Option<Number> {
     match (count, first == last) {
         (1, _) => single(head, last, tail),
         (_, true) => (grouped(head, first) && tail.len() == 3)
-            .then(|| Number::Grouped { mark: other_mark(first) }),
+            .then(|| Number::Grouped { mark: other_mark(first), by: first }),
         (_, false) => grouped(head, first)
             .then_some(decimal_mark(last)?)
-            .map(|mark| Number::Grouped { mark: Some(mark) }),
+            .map(|mark| Number::Grouped { mark: Some(mark), by: first }),
     }
 }
 
@@ -76,7 +76,7 @@ fn single(head: &str, mark: char, tail: &str) -> Option<Number> {
         Some(mark) => {
             Some(Number::Decimal { mark, either: like_thousands && !head.starts_with('0') })
         }
-        None => like_thousands.then_some(Number::Grouped { mark: None }),
+        None => like_thousands.then_some(Number::Grouped { mark: None, by: mark }),
     }
 }
 

@@ -1,4 +1,4 @@
-//! What the library will hold of an XLSX workbook beside its sheets, weighed before it reads it: texts
+//! What the library will hold of an XLSX workbook besides its sheets, weighed before it reads it: texts
 //! that cells share, styles, names, the list of files. It holds all of them whole, and its memory
 //! follows how many there are, not how many bytes they have in the file.
 
@@ -12,16 +12,16 @@ use crate::tabular::packed::zip_member::{Member, unpacked};
 use crate::tabular::room::{HALF, Room};
 use crate::tabular::table_error::TableError;
 
-/// Most unpacked bytes of a workbook beside its sheets, 256 MiB; most of them are read past.
+/// Most unpacked bytes of a workbook besides its sheets, 256 MiB; most of them are read past.
 const MOST_BYTES: u64 = 256 << 20;
 
 /// Bytes held of a file's place in the list of files, by the library and here.
 const MEMBER: u64 = 768;
-/// Bytes held of a shared text beside its letters: while the list grows there are two of it.
+/// Bytes held of a shared text besides its letters: while the list grows there are two of it.
 const SHARED: u64 = 80;
 /// Bytes that the library reserves for each text that the list says it has.
 const RESERVED: u64 = 24;
-/// Bytes held of a style of cells, beside its names.
+/// Bytes held of a style of cells, besides its names.
 const STYLE: u64 = 768;
 /// Bytes held of any other element.
 const ELEMENT: u64 = 256;

@@ -59,6 +59,7 @@ fn keys_to_paste_are_toml_that_says_the_same_whatever_the_names_are() {
         escape: Some(b'\\'),
         line_end: LineEnd::Any,
         decimal_mark: b',',
+        thousands: None,
         encoding: Encoding::named("utf-16le").unwrap(),
         skip_lines: 3,
         header_rows: 2,

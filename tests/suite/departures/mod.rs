@@ -2,7 +2,10 @@
 //!
 //! Quick here, with few seeds; `MOTETRAIL_FLEETS=100 cargo test --release -- departures::` tries so many fleets a claim.
 
+mod months;
 mod names;
+mod passes;
+mod recording;
 mod short;
 
 use std::fs;

@@ -48,7 +48,8 @@ fn records_known_to_the_day_are_counted() {
         .cleanings("at,end_face\n2026-02-10,p")
         .matings("at,end_face_a,end_face_b\n2026-02-10,p,q\n2026-02-11 08:00,p,q")
         .derive();
-    let expected = Precision { looks: (1, 2), cleanings: (1, 1), matings: (1, 2) };
+    let expected =
+        Precision { looks: (1, 2), cleanings: (1, 1), matings: (1, 2), ..Precision::default() };
     assert_eq!(seen.derived.precision, expected);
     let table = &seen.derived.counts.coverage.matings;
     assert_eq!(table.total().day_only, 1);

@@ -199,10 +199,10 @@ fn rows_of_a_site_are_counted_by_month() {
         .matings("at,end_face_a,end_face_b\n2026-03-05 08:00,p,q")
         .derive();
     let cells = seen.derived.counts.coverage.site_months.cells();
-    let by_month: Vec<(String, [i64; 3])> = cells
+    let by_month: Vec<(String, [i64; 4])> = cells
         .iter()
         .map(|(cell, row)| (seen.derived.calendar.month(cell.month.0), figures(*row)))
         .collect();
-    let expected = [("2026-03".to_owned(), [1, 0, 1]), ("2026-04".to_owned(), [1, 1, 0])];
+    let expected = [("2026-03".to_owned(), [1, 0, 1, 27]), ("2026-04".to_owned(), [1, 1, 0, 30])];
     assert_eq!(by_month, expected);
 }

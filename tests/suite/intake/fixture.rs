@@ -37,6 +37,7 @@ pub fn part(table: Table, columns: &[(&str, &str)]) -> RecordMap {
         when: None,
         columns: columns.collect(),
         dates: BTreeMap::new(),
+        numbers: BTreeMap::new(),
         values: BTreeMap::new(),
         constants: BTreeMap::new(),
     }
@@ -139,6 +140,7 @@ pub fn plan() -> Plan {
             visit: 12000,
             reject: 3500,
             discount_rate: 0.0,
+            exchange: BTreeMap::new(),
         },
         sources: Vec::new(),
         proposals: Vec::new(),

@@ -4,7 +4,8 @@ use std::path::Path;
 
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
-    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, Row,
+    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, RecordingCounts,
+    Row, TrustCounts,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -42,6 +43,7 @@ fn review_of(counts: Counts, glossary: Glossary, plan: &Plan) -> Review {
         calendar: own.calendar.clone(),
         period: own.period.clone(),
         guessed_cover: own.guessed_cover.clone(),
+        fault_covers: own.fault_covers.clone(),
         empty_fault_sources: own.empty_fault_sources.clone(),
         withdrawn: own.withdrawn.clone(),
         meeting: own.meeting.clone(),
@@ -130,8 +132,10 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         rates,
         faults,
         prices,
+        recording,
         entry,
         carriers,
+        trust,
         worklist,
         conflicts,
     } = counts;
@@ -169,11 +173,13 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         ),
         faults: change.of(faults),
         prices: every!(prices, change, PriceCounts { week_prices, variant_prices, fault_prices }),
+        recording: every!(recording, change, RecordingCounts { looked_at, fault_records }),
         entry: every!(entry, change, PassageCounts { passages, weeks, loads, second_looks }),
         // End faces and time lines are lists of things seen, no sums: they stay.
         carriers: every!(carriers, change, CarrierCounts {
             trials, cells, exposures, orders, order_cells, order_pairs
         } as they are faces, faces_seen, faces_enough, time_lines),
+        trust: every!(trust, change, TrustCounts { look_pairs, end_faces, escapes }),
         // So do candidates.
         worklist: worklist.clone(),
         conflicts: *conflicts,

@@ -19,6 +19,7 @@ mod sample_purchases;
 mod sample_trust;
 mod sample_worklist;
 mod tables;
+mod trust;
 mod workbook;
 mod written;
 

@@ -1,10 +1,10 @@
 //! The invented rows of trust.
 
-use motetrail::measures::Group;
-use motetrail::measures::trust::{Attached, By, Own, Quantity, Row, Table};
+use motetrail::measures::trust::{Attached, By, LooksOf, Own, Quantity, Row, Table};
+use motetrail::measures::{Flag, Group};
 use motetrail::records;
 
-use super::sample::{SITES, accounts, declared_share, group};
+use super::sample::{SITES, accounts, declared, declared_share, group};
 
 pub fn trust() -> Table {
     let mut table = Table::default();
@@ -48,4 +48,31 @@ pub fn trust() -> Table {
         table.rows.push(declared_share(By::Site, group, quantity, (20_000.0, 0.004), own));
     }
     table
+}
+
+/// Rows of looks taken twice: the share failing among first looks of pairs, and that of all looks.
+pub fn looked_twice(first: f64, all: f64) -> Vec<Row> {
+    let share = |looks, p, n| {
+        let own = Own { looks: Some(looks), ..Own::default() };
+        declared_share(By::Fleet, Group::default(), Quantity::FailingLooks, (n, p), own)
+    };
+    let (group, quantity) = (Group::default(), Quantity::Agreement);
+    let counted = (895.0, 850);
+    let kappa = declared(
+        (By::Fleet, group, quantity),
+        "Fleiss' kappa",
+        counted,
+        [0.16, 0.05, 0.27],
+        Own::default(),
+    );
+    vec![kappa, share(LooksOf::FirstOfPair, first, 895.0), share(LooksOf::All, all, 46_000.0)]
+}
+
+/// Months of a site, or of the fleet, with its faults known.
+pub fn months(site: Option<&str>, months: f64) -> Row {
+    let by = if site.is_some() { By::Site } else { By::Fleet };
+    let group = Group { site: site.map(str::to_owned), ..Group::default() };
+    let quantity = if site.is_some() { Quantity::MonthsFollowed } else { Quantity::MonthsRecorded };
+    let row = Row::figure(by, group, quantity, months, "days of calendar months", Own::default());
+    row.flagged((months.round() < 12.0).then_some(Flag::ShortHistory))
 }

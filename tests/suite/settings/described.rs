@@ -21,6 +21,7 @@ fn outside(key: &Described) -> String {
         "true or false" => "7".to_owned(),
         "days that rise and stay before the horizon" => "[30, 7]".to_owned(),
         range if range.starts_with("one of ") => "\"neither\"".to_owned(),
+        range if range.starts_with("rates ") => "{ usd = 0.9 }".to_owned(),
         "causes of the code list, each once" => "[\"nobody\"]".to_owned(),
         range => panic!("nothing is known to be outside of {range:?}"),
     }

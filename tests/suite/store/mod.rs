@@ -234,6 +234,7 @@ fn plan(folder: &Path) -> Plan {
             visit: 0,
             reject: 0,
             discount_rate: 0.0,
+            exchange: BTreeMap::new(),
         },
         sources: vec![source("bench", "exports/*.csv")],
         proposals: Vec::new(),
@@ -277,6 +278,7 @@ fn record(table: Table, columns: &[(&str, &str)], given: Option<&str>) -> Record
             .map(|(canonical, export)| (canonical.to_string(), vec![export.to_string()]))
             .collect(),
         dates: BTreeMap::from([("at".to_string(), vec!["%Y-%m-%d %H:%M".to_string()])]),
+        numbers: BTreeMap::new(),
         values: BTreeMap::new(),
         constants: BTreeMap::from([("stage".to_string(), "receiving".to_string())]),
     }

@@ -11,9 +11,10 @@ use crate::charts::number::fixed;
 use crate::measures::Review;
 use crate::measures::skipped_cost::{By, Exposure, NAME, Quantity, Row, Rule, Table};
 use crate::report::page::picture::Picture;
-use crate::report::page::section::{Section, look_back};
+use crate::report::page::section::Section;
 use crate::report::words::flags::{explained, words};
 use crate::report::words::label::label;
+use crate::report::words::months::{a_year, in_a_year};
 use crate::report::words::number::{Amount, level, probability, whole};
 use crate::report::words::ranked::ranked as ranked_rows;
 use picture::{Places, ranked};
@@ -133,9 +134,9 @@ fn finding(review: &Review, table: &Table) -> String {
     let saving =
         firm(table.rows_of(By::Fleet, Quantity::NetSaving)).map_or_else(String::new, |row| {
             format!(
-                "; looking at those ends is associated with a net saving of {} over {}",
+                "; looking at those ends is associated with a net saving of {} {}",
                 Amount::of(row).full(&review.currency),
-                look_back(review)
+                a_year(review)
             )
         });
     format!("{ratio_words}{saving}.")
@@ -164,10 +165,10 @@ fn sensitivity_sentence(table: &Table) -> String {
 fn place_sentence(review: &Review, by: By) -> String {
     match ranked_rows(review, by).first() {
         Some(row) if row.low.is_some_and(|low| low > 0.0) => format!(
-            "Skipped inspections at {} are associated with the largest net loss: {} in {} months",
+            "Skipped inspections at {} are associated with the largest net loss: {} {}",
             label(row),
             Amount::of(row).full(&review.currency),
-            review.look_back_months
+            in_a_year(review)
         ),
         Some(row) => format!(
             "No place is surely above zero; first in rank is {}: {}",

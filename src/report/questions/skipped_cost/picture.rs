@@ -6,8 +6,8 @@ use crate::measures::results::Money;
 use crate::measures::skipped_cost::{By, Row};
 use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
-use crate::report::page::section::look_back;
 use crate::report::words::label::label;
+use crate::report::words::months::a_year;
 use crate::report::words::number::{Amount, Scale, count_or_dash, major};
 use crate::report::words::ranked::ranked_then_flagged;
 
@@ -42,7 +42,7 @@ pub(in crate::report) fn ranked(review: &Review, places: Places, title: String) 
         "Right of zero: cost of faults associated with skipped inspections. Left: what those looks would have cost. \
          The mark is the difference. Flagged places come last and have no rank.{more}"
     );
-    let drawn = format!("{}, over {}", places.words, look_back(review));
+    let drawn = format!("{}, {}", places.words, a_year(review));
     let chart = RankedSaving {
         frame: frame(review, title, &drawn, &caption),
         unit: review.currency.clone(),

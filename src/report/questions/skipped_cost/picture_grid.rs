@@ -4,9 +4,9 @@ use crate::charts::{Cell, Grid, GridRow, grid};
 use crate::measures::skipped_cost::{By, Quantity, Row};
 use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame};
-use crate::report::page::section::look_back;
 use crate::report::words::flags::look;
 use crate::report::words::label::{by_size, in_order, part};
+use crate::report::words::months::a_year;
 use crate::report::words::number::{Amount, Scale, major};
 
 /// Stage by family.
@@ -30,8 +30,7 @@ pub(in crate::report) fn saving_grid(review: &Review, title: String) -> Option<P
         label: stage.to_owned(),
         cells: families.iter().map(|family| cell(&scale, &rows, stage, family)).collect(),
     };
-    let drawn =
-        format!("Net saving by stage and family in {}, over {}", scale.unit, look_back(review));
+    let drawn = format!("Net saving by stage and family in {}, {}", scale.unit, a_year(review));
     let chart = Grid {
         frame: frame(review, title, &drawn, "Intervals are in the table below."),
         columns: families.clone(),

@@ -5,7 +5,6 @@ use crate::measures::Review;
 use crate::measures::trust::{By, NAME, Quantity, Row, Table};
 use crate::records;
 use crate::report::page::page_table::PageTable;
-use crate::report::words::label::in_order;
 use crate::report::words::number::whole;
 
 pub(super) fn part(review: &Review) -> Part {
@@ -13,11 +12,13 @@ pub(super) fn part(review: &Review) -> Part {
     Part { tables: vec![shares(review, table), counts(table)], ..Part::default() }
 }
 
-/// Shares of looks that say less than they should, and times known only to the day.
+/// Shares of looks that say less than they should, and times known only to the day, the largest first.
 fn shares(review: &Review, table: &Table) -> PageTable {
-    let by_day = in_order(review, table.rows_of(By::Table, Quantity::DayPrecision));
-    let dark = in_order(review, table.rows_of(By::Site, Quantity::Unreadable));
-    let rows: Vec<&Row> = by_day.into_iter().chain(dark).collect();
+    let by_day = table.rows_of(By::Table, Quantity::DayPrecision);
+    let dark = table.rows_of(By::Site, Quantity::Unreadable);
+    let rows = by_day.chain(dark).filter(|row| row.events.unwrap_or(0) > 0);
+    let mut rows: Vec<&Row> = rows.collect();
+    rows.sort_by(|a, b| b.estimate.unwrap_or(0.0).total_cmp(&a.estimate.unwrap_or(0.0)));
     PageTable::over(&rows)
         .words("what", |row| open_point(row))
         .n("of")
@@ -45,10 +46,16 @@ fn counts(table: &Table) -> PageTable {
         (Quantity::Conflicts, "attributes against the register"),
         (Quantity::FindingsMissing, "failed without a finding"),
         (Quantity::SilentMonths, "months without a look"),
+        (Quantity::UnmappedCodes, "rows refused for a word without a code"),
+        (Quantity::MergedTickets, "tickets merged into an earlier one"),
+        (Quantity::AmbiguousTickets, "tickets that name the record of several matings"),
+        (Quantity::OnlyRegistered, "end faces that only the register names"),
     ];
     let rows: Vec<(&str, &Row)> = counted
         .into_iter()
-        .flat_map(|(quantity, words)| table.quantity(quantity).map(move |row| (words, row)))
+        .flat_map(|(quantity, words)| {
+            table.rows_of(By::Fleet, quantity).map(move |row| (words, row))
+        })
         .collect();
     PageTable::over(&rows)
         .words("what", |(words, _)| (*words).to_owned())

@@ -7,3 +7,4 @@ mod p_prime;
 mod proportion;
 mod run_rules;
 mod share_change;
+mod within;

@@ -93,7 +93,7 @@ fn few_clusters_on_either_side_are_told() {
 #[test]
 fn a_sample_beside_clusters_takes_their_scatter_alone() {
     let clusters = sums(&[(10, 9), (12, 3), (8, 8), (11, 2), (9, 9)]);
-    let (own, all) = (Sample::beside(20, 12, &clusters), Sample::of(&clusters));
+    let (own, all) = (Sample::clustered_by(20, 12, &clusters), Sample::of(&clusters));
     assert_eq!((own.n, own.events), (20, 12));
     assert_eq!((own.deff, own.df, own.clusters), (all.deff, all.df, all.clusters));
     assert!(own.deff > 1.0);

@@ -2,3 +2,4 @@ mod cluster_scatter;
 mod dispersed_tail;
 mod hypergeometric;
 mod multiple;
+mod others;

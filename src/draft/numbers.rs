@@ -1,0 +1,151 @@
+//! How the numbers of the mapped columns are written: what the whole file shares, and what one column has for itself.
+
+use super::page::{Page, Question, Standing, quoted, shown};
+use super::part::{Mapped, Part};
+use crate::intake::has_sign;
+use crate::records::Kind;
+use crate::settings::{Dialect, Thousands};
+use crate::tabular::profile::Guess;
+
+/// Words in the name of a column of money, in any case, that say what its numbers count.
+const UNITS: [(&str, &[&str]); 2] = [
+    (
+        "minor",
+        &[
+            "cent",
+            "cents",
+            "centimes",
+            "centesimi",
+            "centavos",
+            "centy",
+            "grosze",
+            "pence",
+            "öre",
+            "øre",
+            "haléře",
+        ],
+    ),
+    (
+        "thousand",
+        &[
+            "k€",
+            "k$",
+            "k£",
+            "t€",
+            "keur",
+            "kusd",
+            "kgbp",
+            "kchf",
+            "teur",
+            "tsd",
+            "thousand",
+            "thousands",
+        ],
+    ),
+];
+
+/// The mark and the separator that the mapped numbers share.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shared {
+    pub decimal_mark: u8,
+    pub thousands: Option<Thousands>,
+}
+
+fn numbers<'a, 'p>(parts: &'a [Part<'p>]) -> impl Iterator<Item = &'a Mapped<'p>> {
+    let mapped = parts.iter().flat_map(|part| &part.mapped);
+    let is_number = |one: &&Mapped| matches!(one.column.kind, Kind::Integer | Kind::Money);
+    // Amounts first: they show most of how numbers are written.
+    let (money, counts): (Vec<_>, Vec<_>) =
+        mapped.filter(is_number).partition(|one| one.column.kind == Kind::Money);
+    money.into_iter().chain(counts)
+}
+
+impl Shared {
+    /// Of the mapped columns, else of the dialect.
+    pub fn of(dialect: &Dialect, parts: &[Part]) -> Shared {
+        let mark = |one: &Mapped| match (one.profile.numbers.mark, one.profile.kind) {
+            (Some(mark), _) => Some(mark),
+            (None, Guess::Decimal { mark }) if one.column.kind == Kind::Money => Some(mark),
+            _ => None,
+        };
+        let thousands = numbers(parts).find_map(|one| one.profile.numbers.thousands.as_ref());
+        let thousands = thousands.map(|(thousands, _)| *thousands);
+        // The mark that a separator leaves, where no number has decimals.
+        let other = match thousands {
+            Some(Thousands::Dot) => Some(b','),
+            Some(Thousands::Comma) => Some(b'.'),
+            _ => None,
+        };
+        let found = numbers(parts).find_map(mark).or(other);
+        Shared { decimal_mark: found.unwrap_or(dialect.decimal_mark), thousands }
+    }
+}
+
+/// The separator of thousands, with the question where nothing settles it.
+pub fn thousands(page: &mut Page, shared: Shared, parts: &[Part]) {
+    if let Some(thousands) = shared.thousands {
+        return page.line("thousands", &quoted(thousands.text()), &Standing::Sure, None);
+    }
+    let open = |one: &&Mapped| one.profile.numbers.open.is_some();
+    let Some(one) = numbers(parts).find(open) else { return };
+    let Some((thousands, example)) = &one.profile.numbers.open else { return };
+    let (name, example) = (shown(&one.profile.name), shown(example));
+    let question = Question {
+        question: format!(
+            "Does {} separate thousands in column {name}? Then this line is needed; without it, it is the decimal mark",
+            quoted(thousands.text())
+        ),
+        evidence: format!("it holds {example}: three digits follow the mark each time"),
+    };
+    page.line("thousands", &quoted(thousands.text()), &Standing::Open(question), None);
+}
+
+/// The keys that single columns have for themselves.
+pub fn of_columns(page: &mut Page, shared: Shared, part: &Part, path: &str) {
+    for one in numbers(std::slice::from_ref(part)) {
+        // Keys of a column that is not mapped are an error in the settings.
+        let lines = lines(shared, one);
+        if lines.is_empty() || matches!(one.standing, Standing::Open(_)) {
+            continue;
+        }
+        let name = one.column.name;
+        page.section(&format!("[source.record.numbers.{name}]"), &format!("{path}.numbers.{name}"));
+        for (key, value, standing) in lines {
+            page.line(key, &value, &standing, None);
+        }
+    }
+}
+
+fn lines(shared: Shared, one: &Mapped) -> Vec<(&'static str, String, Standing)> {
+    let mut lines = Vec::new();
+    let own = &one.profile.numbers;
+    if let Some(mark) = own.mark.filter(|mark| *mark != shared.decimal_mark) {
+        lines.push(("decimal_mark", quoted(&char::from(mark).to_string()), Standing::Sure));
+    }
+    if let Some((thousands, _)) =
+        own.thousands.as_ref().filter(|(own, _)| Some(*own) != shared.thousands)
+    {
+        lines.push(("thousands", quoted(thousands.text()), Standing::Sure));
+    }
+    if one.column.kind != Kind::Money {
+        return lines;
+    }
+    let name = &one.profile.name;
+    let separates =
+        |c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | '_' | '-' | '/' | ',');
+    let words: Vec<&str> = name.split(separates).filter(|word| !word.is_empty()).collect();
+    for (unit, named) in UNITS {
+        let said = |word: &&&str| named.contains(&word.to_lowercase().as_str());
+        if let Some(word) = words.iter().find(said) {
+            let question = Question {
+                question: format!("Are the amounts of {} in {}?", shown(name), shown(word)),
+                evidence: "the name of the column".to_owned(),
+            };
+            lines.push(("unit", quoted(unit), Standing::Proposed(question)));
+        }
+    }
+    if let Some(code) = words.iter().find(|word| has_sign(word)) {
+        lines.push(("currency", quoted(code), Standing::Sure));
+    }
+    lines
+}

@@ -1,0 +1,37 @@
+//! What a site's money of the months looked back is multiplied by to be of a year.
+
+use super::places::Places;
+use crate::measures::evidence::Evidence;
+use crate::measures::months::a_year;
+
+/// Of one site.
+#[derive(Clone, Copy, Debug)]
+pub struct Year {
+    /// Faults, and what they cost.
+    pub faults: f64,
+    /// Looks not made.
+    pub looks: f64,
+    /// Months in which the site's faults are known.
+    pub months: f64,
+}
+
+/// By the places of the sites in the order of display.
+pub struct Years(Vec<Year>);
+
+impl Years {
+    /// Of every site that the records name.
+    pub fn of(evidence: &Evidence, places: &Places) -> Years {
+        let year = |name: &str| {
+            let covered = evidence.months.named(Some(name));
+            let (faults, looks) = (a_year(covered.faults), a_year(covered.followed));
+            Year { faults, looks, months: covered.faults }
+        };
+        Years(places.sites().map(year).collect())
+    }
+
+    /// Of the site at a place.
+    pub fn at(&self, site: u32) -> Year {
+        const AS_COUNTED: Year = Year { faults: 1.0, looks: 1.0, months: 0.0 };
+        self.0.get(site as usize).copied().unwrap_or(AS_COUNTED)
+    }
+}

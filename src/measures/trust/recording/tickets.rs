@@ -1,0 +1,96 @@
+//! Tickets by coverage: whether tickets of well-inspected matings can be lost.
+//!
+//! A ticket that names the record of its mating finds it; one that does not may fail to. Where tickets of one coverage name
+//! their mating less often than those of another, inside a site and a level, more of them can be lost. A loss of all
+//! tickets of a coverage, whatever their cause, shows in the negative control of skipped cost: causes that dirt cannot
+//! produce then differ as well.
+
+use super::super::declared::{By, Own, Quantity, Recording, Row, Table};
+use super::super::sources::Sources;
+use super::cells::{Unclustered, cautious_slope};
+use super::{SPEAKS, difference};
+use crate::by;
+use crate::derive::DeriveError;
+use crate::derive::counts::{Coverage, FaultRecords, How, Level, QuarterNo, Site, fault_records};
+use crate::measures::results::Group;
+use crate::measures::skipped_cost::{self, Exposure, Faults};
+use crate::stats::wilson;
+use crate::stats::within::WithinRow;
+
+pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError> {
+    let evidence = from.evidence;
+    let level = evidence.rules().level;
+    let lost = Recording::TicketsLost;
+    let columns = by!(Coverage);
+    for found in evidence.along::<How, FaultRecords>(&evidence.looked_back(), &columns)? {
+        let [all, named] = named(&found.cells);
+        let estimate = wilson(named as f64, all as f64, level);
+        let group = Group::of(&columns.columns(), &found.words);
+        let own = Own { recording: Some(lost), ..Own::default() };
+        table.rows.push(Row::of(
+            By::Coverage,
+            group,
+            Quantity::TicketsNamingMating,
+            &estimate,
+            own,
+        ));
+    }
+    let mut inside = Vec::new();
+    let columns = by!(Site, Level, Coverage, QuarterNo);
+    for found in evidence.along::<How, FaultRecords>(&evidence.looked_back(), &columns)? {
+        let coverage = Coverage::ALL.iter().find(|class| class.word() == found.words[2]);
+        let side = coverage.and_then(|class| Exposure::Skipped.side(*class));
+        let Some(is_skipped) = side else { continue };
+        let [all, named] = named(&found.cells);
+        inside.push(Unclustered {
+            row: WithinRow {
+                stratum: u64::from(found.places[0]) << 8 | u64::from(found.places[1]),
+                cluster: 0,
+                n: all,
+                events: named,
+                at: f64::from(!is_skipped),
+            },
+            site: found.places[0],
+            month: found.places[3],
+        });
+    }
+    let found = cautious_slope(&inside, level);
+    table.rows.push(difference(Quantity::TicketsByCoverage, lost, &found, |_| true));
+    table.rows.extend(control(from.skipped_cost));
+    Ok(())
+}
+
+/// Faults, and those that name the record of their mating.
+fn named(cells: &[(How, fault_records::Row)]) -> [u64; 2] {
+    let sum = |of: &dyn Fn(&How) -> bool| {
+        let counted = cells.iter().filter(|(how, _)| of(how)).map(|(_, row)| row.faults);
+        u64::try_from(counted.sum::<i64>()).unwrap_or(0)
+    };
+    [sum(&|_| true), sum(&|how| *how == How::ByRecord)]
+}
+
+/// The negative control of the headline, with the exact p value that flags it.
+fn control(skipped: &skipped_cost::Table) -> Option<Row> {
+    let found =
+        skipped.ratios(skipped_cost::By::Fleet, Exposure::Skipped, Faults::Control).next()?;
+    let p = skipped.headline().and_then(|headline| headline.own.control_q);
+    let own = Own {
+        recording: Some(Recording::TicketsLost),
+        suspected: p.map(|p| p <= SPEAKS),
+        p,
+        ..Own::default()
+    };
+    Some(Row {
+        by: By::Fleet,
+        group: Group::default(),
+        quantity: Quantity::ControlRatio,
+        n: found.n,
+        events: found.events,
+        estimate: found.estimate,
+        low: found.low,
+        high: found.high,
+        method: found.method,
+        flags: found.flags.clone(),
+        own,
+    })
+}
