@@ -145,6 +145,8 @@ departures! {
         /// Looks before routine matings are skipped more readily in some months of a site and less in others: the probability
         /// moves by up to so much. Changes what happens.
         looks_swing: f64, Real(0.0, 0.5);
+        /// This share of the tickets states neither cost nor downtime, labour or trips.
+        unpriced: f64, Real(0.0, 1.0);
     }
 }
 

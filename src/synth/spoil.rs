@@ -33,6 +33,13 @@ pub fn spoil(world: &mut World) {
     if let Some(mean) = world.departures.passing_unrecorded {
         leave_passing_out(world, mean);
     }
+    if let Some(share) = world.departures.unpriced {
+        let World { tickets, apart, .. } = world;
+        for ticket in tickets.iter_mut().filter(|_| apart.chance(share)) {
+            (ticket.downtime, ticket.labour, ticket.visits) = (None, None, None);
+            ticket.cost = None;
+        }
+    }
 }
 
 /// Writes passing looks down, a minute before matings of the last site, at ends that nobody had looked at for a day.
