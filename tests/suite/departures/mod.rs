@@ -5,8 +5,8 @@
 mod months;
 mod names;
 mod passes;
-mod recording;
 mod prices;
+mod recording;
 mod short;
 
 use std::fs;
