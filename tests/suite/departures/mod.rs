@@ -6,6 +6,7 @@ mod late;
 mod months;
 mod names;
 mod passes;
+mod prices;
 mod recording;
 mod short;
 
