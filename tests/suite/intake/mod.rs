@@ -11,3 +11,4 @@ mod people;
 mod rejections;
 mod shapes;
 mod times;
+mod unreadable;

@@ -84,7 +84,9 @@ pub fn accounts() -> Vec<FileAccount> {
             quarantined: parts[3],
             ..RowAccount::default()
         },
+        records: Vec::new(),
         reasons: Vec::new(),
+        lost: Vec::new(),
         expired: Vec::new(),
     };
     vec![

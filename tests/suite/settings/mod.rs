@@ -12,6 +12,7 @@ mod rules;
 mod size;
 mod source;
 mod types;
+mod unreadable;
 
 use std::path::Path;
 
