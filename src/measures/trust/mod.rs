@@ -16,10 +16,12 @@ mod months;
 mod prices;
 mod recording;
 mod register;
+mod rejected;
 mod sources;
 mod too_good;
 
 pub use declared::*;
+pub use rejected::{Of, Refused, lost, over_limit, refused};
 pub(in crate::measures) use sources::Sources;
 
 use crate::derive::DeriveError;
@@ -41,6 +43,7 @@ const TOPICS: &[Topic] = &[
     too_good::rows,
     prices::rows,
     recording::rows,
+    rejected::rows,
 ];
 
 /// The table of trust.

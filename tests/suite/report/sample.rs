@@ -32,6 +32,7 @@ pub fn empty() -> Review {
         horizon_days: 90,
         window_hours: 24,
         look_back_months: 12,
+        quarantine_limit: 0.02,
         priced: true,
         first_pass: Default::default(),
         cycles: Default::default(),
