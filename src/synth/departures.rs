@@ -145,6 +145,12 @@ departures! {
         /// Looks before routine matings are skipped more readily in some months of a site and less in others: the probability
         /// moves by up to so much. Changes what happens.
         looks_swing: f64, Real(0.0, 0.5);
+        /// This share of the tickets says when it was opened in words that are no time.
+        opened_in_words: f64, Real(0.0, 1.0);
+        /// This share of the tickets writes its downtime as hours and minutes, where the map reads minutes.
+        downtime_as_clock: f64, Real(0.0, 1.0);
+        /// This share of the tickets has a cause that no map knows.
+        unknown_cause: f64, Real(0.0, 1.0);
     }
 }
 

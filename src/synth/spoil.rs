@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use super::event::{Class, Look, Minute};
+use super::event::{Class, Look, Minute, Unread};
 use super::habit::left_out;
 use super::plant::DAY;
 use super::world::World;
@@ -32,6 +32,16 @@ pub fn spoil(world: &mut World) {
     }
     if let Some(mean) = world.departures.passing_unrecorded {
         leave_passing_out(world, mean);
+    }
+    let departures = world.departures;
+    let World { tickets, apart, .. } = world;
+    for ticket in tickets.iter_mut() {
+        let mut is_unread = |share: Option<f64>| share.is_some_and(|share| apart.chance(share));
+        ticket.unread = Unread {
+            opened: is_unread(departures.opened_in_words),
+            downtime: is_unread(departures.downtime_as_clock),
+            cause: is_unread(departures.unknown_cause),
+        };
     }
 }
 

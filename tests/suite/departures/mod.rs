@@ -6,6 +6,7 @@ mod months;
 mod names;
 mod passes;
 mod recording;
+mod rejected;
 mod short;
 
 use std::fs;
