@@ -9,6 +9,7 @@ use super::log::Log;
 use super::outcome::Outcome;
 use super::printable::printable;
 use super::progress::Bar;
+use super::rejected;
 use super::spelled::print_low;
 use crate::records::Table;
 use crate::settings::{self, Plan};
@@ -38,7 +39,7 @@ impl Intake {
         let store = take(&plan, log)?;
         print_accounts(&store);
         print_low(&plan, &store)?;
-        Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
+        Ok(Outcome::of_store(&store, &plan))
     }
 }
 
@@ -52,6 +53,7 @@ pub fn take(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
     let taken = store.take(plan, today()?, &bar)?;
     drop(bar);
     tell(&taken, log);
+    rejected::say(plan, store.accounts(), log);
     Ok(store)
 }
 

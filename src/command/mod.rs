@@ -1,7 +1,7 @@
 //! One file a command: parse, call, print. The only place that prints or ends the program.
 //!
 //! Results go to standard output, everything else to standard error. Exit codes: 0 done; 1 done,
-//! but more rows were quarantined than the settings allow; 2 the command line or the settings are
+//! but more rows of a file, a source, a table or of all were quarantined than the settings allow; 2 the command line or the settings are
 //! wrong; 3 an input or the store cannot be read or written; 4 the store is damaged.
 
 mod forget;
@@ -13,6 +13,7 @@ mod payback;
 pub mod peek;
 mod printable;
 mod progress;
+mod rejected;
 mod review;
 mod settings;
 mod spelled;

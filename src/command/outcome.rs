@@ -1,16 +1,17 @@
 //! How a command ended, as an exit code.
 
 use crate::derive::DeriveError;
+use crate::measures::trust::over_limit;
 use crate::report::ReportError;
-use crate::settings::SettingsError;
-use crate::store::{FileAccount, Store, StoreError};
+use crate::settings::{Plan, SettingsError};
+use crate::store::{Store, StoreError};
 use crate::synth::SynthError;
 
 /// A command that ran to its end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Outcome {
     Done,
-    /// Done, but more rows were quarantined than `quarantine_limit` allows.
+    /// Done, but more rows of a file, a source, a table or of all were quarantined than `quarantine_limit` allows.
     TooManyQuarantined,
     /// Done without exports that could not be read.
     Unread,
@@ -21,22 +22,13 @@ pub enum Outcome {
 impl Outcome {
     /// How a command ended that took exports in: an export that could not be read weighs more than
     /// rows that could not.
-    pub fn of_store(store: &Store, limit: f64) -> Outcome {
-        if store.unread().is_empty() {
-            Outcome::of_accounts(store.accounts(), limit)
-        } else {
+    pub fn of_store(store: &Store, plan: &Plan) -> Outcome {
+        if !store.unread().is_empty() {
             Outcome::Unread
-        }
-    }
-
-    /// Compares the share of rows quarantined with the limit.
-    fn of_accounts(accounts: &[FileAccount], limit: f64) -> Outcome {
-        let sum = |rows: fn(&FileAccount) -> u64| accounts.iter().map(rows).sum::<u64>();
-        let (read, quarantined) = (sum(|file| file.rows.read), sum(|file| file.rows.quarantined));
-        if quarantined as f64 > limit * read as f64 {
-            Outcome::TooManyQuarantined
-        } else {
+        } else if over_limit(plan, store.accounts()).is_empty() {
             Outcome::Done
+        } else {
+            Outcome::TooManyQuarantined
         }
     }
 }

@@ -64,7 +64,7 @@ impl Payback {
         }
         println!();
         println!("{}", printable(&folder.join("payback.html").display().to_string()));
-        Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
+        Ok(Outcome::of_store(&store, &plan))
     }
 }
 

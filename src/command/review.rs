@@ -54,7 +54,7 @@ impl Review {
         let folder = folder_of(review.period.quarter);
         write(&inputs, &folder)?;
         println!("{}", printable(&folder.join("report.html").display().to_string()));
-        Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
+        Ok(Outcome::of_store(&store, &plan))
     }
 }
 

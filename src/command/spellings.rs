@@ -33,6 +33,6 @@ impl Spellings {
         let plan = settings::read(&self.settings)?;
         let store = take(&plan, log)?;
         print_all(&plan, &store)?;
-        Ok(Outcome::of_store(&store, plan.rules.quarantine_limit))
+        Ok(Outcome::of_store(&store, &plan))
     }
 }

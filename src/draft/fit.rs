@@ -2,6 +2,7 @@
 
 use super::asked::Asked;
 use super::code::{Known, known};
+use super::durations::are_durations;
 use super::fold::word_tokens;
 use super::name::Name;
 use crate::records::{Column, Kind};
@@ -40,6 +41,8 @@ pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {
     match column.kind {
         Kind::Time => is_time(profile),
         Kind::Integer => numbers(profile, profile.numbers.whole),
+        Kind::Minutes if are_durations(profile) => Fit::Fair,
+        Kind::Minutes => numbers(profile, profile.numbers.whole),
         Kind::Money => numbers(profile, profile.numbers.amounts),
         _ if is_clock(profile) || matches!(profile.kind, Guess::Decimal { .. }) => Fit::Against,
         Kind::Flag => listed(profile, column.name, &["yes", "no"]),

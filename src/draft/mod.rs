@@ -15,6 +15,7 @@ mod assign;
 mod choice;
 mod cleaned;
 mod code;
+mod durations;
 mod fit;
 mod fold;
 mod name;

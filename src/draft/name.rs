@@ -41,6 +41,13 @@ pub struct Name {
     partly: Vec<&'static str>,
 }
 
+/// A unit of time that a name says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unit {
+    Minutes,
+    Hours,
+}
+
 impl Name {
     /// Cuts a name up.
     pub fn of(text: &str) -> Self {
@@ -103,13 +110,19 @@ impl Name {
         [self.tokens.join(" "), short.join(" ")].iter().any(|name| is_known(name))
     }
 
+    /// The unit of time that it names; none where it names none, or two.
+    pub fn unit(&self) -> Option<Unit> {
+        let names = |kind| self.tokens.iter().chain(&self.beside).any(|token| is(token, kind));
+        match (names(Token::Minutes), names(Token::Hours)) {
+            (true, false) => Some(Unit::Minutes),
+            (false, true) => Some(Unit::Hours),
+            _ => None,
+        }
+    }
+
     /// How clearly it names a canonical column; none if it does not.
     pub fn clarity(&self, table: Table, column: &Column) -> Option<Clarity> {
         if self.tokens.is_empty() || self.beside.iter().any(|token| is(token, Token::Other)) {
-            return None;
-        }
-        let in_hours = self.tokens.iter().chain(&self.beside).any(|token| is(token, Token::Hours));
-        if column.name.ends_with("_min") && in_hours {
             return None;
         }
         let own = format!("{}.{}", table.name(), column.name);
@@ -132,6 +145,10 @@ impl Name {
             }
             Kind::Time => vocabulary.without(&self.tokens, Token::Clock),
             Kind::Integer => vocabulary.without(&self.tokens, Token::Minutes),
+            Kind::Minutes => {
+                let tokens = vocabulary.without(&self.tokens, Token::Minutes);
+                vocabulary.without(&tokens, Token::Hours)
+            }
             Kind::Money => {
                 let amount = self.tokens.iter().filter(|token| !is_currency(token));
                 amount.cloned().collect()

@@ -53,7 +53,8 @@ pub struct Shared {
 
 fn numbers<'a, 'p>(parts: &'a [Part<'p>]) -> impl Iterator<Item = &'a Mapped<'p>> {
     let mapped = parts.iter().flat_map(|part| &part.mapped);
-    let is_number = |one: &&Mapped| matches!(one.column.kind, Kind::Integer | Kind::Money);
+    let is_number =
+        |one: &&Mapped| matches!(one.column.kind, Kind::Integer | Kind::Minutes | Kind::Money);
     // Amounts first: they show most of how numbers are written.
     let (money, counts): (Vec<_>, Vec<_>) =
         mapped.filter(is_number).partition(|one| one.column.kind == Kind::Money);
@@ -65,7 +66,11 @@ impl Shared {
     pub fn of(dialect: &Dialect, parts: &[Part]) -> Shared {
         let mark = |one: &Mapped| match (one.profile.numbers.mark, one.profile.kind) {
             (Some(mark), _) => Some(mark),
-            (None, Guess::Decimal { mark }) if one.column.kind == Kind::Money => Some(mark),
+            (None, Guess::Decimal { mark })
+                if matches!(one.column.kind, Kind::Money | Kind::Minutes) =>
+            {
+                Some(mark)
+            }
             _ => None,
         };
         let thousands = numbers(parts).find_map(|one| one.profile.numbers.thousands.as_ref());

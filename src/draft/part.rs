@@ -3,6 +3,7 @@
 use super::asked::Asked;
 use super::choice::{Candidate, Choice, choose};
 use super::cleaned::Cleaned;
+use super::durations::{Durations, durations};
 use super::fit::{Fit, holds_people, texts};
 use super::name::Clarity;
 use super::page::{Question, Standing, counted, shown};
@@ -22,6 +23,7 @@ pub struct Mapped<'p> {
     pub names: Vec<String>,
     pub standing: Standing,
     pub times: Option<Times>,
+    pub durations: Option<Durations>,
     pub values: Vec<Value>,
     /// A question about the values as a whole.
     pub asked: Option<Question>,
@@ -93,6 +95,7 @@ fn map<'p>(
         names,
         standing: standing(choice, read.as_ref()),
         times: read.filter(|read| !read.patterns.is_empty()),
+        durations: (column.kind == Kind::Minutes).then(|| durations(profile)).flatten(),
         values,
         asked: question,
     }
@@ -130,6 +133,7 @@ fn method<'p>(cleaned: &Cleaned<'p>, asked: &Asked) -> Option<Mapped<'p>> {
         names: vec![cleaned.profile.name.clone()],
         standing: Standing::Sure,
         times: None,
+        durations: None,
         values,
         asked: None,
     })
@@ -143,7 +147,7 @@ fn standing(choice: &Choice, times: Option<&Times>) -> Standing {
             format!("Is {name} the column of `{column}`? It needs a pattern in `dates` then");
         return open(question, unreadable(choice.profile));
     }
-    let numbers = matches!(choice.column.kind, Kind::Integer | Kind::Money);
+    let numbers = matches!(choice.column.kind, Kind::Integer | Kind::Minutes | Kind::Money);
     if choice.is_sure() {
         return match choice.profile.doubts.first().filter(|_| numbers) {
             Some(doubt) => Standing::Proposed(Question {

@@ -3,7 +3,7 @@
 use super::fold::squeezed;
 use super::numbers::{self, Shared};
 use super::page::{Page, Question, Standing, key, list, one_or_many, quoted, shown};
-use super::part::Part;
+use super::part::{Mapped, Part};
 use super::vocabulary::Vocabulary;
 use crate::records::{Kind, Table};
 use crate::settings::{Test, When};
@@ -37,6 +37,7 @@ pub fn record(
     columns(page, part);
     dates(page, part, &path);
     numbers::of_columns(page, shared, part, &path);
+    durations(page, part, &path);
     constants(page, part, &path);
     values(page, part, &path);
 }
@@ -73,6 +74,24 @@ fn dates(page: &mut Page, part: &Part, path: &str) {
     page.section("[source.record.dates]", &format!("{path}.dates"));
     for (name, times) in timed {
         page.line(name, &one_or_many(&times.patterns), &times.standing, None);
+    }
+}
+
+fn durations(page: &mut Page, part: &Part, path: &str) {
+    // Forms of a column that is not mapped are an error in the settings.
+    let is_mapped = |mapped: &&Mapped| !matches!(mapped.standing, Standing::Open(_));
+    let mapped = part.mapped.iter().filter(is_mapped);
+    let timed: Vec<_> = mapped
+        .filter_map(|mapped| Some((mapped.column.name, mapped.durations.as_ref()?)))
+        .collect();
+    if timed.is_empty() {
+        return;
+    }
+    page.section("[source.record.durations]", &format!("{path}.durations"));
+    for (name, durations) in timed {
+        let words: Vec<String> =
+            durations.forms.iter().map(|form| form.word().to_owned()).collect();
+        page.line(name, &one_or_many(&words), &durations.standing, None);
     }
 }
 

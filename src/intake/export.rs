@@ -12,6 +12,7 @@ use super::map::first::first_rows;
 use super::map::header::{Header, read_header};
 use super::people::key::PeopleKey;
 use super::people::names::{Pass, Suspects};
+use super::reject::losses::LostCells;
 use super::reject::raw::{RawText, Use};
 use super::reject::reason::{Fault, cell_count, row_fault, text_fault};
 use super::row::{Refusal, type_row};
@@ -77,6 +78,8 @@ pub struct ReadCounts {
     pub quarantined: u64,
     /// Records of the typed rows.
     pub records: BTreeMap<Table, u64>,
+    /// Cells of typed rows that could not be read and were left out, ordered by table, column and reason.
+    pub lost: Vec<LostCells>,
     /// What the reading found out of names in cells that are not people's.
     pub suspects: Suspects,
 }
@@ -168,6 +171,7 @@ pub(super) fn read_rows<R: TableRows + ?Sized>(
     }
     reading.flush(true)?;
     reading.counts.suspects = reading.map.watch.finish();
+    reading.counts.lost = reading.map.losses.finish();
     Ok(reading.counts)
 }
 
@@ -194,7 +198,7 @@ impl<'a, 's> Reading<'a, 's> {
     /// Reads one row.
     fn step(&mut self, row: &Row) -> Result<(), IntakeError> {
         match self.take(row) {
-            Some(Ok(())) => self.keep(),
+            Some(Ok(())) => self.keep(row.line),
             Some(Err(refusal)) => self.reject(row, refusal)?,
             None => return Ok(()),
         }
@@ -253,8 +257,9 @@ impl<'a, 's> Reading<'a, 's> {
         }
     }
 
-    fn keep(&mut self) {
+    fn keep(&mut self, line: u64) {
         self.counts.typed += 1;
+        self.map.losses.keep(line);
         for target in &mut self.map.targets {
             let new = target.batch.keep();
             if let Some(records) = self.counts.records.get_mut(&target.batch.table) {
@@ -265,6 +270,7 @@ impl<'a, 's> Reading<'a, 's> {
 
     fn reject(&mut self, row: &Row, refusal: Refusal) -> Result<(), IntakeError> {
         self.map.targets.iter_mut().for_each(|target| target.batch.cut_back());
+        self.map.losses.cut_back();
         self.counts.quarantined += 1;
         if self.map.watch.only_counts() {
             return Ok(());

@@ -3,6 +3,7 @@
 use super::map::applied::{Map, Part, Target};
 use super::map::when::{Condition, no_part};
 use super::people::names::Watch;
+use super::reject::losses::Losses;
 use super::reject::reason::Fault;
 use crate::tabular::Cells;
 
@@ -35,7 +36,8 @@ pub fn type_row(
         taken = true;
         let target = &mut map.targets[part.target];
         let table = target.batch.table.name();
-        type_record(part, target, cells, map.nulls, ordinal, joined, &mut map.watch)
+        let notes = (&mut map.watch, &mut map.losses);
+        type_record(part, target, (cells, map.nulls), ordinal, joined, notes)
             .map_err(|fault| Refusal { table, fault })?;
     }
     if taken {
@@ -49,18 +51,18 @@ pub fn type_row(
 fn type_record(
     part: &mut Part,
     target: &mut Target,
-    cells: &Cells,
-    nulls: &[String],
+    (cells, nulls): (&Cells, &[String]),
     ordinal: u64,
     joined: &mut String,
-    watch: &mut Watch,
+    (watch, losses): (&mut Watch, &mut Losses),
 ) -> Result<(), Fault> {
     let batch = &mut target.batch;
+    let lost_before = losses.count();
     for field in &mut part.fields {
-        field.fill(cells, nulls, joined, batch, watch)?;
+        field.fill(cells, nulls, joined, batch, (watch, losses))?;
     }
     let seq_given = match &mut part.seq {
-        Some(field) => field.fill(cells, nulls, joined, batch, watch)?,
+        Some(field) => field.fill(cells, nulls, joined, batch, (watch, losses))?,
         None => false,
     };
     if let Some(seq) = target.seq
@@ -72,7 +74,7 @@ fn type_record(
             None => batch.numbers[seq].push(Some(ordinal)),
         }
     }
-    target.scope.settle(batch)?;
+    target.scope.settle(batch, losses.has("finding", lost_before))?;
     let identity = target.fingerprints.take(batch, seq_given);
     batch.identify(identity, ordinal);
     Ok(())

@@ -1,7 +1,8 @@
 //! Promise 1 as a table: what became of every row of every file, and why rows were refused.
 
 use crate::measures::results::{Group, results};
-use crate::store::{FileAccount, Reason, RowAccount};
+use crate::records;
+use crate::store::{FileAccount, LostCell, LostCells, Reason, RowAccount};
 
 results! {
     /// What became of every row that was read, and of every export that could not be read.
@@ -20,6 +21,10 @@ results! {
         Refused = "refused" [Count],
         /// One of the first rows quarantined for a fault, as an example.
         Example = "example" [Count],
+        /// Cells of one column that could not be read for one reason and were left out, the rest of their rows standing.
+        LostCells = "cells-left-out" [Count],
+        /// One of the first cells left out for a reason, as an example.
+        LostCell = "cell-left-out" [Count],
         /// Records of one table dropped for their age.
         Expired = "expired" [Count],
         /// A file that could not be read; the review was made without it.
@@ -50,6 +55,8 @@ results! {
         column: Option<String>,
         /// Line on which the row of an example begins, from 1.
         line: Option<u64> [Number],
+        /// Why cells were left out.
+        why: Option<records::Misread>,
         /// What was found, what was expected and what to do.
         reason: Option<String>,
         /// The row of an example as it was read, people masked.
@@ -65,13 +72,16 @@ impl Own {
 }
 
 /// The table of intake: for every file a row of counts, then a row for each fault with the rows that have
-/// it and the first rows that do, then the records dropped for their age.
+/// it and the first rows that do, then the cells left out, then the records dropped for their age.
 pub fn intake(accounts: &[FileAccount]) -> Table {
     let mut table = Table::default();
     for account in accounts {
         table.rows.push(rows_of_file(account));
         for reason in &account.reasons {
             push_reason(account, reason, &mut table);
+        }
+        for lost in &account.lost {
+            push_lost(account, lost, &mut table);
         }
         for expired in &account.expired {
             let own = Own { table: Some(expired.table.name().to_owned()), ..file_of(account) };
@@ -104,6 +114,20 @@ fn rows_of_file(account: &FileAccount) -> Row {
         ..file_of(account)
     };
     count(Quantity::Rows, read, own)
+}
+
+fn push_lost(account: &FileAccount, lost: &LostCells, table: &mut Table) {
+    let place = Own {
+        table: Some(lost.table.name().to_owned()),
+        column: Some(lost.column.clone()),
+        why: Some(lost.why),
+        ..file_of(account)
+    };
+    table.rows.push(count(Quantity::LostCells, lost.cells, place.clone()));
+    for LostCell { line, reason } in &lost.examples {
+        let own = Own { line: Some(*line), reason: Some(reason.clone()), ..place.clone() };
+        table.rows.push(count(Quantity::LostCell, 1, own));
+    }
 }
 
 fn push_reason(account: &FileAccount, reason: &Reason, table: &mut Table) {

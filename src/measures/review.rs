@@ -35,6 +35,8 @@ pub struct Review {
     pub window_hours: u32,
     /// How far back the slower measures look from the end of the period, months.
     pub look_back_months: u32,
+    /// Share of a part of the rows above which too many were refused.
+    pub quarantine_limit: f64,
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
@@ -136,6 +138,7 @@ pub fn review(
         horizon_days: plan.rules.horizon_days,
         window_hours: plan.rules.coverage_window_hours,
         look_back_months: plan.rules.look_back_months,
+        quarantine_limit: plan.rules.quarantine_limit,
         priced: is_priced(&plan.costs),
         first_pass,
         cycles,

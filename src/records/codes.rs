@@ -6,12 +6,12 @@ pub const UNKNOWN: &str = "unknown";
 
 /// A closed code list: an enum with the words it is written with.
 macro_rules! code_list {
-    ($(#[$doc:meta])* $name:ident { $($(#[$variant_doc:meta])* $variant:ident = $word:literal,)+ }) => {
+    ($(#[$doc:meta])* $name:ident { $($(#[doc = $variant_doc:literal])* $variant:ident = $word:literal,)+ }) => {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[repr(u8)]
         pub enum $name {
-            $($(#[$variant_doc])* #[doc = concat!("Written `", $word, "`.")] $variant,)+
+            $($(#[doc = $variant_doc])* #[doc = concat!("Written `", $word, "`.")] $variant,)+
         }
 
         impl $name {
@@ -20,8 +20,11 @@ macro_rules! code_list {
             /// The words, in the same order.
             pub const WORDS: &[&str] = &[$($word),+];
 
+            /// What each means, in the same order; empty where the word says it.
+            pub const DOCS: &[&str] = &[$(concat!($($variant_doc),*).trim_ascii()),+];
+
             /// The word it is written with.
-            pub fn word(self) -> &'static str {
+            pub const fn word(self) -> &'static str {
                 Self::WORDS[self as usize]
             }
 
@@ -66,6 +69,24 @@ code_list! {
         Fail = "fail",
         /// No readable picture: no event, counted only.
         Unreadable = "unreadable",
+    }
+}
+
+code_list! {
+    /// Why a cell could not be read as its column asks.
+    Misread {
+        /// None of the words that the column may hold.
+        NotListed = "not-listed",
+        /// No number, or one beyond all bounds.
+        NoNumber = "no-number",
+        /// No length of time as the map says that they are written.
+        NoDuration = "no-duration",
+        /// No time as the map says that they are written.
+        NoTime = "no-time",
+        /// Written as a time, but there is no such day or hour.
+        NoSuchTime = "no-such-time",
+        /// A local time that a clock change left out or made double.
+        ClockChange = "clock-change",
     }
 }
 

@@ -22,6 +22,8 @@ pub enum Kind {
     Time,
     /// Whole number: Int64.
     Integer,
+    /// A length of time in whole minutes: Int64.
+    Minutes,
     /// Minor units of the fleet's currency: Int64.
     Money,
     /// yes or no: Boolean.
@@ -128,8 +130,8 @@ const FAULTS: &[Column] = &[
     may("remedy", Kind::Code),
     may("found_stage", Kind::Code),
     may("work_order", Kind::Text),
-    may("downtime_min", Kind::Integer),
-    may("labour_min", Kind::Integer),
+    may("downtime_min", Kind::Minutes),
+    may("labour_min", Kind::Minutes),
     may("visits", Kind::Integer),
     may("cost", Kind::Money),
     may("services", Kind::Integer),
@@ -165,7 +167,7 @@ fn data_type(kind: Kind) -> DataType {
         Kind::Text => DataType::Utf8,
         Kind::Code | Kind::Person => code_type(),
         Kind::Time => DataType::Timestamp(TimeUnit::Microsecond, Some("UTC".into())),
-        Kind::Integer | Kind::Money => DataType::Int64,
+        Kind::Integer | Kind::Minutes | Kind::Money => DataType::Int64,
         Kind::Flag => DataType::Boolean,
     }
 }

@@ -7,10 +7,12 @@
 mod codes;
 mod columns;
 mod level;
+mod written;
 
 pub(crate) use codes::code_list;
 pub use codes::{
-    Disposition, Finding, Grading, Optic, Outcome, Precision, Side, UNKNOWN, Zone, fixed_codes,
+    Disposition, Finding, Grading, Misread, Optic, Outcome, Precision, Side, UNKNOWN, Zone,
+    fixed_codes,
 };
 pub use columns::{
     Column, IDENTITY_COLUMNS, Kind, MEMBER_COLUMNS, ROW_COLUMN, SCHEMA_VERSION, columns,

@@ -42,7 +42,8 @@ pub use rules::Rules;
 pub use section::Described;
 pub use sections::{SECTIONS, Section};
 pub use source::{
-    Blank, Cover, Dialect, Encoding, LineEnd, Marks, MoneyUnit, NamePattern, NameRules, NameScope,
-    Numbers, PatternFault, People, RecordMap, Separator, ShortRows, Source, Test, Thousands, When,
+    Blank, Cover, Dialect, DurationForm, Encoding, LineEnd, Marks, MoneyUnit, NamePattern,
+    NameRules, NameScope, Numbers, PatternFault, People, RecordMap, Separator, ShortRows, Source,
+    Test, Thousands, Unreadable, When,
 };
 pub use stages::Stages;

@@ -21,11 +21,12 @@ mod settle;
 mod take;
 mod verify;
 
+pub use crate::intake::{LostCell, LostCells};
 pub use disk::clock::{day_of, today};
 pub use disk::spill::{Buckets, Spill};
 pub use error::StoreError;
 pub use handle::{PartInfo, Store, Taken};
-pub use manifest::account::FileAccount;
+pub use manifest::account::{FileAccount, TableRecords};
 pub use manifest::expired::Expired;
 pub use manifest::form::{Example, Reason};
 pub use manifest::row_account::RowAccount;

@@ -156,6 +156,12 @@ departures! {
         bad_repairs: f64, Real(0.0, 0.9);
         /// This share of the tickets states neither cost nor downtime, labour or trips.
         unpriced: f64, Real(0.0, 1.0);
+        /// This share of the tickets says when it was opened in words that are no time.
+        opened_in_words: f64, Real(0.0, 1.0);
+        /// This share of the tickets writes its downtime as hours and minutes, where the map reads minutes.
+        downtime_as_clock: f64, Real(0.0, 1.0);
+        /// This share of the tickets has a cause that no map knows.
+        unknown_cause: f64, Real(0.0, 1.0);
     }
 }
 

@@ -106,9 +106,19 @@ pub struct Mating {
     pub number: u32,
 }
 
+/// Cells of a ticket that the map cannot read.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Unread {
+    pub opened: bool,
+    pub downtime: bool,
+    pub cause: bool,
+}
+
 /// One trouble ticket.
 #[derive(Clone, Debug)]
 pub struct Ticket {
+    /// Cells that are written so that the map does not read them.
+    pub unread: Unread,
     pub opened: Minute,
     /// None: still open when the exports were made.
     pub cleared: Option<Minute>,

@@ -53,6 +53,9 @@ impl Row<'_> {
         match (self, field) {
             (_, Field::Site) => pen.code(&register.places[self.site()].name),
             (Row::Asset(_), Field::At(_)) if self.at() == 0 => {}
+            (Row::Ticket(ticket), Field::At(_)) if ticket.unread.opened => {
+                pen.text("before the weekend");
+            }
             (_, Field::At(pattern)) => pen.clock(self.at(), pattern),
             (Row::Look(look), _) => write_look(look, field, register, pen),
             (Row::Cleaning(cleaning), _) => write_cleaning(cleaning, field, register, pen),
@@ -194,10 +197,16 @@ fn write_ticket(ticket: &Ticket, field: Field, register: &Register, pen: &mut Pe
                 record(place, 'M', register.matings[mating].number, pen);
             }
         }
+        Field::Cause if ticket.unread.cause => pen.text("X77 see notes"),
         Field::Cause if !ticket.cause.is_empty() => pen.code(ticket.cause),
         Field::Remedy => pen.code(ticket.remedy),
         Field::Stage => pen.code(STAGES[ticket.stage]),
         Field::Order => order(place, ticket.order, pen),
+        Field::Downtime if ticket.unread.downtime => {
+            for minutes in ticket.downtime {
+                pen.text(&format!("{}:{:02}", minutes / 60, minutes % 60));
+            }
+        }
         Field::Downtime => ticket.downtime.into_iter().for_each(|minutes| pen.number(minutes)),
         Field::Labour => ticket.labour.into_iter().for_each(|minutes| pen.number(minutes)),
         Field::Visits => ticket.visits.into_iter().for_each(|trips| pen.number(trips)),

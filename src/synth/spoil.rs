@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::draw::Draw;
-use super::event::{Class, Look, Minute};
+use super::event::{Class, Look, Minute, Unread};
 use super::habit::left_out;
 use super::plant::DAY;
 use super::world::World;
@@ -54,6 +54,16 @@ pub fn spoil(world: &mut World) {
             (ticket.downtime, ticket.labour, ticket.visits) = (None, None, None);
             ticket.cost = None;
         }
+    }
+    let departures = world.departures;
+    let World { tickets, apart, .. } = world;
+    for ticket in tickets.iter_mut() {
+        let mut is_unread = |share: Option<f64>| share.is_some_and(|share| apart.chance(share));
+        ticket.unread = Unread {
+            opened: is_unread(departures.opened_in_words),
+            downtime: is_unread(departures.downtime_as_clock),
+            cause: is_unread(departures.unknown_cause),
+        };
     }
 }
 

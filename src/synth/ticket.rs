@@ -1,7 +1,7 @@
 //! Tickets of the invented faults: what the desk knew, which is not always what was.
 
 use super::draw::Draw;
-use super::event::{Class, Minute, Ticket};
+use super::event::{Class, Minute, Ticket, Unread};
 use super::link::Link;
 use super::plant::*;
 use super::world::World;
@@ -92,6 +92,7 @@ fn draw_ticket(
     let known = draw.chance(0.4);
     let cost = downtime * 750 + labour * 130 + visits * 12_000 + draw.between(0, 9_999);
     Ticket {
+        unread: Unread::default(),
         opened: trouble.opened,
         cleared: Some(trouble.cleared),
         site,

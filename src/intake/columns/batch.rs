@@ -86,7 +86,9 @@ impl TableBatch {
             Kind::Text => Slot::Text(place(&mut self.texts, Texts::new())),
             Kind::Code | Kind::Person => Slot::Words(place(&mut self.words, Words::new())),
             Kind::Time => Slot::Time(place(&mut self.times, Times::new())),
-            Kind::Integer | Kind::Money => Slot::Number(place(&mut self.numbers, Values::new())),
+            Kind::Integer | Kind::Minutes | Kind::Money => {
+                Slot::Number(place(&mut self.numbers, Values::new()))
+            }
             Kind::Flag => Slot::Flag(place(&mut self.flags, Values::new())),
         }
     }

@@ -58,7 +58,9 @@ fn values(
         let value = match column.kind {
             Kind::Text => xxh3_64(cells.as_string::<i32>().value(row).as_bytes()),
             Kind::Code | Kind::Person => xxh3_64(word(cells.as_ref(), row)?.as_bytes()),
-            Kind::Integer | Kind::Money => cells.as_primitive::<Int64Type>().value(row) as u64,
+            Kind::Integer | Kind::Minutes | Kind::Money => {
+                cells.as_primitive::<Int64Type>().value(row) as u64
+            }
             Kind::Flag => u64::from(cells.as_boolean().value(row)),
             Kind::Time => {
                 let precision = batch.column_by_name(&format!("{}_precision", column.name))?;

@@ -6,6 +6,7 @@ use super::when::Condition;
 use crate::intake::columns::batch::{Slot, TableBatch};
 use crate::intake::identity::fingerprint::Fingerprints;
 use crate::intake::people::names::Watch;
+use crate::intake::reject::losses::Losses;
 use crate::intake::reject::raw::Use;
 use crate::records::Table;
 use crate::settings::Source;
@@ -61,6 +62,8 @@ pub struct Map<'a> {
     pub people: Vec<usize>,
     /// Knows people's names, or finds them out.
     pub watch: Watch<'a>,
+    /// Counts cells that are left out.
+    pub losses: Losses,
     /// Cells that a row may have.
     pub width: Width,
     pub nulls: &'a [String],

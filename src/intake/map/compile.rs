@@ -14,9 +14,10 @@ use crate::intake::columns::batch::{Slot, TableBatch};
 use crate::intake::error::IntakeError;
 use crate::intake::people::key::PeopleKey;
 use crate::intake::people::names::{Pass, Watch};
+use crate::intake::reject::losses::Losses;
 use crate::intake::reject::raw::Use;
 use crate::records::{Column, Kind, columns};
-use crate::settings::{Numbers, Plan, RecordMap, ShortRows, Source};
+use crate::settings::{DurationForm, Numbers, Plan, RecordMap, ShortRows, Source, Unreadable};
 use crate::tabular::date::Pattern;
 
 /// What a part is compiled with.
@@ -47,13 +48,14 @@ pub fn compile<'a>(
     let compiler = Compiler { plan, source, header, key, uses };
     let mut targets: Vec<Target> = Vec::new();
     let mut parts = Vec::new();
+    let mut losses = Losses::default();
     for record in &source.records {
         let known = targets.iter().position(|target| target.batch.table == record.table);
         let target = known.unwrap_or(targets.len());
         if target == targets.len() {
             targets.push(Target::of(source, record.table));
         }
-        parts.push(compiler.part(record, target, &targets[target].batch)?);
+        parts.push(compiler.part(record, target, &targets[target].batch, &mut losses)?);
     }
     let least = match source.dialect.short_rows {
         ShortRows::Quarantine => header.least,
@@ -63,7 +65,8 @@ pub fn compile<'a>(
     let uses = compiler.uses;
     let watch = Watch::new(plan, source, pass, uses.contains(&Use::People));
     let people = (0..uses.len()).filter(|cell| uses[*cell] == Use::People).collect();
-    Ok(Map { parts, targets, uses, people, watch, width, nulls: &source.dialect.nulls })
+    let nulls = &source.dialect.nulls;
+    Ok(Map { parts, targets, uses, people, watch, losses, width, nulls })
 }
 
 /// What becomes of each column of the export.
@@ -102,12 +105,13 @@ impl<'a> Compiler<'a, '_> {
         record: &'a RecordMap,
         target: usize,
         batch: &TableBatch,
+        losses: &mut Losses,
     ) -> Result<Part<'a>, IntakeError> {
         self.check_names(record)?;
         let condition = self.condition(record)?;
         let (mut fields, mut seq) = (Vec::new(), None);
         for (column, slot) in columns(record.table).iter().zip(&batch.slots) {
-            match self.field(record, column, *slot)? {
+            match self.field(record, column, *slot, losses)? {
                 Some(field) if column.name != "seq" => fields.push(field),
                 Some(field) if field.input != Input::Nothing => seq = Some(field),
                 _ => {}
@@ -141,6 +145,7 @@ impl<'a> Compiler<'a, '_> {
         record: &'a RecordMap,
         column: &'static Column,
         slot: Slot,
+        losses: &mut Losses,
     ) -> Result<Option<Field<'a>>, IntakeError> {
         let input = self.input(record, column.name)?;
         if column.required && input == Input::Nothing {
@@ -156,11 +161,15 @@ impl<'a> Compiler<'a, '_> {
             return Ok(None);
         };
         let shown_as = record.columns.get(column.name).map(|names| names.join(" + "));
+        let shown_as = shown_as.unwrap_or_else(|| column.name.to_owned());
+        let lenient = record.unreadable(column, self.source.unreadable) == Unreadable::Null;
         Ok(Some(Field {
+            canonical: column.name,
+            lost_as: lenient.then(|| losses.field(record.table, &shown_as)),
             input,
             required: column.required,
             values: record.values.get(column.name).unwrap_or(&NO_VALUES),
-            shown_as: shown_as.unwrap_or_else(|| column.name.to_owned()),
+            shown_as,
             expected: self.expected(record, column, &reader),
             reader,
             masked,
@@ -184,7 +193,7 @@ impl<'a> Compiler<'a, '_> {
 
     fn reader(
         &self,
-        record: &RecordMap,
+        record: &'a RecordMap,
         column: &Column,
         slot: Slot,
         input: &Input,
@@ -201,6 +210,11 @@ impl<'a> Compiler<'a, '_> {
             // A sequence number is only compared; all others are added up.
             Slot::Number(at) if column.name == "seq" => {
                 Reader::Integer(at, u64::MAX, self.numbers(record, column))
+            }
+            Slot::Number(at) if column.kind == Kind::Minutes => {
+                let forms = record.durations.get(column.name);
+                let forms = forms.map_or(&[DurationForm::Minutes][..], Vec::as_slice);
+                Reader::Minutes(at, forms, self.numbers(record, column))
             }
             Slot::Number(at) => Reader::Integer(at, MOST, self.numbers(record, column)),
             Slot::Time(at) => Reader::Time(at, self.time_reader(record, column, input)?),
@@ -274,6 +288,13 @@ impl<'a> Compiler<'a, '_> {
                 format!("a time written {}", patterns.unwrap_or_default())
             }
             Reader::Integer(..) => "a whole number".to_owned(),
+            Reader::Minutes(_, [DurationForm::Minutes], _) => {
+                "a whole number of minutes".to_owned()
+            }
+            Reader::Minutes(_, forms, _) => {
+                let words: Vec<&str> = forms.iter().map(|form| form.word()).collect();
+                format!("a length of time written {}", words.join(" or "))
+            }
             Reader::Money(_, amounts) => {
                 let without = match amounts.numbers.thousands {
                     None => ", without separators of thousands",

@@ -5,14 +5,17 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::code::CodeReader;
-use super::number::{Amounts, NoAmount, integer, whole};
+use super::duration::minutes;
+use super::number::{Amounts, MOST, NoAmount, integer, whole};
 use super::time::{TimeFault, TimeReader};
 use crate::calendar::ClockFault;
 use crate::intake::columns::batch::TableBatch;
 use crate::intake::people::key::PeopleKey;
 use crate::intake::people::names::{MASK, Watch};
+use crate::intake::reject::losses::Losses;
 use crate::intake::reject::reason::{Fault, shown};
-use crate::settings::{Blank, Numbers};
+use crate::records::Misread;
+use crate::settings::{Blank, DurationForm, Numbers};
 use crate::tabular::Cells;
 use crate::tabular::date::Misfit;
 
@@ -41,6 +44,8 @@ pub enum Reader<'a> {
     Time(usize, TimeReader),
     /// With the largest that it may be, either side of 0, and how it is written.
     Integer(usize, u64, Numbers),
+    /// With the forms that a length of time has, and how its numbers are written.
+    Minutes(usize, &'a [DurationForm], Numbers),
     Money(usize, Box<Amounts<'a>>),
     Flag(usize),
 }
@@ -48,6 +53,10 @@ pub enum Reader<'a> {
 /// One column of one part.
 #[derive(Debug)]
 pub struct Field<'a> {
+    /// Name of the canonical column.
+    pub canonical: &'static str,
+    /// Its number among those of which an unreadable cell is left out (R9); none where its row is rejected.
+    pub lost_as: Option<usize>,
     pub input: Input,
     pub reader: Reader<'a>,
     pub required: bool,
@@ -73,7 +82,7 @@ impl Field<'_> {
         nulls: &[String],
         joined: &mut String,
         batch: &mut TableBatch,
-        watch: &mut Watch,
+        (watch, losses): (&mut Watch, &mut Losses),
     ) -> Result<bool, Fault> {
         let raw = text(&self.input, cells, nulls, joined);
         if let Reader::Words(place, reader) = &mut self.reader
@@ -99,16 +108,25 @@ impl Field<'_> {
         } else {
             Err(Refusal::Name)
         };
-        appended.map_err(|refusal| {
-            let found = match &refusal {
-                _ if self.masked => MASK.to_owned(),
-                Refusal::Name => format!("a person's name ({MASK})"),
-                _ if self.hides(raw, cells, watch) => MASK.to_owned(),
-                _ => shown(raw),
-            };
-            fault(format!("found {found}, expected {}{}", self.expected, refusal.advice()))
-        })?;
-        Ok(word.is_some())
+        let Err(refusal) = appended else {
+            return Ok(word.is_some());
+        };
+        let found = match &refusal {
+            _ if self.masked => MASK.to_owned(),
+            Refusal::Name => format!("a person's name ({MASK})"),
+            _ if self.hides(raw, cells, watch) => MASK.to_owned(),
+            _ => shown(raw),
+        };
+        let lost_as = self.lost_as.zip(refusal.misread());
+        let reason = || format!("found {found}, expected {}{}", self.expected, refusal.advice());
+        match lost_as {
+            Some((field, why)) => {
+                losses.note(field, self.canonical, why, reason);
+                self.reader.append_null(batch);
+                Ok(false)
+            }
+            None => Err(fault(reason())),
+        }
     }
 }
 
@@ -154,10 +172,12 @@ impl Field<'_> {
 
 /// Why a text cannot be typed.
 #[derive(Clone, Debug, PartialEq, Eq)]
-enum Refusal {
+enum Refusal<'f> {
     NotListed,
     NoTime(TimeFault),
     NoNumber,
+    /// With the forms that were tried.
+    NoDuration(&'f [DurationForm]),
     /// An amount of this currency, which has no rate.
     NoRate(String),
     /// An amount of one of several currencies, or of two.
@@ -166,7 +186,7 @@ enum Refusal {
     Name,
 }
 
-impl Reader<'_> {
+impl<'a> Reader<'a> {
     /// Types a text that is given, and appends it; `raw` is what it was before the map's values, `beside` the
     /// currency of an amount where a cell says it.
     fn append(
@@ -175,7 +195,7 @@ impl Reader<'_> {
         word: Option<&str>,
         beside: Option<&str>,
         batch: &mut TableBatch,
-    ) -> Result<(), Refusal> {
+    ) -> Result<(), Refusal<'a>> {
         match self {
             Reader::Text(at) => batch.texts[*at].push(word),
             Reader::Pseudonym(at, key) => {
@@ -196,6 +216,19 @@ impl Reader<'_> {
                 let number = word.map(|word| number(word).ok_or(Refusal::NoNumber));
                 batch.numbers[*at].push(number.transpose()?);
             }
+            Reader::Minutes(at, forms, numbers) => {
+                let plain = |word| integer(word).or_else(|| whole(word, numbers));
+                let plain = |word| plain(word).filter(|number| number.unsigned_abs() <= MOST);
+                // None at all is none in whatever unit.
+                let plain = |word| {
+                    plain(word)
+                        .filter(|_| word == NONE_AT_ALL || forms.contains(&DurationForm::Minutes))
+                };
+                let read =
+                    |word| plain(word).or_else(|| minutes(word, forms, numbers.decimal_mark));
+                let length = word.map(|word| read(word).ok_or(Refusal::NoDuration(forms)));
+                batch.numbers[*at].push(length.transpose()?);
+            }
             Reader::Money(at, amounts) => {
                 let amount = word.map(|word| amounts.read(word, beside)).transpose();
                 batch.numbers[*at].push(amount.map_err(|refusal| match refusal {
@@ -211,6 +244,19 @@ impl Reader<'_> {
         }
         Ok(())
     }
+
+    /// Appends that nothing is given.
+    fn append_null(&self, batch: &mut TableBatch) {
+        match self {
+            Reader::Text(at) | Reader::Pseudonym(at, _) => batch.texts[*at].push(None),
+            Reader::Words(at, _) => batch.words[*at].keys.push(None),
+            Reader::Time(at, _) => batch.times[*at].push(None),
+            Reader::Integer(at, ..) | Reader::Minutes(at, ..) | Reader::Money(at, _) => {
+                batch.numbers[*at].push(None);
+            }
+            Reader::Flag(at) => batch.flags[*at].push(None),
+        }
+    }
 }
 
 fn flag(word: &str) -> Option<bool> {
@@ -221,7 +267,22 @@ fn flag(word: &str) -> Option<bool> {
     }
 }
 
-impl Refusal {
+impl Refusal<'_> {
+    /// Under which reason a cell left out is counted; none where the row cannot stand: a name where none should be
+    /// means that its cells are shifted.
+    fn misread(&self) -> Option<Misread> {
+        Some(match self {
+            Refusal::NotListed => Misread::NotListed,
+            Refusal::NoNumber => Misread::NoNumber,
+            Refusal::NoDuration(_) => Misread::NoDuration,
+            Refusal::NoTime(TimeFault::NotSo(Misfit::Shape)) => Misread::NoTime,
+            Refusal::NoTime(TimeFault::NotSo(Misfit::Impossible)) => Misread::NoSuchTime,
+            Refusal::NoTime(TimeFault::Clock(_)) => Misread::ClockChange,
+            // An amount that could be read, but is of money that nothing can be made of: quarantined by name.
+            Refusal::NoRate(_) | Refusal::WhichCurrency | Refusal::Name => return None,
+        })
+    }
+
     /// What to do about it.
     fn advice(self) -> Cow<'static, str> {
         Cow::Borrowed(match self {
@@ -235,6 +296,11 @@ impl Refusal {
             }
             Refusal::NotListed => "; add it to the map's values",
             Refusal::NoNumber => "; correct it, or say in the map's numbers how it is written",
+            Refusal::NoDuration([DurationForm::Minutes]) => {
+                "; correct it, or say in the map's durations how lengths of time are written: h:mm, \
+                 h:mm:ss, mm:ss, 2h10m, PT2H10M, hours or days"
+            }
+            Refusal::NoDuration(_) => "; correct it or add its form to the map's durations",
             Refusal::Name => {
                 ": a column of people holds the same text; look whether the row's cells are shifted, \
                  or name this column in the source's `people`"

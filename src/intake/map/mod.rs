@@ -4,6 +4,7 @@ pub mod applied;
 pub mod code;
 pub mod compile;
 pub mod currency;
+pub mod duration;
 pub mod field;
 pub mod first;
 pub mod header;

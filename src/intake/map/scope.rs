@@ -38,17 +38,19 @@ impl<'a> Scope<'a> {
         }
     }
 
-    /// Checks the keys and fills in the finding.
+    /// Checks the keys and fills in the finding, unless there was one that could not be read.
     ///
     /// # Errors
     /// [`Fault`] with the canonical column that is missing.
-    pub fn settle(&self, batch: &mut TableBatch) -> Result<(), Fault> {
+    pub fn settle(&self, batch: &mut TableBatch, finding_lost: bool) -> Result<(), Fault> {
         match batch.table {
             Table::Matings => self.mating(batch),
             Table::Faults => self.fault(batch),
             Table::Inspections => {
                 self.needs_side(batch)?;
-                self.fill_finding(batch);
+                if !finding_lost {
+                    self.fill_finding(batch);
+                }
                 Ok(())
             }
             Table::EndFaces | Table::Cleanings => self.needs_side(batch),

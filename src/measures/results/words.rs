@@ -1,6 +1,6 @@
 //! Closed word lists whose sentences are part of the program: what a table can say, and what it means by it.
 
-use crate::records::Table;
+use crate::records::{Misread, Table};
 
 /// A word, and the sentence of the dictionary that explains it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,6 +28,22 @@ impl Word for Table {
         Described { word: Table::Matings.name(), doc: "Matings of two end faces." },
         Described { word: Table::Faults.name(), doc: "Tickets of faults." },
     ];
+
+    fn place(self) -> usize {
+        self as usize
+    }
+}
+
+impl Word for Misread {
+    const LIST: &'static [Described] = &{
+        let mut list = [Described { word: "", doc: "" }; Misread::WORDS.len()];
+        let mut place = 0;
+        while place < list.len() {
+            list[place] = Described { word: Misread::WORDS[place], doc: Misread::DOCS[place] };
+            place += 1;
+        }
+        list
+    };
 
     fn place(self) -> usize {
         self as usize

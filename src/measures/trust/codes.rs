@@ -6,16 +6,22 @@ use super::declared::{By, Own, Quantity, Row, Table};
 use super::sources::{Sources, of_fleet};
 use crate::derive::DeriveError;
 use crate::measures::results::Group;
-use crate::records::{self, Kind};
+use crate::records::{self, Kind, Misread};
 use crate::settings::Source;
 
-/// Rows quarantined at a column of codes, in all and by source, table and column.
+/// Rows quarantined at a column of codes, and cells of one left out as unknown, in all and by source, table and column.
 pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError> {
     let mut found: BTreeMap<(&str, records::Table, &str), u64> = BTreeMap::new();
     let plan = from.evidence.plan;
     for account in from.accounts {
         let source = plan.sources.iter().find(|source| source.name == account.source);
         let Some(source) = source else { continue };
+        let lost = account.lost.iter().filter(|lost| lost.why == Misread::NotListed);
+        for lost in lost.filter(|lost| holds_codes(source, lost.table, &lost.column)) {
+            let key = (account.source.as_str(), lost.table, lost.column.as_str());
+            let rows = found.entry(key).or_default();
+            *rows = rows.saturating_add(lost.cells);
+        }
         for reason in &account.reasons {
             let of_table =
                 records::Table::ALL.into_iter().find(|known| known.name() == reason.table);

@@ -70,7 +70,7 @@ results! {
         MergedTickets = "merged-tickets" [Count],
         /// Tickets up to the period's end that name the record of several matings, whether or not their end face settled which.
         AmbiguousTickets = "ambiguous-tickets" [Count],
-        /// Rows quarantined for a word that the settings have no code for.
+        /// Rows quarantined, or with a cell left out, for a word that the settings have no code for.
         UnmappedCodes = "unmapped-codes" [Count],
         /// Share of the end faces that looks, cleanings and matings name that are in the register; all records.
         Registered = "registered" [Share],
@@ -116,6 +116,12 @@ results! {
         RatioIf = "ratio-if" [Ratio],
         /// How strong the fault named would have to be for the headline's interval to reach 1; empty where no strength is enough.
         HeadlineVanishes = "headline-vanishes-at" [Number],
+        /// Share of the rows of a table, a source or all of them that was refused.
+        Refused = "refused" [Share],
+        /// Share of the rows of a source in which a cell of one column could not be read and was left out.
+        LostCells = "cells-left-out" [Share],
+        /// Records that stand of a table, which are none or too few of what was read for a question to be answered.
+        Unanswered = "unanswered" [Count],
     }
 
     /// What trust adds to its counts.
@@ -202,6 +208,10 @@ results! {
         net_saving: Option<Money>,
         /// Cleanings for each end mated in the period, over those before it.
         cleanings_ratio: Option<f64> [Ratio],
+        /// Why they could not be read.
+        why: Option<records::Misread>,
+        /// Name of the table that would answer the question.
+        measure: Option<String>,
     }
 }
 

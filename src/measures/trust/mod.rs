@@ -17,10 +17,12 @@ mod months;
 mod prices;
 mod recording;
 mod register;
+mod rejected;
 mod sources;
 mod too_good;
 
 pub use declared::*;
+pub use rejected::{Of, Refused, lost, over_limit, refused};
 pub(in crate::measures) use sources::Sources;
 
 use crate::derive::DeriveError;
@@ -43,6 +45,7 @@ const TOPICS: &[Topic] = &[
     too_good::rows,
     prices::rows,
     recording::rows,
+    rejected::rows,
 ];
 
 /// The table of trust.

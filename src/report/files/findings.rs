@@ -8,10 +8,12 @@ use crate::measures::skipped_cost::{self, By};
 use crate::measures::{Review, changes};
 use crate::report::error::ReportError;
 use crate::report::page::section::Section;
+use crate::report::questions::trust::doubts;
 use crate::report::words::do_first::do_first;
 use crate::report::words::headline::Headline;
 use crate::report::words::label::label;
 use crate::report::words::ranked::ranked;
+use crate::report::words::unanswered::reason;
 
 /// Version of the file's shape.
 const SCHEMA_VERSION: u32 = 1;
@@ -29,6 +31,23 @@ struct File<'a> {
     do_first: Vec<String>,
     places: Vec<Place<'a>>,
     findings: Vec<Finding<'a>>,
+    /// Why not to trust them, the worst first.
+    doubts: Vec<Doubted>,
+    /// Questions that the records cannot answer.
+    unanswered: Vec<Unanswered<'a>>,
+}
+
+/// A doubt; its weight is the share of rows or of a headline that it could take away, at most 1.
+#[derive(Serialize)]
+struct Doubted {
+    weight: Option<f64>,
+    sentence: String,
+}
+
+#[derive(Serialize)]
+struct Unanswered<'a> {
+    measure: &'a str,
+    reason: String,
 }
 
 /// The period, days both included.
@@ -123,6 +142,14 @@ pub(in crate::report) fn findings(
         findings: sections
             .iter()
             .map(|s| Finding { measure: s.id, question: s.question, finding: &s.finding })
+            .collect(),
+        doubts: doubts(review)
+            .into_iter()
+            .map(|doubt| Doubted { weight: nine(doubt.weight), sentence: doubt.sentence })
+            .collect(),
+        unanswered: sections
+            .iter()
+            .filter_map(|s| Some(Unanswered { measure: s.id, reason: reason(review, s.id)? }))
             .collect(),
     };
     json("findings.json", &file)

@@ -7,9 +7,12 @@ use super::section::{Section, days, look_back};
 use crate::measures::Review;
 use crate::report::Inputs;
 use crate::report::questions::intake::{made_without, sentence as trust_sentence};
+use crate::report::questions::skipped_cost::no_picture;
+use crate::report::questions::trust::doubts;
 use crate::report::words::do_first::{Advice, do_first};
 use crate::report::words::headline::Headline;
 use crate::report::words::number::level;
+use crate::report::words::unanswered::lacking;
 
 const TEMPLATE: &str = include_str!("page.html");
 pub(in crate::report) const STYLE: &str = include_str!("page.css");
@@ -24,7 +27,7 @@ pub(in crate::report) fn page(
     let review = inputs.review;
     let numbers: String = headlines.iter().map(number).collect();
     let chart = first.map_or_else(
-        || "<p class=\"empty\">No matings to weigh skipped inspections by.</p>".to_owned(),
+        || format!("<p class=\"empty\">{}</p>", html(&no_picture(review))),
         Picture::html,
     );
     let values = [
@@ -38,7 +41,8 @@ pub(in crate::report) fn page(
         ("chart", chart),
         ("do_first", advices(review)),
         ("made_without", warned(review)),
-        ("trust", html(&trust_sentence(inputs.accounts))),
+        ("unanswered", unanswered(review, sections)),
+        ("trust", html(&trusted(inputs))),
         ("contents", contents(sections)),
         ("sections", body(sections)),
         ("version", html(env!("CARGO_PKG_VERSION"))),
@@ -53,6 +57,33 @@ pub(in crate::report) fn warned(review: &Review) -> String {
     let said = made_without(review)
         .map(|said| format!("<p class=\"trusted\"><b>Not whole.</b> {}</p>\n", html(&said)));
     said.unwrap_or_default()
+}
+
+/// Most sentences of how far to trust the page.
+const MOST_DOUBTS: usize = 4;
+
+/// The worst doubts, and, where there is room, how much of what was read stands.
+fn trusted(inputs: &Inputs) -> String {
+    let doubts = doubts(inputs.review).into_iter().map(|doubt| doubt.sentence);
+    let sentences = doubts.chain([trust_sentence(inputs.accounts)]).take(MOST_DOUBTS);
+    sentences.collect::<Vec<_>>().join(" ")
+}
+
+/// The questions that the records cannot answer, each with a link to its section.
+fn unanswered(review: &Review, sections: &[Section]) -> String {
+    let lacking = sections
+        .iter()
+        .zip(1..)
+        .filter(|(section, _)| lacking(review, section.id).next().is_some());
+    let links: Vec<String> = lacking
+        .map(|(section, number)| {
+            format!("<a href=\"#{}\">{number} · {}</a>", section.id, html(section.question))
+        })
+        .collect();
+    if links.is_empty() {
+        return String::new();
+    }
+    format!("<p class=\"trusted\"><b>Without an answer.</b> {}</p>\n", links.join(" "))
 }
 
 fn body(sections: &[Section]) -> String {

@@ -11,17 +11,18 @@ mod first_pass;
 pub(in crate::report) mod intake;
 pub(in crate::report) mod payback;
 pub(in crate::report) mod skipped_cost;
-mod trust;
+pub(in crate::report) mod trust;
 mod worklist;
 
 use crate::report::Inputs;
 use crate::report::page::section::Section;
+use crate::report::words::unanswered::reason;
 pub(in crate::report) use comparing::{NO_RECORDS, apart, firm, surely_above, surely_below};
 
 /// Every question, in the order of the page.
 pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
     let review = inputs.review;
-    vec![
+    let mut sections = vec![
         first_pass::section(review),
         cycles::section(review),
         coverage::section(review),
@@ -34,5 +35,11 @@ pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
         worklist::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),
-    ]
+    ];
+    for section in &mut sections {
+        if let Some(reason) = reason(review, section.id) {
+            section.finding = format!("No answer: {reason}.");
+        }
+    }
+    sections
 }

@@ -5,6 +5,7 @@ use super::flags::words;
 use super::label::oldest_first;
 use super::months::a_year;
 use super::number::{Amount, level};
+use super::unanswered::reason;
 use crate::measures::{AnyRow, Review, Unit};
 use crate::measures::{changes, fault_rates, first_pass, skipped_cost};
 use crate::report::page::section::counted;
@@ -38,6 +39,19 @@ impl Headline {
         format!("{}: {}{interval}. {}", self.words, self.value, self.notes.join(" "))
     }
 
+    /// Without its number where the records lack what its measure needs.
+    fn unless_lacking(self, review: &Review, measure: &str) -> Headline {
+        let Some(reason) = reason(review, measure) else { return self };
+        let (value, interval) = ("no answer".to_owned(), String::new());
+        Headline {
+            value,
+            interval,
+            notes: vec![format!("Because {reason}.")],
+            amount: None,
+            ..self
+        }
+    }
+
     /// With its changes, where it may headline.
     fn with_changes(mut self, review: &Review, quantity: changes::Quantity) -> Headline {
         if self.amount.is_some() {
@@ -52,9 +66,13 @@ impl Headline {
 /// First pass, fault rate and net saving.
 pub(in crate::report) fn headlines(review: &Review) -> Vec<Headline> {
     vec![
-        clean_at_first(review).with_changes(review, changes::Quantity::FirstPass),
-        fault_rate(review).with_changes(review, changes::Quantity::FaultRate),
-        net_saving(review),
+        clean_at_first(review)
+            .unless_lacking(review, first_pass::NAME)
+            .with_changes(review, changes::Quantity::FirstPass),
+        fault_rate(review)
+            .unless_lacking(review, fault_rates::NAME)
+            .with_changes(review, changes::Quantity::FaultRate),
+        net_saving(review).unless_lacking(review, skipped_cost::NAME),
     ]
 }
 

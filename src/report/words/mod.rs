@@ -9,3 +9,4 @@ pub(in crate::report) mod months;
 pub(in crate::report) mod number;
 pub(in crate::report) mod purchase;
 pub(in crate::report) mod ranked;
+pub(in crate::report) mod unanswered;

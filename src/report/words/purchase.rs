@@ -2,9 +2,10 @@
 
 use super::flags::words;
 use super::number::{Amount, count_or_dash, major};
+use super::unanswered::reason;
 use crate::charts::number::{fixed, percent};
 use crate::measures::Review;
-use crate::measures::payback::{By, Quantity, Row, Source, Table};
+use crate::measures::payback::{By, NAME, Quantity, Row, Source, Table};
 use crate::measures::results::Money;
 
 /// The rows of one proposal.
@@ -158,6 +159,9 @@ pub(in crate::report) fn answer(review: &Review) -> String {
     if all.is_empty() {
         return "No purchase is proposed: add one with its price, life and effect as [[proposal]] to the settings"
             .to_owned();
+    }
+    if let Some(reason) = reason(review, NAME) {
+        return format!("No answer: {reason}");
     }
     if let Some(best) = best_set(review) {
         let chance = best.own.probability.map(chance);

@@ -76,7 +76,7 @@ fn constant(part: &mut Part, column: &Column, text: &str, place: &Place) {
     let mark = char::from(part.dialect.decimal_mark).to_string();
     let wanted = match column.kind {
         Kind::Time => Some("a time from `columns`: it cannot be the same for every row"),
-        Kind::Integer if text.parse::<i64>().is_err() => Some("a whole number"),
+        Kind::Integer | Kind::Minutes if text.parse::<i64>().is_err() => Some("a whole number"),
         Kind::Money if minor_units(&text.replace(&mark, ".")).is_none() => {
             Some("an amount with at most 2 decimals")
         }

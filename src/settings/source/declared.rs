@@ -16,6 +16,7 @@ use super::names::Spelled;
 use super::number_keys::{THOUSANDS, Thousands};
 use super::people::{People, PeopleColumns};
 use super::record::{RecordMap, TypedRecord};
+use super::words_of_cells::{UNREADABLE, Unreadable};
 use crate::calendar::ClockChange;
 use crate::records::Table;
 use crate::settings::ranges::{
@@ -61,6 +62,9 @@ section! {
         names: NameRules = NameRules::default(), Spelled;
         /// R5: what a failing look without a finding means here.
         finding_default: Option<String> = None, TextIfAny("a finding");
+        /// R9: what becomes of a cell that cannot be read, of a column that may be empty: the cell is null and counted, or
+        /// its row is quarantined.
+        unreadable: Unreadable = Unreadable::Null, OneOf<Unreadable>(UNREADABLE);
         /// Export columns that hold people's names, besides those that the map reads as people, and what becomes of each.
         people: BTreeMap<String, People> = BTreeMap::new(), PeopleColumns;
         /// Days, both included, for which a table of this source is complete.

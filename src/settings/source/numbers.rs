@@ -19,7 +19,7 @@ pub fn numbers(part: &mut Part, filled: &Filled) -> BTreeMap<String, Numbers> {
         let here = place.key(name);
         let Some(column) = known(part, name, &here) else { continue };
         let is_money = column.kind == Kind::Money;
-        if !is_money && column.kind != Kind::Integer {
+        if !is_money && !matches!(column.kind, Kind::Integer | Kind::Minutes) {
             part.problems
                 .add(&here, "found keys of numbers, but the column holds none; remove them");
         } else if !filled.maps(name, part.problems) {

@@ -4,7 +4,7 @@ use super::columns::Filled;
 use super::declared::{Dialect, TypedSource};
 use super::part::Part;
 use super::record::RecordMap;
-use super::{columns, dates, numbers, values};
+use super::{columns, dates, durations, numbers, unreadable, values};
 use crate::settings::lists::Lists;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
@@ -45,6 +45,8 @@ impl Part<'_, '_, '_> {
             dates: dates::dates(self, &filled),
             numbers: numbers::numbers(self, &filled),
             values: values::values(self, &filled),
+            durations: durations::durations(self, &filled),
+            unreadable: unreadable::unreadable(self, &filled),
             columns,
             constants,
             ..begun

@@ -108,7 +108,7 @@ fn misfit(chosen: People, column: &Column, lists: &Lists) -> Option<String> {
         Kind::Person => true,
         Kind::Text => !is_key,
         Kind::Code => !is_key && lists.allowed(name).is_none(),
-        Kind::Time | Kind::Integer | Kind::Money | Kind::Flag => false,
+        Kind::Time | Kind::Integer | Kind::Minutes | Kind::Money | Kind::Flag => false,
     };
     (column.required || !is_free).then(|| {
         format!(

@@ -6,7 +6,8 @@ use std::marker::PhantomData;
 use super::number_keys::{Numbers, TypedNumber};
 use super::text::OneOrMany;
 use super::when::{Condition, When};
-use crate::records::Table;
+use super::words_of_cells::{DurationForm, Unreadable};
+use crate::records::{Column, Table};
 use crate::settings::nearest::unknown;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
@@ -37,6 +38,13 @@ section! {
         /// Canonical column -> the same text for every row.
         constants: BTreeMap<String, String> = BTreeMap::new(),
             Later<BTreeMap<String, String>, BTreeMap<String, String>>("texts by canonical column", PhantomData);
+        /// Canonical column of minutes -> how lengths of time are written there, tried in order; a column that is not
+        /// named holds whole minutes.
+        durations: BTreeMap<String, Vec<DurationForm>> = BTreeMap::new(),
+            Later<BTreeMap<String, OneOrMany>, BTreeMap<String, Vec<DurationForm>>>("forms by canonical column", PhantomData);
+        /// R9 for single columns, where it is not what the source says.
+        unreadable: BTreeMap<String, Unreadable> = BTreeMap::new(),
+            Later<BTreeMap<String, String>, BTreeMap<String, Unreadable>>("null or quarantine by canonical column", PhantomData);
     } + {
         /// Line of the settings where it begins.
         line: usize = 0;
@@ -44,6 +52,14 @@ section! {
 }
 
 impl RecordMap {
+    /// What becomes of an unreadable cell of a column; `of_source` is what the source says.
+    pub fn unreadable(&self, column: &Column, of_source: Unreadable) -> Unreadable {
+        if column.required {
+            return Unreadable::Quarantine;
+        }
+        self.unreadable.get(column.name).copied().unwrap_or(of_source)
+    }
+
     /// The keys that no other part of the source decides; none where it is not known what the rows become.
     pub(in crate::settings) fn begun(
         typed: &TypedRecord,

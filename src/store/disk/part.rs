@@ -130,7 +130,9 @@ fn table_properties(table: Table) -> WriterProperties {
     for column in columns(table) {
         let encoding = match column.kind {
             Kind::Text => Encoding::DELTA_BYTE_ARRAY,
-            Kind::Time | Kind::Integer | Kind::Money => Encoding::DELTA_BINARY_PACKED,
+            Kind::Time | Kind::Integer | Kind::Minutes | Kind::Money => {
+                Encoding::DELTA_BINARY_PACKED
+            }
             Kind::Code | Kind::Person | Kind::Flag => continue,
         };
         properties = encoded(properties, column.name, encoding);

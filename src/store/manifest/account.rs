@@ -12,7 +12,8 @@ use arrow::datatypes::UInt64Type;
 use super::form::{ExportEntry, PartEntry, Reason};
 use super::layout::Layout;
 use super::row_account::RowAccount;
-use crate::records::{ROW_COLUMN, schema};
+use crate::intake::LostCells;
+use crate::records::{ROW_COLUMN, Table, schema};
 use crate::store::read::{BATCH_ROWS, Batches, open_part};
 use crate::store::settle::fates::{Fate, Fates};
 use crate::store::{Expired, StoreError};
@@ -28,10 +29,31 @@ pub struct FileAccount {
     pub hash: String,
     /// Its rows by what became of them.
     pub rows: RowAccount,
+    /// Its records by table, ordered.
+    pub records: Vec<TableRecords>,
     /// The quarantined rows by place of the fault, ordered.
     pub reasons: Vec<Reason>,
+    /// Cells of typed rows that could not be read and were left out, ordered.
+    pub lost: Vec<LostCells>,
     /// Records dropped for their age, by table.
     pub expired: Vec<Expired>,
+}
+
+/// Records of one table of one export.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TableRecords {
+    /// What they are.
+    pub table: Table,
+    /// How many came of its rows.
+    pub records: u64,
+    /// How many of them stand.
+    pub standing: u64,
+}
+
+impl TableRecords {
+    fn of(part: &PartEntry) -> Self {
+        Self { table: part.table, records: part.records, standing: part.standing() }
+    }
 }
 
 impl FileAccount {
@@ -41,7 +63,9 @@ impl FileAccount {
             file: export.file.clone(),
             hash: export.hash.clone(),
             rows: export.rows,
+            records: export.parts.iter().map(TableRecords::of).collect(),
             reasons: export.reasons.clone(),
+            lost: export.lost.clone(),
             expired: export.expired.clone(),
         }
     }

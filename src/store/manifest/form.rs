@@ -14,6 +14,7 @@ use serde::{Deserialize, Serialize};
 use super::layout::{Layout, export_id, is_hex};
 use super::sealed::{HASH_CHARS, Sealed, seal};
 use super::written;
+use crate::intake::LostCells;
 use crate::records::{SCHEMA_VERSION, Table};
 use crate::settings::NameScope;
 use crate::store::disk::checked::Sums;
@@ -67,6 +68,9 @@ pub(in crate::store) struct ExportEntry {
     /// Records dropped for their age, by table.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub expired: Vec<Expired>,
+    /// Cells of typed rows that could not be read and were left out, ordered.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lost: Vec<LostCells>,
     /// Quarantined rows by what was wrong, ordered.
     pub reasons: Vec<Reason>,
     /// Hash of the quarantine file, where rows were quarantined or nothing else came of the export.

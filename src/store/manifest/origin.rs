@@ -1,7 +1,8 @@
 //! What every file of an export says of itself, so that a lost manifest can be made again.
 //!
 //! It stands in the Parquet metadata, with a check value. What depends on other exports (which records
-//! stand) is not in it: settling finds that again. Nor is any text of a row.
+//! stand) is not in it: settling finds that again. Nor is any text of a row,
+//! but for the first cells left out, which whoever cuts out a name goes over too.
 
 use std::fs::File;
 use std::path::Path;
@@ -13,6 +14,7 @@ use serde::{Deserialize, Serialize};
 
 use super::layout::export_id;
 use super::written;
+use crate::intake::LostCells;
 use crate::records::{SCHEMA_VERSION, Table};
 use crate::settings::NameScope;
 use crate::store::disk::guarded::guarded;
@@ -56,6 +58,9 @@ pub(in crate::store) struct Origin {
     pub expired_rows: u64,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub expired: Vec<Expired>,
+    /// Cells of typed rows that could not be read and were left out, ordered.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lost: Vec<LostCells>,
     /// Whether it has a quarantine file. One without any part has, even if no row is in it.
     pub has_quarantine: bool,
     /// Its parts, ordered by table.

@@ -301,6 +301,7 @@ fn entry_of(origin: &Origin, files: &Described) -> Result<ExportEntry, String> {
             ..RowAccount::default()
         },
         expired: origin.expired.clone(),
+        lost: origin.lost.clone(),
         reasons,
         quarantine: files.quarantine.as_ref().map(|(_, hash)| hash.clone()),
         parts,

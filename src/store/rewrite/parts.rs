@@ -77,6 +77,10 @@ fn changes(layout: &Layout, entry: &ExportEntry, edit: &mut dyn Edit) -> Result<
             }
         }
     }
+    let mut examples = entry.lost.iter().flat_map(|cells| &cells.examples);
+    if examples.any(|example| edit.text(&example.reason).is_some()) {
+        return Ok(true);
+    }
     let Some((path, hash)) = entry.quarantine_file(layout) else { return Ok(false) };
     for row in all_rows(&path, hash)? {
         let row = row?;
@@ -109,6 +113,13 @@ impl Writing<'_> {
             writers.extend(writer.map(|writer| (part, writer)));
         }
         let (quarantine, reasons) = self.quarantine(writers.is_empty(), edit)?;
+        let mut lost = old.lost.clone();
+        for example in lost.iter_mut().flat_map(|cells| &mut cells.examples) {
+            if let Some(reason) = edit.text(&example.reason) {
+                edit.changed_text();
+                example.reason = reason;
+            }
+        }
         let RowAccount { read, quarantined, .. } = old.rows;
         let typed = read.saturating_sub(quarantined);
         let expired_rows = typed.saturating_sub(rows.count());
@@ -133,6 +144,7 @@ impl Writing<'_> {
             quarantined,
             expired_rows,
             expired: expired.clone(),
+            lost: lost.clone(),
             has_quarantine: quarantine.is_some(),
             parts: writers.iter().map(origin_part).collect(),
         };
@@ -163,6 +175,7 @@ impl Writing<'_> {
                 ..RowAccount::default()
             },
             expired,
+            lost,
             reasons,
             quarantine: quarantine.map(|done| done.hash),
             parts,

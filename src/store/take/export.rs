@@ -195,6 +195,7 @@ impl Taker<'_> {
             quarantined: counts.quarantined,
             expired_rows: 0,
             expired: Vec::new(),
+            lost: counts.lost.clone(),
             has_quarantine,
             parts: parts.into_iter().map(stated).collect(),
         }
@@ -250,6 +251,7 @@ fn entry(origin: Origin, counts: &ReadCounts, yielded: Yield) -> ExportEntry {
             ..RowAccount::default()
         },
         expired: Vec::new(),
+        lost: origin.lost,
         reasons: yielded.reasons,
         quarantine: yielded.quarantine.map(|written| written.hash),
         parts: yielded.parts.into_iter().map(part).collect(),

@@ -8,6 +8,7 @@ mod names;
 mod passes;
 mod prices;
 mod recording;
+mod rejected;
 mod short;
 
 use std::fs;

@@ -38,7 +38,7 @@ fn cell(table: Table, column: &str, row: usize) -> String {
     let word = |words: [&str; 2]| words[row % 2].to_owned();
     match (kind, column) {
         (Kind::Time, _) => format!("2025-03-{:02} 08:15:00", row + 1),
-        (Kind::Integer, _) => (row % 7 + 1).to_string(),
+        (Kind::Integer | Kind::Minutes, _) => (row % 7 + 1).to_string(),
         (Kind::Money, _) => format!("{}.50", row + 10),
         (Kind::Person, _) => word(["Ada Lorne", "Wim Karsten"]),
         (_, "stage") => word(["receiving", "maintenance"]),

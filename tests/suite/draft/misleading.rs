@@ -83,10 +83,3 @@ fn a_misleading_column_does_not_push_the_right_one_out() {
     assert_eq!(columns["at"].as_str(), Some("Inspected at"));
     assert_eq!(columns["record"].as_str(), Some("Inspection ID"));
 }
-
-#[test]
-fn hours_are_no_minutes() {
-    let text = "Ticket|Opened|Port|Downtime (h)|Labour hours\nF1|2025-03-14 10:00:00|R1|2|3\nF2|2025-03-15 10:00:00|R2|1|4";
-    let columns = part(&drafted(Table::Faults, text), 0, "columns");
-    assert!(!columns.contains_key("downtime_min") && !columns.contains_key("labour_min"));
-}

@@ -5,6 +5,7 @@ mod answers;
 mod assigning;
 mod demo;
 mod doubts;
+mod durations;
 mod fixture;
 mod headers;
 mod hostile;

@@ -34,7 +34,7 @@ fn names_with_path_parts_write_nothing_outside_the_store_and_the_output() {
     assert_eq!(done.code, Some(0), "{}", done.stderr);
     assert_eq!(strays(&place), before);
     let plain = Place::new(&[LOOKS, JOINS, FAULTS]);
-    named_by(&plain, &["North", "South"]);
+    named_by(&plain, &["North", "South", "East", "West", "Middle"]);
     assert_eq!(plain.review().code, Some(0));
     let names = |place: &Place| {
         let out = place.folder.join("out");

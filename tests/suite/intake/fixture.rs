@@ -13,7 +13,7 @@ use motetrail::intake::{
 use motetrail::records::{Table, schema};
 use motetrail::settings::{
     ClockChange, Codes, Costs, Dialect, Fleet, NameRules, NameScope, Plan, RecordMap, Rules,
-    Separator, Source, Stages, Test, When,
+    Separator, Source, Stages, Test, Unreadable, When,
 };
 use motetrail::tabular::Compression;
 
@@ -40,6 +40,8 @@ pub fn part(table: Table, columns: &[(&str, &str)]) -> RecordMap {
         numbers: BTreeMap::new(),
         values: BTreeMap::new(),
         constants: BTreeMap::new(),
+        durations: BTreeMap::new(),
+        unreadable: BTreeMap::new(),
     }
 }
 
@@ -101,6 +103,7 @@ pub fn source(records: Vec<RecordMap>) -> Source {
         one_name_both_sides: false,
         names: NameRules::default(),
         finding_default: None,
+        unreadable: Unreadable::Null,
         people: BTreeMap::new(),
         covers: BTreeMap::new(),
         records,

@@ -12,3 +12,4 @@ mod people;
 mod rejections;
 mod shapes;
 mod times;
+mod unreadable;

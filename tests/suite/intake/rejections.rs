@@ -1,5 +1,5 @@
 use motetrail::records::Table;
-use motetrail::settings::Test;
+use motetrail::settings::{RecordMap, Source, Test, Unreadable};
 use motetrail::tabular::Compression;
 
 use super::fixture::{With, error, looks, part, read, read_packed, source, words};
@@ -83,6 +83,11 @@ fn invalid_utf_8_costs_its_row_only() {
     assert_eq!(kept.counts.typed, 1);
 }
 
+/// A source that rejects a row for any cell it cannot read.
+fn strict(records: Vec<RecordMap>) -> Source {
+    Source { unreadable: Unreadable::Quarantine, ..source(records) }
+}
+
 #[test]
 fn numbers_and_amounts_that_are_not_plain_are_refused() {
     let faults = part(
@@ -103,7 +108,7 @@ fn numbers_and_amounts_that_are_not_plain_are_refused() {
         cases.push((format!("0;P;;{visits}"), reason));
     }
     for (row, reason) in cases {
-        let kept = read(&source(vec![faults.clone()]), &format!("At;Port;Cost;Visits\n{row}\n"));
+        let kept = read(&strict(vec![faults.clone()]), &format!("At;Port;Cost;Visits\n{row}\n"));
         assert_eq!(kept.reasons(), [format!("2|faults|{reason}")]);
     }
 }
@@ -113,7 +118,7 @@ fn flags_are_yes_or_no() {
     let mut record = looks().values("capped", &[("J", "yes"), ("N", "no")]);
     record.columns.insert("capped".to_owned(), words(&["Cap"]));
     let text = "At;Port;Result;Cap\n03.02.2026;P;OK;J\n03.02.2026;P;OK;no\n03.02.2026;P;OK;\n03.02.2026;P;OK;x\n";
-    let kept = read(&source(vec![record]), text);
+    let kept = read(&strict(vec![record]), text);
     assert_eq!(kept.column(Table::Inspections, "capped"), ["true", "false", ""]);
     assert_eq!(
         kept.reasons(),

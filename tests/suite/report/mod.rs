@@ -4,6 +4,7 @@
 
 mod changes;
 mod dictionary;
+mod doubts;
 mod machine;
 mod page;
 mod purchases;

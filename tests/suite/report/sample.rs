@@ -32,6 +32,7 @@ pub fn empty() -> Review {
         horizon_days: 90,
         window_hours: 24,
         look_back_months: 12,
+        quarantine_limit: 0.02,
         priced: true,
         first_pass: Default::default(),
         cycles: Default::default(),
@@ -84,7 +85,9 @@ pub fn accounts() -> Vec<FileAccount> {
             quarantined: parts[3],
             ..RowAccount::default()
         },
+        records: Vec::new(),
         reasons: Vec::new(),
+        lost: Vec::new(),
         expired: Vec::new(),
     };
     vec![

@@ -13,6 +13,7 @@ mod rules;
 mod size;
 mod source;
 mod types;
+mod unreadable;
 
 use std::path::Path;
 

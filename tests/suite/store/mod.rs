@@ -33,7 +33,7 @@ use chrono::NaiveDate;
 use motetrail::records::Table;
 use motetrail::settings::{
     ClockChange, Codes, Costs, Dialect, Fleet, NameRules, NameScope, Plan, RecordMap, Rules,
-    Source, Stages, Test, When,
+    Source, Stages, Test, Unreadable, When,
 };
 use motetrail::store::{RowAccount, Store, StoreError, Taken};
 
@@ -257,6 +257,7 @@ fn source(name: &str, files: &str) -> Source {
         one_name_both_sides: false,
         names: NameRules::default(),
         finding_default: None,
+        unreadable: Unreadable::Null,
         people: BTreeMap::new(),
         covers: BTreeMap::new(),
         records: vec![
@@ -281,5 +282,7 @@ fn record(table: Table, columns: &[(&str, &str)], given: Option<&str>) -> Record
         numbers: BTreeMap::new(),
         values: BTreeMap::new(),
         constants: BTreeMap::from([("stage".to_string(), "receiving".to_string())]),
+        durations: BTreeMap::new(),
+        unreadable: BTreeMap::new(),
     }
 }

@@ -69,6 +69,31 @@ fn a_rebuilt_manifest_is_the_one_that_was_lost() {
 }
 
 #[test]
+fn cells_left_out_are_told_again_by_a_rebuilt_manifest_without_the_names_of_the_forgotten() {
+    let mut bench = Bench::new();
+    let columns = &mut bench.plan.sources[0].records[0].columns;
+    columns.remove("fibre");
+    columns.insert("capped".into(), vec!["Fibre".into()]);
+    bench.write("a.csv", "1,2026-03-02 08:00,P1,Ida Mole,pass,\n2,2026-03-02 08:00,P2,,pass,\n");
+    let (mut store, _) = bench.take();
+    let examples = |store: &Store| {
+        let [account] = store.accounts() else { panic!("one export") };
+        let [lost] = &account.lost[..] else { panic!("{:?}", account.lost) };
+        assert_eq!((lost.column.as_str(), lost.cells, account.rows.loaded), ("Fibre", 1, 2));
+        lost.examples.iter().map(|cell| (cell.line, cell.reason.clone())).collect::<Vec<_>>()
+    };
+    let reason =
+        |found| (2, format!("found {found}, expected one of yes, no; add it to the map's values"));
+    assert_eq!(examples(&store), [reason("\"Ida Mole\"")]);
+    store.forget(&bench.plan, &["Ida Mole".to_owned()], &()).unwrap();
+    assert_eq!(examples(&store), [reason("\"***\"")]);
+    drop(store);
+    fs::remove_file(bench.store().join("manifest.json")).unwrap();
+    let (store, _) = Store::rebuild(&bench.plan).unwrap();
+    assert_eq!(examples(&store), [reason("\"***\"")]);
+}
+
+#[test]
 fn versions_of_a_name_come_back_as_they_were() {
     let row = |outcome: &str| format!("1,2026-01-02 08:00,P1,,{outcome},\n");
     let bench = Bench::with(&[("a.csv", &row("pass"))]);

@@ -17,11 +17,13 @@ use crate::report::words::label::label;
 use crate::report::words::months::{a_year, in_a_year};
 use crate::report::words::number::{Amount, level, probability, whole};
 use crate::report::words::ranked::ranked as ranked_rows;
+use crate::report::words::unanswered::reason;
 use picture::{Places, ranked};
 use picture_grid::saving_grid;
 use picture_sensitivity::sensitivity;
 use picture_since_mating::since_mating;
 use tables::tables;
+pub(in crate::report) use tables::under;
 
 /// Said where money cannot mean much.
 const NO_PRICES: &str = "The settings give no prices ([costs]): looks count as free, and faults cost only what their \
@@ -115,6 +117,17 @@ pub(in crate::report) fn first_picture(review: &Review) -> Option<Picture> {
         most: MOST_FIRST,
     };
     ranked(review, place, place_sentence(review, By::StageFamily))
+}
+
+/// What stands in place of the first page's chart where no place can be drawn.
+pub(in crate::report) fn no_picture(review: &Review) -> String {
+    match reason(review, NAME) {
+        Some(reason) => format!("What skipped inspections cost cannot be told: {reason}."),
+        None => {
+            "In no place are there followed matings on both sides to weigh skipped inspections by."
+                .to_owned()
+        }
+    }
 }
 
 fn finding(review: &Review, table: &Table) -> String {

@@ -4,6 +4,7 @@
 //! a file and a line in `PARTS`.
 
 mod agreement;
+mod assumption;
 mod attachment;
 mod escapes;
 mod late;
@@ -14,6 +15,7 @@ mod part;
 mod prices;
 mod recording;
 mod register;
+mod rejected;
 mod too_good;
 
 use super::intake::made_without;
@@ -21,6 +23,7 @@ use crate::measures::Review;
 use crate::measures::trust::NAME;
 use crate::report::page::section::Section;
 use crate::report::words::flags::explained;
+pub(in crate::report) use part::Doubt;
 use part::Part;
 
 /// How it is counted.
@@ -43,6 +46,7 @@ const METHOD: &str = "Counted over the records that stand; what is estimated car
 
 /// Every topic, in the order of its tables on the page.
 const PARTS: &[fn(&Review) -> Part] = &[
+    rejected::part,
     too_good::part,
     months::part,
     attachment::part,
@@ -54,14 +58,13 @@ const PARTS: &[fn(&Review) -> Part] = &[
     register::part,
     prices::part,
     recording::part,
+    assumption::part,
 ];
 
 pub(in crate::report) fn section(review: &Review) -> Section {
-    let parts: Vec<Part> = PARTS.iter().map(|part| part(review)).collect();
-    let (tables, doubts): (Vec<_>, Vec<_>) =
-        parts.into_iter().map(|part| (part.tables, part.doubts)).unzip();
-    let mut doubts: Vec<_> = doubts.into_iter().flatten().collect();
-    doubts.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    let tables = PARTS.iter().map(|part| part(review).tables);
+    let tables: Vec<_> = tables.collect();
+    let doubts = doubts(review);
     let mut sentences: Vec<String> = made_without(review).into_iter().collect();
     sentences.extend(doubts.into_iter().map(|doubt| doubt.sentence));
     sentences.extend(explained(&review.trust.rows));
@@ -74,4 +77,15 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         method: METHOD.to_owned(),
         doubts: sentences,
     }
+}
+
+/// Every doubt, the worst first; of equals the one whose topic comes first.
+///
+/// The weight of a doubt is the share that it could take away, from 0 to 1: of a table's rows what was refused (cells left
+/// out count half), of a headline what another rule moves it by (half, where that stays inside its interval), 1 where a
+/// question has no answer.
+pub(in crate::report) fn doubts(review: &Review) -> Vec<Doubt> {
+    let mut doubts: Vec<Doubt> = PARTS.iter().flat_map(|part| part(review).doubts).collect();
+    doubts.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    doubts
 }

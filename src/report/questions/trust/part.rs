@@ -13,7 +13,7 @@ pub(super) struct Part {
 }
 
 /// A sentence of doubt.
-pub(super) struct Doubt {
+pub(in crate::report) struct Doubt {
     /// How much of what the review rests on it touches, from 0 to 1: a share of rows, of sites, of a headline. The page
     /// says the worst first.
     pub weight: f64,
