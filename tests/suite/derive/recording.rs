@@ -101,7 +101,7 @@ fn faults_count_under_the_coverage_of_their_mating_and_how_they_found_it() {
         .faults(
             "opened,mating,end_face,cause
             2026-03-05 09:00,m1,,contamination
-            2026-03-09 09:00,,d,contamination
+            2026-03-09 09:00,,c,contamination
             2026-03-09 09:00,,x,contamination",
         )
         .derive();
