@@ -160,14 +160,17 @@ fn recorded_from(
 ) -> Option<i64> {
     if let Some(counts) = rows.get(&month.piece) {
         // Days are counted from the month's start: a change of the clock makes one of them longer or shorter.
-        let before = (month.end - month.start + DAY_US / 2) / DAY_US - counts.days;
-        return Some(month.start + before.max(0) * DAY_US);
+        let days = (month.end - month.start + DAY_US / 2) / DAY_US;
+        let before = days.saturating_sub(counts.days).clamp(0, days);
+        return Some(month.start + before * DAY_US);
     }
     // Inside the site's records a month may be empty by chance where its months have few rows.
     let within =
         rows.range(..month.piece).next().is_some() && rows.range(month.piece..).next().is_some();
-    let all: i64 = rows.values().map(|row| row.looks + row.cleanings + row.matings).sum();
-    let few = all as f64 / (rows.len().max(1) as f64) < f64::from(rules.silent_matings);
+    let of_month =
+        |row: &site_months::Row| [row.looks, row.cleanings, row.matings].map(|count| count as f64);
+    let all: f64 = rows.values().flat_map(of_month).sum();
+    let few = all / (rows.len().max(1) as f64) < f64::from(rules.silent_matings);
     (within && few).then_some(month.start)
 }
 

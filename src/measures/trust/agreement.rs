@@ -38,10 +38,11 @@ fn kappas(
     let level = evidence.rules().level;
     let count = |count: i64| count.max(0) as u64;
     let [passed, down, up] = [pairs.both_passed, pairs.then_failed, pairs.then_passed].map(count);
-    let failed = count(pairs.pairs - pairs.both_passed - pairs.then_failed - pairs.then_passed);
+    let differing = down.saturating_add(up);
+    let failed = count(pairs.pairs).saturating_sub(passed.saturating_add(differing));
     let rated = |votes: [u64; 2], subjects| Rated { votes: votes.to_vec(), subjects };
     let of_two =
-        fleiss(&[rated([2, 0], passed), rated([1, 1], down + up), rated([0, 2], failed)], level);
+        fleiss(&[rated([2, 0], passed), rated([1, 1], differing), rated([0, 2], failed)], level);
     let in_turn = cohen(&[vec![passed, down], vec![up, failed]], level);
     let thin = (pairs.pairs < evidence.rules().least_count.into()).then_some(Flag::Thin);
     let mut push = |quantity, estimate: &Estimate, own| {
@@ -52,14 +53,14 @@ fn kappas(
     {
         push(quantity, &kappa, Own::default());
     }
-    let all = (passed + down + up + failed) as f64;
-    let first = wilson((up + failed) as f64, all, level);
+    let all = passed.saturating_add(differing).saturating_add(failed) as f64;
+    let first = wilson(up.saturating_add(failed) as f64, all, level);
     push(
         Quantity::FailingLooks,
         &first,
         Own { looks: Some(LooksOf::FirstOfPair), ..Own::default() },
     );
-    let second = wilson((down + failed) as f64, all, level);
+    let second = wilson(down.saturating_add(failed) as f64, all, level);
     push(
         Quantity::FailingLooks,
         &second,
@@ -74,7 +75,7 @@ fn failing(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
     for (by, columns) in [(By::Fleet, by!()), (By::Site, by!(Site))] {
         let columns: ByColumns<Unreadable> = columns;
         for found in evidence.groups::<Unreadable>(&rows, &columns)? {
-            let readable = (found.counts.looks - found.counts.unreadable).max(0);
+            let readable = found.counts.looks.saturating_sub(found.counts.unreadable).max(0);
             let estimate =
                 wilson(found.counts.failing as f64, readable as f64, evidence.rules().level);
             let group = Group::of(&columns.columns(), &found.words);

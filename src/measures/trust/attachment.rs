@@ -20,11 +20,11 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
         push(Attached::from(*how), counted.faults);
     }
     push(Attached::Outside, outside);
-    let [faults, tickets] = found.iter().fold([0, 0], |sum, fleet| {
+    let [faults, tickets] = found.iter().fold([0i64, 0i64], |sum, fleet| {
         let counted = fleet.total();
-        [sum[0] + counted.faults, sum[1] + counted.tickets]
+        [sum[0].saturating_add(counted.faults), sum[1].saturating_add(counted.tickets)]
     });
-    let merged = of_fleet(Quantity::MergedTickets, tickets - faults, Own::default());
+    let merged = of_fleet(Quantity::MergedTickets, tickets.saturating_sub(faults), Own::default());
     table.rows.push(Row { n: tickets as f64, ..merged });
     let ambiguous = evidence.derived.ambiguous as i64;
     table.rows.push(of_fleet(Quantity::AmbiguousTickets, ambiguous, Own::default()));

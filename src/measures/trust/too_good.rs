@@ -140,7 +140,7 @@ fn faults(evidence: &Evidence, sites: &mut Sites) -> Result<(), DeriveError> {
     for cell in evidence.groups(&seen, &by!(Site, Stage, Family, Band))? {
         let Some(rate) = rates.get(&cell.places[1..]) else { continue };
         let Some(site) = sites.get_mut(&(cell.places[0], cell.words[0].clone())) else { continue };
-        site.faults += cell.counts.linked.max(0) as u64;
+        site.faults = site.faults.saturating_add(cell.counts.linked.max(0) as u64);
         site.expected_faults += rate * days(cell.counts.linked_s);
     }
     Ok(())

@@ -48,6 +48,7 @@ const METHOD: &str = "Counted over the records that stand; what is estimated car
 const PARTS: &[fn(&Review) -> Part] = &[
     rejected::part,
     too_good::part,
+    meeting::part,
     months::part,
     attachment::part,
     late::part,
