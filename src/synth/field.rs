@@ -203,7 +203,7 @@ fn write_ticket(ticket: &Ticket, field: Field, register: &Register, pen: &mut Pe
         Field::Stage => pen.code(STAGES[ticket.stage]),
         Field::Order => order(place, ticket.order, pen),
         Field::Downtime if ticket.unread.downtime => {
-            for minutes in ticket.downtime {
+            if let Some(minutes) = ticket.downtime {
                 pen.text(&format!("{}:{:02}", minutes / 60, minutes % 60));
             }
         }
