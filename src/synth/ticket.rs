@@ -97,7 +97,7 @@ fn draw_ticket(
         face: Some(trouble.link.ends()[draw.index(2)]).filter(|_| !by_mating || draw.chance(0.3)),
         cause,
         remedy,
-        stage: MAINTENANCE,
+        stage: world.life.repaired,
         order: trouble.order,
         downtime,
         labour,

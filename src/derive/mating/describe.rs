@@ -215,9 +215,9 @@ impl<'a> Setting<'a> {
     }
 }
 
-/// A sealed lens counts as seen (C1).
+/// A recessed lens counts as seen (C1).
 pub fn end_state(half: &Half, state: u8) -> EndState {
-    if face(half).is_sealed() { EndState::Seen } else { EndState::of(state) }
+    if face(half).is_recessed() { EndState::Seen } else { EndState::of(state) }
 }
 
 fn face(half: &Half) -> Face {
