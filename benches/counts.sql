@@ -2,7 +2,7 @@
 -- cell, and so the check that cells and the rest add up.
 CREATE TEMP TABLE visit_counts AS
 SELECT date_trunc('quarter', start) AS quarter, site, stage, family, side, supplier, capped,
-       CASE WHEN optic = 'sealed-lens' THEN 'sealed' WHEN again THEN 'again' ELSE 'routine' END AS row,
+       CASE WHEN optic = 'recessed-lens' THEN 'recessed' WHEN again THEN 'again' ELSE 'routine' END AS row,
        visit = 1 AS recorded, count(*) AS visits, count(*) FILTER (looked_first) AS looks,
        count(*) FILTER (clean) AS clean,
        count(*) FILTER (looked_first AND first_finding = 'contamination') AS contaminated,
@@ -30,7 +30,7 @@ WITH exits AS (
                 WHEN passed_place IS NOT NULL THEN 'censored'
                 WHEN ending = 'rejected' OR last_finding = 'defect' THEN 'rejected'
                 WHEN ending = 'left-failing' THEN 'left' ELSE 'censored' END AS exit
-    FROM visits WHERE looked_first AND first_finding = 'contamination' AND optic <> 'sealed-lens'
+    FROM visits WHERE looked_first AND first_finding = 'contamination' AND optic <> 'recessed-lens'
 )
 SELECT quarter, site, stage, family, NULL AS method, cycle, exit, count(*) AS visits
 FROM exits GROUP BY ALL

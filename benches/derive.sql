@@ -113,7 +113,7 @@ CREATE TEMP TABLE joined AS
 WITH halves AS (
     SELECT mating, end_number, faces.family,
            lead("at") OVER (PARTITION BY end_face ORDER BY n) AS next_mating_at,
-           CASE WHEN optic = 'sealed-lens' THEN 'seen'
+           CASE WHEN optic = 'recessed-lens' THEN 'seen'
                 WHEN kind_before = 2 AND "at" - at_before <= INTERVAL 24 HOURS
                 THEN CASE outcome_before WHEN 'pass' THEN 'seen' ELSE 'failing' END
                 ELSE 'unseen' END AS state
@@ -184,7 +184,7 @@ WITH shortly AS (
     SELECT *, greatest("at", getvariable('cover_from')) AS from_at,
            least(in_force_end, getvariable('period_end')) AS observed_to,
            least(in_force_end, getvariable('period_end'), "at" + INTERVAL 90 DAYS) AS to_at
-    FROM joined WHERE stage NOT IN ('manufacture', 'assembly')
+    FROM joined WHERE stage NOT IN ('production', 'incoming')
 ), firsts AS (
     SELECT mating,
            min(fault_at) FILTER (level >= 2) AS linked_at,

@@ -56,9 +56,9 @@ code_list! {
         /// A fibre stub in a transceiver, inspected and cleaned like a fibre.
         Stub = "stub",
         /// A lens behind a stop that no tool reaches: cannot be cleaned, touches nothing.
-        SealedLens = "sealed-lens",
-        /// Only its outer surface can be cleaned.
-        FlatLens = "flat-lens",
+        RecessedLens = "recessed-lens",
+        /// A window in front of the optic: only its outer surface can be cleaned.
+        Window = "window",
     }
 }
 

@@ -13,12 +13,12 @@ section! {
     TypedStages:
     /// The lifecycle.
     Stages {
-        /// Stages, earliest first.
+        /// Stages, earliest first; the default is common practice.
         order: Vec<String> = words::texts(&[
-            "manufacture", "assembly", "system-test", "receiving", "installation", "maintenance",
+            "production", "incoming", "installation", "acceptance", "change", "repair",
         ]), StageOrder;
         /// Stages without light, where no fault can show (left out of 5.4 and 5.5); of the default those in `order`.
-        dark: Vec<String> = words::texts(&["manufacture", "assembly"]), Words;
+        dark: Vec<String> = words::texts(&["production", "incoming"]), Words;
     }
 }
 

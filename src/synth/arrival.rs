@@ -7,7 +7,7 @@ use super::visit::{Reason, Run};
 impl Run<'_, '_, '_> {
     /// Lets dirt in since the last visit.
     pub(super) fn arrive(&mut self, looks_first: bool) {
-        let stage = self.call.stage;
+        let (stage, life) = (self.call.stage, self.world.life);
         let face = &mut self.world.faces[self.call.face];
         let last = face.last_stage.replace(stage);
         let touch = std::mem::take(&mut face.touch);
@@ -15,7 +15,8 @@ impl Run<'_, '_, '_> {
         let factor = FAMILY_DIRT[face.family] * caps;
         let dirty_supplier = last.is_none() && face.supplier == DIRTY_SUPPLIER.0;
         let supplier = if dirty_supplier { DIRTY_SUPPLIER.1 } else { 1.0 };
-        let hazard = (entry_hazard(last, stage) * factor * supplier + touch) * self.world.dust;
+        let entry = last.map_or(BIRTH_HAZARD, |last| life.entry_hazard(last, stage));
+        let hazard = (entry * factor * supplier + touch) * self.world.dust;
         let dirt = match self.call.reason {
             Reason::Fault(dirt) if last.is_some() => dirt,
             _ => 1.0 - (-hazard).exp(),

@@ -64,7 +64,12 @@ pub fn write_batch(
             groups.push((shape, Group { kind: Kind::Plain, folder, sites: desk.clone() }));
         }
     }
-    let register = Register { places: world.places, faces: &world.faces, matings: &world.matings };
+    let register = Register {
+        places: world.places,
+        life: world.life,
+        faces: &world.faces,
+        matings: &world.matings,
+    };
     for (shape, group) in &groups {
         for sheet in shape.sheets {
             let rows = rows(world, sheet.holds, &group.sites);

@@ -2,15 +2,17 @@
 
 use super::event::{Cleaning, Look, Mating, Minute, Ticket};
 use super::face::Face;
+use super::lifecycle::Lifecycle;
 use super::pen::Pen;
 use super::place::{Place, person};
-use super::plant::{FAMILIES, MPO, OPTICS, STAGES, SUPPLIERS};
+use super::plant::{FAMILIES, MPO, OPTICS, SUPPLIERS};
 use super::shape::sheet_plan::Field;
 
 /// What rows refer to.
 #[derive(Clone, Copy)]
 pub struct Register<'a> {
     pub places: &'a [Place],
+    pub life: &'a Lifecycle,
     pub faces: &'a [Face],
     pub matings: &'a [Mating],
 }
@@ -99,7 +101,7 @@ fn write_look(look: &Look, field: Field, register: &Register, pen: &mut Pen) {
         Field::Action => pen.code("look"),
         Field::Record => record(place, 'L', look.number, pen),
         Field::Fibre if look.fibre > 0 => pen.number(look.fibre.into()),
-        Field::Stage => pen.code(STAGES[look.stage]),
+        Field::Stage => pen.code(register.life.word(look.stage)),
         Field::Outcome => pen.code(look.outcome),
         Field::Finding if !look.finding.is_empty() => pen.code(look.finding),
         Field::Zone if !look.zone.is_empty() => pen.code(look.zone),
@@ -138,7 +140,7 @@ fn write_cleaning(cleaning: &Cleaning, field: Field, register: &Register, pen: &
     match field {
         Field::Action => pen.code("clean"),
         Field::Record => record(place, 'C', cleaning.number, pen),
-        Field::Stage => pen.code(STAGES[cleaning.stage]),
+        Field::Stage => pen.code(register.life.word(cleaning.stage)),
         Field::Method => pen.code(cleaning.applied.method.word()),
         Field::Tool => tool(place, cleaning.applied.method.word(), cleaning.applied.tool, pen),
         Field::Person => pen.text(person(cleaning.site, cleaning.person)),
@@ -159,7 +161,7 @@ fn write_mating(mating: &Mating, field: Field, register: &Register, pen: &mut Pe
     match field {
         Field::Action => pen.code("mate"),
         Field::Record => record(place, 'M', mating.number, pen),
-        Field::Stage => pen.code(STAGES[mating.stage]),
+        Field::Stage => pen.code(register.life.word(mating.stage)),
         Field::Face if mating.respelled => respell(&register.faces[mating.plug], pen),
         Field::Partner if mating.port_named && mating.respelled => {
             respell(&register.faces[mating.port], pen);
@@ -200,7 +202,7 @@ fn write_ticket(ticket: &Ticket, field: Field, register: &Register, pen: &mut Pe
         Field::Cause if ticket.unread.cause => pen.text("X77 see notes"),
         Field::Cause if !ticket.cause.is_empty() => pen.code(ticket.cause),
         Field::Remedy => pen.code(ticket.remedy),
-        Field::Stage => pen.code(STAGES[ticket.stage]),
+        Field::Stage => pen.code(register.life.word(ticket.stage)),
         Field::Order => order(place, ticket.order, pen),
         Field::Downtime if ticket.unread.downtime => {
             if let Some(minutes) = ticket.downtime {

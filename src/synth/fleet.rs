@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use super::lifecycle::Lifecycle;
 use super::place::{Kind, Place, demo_names};
 use super::shape::{ASSETS, DESK, shape};
 
@@ -22,9 +23,14 @@ pub fn with_names_rule(settings: &str) -> String {
     settings.split_inclusive('\n').map(line).collect()
 }
 
-/// The text of `fleet.toml` for these sites; records run from `from` to `to`, both included.
-pub fn settings(places: &[Place], demo: bool, from: NaiveDate, to: NaiveDate) -> String {
-    let mut pieces = vec![head(places, to)];
+/// The text of `fleet.toml` for these sites; the demo's names its operator's stages. Records run from `from` to `to`, both included.
+pub fn settings(
+    (places, stages): (&[Place], Option<&Lifecycle>),
+    from: NaiveDate,
+    to: NaiveDate,
+) -> String {
+    let demo = stages.is_some();
+    let mut pieces = vec![head(places, stages, to)];
     if demo && places.iter().any(|place| place.name == PROPOSED_FOR) {
         pieces.push(PURCHASE.to_string());
     }
@@ -54,8 +60,22 @@ fn without_absent(map: &str, places: &[Place]) -> String {
     map.split_inclusive('\n').filter(stands).collect()
 }
 
-fn head(places: &[Place], to: NaiveDate) -> String {
+fn head(places: &[Place], stages: Option<&Lifecycle>, to: NaiveDate) -> String {
     let as_of = to.checked_add_days(chrono::Days::new(5)).unwrap_or(to);
     let lines: Vec<String> = places.iter().map(|p| format!("    \"{}\",\n", p.name)).collect();
-    HEAD.replace("{sites}", &lines.concat()).replace("{as_of}", &as_of.to_string())
+    let stages = stages.map(named).unwrap_or_default();
+    HEAD.replace("{stages}", &stages)
+        .replace("{sites}", &lines.concat())
+        .replace("{as_of}", &as_of.to_string())
+}
+
+/// The section that names the operator's stages.
+fn named(life: &Lifecycle) -> String {
+    let words: Vec<String> = life.stages.iter().map(|s| format!("\"{}\"", s.word)).collect();
+    let (all, dark) = (words.join(", "), words[..life.dark].join(", "));
+    format!(
+        "[stages]                     # in this operator's words, from the works to the line\n\
+         order = [{all}]\n\
+         dark = [{dark}]   # without light: no fault can be seen there\n\n"
+    )
 }

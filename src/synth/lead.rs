@@ -34,8 +34,7 @@ pub fn test_port(
     world: &mut World,
     draw: &mut Draw,
     port: usize,
-    at: Minute,
-    order: u32,
+    (stage, at, order): (usize, Minute, u32),
 ) -> (Option<Ending>, Minute) {
     let family = world.faces[port].family;
     let number = draw.index(LEADS_EACH);
@@ -43,14 +42,14 @@ pub fn test_port(
     let lead = world.leads.faces[which];
     let mut clock = world.leads.take(which, at);
     if draw.chance(0.7) {
-        let (ending, after) = visit(world, draw, test_visit(world, lead, clock, order));
+        let (ending, after) = visit(world, draw, test_visit(world, lead, (stage, clock, order)));
         clock = after;
         if matches!(ending, Ending::Rejected | Ending::Failing) {
             world.faces[lead].state = State::Clean;
             return (None, clock);
         }
     }
-    clock = touch(world, draw, [lead, port], clock + 3, order);
+    clock = touch(world, draw, [lead, port], (stage, clock + 3, order));
     let carrier = CARRIERS.contains(&(family, number));
     let dirt: f64 = if carrier { CARRIER_DIRT } else { LEAD_DIRT };
     let sealed = world.faces[port].sealed();
@@ -58,16 +57,21 @@ pub fn test_port(
     if !draw.chance(0.8) {
         return (None, clock + 3);
     }
-    let (ending, clock) = visit(world, draw, test_visit(world, port, clock + 3, order));
+    let (ending, clock) = visit(world, draw, test_visit(world, port, (stage, clock + 3, order)));
     (Some(ending), clock)
 }
 
-fn test_visit(world: &World, face: usize, at: Minute, order: u32) -> Call {
-    Call { face, site: world.works, stage: SYSTEM_TEST, at, order, reason: Reason::Again }
+fn test_visit(world: &World, face: usize, (stage, at, order): (usize, Minute, u32)) -> Call {
+    Call { face, site: world.works, stage, at, order, reason: Reason::Again }
 }
 
 /// Joins a lead and a port for a few minutes; returns when they are parted.
-fn touch(world: &mut World, draw: &mut Draw, ends: [usize; 2], at: Minute, order: u32) -> Minute {
+fn touch(
+    world: &mut World,
+    draw: &mut Draw,
+    ends: [usize; 2],
+    (stage, at, order): (usize, Minute, u32),
+) -> Minute {
     let [plug, port] = ends;
     let class = world.class(ends, world.works, at);
     let mating = world.write_mating(Mating {
@@ -75,7 +79,7 @@ fn touch(world: &mut World, draw: &mut Draw, ends: [usize; 2], at: Minute, order
         plug,
         port,
         site: world.works,
-        stage: SYSTEM_TEST,
+        stage,
         demated: None,
         port_named: true,
         respelled: false,

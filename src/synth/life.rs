@@ -27,6 +27,7 @@ pub fn live(world: &mut World, draw: &mut Draw, home: usize, number: usize) {
     for face in link.ends() {
         world.faces[face].service.0 = Some(at);
     }
-    let joined = join(world, draw, &mut link, (INSTALLATION, at, order), Reason::Routine);
+    let stage = world.life.installed;
+    let joined = join(world, draw, &mut link, (stage, at, order), Reason::Routine);
     serve(world, draw, link, joined);
 }

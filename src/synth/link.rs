@@ -59,21 +59,24 @@ pub(super) fn add_link(world: &mut World, draw: &mut Draw, home: usize, number: 
     Link { home, plug, port, family }
 }
 
-/// Manufacture, assembly and system test at the works; returns when they are done.
+/// Two rounds and, where the works have one, the test bench; returns when they are done.
 pub(super) fn make(world: &mut World, draw: &mut Draw, link: &mut Link, begin: Minute) -> Minute {
-    let site = world.works;
+    let (site, life) = (world.works, world.life);
     let mut at = world.work_time(begin, draw);
-    inspect_both(world, draw, link, (site, 0, at, 0.6));
+    inspect_both(world, draw, link, (site, life.made[0], at, 0.6));
     at = world.work_time(at + draw.between(1, 10) * DAY, draw);
-    let clock = inspect_both(world, draw, link, (site, ASSEMBLY, at, 0.6));
+    let clock = inspect_both(world, draw, link, (site, life.made[1], at, 0.6));
     let next = world.work_time(at + draw.between(2, 20) * DAY, draw);
     if draw.chance(0.25) {
         join_for_assembly(world, draw, link, clock + 3, next - 5);
     }
-    let clock = inspect_both(world, draw, link, (site, SYSTEM_TEST, next, 0.7));
+    let Some(bench) = life.bench else {
+        return next;
+    };
+    let clock = inspect_both(world, draw, link, (site, bench, next, 0.7));
     if draw.chance(0.75) {
-        let order = world.batch_order(site, SYSTEM_TEST, next, 2);
-        let (ending, after) = test_port(world, draw, link.port, clock, order);
+        let order = world.batch_order(site, bench, next, 2);
+        let (ending, after) = test_port(world, draw, link.port, (bench, clock, order));
         if ending == Some(Ending::Rejected) {
             link.port = world.renew(link.port, after);
         }
@@ -84,19 +87,19 @@ pub(super) fn make(world: &mut World, draw: &mut Draw, link: &mut Link, begin: M
 
 /// Joins the two end faces in an assembly without light.
 fn join_for_assembly(world: &mut World, draw: &mut Draw, link: &Link, at: Minute, until: Minute) {
-    let site = world.works;
+    let (site, stage) = (world.works, world.life.made[1]);
     let class = world.class(link.ends(), site, at);
     let mating = Mating {
         at,
         plug: link.plug,
         port: link.port,
         site,
-        stage: ASSEMBLY,
+        stage,
         demated: None,
         port_named: true,
         respelled: false,
         person: draw.between(0, 3) as u8,
-        order: world.batch_order(site, ASSEMBLY, at, 0),
+        order: world.batch_order(site, stage, at, 0),
         number: 0,
     };
     let mating = world.write_mating(mating);
@@ -107,7 +110,8 @@ fn join_for_assembly(world: &mut World, draw: &mut Draw, link: &Link, at: Minute
 /// Goods in at the home site; returns the earliest time of installation.
 pub(super) fn receive(world: &mut World, draw: &mut Draw, link: &mut Link, made: Minute) -> Minute {
     let at = world.work_time(made + draw.between(4, 35) * DAY, draw);
-    inspect_both(world, draw, link, (link.home, RECEIVING, at, 0.75));
+    let stage = world.life.received;
+    inspect_both(world, draw, link, (link.home, stage, at, 0.75));
     at + draw.between(4, 50) * DAY
 }
 
@@ -153,7 +157,7 @@ pub fn join(
     (stage, at, order): (usize, Minute, u32),
     reason: Reason,
 ) -> Joined {
-    let mut skip = skip_probability(&world.places[link.home], stage, link.family);
+    let mut skip = skip_probability(world.life, &world.places[link.home], stage, link.family);
     let mut dust = 1.0;
     if reason == Reason::Routine {
         Approach { dust, skip } = habit::approach(world, link.home, at, skip);

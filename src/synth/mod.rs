@@ -20,6 +20,7 @@ mod habit;
 mod lead;
 mod leads;
 mod life;
+mod lifecycle;
 mod link;
 mod pen;
 mod place;
@@ -50,6 +51,7 @@ use dirt::Dirt;
 use draw::Draw;
 use error::at;
 use event::Minute;
+use lifecycle::Lifecycle;
 use place::Place;
 use plant::DAY;
 use tally::Tally;
@@ -149,6 +151,7 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     let window = Window { lived: (minute(recipe.start), minute(close)), kept: minute(kept) };
     let demo = recipe.is_demo();
     let places = place::places(recipe.sites, demo);
+    let life = Lifecycle::of(demo);
     let batches: Vec<Vec<usize>> = if demo {
         vec![(0..places.len()).collect()]
     } else {
@@ -159,14 +162,15 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     let mut counts = Counts::default();
     for sites in &batches {
         let window = recipe.window_of(sites, &places, window, close);
-        let mut world = World::new(&places, sites[0], window, (&recipe.departures, recipe.seed));
+        let mut world =
+            World::new((&places, life), sites[0], window, (&recipe.departures, recipe.seed));
         live(&mut world, recipe, sites);
         spoil::spoil(&mut world);
         export::write_batch(&mut world, sites, demo, &out.join("exports"), &mut dirt)?;
         count(&world, &mut counts);
         tally.merge(world.tally);
     }
-    let mut settings = fleet::settings(&places, demo, kept, last);
+    let mut settings = fleet::settings((&places, demo.then_some(life)), kept, last);
     if recipe.departures.names_rule == Some(1) {
         settings = fleet::with_names_rule(&settings);
     }
@@ -179,6 +183,7 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
         demo,
         departures: &recipe.departures,
         places: &places,
+        life,
         counts,
         tally: &tally,
         dirt: &dirt,

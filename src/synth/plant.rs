@@ -4,21 +4,8 @@
 //! should find within its intervals.
 
 use super::event::{Class, Method, Minute};
+use super::lifecycle::Lifecycle;
 use super::place::Place;
-
-/// Lifecycle stages in order, as in the settings.
-pub const STAGES: [&str; 6] =
-    ["manufacture", "assembly", "system-test", "receiving", "installation", "maintenance"];
-/// Index of a stage in [`STAGES`].
-pub const ASSEMBLY: usize = 1;
-/// Index of a stage in [`STAGES`].
-pub const SYSTEM_TEST: usize = 2;
-/// Index of a stage in [`STAGES`].
-pub const RECEIVING: usize = 3;
-/// Index of a stage in [`STAGES`].
-pub const INSTALLATION: usize = 4;
-/// Index of a stage in [`STAGES`].
-pub const MAINTENANCE: usize = 5;
 
 /// Connector families.
 pub const FAMILIES: [&str; 6] = ["LC", "SC", "FC", "BFOC", "MU", "MPO"];
@@ -32,7 +19,7 @@ pub const FAMILY_DIRT: [f64; 6] = [1.0, 0.9, 1.1, 1.3, 1.2, 1.5];
 pub const FAMILY_FAULTS: [f64; 6] = [1.0, 0.9, 1.1, 1.2, 1.1, 1.3];
 
 /// Optics and the share of bulkhead end faces with each; plugs are all of the first.
-pub const OPTICS: [&str; 4] = ["fibre", "stub", "sealed-lens", "flat-lens"];
+pub const OPTICS: [&str; 4] = ["fibre", "stub", "recessed-lens", "window"];
 /// Shares of [`OPTICS`] among bulkhead end faces.
 pub const OPTIC_SHARES: [f64; 4] = [0.68, 0.18, 0.06, 0.08];
 /// Invented suppliers; the third delivers dirtier end faces.
@@ -41,16 +28,10 @@ pub const SUPPLIERS: [&str; 5] =
 /// Birth hazard of the dirty supplier against the others.
 pub const DIRTY_SUPPLIER: (usize, f64) = (2, 1.8);
 
-/// Entry hazard of dirt for each step between neighbouring stages: LC, uncapped.
-pub const STEP_HAZARD: [f64; 5] = [0.05, 0.06, 0.09, 0.24, 0.13];
-/// Entry hazard of dirt between two visits of one stage: LC, uncapped.
-pub const REPEAT_HAZARD: [f64; 6] = [0.03, 0.03, 0.04, 0.03, 0.05, 0.10];
 /// Entry hazard before an end face's first visit: LC, uncapped.
 pub const BIRTH_HAZARD: f64 = 0.12;
 /// Dust caps bring dust: hazards times this where the end face came capped.
 pub const CAP_FACTOR: f64 = 1.3;
-/// Share of end faces that come capped, by stage.
-pub const CAPPED_SHARE: [f64; 6] = [0.3, 0.5, 0.4, 0.8, 0.65, 0.1];
 /// End faces with a defect at their first visit.
 pub const DEFECT_AT_BIRTH: f64 = 0.012;
 
@@ -94,8 +75,6 @@ pub const LEADS_EACH: usize = 4;
 /// Carriers: family and number of the lead at the works.
 pub const CARRIERS: [(usize, usize); 2] = [(0, 1), (1, 3)];
 
-/// Linked faults per connection-month of an LC mating made after looking at both ends: by stage.
-pub const LINKED_BASE: [f64; 6] = [0.0, 0.0, 0.006, 0.008, 0.013, 0.0125];
 /// Rate ratio of matings made skipped against both, elsewhere than in the worst cells.
 pub const RATIO: f64 = 1.75;
 /// The same in the worst cells.
@@ -124,6 +103,8 @@ pub const LAGGED: f64 = 0.12;
 /// Share of linked faults with a second ticket within a day.
 pub const SECOND_TICKET: f64 = 0.05;
 
+/// Share of connections that are tested with a lead where they stay, in fleets that have this stage.
+pub const ACCEPTED: f64 = 0.5;
 /// Mean days between a mating and planned work on it, beyond the first ten.
 pub const MAINTENANCE_GAP: f64 = 170.0;
 /// Share of connections that are made during the months written down.
@@ -151,23 +132,15 @@ pub fn pass_hazard(method: Method, cycle: u32, worn: bool) -> f64 {
     odds / (1.0 + odds)
 }
 
-/// Entry hazard from the stage of the last visit (none: the first visit) to `stage`.
-pub fn entry_hazard(last: Option<usize>, stage: usize) -> f64 {
-    match last {
-        None => BIRTH_HAZARD,
-        Some(last) if last < stage => STEP_HAZARD[last..stage].iter().sum(),
-        Some(_) => REPEAT_HAZARD[stage],
-    }
-}
-
 /// Rate ratio of a class against `both` in a cell of site, stage and family; `planted` stands for skipped in every cell.
 pub fn class_ratio(
+    life: &Lifecycle,
     class: Class,
     (site, stage, family): (usize, usize, usize),
     planted: Option<f64>,
 ) -> f64 {
     let worst =
-        (site == WORST_SITE && stage == INSTALLATION) || (stage == MAINTENANCE && family == MPO);
+        (site == WORST_SITE && stage == life.installed) || (stage == life.changed && family == MPO);
     match class {
         Class::One | Class::None => planted.unwrap_or(if worst { RATIO_WORST } else { RATIO }),
         Class::DespiteFail => RATIO_DESPITE,
@@ -176,8 +149,8 @@ pub fn class_ratio(
 }
 
 /// Probability that a mating is made with at least one end not looked at.
-pub fn skip_probability(place: &Place, stage: usize, family: usize) -> f64 {
-    let stage_part = if stage == INSTALLATION { 0.22 } else { 0.30 };
+pub fn skip_probability(life: &Lifecycle, place: &Place, stage: usize, family: usize) -> f64 {
+    let stage_part = if stage == life.installed { 0.22 } else { 0.30 };
     let family_part = [0.0, 0.04, 0.0, 0.06, 0.02, 0.15][family];
     (stage_part + family_part + place.skip).clamp(0.03, 0.8)
 }

@@ -2,20 +2,32 @@
 
 use super::draw::Draw;
 use super::event::{Class, Minute};
+use super::lead::test_port;
+use super::lifecycle::Lifecycle;
 use super::link::{Joined, Link, join, join_now};
 use super::plant::*;
 use super::tally::Stratum;
 use super::ticket::{Trouble, write_linked, write_other};
-use super::visit::Reason;
+use super::visit::{Ending, Reason};
 use super::world::World;
 
 /// Lives a connection from its first mating to the end of the window.
 pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joined) {
-    let close = world.window.lived.1;
+    let (close, life) = (world.window.lived.1, world.life);
+    let mut test = life.accepted.filter(|_| draw.chance(ACCEPTED)).map(|stage| {
+        let day = joined.at + draw.between(2, 20) * DAY;
+        (stage, world.work_time(day, draw))
+    });
     while joined.at < close {
-        let rates = linked_rates(&link, &joined, world.departures.ratio);
-        let gap = 10.0 + MAINTENANCE_GAP * draw.wait();
-        let planned = world.work_time(joined.at + (gap * DAY as f64) as Minute, draw);
+        let rates = linked_rates(life, &link, &joined, world.departures.ratio);
+        let tested = test.take();
+        let planned = match tested {
+            Some((_, at)) => at,
+            None => {
+                let gap = 10.0 + MAINTENANCE_GAP * draw.wait();
+                world.work_time(joined.at + (gap * DAY as f64) as Minute, draw)
+            }
+        };
         // Faults need a mating in the records: what nobody wrote down has none.
         let (linked, broken) = match joined.mating {
             Some(_) => (
@@ -35,7 +47,10 @@ pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joi
             return;
         }
         joined = if end == planned {
-            maintain(world, draw, &mut link, joined, planned)
+            match tested {
+                Some((stage, _)) => accept(world, draw, &mut link, joined, (stage, planned)),
+                None => maintain(world, draw, &mut link, joined, planned),
+            }
         } else {
             repair(world, draw, &mut link, joined, (end, end == linked))
         };
@@ -50,12 +65,12 @@ struct Rates {
     of_this: f64,
 }
 
-fn linked_rates(link: &Link, joined: &Joined, planted: Option<f64>) -> Rates {
-    let ratio = class_ratio(joined.class, (link.home, joined.stage, link.family), planted);
+fn linked_rates(life: &Lifecycle, link: &Link, joined: &Joined, planted: Option<f64>) -> Rates {
+    let ratio = class_ratio(life, joined.class, (link.home, joined.stage, link.family), planted);
     let skipped = matches!(joined.class, Class::One | Class::None);
     let dusty = if skipped { 1.0 + (ratio - 1.0) * joined.dust } else { ratio };
     let after = if joined.after_fault { AFTER_FAULT } else { 1.0 };
-    let base = LINKED_BASE[joined.stage] * FAMILY_FAULTS[link.family];
+    let base = life.stages[joined.stage].linked * FAMILY_FAULTS[link.family];
     let rate = |ratio: f64| base * ratio.max(0.0) * after;
     Rates { planned: rate(ratio), of_this: rate(dusty) }
 }
@@ -94,6 +109,23 @@ fn quiet_troubles(world: &mut World, draw: &mut Draw, link: &Link, joined: &Join
     }
 }
 
+/// The test where the connection stays: part, test the port with a lead, look, join again.
+fn accept(
+    world: &mut World,
+    draw: &mut Draw,
+    link: &mut Link,
+    joined: Joined,
+    (stage, at): (usize, Minute),
+) -> Joined {
+    let order = world.new_order();
+    world.part(joined.mating, link.ends(), at, draw);
+    let (ending, after) = test_port(world, draw, link.port, (stage, at + 4, order));
+    if ending == Some(Ending::Rejected) {
+        link.port = world.renew(link.port, after);
+    }
+    join(world, draw, link, (stage, after + 5, order), Reason::Routine)
+}
+
 /// Planned work: part, look as the site is used to, join again.
 fn maintain(
     world: &mut World,
@@ -102,15 +134,15 @@ fn maintain(
     joined: Joined,
     at: Minute,
 ) -> Joined {
-    let order = world.new_order();
+    let (order, stage) = (world.new_order(), world.life.changed);
     world.part(joined.mating, link.ends(), at, draw);
     if draw.chance(0.08) {
-        return join_now(world, draw, link, (MAINTENANCE, at + 4, order));
+        return join_now(world, draw, link, (stage, at + 4, order));
     }
     if draw.chance(0.15) {
         link.plug = world.renew(link.plug, at);
     }
-    join(world, draw, link, (MAINTENANCE, at + 5, order), Reason::Routine)
+    join(world, draw, link, (stage, at + 5, order), Reason::Routine)
 }
 
 /// A fault that parts the connection: ticket, repair, joined again.
@@ -135,7 +167,8 @@ fn repair(
         world.faces[link.plug].last_fault = Some(failed);
     }
     let dirt = if linked { 0.8 } else { 0.15 };
-    let again = join(world, draw, link, (MAINTENANCE, at + 5, order), Reason::Fault(dirt));
+    let stage = world.life.repaired;
+    let again = join(world, draw, link, (stage, at + 5, order), Reason::Fault(dirt));
     let trouble = Trouble {
         order,
         link: before,

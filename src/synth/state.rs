@@ -3,6 +3,7 @@
 use super::departures::Departures;
 use super::dirt::Dirt;
 use super::event::{Class, Method};
+use super::lifecycle::Lifecycle;
 use super::place::Place;
 use super::plant::*;
 use super::tally::Tally;
@@ -19,6 +20,7 @@ pub struct Planted<'a> {
     pub demo: bool,
     pub departures: &'a Departures,
     pub places: &'a [Place],
+    pub life: &'a Lifecycle,
     pub counts: Counts,
     pub tally: &'a Tally,
     pub dirt: &'a Dirt,
@@ -26,7 +28,7 @@ pub struct Planted<'a> {
 
 /// States the truth.
 pub fn state(planted: &Planted) -> Truth {
-    let Planted { tally, dirt, places, .. } = planted;
+    let Planted { tally, dirt, places, life, .. } = planted;
     let works = places.first().map_or("", |place| place.code.as_str());
     Truth {
         seed: planted.seed,
@@ -34,10 +36,10 @@ pub fn state(planted: &Planted) -> Truth {
         from: planted.from.clone(),
         to: planted.to.clone(),
         counts: counts(planted),
-        linked_faults: linked_faults(tally, places, planted.departures.ratio),
+        linked_faults: linked_faults(planted),
         cycles: cycles(),
-        entry: entry(tally),
-        first_pass: first_pass(tally),
+        entry: entry(tally, life),
+        first_pass: first_pass(tally, life),
         false_alarm: FALSE_ALARM,
         miss: MISS,
         carriers: carriers(works, planted.demo),
@@ -78,7 +80,8 @@ fn named(names: &[&str], numbers: &[f64]) -> Vec<(String, f64)> {
     names.iter().zip(numbers).map(|(name, number)| (name.to_string(), *number)).collect()
 }
 
-fn linked_faults(tally: &Tally, places: &[Place], planted: Option<f64>) -> LinkedFaults {
+fn linked_faults(planted: &Planted) -> LinkedFaults {
+    let Planted { tally, life, departures, .. } = planted;
     let [confirmed, probable, last_year] = tally.linked;
     LinkedFaults {
         confirmed,
@@ -87,27 +90,28 @@ fn linked_faults(tally: &Tally, places: &[Place], planted: Option<f64>) -> Linke
         lagged: tally.lagged,
         others: tally.others.iter().map(|(cause, n)| (cause.to_string(), *n)).collect(),
         rate_ratio_expected: tally.expected_ratio().map(rounded),
-        rate_ratio_elsewhere: planted.unwrap_or(RATIO),
-        worst_cells: worst_cells(places, planted.unwrap_or(RATIO_WORST)),
+        rate_ratio_elsewhere: departures.ratio.unwrap_or(RATIO),
+        worst_cells: worst_cells(planted),
         rate_ratio_despite_fail: RATIO_DESPITE,
         factor_after_fault: AFTER_FAULT,
-        baseline: named(&STAGES, &LINKED_BASE),
+        baseline: life.stages.iter().map(|stage| (stage.word.to_string(), stage.linked)).collect(),
         families: named(&FAMILIES, &FAMILY_FAULTS),
         bands: BANDS.iter().map(|&(to, f)| (Some(to).filter(|t| t.is_finite()), f)).collect(),
         other_causes_per_month: OTHER_CAUSES.iter().map(|(c, r)| (c.to_string(), *r)).collect(),
     }
 }
 
-fn worst_cells(places: &[Place], rate_ratio: f64) -> Vec<WorstCell> {
+fn worst_cells(Planted { places, life, departures, .. }: &Planted) -> Vec<WorstCell> {
+    let rate_ratio = departures.ratio.unwrap_or(RATIO_WORST);
     let site = places.get(WORST_SITE).map(|place| WorstCell {
         site: Some(place.name.clone()),
-        stage: STAGES[INSTALLATION].to_string(),
+        stage: life.word(life.installed).to_string(),
         family: None,
         rate_ratio,
     });
     let family = WorstCell {
         site: None,
-        stage: STAGES[MAINTENANCE].to_string(),
+        stage: life.word(life.changed).to_string(),
         family: Some(FAMILIES[MPO].to_string()),
         rate_ratio,
     };
@@ -129,34 +133,35 @@ fn cycles() -> Cycles {
     }
 }
 
-fn entry(tally: &Tally) -> Entry {
+fn entry(tally: &Tally, life: &Lifecycle) -> Entry {
     let step = |from: usize, to: usize, hazard: f64| {
         let seen = tally.passages.get(&(from, to)).filter(|[n, ..]| *n > 0.0);
         StepTruth {
-            from: STAGES[from].to_string(),
-            to: STAGES[to].to_string(),
+            from: life.word(from).to_string(),
+            to: life.word(to).to_string(),
             hazard,
             hazard_average: seen.map(|[n, factors, leads]| rounded((hazard * factors + leads) / n)),
         }
     };
-    let between = STEP_HAZARD.iter().enumerate().map(|(i, h)| step(i, i + 1, *h));
-    let repeats = REPEAT_HAZARD.iter().enumerate().map(|(i, h)| step(i, i, *h));
-    let largest = (0..STEP_HAZARD.len()).max_by(|&a, &b| STEP_HAZARD[a].total_cmp(&STEP_HAZARD[b]));
-    let largest = largest.unwrap_or(0);
+    let stages = life.stages;
+    let between = (1..stages.len()).map(|to| step(to - 1, to, stages[to].into));
+    let repeats = (0..stages.len()).map(|stage| step(stage, stage, stages[stage].again));
+    let largest = (1..stages.len()).max_by(|&a, &b| stages[a].into.total_cmp(&stages[b].into));
+    let largest = largest.unwrap_or(1);
     Entry {
         steps: between.chain(repeats).collect(),
         birth: BIRTH_HAZARD,
         cap_factor: CAP_FACTOR,
         families: named(&FAMILIES, &FAMILY_DIRT),
-        largest_step: (STAGES[largest].to_string(), STAGES[largest + 1].to_string()),
+        largest_step: (life.word(largest - 1).to_string(), life.word(largest).to_string()),
     }
 }
 
-fn first_pass(tally: &Tally) -> Vec<FirstPass> {
+fn first_pass(tally: &Tally, life: &Lifecycle) -> Vec<FirstPass> {
     let cell =
         |(&(stage, family, capped), &(visits, sum)): (&(usize, usize, bool), &(u64, f64))| {
             FirstPass {
-                stage: STAGES[stage].to_string(),
+                stage: life.word(stage).to_string(),
                 family: FAMILIES[family].to_string(),
                 capped,
                 visits,

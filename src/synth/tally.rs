@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::event::{Class, Minute};
-use super::plant::{BANDS, DAY, MONTH, SYSTEM_TEST};
+use super::plant::{BANDS, DAY, MONTH};
 use super::window::Window;
 
 /// Sums of one batch; [`Tally::merge`] adds another's.
@@ -53,7 +53,8 @@ impl Tally {
 
     /// One passage: its factor on the planted hazards, and what a test lead added in its first step.
     pub fn passage(&mut self, from: usize, to: usize, factor: f64, touch: f64, at: Minute) {
-        if at < self.window.year() {
+        // Back to an earlier stage is no step of the lifecycle.
+        if at < self.window.year() || from > to {
             return;
         }
         let steps = if from < to {
@@ -79,7 +80,7 @@ impl Tally {
     /// A mating not after a fault: followed from `at` to `end`, at most 90 days; `rate` is its
     /// linked faults per connection-month in a band with factor 1.
     pub fn follow(&mut self, stratum: Stratum, class: Class, at: Minute, end: Minute, rate: f64) {
-        if at < self.window.year() || stratum.stage < SYSTEM_TEST {
+        if at < self.window.year() {
             return;
         }
         let column = match class {

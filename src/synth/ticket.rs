@@ -101,7 +101,7 @@ fn draw_ticket(
         class: trouble.class,
         cause,
         remedy,
-        stage: MAINTENANCE,
+        stage: world.life.repaired,
         order: trouble.order,
         downtime: Some(downtime),
         labour: Some(labour),

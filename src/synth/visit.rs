@@ -43,7 +43,7 @@ pub fn visit(world: &mut World, draw: &mut Draw, call: Call) -> (Ending, Minute)
     let places = world.places;
     let method = place::method(draw.weighted(&places[call.site].methods));
     let person = draw.between(0, 3) as u8;
-    let capped = draw.chance(CAPPED_SHARE[call.stage]);
+    let capped = draw.chance(world.life.stages[call.stage].capped);
     let limit = LIMITS[draw.index(LIMITS.len())];
     let sealed = world.faces[call.face].sealed();
     let mut run = Run {

@@ -5,6 +5,7 @@ use super::draw::Draw;
 use super::event::{Class, Cleaning, Look, Mating, Minute, Ticket};
 use super::face::{Face, Side, State};
 use super::leads::Leads;
+use super::lifecycle::Lifecycle;
 use super::place::{Kind, Place};
 use super::plant::{DAY, MPO};
 use super::tally::Tally;
@@ -14,6 +15,8 @@ use super::window::Window;
 pub struct World<'a> {
     /// Every site of the recipe.
     pub places: &'a [Place],
+    /// Stages, and what is planted at each.
+    pub life: &'static Lifecycle,
     /// The site where end faces are made, assembled and tested.
     pub works: usize,
     /// What is written down, and kept.
@@ -39,13 +42,14 @@ pub struct World<'a> {
 impl<'a> World<'a> {
     /// Nothing has happened yet.
     pub fn new(
-        places: &'a [Place],
+        (places, life): (&'a [Place], &'static Lifecycle),
         works: usize,
         window: Window,
         (departures, seed): (&'a Departures, u64),
     ) -> Self {
         Self {
             places,
+            life,
             works,
             window,
             departures,

@@ -263,7 +263,7 @@ pub(super) fn tally_visit(
     counts: &mut CarrierCounts,
     spills: &mut TrialSpills,
 ) {
-    if with.look_back_piece(visit.start).is_none() || visit.face.is_sealed() {
+    if with.look_back_piece(visit.start).is_none() || visit.face.is_recessed() {
         return;
     }
     let half = (visit.work_order >> 32) as u32 ^ visit.work_order as u32;

@@ -112,7 +112,7 @@ pub(super) fn tally(visit: &Visit, with: &Tallying, counts: &mut CleaningCounts)
     let week = with.calendar.weeks.piece(visit.start).map(WeekNo);
     let at = with.quarter(visit.start).zip(week);
     tally_cleanings(visit, at, counts);
-    if visit.first == Some(Look::Fail(Finding::Contamination)) && !visit.face.is_sealed() {
+    if visit.first == Some(Look::Fail(Finding::Contamination)) && !visit.face.is_recessed() {
         tally_cycles(visit, at, counts);
         tally_trials(visit, at, with, counts);
     }
@@ -122,8 +122,8 @@ pub(super) fn tally(visit: &Visit, with: &Tallying, counts: &mut CleaningCounts)
 type At = Option<(QuarterNo, WeekNo)>;
 
 fn tally_cleanings(visit: &Visit, at: At, counts: &mut CleaningCounts) {
-    // No tool reaches a sealed lens: whatever was done to it says nothing of cleaning (Q2).
-    let at = at.filter(|_| !visit.face.is_sealed());
+    // No tool reaches a recessed lens: whatever was done to it says nothing of cleaning (Q2).
+    let at = at.filter(|_| !visit.face.is_recessed());
     let (site, stage) = (Site(visit.site), visit.stage.into());
     let cell = at.map(|(quarter, week)| beginnings::Key { quarter, week, site, stage });
     let looks = i64::from(visit.first.is_some());

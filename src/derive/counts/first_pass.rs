@@ -13,7 +13,7 @@ code_list! {
     /// Rows of first pass: a visit is in the first that fits.
     VisitRow {
         /// Of a lens that no tool reaches.
-        Sealed = "sealed",
+        Recessed = "recessed",
         /// A fault was behind it.
         Prompted = "prompted",
         /// The same stage once more, with no mating between.
@@ -27,7 +27,7 @@ impl VisitRow {
     /// The row of a visit.
     pub fn of_visit(visit: &Visit) -> VisitRow {
         match visit {
-            visit if visit.face.is_sealed() => VisitRow::Sealed,
+            visit if visit.face.is_recessed() => VisitRow::Recessed,
             visit if visit.prompted => VisitRow::Prompted,
             visit if visit.again => VisitRow::Again,
             _ => VisitRow::Routine,

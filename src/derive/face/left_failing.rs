@@ -4,7 +4,7 @@
 //! apart, is a look that failed, in a visit that ended `left-failing` (V5). So a cleaning since
 //! (nobody looked, but somebody has seen to it) takes it off the list, and so does a disposition
 //! (reject, repolish, replace: somebody has decided), the end of its service in the register, and a
-//! mating: what was mated in spite of it is weighed as a mating, with the others of that kind. A sealed
+//! mating: what was mated in spite of it is weighed as a mating, with the others of that kind. A recessed
 //! lens, which no tool reaches and which works in spite of dirt, is listed only if a ticket of the
 //! time since `open_fault_days` before the visit names it. What comes after the period is not read,
 //! so that a past review can be repeated.
@@ -35,8 +35,8 @@ pub struct LeftFailing {
     pub zone: u8,
     /// Cycles of the visit (V2).
     pub cycles: u32,
-    /// A sealed lens.
-    pub sealed: bool,
+    /// A recessed lens.
+    pub recessed: bool,
     /// Code of the stage of that look.
     pub stage: u8,
     /// Place in `records::Side` plus 1, 0 where not known.
@@ -48,11 +48,11 @@ pub struct LeftFailing {
 }
 
 impl LeftFailing {
-    /// What its saving depends on, since the work does: stage, family, finding (or a sealed lens),
+    /// What its saving depends on, since the work does: stage, family, finding (or a recessed lens),
     /// cycles tried. Within a cell all savings are equal and the latest come first, so the first
     /// rows of each cell hold the first rows of the whole list.
     pub fn cell(&self) -> [u32; 4] {
-        let finding = if self.sealed { 3 } else { self.finding as u32 };
+        let finding = if self.recessed { 3 } else { self.finding as u32 };
         [self.stage.into(), self.family, finding, self.cycles]
     }
 }
@@ -77,8 +77,8 @@ pub fn left_failing(
         return None;
     }
     let visit = last_visit(known(), registered, around)?;
-    let sealed = visit.face.is_sealed();
-    if visit.ending != Ending::LeftFailing || (sealed && !is_named(&visit, around)) {
+    let recessed = visit.face.is_recessed();
+    if visit.ending != Ending::LeftFailing || (recessed && !is_named(&visit, around)) {
         return None;
     }
     Some(LeftFailing {
@@ -87,7 +87,7 @@ pub fn left_failing(
         finding,
         zone: last.zone,
         cycles: (visit.cycles.len() as u32).min(MOST_CYCLES_TRIED),
-        sealed,
+        recessed,
         stage: visit.stage,
         side: visit.face.side,
         site: visit.site,

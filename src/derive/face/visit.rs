@@ -61,8 +61,8 @@ impl Face {
     }
 
     /// A lens that no tool reaches. An unknown optic is none (C1).
-    pub fn is_sealed(self) -> bool {
-        self.optic == Optic::SealedLens as u8 + 1
+    pub fn is_recessed(self) -> bool {
+        self.optic == Optic::RecessedLens as u8 + 1
     }
 }
 

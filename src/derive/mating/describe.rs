@@ -156,7 +156,7 @@ impl<'a> Setting<'a> {
             family: family(pair),
             coverage,
             unseen,
-            ends: pair.halves.iter().flatten().filter(|half| !face(half).is_sealed()).count()
+            ends: pair.halves.iter().flatten().filter(|half| !face(half).is_recessed()).count()
                 as u32,
             by_window,
             reseat: self.is_reseat(pair, faults),
@@ -242,9 +242,9 @@ impl<'a> Setting<'a> {
     }
 }
 
-/// A sealed lens counts as seen (C1).
+/// A recessed lens counts as seen (C1).
 pub fn end_state(half: &Half, state: u8) -> EndState {
-    if face(half).is_sealed() { EndState::Seen } else { EndState::of(state) }
+    if face(half).is_recessed() { EndState::Seen } else { EndState::of(state) }
 }
 
 fn face(half: &Half) -> Face {

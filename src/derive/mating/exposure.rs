@@ -85,8 +85,8 @@ pub fn exposures(
     prompted: &FxHashSet<(u64, Key)>,
     period_end: i64,
 ) -> [Option<Exposure>; 2] {
-    let sealed = |half: &Half| Face { optic: half.optic, ..Face::default() }.is_sealed();
-    if pair.halves.iter().flatten().any(sealed) {
+    let recessed = |half: &Half| Face { optic: half.optic, ..Face::default() }.is_recessed();
+    if pair.halves.iter().flatten().any(recessed) {
         return [None; 2];
     }
     let row = &pair.row;

@@ -58,7 +58,7 @@ pub(in crate::measures) fn cleanings(
     Ok(())
 }
 
-/// Adds the visits that began with a cleaning that nobody had looked before. No tool reaches a sealed
+/// Adds the visits that began with a cleaning that nobody had looked before. No tool reaches a recessed
 /// lens, so its visits are not among them.
 ///
 /// # Errors

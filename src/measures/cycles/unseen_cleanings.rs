@@ -33,7 +33,7 @@ pub(in crate::measures) fn unseen_cleanings(
     if cleaning <= 0.0 {
         return Ok(());
     }
-    // No tool reaches a sealed lens.
+    // No tool reaches a recessed lens.
     let cleaned = [VisitRow::Routine, VisitRow::Prompted, VisitRow::Again];
     let rows = evidence.looked_back::<Visits>().with(cleaned);
     let own = |unseen: f64| Own {

@@ -130,7 +130,7 @@ impl Step {
     }
 }
 
-/// "receiving to installation", "again at installation".
+/// "incoming to installation", "again at installation".
 impl fmt::Display for Step {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         let Step { from, to } = self;

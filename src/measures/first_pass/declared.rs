@@ -78,7 +78,7 @@ words! {
     /// Kinds of visit; a visit is of the first that fits.
     pub enum VisitKind {
         /// Of a lens that no tool reaches and that touches nothing.
-        Sealed = "sealed",
+        Recessed = "recessed",
         /// Within a day of a fault there, or on the work order of one.
         Prompted = "prompted",
         /// A second visit at the same stage with no lasting mating between.
@@ -91,7 +91,7 @@ words! {
 impl From<VisitRow> for VisitKind {
     fn from(row: VisitRow) -> Self {
         match row {
-            VisitRow::Sealed => VisitKind::Sealed,
+            VisitRow::Recessed => VisitKind::Recessed,
             VisitRow::Prompted => VisitKind::Prompted,
             VisitRow::Again => VisitKind::Again,
             VisitRow::Routine => VisitKind::Routine,

@@ -84,7 +84,7 @@ pub(in crate::measures) fn left_failing(
 
 fn work(left: &LeftFailing, limit: CycleLimit) -> Work {
     match left.finding {
-        _ if left.sealed => Work::Replace,
+        _ if left.recessed => Work::Replace,
         Finding::Defect => Work::Replace,
         _ if left.cycles >= limit.cycles => Work::Replace,
         Finding::Contamination => Work::Clean,
@@ -94,7 +94,7 @@ fn work(left: &LeftFailing, limit: CycleLimit) -> Work {
 
 fn what_to_do(left: &LeftFailing, work: &Work, limit: CycleLimit) -> String {
     match work {
-        _ if left.sealed => "replace the optic: no tool reaches a sealed lens".to_owned(),
+        _ if left.recessed => "replace the optic: no tool reaches a recessed lens".to_owned(),
         Work::Replace => "repolish or replace".to_owned(),
         Work::Clean if left.cycles == 0 => "clean and look again".to_owned(),
         Work::Clean => {
@@ -114,8 +114,8 @@ fn reason(left: &LeftFailing, limit: CycleLimit) -> String {
         1 => "1 cycle tried".to_owned(),
         cycles => format!("{cycles} cycles tried"),
     };
-    if left.sealed {
-        return "a fault names it and its last look failed; a sealed lens".to_owned();
+    if left.recessed {
+        return "a fault names it and its last look failed; a recessed lens".to_owned();
     }
     let failed = match left.finding {
         Finding::Contamination => "left dirty",

@@ -67,7 +67,7 @@ pub(in crate::report) fn subject(quantity: Quantity) -> &'static str {
     }
 }
 
-/// "receiving, LC", "supplier Tal": suppliers and sides do not tell themselves apart from families.
+/// "incoming, LC", "supplier Tal": suppliers and sides do not tell themselves apart from families.
 pub(in crate::report) fn place(row: &Row) -> String {
     match row.by {
         By::Supplier | By::Side => format!("{} {}", row.by.word(), label(row)),
@@ -75,7 +75,7 @@ pub(in crate::report) fn place(row: &Row) -> String {
     }
 }
 
-/// "clean at the first look: receiving, LC".
+/// "clean at the first look: incoming, LC".
 pub(in crate::report) fn named(row: &Row) -> String {
     format!("{}: {}", subject(row.quantity), place(row))
 }
@@ -115,7 +115,7 @@ pub(in crate::report) fn interval_words(row: &Row) -> String {
     format!("{interval} {}", if row.unit() == Unit::Ratio { "times" } else { "points" })
 }
 
-/// "clean at the first look fell at receiving, LC from 88.1 % to 81.3 % (−9.1 to −4.2 points)".
+/// "clean at the first look fell at incoming, LC from 88.1 % to 81.3 % (−9.1 to −4.2 points)".
 pub(in crate::report) fn sentence(row: &Row) -> String {
     let (before, now) = (row.own.value_before, row.own.value);
     let went = if now < before { "fell" } else { "rose" };

@@ -39,9 +39,9 @@ pub const SHAPE: Shape = Shape {
         ("look", "view"),
         ("yes", "1"),
         ("no", "0"),
-        ("receiving", "R"),
-        ("installation", "I"),
-        ("maintenance", "M"),
+        ("depot-stores", "R"),
+        ("lineside-fitting", "I"),
+        ("line-upkeep", "M"),
     ],
     map: include_str!("../maps/log.toml"),
     ..PLAIN

@@ -53,9 +53,9 @@ pub const SHAPE: Shape = Shape {
         ("unreadable", "?"),
         ("contamination", "dirty"),
         ("defect", "damaged"),
-        ("receiving", "delivery"),
-        ("installation", "build"),
-        ("maintenance", "service"),
+        ("depot-stores", "delivery"),
+        ("lineside-fitting", "build"),
+        ("line-upkeep", "service"),
     ],
     map: include_str!("../maps/sheet.toml"),
     ..PLAIN

@@ -33,8 +33,8 @@ dates = { at = "%Y-%m-%d %H:%M" }
 "#;
 
 const LOOKS: &str = "id,at,face,stage,outcome,finding
-1,2026-02-01 08:00,A1,receiving,pass,
-2,2026-02-01 08:05,A2,receiving,fail,contamination
+1,2026-02-01 08:00,A1,incoming,pass,
+2,2026-02-01 08:05,A2,incoming,fail,contamination
 ";
 
 fn fleet(settings: &str, looks: &str) -> tempfile::TempDir {
@@ -74,7 +74,7 @@ fn intake_prints_the_row_accounts_and_ends_with_0() {
 
 #[test]
 fn too_many_quarantined_rows_end_a_finished_run_with_1() {
-    let folder = fleet(SETTINGS, &format!("{LOOKS}3,2026-02-30 08:00,A3,receiving,pass,\n"));
+    let folder = fleet(SETTINGS, &format!("{LOOKS}3,2026-02-30 08:00,A3,incoming,pass,\n"));
     let done = run(folder.path(), &["intake", "--quiet", "fleet.toml"]);
     assert_eq!(done.status.code(), Some(1));
     assert!(text(&done.stdout).contains("        3         2         0         0         1  all"));

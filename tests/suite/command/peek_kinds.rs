@@ -39,7 +39,7 @@ fn intake_shows_bytes_of_parquet_as_peek_does() {
         ("id", word(b"1")),
         ("at", word(b"2026-02-01 08:00")),
         ("face", word(b"A1")),
-        ("stage", word(b"receiving")),
+        ("stage", word(b"incoming")),
         ("outcome", word(b"\xFF\x01")),
         ("finding", word(b"")),
     ];
@@ -107,7 +107,7 @@ fn an_encrypted_parquet_file_is_told_as_locked() {
 
 #[test]
 fn an_array_of_objects_is_taken_in_like_lines_of_them() {
-    let objects = "[\n {\"id\": 1, \"at\": \"2026-02-01 08:00\", \"face\": \"A1\", \"stage\": \"receiving\", \
+    let objects = "[\n {\"id\": 1, \"at\": \"2026-02-01 08:00\", \"face\": \"A1\", \"stage\": \"incoming\", \
                    \"outcome\": \"pass\", \"finding\": null}\n]\n";
     let folder = fleet(&SETTINGS.replace("looks.csv", "looks.json"), LOOKS);
     fs::write(folder.path().join("looks.json"), objects).unwrap();

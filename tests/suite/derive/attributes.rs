@@ -170,17 +170,17 @@ fn r5_a_fail_without_a_finding_means_what_the_source_states_else_unknown() {
 }
 
 #[test]
-fn sealed_lenses_are_counted_apart_and_in_no_measure_of_cleaning() {
+fn recessed_lenses_are_counted_apart_and_in_no_measure_of_cleaning() {
     let seen = fleet()
         .looks(
             "at,end_face,optic,outcome,finding
-            2026-03-02 08:00,p,sealed-lens,fail,contamination
-            2026-03-02 08:20,p,sealed-lens,pass,",
+            2026-03-02 08:00,p,recessed-lens,fail,contamination
+            2026-03-02 08:20,p,recessed-lens,pass,",
         )
         .cleanings("at,end_face\n2026-03-02 08:10,p")
         .derive();
     let counts = &seen.derived.counts;
-    assert_eq!(counts.first_pass.visits.cells()[0].0.row, VisitRow::Sealed);
+    assert_eq!(counts.first_pass.visits.cells()[0].0.row, VisitRow::Recessed);
     assert!(counts.cleaning.cycles.is_empty() && counts.cleaning.cleanings.is_empty());
     assert_eq!(counts.cleaning.cleanings.off_table().cycles, 1);
 }

@@ -83,9 +83,9 @@ fn suppliers_answer_for_first_visits_and_instruments_for_routine_first_looks() {
         .register("end_face,supplier\np,Norrvik")
         .looks(
             "at,end_face,outcome,finding,instrument,stage
-            2026-03-02 08:00,p,fail,contamination,scope-1,receiving
-            2026-03-02 08:10,p,fail,contamination,scope-1,receiving
-            2026-03-09 08:00,p,pass,,scope-2,receiving
+            2026-03-02 08:00,p,fail,contamination,scope-1,incoming
+            2026-03-02 08:10,p,fail,contamination,scope-1,incoming
+            2026-03-09 08:00,p,pass,,scope-2,incoming
             2026-03-16 08:00,p,pass,,scope-2,installation",
         )
         .derive()
@@ -120,7 +120,7 @@ fn sums_over_work_orders_give_the_scatter_around_any_expectation() {
         let (order, stage) = (number % 7, number % 3);
         let dirty = (number * number) % 5 == 1;
         let said = if dirty { "fail,contamination" } else { "pass," };
-        let stage_word = ["receiving", "installation", "maintenance"][stage];
+        let stage_word = ["incoming", "installation", "change"][stage];
         let (day, hour) = (number / 10 + 2, number % 10 + 8);
         looks += &format!(
             "2026-03-{day:02} {hour:02}:00,p{number},{said},scope,A{order},{stage_word}\n"

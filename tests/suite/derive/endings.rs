@@ -72,7 +72,7 @@ fn v5_a_reject_on_an_unreadable_look_after_the_visit_is_over_rejects_nothing() {
     };
     assert_eq!(ending("2026-03-02 16:00:00", "installation"), Ending::Rejected);
     assert_eq!(ending("2026-03-02 16:00:01", "installation"), Ending::LeftFailing);
-    assert_eq!(ending("2026-03-02 08:10:00", "maintenance"), Ending::LeftFailing);
+    assert_eq!(ending("2026-03-02 08:10:00", "change"), Ending::LeftFailing);
 }
 
 #[test]

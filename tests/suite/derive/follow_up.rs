@@ -138,7 +138,7 @@ fn f1_a_fault_at_the_mating_itself_is_an_event() {
 
 #[test]
 fn f1_dark_stages_are_left_out_of_the_follow_up_and_counted_off_the_table() {
-    let rows = "record,at,stage,end_face_a,end_face_b\nM1,2026-01-10 12:00,assembly,p,q";
+    let rows = "record,at,stage,end_face_a,end_face_b\nM1,2026-01-10 12:00,incoming,p,q";
     let seen = fleet().matings(rows).faults("opened,mating\n2026-01-11 12:00,M1").derive();
     let counts = &seen.derived.counts;
     assert!(counts.followed.follow_up.is_empty() && counts.rates.in_force.is_empty());

@@ -99,12 +99,12 @@ fn a_partner_not_seen_or_seen_failing_is_none() {
 }
 
 #[test]
-fn no_end_may_be_a_sealed_lens() {
+fn no_end_may_be_a_recessed_lens() {
     let with = |optic: &str| {
         let register = format!("end_face,optic\nl,{optic}\np,fibre");
         exposures(&mated("2026-03-02 10:00,p,pass,", "").register(&register)).len()
     };
-    assert_eq!(with("sealed-lens"), 0);
+    assert_eq!(with("recessed-lens"), 0);
     assert_eq!(with("stub"), 1);
     assert_eq!(with(""), 1, "an unknown optic is none");
 }

@@ -29,16 +29,16 @@ const HOUR: i64 = 3600;
 #[test]
 fn a_passage_runs_from_the_end_of_a_passed_visit_to_the_first_look_of_the_next() {
     let seen = looks(
-        "2026-03-02 08:00,p,receiving,fail,contamination,yes
-        2026-03-02 08:10,p,receiving,pass,,yes
+        "2026-03-02 08:00,p,incoming,fail,contamination,yes
+        2026-03-02 08:10,p,incoming,pass,,yes
         2026-03-03 08:10,p,installation,fail,contamination,yes
         2026-03-03 09:10,p,installation,pass,,yes
         2026-03-05 09:10,p,installation,pass,,",
     )
     .derive();
     let expected = [
+        ("incoming>installation routine".to_owned(), [1, 0, 1, 0, 24 * HOUR]),
         ("installation>installation routine".to_owned(), [1, 1, 0, 0, 48 * HOUR]),
-        ("receiving>installation routine".to_owned(), [1, 0, 1, 0, 24 * HOUR]),
     ];
     assert_eq!(passages(&seen), expected);
     // The cap is that of the later visit's first look: capped, and not recorded.
@@ -53,7 +53,7 @@ fn what_is_no_passage_is_counted_with_its_first_reason() {
     let seen = looks(
         "2026-03-02 08:00,p,installation,fail,contamination,
         2026-03-04 08:00,p,installation,pass,,
-        2026-03-06 08:00,p,receiving,pass,,
+        2026-03-06 08:00,p,incoming,pass,,
         2026-03-08 08:00,p,installation,fail,defect,
         2026-03-02 08:00,q,installation,pass,,
         2026-03-04 08:20,q,installation,pass,,
@@ -64,11 +64,11 @@ fn what_is_no_passage_is_counted_with_its_first_reason() {
     let kinds: Vec<(String, i64)> =
         passages(&seen).into_iter().map(|(kind, row)| (kind, row[0])).collect();
     let expected = [
+        ("incoming>installation failed-otherwise", 1),
+        ("installation>incoming to-an-earlier-stage", 1),
         ("installation>installation cleaned-unseen", 1),
         ("installation>installation failed-otherwise", 1),
         ("installation>installation not-known-clean", 1),
-        ("installation>receiving to-an-earlier-stage", 1),
-        ("receiving>installation failed-otherwise", 1),
     ];
     assert_eq!(kinds, expected.map(|(kind, n)| (kind.to_owned(), n)));
     // Neither clean nor dirty: nobody can say.

@@ -151,7 +151,7 @@ fn between(at: &str, demated: &str) -> Fleet {
 #[test]
 fn v7_the_same_stage_again_with_no_mating_between() {
     assert!(again(fleet(), "installation"));
-    assert!(!again(fleet(), "maintenance"));
+    assert!(!again(fleet(), "change"));
 }
 
 #[test]

@@ -8,7 +8,7 @@ use super::fleet::{Fleet, fleet};
 /// Names of the end faces.
 pub const FACES: [&str; 4] = ["p", "q", "r", "s"];
 /// Names of the stages.
-pub const STAGES: [&str; 2] = ["receiving", "installation"];
+pub const STAGES: [&str; 2] = ["incoming", "installation"];
 /// Methods.
 pub const METHODS: [&str; 2] = ["dry", "wet"];
 /// Names of the sources that look and clean.

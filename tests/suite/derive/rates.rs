@@ -116,7 +116,7 @@ fn time_of_a_level_ends_in_the_week_of_its_first_fault() {
 #[test]
 fn dark_stages_and_sites_without_a_fault_source_are_off_the_tables() {
     let dark = fleet()
-        .matings("record,at,stage,end_face_a,end_face_b\nM1,2026-01-10 12:00,assembly,p,q")
+        .matings("record,at,stage,end_face_a,end_face_b\nM1,2026-01-10 12:00,incoming,p,q")
         .faults("opened,mating\n2026-01-11 12:00,M1")
         .derive();
     let uncovered = mated("M1,2026-04-06 12:00,p,q,").derive();

@@ -15,11 +15,11 @@ use super::seen::Seen;
 /// Two stages; at the second an end face that fails, is cleaned twice with a look after each, and passes.
 fn seen() -> Seen {
     fleet()
-        .also("[stages]\norder = [\"assembly\", \"installation\"]")
+        .also("[stages]\norder = [\"incoming\", \"installation\"]")
         .looks(
             "at,end_face,stage,outcome,finding
-            2026-03-02 08:00,p,assembly,pass,
-            2026-03-03 08:00,q,assembly,fail,defect
+            2026-03-02 08:00,p,incoming,pass,
+            2026-03-03 08:00,q,incoming,fail,defect
             2026-03-04 08:00,r,installation,fail,contamination
             2026-03-04 08:10,r,installation,fail,contamination
             2026-03-04 08:20,r,installation,pass,
@@ -48,7 +48,7 @@ fn groups_hold_the_sums_of_their_cells_in_the_order_of_display() {
         .iter()
         .map(|group| (group.words[0].as_str(), group.counts.looks, group.counts.clean))
         .collect();
-    assert_eq!(told, [("assembly", 2, 1), ("installation", 2, 1)]);
+    assert_eq!(told, [("incoming", 2, 1), ("installation", 2, 1)]);
     let fleet = visits.groups(&Rows::all(), &by!()).unwrap();
     assert_eq!(fleet.len(), 1);
     assert_eq!(fleet[0].counts, seen.derived.counts.first_pass.visits.total());
@@ -65,12 +65,12 @@ fn only_rows_with_a_wanted_value_count_and_without_one_there_is_no_group() {
         groups.first().map(|group| group.counts.looks)
     };
     assert_eq!(looks(Rows::all().with([VisitRow::Routine])), Some(4));
-    assert_eq!(looks(Rows::all().with([VisitRow::Sealed])), None);
-    assert_eq!(looks(Rows::all().with([VisitRow::Sealed, VisitRow::Routine])), Some(4));
+    assert_eq!(looks(Rows::all().with([VisitRow::Recessed])), None);
+    assert_eq!(looks(Rows::all().with([VisitRow::Recessed, VisitRow::Routine])), Some(4));
     assert_eq!(looks(Rows::all().with::<VisitRow>([])), None);
-    assert_eq!(looks(Rows::all().named::<Stage>(["assembly"])), Some(2));
+    assert_eq!(looks(Rows::all().named::<Stage>(["incoming"])), Some(2));
     assert_eq!(looks(Rows::all().named::<Stage>(["nowhere"])), None);
-    let both = Rows::all().named::<Stage>(["assembly"]).with([VisitRow::Routine]);
+    let both = Rows::all().named::<Stage>(["incoming"]).with([VisitRow::Routine]);
     assert_eq!(looks(both), Some(2));
 }
 

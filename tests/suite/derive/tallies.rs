@@ -26,15 +26,15 @@ fn a_visit_is_in_the_first_row_of_first_pass_that_fits() {
             2026-03-02 08:00,p,,pass
             2026-03-04 08:00,p,,fail
             2026-03-06 08:00,p,,pass
-            2026-03-02 08:00,q,sealed-lens,pass
-            2026-03-06 08:00,q,sealed-lens,fail",
+            2026-03-02 08:00,q,recessed-lens,pass
+            2026-03-06 08:00,q,recessed-lens,fail",
         )
         .faults("opened,cleared,end_face\n2026-03-06 09:00,,p\n2026-03-06 09:00,,q")
         .derive();
     let expected = [("prompted", 1, 1), ("again", 1, 0), ("routine", 1, 1)];
     let all = rows(&seen);
-    let sealed: i64 = all.iter().filter(|row| row.0 == "sealed").map(|row| row.1).sum();
-    assert_eq!(sealed, 2);
+    let recessed: i64 = all.iter().filter(|row| row.0 == "recessed").map(|row| row.1).sum();
+    assert_eq!(recessed, 2);
     assert_eq!(all[all.len() - 3..], expected);
 }
 

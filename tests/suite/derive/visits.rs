@@ -38,7 +38,7 @@ fn v1_a_change_of_stage_or_site_starts_a_visit() {
     let seen = fleet()
         .looks(
             "at,end_face,stage,site,outcome
-            2026-03-02 08:00,p,receiving,Works,pass
+            2026-03-02 08:00,p,incoming,Works,pass
             2026-03-02 08:10,p,installation,Works,pass
             2026-03-02 08:20,p,installation,Depot,pass
             2026-03-02 08:30,p,installation,Depot,pass",
@@ -88,7 +88,7 @@ fn v1_an_unreadable_look_starts_extends_and_splits_nothing() {
             "at,end_face,stage,outcome
             2026-03-02 06:00,p,installation,unreadable
             2026-03-02 08:00,p,installation,fail
-            2026-03-02 12:00,p,receiving,unreadable
+            2026-03-02 12:00,p,incoming,unreadable
             2026-03-02 15:00,p,installation,unreadable
             2026-03-02 16:00:01,p,installation,pass
             2026-03-03 09:00,q,installation,unreadable",

@@ -36,14 +36,14 @@ fn an_end_face_is_listed_while_the_last_thing_known_of_it_is_a_failing_look() {
 }
 
 const LOOKS: &str = "at,end_face,outcome,finding,zone,stage,family
-    2026-03-02 08:00,p,fail,contamination,C,receiving,LC
-    2026-03-02 08:20,p,fail,contamination,A,receiving,LC
-    2026-03-04 08:00,p,fail,contamination,B,maintenance,LC
-    2026-03-05 08:00,x,pass,,,maintenance,LC";
+    2026-03-02 08:00,p,fail,contamination,C,incoming,LC
+    2026-03-02 08:20,p,fail,contamination,A,incoming,LC
+    2026-03-04 08:00,p,fail,contamination,B,change,LC
+    2026-03-05 08:00,x,pass,,,change,LC";
 
 #[test]
 fn of_several_visits_the_last_is_told_with_the_zone_of_its_last_look() {
-    let wipes = "at,end_face,stage\n2026-03-02 08:10,p,receiving\n2026-03-03 08:00,x,receiving";
+    let wipes = "at,end_face,stage\n2026-03-02 08:10,p,incoming\n2026-03-03 08:00,x,incoming";
     let fleet = fleet().looks(LOOKS).cleanings(wipes);
     let seen = fleet.derive();
     let listed = seen.derived.counts.worklist.left.items();
@@ -52,7 +52,7 @@ fn of_several_visits_the_last_is_told_with_the_zone_of_its_last_look() {
     assert_eq!((time(left.at.0).as_str(), left.zone, left.cycles), ("2026-03-04 08:00:00", 2, 0));
     assert_eq!(left.finding, Finding::Contamination);
     let glossary = &seen.derived.glossary;
-    assert_eq!(glossary.stage.0.word(left.stage.into()), "maintenance");
+    assert_eq!(glossary.stage.0.word(left.stage.into()), "change");
     assert_eq!(glossary.family.0.word(left.family), "LC");
     assert_eq!(glossary.site.0.word(left.site), "Works");
     assert_eq!(seen.derived.face_names[&key("p")].to_string(), "p");
@@ -72,16 +72,16 @@ fn a_mating_or_the_end_of_service_takes_it_off_the_list() {
 /// A past review is repeated with later records in the store.
 #[test]
 fn what_came_after_the_period_settles_nothing() {
-    let later = "2026-04-02 08:00,p,pass,,,maintenance,LC";
+    let later = "2026-04-02 08:00,p,pass,,,change,LC";
     let looks = format!("{LOOKS}\n{later}");
     assert_eq!(left(&fleet().looks(&looks).review("2026-Q1")).len(), 1);
     assert!(left(&fleet().looks(&looks).review("2026-Q2")).is_empty());
 }
 
 #[test]
-fn a_sealed_lens_is_listed_only_if_a_fault_names_it() {
+fn a_recessed_lens_is_listed_only_if_a_fault_names_it() {
     let looks = "at,end_face,optic,outcome,finding
-        2026-03-02 08:00,p,sealed-lens,fail,contamination
+        2026-03-02 08:00,p,recessed-lens,fail,contamination
         2026-03-05 08:00,x,,pass,";
     let faulty = |opened: &str, face: &str| {
         let tickets = format!("opened,end_face\n{opened},{face}");
@@ -89,7 +89,7 @@ fn a_sealed_lens_is_listed_only_if_a_fault_names_it() {
     };
     assert!(left(&fleet().looks(looks)).is_empty());
     assert!(faulty("2026-03-03 08:00", "x").is_empty());
-    assert!(faulty("2026-03-03 08:00", "p")[0].sealed);
+    assert!(faulty("2026-03-03 08:00", "p")[0].recessed);
     assert_eq!(faulty("2026-02-01 08:00", "p").len(), 1, "30 days before the visit");
     assert!(faulty("2026-01-30 08:00", "p").is_empty());
     assert!(faulty("2026-04-01 08:00", "p").is_empty(), "after the period");

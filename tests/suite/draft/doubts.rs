@@ -14,7 +14,7 @@ fn looks(rows: &[&str]) -> String {
 
 #[test]
 fn every_doubt_stands_in_the_text_with_its_evidence() {
-    let text = looks(&["1|03/04/2025 08:15|A1|receiving|ok", "2|05/06/2025 09:15|A2|see note|??"]);
+    let text = looks(&["1|03/04/2025 08:15|A1|incoming|ok", "2|05/06/2025 09:15|A2|see note|??"]);
     let draft = drafted(Table::Inspections, &text);
     assert!(!draft.doubts.is_empty());
     let comments: Vec<&str> =
@@ -27,7 +27,7 @@ fn every_doubt_stands_in_the_text_with_its_evidence() {
 
 #[test]
 fn what_nobody_can_know_is_always_asked() {
-    let text = looks(&["1|2025-04-03 08:15:00|A1|receiving|pass"]);
+    let text = looks(&["1|2025-04-03 08:15:00|A1|incoming|pass"]);
     let draft = drafted(Table::Inspections, &text);
     for key in ["site", "timezone", "end_face_names", "finding_default"] {
         assert!(keys(&draft).contains(&key), "{key}\n{}", draft.toml);
@@ -37,14 +37,14 @@ fn what_nobody_can_know_is_always_asked() {
 
 #[test]
 fn times_with_their_zone_leave_no_question_about_it() {
-    let text = looks(&["1|2025-04-03T08:15:00+0200|A1|receiving|pass"]);
+    let text = looks(&["1|2025-04-03T08:15:00+0200|A1|incoming|pass"]);
     assert!(!keys(&drafted(Table::Inspections, &text)).contains(&"timezone"));
 }
 
 #[test]
 fn an_ambiguous_order_of_day_and_month_is_left_open() {
     let text =
-        looks(&["1|03/04/2025 08:15|A1|receiving|pass", "2|05/06/2025 09:15|A2|receiving|pass"]);
+        looks(&["1|03/04/2025 08:15|A1|incoming|pass", "2|05/06/2025 09:15|A2|incoming|pass"]);
     let draft = drafted(Table::Inspections, &text);
     assert!(keys(&draft).contains(&"record[0].dates.at"), "{}", draft.toml);
     assert_eq!(part(&draft, 0, "columns")["at"].as_str(), Some("When"));
@@ -56,10 +56,10 @@ fn an_ambiguous_order_of_day_and_month_is_left_open() {
 
 #[test]
 fn two_digit_years_and_seconds_since_1970_are_asked_about() {
-    let text = looks(&["1|23-04-25|A1|receiving|pass", "2|24-04-25|A2|receiving|pass"]);
+    let text = looks(&["1|23-04-25|A1|incoming|pass", "2|24-04-25|A2|incoming|pass"]);
     let draft = drafted(Table::Inspections, &text);
     assert!(keys(&draft).contains(&"two_digit_years_from"), "{}", draft.toml);
-    let text = looks(&["1|1736762580|A1|receiving|pass", "2|1736812020|A2|receiving|pass"]);
+    let text = looks(&["1|1736762580|A1|incoming|pass", "2|1736812020|A2|incoming|pass"]);
     let draft = drafted(Table::Inspections, &text);
     assert!(keys(&draft).contains(&"record[0].dates.at"), "{}", draft.toml);
     assert_eq!(part(&draft, 0, "dates")["at"].as_str(), Some("epoch-s"));
@@ -68,9 +68,9 @@ fn two_digit_years_and_seconds_since_1970_are_asked_about() {
 #[test]
 fn unknown_words_are_asked_about_with_their_counts() {
     let text = looks(&[
-        "1|2025-04-13 08:15:00|A1|receiving|ok",
-        "2|2025-04-14 08:15:00|A2|receiving|ok",
-        "3|2025-04-15 08:15:00|A3|receiving|see note",
+        "1|2025-04-13 08:15:00|A1|incoming|ok",
+        "2|2025-04-14 08:15:00|A2|incoming|ok",
+        "3|2025-04-15 08:15:00|A3|incoming|see note",
     ]);
     let draft = drafted(Table::Inspections, &text);
     let key = "record[0].values.outcome.\"see note\"";
@@ -99,7 +99,7 @@ fn a_given_site_stands_and_its_column_is_listed_as_unused() {
     let mut asked = asked(Some(Table::Inspections));
     asked.site = Some("Birch Quay".to_owned());
     let text =
-        "ID|When|Depot|End face|Stage|Result\n1|2025-04-13 08:15:00|Alder Point|A1|receiving|pass";
+        "ID|When|Depot|End face|Stage|Result\n1|2025-04-13 08:15:00|Alder Point|A1|incoming|pass";
     let draft = draft(&asked, &profiles(text), &Dialect::default());
     assert_eq!(source(&draft)["site"].as_str(), Some("Birch Quay"));
     assert!(!part(&draft, 0, "columns").contains_key("site"));
@@ -108,7 +108,8 @@ fn a_given_site_stands_and_its_column_is_listed_as_unused() {
 
 #[test]
 fn people_are_told_of_and_never_shown() {
-    let text = "ID|When|End face|Stage|Result|Inspector\n1|2025-04-13 08:15:00|A1|receiving|pass|Ada Lorne";
+    let text =
+        "ID|When|End face|Stage|Result|Inspector\n1|2025-04-13 08:15:00|A1|incoming|pass|Ada Lorne";
     let draft = drafted(Table::Inspections, text);
     assert!(draft.toml.contains("inspector = \"Inspector\"   # people"), "{}", draft.toml);
     let draft =
@@ -130,7 +131,7 @@ fn the_dialect_is_written_where_it_is_not_the_usual_one() {
         sheet: Some("Looks".to_owned()),
         ..Dialect::default()
     };
-    let text = looks(&["1|2025-04-13 08:15:00|A1|receiving|pass"]);
+    let text = looks(&["1|2025-04-13 08:15:00|A1|incoming|pass"]);
     let draft = draft(&asked(Some(Table::Inspections)), &profiles(&text), &dialect);
     let source = source(&draft);
     for (key, text) in [
@@ -151,14 +152,14 @@ fn the_dialect_is_written_where_it_is_not_the_usual_one() {
 #[test]
 fn the_same_profiles_give_the_same_text() {
     let text =
-        looks(&["1|2025-04-13 08:15:00|A1|receiving|pass", "2|2025-04-14 08:15:00|A2|service|bad"]);
+        looks(&["1|2025-04-13 08:15:00|A1|incoming|pass", "2|2025-04-14 08:15:00|A2|service|bad"]);
     assert_eq!(drafted(Table::Inspections, &text), drafted(Table::Inspections, &text));
 }
 
 #[test]
 fn columns_without_a_name_of_their_own_are_told_and_not_mapped() {
     let text =
-        "ID|When|End face|Stage|Result|Result|\n1|2025-04-13 08:15:00|A1|receiving|pass|fail|x";
+        "ID|When|End face|Stage|Result|Result|\n1|2025-04-13 08:15:00|A1|incoming|pass|fail|x";
     let draft = drafted(Table::Inspections, text);
     assert!(!part(&draft, 0, "columns").contains_key("outcome"), "{}", draft.toml);
     assert!(keys(&draft).contains(&"record[0].columns.outcome"));

@@ -41,7 +41,7 @@ fn cell(table: Table, column: &str, row: usize) -> String {
         (Kind::Integer | Kind::Minutes, _) => (row % 7 + 1).to_string(),
         (Kind::Money, _) => format!("{}.50", row + 10),
         (Kind::Person, _) => word(["Ada Lorne", "Wim Karsten"]),
-        (_, "stage") => word(["receiving", "maintenance"]),
+        (_, "stage") => word(["incoming", "change"]),
         (_, "method") => word(["dry", "wet-dry"]),
         (_, "cause") => word(["contamination", "break"]),
         (_, "remedy") => word(["cleaned", "replaced"]),

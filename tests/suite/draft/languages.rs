@@ -127,7 +127,7 @@ fn the_words_of_each_language_become_codes() {
         let [stage, side, outcome, capped] = export.pass;
         let [stage_2, side_2, outcome_2, capped_2, finding, then] = export.fail;
         let expected = [
-            ("stage", stage, "receiving"),
+            ("stage", stage, "incoming"),
             ("stage", stage_2, "installation"),
             ("side", side, "plug"),
             ("side", side_2, "bulkhead"),

@@ -10,7 +10,7 @@ fn with(name: &str, cell: impl Fn(usize) -> String) -> String {
     for row in 0..40 {
         let outcome = if row % 4 == 0 { "fail" } else { "pass" };
         text.push_str(&format!(
-            "\nL{row:03}|2025-03-{:02} 08:15:00|R{row:02}-1|receiving|{outcome}|{}",
+            "\nL{row:03}|2025-03-{:02} 08:15:00|R{row:02}-1|incoming|{outcome}|{}",
             row % 28 + 1,
             cell(row)
         ));

@@ -31,8 +31,8 @@ fn a_log_of_actions_becomes_a_part_a_table_the_asked_one_first() {
 #[test]
 fn a_cleaning_on_the_row_of_a_look_becomes_a_second_part() {
     let text = "ID|Date|Time|Port|Stage|Result|Cleaned first
-1|2025-04-13|08:15|A1|receiving|pass|
-2|2025-04-14|08:20|A2|receiving|fail|wet then dry";
+1|2025-04-13|08:15|A1|incoming|pass|
+2|2025-04-14|08:20|A2|incoming|fail|wet then dry";
     let draft = drafted(Table::Inspections, text);
     assert_eq!(part(&draft, 0, "columns")["at"].as_array().unwrap().len(), 2, "{}", draft.toml);
     assert_eq!(part(&draft, 0, "dates")["at"].as_str(), Some("%Y-%m-%d %H:%M"));
@@ -46,8 +46,8 @@ fn a_cleaning_on_the_row_of_a_look_becomes_a_second_part() {
 #[test]
 fn a_cleaning_without_its_method_asks_for_it() {
     let text = "ID|When|Port|Stage|Result|Cleaned first
-1|2025-04-13 08:15:00|A1|receiving|pass|no
-2|2025-04-14 08:20:00|A2|receiving|fail|yes";
+1|2025-04-13 08:15:00|A1|incoming|pass|no
+2|2025-04-14 08:20:00|A2|incoming|fail|yes";
     let draft = drafted(Table::Inspections, text);
     let second = source(&draft)["record"][1].clone();
     assert_eq!(second["when"]["is"][0].as_str(), Some("yes"));
@@ -57,8 +57,8 @@ fn a_cleaning_without_its_method_asks_for_it() {
 #[test]
 fn a_duplex_row_becomes_a_look_at_each_end() {
     let text = "ID|When|End face A|Result A|End face B|Result B|Stage
-1|2025-04-13 08:15:00|A1|ok|B1|nok|receiving
-2|2025-04-14 08:15:00|A2|ok|B2|ok|receiving";
+1|2025-04-13 08:15:00|A1|ok|B1|nok|incoming
+2|2025-04-14 08:15:00|A2|ok|B2|ok|incoming";
     let draft = drafted(Table::Inspections, text);
     for (index, end) in ["A", "B"].into_iter().enumerate() {
         let columns = part(&draft, index, "columns");

@@ -42,7 +42,7 @@ end_face_names = "fleet"
 table = "inspections"
 columns = {{ at = "at", end_face = "face" }}
 dates = {{ at = {} }}
-constants = {{ stage = "receiving", outcome = "pass" }}
+constants = {{ stage = "incoming", outcome = "pass" }}
 "#,
         written(pattern)
     )

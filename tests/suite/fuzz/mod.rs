@@ -96,13 +96,13 @@ end_face_names = "fleet""#;
 table = "inspections"
 columns = { record = "id", at = "at", end_face = "face", outcome = "outcome", finding = "finding", inspector = "who", capped = "cap", seq = "seq" }
 dates = { at = ["%Y-%m-%d %H:%M", "%d.%m.%Y", "epoch-ms"] }
-constants = { stage = "receiving" }
+constants = { stage = "incoming" }
 [[source.record]]
 table = "cleanings"
 when = { column = "method", given = true }
 columns = { at = "at", end_face = "face", method = "method", operator = "who" }
 dates = { at = ["%Y-%m-%d %H:%M"] }
-constants = { stage = "receiving" }
+constants = { stage = "incoming" }
 "#;
     let fleet = "[fleet]\nname = \"Demo\"\ncurrency = \"EUR\"\ntimezone = \"Europe/Vienna\"\n";
     format!("{fleet}{source}\n{dialect}{map}")

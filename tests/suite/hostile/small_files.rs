@@ -63,7 +63,7 @@ fn cells_far_apart_in_many_rows_are_read() {
     let rows = 20_000;
     for row in 2..=rows {
         sheet +=
-            &wide_row(row, &[&row.to_string(), "2026-02-01 08:00", "N", "A1", "receiving", "pass"]);
+            &wide_row(row, &[&row.to_string(), "2026-02-01 08:00", "N", "A1", "incoming", "pass"]);
     }
     let bytes = xlsx(&format!("<sheetData>{sheet}</sheetData>"), "", "");
     let [peek, map, intake] = taken("looks.xlsx", &bytes);
@@ -98,7 +98,7 @@ fn shared_texts_by_the_million_are_weighed_by_how_many_they_are() {
 fn promising(promised: &str, id: usize) -> Vec<u8> {
     let header: Vec<&str> = LOOKS_HEADER.trim().split(',').collect();
     let id = id.to_string();
-    let look = [id.as_str(), "2026-02-01 08:00", "N", "A1", "receiving", "pass"];
+    let look = [id.as_str(), "2026-02-01 08:00", "N", "A1", "incoming", "pass"];
     let sheet = format!("<sheetData>{}{}</sheetData>", wide_row(1, &header), wide_row(2, &look));
     let written = xlsx(&sheet, "<si><t>id</t></si>", "");
     let mut archive = zip::ZipArchive::new(std::io::Cursor::new(written)).unwrap();

@@ -16,7 +16,7 @@ fn two_parts(encoding: Encoding) -> Source {
         &[("at", "At"), ("end_face", "Port"), ("method", "Result"), ("operator", "Port")],
     )
     .dates("at", &["%Y%m%d", "epoch-ms"])
-    .constants(&[("stage", "receiving")])
+    .constants(&[("stage", "incoming")])
     .when("Result", Test::NoneOf(vec!["OK".to_owned()]));
     let mut source = source(vec![looks().when("Result", Test::Given), cleaning]);
     source.dialect.encoding = encoding;

@@ -28,7 +28,7 @@ fn many_different_words_do_not_confuse_a_dictionary() {
         INSPECTIONS,
         &[("at", "At"), ("end_face", "Port"), ("outcome", "Result"), ("instrument", "Port")],
     );
-    let record = record.dates("at", &["%d.%m.%Y %H:%M"]).constants(&[("stage", "receiving")]);
+    let record = record.dates("at", &["%d.%m.%Y %H:%M"]).constants(&[("stage", "incoming")]);
     let lines = (0..rows).map(|row| format!("03.02.2026 10:00;P{};pass\n", row % 140_000));
     let kept =
         read(&source(vec![record]), &format!("At;Port;Result\n{}", lines.collect::<String>()));
@@ -42,7 +42,7 @@ fn words_of_rejected_rows_do_not_fill_the_memory() {
         &[("at", "At"), ("end_face", "Port"), ("outcome", "Result"), ("fibre", "Fibre")],
     )
     .dates("at", &["%d.%m.%Y"])
-    .constants(&[("stage", "receiving")]);
+    .constants(&[("stage", "incoming")]);
     let long = "f".repeat(2_000);
     let lines = (0..30_000).map(|row| format!("03.02.2026;P;bad;{long}{row}\n"));
     let text = format!("At;Port;Result;Fibre\n{}03.02.2026;P;pass;1\n", lines.collect::<String>());

@@ -75,12 +75,12 @@ impl With for RecordMap {
     }
 }
 
-/// Looks at `Port` at `At` with `Result`, all at receiving.
+/// Looks at `Port` at `At` with `Result`, all at incoming.
 pub fn looks() -> RecordMap {
     part(Table::Inspections, &[("at", "At"), ("end_face", "Port"), ("outcome", "Result")])
         .dates("at", &["%d.%m.%Y %H:%M", "%d.%m.%Y"])
         .values("outcome", &[("OK", "pass"), ("NOK", "fail"), ("void", "")])
-        .constants(&[("stage", "receiving")])
+        .constants(&[("stage", "incoming")])
 }
 
 /// A source of the central works, in Vienna's time, separated by semicolons.
@@ -124,7 +124,7 @@ pub fn plan() -> Plan {
             folder: ".".into(),
         },
         rules: Rules::default(),
-        stages: Stages { order: words(&["receiving", "installation"]), dark: Vec::new() },
+        stages: Stages { order: words(&["incoming", "installation"]), dark: Vec::new() },
         codes: Codes {
             family: words(&["LC", "SC"]),
             polish: Vec::new(),

@@ -8,7 +8,7 @@ fn a_row_yields_the_look_and_the_cleaning_before_it() {
     let cleaning =
         part(Table::Cleanings, &[("at", "At"), ("end_face", "Port"), ("method", "Cleaned")])
             .dates("at", &["%d.%m.%Y %H:%M"])
-            .constants(&[("stage", "receiving")])
+            .constants(&[("stage", "incoming")])
             .when("Cleaned", Test::Given);
     let text = "At;Port;Result;Cleaned\n03.02.2026 10:00;P1;OK;dry\n03.02.2026 10:05;P2;OK;-\n";
     let kept = read(&source(vec![looks(), cleaning.clone()]), text);
@@ -25,7 +25,7 @@ fn a_row_of_which_one_record_fails_yields_none_and_leaves_its_neighbours_whole()
     let cleaning =
         part(Table::Cleanings, &[("at", "At"), ("end_face", "Port"), ("method", "Cleaned")])
             .dates("at", &["%d.%m.%Y %H:%M"])
-            .constants(&[("stage", "receiving")])
+            .constants(&[("stage", "incoming")])
             .when("Cleaned", Test::Given);
     let row = |port: &str, method: &str| format!("03.02.2026 10:00;{port};OK;{method}\n");
     let rows = [row("P1", "dry"), row("P2", "spit"), row("P3", "wet-dry"), row("P4", "")];

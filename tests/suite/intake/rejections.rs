@@ -133,7 +133,7 @@ fn constants_and_sites_are_held_to_the_lists_too() {
     assert_eq!(
         read(&stray, text).reasons(),
         [
-            "2|inspections|stage|found \"storage\", expected one of receiving, installation; add it to the map's values"
+            "2|inspections|stage|found \"storage\", expected one of incoming, installation; add it to the map's values"
         ]
     );
     stray.records = vec![looks()];
@@ -198,7 +198,7 @@ fn a_map_that_cannot_be_followed_is_an_error_of_the_settings() {
         ),
     ];
     for (record, message) in cases {
-        let record = record.constants(&[("stage", "receiving")]);
+        let record = record.constants(&[("stage", "incoming")]);
         let message = format!("settings line 1: source \"works\", column {message}");
         assert_eq!(error(&source(vec![record]), text), message);
     }

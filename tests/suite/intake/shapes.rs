@@ -23,7 +23,7 @@ fn a_plain_export_becomes_records_with_constants_and_row_numbers() {
     assert_eq!(kept.column(INSPECTIONS, "at_precision"), ["instant", "instant"]);
     assert_eq!(kept.column(INSPECTIONS, "source"), ["works", "works"]);
     assert_eq!(kept.column(INSPECTIONS, "site"), ["Central Works", "Central Works"]);
-    assert_eq!(kept.column(INSPECTIONS, "stage"), ["receiving", "receiving"]);
+    assert_eq!(kept.column(INSPECTIONS, "stage"), ["incoming", "incoming"]);
     assert_eq!(kept.column(INSPECTIONS, "seq"), ["0", "1"]);
     assert_eq!(kept.column(INSPECTIONS, "row"), ["0", "1"]);
     assert_eq!(kept.column(INSPECTIONS, "family"), ["", ""]);

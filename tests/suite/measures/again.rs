@@ -69,7 +69,7 @@ fn fleet_rate_is_the_time_weighted_mean_of_its_sites() {
 fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
     let demo = demo();
     let derived = &demo.derived;
-    let (stage, family) = ("maintenance", "MPO");
+    let (stage, family) = ("line-upkeep", "MPO");
     let code = |names: &motetrail::derive::Names, word: &str| names.find(word).unwrap();
     let stage_code = code(&derived.glossary.stage.0, stage);
     let family_code = code(&derived.glossary.family.0, family);

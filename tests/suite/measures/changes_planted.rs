@@ -20,7 +20,7 @@ fn listed(review: &Review) -> Vec<&Row> {
 #[test]
 fn a_planted_fall_of_first_pass_is_found_where_it_is() {
     let own = &demo().derived.counts;
-    let (stage, [period, _]) = ("receiving", quarters());
+    let (stage, [period, _]) = ("depot-stores", quarters());
     let code = Stage(demo().derived.glossary.stage.0.find(stage).unwrap());
     let fallen = |clean: i64| clean - clean / 3;
     let visits = recounted(&own.first_pass.visits, |cell, mut counts| {

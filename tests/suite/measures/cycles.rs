@@ -129,27 +129,27 @@ fn minutes_weigh_looks_and_cleanings_by_their_length() {
     assert!(fleet(Quantity::MinutesBeyondFive).estimate < minutes.estimate);
 }
 
-/// No tool reaches a sealed lens: its visits are neither among those begun with a cleaning nor among those
+/// No tool reaches a recessed lens: its visits are neither among those begun with a cleaning nor among those
 /// that might have been.
 #[test]
-fn visits_begun_unseen_leave_sealed_lenses_out() {
+fn visits_begun_unseen_leave_recessed_lenses_out() {
     let derived = &demo().derived;
     let piece = |quarter| derived.calendar.piece_of(quarter).unwrap();
     let quarters: Vec<u32> = derived.period.look_back.iter().map(|q| piece(*q)).collect();
-    let (mut cleanable, mut sealed) = ([0, 0], 0);
+    let (mut cleanable, mut recessed) = ([0, 0], 0);
     for (cell, row) in derived.counts.first_pass.visits.cells() {
         if !quarters.contains(&cell.quarter.0) {
             continue;
         }
         match cell.row {
-            VisitRow::Sealed => sealed += row.visits,
+            VisitRow::Recessed => recessed += row.visits,
             _ => {
                 cleanable[0] += row.visits;
                 cleanable[1] += row.visits - row.looks;
             }
         }
     }
-    assert!(sealed > 0, "the demo has visits of sealed lenses");
+    assert!(recessed > 0, "the demo has visits of recessed lenses");
     let row = fleet(Quantity::CleanedUnseen);
     assert_eq!((row.n, row.events), (cleanable[0] as f64, Some(cleanable[1])));
 }

@@ -48,12 +48,12 @@ fn all_dirt_is_shared_out() {
 #[test]
 fn a_repeat_is_a_plain_share_of_its_passages() {
     let demo = demo();
-    let stage = demo.derived.glossary.stage.0.find("maintenance").unwrap();
+    let stage = demo.derived.glossary.stage.0.find("line-upkeep").unwrap();
     let mut weeks = demo.derived.counts.entry.weeks.cells();
     weeks.retain(|(cell, _)| (cell.from.0, cell.stage.0) == (stage, stage));
     let n: i64 = weeks.iter().map(|(_, row)| row.passages).sum();
     let dirty: i64 = weeks.iter().map(|(_, row)| row.dirty).sum();
-    let row = row_of(&demo.review, Quantity::Entry, &[step("maintenance", "maintenance")]);
+    let row = row_of(&demo.review, Quantity::Entry, &[step("line-upkeep", "line-upkeep")]);
     assert_eq!((row.n, row.events), (n as f64, Some(dirty)));
     assert!((row.estimate.unwrap() - dirty as f64 / n as f64).abs() < 1e-9);
 }
@@ -95,12 +95,12 @@ fn steps_are_written_as_from_one_stage_to_another_or_again_at_one() {
     assert_eq!(Steps(vec![step("b", "b")]).to_string(), "again at b");
 }
 
-/// What an avoided point saves at the repeat of maintenance, by hand from other count tables.
+/// What an avoided point saves at the repeat of line-upkeep, by hand from other count tables.
 #[test]
 fn an_avoided_point_saves_what_dirty_arrivals_cost() {
     let demo = demo();
     let (derived, review) = (&demo.derived, &demo.review);
-    let stage = derived.glossary.stage.0.find("maintenance").unwrap();
+    let stage = derived.glossary.stage.0.find("line-upkeep").unwrap();
     let back: Vec<u32> =
         derived.period.look_back.iter().map(|q| derived.calendar.piece_of(*q).unwrap()).collect();
     let text = include_str!("../../../data-demo/fleet.toml");
@@ -157,7 +157,7 @@ fn an_avoided_point_saves_what_dirty_arrivals_cost() {
     let share = fleet.estimate.unwrap() / fleet.own.fault_cost.unwrap().0 as f64;
     let unseen = unseen_ends / (2.0 * made);
     let each = share * fault_cost / ends / (contaminated / looked) * unseen / (1.0 - unseen);
-    let row = row_of(review, Quantity::PointSaving, &[step("maintenance", "maintenance")]);
+    let row = row_of(review, Quantity::PointSaving, &[step("line-upkeep", "line-upkeep")]);
     let wanted = row.n * 0.01 * (cost / visits + each);
     assert!((row.estimate.unwrap() - wanted).abs() < 1.0, "{row:?} against {wanted}");
     assert_eq!(row.own.rank, Some(1));
@@ -171,19 +171,19 @@ fn savings_are_ranked_and_say_how_sure_the_first_is() {
     assert!((first - 1.0).abs() < 1e-9, "{first}");
 }
 
-/// Without passages that begin or end at assembly its two steps are only passed together.
+/// Without passages that begin or end at frame-shop its two steps are only passed together.
 #[test]
 fn steps_that_are_always_passed_together_stand_as_their_sum() {
-    let assembly = demo().derived.glossary.stage.0.find("assembly").unwrap();
-    let review = with_weeks(|cell, row| match [cell.from.0, cell.stage.0].contains(&assembly) {
+    let shop = demo().derived.glossary.stage.0.find("frame-shop").unwrap();
+    let review = with_weeks(|cell, row| match [cell.from.0, cell.stage.0].contains(&shop) {
         true => (cell, Passages::default()),
         false => (cell, row),
     });
-    let steps = [step("manufacture", "assembly"), step("assembly", "system-test")];
+    let steps = [step("cord-shop", "frame-shop"), step("frame-shop", "test-bay")];
     let sum = row_of(&review, Quantity::Entry, &steps);
     assert!(sum.is_firm() && sum.estimate.is_some());
-    assert_eq!(sum.own.from.as_deref(), Some("manufacture"));
-    assert_eq!(sum.group.stage.as_deref(), Some("system-test"));
+    assert_eq!(sum.own.from.as_deref(), Some("cord-shop"));
+    assert_eq!(sum.group.stage.as_deref(), Some("test-bay"));
     assert_eq!(sum.own.reason, Some(Reason::Summed));
     let shares = rows(&review, By::Step, Quantity::ShareOfDirt);
     let shares: f64 = shares.iter().map(|row| row.estimate.unwrap()).sum();
@@ -198,7 +198,7 @@ fn what_no_passage_parts_has_limits_and_no_value_and_is_in_no_ranking() {
         let over_one = to == from + 2 && from <= 2;
         (cell, if over_one || from == to { row } else { Passages::default() })
     });
-    let steps = [step("assembly", "system-test")];
+    let steps = [step("frame-shop", "test-bay")];
     let open = row_of(&review, Quantity::Entry, &steps);
     assert!(open.estimate.is_none() && open.low.is_some() && open.high.is_some(), "{open:?}");
     assert!(open.flags.contains(&Flag::NotIdentified));
@@ -206,7 +206,7 @@ fn what_no_passage_parts_has_limits_and_no_value_and_is_in_no_ranking() {
     let saving = row_of(&review, Quantity::PointSaving, &steps);
     assert_eq!((saving.estimate, saving.own.rank), (None, None));
     assert_eq!(row_of(&review, Quantity::ShareOfDirt, &steps).estimate, None);
-    let repeat = [step("maintenance", "maintenance")];
+    let repeat = [step("line-upkeep", "line-upkeep")];
     assert!(row_of(&review, Quantity::Entry, &repeat).is_firm());
 }
 

@@ -188,7 +188,7 @@ fn nothing_but_numbers_comes_from_extreme_counts() {
     assert_eq!(rows(&hopeless, By::Fleet, Quantity::StoppingLimit)[0].estimate, Some(0.0));
 }
 
-/// Visits of no sealed lens begun with a cleaning, stage by stage, times the share of the stage's first
+/// Visits of no recessed lens begun with a cleaning, stage by stage, times the share of the stage's first
 /// looks that passed, at 3 minutes of 78 EUR an hour and 0.60 EUR; a look is 2 minutes.
 #[test]
 fn needless_cleanings_cost_what_the_first_looks_of_the_stage_say() {

@@ -29,7 +29,7 @@ fn the_finding_names_what_changed_with_both_values_and_the_interval() {
     let section = section(&full("report.html"));
     for words in [
         "Since 2026-Q1, 2 of 20 comparisons changed by more than chance",
-        "clean at the first look fell at receiving from 88.1 % to 81.3 % (−9.4 to −4.2 points)",
+        "clean at the first look fell at depot-stores from 88.1 % to 81.3 % (−9.4 to −4.2 points)",
         "linked faults per 1,000 connection-months rose at Tal from 15 to 22 (1.20 to 1.80 times).",
         "Since 2025-Q2 nothing changed by more than chance, of 20 comparisons.",
     ] {
@@ -42,7 +42,7 @@ fn changed_rows_stand_first_and_flagged_ones_last() {
     let section = section(&full("report.html"));
     let table = section.split("<table>").nth(1).unwrap();
     let rows: Vec<&str> = table.split("<tr>").skip(2).collect();
-    assert!(rows[0].contains("clean at the first look: receiving"), "{}", rows[0]);
+    assert!(rows[0].contains("clean at the first look: depot-stores"), "{}", rows[0]);
     assert!(rows[0].contains("&lt;0.001") && rows[0].contains("0.001"), "{}", rows[0]);
     let thin: Vec<bool> = rows.iter().map(|row| row.contains("thin")).collect();
     assert!(thin.is_sorted() && thin[rows.len() - 1] && !thin[0], "{thin:?}");

@@ -37,7 +37,7 @@ fn ranked_places_come_in_rank_order_without_flagged_ones() {
     // The sample has nine and twelve places, the last two of each flagged.
     assert_eq!(ranks("stage+family"), (1..=7).collect::<Vec<_>>());
     assert_eq!(ranks("site+stage"), (1..=10).collect::<Vec<_>>());
-    assert_eq!(places[0]["place"], "receiving, LC");
+    assert_eq!(places[0]["place"], "depot-stores, LC");
     assert_eq!(places[0]["net_saving"], 2_450_000.0);
     assert_eq!(file["do_first"].as_array().unwrap().len(), 3);
 }

@@ -224,7 +224,7 @@ fn entry_names_the_step_where_an_avoided_point_saves_most() {
     let section = section.split("</section>").next().unwrap();
     let finding = section.split("<h2>").nth(1).unwrap().split("</h2>").next().unwrap();
     for words in [
-        "on the way from receiving to installation",
+        "on the way from depot-stores to lineside-fitting",
         "first in 93",
         "Dirt enters there in 24",
         "36",

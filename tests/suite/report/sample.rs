@@ -7,7 +7,7 @@ use motetrail::measures::{Flag, Group, Review};
 use motetrail::store::{FileAccount, RowAccount};
 
 pub const STAGES: [&str; 5] =
-    ["assembly", "system-test", "receiving", "installation", "maintenance"];
+    ["frame-shop", "test-bay", "depot-stores", "lineside-fitting", "line-upkeep"];
 pub const FAMILIES: [&str; 3] = ["LC", "MPO", "SC"];
 pub const SITES: [&str; 4] = ["Nordhafen", "Tal", "Altberg", "Weiher"];
 

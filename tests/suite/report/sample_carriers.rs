@@ -50,7 +50,7 @@ fn entity(name: &str, (n, dirty): (f64, i64), ratio: [f64; 3], carrier: Verdict)
 fn touch(day: u32, partner: &str, later: Outcome, since: bool, inspect: bool) -> Row {
     let group = Group {
         site: Some("Nordhafen".to_owned()),
-        stage: Some("system-test".to_owned()),
+        stage: Some("test-bay".to_owned()),
         time: Some(format!("2026-05-{day:02} 09:00")),
         ..Group::default()
     };

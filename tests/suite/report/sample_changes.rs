@@ -90,7 +90,7 @@ pub fn changes() -> Table {
             moved(0.812, 0.795, Some([0.2, 0.6])),
         ));
         for (kind, stage) in STAGES.iter().enumerate() {
-            let fell = recent && *stage == "receiving";
+            let fell = recent && *stage == "depot-stores";
             let at = (By::Stage, group("stage", &[stage]));
             let own = match fell {
                 true => moved(0.813, 0.881, Some([0.000_04, 0.001])),

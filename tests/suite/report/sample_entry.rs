@@ -8,11 +8,11 @@ use super::sample::declared_share;
 
 /// Steps: from, to, end faces, chance.
 const STEPS: [(&str, &str, f64, f64); 5] = [
-    ("assembly", "system-test", 910.0, 0.07),
-    ("system-test", "receiving", 1_220.0, 0.11),
-    ("receiving", "installation", 1_300.0, 0.24),
-    ("installation", "maintenance", 14.0, 0.14),
-    ("maintenance", "maintenance", 870.0, 0.1),
+    ("frame-shop", "test-bay", 910.0, 0.07),
+    ("test-bay", "depot-stores", 1_220.0, 0.11),
+    ("depot-stores", "lineside-fitting", 1_300.0, 0.24),
+    ("lineside-fitting", "line-upkeep", 14.0, 0.14),
+    ("line-upkeep", "line-upkeep", 870.0, 0.1),
 ];
 
 /// What a row says that is of one step.
@@ -54,8 +54,8 @@ pub fn entry() -> Table {
 
 /// A step that has limits and no value.
 fn not_parted() -> Row {
-    let own = Own { reason: Some(Reason::NotParted), ..about("assembly", "assembly") };
-    let group = placed("assembly", None);
+    let own = Own { reason: Some(Reason::NotParted), ..about("frame-shop", "frame-shop") };
+    let group = placed("frame-shop", None);
     let row = Row::figure(By::Step, group, Quantity::Entry, f64::NAN, "Wilson", own);
     let (low, high) = (Some(0.0), Some(0.3));
     Row { n: 90.0, events: Some(4), low, high, ..row }.flagged([Flag::NotIdentified])

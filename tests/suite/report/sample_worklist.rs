@@ -17,7 +17,7 @@ fn total(list: List, all: i64, listed: f64) -> Row {
 }
 
 fn line(site: &str, rank: i64, [saving, low, high]: [f64; 3], own: Own) -> Row {
-    let mut group = group("site+stage+family", &[site, "installation", "LC"]);
+    let mut group = group("site+stage+family", &[site, "lineside-fitting", "LC"]);
     group.time = Some(format!("2026-06-{:02} 09:00", 29 - rank));
     let own = Own {
         rank: Some(rank),

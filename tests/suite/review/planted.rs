@@ -38,7 +38,7 @@ fn worst_stage_and_family_ranks_first_and_its_ratio_is_found() {
     let first = demo.review.skipped_cost.rows_of(by, quantity).next().unwrap();
     assert_eq!(
         (first.group.stage.as_deref(), first.group.family.as_deref()),
-        (Some("maintenance"), Some("MPO"))
+        (Some("line-upkeep"), Some("MPO"))
     );
     assert_eq!(first.own.rank, Some(1));
     let planted = demo.truth["linked_faults"]["worst_cells"][1]["rate_ratio"].as_f64().unwrap();
@@ -52,7 +52,7 @@ fn worst_site_and_stage_is_among_the_first_three() {
     let mut rows = demo.review.skipped_cost.rows_of(by, quantity).enumerate();
     let is_worst = |row: &skipped_cost::Row| {
         row.group.site.as_deref() == Some("Pellorin")
-            && row.group.stage.as_deref() == Some("installation")
+            && row.group.stage.as_deref() == Some("lineside-fitting")
     };
     let (place, worst) = rows.find(|(_, row)| is_worst(row)).unwrap();
     assert!(place < 3, "rank {}", place + 1);

@@ -10,7 +10,7 @@ fn fixed_codes_and_the_lists_of_the_settings_close_columns() {
     assert_eq!(plan.allowed("family").unwrap(), ["LC", "SC"]);
     assert_eq!(plan.allowed("polish").unwrap(), ["PC", "UPC", "APC"]);
     assert_eq!(plan.allowed("found_stage"), plan.allowed("stage"));
-    assert_eq!(plan.allowed("stage").unwrap()[0], "manufacture");
+    assert_eq!(plan.allowed("stage").unwrap()[0], "production");
     assert_eq!(plan.allowed("mode"), None);
     assert_eq!(plan.allowed("criteria"), None);
     assert_eq!(plan.allowed("supplier"), None);

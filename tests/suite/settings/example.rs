@@ -29,7 +29,7 @@ fn the_example_means_what_it_says_of_the_fleet() {
     assert_eq!(plan.fleet.as_of, Some(day(2026, 7, 5)));
     assert_eq!(plan.fleet.store, Path::new("here").join("store"));
     assert_eq!(plan.fleet.folder, Path::new("here"));
-    assert_eq!(plan.stages.dark, ["manufacture", "assembly"]);
+    assert_eq!(plan.stages.dark, ["production", "incoming"]);
     assert_eq!(plan.codes.family, ["LC", "SC"]);
     assert_eq!(plan.codes.remedy, ["cleaned", "reseated", "replaced", "repolished", "none"]);
     assert_eq!(plan.costs.cleaning_material, 60);
@@ -82,7 +82,7 @@ fn the_example_yields_a_look_and_the_cleaning_before_it() {
     assert_eq!(look.columns["at"], ["Date", "Time"]);
     assert_eq!(look.dates["at"], ["%d.%m.%Y %H:%M", "%d.%m.%Y"]);
     assert_eq!(look.values["outcome"]["NOK"], "fail");
-    assert_eq!(look.constants["stage"], "receiving");
+    assert_eq!(look.constants["stage"], "incoming");
     let when = look.when.as_ref().unwrap();
     assert_eq!(when.column, "Action");
     assert_eq!(when.is, Test::OneOf(vec!["look".to_owned(), "recheck".to_owned()]));
@@ -96,7 +96,7 @@ fn the_least_settings_take_every_default() {
     assert_eq!(plan.fleet.fiscal_year_starts, 1);
     assert_eq!(plan.fleet.as_of, None);
     assert_eq!(plan.stages.order.len(), 6);
-    assert_eq!(plan.stages.dark, ["manufacture", "assembly"]);
+    assert_eq!(plan.stages.dark, ["production", "incoming"]);
     assert!(plan.codes.criteria.is_empty());
     assert_eq!((plan.costs.visit, plan.costs.look_minutes), (0, 0.0));
     let dialect = &plan.sources[0].dialect;

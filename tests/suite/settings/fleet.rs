@@ -54,11 +54,11 @@ fn as_of_may_be_a_toml_date_but_not_a_time() {
 fn stages_are_unique_and_dark_ones_are_stages() {
     assert_eq!(
         problems(&least_and(
-            "[stages]\norder = [\"receiving\", \"receiving\"]\ndark = [\"recieving\"]"
+            "[stages]\norder = [\"incoming\", \"incoming\"]\ndark = [\"incomming\"]"
         )),
         "\
-fleet.toml:7 stages.order: found \"receiving\" a second time; remove one
-fleet.toml:8 stages.dark: found \"recieving\", expected one of receiving, receiving; did you mean \"receiving\"?"
+fleet.toml:7 stages.order: found \"incoming\" a second time; remove one
+fleet.toml:8 stages.dark: found \"incomming\", expected one of incoming, incoming; did you mean \"incoming\"?"
     );
     assert_eq!(
         problems(&least_and("[stages]\norder = []")),
@@ -68,8 +68,8 @@ fleet.toml:8 stages.dark: found \"recieving\", expected one of receiving, receiv
 
 #[test]
 fn default_dark_stages_are_those_of_the_own_order() {
-    let plan = plan(&least_and("[stages]\norder = [\"assembly\", \"receiving\"]"));
-    assert_eq!(plan.stages.dark, ["assembly"]);
+    let plan = plan(&least_and("[stages]\norder = [\"production\", \"installation\"]"));
+    assert_eq!(plan.stages.dark, ["production"]);
 }
 
 #[test]
@@ -120,7 +120,7 @@ fleet.toml:12 costs.visit: found inf, expected an amount from 0 to 1000000000000
 #[test]
 fn more_stages_than_events_can_tell_apart_are_refused() {
     let names: Vec<String> = (0..201).map(|number| format!("\"s{number}\"")).collect();
-    let text = format!("[stages]\norder = [\"receiving\", {}]\n", names.join(", "));
+    let text = format!("[stages]\norder = [\"incoming\", {}]\n", names.join(", "));
     let told = problems(&least_and(&text));
     assert!(told.ends_with("stages.order: found 202 stages, expected at most 200"), "{told}");
 }

@@ -40,7 +40,7 @@ outcome = "Result"
 [source.record.dates]
 at = "%Y-%m-%d %H:%M"
 [source.record.constants]
-stage = "receiving"
+stage = "incoming"
 "#;
 
 /// [`LEAST`] with one piece of text replaced, which must be there.

@@ -20,7 +20,7 @@ fn a_proposal_means_what_it_says() {
         "{COSTS}[budget]\namount = 1500.5\n[[proposal]]\nname = \"Scopes\"\nprice = 2400.25\nunits = 3\n\
          life_months = 60\nstarts_after_months = 2\nrunning_cost = 10\n[[proposal.effect]]\nkind = \"coverage\"\n\
          coverage = {{ low = 0.8, likely = 0.9, high = 1 }}\nstages = [\"installation\"]\nsites = [\"Works\"]\n\
-         capacity = 900\n[[proposal.effect]]\nkind = \"entry\"\nfrom = \"receiving\"\nto = \"installation\"\ntimes = 0.5\n"
+         capacity = 900\n[[proposal.effect]]\nkind = \"entry\"\nfrom = \"incoming\"\nto = \"installation\"\ntimes = 0.5\n"
     ));
     let plan = plan(&text);
     assert_eq!((plan.budget, plan.costs.discount_rate), (Some(150_050), 0.05));
@@ -36,7 +36,7 @@ fn a_proposal_means_what_it_says() {
         (&["installation".to_owned()][..], &["Works".to_owned()][..])
     );
     assert_eq!((look.capacity, entry.capacity), (Some(900.0), None));
-    let (from, to) = ("receiving".to_owned(), "installation".to_owned());
+    let (from, to) = ("incoming".to_owned(), "installation".to_owned());
     assert_eq!(entry.kind, EffectKind::Entry { from, to, times: Stated::known(0.5) });
 }
 
@@ -44,10 +44,7 @@ fn a_proposal_means_what_it_says() {
 fn every_kind_has_its_own_keys_and_defaults() {
     let kind = |keys: &str| plan(&with_effect(keys)).proposals[0].effects[0].kind.clone();
     let all = Stated::known(1.0);
-    assert_eq!(
-        kind("kind = \"inspection\"\nstages = [\"receiving\"]"),
-        EffectKind::Inspection(all)
-    );
+    assert_eq!(kind("kind = \"inspection\"\nstages = [\"incoming\"]"), EffectKind::Inspection(all));
     let contrast = Some(("wet-dry".to_owned(), "dry".to_owned()));
     assert_eq!(
         kind("kind = \"cleaning\"\nmethod = \"wet-dry\"\ninstead_of = \"dry\""),
@@ -90,7 +87,7 @@ fn what_is_wrong_with_an_effect_is_told_at_its_line() {
         ),
         (
             "kind = \"coverage\"\ncoverage = 0.9\nstages = [\"instalation\"]",
-            "fleet.toml:22 proposal.effect.stages: found \"instalation\", expected one of manufacture, assembly, system-test, receiving, installation, maintenance; did you mean \"installation\"?",
+            "fleet.toml:22 proposal.effect.stages: found \"instalation\", expected one of production, incoming, installation, acceptance, change, repair; did you mean \"installation\"?",
         ),
         (
             "kind = \"coverage\"\ncoverage = 0.9\nminutes = 3",
@@ -113,8 +110,8 @@ fn what_is_wrong_with_an_effect_is_told_at_its_line() {
             "fleet.toml:22 proposal.effect.instead_of: found \"dri\", expected one of dry, wet-dry, wet, non-contact; did you mean \"dry\"?",
         ),
         (
-            "kind = \"entry\"\nfrom = \"receiving\"\nto = \"maintenance\"\ntimes = 0.5",
-            "fleet.toml:22 proposal.effect.to: found \"maintenance\", expected the stage after `from`, or `from` itself",
+            "kind = \"entry\"\nfrom = \"incoming\"\nto = \"change\"\ntimes = 0.5",
+            "fleet.toml:22 proposal.effect.to: found \"change\", expected the stage after `from`, or `from` itself",
         ),
         (
             "kind = \"minutes\"\nminutes = 2\ncapacity = -1",

@@ -198,13 +198,13 @@ fleet.toml:28 source.record.values.family: found values, but `columns` does not 
 #[test]
 fn constants_fit_their_columns() {
     let text = least_with(
-        "stage = \"receiving\"",
+        "stage = \"incoming\"",
         "stage = \"received\"\noutcome = \"pass\"\nseq = \"first\"\nzone = \"E\"\nsupplier = \"\"\nimage = \"x\"",
     );
     assert_eq!(
         problems(&text),
         "\
-fleet.toml:21 source.record.constants.stage: found \"received\", expected one of manufacture, assembly, system-test, receiving, installation, maintenance
+fleet.toml:21 source.record.constants.stage: found \"received\", expected one of production, incoming, installation, acceptance, change, repair
 fleet.toml:22 source.record.constants.outcome: found in `columns` too; keep one of the two
 fleet.toml:23 source.record.constants.seq: found \"first\", expected a whole number
 fleet.toml:24 source.record.constants.zone: found \"E\", expected one of A, B, C, D; did you mean \"A\"?

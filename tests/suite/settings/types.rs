@@ -78,7 +78,7 @@ fleet.toml:10 codes.cause: found integer 1, expected an array"
 #[test]
 fn problems_of_many_kinds_are_sorted_by_line() {
     let second = "\n[[source]]\nname = \"bench\"\nfile = [\"x\"]\nend_face_names = \"flet\"\n\
-                  [[source.record]]\ntable = \"matings\"\ncolumns = { at = \"At\" }\nconstants = { stage = \"recieving\" }\n";
+                  [[source.record]]\ntable = \"matings\"\ncolumns = { at = \"At\" }\nconstants = { stage = \"incomming\" }\n";
     let text = format!("{}{second}", least_with("\"EUR\"", "\"euro\""));
     assert_eq!(
         problems(&text),
@@ -91,7 +91,7 @@ fleet.toml:26 source.end_face_names: found \"flet\", expected one of fleet, site
 fleet.toml:27 source.record.dates.at: missing; expected a pattern such as \"%Y-%m-%d %H:%M\"
 fleet.toml:29 source.record.columns: missing; matings need `end_face_a` or `end_face_b`
 fleet.toml:29 source.record.columns.site: missing; map the column, or give the source one `site`
-fleet.toml:30 source.record.constants.stage: found \"recieving\", expected one of manufacture, assembly, system-test, receiving, installation, maintenance; did you mean \"receiving\"?"
+fleet.toml:30 source.record.constants.stage: found \"incomming\", expected one of production, incoming, installation, acceptance, change, repair; did you mean \"incoming\"?"
     );
 }
 

@@ -91,7 +91,7 @@ impl LiveFleet {
 
     /// Brings the later exports.
     pub fn grow(&self) {
-        self.write("looks-2.csv", &(looks(ROWS / 2, "fail") + "9,no day,P9,receiving,pass,\nx\n"));
+        self.write("looks-2.csv", &(looks(ROWS / 2, "fail") + "9,no day,P9,incoming,pass,\nx\n"));
         self.write("joins-2.csv.gz", &joins(ROWS / 3));
         self.write("desk-1.csv", &faults());
     }
@@ -99,7 +99,7 @@ impl LiveFleet {
     /// Brings so many exports of one row each.
     pub fn scatter(&self, exports: usize) {
         for at in 0..exports {
-            let row = format!("2026-03-01 11:{at:02},U{at},V{at},receiving\n");
+            let row = format!("2026-03-01 11:{at:02},U{at},V{at},incoming\n");
             self.write(&format!("joins-s{at}.csv.gz"), &format!("at,plug,port,stage\n{row}"));
         }
     }
@@ -212,8 +212,7 @@ fn looks(first: usize, outcome: &str) -> String {
     for id in first..first + ROWS {
         let method = if id % 3 == 0 { "dry" } else { "" };
         let (day, minute) = (1 + id % 28, id % 60);
-        let row =
-            format!("{id},2026-02-{day:02} 08:{minute:02},P{id},receiving,{outcome},{method}");
+        let row = format!("{id},2026-02-{day:02} 08:{minute:02},P{id},incoming,{outcome},{method}");
         writeln!(text, "{row}").unwrap();
     }
     text
@@ -223,7 +222,7 @@ fn looks(first: usize, outcome: &str) -> String {
 fn joins(first: usize) -> String {
     let mut text = "at,plug,port,stage\n".to_owned();
     for id in first..first + ROWS {
-        writeln!(text, "2026-03-{:02} 10:{:02},P{id},Q{id},receiving", 1 + id % 28, id % 60)
+        writeln!(text, "2026-03-{:02} 10:{:02},P{id},Q{id},incoming", 1 + id % 28, id % 60)
             .unwrap();
     }
     text

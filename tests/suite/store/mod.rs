@@ -215,7 +215,7 @@ fn plan(folder: &Path) -> Plan {
             folder: folder.to_path_buf(),
         },
         rules: Rules::default(),
-        stages: Stages { order: vec!["receiving".into()], dark: Vec::new() },
+        stages: Stages { order: vec!["incoming".into()], dark: Vec::new() },
         codes: Codes {
             family: Vec::new(),
             polish: Vec::new(),
@@ -281,7 +281,7 @@ fn record(table: Table, columns: &[(&str, &str)], given: Option<&str>) -> Record
         dates: BTreeMap::from([("at".to_string(), vec!["%Y-%m-%d %H:%M".to_string()])]),
         numbers: BTreeMap::new(),
         values: BTreeMap::new(),
-        constants: BTreeMap::from([("stage".to_string(), "receiving".to_string())]),
+        constants: BTreeMap::from([("stage".to_string(), "incoming".to_string())]),
         durations: BTreeMap::new(),
         unreadable: BTreeMap::new(),
     }

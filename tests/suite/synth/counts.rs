@@ -36,7 +36,7 @@ fn demo_has_forty_thousand_inspections_and_enough_to_follow() {
 #[test]
 fn demo_has_six_stages_six_families_and_four_optics() {
     let works = words("works/inspections", ',', "step");
-    assert!(has(&works, &["manufacture", "assembly", "system-test"]), "{works:?}");
+    assert!(has(&works, &["cord-shop", "frame-shop", "test-bay"]), "{works:?}");
     let log = words("pl/actions", '|', "phase");
     assert!(has(&log, &["R", "I", "M"]), "{log:?}");
     let families = words("assets", ',', "Form");

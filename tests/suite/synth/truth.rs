@@ -14,13 +14,13 @@ fn truth_names_worst_cells_carriers_and_the_step_where_dirt_enters() {
     let truth = &demo().1;
     let worst = &truth.linked_faults.worst_cells;
     assert_eq!(worst[0].site.as_deref(), Some("Pellorin"));
-    assert_eq!(worst[0].stage, "installation");
-    assert_eq!((worst[1].stage.as_str(), worst[1].family.as_deref()), ("maintenance", Some("MPO")));
+    assert_eq!(worst[0].stage, "lineside-fitting");
+    assert_eq!((worst[1].stage.as_str(), worst[1].family.as_deref()), ("line-upkeep", Some("MPO")));
     assert!(worst.iter().all(|cell| cell.rate_ratio > truth.linked_faults.rate_ratio_elsewhere));
     assert_eq!(truth.carriers.leads, ["TL-CW-LC-2", "TL-CW-SC-4"]);
     assert_eq!(truth.carriers.tool.as_deref(), Some("CW-DRY-2"));
     let (from, to) = &truth.entry.largest_step;
-    assert_eq!((from.as_str(), to.as_str()), ("receiving", "installation"));
+    assert_eq!((from.as_str(), to.as_str()), ("depot-stores", "lineside-fitting"));
     assert_eq!(truth.first_pass.len(), 6 * 6 * 2);
     assert_eq!(truth.entry.steps.len(), 5 + 6);
 }

@@ -50,7 +50,7 @@ pub(in crate::report) const METHOD: &str = "When to stop: a cycle costs one clea
     pooled share rejected. As observed: given up after each cycle as often as visits of known next step were left \
     failing. Intervals: thousand resamples of site-weeks, each worked out anew. Where the records never came to a \
     cycle that did not pay, the limit is at least the last cycle they tell of. Cleaned without a look: the first \
-    cleaning of each such visit, times the share that passed among first looks of the stage; sealed lenses left out.";
+    cleaning of each such visit, times the share that passed among first looks of the stage; recessed lenses left out.";
 
 /// Best limit, and what limits and the present practice cost, a row a group.
 pub(in crate::report) fn limits(review: &Review, table: &Table) -> PageTable {

@@ -68,8 +68,8 @@ impl Finding {
     }
 }
 
-/// Where a row's steps are: "on the way from receiving to installation", "between two visits at
-/// maintenance".
+/// Where a row's steps are: "on the way from incoming to installation", "between two visits at
+/// change".
 fn place(row: &Row) -> String {
     match row.own.steps.as_ref().map(|steps| steps.0.as_slice()) {
         Some([Step { from, to }]) if from == to => format!("between two visits at {to}"),

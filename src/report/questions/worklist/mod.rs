@@ -33,7 +33,7 @@ fn method(review: &Review) -> String {
     format!(
         "Left failing: the last event of the end face up to the period's end is a failing look, in a visit that ended so; \
          cleaned, looked at or mated since, disposed of (reject, repolish, replace) or out of service, it is not listed; a \
-         sealed lens only if a fault names it. Past the limit of cycles (these records' own where the stopping rule gives \
+         recessed lens only if a fault names it. Past the limit of cycles (these records' own where the stopping rule gives \
          one, else five, the longer end of the common practice of three to five) it is to be repolished or replaced. Saving: what \
          mating it as it is would cost within {days} days more than with both ends seen, less the price of the work; where even the fleet has too few matings despite a failing look to rank by, the rates of \
          those with one end unseen, since an end known to fail is taken to be no safer than one that only may. \

@@ -26,7 +26,7 @@ fn a_proposal_with_no_effect_loses_exactly_its_price() {
         EffectKind::Coverage(Stated { low: 0.0, likely: 0.3, high: 0.6 }),
         EffectKind::Cleaning { contrast: None, odds: Some(one) },
         EffectKind::Minutes { minutes: Stated::known(3.0), instead_of: None },
-        EffectKind::Entry { from: "receiving".into(), to: "installation".into(), times: one },
+        EffectKind::Entry { from: "incoming".into(), to: "installation".into(), times: one },
         EffectKind::Carriers { share: Stated::known(0.0), kinds: Vec::new() },
     ];
     for (number, kind) in kinds.into_iter().enumerate() {

@@ -47,7 +47,7 @@ fn full_coverage_saves_the_net_saving_of_every_place() {
     assert!((found / all - 1.0).abs() < 0.1, "{found} {all}");
 }
 
-/// The demo plants a rate ratio of 5 at installation in Pellorin.
+/// The demo plants a rate ratio of 5 at lineside-fitting in Pellorin.
 #[test]
 fn microscopes_where_skipping_was_planted_to_cost_most_pay_back() {
     let table = &demo().review.payback;

@@ -12,7 +12,7 @@ use super::{effect, exits, flows, proposal, row, table, value};
 
 pub fn step() -> StepHazard {
     StepHazard {
-        from: "receiving".into(),
+        from: "incoming".into(),
         to: "installation".into(),
         hazard: 0.25,
         low: 0.25,
@@ -33,7 +33,7 @@ pub fn excess() -> Vec<CarrierExcess> {
 
 fn entry(times: f64) -> Proposal {
     let times = Stated::known(times);
-    let (from, to) = ("receiving".to_owned(), "installation".to_owned());
+    let (from, to) = ("incoming".to_owned(), "installation".to_owned());
     proposal("training", EffectKind::Entry { from, to, times })
 }
 
@@ -73,17 +73,17 @@ fn a_step_at_one_site_has_that_sites_part_of_the_fleets_passages() {
 fn looking_on_receipt_spares_the_next_stage_the_dirt_that_came_before() {
     let mut flows = flows();
     let mut receipt = flows.places[0].clone();
-    receipt.stage = "receiving".into();
+    receipt.stage = "incoming".into();
     (receipt.known, receipt.first_looks) = (0.0, 300.0);
     flows.places.push(receipt);
     flows.skipped.iter_mut().for_each(|draw| draw.push(Default::default()));
     let mut own = proposal("receipt", EffectKind::Inspection(Stated::known(0.9)));
-    own.effects[0].stages = vec!["receiving".into()];
+    own.effects[0].stages = vec!["incoming".into()];
     let lacking = table(&flows, std::slice::from_ref(&own), None);
     let reason = row(&lacking, "receipt", Quantity::NetPresentValue).own.reason.as_deref();
     let reason = reason.unwrap_or_default();
-    assert!(reason.ends_with("dirt entering from system-test to receiving"), "{reason}");
-    let before = StepHazard { from: "system-test".into(), to: "receiving".into(), ..step() };
+    assert!(reason.ends_with("dirt entering from production to incoming"), "{reason}");
+    let before = StepHazard { from: "production".into(), to: "incoming".into(), ..step() };
     flows.entry = Some(vec![before, step()]);
     let found = table(&flows, std::slice::from_ref(&own), None);
     // 0.8 of 3,000 end faces more; each less likely to be dirty at installation.
@@ -156,7 +156,7 @@ fn what_the_fleet_cannot_say_is_not_guessed() {
     let mut nowhere = proposal("nowhere", EffectKind::Coverage(Stated::known(1.0)));
     nowhere.effects[0].sites = vec!["East".into()];
     let all = [
-        (entry(0.5), "the hazard of dirt entering from receiving to installation"),
+        (entry(0.5), "the hazard of dirt entering from incoming to installation"),
         (proposal("leads", carriers), "what carriers pass on"),
         (
             proposal("tool", EffectKind::Cleaning { contrast, odds: None }),

@@ -54,7 +54,7 @@ pub fn flows() -> FleetFlows {
         vec![one(1.0), one(0.5)]
     };
     FleetFlows {
-        stages: ["system-test", "receiving", "installation"].map(str::to_owned).to_vec(),
+        stages: ["production", "incoming", "installation"].map(str::to_owned).to_vec(),
         places: vec![place("North", 1.0), place("South", 0.5)],
         skipped: (0..400).map(draw).collect(),
         yearly: 1.0,
