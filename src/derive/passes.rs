@@ -8,6 +8,7 @@ use super::DeriveError;
 use super::counts::{Counts, MOST_SITE_WEEKS, has_too_many_work_orders};
 use super::mating::describe::Span;
 use super::mating::ticket::Named;
+use super::mating::window::Windows;
 use super::naming::heard::Heard;
 use super::naming::listen::listen;
 use super::naming::meeting::{NamesMeeting, compare, source_names};
@@ -52,6 +53,10 @@ pub struct Derived {
     pub precision: Precision,
     /// Tickets whose mating record was ambiguous.
     pub ambiguous: u64,
+    /// How late tickets of every source may come after the repair.
+    pub windows: Windows,
+    /// How late tickets of the fleet are seen to come at least, hours: shorter windows are refuted.
+    pub shown_hours: u32,
     /// The sums of 5.1's clusters go by site-day, since there were too many work orders.
     pub by_site_day: bool,
     /// Names of the end faces that the counts name by their keys.
@@ -143,7 +148,7 @@ pub fn derive_with(
         witness,
         threads,
     };
-    let (mut counts, ambiguous) = run.count(store, tickets, &mut covers)?;
+    let (mut counts, read) = run.count(store, &tickets, &mut covers)?;
     let reviewed = calendar.piece_of(period.quarter);
     let by_site_day = has_too_many_work_orders(&counts.first_pass.work_orders, reviewed);
     if by_site_day {
@@ -165,7 +170,9 @@ pub fn derive_with(
         withdrawn: covers.withdrawn,
         meeting,
         precision: Precision { faults: opened, ..scanned.precision },
-        ambiguous,
+        ambiguous: read.ambiguous,
+        windows: read.windows,
+        shown_hours: read.shown_hours,
         by_site_day,
         face_names,
         services,

@@ -34,13 +34,18 @@ words! {
         NamesApart = "names-apart",
         /// the records cover less than twelve months; what is of a year is reckoned from those months, as if the others were like them.
         ShortHistory = "short-history",
+        /// tickets may be stamped later after the repair than is assumed: with another window the ratio lies outside this interval.
+        LateTickets = "late-tickets",
     }
 }
 
 impl Flag {
     /// Whether the row may still be ranked and stand in a headline.
     pub fn only_warns(self) -> bool {
-        matches!(self, Flag::BeyondData | Flag::GuessedCover | Flag::ShortHistory)
+        matches!(
+            self,
+            Flag::BeyondData | Flag::GuessedCover | Flag::ShortHistory | Flag::LateTickets
+        )
     }
 
     /// The flags that an estimate's own warnings stand for.

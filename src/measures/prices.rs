@@ -80,7 +80,7 @@ impl Means {
     pub fn put_in(&self, sums: &Sums) -> Option<f64> {
         let parts = self.parts.iter().zip(&sums.parts);
         let parts: f64 = parts.map(|(mean, [missing, ..])| missing * mean.unwrap_or(0.0)).sum();
-        match (sums.unpriced > 0.0, self.ticket) {
+        match (sums.unpriced != 0.0, self.ticket) {
             (false, _) => Some(parts),
             (true, mean) => mean.map(|mean| parts + sums.unpriced * mean),
         }

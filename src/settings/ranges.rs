@@ -1,10 +1,13 @@
 //! What the value of a key may be: the ranges that sections are declared with.
 
+use std::fmt;
 use std::marker::PhantomData;
 use std::path::PathBuf;
 
 use chrono::NaiveDate;
 use chrono_tz::Tz;
+use serde::Deserialize;
+use serde::de::{Deserializer, Error, Visitor};
 
 use super::day::Day;
 use super::money::{MOST_MONEY, money};
@@ -51,6 +54,74 @@ impl Range for WholeIfAny {
 
     fn written(&self, value: &Option<u32>) -> String {
         value.map(|number| number.to_string()).unwrap_or_default()
+    }
+}
+
+/// A whole number from one bound to the other, or the word `auto`, which is none: the program sees for itself.
+pub struct WholeOrAuto(pub u32, pub u32);
+
+/// What [`WholeOrAuto`] is typed as.
+#[derive(Clone, Debug)]
+pub enum NumberOrWord {
+    /// A whole number.
+    Number(i64),
+    /// A text.
+    Word(String),
+}
+
+/// The word that leaves a number to the program.
+const AUTO: &str = "auto";
+
+impl<'de> Deserialize<'de> for NumberOrWord {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Either;
+        impl Visitor<'_> for Either {
+            type Value = NumberOrWord;
+
+            fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+                write!(f, "a whole number or \"{AUTO}\"")
+            }
+
+            fn visit_i64<E: Error>(self, number: i64) -> Result<NumberOrWord, E> {
+                Ok(NumberOrWord::Number(number))
+            }
+
+            fn visit_str<E: Error>(self, word: &str) -> Result<NumberOrWord, E> {
+                Ok(NumberOrWord::Word(word.to_owned()))
+            }
+        }
+        deserializer.deserialize_any(Either)
+    }
+}
+
+impl Range for WholeOrAuto {
+    type Typed = NumberOrWord;
+    type Value = Option<u32>;
+
+    fn read(&self, typed: &NumberOrWord, place: &Place, problems: &mut Problems) -> Option<u32> {
+        let number = match typed {
+            NumberOrWord::Word(word) if word == AUTO => return None,
+            NumberOrWord::Word(word) => Err(format!("{word:?}")),
+            NumberOrWord::Number(number) => u32::try_from(*number)
+                .ok()
+                .filter(|number| (self.0..=self.1).contains(number))
+                .ok_or(number.to_string()),
+        };
+        match number {
+            Ok(number) => Some(number),
+            Err(found) => {
+                problems.add(place, format!("found {found}, expected {}", self.text()));
+                None
+            }
+        }
+    }
+
+    fn text(&self) -> String {
+        format!("\"{AUTO}\" or a whole number from {} to {}", self.0, self.1)
+    }
+
+    fn written(&self, value: &Option<u32>) -> String {
+        value.map_or(format!("{AUTO:?}"), |number| number.to_string())
     }
 }
 

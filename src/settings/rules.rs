@@ -5,7 +5,7 @@
 
 use super::place::Place;
 use super::problems::Problems;
-use super::ranges::{Flag, Real, Seed, Whole, WholeIfAny, Word};
+use super::ranges::{Flag, Real, Seed, Whole, WholeIfAny, WholeOrAuto, Word};
 use super::section::{Range, section};
 use super::words;
 
@@ -32,8 +32,9 @@ section! {
         horizon_days: u32 = 90, Whole(1, DECADE_DAYS);
         /// F4: inner cuts of the follow-up bands, days, rising and below the horizon.
         bands_days: Vec<u32> = vec![7, 30], Bands;
-        /// F2: a fault this soon after a mating may belong to the mating it replaced, hours.
-        ticket_lag_hours: u32 = 12, Whole(0, YEAR_HOURS);
+        /// F2: a fault this soon after a mating may belong to the mating it replaced, hours; `auto`: per source of
+        /// tickets as they show it, 12 where they do not, at most 72.
+        ticket_lag_hours: Option<u32> = None, WholeOrAuto(0, YEAR_HOURS);
         /// F2: how long before a mating another may have ended to count as replaced, days.
         replaced_within_days: u32 = 7, Whole(0, DECADE_DAYS);
         /// F3: tickets within this of the first are one fault, hours.

@@ -145,6 +145,15 @@ departures! {
         /// Looks before routine matings are skipped more readily in some months of a site and less in others: the probability
         /// moves by up to so much. Changes what happens.
         looks_swing: f64, Real(0.0, 0.5);
+        /// This share of the tickets whose repair was a mating is stamped after it, evenly from 20 minutes to 36 hours.
+        late: f64, Real(0.0, 1.0);
+        /// The same, evenly on a logarithmic scale: most within hours.
+        late_log: f64, Real(0.0, 1.0);
+        /// This share of the tickets names the port alone, where it would name the mating.
+        by_port: f64, Real(0.0, 1.0);
+        /// This share of the repairs of a linked fault leaves dirt that fails again, mostly within two days. Changes what
+        /// happens, not what is recorded.
+        bad_repairs: f64, Real(0.0, 0.9);
     }
 }
 

@@ -36,6 +36,8 @@ pub struct Joined {
     pub dust: f64,
     /// Position in the journal, where written down.
     pub mating: Option<usize>,
+    /// The repair left dirt: it fails again then.
+    pub fails: Option<Minute>,
 }
 
 pub(super) fn add_link(world: &mut World, draw: &mut Draw, home: usize, number: usize) -> Link {
@@ -230,5 +232,5 @@ pub fn join_now(
     for face in link.ends() {
         world.faces[face].last_look = None;
     }
-    Joined { at, class, stage, after_fault, dust: 1.0, mating }
+    Joined { at, class, stage, after_fault, dust: 1.0, mating, fails: None }
 }

@@ -24,6 +24,7 @@ pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joi
             ),
             None => (close, close),
         };
+        let linked = joined.fails.map_or(linked, |at| linked.min(at));
         let end = planned.min(linked).min(broken).min(close);
         if !joined.after_fault && joined.mating.is_some() {
             let stratum = Stratum { site: link.home, stage: joined.stage, family: link.family };
@@ -149,5 +150,10 @@ fn repair(
         write_other(world, draw, trouble, OTHER_CAUSES[0].0, "replaced");
     }
     let after_fault = again.after_fault || world.after_fault(link.ends(), again.at);
-    Joined { after_fault, ..again }
+    let bad = world.departures.bad_repairs.filter(|_| linked);
+    let fails = bad.filter(|share| world.apart.chance(*share)).map(|_| {
+        let wait = world.apart.wait() * DAY as f64;
+        again.at + (wait as Minute).max(60)
+    });
+    Joined { after_fault, fails, ..again }
 }

@@ -3,12 +3,16 @@
 //! What happened is over, so no draw here moves it. Tickets name matings by their position in the journal: drop no mating
 //! here, mark it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
+use super::draw::Draw;
 use super::event::{Class, Look, Minute};
 use super::habit::left_out;
 use super::plant::DAY;
 use super::world::World;
+
+/// From a repair to the stamp of a late ticket: the shortest and the longest, minutes.
+const LATE: (Minute, Minute) = (20, 36 * 60);
 
 /// Changes the journal as the recipe's departures say.
 pub fn spoil(world: &mut World) {
@@ -32,6 +36,17 @@ pub fn spoil(world: &mut World) {
     }
     if let Some(mean) = world.departures.passing_unrecorded {
         leave_passing_out(world, mean);
+    }
+    if let Some(share) = world.departures.by_port {
+        name_ports(world, share);
+    }
+    if let Some(share) = world.departures.late {
+        stamp_late(world, share, |draw| draw.between(LATE.0, LATE.1));
+    }
+    if let Some(share) = world.departures.late_log {
+        let (shortest, longest) = (LATE.0 as f64, LATE.1 as f64);
+        let log = |draw: &mut Draw| (shortest * (longest / shortest).powf(draw.unit())) as Minute;
+        stamp_late(world, share, log);
     }
 }
 
@@ -92,4 +107,30 @@ fn leave_passing_out(world: &mut World, mean: f64) {
         kept
     });
     world.looks = looks;
+}
+
+/// A share of the tickets that name a mating names its port in its place.
+fn name_ports(world: &mut World, share: f64) {
+    let World { tickets, matings, apart, .. } = world;
+    for ticket in tickets {
+        let Some(mating) = ticket.mating.filter(|_| apart.chance(share)) else { continue };
+        (ticket.mating, ticket.face) = (None, Some(matings[mating].port));
+    }
+}
+
+/// A share of the tickets whose repair was a mating (it has their work order) is stamped after it.
+fn stamp_late(world: &mut World, share: f64, delay: impl Fn(&mut Draw) -> Minute) {
+    let close = world.window.lived.1;
+    let World { tickets, matings, apart, .. } = world;
+    let repaired: BTreeMap<u32, Minute> =
+        matings.iter().map(|mating| (mating.order, mating.at)).collect();
+    tickets.retain_mut(|ticket| {
+        let Some(at) = repaired.get(&ticket.order).filter(|_| apart.chance(share)) else {
+            return true;
+        };
+        ticket.opened = at + delay(apart);
+        let cleared = ticket.opened + apart.between(10, 120);
+        ticket.cleared = Some(cleared).filter(|cleared| *cleared < close);
+        ticket.opened < close
+    });
 }

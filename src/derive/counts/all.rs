@@ -7,6 +7,7 @@ use super::declare::declare_part;
 use super::entry::PassageCounts;
 use super::first_pass::FirstPassCounts;
 use super::followed::FollowUpCounts;
+use super::late::LateCounts;
 use super::merged_faults::Faults;
 use super::prices::PriceCounts;
 use super::rates::RateCounts;
@@ -30,6 +31,8 @@ declare_part! {
         rates: RateCounts,
         /// 5.4: faults as merged.
         faults: CountTable<Faults>,
+        /// 5.10: how late tickets come.
+        late: LateCounts,
         /// 5.5: prices of faults.
         prices: PriceCounts,
         /// 5.10: whether recording follows what it records.

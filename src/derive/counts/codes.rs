@@ -8,6 +8,7 @@ pub use crate::derive::carriers::trial::CarrierKind;
 pub use crate::derive::mating::describe::Coverage;
 pub use crate::derive::mating::fault::How;
 pub use crate::derive::mating::judged::GradedBy;
+pub use crate::derive::mating::late::Sign;
 pub use crate::derive::mating::variant::Variant;
 pub use crate::records::Level;
 use crate::records::code_list;
@@ -116,6 +117,7 @@ numbers! {
     Fixed Day = Number: "Whole days since mating.";
     Fixed WithDay = Number: "Whole days since mating of the other fault, or of the end of follow-up.";
     Fixed Minutes = Number: "Whole minutes from opening to clearing.";
+    Fixed DelayHours = Number: "Whole hours from the replacement to the ticket; the last stands for later ones.";
     Fixed ClusterHigh = Number: "Upper half of the hash of the work order, 0 for a day.";
     Fixed ClusterLow = Number: "Lower half of the hash of the work order, or the day.";
     Fixed Entity = Number: "Code of the carrier in the list of its kind.";
@@ -153,6 +155,7 @@ words! {
     Coverage: "What was known of both ends when they were mated.";
     Level: "How surely the fault is linked to contamination.";
     How: "How the fault found its mating.";
+    Sign: "What the ticket shows of how late it came.";
     CarrierKind: "What is tested as a carrier.";
     GradedBy: "Who judged the last looks at both ends: a program, a person, or one each.";
 }

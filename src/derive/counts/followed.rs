@@ -77,7 +77,7 @@ declare_counts! {
     }
 
     /// Follow-up of the look-back under other rules (5.5's sensitivity). Without matings made after a
-    /// fault.
+    /// fault. Under other windows of tickets it is the difference to the rules.
     variants: Variants by {
         variant: Variant, quarter: QuarterNo, site: Site, stage: Stage, family: Family,
         criteria: Criteria, coverage: Coverage, band: Band,
@@ -157,6 +157,30 @@ pub(super) fn tally(
     }
 }
 
+/// Counts what a mating would add to the follow-up if its faults were others, less what it does.
+pub fn tally_moved(
+    [mating, other]: [&Mating; 2],
+    rule: &OtherRule,
+    with: &Following,
+    (counts, costs): (&mut FollowUpCounts, &mut PriceCounts),
+) {
+    if (mating.after_fault, mating.faults) == (other.after_fault, other.faults) {
+        return;
+    }
+    let quarter = with.looked_back(mating.at).filter(|_| !with.is_dark(mating.stage));
+    let Some(quarter) = quarter.map(QuarterNo) else { return };
+    let [less, more] = [mating, other].map(|mating| {
+        let mut tables = (CountTable::default(), CountTable::default());
+        if !mating.after_fault {
+            let (table, costs) = &mut tables;
+            tally_variant(mating, quarter, rule, with.rules, (table, costs));
+        }
+        tables
+    });
+    counts.variants.add_difference(&more.0, &less.0);
+    costs.variant_prices.add_difference(&more.1, &less.1);
+}
+
 fn tally_bands(mating: &Mating, with: &Following, table: &mut CountTable<FollowUp>) {
     let started =
         follow_up::Row { started: 1, unseen_ends: mating.unseen.into(), ..Default::default() };
@@ -234,9 +258,15 @@ pub struct OtherRule {
 impl OtherRule {
     /// Those that the rules do not already say.
     pub fn of(rules: &Rules) -> Vec<OtherRule> {
-        let others = Variant::ALL.into_iter().filter(|variant| !variant.is_the_rule(rules));
-        let bands = |variant: Variant| Bands::up_to(variant.horizon_days(rules), rules);
-        others.map(|variant| OtherRule { variant, bands: bands(variant) }).collect()
+        let others = Variant::ALL
+            .into_iter()
+            .filter(|variant| !variant.is_difference() && !variant.is_the_rule(rules));
+        others.map(|variant| OtherRule::under(variant, rules)).collect()
+    }
+
+    /// One of them.
+    pub fn under(variant: Variant, rules: &Rules) -> OtherRule {
+        OtherRule { variant, bands: Bands::up_to(variant.horizon_days(rules), rules) }
     }
 }
 

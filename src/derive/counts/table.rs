@@ -173,9 +173,29 @@ impl<T: Counted> CountTable<T> {
         for (cell, row) in other.cells {
             self.cells.entry(cell).or_default().add(&row);
         }
+        // Differences of several shares may come to nothing.
+        self.cells.retain(|_, row| *row != T::Row::default());
         self.off_table.add(&other.off_table);
         self.total.add(&other.total);
         self
+    }
+
+    /// Adds what one table has more than another: what differs between two ways to count the same. Cells alike in both
+    /// leave nothing behind.
+    pub fn add_difference(&mut self, more: &Self, less: &Self) {
+        let negative = |row: T::Row| {
+            let mut values = row.values();
+            values.as_mut().iter_mut().for_each(|figure| *figure = -*figure);
+            T::Row::of(values)
+        };
+        let mut changes = more.cells.clone();
+        for (cell, row) in &less.cells {
+            changes.entry(*cell).or_default().add(&negative(*row));
+        }
+        changes.into_iter().for_each(|(cell, row)| self.add(Some(cell), row));
+        let mut off_table = more.off_table;
+        off_table.add(&negative(less.off_table));
+        self.add(None, off_table);
     }
 
     /// The cells in order of their codes.

@@ -8,6 +8,7 @@ use super::order::{join_fibres, order};
 use super::surroundings::Surroundings;
 use super::visit::{Face, Look, Visit};
 use super::visits::{Visits, look_of};
+use crate::calendar::DAY_US;
 use crate::derive::mating::ticket::Named;
 use crate::records::Finding;
 
@@ -17,6 +18,8 @@ pub trait FaceSink {
     fn half(&mut self, half: Half);
     /// The last three matings of the end face up to a ticket's opening, the latest first.
     fn candidates(&mut self, ticket: u32, matings: [u64; 3]);
+    /// A mating that replaced another of the end face while tickets were written (F2); its site.
+    fn replaced(&mut self, site: u32);
     /// A look that names something else than the register does (R3).
     fn conflict(&mut self);
     /// A look, readable or not, several fibres joined.
@@ -67,6 +70,7 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
         in_service_to: register.map_or(NEVER, |row| row.ends),
         period_end: around.period_end,
         tool: 0,
+        parted: None,
         open: None,
     };
     for event in events {
@@ -97,6 +101,9 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
             kind::MATING => {
                 visits.mating(event);
                 pairing.other();
+                if halves.replaces(event, around) {
+                    sink.replaced(event.site);
+                }
                 halves.mating(event, best, watch.mate(event, around.rules), sink);
             }
             kind::DEMATING => {
@@ -127,6 +134,8 @@ struct Halves {
     period_end: i64,
     /// Tool of the last cleaning.
     tool: u32,
+    /// Demating of the mating before, [`NEVER`] where not recorded.
+    parted: Option<i64>,
     open: Option<Half>,
 }
 
@@ -159,6 +168,16 @@ impl Halves {
         {
             half.later = code;
         }
+    }
+
+    /// Whether a mating, known to the instant, comes soon enough after the one before to have replaced it, while
+    /// tickets were written.
+    fn replaces(&mut self, event: &Event, around: &Surroundings) -> bool {
+        let Some(parted) = self.parted.replace(event.ends) else { return false };
+        let days = i64::from(around.rules.replaced_within_days) * DAY_US;
+        event.day_minutes == 0
+            && event.at.saturating_sub(parted) <= days
+            && around.named.covers(event.at)
     }
 
     fn mating(&mut self, event: &Event, face: Face, known: Known, sink: &mut impl FaceSink) {

@@ -96,6 +96,8 @@ pub struct Mating<'a> {
     pub guessed_cover: bool,
     /// Its faults in order of time.
     pub faults: &'a [Fault],
+    /// A ticket touches it or one of its end faces: under other windows of tickets its faults may be others.
+    pub near_tickets: bool,
 }
 
 /// What pass two needs apart from the pairs.
@@ -122,7 +124,8 @@ impl<'a> Setting<'a> {
     /// Describes one mating. `days` are days of the fleet's zone.
     pub fn describe(&self, pair: &Pair, days: &mut Days) -> Mating<'a> {
         let row = &pair.row;
-        let faults = self.faults.of_mating(row.number);
+        let near = self.faults.near_mating(row.number);
+        let faults = near.unwrap_or_default();
         let day = days.holding(row.at);
         let rule = self.rules.coverage_window_hours;
         let apart = self.is_apart(pair);
@@ -144,9 +147,7 @@ impl<'a> Setting<'a> {
         let at_risk = observed.and_then(|span| {
             (span.from <= horizon).then_some(Span { from: span.from, to: span.to.min(horizon) })
         });
-        let after_fault = row.ends.iter().any(|key| {
-            key.is_known() && self.faults.shortly_before(*key, row.number, row.at, self.rules)
-        });
+        let (after_fault, near_face) = self.after_fault(self.faults, pair);
         Mating {
             number: row.number,
             at: row.at,
@@ -172,6 +173,7 @@ impl<'a> Setting<'a> {
             observed,
             guessed_cover: cover.is_some_and(|cover| cover.guessed),
             faults,
+            near_tickets: near.is_some() || near_face,
         }
     }
 
@@ -212,6 +214,21 @@ impl<'a> Setting<'a> {
             [Coverage::Both, Coverage::One, Coverage::None][unseen as usize]
         };
         (class, unseen)
+    }
+
+    /// C3: whether a fault came shortly before on an end face; and whether a ticket touches one at all.
+    fn after_fault(&self, faults: &Faults, pair: &Pair) -> (bool, bool) {
+        let row = &pair.row;
+        let times = row.ends.map(|key| faults.near_face(key));
+        let shortly = |times: &[_]| Faults::shortly_before(times, row.number, row.at, self.rules);
+        (times.into_iter().flatten().any(shortly), times.iter().any(Option::is_some))
+    }
+
+    /// The same mating as other faults have it, as far as 5.5 asks: its faults, and whether it was made
+    /// shortly after one.
+    pub fn under<'b>(&self, faults: &'b Faults, pair: &Pair, mating: &Mating<'b>) -> Mating<'b> {
+        let (after_fault, _) = self.after_fault(faults, pair);
+        Mating { faults: faults.of_mating(mating.number), after_fault, ..mating.clone() }
     }
 
     /// C3: a recorded demating, no ticket from a day before it on, and the same two ends are each

@@ -5,8 +5,9 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use super::pair::Pair;
 use super::price::Bill;
 use super::ticket::{Hits, Ticket, WorkOrders};
+use super::window::{Window, Windows};
 use crate::calendar::{DAY_US, HOUR_US};
-use crate::derive::face::event::NO_MATING;
+use crate::derive::face::event::{NEVER, NO_MATING};
 use crate::derive::face::visit::Visit;
 use crate::derive::scan::key::Key;
 use crate::records::{Level, code_list};
@@ -96,11 +97,22 @@ pub struct Faults {
 /// What attaching needs of a mating: a quarter of a [`Pair`], since there may be millions.
 #[derive(Clone, Copy, Debug)]
 pub struct InForce {
-    number: u64,
+    /// Its number among the fleet's matings.
+    pub number: u64,
+    /// Code of the site.
+    pub site: u32,
+    /// When it was made, microseconds UTC.
+    pub at: i64,
     /// In force from its time to this, both included.
-    at: i64,
-    in_force_end: i64,
+    pub in_force_end: i64,
+    /// Its end faces.
     ends: [Key; 2],
+    /// When each end was mated again, [`NEVER`] if it was not.
+    next: [i64; 2],
+    /// Known to the day only.
+    pub day_only: bool,
+    /// Half of the work order's hash, 0 for none.
+    pub work_order: u32,
 }
 
 impl InForce {
@@ -112,7 +124,28 @@ impl InForce {
             at: row.at,
             in_force_end: pair.in_force_end(),
             ends: row.ends,
+            site: row.site,
+            next: pair.halves.map(|half| half.map_or(NEVER, |half| half.next_at)),
+            day_only: row.day_only == 1,
+            work_order: row.work_order,
         }
+    }
+
+    /// When the ends were mated again that were so soon enough to count as replaced.
+    fn replacements(&self, rules: &Rules) -> impl Iterator<Item = i64> {
+        let days = i64::from(rules.replaced_within_days) * DAY_US;
+        let last = self.in_force_end.saturating_add(days);
+        self.next.into_iter().filter(move |at| *at != NEVER && *at <= last)
+    }
+
+    /// When it was replaced: the first of its ends was mated again, soon enough.
+    pub fn replaced_at(&self, rules: &Rules) -> Option<i64> {
+        self.replacements(rules).min()
+    }
+
+    /// How many of its ends were mated again soon enough.
+    pub fn replaced_ends(&self, rules: &Rules) -> usize {
+        self.replacements(rules).count()
     }
 }
 
@@ -139,11 +172,12 @@ pub fn wanted(
 
 impl Faults {
     /// Attaches and merges. Tickets must be in order of opening.
-    pub fn of(tickets: Vec<Ticket>, clues: &Clues, rules: &Rules) -> Faults {
+    pub fn of(tickets: &[Ticket], clues: &Clues, rules: &Rules, windows: &Windows) -> Faults {
         let mut faults = Faults::default();
         let mut placed: Vec<Placed> = Vec::with_capacity(tickets.len());
         for (number, ticket) in tickets.iter().enumerate() {
-            let (place, ambiguous) = place(number, ticket, clues, rules);
+            let window = windows.of(ticket.bill.source);
+            let (place, ambiguous) = place(number, ticket, clues, rules, window);
             faults.ambiguous += u64::from(ambiguous);
             faults.index(number, ticket, &place);
             faults.open.push(open(ticket, &place, rules));
@@ -151,7 +185,7 @@ impl Faults {
             placed.push(place);
         }
         placed.sort_by_key(|place| (place.mating, place.at, place.ticket));
-        let firsts = merge(&placed, &tickets, rules, &mut faults.all);
+        let firsts = merge(&placed, tickets, rules, &mut faults.all);
         for (number, (fault, first)) in faults.all.iter().zip(firsts).enumerate() {
             let pair = clues.matings.get(&fault.mating);
             let ends = pair.map_or([tickets[first].end_face, Key::NONE], |pair| pair.ends);
@@ -166,7 +200,7 @@ impl Faults {
         for times in faults.at_face.values_mut() {
             times.sort_unstable();
         }
-        faults.orders = WorkOrders::of_tickets(&tickets);
+        faults.orders = WorkOrders::of_tickets(tickets);
         faults
     }
 
@@ -194,10 +228,32 @@ impl Faults {
         self.by_mating.get(&mating).map_or(&[], |range| &self.all[range.clone()])
     }
 
-    /// C3: a fault of any cause on this end face counts in the days before the mating `own` at
-    /// `at`. One at that very instant counts before it unless it is a fault of that mating.
-    pub fn shortly_before(&self, key: Key, own: u64, at: i64, rules: &Rules) -> bool {
-        let Some(times) = self.at_face.get(&key) else { return false };
+    /// The same, none where no ticket touches the mating under any window of [`Self::also_near`].
+    pub fn near_mating(&self, mating: u64) -> Option<&[Fault]> {
+        self.by_mating.get(&mating).map(|range| &self.all[range.clone()])
+    }
+
+    /// When faults count on an end face, and of which matings; none as in [`Self::near_mating`].
+    pub fn near_face(&self, key: Key) -> Option<&[(i64, u64)]> {
+        if !key.is_known() {
+            return None;
+        }
+        self.at_face.get(&key).map(Vec::as_slice)
+    }
+
+    /// Knows every mating and end face that has faults under other windows, without faults of these.
+    pub fn also_near(&mut self, other: &Faults) {
+        for mating in other.by_mating.keys() {
+            self.by_mating.entry(*mating).or_insert(0..0);
+        }
+        for key in other.at_face.keys() {
+            self.at_face.entry(*key).or_default();
+        }
+    }
+
+    /// C3: one of the faults of an end face, of any cause, counts in the days before the mating `own`
+    /// at `at`. One at that very instant counts before it unless it is a fault of that mating.
+    pub fn shortly_before(times: &[(i64, u64)], own: u64, at: i64, rules: &Rules) -> bool {
         let up_to = times.partition_point(|(time, _)| *time <= at);
         let days = i64::from(rules.after_fault_days) * DAY_US;
         let mut recent =
@@ -235,7 +291,13 @@ fn open(ticket: &Ticket, place: &Placed, rules: &Rules) -> (i64, i64) {
 }
 
 /// F2. Also tells whether the record it names was ambiguous.
-fn place(number: usize, ticket: &Ticket, clues: &Clues, rules: &Rules) -> (Placed, bool) {
+fn place(
+    number: usize,
+    ticket: &Ticket,
+    clues: &Clues,
+    rules: &Rules,
+    window: Window,
+) -> (Placed, bool) {
     let placed = |mating, at, how, inside| Placed { ticket: number, mating, at, how, inside };
     let found = ticket.mating.map(|key| clues.hits.find(key));
     if let Some(Ok(Some((mating, mated_at)))) = found {
@@ -244,15 +306,25 @@ fn place(number: usize, ticket: &Ticket, clues: &Clues, rules: &Rules) -> (Place
             Some(end) if ticket.opened <= mated_at && mated_at <= end => mated_at,
             _ => ticket.opened,
         };
-        let inside =
-            clues.matings.get(&mating).is_some_and(|pair| pair.at <= at && at <= pair.in_force_end);
+        let named = clues.matings.get(&mating);
+        // Tickets of this source are known to come after the repair: so did one that names what was replaced.
+        let late = named.filter(|_| window.is_shown()).filter(|pair| {
+            let replaced = pair.replaced_at(rules).filter(|replaced| *replaced <= at);
+            replaced.is_some_and(|replaced| window.holds(at - replaced))
+        });
+        if let Some(pair) = late {
+            return (placed(mating, pair.in_force_end, How::Lagged, true), false);
+        }
+        let inside = named.is_some_and(|pair| pair.at <= at && at <= pair.in_force_end);
         return (placed(mating, at, How::ByRecord, inside), false);
     }
     let ambiguous = matches!(found, Some(Err(_)));
-    let by_face = clues
-        .candidates
-        .get(&(number as u32))
-        .and_then(|candidates| in_force(ticket.opened, *candidates, clues.matings, rules));
+    let by_face = standing(number, ticket.opened, clues, rules).map(|(pair, before)| match before
+        .filter(|_| window.holds(ticket.opened - pair.at))
+    {
+        Some(before) => (before.number, before.in_force_end, How::Lagged),
+        None => (pair.number, ticket.opened, How::ByEndFace),
+    });
     let place = match by_face {
         Some((mating, at, how)) => placed(mating, at, how, true),
         None if ambiguous => placed(NO_MATING, ticket.opened, How::Ambiguous, false),
@@ -261,29 +333,27 @@ fn place(number: usize, ticket: &Ticket, clues: &Clues, rules: &Rules) -> (Place
     (place, ambiguous)
 }
 
-/// The mating in force at `opened`, of two that touch the earlier; the one it replaced where it is
-/// younger than a ticket's lag.
-fn in_force(
+/// The mating of a ticket's end face that was in force at `opened`, of two that touch the earlier, and
+/// the one that it replaced.
+pub fn standing<'a>(
+    number: usize,
     opened: i64,
-    candidates: [u64; 3],
-    matings: &FxHashMap<u64, InForce>,
+    clues: &Clues<'a>,
     rules: &Rules,
-) -> Option<(u64, i64, How)> {
+) -> Option<(&'a InForce, Option<&'a InForce>)> {
+    let matings = clues.matings;
+    let candidates = clues.candidates.get(&(number as u32))?;
     let chosen = (0..3).rev().find(|place| {
         let pair = matings.get(&candidates[*place]);
         pair.is_some_and(|pair| pair.at <= opened && opened <= pair.in_force_end)
     })?;
-    let pair = &matings[&candidates[chosen]];
-    let young = opened - pair.at < i64::from(rules.ticket_lag_hours) * HOUR_US;
+    let pair = matings.get(&candidates[chosen])?;
     let replaced =
         candidates.get(chosen + 1).and_then(|mating| matings.get(mating)).filter(|before| {
             let gap = pair.at.saturating_sub(before.in_force_end);
             gap <= i64::from(rules.replaced_within_days) * DAY_US
         });
-    Some(match replaced {
-        Some(before) if young => (before.number, before.in_force_end, How::Lagged),
-        _ => (candidates[chosen], opened, How::ByEndFace),
-    })
+    Some((pair, replaced))
 }
 
 /// F3: tickets on one mating within a day of the first are one fault. Returns the first ticket of

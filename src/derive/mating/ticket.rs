@@ -58,6 +58,8 @@ pub struct NamedTicket {
 pub struct Named {
     tickets: FxHashMap<Key, Vec<NamedTicket>>,
     orders: WorkOrders,
+    /// When the first and the last ticket of all were opened, microseconds UTC.
+    span: Option<(i64, i64)>,
 }
 
 /// Work orders of tickets, each with its site.
@@ -81,7 +83,9 @@ impl Named {
     /// Every identified end face and every work order that a ticket of the list names.
     pub fn of_tickets(tickets: &[Ticket]) -> Named {
         let orders = WorkOrders::of_tickets(tickets);
-        let mut named = Named { orders, ..Named::default() };
+        let opened = || tickets.iter().map(|ticket| ticket.opened);
+        let span = opened().min().zip(opened().max());
+        let mut named = Named { orders, span, ..Named::default() };
         for (number, ticket) in tickets.iter().enumerate() {
             if ticket.end_face.is_known() {
                 let entry = NamedTicket { number: number as u32, opened: ticket.opened };
@@ -89,6 +93,11 @@ impl Named {
             }
         }
         named
+    }
+
+    /// Whether tickets were written at that time.
+    pub fn covers(&self, at: i64) -> bool {
+        self.span.is_some_and(|(first, last)| first <= at && at <= last)
     }
 
     /// The tickets that name this end face.

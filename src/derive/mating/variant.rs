@@ -1,6 +1,8 @@
 //! Other rules under which the follow-up of 5.5 is counted in addition to the usual ones.
 
 use super::describe::{Mating, Span};
+#[cfg(doc)]
+use super::window::LAGS_HOURS;
 use crate::calendar::DAY_US;
 use crate::derive::face::end_state::WINDOWS_HOURS;
 use crate::records::Level;
@@ -24,11 +26,14 @@ pub enum Variant {
     Reseats,
     /// Matings known to the day only left out.
     Timed,
+    /// Tickets of every source belong to what was replaced for so long: a place in [`LAGS_HOURS`]. Counted as the
+    /// difference to the rules, since few matings have other faults.
+    Lag(usize),
 }
 
 impl Variant {
     /// All of them, each with its word in tables and a sentence.
-    pub const LIST: [(Variant, &'static str, &'static str); 10] = [
+    pub const LIST: [(Variant, &'static str, &'static str); 14] = [
         (Variant::Window(0), "window-8h", "A look counts for 8 hours."),
         (Variant::Window(1), "window-24h", "A look counts for 24 hours."),
         (Variant::Window(2), "window-72h", "A look counts for 72 hours."),
@@ -46,6 +51,26 @@ impl Variant {
             Variant::Timed,
             "day-precision-left-out",
             "Matings whose time is known to the day only are left out.",
+        ),
+        (
+            Variant::Lag(0),
+            "ticket-window-0h",
+            "No ticket belongs to a mating that was replaced before it was opened.",
+        ),
+        (
+            Variant::Lag(1),
+            "ticket-window-12h",
+            "Tickets opened up to 12 hours after a replacement belong to what was replaced.",
+        ),
+        (
+            Variant::Lag(2),
+            "ticket-window-36h",
+            "Tickets opened up to 36 hours after a replacement belong to what was replaced.",
+        ),
+        (
+            Variant::Lag(3),
+            "ticket-window-72h",
+            "Tickets opened up to 72 hours after a replacement belong to what was replaced.",
         ),
     ];
     /// All of them, in the order of the list.
@@ -76,6 +101,11 @@ impl Variant {
             Variant::Horizon(at) => HORIZONS_DAYS[at] == rules.horizon_days,
             _ => false,
         }
+    }
+
+    /// Whether what is counted is the difference to the rules.
+    pub fn is_difference(self) -> bool {
+        matches!(self, Variant::Lag(_))
     }
 
     /// Days of follow-up.

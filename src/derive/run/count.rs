@@ -1,35 +1,49 @@
 //! The passes in their order, and the sums of what they count.
 
 use super::bucketwise::Run;
+use super::faults::Attached;
 use crate::derive::DeriveError;
-use crate::derive::counts::{Counts, tally_months};
+use crate::derive::counts::{Counts, tally_months, tally_signs};
 use crate::derive::mating::ticket::Ticket;
+use crate::derive::mating::window::Windows;
 use crate::derive::scan::cover::Covers;
 use crate::store::Store;
 
+/// What became of the tickets, apart from what was counted.
+pub struct TicketsRead {
+    /// Tickets whose mating record was ambiguous.
+    pub ambiguous: u64,
+    /// How late tickets of every source may come.
+    pub windows: Windows,
+    /// How late tickets of the fleet are seen to come at least, hours.
+    pub shown_hours: u32,
+}
+
 impl Run<'_> {
-    /// Runs the passes; also tells how many tickets named an ambiguous mating record. Sources of tickets of which too
-    /// few find a mating lose their cover.
+    /// Runs the passes; also tells what became of the tickets. Sources of tickets of which too few find a mating lose
+    /// their cover.
     ///
     /// # Errors
     /// A damaged store or a full disk.
     pub fn count(
         &self,
         store: &Store,
-        tickets: Vec<Ticket>,
+        tickets: &[Ticket],
         covers: &mut Covers,
-    ) -> Result<(Counts, u64), DeriveError> {
+    ) -> Result<(Counts, TicketsRead), DeriveError> {
         // Events, and of as many buckets work orders and end faces; matings thrice.
         let buckets = 3 * (self.scanned.events.count() + self.scanned.matings.count());
         self.progress.expect(buckets as u64);
         let mut one = self.pass_one(store)?;
-        let (faults, attached) = self.attach(tickets, &one)?;
-        covers.withdraw(&attached, self.rules().least_meeting);
+        let Attached { faults, others, found, signs, windows } = self.attach(tickets, &one)?;
+        covers.withdraw(&found, self.rules().least_meeting);
         let deferred = std::mem::take(&mut one.deferred);
         let prompted = self.deferred(deferred, &faults, &mut one, store)?;
-        let mut counts = self.pass_two(&mut one, covers, &faults, &prompted, store)?;
+        let mut counts = self.pass_two(&mut one, covers, (&faults, &others), &prompted, store)?;
         counts.carriers = self.carriers(one.trials, &one.halves, &prompted, counts.carriers)?;
         tally_months(&self.scanned.facts, self.calendar, &mut counts.coverage);
-        Ok((counts, faults.ambiguous))
+        tally_signs(&signs, &mut counts.late);
+        let shown_hours = signs.shown_hours();
+        Ok((counts, TicketsRead { ambiguous: faults.ambiguous, windows, shown_hours }))
     }
 }

@@ -9,23 +9,41 @@ use super::carriers::Prompted;
 use super::pass_one::PassOne;
 use crate::calendar::Days;
 use crate::derive::DeriveError;
-use crate::derive::counts::{TrialSpills, tally_visit};
+use crate::derive::counts::{OtherRule, TrialSpills, tally_visit};
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::fault::{Clues, Faults, InForce, wanted};
+use crate::derive::mating::late::Signs;
 use crate::derive::mating::ticket::Ticket;
+use crate::derive::mating::variant::Variant;
+use crate::derive::mating::window::{LAGS_HOURS, Windows};
 use crate::derive::scan::cover::Attaching;
 use crate::store::Store;
 
+/// What tickets came to.
+pub(super) struct Attached {
+    /// As the rules say.
+    pub(super) faults: Faults,
+    /// The same with other windows of tickets, in 5.5's sensitivity.
+    pub(super) others: Vec<(OtherRule, Faults)>,
+    /// By place of the source: how many of the tickets opened since matings of their site were recorded found one.
+    pub(super) found: BTreeMap<u16, Attaching>,
+    /// What tickets show of how late they come.
+    pub(super) signs: Signs,
+    /// The window of every source.
+    pub(super) windows: Windows,
+}
+
 impl Run<'_> {
-    /// Joins the matings that tickets may belong to, then attaches and merges the tickets. Also counts by source how
-    /// many found one, of the tickets opened since matings of their site were recorded.
+    /// Joins the matings that tickets may belong to, reads from them how late tickets come, then attaches and merges
+    /// the tickets: with each source's window, and for the sensitivity with other ones. Tickets are few, so each of
+    /// these costs next to nothing.
     pub(super) fn attach(
         &self,
-        tickets: Vec<Ticket>,
+        tickets: &[Ticket],
         one: &PassOne,
-    ) -> Result<(Faults, BTreeMap<u16, Attaching>), DeriveError> {
+    ) -> Result<Attached, DeriveError> {
         let hits = &self.scanned.hits;
-        let wanted: FxHashSet<u64> = wanted(&tickets, hits, &one.candidates);
+        let wanted: FxHashSet<u64> = wanted(tickets, hits, &one.candidates);
         let buckets = self.scanned.matings.count();
         let found = self.threads(
             buckets,
@@ -42,15 +60,26 @@ impl Run<'_> {
         )?;
         let matings = found.into_iter().flatten().collect();
         let clues = Clues { hits, candidates: &one.candidates, matings: &matings };
-        let since = self.recorded_since(&tickets);
-        let faults = Faults::of(tickets, &clues, self.rules());
-        let mut by_source: BTreeMap<u16, Attaching> = BTreeMap::new();
-        for (number, source) in since {
-            let all = by_source.entry(source).or_default();
+        let rules = self.rules();
+        let signs = Signs::of(tickets, &clues, &one.replaced, rules);
+        let windows = signs.windows(rules);
+        let mut faults = Faults::of(tickets, &clues, rules, &windows);
+        let mut others = Vec::new();
+        for (place, hours) in LAGS_HOURS.into_iter().enumerate() {
+            let window = windows.of_hours(hours);
+            if window != windows {
+                let other = Faults::of(tickets, &clues, rules, &window);
+                faults.also_near(&other);
+                others.push((OtherRule::under(Variant::Lag(place), rules), other));
+            }
+        }
+        let mut found: BTreeMap<u16, Attaching> = BTreeMap::new();
+        for (number, source) in self.recorded_since(tickets) {
+            let all = found.entry(source).or_default();
             all.tickets += 1;
             all.attached += u64::from(faults.is_attached(number));
         }
-        Ok((faults, by_source))
+        Ok(Attached { faults, others, found, signs, windows })
     }
 
     /// Places and sources of the tickets opened in or after the month in which their site's first mating was recorded;

@@ -2,7 +2,7 @@
 
 pub mod bucketwise;
 mod carriers;
-mod count;
+pub mod count;
 mod faults;
 mod pass_one;
 mod pass_two;

@@ -28,6 +28,8 @@ pub(super) struct PassOne {
     pub(super) candidates: FxHashMap<u32, [u64; 3]>,
     /// Visits that a fault may have prompted: counted once faults are attached.
     pub(super) deferred: Vec<Visit>,
+    /// By code of the site: ends of matings that replaced another while tickets were written.
+    pub(super) replaced: Vec<u64>,
     /// Trials of carriers.
     pub(super) trials: Trials,
     /// Where the names of looks and of matings stand apart (R8).
@@ -43,6 +45,7 @@ struct Passing<'a> {
     failure: Option<DeriveError>,
     candidates: FxHashMap<u32, [u64; 3]>,
     deferred: Vec<Visit>,
+    replaced: Vec<u64>,
     trials: TrialSpills,
     meeting: Meeting,
 }
@@ -70,6 +73,14 @@ impl FaceSink for Passing<'_> {
 
     fn candidates(&mut self, ticket: u32, matings: [u64; 3]) {
         self.candidates.insert(ticket, matings);
+    }
+
+    fn replaced(&mut self, site: u32) {
+        let site = site as usize;
+        if self.replaced.len() <= site {
+            self.replaced.resize(site + 1, 0);
+        }
+        self.replaced[site] += 1;
     }
 
     fn conflict(&mut self) {
@@ -113,6 +124,7 @@ impl Run<'_> {
                 failure: None,
                 candidates: FxHashMap::default(),
                 deferred: Vec::new(),
+                replaced: Vec::new(),
                 trials: TrialSpills::new(&folder, self.spread)?,
                 meeting: Meeting::default(),
             })
@@ -124,15 +136,18 @@ impl Run<'_> {
         let (mut counts, mut halves) = (self.no_counts(), Vec::new());
         let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
         let (mut trials, mut meeting) = (Trials::default(), Meeting::default());
+        let mut replaced: Vec<u64> = Vec::new();
         for worker in passed {
             counts = counts.merge(worker.counts);
             halves.push(worker.halves.finish()?);
             candidates.extend(worker.candidates);
             deferred.extend(worker.deferred);
+            replaced.resize(worker.replaced.len().max(replaced.len()), 0);
+            replaced.iter_mut().zip(worker.replaced).for_each(|(sum, more)| *sum += more);
             trials.add(worker.trials)?;
             meeting = meeting.merge(worker.meeting);
         }
         let (halves, apart) = (Buckets::join(halves), meeting.apart(rules));
-        Ok(PassOne { counts, halves, candidates, deferred, trials, apart })
+        Ok(PassOne { counts, halves, candidates, deferred, replaced, trials, apart })
     }
 }

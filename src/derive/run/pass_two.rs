@@ -8,6 +8,7 @@ use crate::derive::DeriveError;
 use crate::derive::compared::compared_quarters;
 use crate::derive::counts::{
     Counts, ForceTally, OtherRule, Pieces, TrialSpills, tally_exposure, tally_fault, tally_mating,
+    tally_moved,
 };
 use crate::derive::face::event::NO_MATING;
 use crate::derive::mating::describe::Setting;
@@ -25,7 +26,7 @@ impl Run<'_> {
         &self,
         one: &mut PassOne,
         covers: &Covers,
-        faults: &Faults,
+        (faults, others): (&Faults, &[(OtherRule, Faults)]),
         prompted: &Prompted,
         store: &Store,
     ) -> Result<Counts, DeriveError> {
@@ -70,6 +71,13 @@ impl Run<'_> {
                 let mating = setting.describe(&pair, days);
                 self.witness.mating(&mating);
                 tally_mating(&mating, &following, &variants, counts);
+                if mating.near_tickets {
+                    for (rule, faults) in others {
+                        let other = setting.under(faults, &pair, &mating);
+                        let tables = (&mut counts.followed, &mut counts.prices);
+                        tally_moved([&mating, &other], rule, &following, tables);
+                    }
+                }
                 weeks.add(&mating, &following);
                 if let Some(unseen) = unseen_mating(&pair, &mating, &following) {
                     counts.worklist.unseen.add(unseen.cell(), unseen);

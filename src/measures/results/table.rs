@@ -151,6 +151,13 @@ impl<M: Measure> Row<M> {
         self
     }
 
+    /// Adds a flag, once and in order.
+    pub fn flag(&mut self, flag: Flag) {
+        if let Err(place) = self.flags.binary_search(&flag) {
+            self.flags.insert(place, flag);
+        }
+    }
+
     /// Whether it may be ranked or headline: some flags only warn.
     pub fn is_firm(&self) -> bool {
         self.flags.iter().all(|flag| flag.only_warns())

@@ -1,6 +1,6 @@
 //! What skipped cost answers with: its groupings, quantities, words and columns.
 
-use crate::derive::{Coverage, Definition, Variant};
+use crate::derive::{Coverage, Definition, LAGS_HOURS, Variant};
 use crate::measures::results::{Described, Money, Word, results, words};
 
 results! {
@@ -238,6 +238,14 @@ impl Rule {
         match self {
             Rule::But(variant) => Some(variant),
             Rule::AsRuled | Rule::UnknownAsSkipped | Rule::UnknownAsBoth => None,
+        }
+    }
+
+    /// The window of tickets that a rule is about, hours.
+    pub fn ticket_window(self) -> Option<u32> {
+        match self {
+            Rule::But(Variant::Lag(at)) => LAGS_HOURS.get(at).copied(),
+            _ => None,
         }
     }
 }

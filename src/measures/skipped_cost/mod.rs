@@ -10,6 +10,7 @@
 mod control;
 mod declared;
 pub(in crate::measures) mod draws;
+mod late_tickets;
 pub(in crate::measures) mod look_price;
 mod money;
 mod opinions;

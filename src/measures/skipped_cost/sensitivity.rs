@@ -8,6 +8,7 @@
 use std::collections::BTreeMap;
 
 use super::declared::{By, Exposure, Own, Quantity, Row, Rule, Table};
+use super::late_tickets;
 use super::look_price::LookPrices;
 use super::money::Books;
 use super::opinions::{Opinions, as_headline};
@@ -17,18 +18,21 @@ use super::strata::{AYear, Exposed, add_side, linked};
 use super::years::Years;
 use crate::by;
 use crate::derive::counts::{
-    self, AfterFault, Band, Coverage, Criteria, Family, FollowUp, Has, QuarterNo, Site, Stage,
-    Variants, site_weeks,
+    self, AfterFault, Band, Coverage, Criteria, Family, FollowUp, Has, QuarterNo, Row as _, Site,
+    Stage, Variants, site_weeks,
 };
-use crate::derive::{Along, ByColumns, DeriveError, Rows, Variant};
-use crate::measures::evidence::names_apart;
+use crate::derive::{Along, ByColumns, DeriveError, LAGS_HOURS, Rows, Variant};
+use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
 use crate::measures::prices::{Price, Sums as Prices};
 use crate::measures::results::{Group, Money};
 use crate::stats::{PersonTime, exposed_fraction};
 
 /// Follow-up of one stratum, by coverage.
+#[derive(Clone)]
 struct Stratum {
+    /// Places of all that makes the stratum.
+    key: Vec<u32>,
     /// Where its site, stage and family stand.
     place: Place,
     stage: String,
@@ -70,17 +74,47 @@ pub fn sensitivity(books: &Books, table: &mut Table) -> Result<(), DeriveError> 
     let usual = evidence.along::<Coverage, FollowUp>(&rows, &strata_columns())?;
     let usual: Vec<Stratum> = usual.iter().map(|found| Stratum::of(found, linked)).collect();
     table.rows.push(row(books, &headline, Rule::AsRuled, &usual));
-    for variant in Variant::ALL.into_iter().filter(|other| !other.is_the_rule(evidence.rules())) {
+    for variant in Variant::ALL.into_iter().filter(|other| !is_the_rule(*other, evidence)) {
         let rows = Rows::all().with([variant]);
         let found = evidence.along::<Coverage, Variants>(&rows, &strata_columns())?;
         let strata: Vec<Stratum> =
             found.iter().map(|found| Stratum::of(found, |counts| *counts)).collect();
+        let strata = if variant.is_difference() { moved(&usual, strata) } else { strata };
         table.rows.push(row(books, &headline, Rule::But(variant), &strata));
     }
     for rule in [Rule::UnknownAsSkipped, Rule::UnknownAsBoth] {
         table.rows.push(row(books, &headline, rule, &usual));
     }
+    late_tickets::flag(evidence, &headline.headline, table);
     Ok(())
+}
+
+/// Whether the rules say the same anyway.
+fn is_the_rule(variant: Variant, evidence: &Evidence) -> bool {
+    let windows = &evidence.derived.windows;
+    match variant {
+        Variant::Lag(place) => windows.of_hours(LAGS_HOURS[place]) == *windows,
+        _ => variant.is_the_rule(evidence.rules()),
+    }
+}
+
+/// The strata with what other windows of tickets change in them, in the order of display.
+fn moved(usual: &[Stratum], changes: Vec<Stratum>) -> Vec<Stratum> {
+    let keyed = usual.iter().map(|stratum| (stratum.key.clone(), stratum.clone()));
+    let mut strata: BTreeMap<Vec<u32>, Stratum> = keyed.collect();
+    for change in changes {
+        let Some(stratum) = strata.get_mut(&change.key) else {
+            strata.insert(change.key.clone(), change);
+            continue;
+        };
+        for (coverage, more) in change.by_coverage {
+            match stratum.by_coverage.iter_mut().find(|(own, _)| *own == coverage) {
+                Some((_, counts)) => counts.add(&more),
+                None => stratum.by_coverage.push((coverage, more)),
+            }
+        }
+    }
+    strata.into_values().collect()
 }
 
 /// The columns that make a stratum.
@@ -98,6 +132,7 @@ impl Stratum {
         of: impl Fn(&T::Row) -> site_weeks::Row,
     ) -> Stratum {
         Stratum {
+            key: found.places.clone(),
             place: [found.places[0], found.places[1], found.places[2]],
             stage: found.words[1].clone(),
             family: found.words[2].clone(),
@@ -116,7 +151,7 @@ struct Sums {
 fn sums((prices, years): (&LookPrices, &Years), strata: &[Stratum], sides: Sides) -> Sums {
     let mut sums = Sums::default();
     let mut priced: BTreeMap<[u32; 2], f64> = BTreeMap::new();
-    for Stratum { place, stage, family, by_coverage } in strata {
+    for Stratum { place, stage, family, by_coverage, key: _ } in strata {
         let mut stratum: Option<PersonTime> = None;
         for (coverage, counts) in by_coverage {
             let is_exposed = sides.exposed.contains(coverage);
@@ -158,7 +193,11 @@ fn price_under(books: &Books, rule: Rule) -> Price {
         .map(|(cell, row)| (prices.places.place(cell.site, cell.stage, cell.family), cell, row))
         .collect();
     found.sort_unstable_by_key(|(place, cell, _)| (*place, cell.coverage, cell.source));
-    let mut price = Price::default();
+    // Where the count is the difference to the rules, the price is theirs and the difference.
+    let mut price = match variant.is_difference() {
+        true => books.price(&Group::default(), exposed),
+        false => Price::default(),
+    };
     let years = &books.follow_up.years;
     for ([site, stage, family], cell, row) in found {
         let sums = Prices::of(&row);

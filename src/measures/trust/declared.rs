@@ -1,7 +1,7 @@
 //! What trust answers with: its table, quantities, columns and words.
 
-use crate::derive::Part;
-use crate::derive::counts::How;
+use crate::derive::counts::{How, Sign};
+use crate::derive::{Basis, Part};
 use crate::measures::results::{Money, results, words};
 use crate::records;
 
@@ -86,6 +86,16 @@ results! {
         Escapes = "escapes" [PerThousandMatings],
         /// Chance that a site's looks pass and its matings with both ends seen fail as far above what the other sites let expect, were one of the two not so, after the number of sites; n are routine first looks, events those that passed.
         TooGood = "pass-share-too-good" [Probability],
+        /// How long after a replacement a ticket of the source may be opened and still tell of what was replaced; n are its tickets, events those that show how late they came.
+        TicketWindow = "ticket-window" [Hours],
+        /// How late tickets of the source come after the repair: the delay that a share of those stays within that show it. n are these.
+        TicketDelay = "ticket-delay" [Hours],
+        /// Tickets of the source by what they show and how long after a replacement they were opened.
+        TicketsLate = "tickets-late" [Count],
+        /// Ends of matings replaced within days while tickets were written, by whether an earlier ticket explains it.
+        Replacements = "replacements" [Count],
+        /// The headline ratio, were the tickets of every source up to so many hours late.
+        RatioByTicketWindow = "ratio-by-ticket-window" [Ratio],
         /// Exports that could not be read; the review was made without them.
         Unread = "unread" [Count],
         /// Share of first looks failing where all ends are looked at, less that where none is, over the months of a site, stage and family; well below 0, looks are made where dirt is suspected. n are first looks.
@@ -110,7 +120,7 @@ results! {
 
     /// What trust adds to its counts.
     pub struct Own {
-        /// Name of the source, in rows of a file, of a fault source and of names.
+        /// Name of the source, in rows of a file, of a source of tickets and of names.
         source: Option<String>,
         /// Path of the file, relative to the folder of the settings.
         file: Option<String>,
@@ -150,6 +160,16 @@ results! {
         named: Option<bool>,
         /// How faults found their matings.
         how: Option<Attached>,
+        /// What a ticket shows of how late it came, or whether an earlier one explains a replacement.
+        sign: Option<Late>,
+        /// What the window of tickets goes by.
+        basis: Option<WindowBasis>,
+        /// Share of the late tickets that stay within a delay.
+        within: Option<f64> [Share],
+        /// Fewest hours from a replacement to a ticket.
+        from_hours: Option<u32> [Hours],
+        /// Hours from a replacement to a ticket that are not reached; the window of tickets in a row of the ratio.
+        to_hours: Option<u32> [Hours],
         /// Table whose records the share is taken of.
         table: Option<records::Table>,
         /// Part of a price.
@@ -257,6 +277,65 @@ impl From<Part> for PricePart {
             Part::Downtime => PricePart::Downtime,
             Part::Labour => PricePart::Labour,
             Part::Trips => PricePart::Trips,
+        }
+    }
+}
+
+words! {
+    /// What tickets show of how late they come.
+    pub enum Late {
+        /// It names a mating that had been replaced before it was opened.
+        NamesReplaced = "names-replaced",
+        /// It was cleared before the mating it attaches to was made.
+        ClearedBefore = "cleared-before",
+        /// Its work order is that of the mating which replaced another: that tells the delay, and proves nothing.
+        WorkOrder = "work-order",
+        /// One of these, each ticket once.
+        Delay = "delay",
+        /// No mating follows it, and no earlier ticket explains the replacement before it.
+        Unexplained = "unexplained",
+        /// No mating follows it, and an earlier ticket explains the replacement before it.
+        Explained = "explained",
+    }
+}
+
+words! {
+    /// What the window of tickets goes by.
+    pub enum WindowBasis {
+        /// The settings state it.
+        Stated = "stated",
+        /// Tickets name matings that had been replaced before they were opened.
+        NamesReplaced = "names-replaced",
+        /// Tickets were cleared before the mating they attach to was made.
+        ClearedBefore = "cleared-before",
+        /// More tickets follow replacements that no earlier ticket explains than follow those that one does.
+        Unexplained = "unexplained",
+        /// Nothing shows that tickets come later than usual.
+        NotShown = "not-shown",
+    }
+}
+
+impl From<Sign> for Late {
+    fn from(sign: Sign) -> Self {
+        match sign {
+            Sign::NamesReplaced => Late::NamesReplaced,
+            Sign::ClearedBefore => Late::ClearedBefore,
+            Sign::WorkOrder => Late::WorkOrder,
+            Sign::Delay => Late::Delay,
+            Sign::Unexplained => Late::Unexplained,
+            Sign::Explained => Late::Explained,
+        }
+    }
+}
+
+impl From<Basis> for WindowBasis {
+    fn from(basis: Basis) -> Self {
+        match basis {
+            Basis::Stated => WindowBasis::Stated,
+            Basis::NamesReplaced => WindowBasis::NamesReplaced,
+            Basis::ClearedBefore => WindowBasis::ClearedBefore,
+            Basis::Unexplained => WindowBasis::Unexplained,
+            Basis::NotShown => WindowBasis::NotShown,
         }
     }
 }

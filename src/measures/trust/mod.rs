@@ -10,6 +10,7 @@ mod attachment;
 mod codes;
 mod declared;
 mod escapes;
+mod late;
 mod left_open;
 mod meeting;
 mod months;
@@ -32,6 +33,7 @@ const TOPICS: &[Topic] = &[
     accounts::rows,
     codes::rows,
     attachment::rows,
+    late::rows,
     meeting::rows,
     months::rows,
     register::rows,

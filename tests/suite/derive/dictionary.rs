@@ -81,6 +81,7 @@ fn closed_lists_are_dimensions_of_their_own_words() {
         "matings",
         "row",
         "side",
+        "sign",
         "variant",
         "view",
         "zone",

@@ -13,6 +13,7 @@ mod exposures;
 mod fibres;
 mod fleet;
 mod follow_up;
+mod late;
 mod laws;
 mod merging;
 mod minutes;

@@ -4,8 +4,8 @@ use std::path::Path;
 
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
-    FirstPassCounts, FollowUpCounts, Key, PassageCounts, PriceCounts, RateCounts, RecordingCounts,
-    Row, TrustCounts,
+    FirstPassCounts, FollowUpCounts, Key, LateCounts, PassageCounts, PriceCounts, RateCounts,
+    RecordingCounts, Row, TrustCounts,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -49,6 +49,8 @@ fn review_of(counts: Counts, glossary: Glossary, plan: &Plan) -> Review {
         meeting: own.meeting.clone(),
         precision: own.precision,
         ambiguous: own.ambiguous,
+        windows: own.windows.clone(),
+        shown_hours: own.shown_hours,
         by_site_day: own.by_site_day,
         face_names: own.face_names.clone(),
         services: own.services.clone(),
@@ -133,6 +135,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         faults,
         prices,
         recording,
+        late,
         entry,
         carriers,
         trust,
@@ -174,6 +177,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         faults: change.of(faults),
         prices: every!(prices, change, PriceCounts { week_prices, variant_prices, fault_prices }),
         recording: every!(recording, change, RecordingCounts { looked_at, fault_records }),
+        late: every!(late, change, LateCounts { tickets, sources, replacements }),
         entry: every!(entry, change, PassageCounts { passages, weeks, loads, second_looks }),
         // End faces and time lines are lists of things seen, no sums: they stay.
         carriers: every!(carriers, change, CarrierCounts {

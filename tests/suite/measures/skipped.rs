@@ -140,12 +140,14 @@ fn horizons_and_levels_only_add_faults() {
     let matings = |rule| under(rule).own.matings_skipped.unwrap();
     assert!(matings(Rule::UnknownAsSkipped) > matings(Rule::UnknownAsBoth));
     assert!(matings(Rule::But(Variant::Timed)) < matings(Rule::AsRuled));
-    // All but the window of 24 h and the 90 days, which are the rules.
+    // All but the window of 24 h, the 90 days and tickets up to 12 h late, which are the rules.
     let rules: Vec<Rule> =
         fleet(Quantity::Sensitivity).iter().map(|row| row.own.variant.unwrap()).collect();
     let others = Variant::ALL
         .into_iter()
-        .filter(|variant| !matches!(variant, Variant::Window(1) | Variant::Horizon(1)))
+        .filter(|other| {
+            !matches!(other, Variant::Window(1) | Variant::Horizon(1) | Variant::Lag(1))
+        })
         .map(Rule::But);
     let all = [Rule::AsRuled].into_iter().chain(others);
     let all = all.chain([Rule::UnknownAsSkipped, Rule::UnknownAsBoth]);

@@ -1,6 +1,6 @@
 //! The invented rows of trust.
 
-use motetrail::measures::trust::{Attached, By, LooksOf, Own, Quantity, Row, Table};
+use motetrail::measures::trust::{Attached, By, LooksOf, Own, Quantity, Row, Table, WindowBasis};
 use motetrail::measures::{Flag, Group};
 use motetrail::records;
 
@@ -37,6 +37,20 @@ pub fn trust() -> Table {
     count(By::Fleet, Quantity::SilentMonths, 1, Own::default());
     let own = Own { source: Some("desk-tal".to_owned()), ..Own::default() };
     count(By::Fleet, Quantity::EmptyFaultSource, 0, own);
+    for (source, hours, basis) in
+        [("desk-tal", 36, WindowBasis::NamesReplaced), ("desk-mor", 12, WindowBasis::NotShown)]
+    {
+        let own = Own { source: Some(source.to_owned()), basis: Some(basis), ..Own::default() };
+        let quantity = Quantity::TicketWindow;
+        let row = Row::figure(By::Source, Group::default(), quantity, hours.into(), "rule F2", own);
+        table.rows.push(Row { n: 212.0, events: Some(31), ..row });
+    }
+    for (hours, ratio, flag) in [(0, 1.1, Some(Flag::LateTickets)), (36, 2.0, None)] {
+        let own = Own { to_hours: Some(hours), ..Own::default() };
+        let (group, quantity) = (Group::default(), Quantity::RatioByTicketWindow);
+        let row = Row::figure(By::Fleet, group, quantity, ratio, "Mantel-Haenszel", own);
+        table.rows.push(Row { events: Some(180), ..row }.flagged(flag));
+    }
     for (records, p) in [(records::Table::Inspections, 0.001), (records::Table::Matings, 0.31)] {
         let own = Own { table: Some(records), ..Own::default() };
         let (group, quantity) = (Group::default(), Quantity::DayPrecision);

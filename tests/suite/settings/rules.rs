@@ -10,11 +10,12 @@ type Change = (&'static str, fn(&mut Rules));
 /// No key is read into another's field.
 #[test]
 fn every_rule_is_read_into_its_own_field() {
-    let changes: [Change; 26] = [
+    let changes: [Change; 27] = [
         ("visit_gap_hours = 9", |rules| rules.visit_gap_hours = 9),
         ("coverage_window_hours = 25", |rules| rules.coverage_window_hours = 25),
         ("horizon_days = 91", |rules| rules.horizon_days = 91),
-        ("ticket_lag_hours = 13", |rules| rules.ticket_lag_hours = 13),
+        ("ticket_lag_hours = 13", |rules| rules.ticket_lag_hours = Some(13)),
+        ("ticket_lag_hours = \"auto\"", |rules| rules.ticket_lag_hours = None),
         ("replaced_within_days = 8", |rules| rules.replaced_within_days = 8),
         ("merge_tickets_hours = 25", |rules| rules.merge_tickets_hours = 25),
         ("after_fault_days = 31", |rules| rules.after_fault_days = 31),
@@ -85,6 +86,18 @@ fn control_causes_are_causes() {
     );
     let own = least_and("[codes]\ncause = [\"contamination\", \"bend\"]");
     assert_eq!(plan(&own).rules.control_causes, ["bend"]);
+}
+
+#[test]
+fn a_window_of_tickets_is_a_number_or_left_to_the_program() {
+    assert_eq!(
+        problems(&least_and("[rules]\nticket_lag_hours = \"self\"")),
+        "fleet.toml:7 rules.ticket_lag_hours: found \"self\", expected \"auto\" or a whole number from 0 to 8784"
+    );
+    assert_eq!(
+        problems(&least_and("[rules]\nticket_lag_hours = 1.5")),
+        "fleet.toml:7 rules.ticket_lag_hours: found float 1.5, expected a whole number or \"auto\""
+    );
 }
 
 #[test]

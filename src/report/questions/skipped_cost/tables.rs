@@ -1,7 +1,7 @@
 //! Tables of Q5: the ratios with their neighbours, and the money by place.
 
 use crate::charts::number::{fixed, percent};
-use crate::derive::{HORIZONS_DAYS, Variant, WINDOWS_HOURS};
+use crate::derive::{HORIZONS_DAYS, LAGS_HOURS, Variant, WINDOWS_HOURS};
 use crate::measures::results::Money;
 use crate::measures::skipped_cost::{By, Exposure, Faults, NAME, Quantity, Row, Rule, Table};
 use crate::measures::{Review, Unit};
@@ -187,6 +187,9 @@ pub(in crate::report) fn under(review: &Review, row: &Row) -> String {
         Rule::But(Variant::Suspect) => "suspect faults too",
         Rule::But(Variant::Reseats) => "suspect faults and reseats too",
         Rule::But(Variant::Timed) => "without matings known to the day only",
+        Rule::But(Variant::Lag(at)) => {
+            return format!("tickets up to {} h late", LAGS_HOURS[at]);
+        }
         Rule::UnknownAsSkipped => "unknown coverage counted as skipped",
         Rule::UnknownAsBoth => "unknown coverage counted as both seen",
     };

@@ -6,6 +6,7 @@
 mod agreement;
 mod attachment;
 mod escapes;
+mod late;
 mod left_open;
 mod meeting;
 mod months;
@@ -45,6 +46,7 @@ const PARTS: &[fn(&Review) -> Part] = &[
     too_good::part,
     months::part,
     attachment::part,
+    late::part,
     meeting::part,
     agreement::part,
     escapes::part,
