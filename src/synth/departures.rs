@@ -136,14 +136,14 @@ departures! {
         invented: f64, Real(0.0, 1.0);
         /// This share of the tickets of matings with both ends seen never reached the records.
         tickets_lost: f64, Real(0.0, 1.0);
-        /// This share of the passing looks is not written down in the mean; a site leaves out twice as many in some months
-        /// and none in others.
+        /// This share of the passing looks is not written down in the mean; a site leaves out twice as many in some
+        /// quarters and none in others.
         passing_unrecorded: f64, Real(0.0, 0.5);
         /// End faces are looked at where they seem dirty: the odds of a look before a routine mating are about so many times
         /// as high with dirt as without. Changes what happens; what skipping a look does in the mean stays as planted.
         looks_chosen: f64, Real(1.0, 20.0);
-        /// Looks before routine matings are skipped more readily in some months of a site and less in others: the probability
-        /// moves by up to so much. Changes what happens.
+        /// Looks before routine matings are skipped more readily in some quarters of a site and less in others: the
+        /// probability moves by so much. Changes what happens.
         looks_swing: f64, Real(0.0, 0.5);
         /// This share of the tickets whose repair was a mating is stamped after it, evenly from 20 minutes to 36 hours.
         late: f64, Real(0.0, 1.0);

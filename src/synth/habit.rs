@@ -1,4 +1,4 @@
-//! Habits of recording and of looking that depart from sound ones: how they differ from month to month, and what is looked
+//! Habits of recording and of looking that depart from sound ones: how they differ from quarter to quarter, and what is looked
 //! at where somebody chooses.
 
 use super::draw::Draw;
@@ -6,8 +6,8 @@ use super::event::Minute;
 use super::plant::DAY;
 use super::world::World;
 
-/// Minutes of a month of habits: 30 days.
-const SPELL: Minute = 30 * DAY;
+/// Minutes that a habit lasts: 91 days.
+const SPELL: Minute = 91 * DAY;
 
 /// Share of routine matings whose end faces seem dirty.
 const SUSPECTED: f64 = 0.25;
@@ -28,21 +28,21 @@ pub struct Approach {
     pub skip: f64,
 }
 
-/// A number from 0 to 1 that is a site's in one month of habits.
-fn mood(world: &World, site: usize, at: Minute, what: u64) -> f64 {
-    let month = at.div_euclid(SPELL) as u64;
-    Draw::stream(world.seed ^ what, (site as u64) << 32 | month).unit()
+/// Whether a site has a habit in the quarter of this minute: one of two does.
+fn has_habit(world: &World, site: usize, at: Minute, what: u64) -> bool {
+    let spell = at.div_euclid(SPELL) as u64;
+    Draw::stream(world.seed ^ what, (site as u64) << 32 | spell).chance(0.5)
 }
 
-/// The share of passing looks that a site leaves out in the month of this minute, where the mean is `mean`.
+/// The share of passing looks that a site leaves out at this minute, where the mean is `mean`.
 pub fn left_out(world: &World, site: usize, at: Minute, mean: f64) -> f64 {
-    (2.0 * mean * mood(world, site, at, 0x1ea5)).min(1.0)
+    if has_habit(world, site, at, 0x1ea5) { (2.0 * mean).min(1.0) } else { 0.0 }
 }
 
 /// How a routine mating is come to, whose looks are skipped with probability `skip` where nothing departs.
 pub fn approach(world: &mut World, site: usize, at: Minute, skip: f64) -> Approach {
     let swing = world.departures.looks_swing.unwrap_or(0.0);
-    let moved = swing * (2.0 * mood(world, site, at, 0x5a1e) - 1.0);
+    let moved = if has_habit(world, site, at, 0x5a1e) { swing } else { -swing };
     let skip = if swing > 0.0 { (skip + moved).clamp(0.02, 0.95) } else { skip };
     let Some(odds) = world.departures.looks_chosen else { return Approach { dust: 1.0, skip } };
     let suspected = world.apart.chance(SUSPECTED);

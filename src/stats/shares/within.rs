@@ -42,13 +42,13 @@ pub struct WithinSlope {
 ///
 /// `b = sum n (x - m) (s - p) / sum n (x - m)^2`, `m` and `p` the means of the stratum; with the residuals `e` the error is
 /// the root of `g / (g - 1) sum u^2` over the same denominator, `u = sum n (x - m) e` over a cluster's rows, and `g` the
-/// clusters whose `u` can be other than 0. Student's t with `(sum u^2)^2 / sum u^4 - 1` degrees of freedom, at least 1:
-/// few large clusters tell little of a variance. Under [`ENOUGH_CLUSTERS`] clusters: `FewClusters`. Strata in which `at`
+/// clusters whose `u` can be other than 0. Student's t with one degree of freedom less than the effective number of
+/// clusters, `(sum w)^2 / sum w^2`, `w` a cluster's part of the denominator: few large clusters tell little of a variance. Under [`ENOUGH_CLUSTERS`] clusters: `FewClusters`. Strata in which `at`
 /// does not move say nothing; none that moves, or fewer than two clusters: `NoData`.
 ///
 /// Source: levels of strata swept out as Frisch & Waugh (1933) and Lovell (1963); errors Liang & Zeger (1986), Biometrika
-/// 73, 13-22; factor and t as Cameron & Miller (2015), J. Hum. Resour. 50, 317-372; degrees of freedom from the
-/// clusters' weights as Satterthwaite (1946), Biometrics Bull. 2, 110-114 [all from memory].
+/// 73, 13-22; factor and t as Cameron & Miller (2015), J. Hum. Resour. 50, 317-372; effective number as
+/// Kish (1965), Survey Sampling [all from memory].
 pub fn within_slope(rows: &[WithinRow], level: f64) -> WithinSlope {
     let mut strata: BTreeMap<u64, [f64; 3]> = BTreeMap::new();
     let told = |row: &&WithinRow| row.n > 0 && row.at.is_finite();
@@ -90,13 +90,16 @@ pub fn within_slope(rows: &[WithinRow], level: f64) -> WithinSlope {
         return WithinSlope { slope, p: None, clusters: 0, df: 0.0 };
     }
     let value = centred.iter().map(|(_, _, excess, x)| x * excess).sum::<f64>() / spread;
-    let mut scores: BTreeMap<u64, f64> = BTreeMap::new();
+    // Of every cluster: its score, and its part of the spread.
+    let mut scores: BTreeMap<u64, [f64; 2]> = BTreeMap::new();
     for (cluster, n, excess, x) in centred.iter().filter(|(.., x)| x.abs() > 1e-9) {
-        *scores.entry(*cluster).or_default() += x * (excess - n * value * x);
+        let [score, weight] = scores.entry(*cluster).or_default();
+        *score += x * (excess - n * value * x);
+        *weight += n * x * x;
     }
     let clusters = scores.len() as u64;
-    let squares: f64 = scores.values().map(|u| u * u).sum();
-    let fourths: f64 = scores.values().map(|u| u.powi(4)).sum();
+    let squares: f64 = scores.values().map(|[score, _]| score * score).sum();
+    let weights: f64 = scores.values().map(|[_, weight]| weight * weight).sum();
     if clusters < 2 {
         slope.warnings.push(Warning::NoData);
         return WithinSlope { slope, p: None, clusters, df: 0.0 };
@@ -106,7 +109,7 @@ pub fn within_slope(rows: &[WithinRow], level: f64) -> WithinSlope {
     }
     let g = clusters as f64;
     let error = (g / (g - 1.0) * squares).sqrt() / spread;
-    let df = if fourths > 0.0 { (squares * squares / fourths - 1.0).max(1.0) } else { g - 1.0 };
+    let df = (spread * spread / weights - 1.0).max(1.0);
     let reach = normal_quantile(level) * t_over_normal(level, df) * error;
     slope.value = input::finite(value);
     slope.low = input::finite(value - reach);

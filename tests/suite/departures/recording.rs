@@ -19,7 +19,7 @@ fn passing_unrecorded() -> Departures {
     Departures { passing_unrecorded: Some(LEFT_OUT), ..Departures::default() }
 }
 
-/// Looks skipped more readily in some months, as in [`looks_chosen`], but without regard to dirt.
+/// Looks skipped more readily in some quarters, as in [`looks_chosen`], but without regard to dirt.
 fn looks_swing() -> Departures {
     Departures { looks_swing: Some(0.3), ..Departures::default() }
 }
@@ -112,7 +112,7 @@ fn clean_fleets_are_not_suspected() {
 }
 
 #[test]
-fn fewer_looks_in_some_months_are_no_choice() {
-    let (held, tried) = claimed("fewer looks in some months: silent", 1, looks_swing, is_silent);
+fn fewer_looks_in_some_quarters_are_no_choice() {
+    let (held, tried) = claimed("fewer looks in some quarters: silent", 1, looks_swing, is_silent);
     assert!(held * 100 >= tried * 98, "{held} of {tried}");
 }

@@ -11,7 +11,7 @@ use super::super::sources::Sources;
 use super::cells::{
     Cell, LookedAtCells, Unclustered, cautious_slope, failing, number, share_looked,
 };
-use super::difference;
+use super::check::difference;
 
 /// Share of ends looked at from which it is nearly all.
 const NEARLY_ALL: f64 = 0.9;

@@ -7,22 +7,18 @@
 //! whether or not a check speaks.
 
 mod cells;
+mod check;
 mod chosen;
 mod headline;
 mod passing;
 mod per_mating;
 mod tickets;
 
-use super::declared::{By, Own, Quantity, Recording, Row, Table};
+use super::declared::Table;
 use super::sources::Sources;
 use crate::derive::DeriveError;
-use crate::measures::results::Group;
-use crate::stats::within::WithinSlope;
 use cells::LookedAtCells;
 use headline::Headline;
-
-/// Largest two-sided p value with which a check speaks: of the handful of checks in a hundred clean fleets about one does.
-const SPEAKS: f64 = 0.005;
 
 /// Adds the rows.
 ///
@@ -37,21 +33,4 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
     tickets::rows(from, table)?;
     headline.rows(table);
     Ok(())
-}
-
-/// A difference inside strata of the whole fleet. `means` says whether a slope means the fault.
-fn difference(
-    quantity: Quantity,
-    recording: Recording,
-    found: &WithinSlope,
-    means: impl Fn(f64) -> bool,
-) -> Row {
-    let chance = found.p.is_some_and(|p| p > SPEAKS);
-    let own = Own {
-        recording: Some(recording),
-        suspected: found.p.map(|_| !chance && found.slope.value.is_some_and(means)),
-        p: found.p,
-        ..Own::default()
-    };
-    Row::of(By::Fleet, Group::default(), quantity, &found.slope, own)
 }

@@ -7,7 +7,7 @@
 use super::super::declared::{Quantity, Recording, Table};
 use super::super::sources::Sources;
 use super::cells::{LookedAtCells, Unclustered, cautious_slope, failing, number};
-use super::difference;
+use super::check::difference;
 
 pub(super) fn rows(from: &Sources, cells: &LookedAtCells, table: &mut Table) {
     let by_month = cells.sums(|cell| (cell.month, cell.place[0]));

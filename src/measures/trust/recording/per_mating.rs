@@ -8,8 +8,8 @@ use std::collections::BTreeMap;
 
 use super::super::declared::{By, Own, Quantity, Recording, Row, Table};
 use super::super::sources::Sources;
-use super::SPEAKS;
 use super::cells::LookedAtCells;
+use super::check::SPEAKS;
 use crate::derive::counts::looked_at;
 use crate::measures::results::Group;
 use crate::stats::benjamini_hochberg;

@@ -8,7 +8,7 @@
 use super::super::declared::{By, Own, Quantity, Recording, Row, Table};
 use super::super::sources::Sources;
 use super::cells::{Unclustered, cautious_slope};
-use super::{SPEAKS, difference};
+use super::check::difference;
 use crate::by;
 use crate::derive::DeriveError;
 use crate::derive::counts::{Coverage, FaultRecords, How, Level, QuarterNo, Site, fault_records};
@@ -60,6 +60,9 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
     Ok(())
 }
 
+/// Largest p value with which the control speaks; it tests one hypothesis, where the others share theirs among several.
+const CONTROL_SPEAKS: f64 = 0.01;
+
 /// Faults, and those that name the record of their mating.
 fn named(cells: &[(How, fault_records::Row)]) -> [u64; 2] {
     let sum = |of: &dyn Fn(&How) -> bool| {
@@ -76,7 +79,7 @@ fn control(skipped: &skipped_cost::Table) -> Option<Row> {
     let p = skipped.headline().and_then(|headline| headline.own.control_q);
     let own = Own {
         recording: Some(Recording::TicketsLost),
-        suspected: p.map(|p| p <= SPEAKS),
+        suspected: p.map(|p| p <= CONTROL_SPEAKS),
         p,
         ..Own::default()
     };

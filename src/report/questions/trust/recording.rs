@@ -123,7 +123,7 @@ fn statement(row: &Row) -> String {
 
 /// Sentences of the checks that speak.
 fn spoken<'a>(review: &'a Review, table: &'a Table) -> impl Iterator<Item = Doubt> + 'a {
-    let fleet = table.rows.iter().filter(|row| row.own.suspected == Some(true)).map(move |row| {
+    table.rows.iter().filter(|row| row.own.suspected == Some(true)).map(move |row| {
         let found = Amount::of(row).full(&review.currency);
         let sentence = match row.quantity {
             Quantity::LooksChosen => format!(
@@ -159,8 +159,7 @@ fn spoken<'a>(review: &'a Review, table: &'a Table) -> impl Iterator<Item = Doub
             other => other.word().to_owned(),
         };
         Doubt { weight: 0.5, sentence }
-    });
-    fleet
+    })
 }
 
 /// What would have to be true for the headline to vanish; none without one, or where it says nothing as it stands.
