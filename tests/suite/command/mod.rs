@@ -165,7 +165,7 @@ fn messages_can_be_json_lines() {
 #[test]
 fn every_command_has_help_with_an_example() {
     let folder = fleet(SETTINGS, LOOKS);
-    for command in ["review", "intake", "synth", "verify", "settings"] {
+    for command in ["review", "intake", "spellings", "synth", "verify", "settings"] {
         let help = run(folder.path(), &[command, "--help"]);
         assert_eq!(help.status.code(), Some(0));
         let help = text(&help.stdout);

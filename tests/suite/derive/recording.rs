@@ -89,6 +89,7 @@ fn faults_count_under_the_coverage_of_their_mating_and_how_they_found_it() {
     let seen = fleet()
         .looks(
             "at,end_face,outcome
+            2026-01-05 08:00,y,pass
             2026-03-02 08:00,a,pass
             2026-03-02 08:00,b,pass
             2026-03-02 08:00,c,pass",
