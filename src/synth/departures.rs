@@ -154,6 +154,8 @@ departures! {
         /// This share of the repairs of a linked fault leaves dirt that fails again, mostly within two days. Changes what
         /// happens, not what is recorded.
         bad_repairs: f64, Real(0.0, 0.9);
+        /// This share of the tickets states neither cost nor downtime, labour or trips.
+        unpriced: f64, Real(0.0, 1.0);
     }
 }
 

@@ -123,9 +123,12 @@ pub struct Ticket {
     pub remedy: &'static str,
     pub stage: usize,
     pub order: u32,
-    pub downtime: i64,
-    pub labour: i64,
-    pub visits: i64,
+    /// Minutes that service was out, where stated.
+    pub downtime: Option<i64>,
+    /// Minutes of work, where stated.
+    pub labour: Option<i64>,
+    /// Trips to the site, where stated.
+    pub visits: Option<i64>,
     /// Minor units, where the ticket knows its cost.
     pub cost: Option<i64>,
     pub services: i64,

@@ -198,9 +198,9 @@ fn write_ticket(ticket: &Ticket, field: Field, register: &Register, pen: &mut Pe
         Field::Remedy => pen.code(ticket.remedy),
         Field::Stage => pen.code(STAGES[ticket.stage]),
         Field::Order => order(place, ticket.order, pen),
-        Field::Downtime => pen.number(ticket.downtime),
-        Field::Labour => pen.number(ticket.labour),
-        Field::Visits => pen.number(ticket.visits),
+        Field::Downtime => ticket.downtime.into_iter().for_each(|minutes| pen.number(minutes)),
+        Field::Labour => ticket.labour.into_iter().for_each(|minutes| pen.number(minutes)),
+        Field::Visits => ticket.visits.into_iter().for_each(|trips| pen.number(trips)),
         Field::Cost => {
             if let Some(cost) = ticket.cost {
                 pen.hundredths(cost);

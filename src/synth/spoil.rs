@@ -48,6 +48,13 @@ pub fn spoil(world: &mut World) {
         let log = |draw: &mut Draw| (shortest * (longest / shortest).powf(draw.unit())) as Minute;
         stamp_late(world, share, log);
     }
+    if let Some(share) = world.departures.unpriced {
+        let World { tickets, apart, .. } = world;
+        for ticket in tickets.iter_mut().filter(|_| apart.chance(share)) {
+            (ticket.downtime, ticket.labour, ticket.visits) = (None, None, None);
+            ticket.cost = None;
+        }
+    }
 }
 
 /// Writes passing looks down, a minute before matings of the last site, at ends that nobody had looked at for a day.

@@ -20,15 +20,6 @@ pub enum Part {
 impl Part {
     /// Every part.
     pub const ALL: [Part; 3] = [Part::Downtime, Part::Labour, Part::Trips];
-
-    /// What the settings and the canonical column call it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Part::Downtime => "downtime",
-            Part::Labour => "labour",
-            Part::Trips => "trips",
-        }
-    }
 }
 
 /// What one ticket states, in minor units of the fleet's currency.

@@ -216,6 +216,8 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
         false => Some(0.0),
         true => exposed_fraction(&ratio).value.zip(price.cost).map(|(share, cost)| share * cost),
     };
+    // The row is of a ratio, which prices do not touch, so it cannot carry their flag.
+    let attributable = attributable.filter(|_| books.unpriced(&price).is_none());
     let [skipped, both] = faults_of(&strata);
     let apart = books.evidence.apart(&Group::default());
     let own = Own {

@@ -111,16 +111,23 @@ impl AmountTally {
 fn core(text: &str) -> Option<(&str, bool)> {
     let first = text.find(|c: char| c.is_ascii_digit())?;
     let after = text.rfind(|c: char| c.is_ascii_digit())? + 1;
-    let is_currency = |part: &str| {
-        let part = part.trim_matches(['-', '+', '−', ' ', '\u{a0}', '\u{202f}']);
-        let word = |c: char| c.is_alphabetic() || !c.is_ascii() || matches!(c, '$' | '.');
-        part.is_empty() || part.chars().count() <= LONGEST_CURRENCY && part.chars().all(word)
-    };
-    let (head, tail) = (&text[..first], &text[after..]);
-    let has_currency = [head, tail].iter().any(|part| {
-        part.chars().any(|c| {
-            c.is_alphabetic() || c == '$' || !c.is_ascii() && !c.is_whitespace() && c != '−'
-        })
-    });
-    (is_currency(head) && is_currency(tail)).then_some((&text[first..after], has_currency))
+    let (head, tail) = (text[..first].trim(), text[after..].trim());
+    let signs = ['-', '+', '−'];
+    let bare = |part: &str| part.trim_matches(signs).trim().to_owned();
+    // `T-1001` is a name, `-12 EUR` an amount.
+    let is_name = head.ends_with('-') && head.contains(|c: char| c.is_ascii_alphabetic());
+    let (head, tail) = (bare(head), bare(tail));
+    let fits = |part: &str| part.is_empty() || may_be_currency(part);
+    let fine = !is_name && fits(&head) && fits(&tail) && (head.is_empty() || tail.is_empty());
+    fine.then_some((&text[first..after], !head.is_empty() || !tail.is_empty()))
+}
+
+/// Whether a text looks like a code of a currency or like a sign: not every word of letters does.
+fn may_be_currency(part: &str) -> bool {
+    let letters = part.trim_end_matches('.');
+    if letters.chars().all(|c| c.is_ascii_alphabetic()) {
+        return letters.len() == 3 || matches!(letters, "kr" | "Fr" | "Ft");
+    }
+    let word = |c: char| c.is_alphabetic() || c == '$' || !c.is_ascii();
+    part.chars().count() <= LONGEST_CURRENCY && letters.chars().all(word)
 }

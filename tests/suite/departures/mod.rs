@@ -7,6 +7,7 @@ mod months;
 mod names;
 mod passes;
 mod recording;
+mod prices;
 mod short;
 
 use std::fs;

@@ -10,6 +10,7 @@ mod headers;
 mod hostile;
 mod languages;
 mod misleading;
+mod numbers;
 mod parts;
 mod people;
 mod words;

@@ -176,10 +176,26 @@ pub fn read_packed(
     bytes: &[u8],
     packed: Compression,
 ) -> Result<Kept, IntakeError> {
-    let (plan, people) = (plan(), PeopleKey::new([7; 32]));
+    read_by(&plan(), source, bytes, packed)
+}
+
+/// Reads an export that must be readable by another plan.
+pub fn read_under(source: &Source, text: &str, change: impl FnOnce(&mut Plan)) -> Kept {
+    let mut plan = plan();
+    change(&mut plan);
+    read_by(&plan, source, text.as_bytes(), Compression::None).unwrap()
+}
+
+fn read_by(
+    plan: &Plan,
+    source: &Source,
+    bytes: &[u8],
+    packed: Compression,
+) -> Result<Kept, IntakeError> {
+    let people = PeopleKey::new([7; 32]);
     let mut kept = Kept::default();
     let read = |pass: Pass| {
-        let export = Export { plan: &plan, source, file: "works/a.csv", people: &people, pass };
+        let export = Export { plan, source, file: "works/a.csv", people: &people, pass };
         if matches!(pass, Pass::Last(_)) {
             kept = Kept::default();
         }

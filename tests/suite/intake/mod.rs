@@ -6,6 +6,7 @@ mod batches;
 mod calendar;
 mod fixture;
 mod identity;
+mod numbers;
 mod parts;
 mod people;
 mod rejections;

@@ -90,13 +90,16 @@ fn numbers_and_amounts_that_are_not_plain_are_refused() {
         &[("opened", "At"), ("end_face", "Port"), ("cost", "Cost"), ("visits", "Visits")],
     )
     .dates("opened", &["epoch-s"]);
-    let amount = "expected an amount written 1234,50, without separators of thousands; correct it";
+    let amount = "expected an amount written 1234,50, without separators of thousands; correct it, \
+                  or say in the map's numbers how it is written";
     let mut cases: Vec<(String, String)> = Vec::new();
     for cost in ["1.234,50", "12.50", "1,234", "12,", ",5", "--1", "1e3", "92233720368547758,08"] {
         cases.push((format!("0;P;{cost};"), format!("Cost|found \"{cost}\", {amount}")));
     }
     for visits in ["1,5", "+", "9223372036854775808", "٣"] {
-        let reason = format!("Visits|found \"{visits}\", expected a whole number; correct it");
+        let reason = format!(
+            "Visits|found \"{visits}\", expected a whole number; correct it, or say in the map's numbers how it is written"
+        );
         cases.push((format!("0;P;;{visits}"), reason));
     }
     for (row, reason) in cases {

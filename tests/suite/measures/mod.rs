@@ -13,6 +13,7 @@ mod entry;
 mod extremes;
 mod laws;
 mod payback;
+mod prices;
 mod rates;
 mod sites;
 mod skipped;

@@ -33,7 +33,7 @@ fn unknown_keys_are_told_at_every_level() {
         ),
         (
             least_with("site =", "sites = []\nsite ="),
-            "fleet.toml:9 source.sites: unknown key; did you mean `site`? (known: name, files, site, timezone, clock_change, two_digit_years_from, end_face_names, one_name_both_sides, names, finding_default, people, covers, record, separator, quote, escape, line_end, decimal_mark, encoding, skip_lines, header_rows, units_row, short_rows, sheet, nulls)",
+            "fleet.toml:9 source.sites: unknown key; did you mean `site`? (known: name, files, site, timezone, clock_change, two_digit_years_from, end_face_names, one_name_both_sides, names, finding_default, people, covers, record, separator, quote, escape, line_end, decimal_mark, thousands, encoding, skip_lines, header_rows, units_row, short_rows, sheet, nulls)",
         ),
         (
             least_with(
@@ -44,7 +44,7 @@ fn unknown_keys_are_told_at_every_level() {
         ),
         (
             least_with("table =", "colums = {}\ntable ="),
-            "fleet.toml:13 source.record.colums: unknown key; did you mean `columns`? (known: table, when, columns, dates, values, constants)",
+            "fleet.toml:13 source.record.colums: unknown key; did you mean `columns`? (known: table, when, columns, dates, numbers, values, constants)",
         ),
         (
             least_with(

@@ -6,6 +6,7 @@ mod example;
 mod fleet;
 mod keys;
 mod names;
+mod numbers;
 mod proposal;
 mod record;
 mod rules;

@@ -1,4 +1,4 @@
-//! Records of a source: columns, dates, values, constants, conditions.
+//! Records of a source: columns, dates, numbers, values, constants, conditions.
 
 use motetrail::settings::Test;
 

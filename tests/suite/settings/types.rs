@@ -86,7 +86,7 @@ fn problems_of_many_kinds_are_sorted_by_line() {
 fleet.toml:3 fleet.currency: found \"euro\", expected three capital letters such as \"EUR\" (ISO 4217)
 fleet.toml:23 source.files: missing; expected at least one glob such as \"exports/bench-*.csv\"
 fleet.toml:24 source.name: found \"bench\", the name of the source on line 6; use another
-fleet.toml:25 source.file: unknown key; did you mean `files`? (known: name, files, site, timezone, clock_change, two_digit_years_from, end_face_names, one_name_both_sides, names, finding_default, people, covers, record, separator, quote, escape, line_end, decimal_mark, encoding, skip_lines, header_rows, units_row, short_rows, sheet, nulls)
+fleet.toml:25 source.file: unknown key; did you mean `files`? (known: name, files, site, timezone, clock_change, two_digit_years_from, end_face_names, one_name_both_sides, names, finding_default, people, covers, record, separator, quote, escape, line_end, decimal_mark, thousands, encoding, skip_lines, header_rows, units_row, short_rows, sheet, nulls)
 fleet.toml:26 source.end_face_names: found \"flet\", expected one of fleet, site; did you mean \"fleet\"?
 fleet.toml:27 source.record.dates.at: missing; expected a pattern such as \"%Y-%m-%d %H:%M\"
 fleet.toml:29 source.record.columns: missing; matings need `end_face_a` or `end_face_b`

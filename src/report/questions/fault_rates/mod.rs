@@ -116,7 +116,7 @@ fn finding(review: &Review, table: &Table, fleet: Option<&Row>) -> String {
             None => NO_RECORDS.to_owned(),
         };
     };
-    let cost = linked_by(table, By::Fleet, Quantity::FaultCost).next();
+    let cost = firm(linked_by(table, By::Fleet, Quantity::FaultCost));
     let cost = cost.map_or_else(String::new, |row| {
         format!("; linked faults of the period cost {}", Amount::of(row).full(&review.currency))
     });
