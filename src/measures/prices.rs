@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use super::flag::Flag;
 use super::results::Group;
-use super::skipped_cost::places::{Place, Places};
+use super::skipped_cost::places::{Key, Place, Places, keys};
 pub(in crate::measures) use crate::derive::Part;
 use crate::derive::counts::{
     Coverage, Family, FaultSource, Level, Site, Stage, WeekNo, fault_prices, week_prices,
@@ -243,6 +243,9 @@ pub(in crate::measures) struct PriceBook {
     pub places: Places,
     /// The means of all lines, each counted once.
     pub tariff: Tariff,
+    /// By the groupings that have ratios: places of lines.
+    index: BTreeMap<Key, Vec<usize>>,
+    all: Price,
     layout: Layout,
     of_source: Listing,
 }
@@ -294,8 +297,16 @@ impl PriceBook {
         let mut lines: Vec<Line> = found.into_iter().map(line).collect();
         // Sums of money that is no whole number depend on their order, and codes on which thread met a word first.
         lines.sort_by_key(|line| (line.place, line.group, line.coverage, line.time));
-        let mut book = PriceBook { lines, places, tariff: Tariff::default(), layout, of_source };
+        let mut index: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
+        for (at, line) in lines.iter().enumerate() {
+            for key in keys(line.place) {
+                index.entry(key).or_default().push(at);
+            }
+        }
+        let (tariff, all) = (Tariff::default(), Price::default());
+        let mut book = PriceBook { lines, places, tariff, index, all, layout, of_source };
         book.tariff = book.resampled(|_| 1.0);
+        book.all = book.sum(book.lines.iter(), |_| 1.0);
         book
     }
 
@@ -308,23 +319,30 @@ impl PriceBook {
         Tariff::of(&self.layout, &groups)
     }
 
-    /// Whether a line is of a group of sites, stages and families.
-    pub fn within(&self, group: &Group) -> impl Fn(&Line) -> bool + use<> {
-        let key = self.places.key(group);
-        move |line| {
-            key.iter().zip(line.place).all(|(wanted, at)| wanted.is_none_or(|place| place == at))
-        }
-    }
-
-    /// What the faults of the lines that hold cost.
-    pub fn price(&self, holds: impl Fn(&Line) -> bool) -> Price {
-        self.price_times(holds, |_| 1.0)
+    /// What the faults of a group of sites, stages and families cost, of those lines that hold.
+    pub fn price(&self, group: &Group, holds: impl Fn(&Line) -> bool) -> Price {
+        self.price_times(group, holds, |_| 1.0)
     }
 
     /// The same as money of a year: by the place of a site, what its money is multiplied by. Tickets count once.
-    pub fn price_times(&self, holds: impl Fn(&Line) -> bool, times: impl Fn(u32) -> f64) -> Price {
+    pub fn price_times(
+        &self,
+        group: &Group,
+        holds: impl Fn(&Line) -> bool,
+        times: impl Fn(u32) -> f64,
+    ) -> Price {
+        let found = self.index.get(&self.places.key(group)).into_iter().flatten();
+        self.sum(found.map(|at| &self.lines[*at]).filter(|line| holds(line)), times)
+    }
+
+    /// What all of them cost.
+    pub fn fleet(&self) -> Price {
+        self.all
+    }
+
+    fn sum<'l>(&self, lines: impl Iterator<Item = &'l Line>, times: impl Fn(u32) -> f64) -> Price {
         let mut price = Price::default();
-        for line in self.lines.iter().filter(|line| holds(line)) {
+        for line in lines {
             let [site, ..] = line.place;
             let put_in = self.tariff.put_in(line.group, &line.sums);
             price.add_times(&line.sums, put_in, times(site));
@@ -372,8 +390,7 @@ impl PriceBook {
     /// Whether so few of the tickets state a price, of the fleet or of some faults, that their money is not to be ranked or
     /// to stand in a headline.
     pub fn flag(&self, of: &Price, limit: f64) -> Option<Flag> {
-        let fleet = self.price(|_| true);
         let known = |price: &Price| price.cost.is_some() && price.unpriced() <= limit;
-        (!known(of) || !known(&fleet)).then_some(Flag::Unpriced)
+        (!known(of) || !known(&self.all)).then_some(Flag::Unpriced)
     }
 }

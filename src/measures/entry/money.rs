@@ -123,9 +123,9 @@ fn downstream(evidence: &Evidence) -> Result<BTreeMap<String, f64>, DeriveError>
     let unseen = by_stage(faults, |row| (row.unseen_ends, 0));
     let prices = evidence.prices();
     let cost = |stage: &String| {
-        let here = prices.within(&Place { stage: Some(stage.clone()), ..Place::default() });
+        let here = Place { stage: Some(stage.clone()), ..Place::default() };
         let skipped = [Some(Coverage::One), Some(Coverage::None)];
-        prices.price(|line| here(line) && skipped.contains(&line.coverage)).cost
+        prices.price(&here, |line| skipped.contains(&line.coverage)).cost
     };
     let cost_each = |stage: &String| {
         let (ends, _) = unseen.get(stage).filter(|(ends, _)| *ends > 0.0)?;

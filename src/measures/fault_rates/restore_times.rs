@@ -62,8 +62,7 @@ fn costs(evidence: &Evidence, by: By, table: &mut Table) -> Result<(), DeriveErr
     for found in evidence.groups::<Faults>(&linked(evidence), &columns)? {
         let counts = found.counts;
         let group = Group::of(&columns.columns(), &found.words);
-        let here = prices.within(&group);
-        let price = prices.price(|line| here(line) && evidence.is_reviewed(QuarterNo(line.time)));
+        let price = prices.price(&group, |line| evidence.is_reviewed(QuarterNo(line.time)));
         let own_unpriced = Own { unpriced: Some(price.unpriced()), ..own() };
         let row = Row::figure(by, group.clone(), Quantity::FaultCost, 0.0, "sum", own_unpriced);
         let (n, events) = (counts.faults as f64, Some(counts.faults));

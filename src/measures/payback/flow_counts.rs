@@ -238,9 +238,8 @@ fn skipped(
         let strata = |faults| follow_up.strata(&within, Exposure::Skipped, faults);
         let (linked, control) = (strata(Definition::Linked), strata(Definition::Control));
         (place.strata, place.control) = (linked, control);
-        let here = book.within(&within.group);
         let skipped = |coverage| Exposure::Skipped.side(coverage) == Some(true);
-        let price = book.price(|line| here(line) && line.coverage.is_some_and(skipped));
+        let price = book.price(&within.group, |line| line.coverage.is_some_and(skipped));
         (place.tickets, place.unpriced) = (price.sums.tickets, price.sums.unpriced);
     }
     let Resampled { groups, draws, clusters } = Resampled::of(evidence, prices, &follow_up)?;

@@ -49,11 +49,11 @@ impl Books<'_> {
     /// What the linked faults of the exposed matings of a cell cost a year, all of them.
     pub fn price(&self, group: &Group, exposed: &[Coverage]) -> Price {
         let prices = self.evidence.prices();
-        let here = prices.within(group);
         let is_exposed = |coverage: &Coverage| exposed.contains(coverage);
         let years = &self.follow_up.years;
         prices.price_times(
-            |line| here(line) && line.coverage.as_ref().is_some_and(is_exposed),
+            group,
+            |line| line.coverage.as_ref().is_some_and(is_exposed),
             |site| years.at(site).faults,
         )
     }

@@ -18,6 +18,11 @@ pub fn key(place: Place, by: By) -> Key {
     [0, 1, 2].map(|at| parts[at].then_some(place[at]))
 }
 
+/// The keys of a place under every grouping that has ratios.
+pub fn keys(place: Place) -> [Key; 6] {
+    By::PLACES.map(|by| key(place, by))
+}
+
 /// Places of the words of one fleet.
 pub struct Places {
     site: Words,

@@ -3,8 +3,8 @@
 
 use std::collections::BTreeMap;
 
-use super::declared::{By, Exposure};
-use super::places::{Key, Place, Places, key};
+use super::declared::Exposure;
+use super::places::{Key, Place, Places, keys};
 use super::years::{Year, Years};
 use crate::calendar::DAY_S;
 use crate::derive::counts::{AfterFault, follow_up, site_weeks};
@@ -38,7 +38,7 @@ pub struct FollowUp {
 /// Which lines belong to a cell.
 #[derive(Clone, Debug, Default)]
 pub struct Within {
-    /// Site, stage or family: a group of one of [`By::PLACES`].
+    /// Site, stage or family: a group of one of the groupings that have ratios.
     pub group: Group,
     /// Matings made shortly after a fault, or the others.
     pub after_fault: bool,
@@ -111,8 +111,8 @@ impl FollowUp {
         });
         let mut index: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
         for (at, line) in lines.iter().enumerate() {
-            for by in By::PLACES {
-                index.entry(key(line.place, by)).or_default().push(at);
+            for key in keys(line.place) {
+                index.entry(key).or_default().push(at);
             }
         }
         FollowUp { lines, index, places, years }

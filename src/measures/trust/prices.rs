@@ -13,7 +13,7 @@ use crate::stats::wilson;
 pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError> {
     let evidence = from.evidence;
     let book = evidence.fault_prices();
-    let fleet = book.price(|_| true);
+    let fleet = book.fleet();
     shares(evidence, (By::Fleet, None), &fleet, table);
     for (source, price) in book.by_source() {
         shares(evidence, (By::Source, Some(source)), &price, table);
@@ -24,11 +24,12 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
             table.rows.push(of_fleet(Quantity::PartOutside, missing as i64, own));
         }
     }
-    let of_period = book.price(|line| evidence.is_reviewed(QuarterNo(line.time)));
+    let of_period =
+        book.price(&Group::default(), |line| evidence.is_reviewed(QuarterNo(line.time)));
     put_in(MoneyOf::FaultCost, &of_period, 1.0, table);
     let followed = evidence.prices();
     let skipped = |coverage: Coverage| Exposure::Skipped.side(coverage) == Some(true);
-    let of_skipped = followed.price(|line| line.coverage.is_some_and(skipped));
+    let of_skipped = followed.price(&Group::default(), |line| line.coverage.is_some_and(skipped));
     put_in(MoneyOf::SkippedCost, &of_skipped, 1.0, table);
     if let Some(share) = associated(from.skipped_cost) {
         put_in(MoneyOf::Associated, &of_skipped, share, table);

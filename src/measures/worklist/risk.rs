@@ -295,7 +295,7 @@ impl<'a> Risks<'a> {
                 family: by_family.then(|| family.to_owned()),
                 ..Group::default()
             };
-            let price = self.prices.price(self.prices.within(&group));
+            let price = self.prices.price(&group, |_| true);
             let least = if within == Within::Fleet { 1.0 } else { LEAST_FAULTS };
             (price.sums.faults >= least).then_some((price, within))
         };

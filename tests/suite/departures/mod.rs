@@ -6,8 +6,8 @@ mod late;
 mod months;
 mod names;
 mod passes;
-mod recording;
 mod prices;
+mod recording;
 mod short;
 
 use std::fs;
