@@ -58,7 +58,7 @@ pub const SECTIONS: [Section; 15] = [
     },
     Section {
         heading: "[costs]",
-        about: "What work and trouble cost; with the section every price must be given, but for the discount rate and rates of exchange.",
+        about: "What work and trouble cost; every price must be given, but not discount_rate and exchange.",
         path: &["costs"],
         keys: TypedCosts::described,
     },

@@ -13,7 +13,7 @@ use super::dialect::{
 use super::files::{A_GLOB, Globs};
 use super::name_rules::NameRules;
 use super::names::Spelled;
-use super::numbers::{THOUSANDS, Thousands};
+use super::number_keys::{THOUSANDS, Thousands};
 use super::people::{People, PeopleColumns};
 use super::record::{RecordMap, TypedRecord};
 use crate::calendar::ClockChange;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::marker::PhantomData;
 
-use super::numbers::{Numbers, TypedNumber};
+use super::number_keys::{Numbers, TypedNumber};
 use super::text::OneOrMany;
 use super::when::{Condition, When};
 use crate::records::Table;

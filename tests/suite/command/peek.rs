@@ -180,8 +180,8 @@ Doubts
   - column 1 "Datum": Years have two digits: say which hundred years they mean.
   - column 1 "Datum": No time by this: 1 of 5 texts: "bald".
   - column 4 "Dämpfung dB": Perhaps "not given": "k.A." (1).
-  - column 4 "Dämpfung dB": Thousands are separated in 1 number, such as "1.250,00": amounts written
-    so are refused.
+  - column 4 "Dämpfung dB": Thousands are separated in 1 number, such as "1.250,00": the map must
+    name what separates them.
 
 For its [[source]] in the settings
 separator = ";"

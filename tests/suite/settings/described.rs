@@ -68,6 +68,10 @@ fn with(path: &[&str], text: &str) -> String {
         ["source", "record", "when"] => {
             least_with("table =", &format!("when = {{ {text} }}\ntable ="))
         }
+        ["source", "record", "numbers", _] => {
+            let costs = "[[source]]\nname = \"desk\"\nfiles = [\"d.csv\"]\n[[source.record]]\ntable = \"faults\"";
+            least_and(&format!("{costs}\nnumbers.cost = {{ {text} }}"))
+        }
         ["source", "covers", _] => {
             least_with("site =", &format!("covers.faults = {{ {text} }}\nsite ="))
         }
