@@ -119,7 +119,8 @@ impl Headline {
             });
         }
         let prices = evidence.prices();
-        let reference = prices.price(&Group::default(), |line| line.coverage == Some(Coverage::Both)).cost;
+        let reference =
+            prices.price(&Group::default(), |line| line.coverage == Some(Coverage::Both)).cost;
         let as_ruled = skipped
             .quantity(skipped_cost::Quantity::Sensitivity)
             .find(|row| row.own.variant == Some(Rule::AsRuled));
