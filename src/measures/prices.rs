@@ -187,6 +187,8 @@ pub(in crate::measures) struct Line {
 pub(in crate::measures) struct Price {
     /// Minor units; none where no ticket of the fleet states anything.
     pub cost: Option<f64>,
+    /// Part of it that means put in the place of what tickets do not state.
+    pub put_in: Option<f64>,
     /// What they say.
     pub sums: Sums,
 }
@@ -194,7 +196,7 @@ pub(in crate::measures) struct Price {
 impl Default for Price {
     /// That of no fault.
     fn default() -> Price {
-        Price { cost: Some(0.0), sums: Sums::default() }
+        Price { cost: Some(0.0), put_in: Some(0.0), sums: Sums::default() }
     }
 }
 
@@ -208,12 +210,8 @@ impl Price {
     pub fn add_times(&mut self, sums: &Sums, put_in: Option<f64>, times: f64) {
         let more = put_in.map(|put_in| (sums.stated + put_in) * times);
         self.cost = self.cost.zip(more).map(|(cost, more)| cost + more);
+        self.put_in = self.put_in.zip(put_in).map(|(sum, more)| sum + more * times);
         self.sums.add(sums, 1.0);
-    }
-
-    /// Minor units that means put in the place of what tickets do not state.
-    pub fn put_in(&self) -> Option<f64> {
-        self.cost.map(|cost| cost - self.sums.stated)
     }
 
     /// Tickets that lack a part though they state another, by part.

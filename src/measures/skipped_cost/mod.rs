@@ -21,7 +21,7 @@ mod sensitivity;
 mod since_mating;
 pub(in crate::measures) mod site_weeks;
 pub(in crate::measures) mod strata;
-mod years;
+pub(in crate::measures) mod years;
 
 use crate::by;
 use crate::derive::counts::{self, Family, Site, Stage};

@@ -5,8 +5,9 @@ use super::sources::{Sources, of_fleet};
 use crate::derive::DeriveError;
 use crate::derive::counts::{Coverage, QuarterNo};
 use crate::measures::evidence::Evidence;
-use crate::measures::prices::Price;
+use crate::measures::prices::{Line, Price};
 use crate::measures::results::Group;
+use crate::measures::skipped_cost::years::Years;
 use crate::measures::skipped_cost::{self, Exposure};
 use crate::stats::wilson;
 
@@ -29,7 +30,10 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
     put_in(MoneyOf::FaultCost, &of_period, 1.0, table);
     let followed = evidence.prices();
     let skipped = |coverage: Coverage| Exposure::Skipped.side(coverage) == Some(true);
-    let of_skipped = followed.price(&Group::default(), |line| line.coverage.is_some_and(skipped));
+    let years = Years::of(evidence, &followed.places);
+    let is_skipped = |line: &Line| line.coverage.is_some_and(skipped);
+    let of_skipped =
+        followed.price_times(&Group::default(), is_skipped, |site| years.at(site).faults);
     put_in(MoneyOf::SkippedCost, &of_skipped, 1.0, table);
     if let Some(share) = associated(from.skipped_cost) {
         put_in(MoneyOf::Associated, &of_skipped, share, table);
@@ -59,7 +63,7 @@ fn shares(evidence: &Evidence, (by, source): (By, Option<&str>), price: &Price, 
 /// What of a figure of money rests on means; the figure has this share of the price.
 fn put_in(money: MoneyOf, price: &Price, share: f64, table: &mut Table) {
     let part = |put_in: f64| price.cost.filter(|cost| *cost != 0.0).map(|cost| put_in / cost);
-    let put_in = price.put_in();
+    let put_in = price.put_in;
     let own = Own { money: Some(money), share_put_in: put_in.and_then(part), ..Own::default() };
     let row = of_fleet(Quantity::MoneyPutIn, 0, own);
     let (n, events) = (price.sums.tickets, Some(price.sums.unpriced as i64));
