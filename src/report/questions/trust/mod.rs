@@ -52,7 +52,6 @@ const PARTS: &[fn(&Review) -> Part] = &[
     months::part,
     attachment::part,
     late::part,
-    meeting::part,
     agreement::part,
     escapes::part,
     left_open::part,
