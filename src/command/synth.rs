@@ -43,7 +43,7 @@ fn after_help() -> String {
     for Key { key, range, sentence } in Departures::keys() {
         text += &format!("  {key}: {range}\n      {sentence}\n");
     }
-    text + "\nExamples:
+    text + "\nExample:
   motetrail synth /tmp/fleet --sites 200 --inspections 1000000 --seed 3
   motetrail synth /tmp/fleet --sites 8 --numbered --inspections 30000 --plant short=3"
 }

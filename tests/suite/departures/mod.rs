@@ -110,3 +110,18 @@ pub fn count(
     };
     seeds.filter(is_true).count() as u64
 }
+
+/// Of so many intervals at 95 %, the least that may hold before chance is no excuse: fewer have a probability under 2 %.
+pub fn least_held(tried: u64) -> u64 {
+    let n = tried as f64;
+    // Probability of exactly `missed` misses, from that of one less.
+    let (mut exactly, mut up_to, mut missed) = (0.95f64.powf(n), 0.0, 0.0);
+    loop {
+        up_to += exactly;
+        if 1.0 - up_to < 0.02 || missed >= n {
+            return tried - missed as u64;
+        }
+        missed += 1.0;
+        exactly *= (n - missed + 1.0) / missed * (0.05 / 0.95);
+    }
+}

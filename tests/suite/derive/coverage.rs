@@ -101,7 +101,7 @@ fn c1_the_window_of_a_mating_known_to_the_day_is_that_day_and_24_hours_before() 
 fn c1_a_recessed_lens_counts_as_seen_and_an_unknown_optic_does_not() {
     assert_eq!(class(&noon("2026-03-01 11:00,p,recessed-lens,pass")), "both");
     assert_eq!(class(&noon("2026-03-15 11:00,p,recessed-lens,fail")), "both");
-    assert_eq!(class(&noon("2026-03-01 11:00,p,flat-lens,pass")), "one");
+    assert_eq!(class(&noon("2026-03-01 11:00,p,window,pass")), "one");
     assert_eq!(class(&noon("2026-03-01 11:00,p,,pass")), "one");
     let registered = noon("2026-03-01 11:00,p,,pass").register("end_face,optic\np,recessed-lens");
     assert_eq!(class(&registered), "both");
