@@ -3,7 +3,7 @@
 use super::asked::Asked;
 use super::choice::Candidate;
 use super::code::{Known, known};
-use super::fit::texts;
+use super::texts::texts;
 use crate::records::Table;
 use crate::settings::Test;
 use crate::tabular::profile::ColumnProfile;

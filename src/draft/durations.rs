@@ -1,8 +1,8 @@
 //! How the lengths of time of a column are written.
 
-use super::fit::texts;
 use super::name::{Name, Unit};
 use super::page::{Question, Standing, counted, shown};
+use super::texts::texts;
 use crate::intake::minutes;
 use crate::settings::DurationForm;
 use crate::tabular::profile::{ColumnProfile, Guess};

@@ -5,6 +5,7 @@ use super::code::{Known, known};
 use super::durations::are_durations;
 use super::fold::word_tokens;
 use super::name::Name;
+use super::texts::texts;
 use crate::records::{Column, Kind};
 use crate::tabular::profile::{ColumnProfile, Guess};
 
@@ -53,16 +54,6 @@ pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {
             None => free(profile),
         },
     }
-}
-
-/// Texts that are at hand, with counts (1 where only examples are).
-pub fn texts(profile: &ColumnProfile) -> Vec<(&str, usize)> {
-    let is_null = |text: &str| profile.nulls.iter().any(|(null, _)| null == text);
-    let texts: Vec<(&str, usize)> = match &profile.words {
-        Some(words) => words.iter().map(|(word, count)| (word.as_str(), *count)).collect(),
-        None => profile.examples.iter().map(|text| (text.as_str(), 1)).collect(),
-    };
-    texts.into_iter().filter(|(text, _)| !text.is_empty() && !is_null(text)).collect()
 }
 
 /// Share of the cells at hand of which `is` holds.

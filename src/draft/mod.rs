@@ -26,6 +26,7 @@ mod part;
 mod parts;
 mod people;
 mod source;
+mod texts;
 mod times;
 mod values;
 mod vocabulary;

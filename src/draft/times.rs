@@ -1,8 +1,8 @@
 //! The patterns of a time column, and the time of day that stands in a column beside its date.
 
 use super::choice::Candidate;
-use super::fit::texts;
 use super::page::{Question, Standing, counted, shown};
+use super::texts::texts;
 use super::vocabulary::{Token, Vocabulary};
 use crate::tabular::profile::{ColumnProfile, DateFit, DayMonth};
 

@@ -95,6 +95,7 @@ impl Reader<'_> {
                 finding: looks.finding.get(row) as u8,
                 zone: looks.zone.get(row) as u8,
                 flags: looks.flags(row),
+                day_minutes: if by_day { self.local.holding(at).minutes() } else { 0 },
                 ..common.event(row, at, kind::LOOK, self.source, &mut self.keys)
             };
             self.hear(Table::Inspections, event.site, key, name);

@@ -43,7 +43,9 @@ fn a_site_that_invents_its_looks_is_named() {
     for seed in seeds {
         let exports = Exports::of(&large(seed, invented(1.0)));
         let reviewed = exports.review();
-        let last = reviewed.review.sites.iter().max().expect("sites");
+        // Rows without a site are of one called unknown.
+        let sites = reviewed.review.sites.iter().filter(|site| site.starts_with("Site"));
+        let last = sites.max().expect("numbered sites");
         found +=
             u64::from(named(&reviewed).iter().any(|row| row.group.site.as_ref() == Some(last)));
     }

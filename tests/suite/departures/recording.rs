@@ -1,9 +1,12 @@
-//! Recording that follows what it records: the checks of trust speak, and the truth lies within the bounds shown for what
-//! was planted.
+//! Recording that follows what it records: the truth lies within the bounds shown for what was planted, and the checks of
+//! trust are silent where nothing was.
 //!
 //! Planted so that the ratio comes out at some .7 to .8, .8 and 1.5 of what skipping does.
 
+use std::cell::Cell;
+
 use motetrail::measures::trust::{Quantity, Recording, Row};
+use motetrail::measures::{AnyRow, Flag};
 use motetrail::synth::{Departures, Truth};
 
 use super::{Reviewed, count, planted_ratio, seeds};
@@ -76,31 +79,45 @@ fn claimed(
     (held, tried)
 }
 
-#[test]
-fn passing_looks_left_out_are_noticed_and_the_truth_lies_within_the_bounds_shown() {
-    let fault = Recording::PassingUnrecorded;
-    let words = "passing looks left out: noticed, and the truth within the bounds";
-    let (held, tried) = claimed(words, 2, passing_unrecorded, |truth, reviewed| {
-        speaks(reviewed, fault) && bounds_hold(truth, reviewed, fault, LEFT_OUT)
+/// How often a check of this fault speaks is printed and claimed nowhere: in a year of eight sites mostly none does.
+fn truth_in_bounds(
+    words: &str,
+    (fault, stated): (Recording, f64),
+    departures: impl Fn() -> Departures,
+) {
+    let spoke = Cell::new(0);
+    let (held, tried) = claimed(words, 2, departures, |truth, reviewed| {
+        spoke.set(spoke.get() + u32::from(speaks(reviewed, fault)));
+        bounds_hold(truth, reviewed, fault, stated)
     });
+    println!("{words}: a check spoke in {} of {tried}", spoke.get());
     assert!(held >= nine_of_ten(tried), "{held} of {tried}");
 }
 
 #[test]
-fn looks_chosen_are_noticed_and_the_truth_lies_within_the_bounds_shown() {
-    let fault = Recording::LooksChosen;
-    let words = "looks chosen: noticed, and the truth within the bounds";
-    let (held, tried) = claimed(words, 2, looks_chosen, |truth, reviewed| {
-        speaks(reviewed, fault) && bounds_hold(truth, reviewed, fault, ODDS)
-    });
-    assert!(held >= nine_of_ten(tried), "{held} of {tried}");
+fn the_truth_lies_within_the_bounds_shown_for_the_passing_looks_left_out() {
+    let stated = (Recording::PassingUnrecorded, LEFT_OUT);
+    truth_in_bounds(
+        "passing looks left out: the truth within the bounds",
+        stated,
+        passing_unrecorded,
+    );
 }
 
 #[test]
-fn tickets_lost_by_coverage_are_noticed_or_the_truth_lies_inside_the_interval() {
-    let words = "tickets lost: noticed, or the truth in the interval";
+fn the_truth_lies_within_the_bounds_shown_for_the_odds_by_which_looks_are_chosen() {
+    let stated = (Recording::LooksChosen, ODDS);
+    truth_in_bounds("looks chosen: the truth within the bounds", stated, looks_chosen);
+}
+
+#[test]
+fn tickets_lost_by_coverage_flag_the_headline_or_leave_the_truth_inside_its_interval() {
+    let words = "tickets lost: a check or the control speaks, or the truth in the interval";
     let (held, tried) = claimed(words, 2, tickets_lost, |truth, reviewed| {
-        speaks(reviewed, Recording::TicketsLost) || reviewed.ratio_holds(planted_ratio(truth))
+        let headline = reviewed.review.skipped_cost.headline().expect("a ratio of the fleet");
+        speaks(reviewed, Recording::TicketsLost)
+            || headline.leading().flags.contains(&Flag::Confounded)
+            || reviewed.ratio_holds(planted_ratio(truth))
     });
     assert!(held >= nine_of_ten(tried), "{held} of {tried}");
 }

@@ -75,6 +75,7 @@ fn closed_lists_are_dimensions_of_their_own_words() {
         "coverage",
         "days",
         "fate",
+        "grading",
         "how",
         "kind",
         "level",

@@ -27,7 +27,7 @@ fn ends_that_a_look_could_see_and_those_that_one_saw() {
             2026-03-02 08:00,b,,pass
             2026-03-02 08:00,c,,pass
             2026-03-02 08:00,e,,fail
-            2026-02-02 08:00,lens,sealed-lens,pass",
+            2026-02-02 08:00,lens,recessed-lens,pass",
         )
         .matings(
             "at,end_face_a,end_face_b

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use motetrail::records::Table;
-use motetrail::settings::{Blank, MoneyUnit, Numbers, RecordMap, Source, Thousands};
+use motetrail::settings::{Blank, MoneyUnit, Numbers, RecordMap, Source, Thousands, Unreadable};
 
 use super::fixture::{Kept, With, part, read, read_under, source};
 
@@ -16,11 +16,16 @@ fn faults() -> RecordMap {
     part(Table::Faults, &columns).dates("opened", &["%Y-%m-%d"])
 }
 
+/// Their source, strict: a number that cannot be read costs its row, so that the reason can be seen.
+fn strict(record: RecordMap) -> Source {
+    Source { unreadable: Unreadable::Quarantine, ..source(vec![record]) }
+}
+
 /// Their source with these numbers in the column of the cost.
 fn desk(numbers: Numbers) -> Source {
     let mut record = faults();
     record.numbers.insert("cost".to_owned(), numbers);
-    source(vec![record])
+    strict(record)
 }
 
 fn european() -> Numbers {
@@ -71,14 +76,14 @@ fn groups_that_are_no_thousands_are_refused() {
 
 #[test]
 fn a_source_says_it_for_all_its_columns() {
-    let mut whole = source(vec![faults()]);
+    let mut whole = strict(faults());
     whole.dialect.thousands = Some(Thousands::Dot);
     let kept = read(&whole, &text(&["1.009,12;1.440;", "5;15,0;"]));
     assert_eq!(kept.reasons(), Vec::<String>::new());
     assert_eq!(kept.column(Table::Faults, "cost"), ["100912", "500"]);
     assert_eq!(kept.column(Table::Faults, "downtime_min"), ["1440", "15"]);
     // Without it a mark before three zeros could be either, and other decimals are no whole number.
-    let plain = source(vec![faults()]);
+    let plain = strict(faults());
     for minutes in ["1,000", "15,5", "1.440"] {
         assert!(
             refused(&read(&plain, &text(&[&format!(";{minutes};")]))).contains("a whole number")

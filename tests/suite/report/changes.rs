@@ -54,8 +54,8 @@ fn the_picture_has_the_changed_rows_above_the_rule() {
     let place = |words: &str| svg.find(words).unwrap_or_else(|| panic!("no {words}"));
     let body = place("</desc>");
     let after = |words: &str| body + svg[body..].find(words).unwrap();
-    assert!(after("Changed by more than chance") < after(">\nreceiving\n"));
-    assert!(after(">\nreceiving\n") < after("No more than chance can do"));
+    assert!(after("Changed by more than chance") < after(">\ndepot-stores\n"));
+    assert!(after(">\ndepot-stores\n") < after("No more than chance can do"));
     assert!(svg.contains("2026-Q1") && svg.contains("2026-Q2"));
 }
 

@@ -72,6 +72,7 @@ fn with(path: &[&str], text: &str) -> String {
             let costs = "[[source]]\nname = \"desk\"\nfiles = [\"d.csv\"]\n[[source.record]]\ntable = \"faults\"";
             least_and(&format!("{costs}\nnumbers.cost = {{ {text} }}"))
         }
+        ["source", "names"] => least_with("site =", &format!("names = {{ {text} }}\nsite =")),
         ["source", "covers", _] => {
             least_with("site =", &format!("covers.faults = {{ {text} }}\nsite ="))
         }

@@ -68,8 +68,8 @@ fleet.toml:8 stages.dark: found \"incomming\", expected one of incoming, incomin
 
 #[test]
 fn default_dark_stages_are_those_of_the_own_order() {
-    let plan = plan(&least_and("[stages]\norder = [\"production\", \"installation\"]"));
-    assert_eq!(plan.stages.dark, ["production"]);
+    let plan = plan(&least_and("[stages]\norder = [\"incoming\", \"installation\"]"));
+    assert_eq!(plan.stages.dark, ["incoming"]);
 }
 
 #[test]

@@ -35,6 +35,10 @@ const CHOSEN: [f64; 4] = [1.5, 2.0, 3.0, 5.0];
 /// Shares of the tickets of well-inspected matings that are stated to be lost.
 const LOST: [f64; 5] = [0.05, 0.1, 0.2, 0.3, 0.5];
 
+/// Growth of the excess beyond which next to nothing of the skipped is left, so that the scatter of the counts themselves,
+/// which limits at a stated share leave out, would rule.
+const MOST_GROWTH: f64 = 5.0;
+
 /// Strata of the headline at a site and a stage.
 struct SiteStage {
     strata: Vec<PersonTime>,
@@ -184,7 +188,7 @@ impl Headline {
         let misplaced = (one_look * more(1) + two_looks * more(2)) / both;
         let strata: Vec<PersonTime> =
             self.by_place.iter().flat_map(|place| &place.strata).copied().collect();
-        let times = misplaced_excess(&strata, misplaced)?;
+        let times = misplaced_excess(&strata, misplaced).filter(|times| *times <= MOST_GROWTH)?;
         let ratio = with_excess(ratio, times, "stated share of passing looks unrecorded");
         let books = self.books.map(|books| Books {
             skipped: books.skipped - misplaced * books.both,
@@ -247,6 +251,6 @@ fn row(recording: Recording, stated: f64, found: Option<Stated>) -> Row {
     let (by, group, quantity) = (By::Fleet, Group::default(), Quantity::RatioIf);
     match found {
         Some(Stated { ratio, .. }) => Row::of(by, group, quantity, &ratio, own),
-        None => Row::figure(by, group, quantity, f64::NAN, "not possible with these counts", own),
+        None => Row::figure(by, group, quantity, f64::NAN, "stated bias", own),
     }
 }

@@ -105,7 +105,8 @@ fn stated(review: &Review, table: &Table) -> PageTable {
 
 fn statement(row: &Row) -> String {
     let stated = row.own.stated.unwrap_or(0.0);
-    let impossible = if row.estimate.is_none() { " (not possible with these counts)" } else { "" };
+    let impossible =
+        if row.estimate.is_none() { " (next to no mating would have been skipped)" } else { "" };
     let words = match row.own.recording {
         Some(Recording::PassingUnrecorded) => {
             format!("{} of passing looks are not written down", percent(stated, 0))

@@ -82,10 +82,20 @@ fn slope_and_error_are_those_of_the_dense_weighted_regression() {
     let got = within_slope(&rows, 0.95);
     let (value, high) = (got.slope.value.unwrap(), got.slope.high.unwrap());
     assert!((value - coefficients[5]).abs() < 1e-10, "{value} not {}", coefficients[5]);
-    // Every cluster has a like part of the spread, so the t is that of nearly 23 degrees of freedom: 2.07.
-    assert!((15.0..23.0).contains(&got.df), "{}", got.df);
+    // A cluster's part of the spread, from the slope's own direction with the levels swept out: the residual of the
+    // last column on the levels.
+    let mut parts = vec![0.0; 24];
+    for row in &rows {
+        let x = design(row);
+        let direction = x.iter().zip(&bread).map(|(x, b)| x * b).sum::<f64>() / bread[5];
+        parts[row.cluster as usize] += row.n as f64 * direction * direction;
+    }
+    let (sum, squares): (f64, f64) = (parts.iter().sum(), parts.iter().map(|w| w * w).sum());
+    let df = sum * sum / squares - 1.0;
+    assert!((got.df - df).abs() < 1e-6, "{} not {df}", got.df);
+    // Student's t of 10 degrees of freedom is 2.228, of 11 it is 2.201 (any table).
     let t = (high - value) / error;
-    assert!((2.06..2.14).contains(&t), "{t} errors");
+    assert!((10.0..11.0).contains(&df) && (2.201..2.228).contains(&t), "{t} errors, {df}");
     assert_eq!(got.clusters, 24);
 }
 
