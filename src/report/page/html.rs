@@ -42,7 +42,7 @@ pub(in crate::report) fn page(
         ("do_first", advices(review)),
         ("made_without", warned(review)),
         ("unanswered", unanswered(review, sections)),
-        ("trust", html(&trusted(inputs))),
+        ("trust", trusted(inputs)),
         ("contents", contents(sections)),
         ("sections", body(sections)),
         ("version", html(env!("CARGO_PKG_VERSION"))),
@@ -62,11 +62,11 @@ pub(in crate::report) fn warned(review: &Review) -> String {
 /// Most sentences of how far to trust the page.
 const MOST_DOUBTS: usize = 4;
 
-/// The worst doubts, and, where there is room, how much of what was read stands.
+/// The worst doubts, and, where there is room, how much of what was read stands: items of a list.
 fn trusted(inputs: &Inputs) -> String {
     let doubts = doubts(inputs.review).into_iter().map(|doubt| doubt.sentence);
     let sentences = doubts.chain([trust_sentence(inputs.accounts)]).take(MOST_DOUBTS);
-    sentences.collect::<Vec<_>>().join(" ")
+    sentences.map(|sentence| format!("<li>{}</li>", html(&sentence))).collect()
 }
 
 /// The questions that the records cannot answer, each with a link to its section.

@@ -29,8 +29,9 @@ fn solved(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
         b.swap(at, pivot);
         for below in at + 1..n {
             let factor = a[below][at] / a[at][at];
-            for column in at..n {
-                a[below][column] -= factor * a[at][column];
+            let pivot = a[at].clone();
+            for (cell, above) in a[below].iter_mut().zip(&pivot).skip(at) {
+                *cell -= factor * above;
             }
             b[below] -= factor * b[at];
         }
@@ -69,7 +70,7 @@ fn slope_and_error_are_those_of_the_dense_weighted_regression() {
     let mut unit = vec![0.0; width];
     unit[5] = 1.0;
     let bread = solved(cross, unit);
-    let mut scores = vec![0.0; 24];
+    let mut scores = [0.0; 24];
     for row in &rows {
         let x = design(row);
         let fitted: f64 = x.iter().zip(&coefficients).map(|(x, b)| x * b).sum();
@@ -84,7 +85,7 @@ fn slope_and_error_are_those_of_the_dense_weighted_regression() {
     assert!((value - coefficients[5]).abs() < 1e-10, "{value} not {}", coefficients[5]);
     // A cluster's part of the spread, from the slope's own direction with the levels swept out: the residual of the
     // last column on the levels.
-    let mut parts = vec![0.0; 24];
+    let mut parts = [0.0; 24];
     for row in &rows {
         let x = design(row);
         let direction = x.iter().zip(&bread).map(|(x, b)| x * b).sum::<f64>() / bread[5];
