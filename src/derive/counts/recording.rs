@@ -84,7 +84,7 @@ pub(super) fn tally_visit(visit: &Visit, with: &Tallying, table: &mut CountTable
 
 /// Counts one mating, and the faults attached to it.
 pub(super) fn tally_mating(mating: &Mating, with: &Following, counts: &mut RecordingCounts) {
-    let known = mating.coverage != Coverage::Unknown;
+    let known = mating.coverage.is_known();
     let unseen = mating.unseen.min(mating.ends);
     let seen = matches!(mating.coverage, Coverage::Both | Coverage::One);
     let both = mating.coverage == Coverage::Both;
@@ -119,8 +119,12 @@ fn tally_fault(
 ) {
     let quarter = with.calendar.quarters.piece(fault.opened).map(QuarterNo);
     let (site, level, how) = (Site(fault.site), fault.level, fault.how);
-    let cell = quarter
-        .filter(|_| coverage != Coverage::Unknown)
-        .map(|quarter| fault_records::Key { quarter, site, level, coverage, how });
+    let cell = quarter.filter(|_| coverage.is_known()).map(|quarter| fault_records::Key {
+        quarter,
+        site,
+        level,
+        coverage,
+        how,
+    });
     table.add(cell, fault_records::Row { faults: 1 });
 }

@@ -4,9 +4,9 @@ use super::fault::{Fault, Faults};
 use super::judged::Judged;
 use super::pair::Pair;
 use crate::calendar::{Cuts, DAY_US, Days, HOUR_US};
+use crate::derive::face::apart::{Apart, NamedEnds};
 use crate::derive::face::end_state::{EndState, WINDOWS_HOURS};
 use crate::derive::face::event::{Half, MatingRow, NEVER};
-use crate::derive::face::meeting::{Apart, NamedEnds};
 use crate::derive::face::visit::Face;
 use crate::derive::scan::cover::Covers;
 use crate::derive::scan::site_facts::SiteFacts;
@@ -34,8 +34,12 @@ code_list! {
 impl Coverage {
     /// The classes of which it is known what was seen, in the order of [`Coverage::ALL`].
     pub fn known() -> impl Iterator<Item = Coverage> {
-        let known = |class: &Coverage| !matches!(class, Coverage::Unknown | Coverage::Apart);
-        Coverage::ALL.iter().copied().filter(known)
+        Coverage::ALL.iter().copied().filter(|class| class.is_known())
+    }
+
+    /// Whether it is known what was seen.
+    pub fn is_known(self) -> bool {
+        !matches!(self, Coverage::Unknown | Coverage::Apart)
     }
 
     /// The classes as readers see them: matings whose names stand apart are of unknown coverage.

@@ -11,6 +11,7 @@ use motetrail::settings;
 use motetrail::store::Store;
 
 use super::fleet::{Fleet, fleet};
+use super::seen::Seen;
 
 /// Looks at two end faces so named, and an hour later their mating under other names; `rule` is that of both sources.
 fn written(looked: [&str; 2], mated: [&str; 2], rule: &str) -> Fleet {
@@ -254,6 +255,21 @@ fn r8_matings_whose_names_stand_apart_are_in_no_row_of_sensitivity() {
     let matings: Vec<i64> =
         counts.coverage.mating_weeks.cells().iter().map(|(_, row)| row.unknown).collect();
     assert_eq!(matings.iter().sum::<i64>(), 24);
+}
+
+/// Whether recording follows what it records is asked of matings of which it is known what was seen (5.10).
+#[test]
+fn r8_matings_whose_names_stand_apart_are_in_no_check_of_recording() {
+    let matings = |seen: &Seen| seen.derived.counts.recording.looked_at.total().matings;
+    let cells = |seen: &Seen| -> i64 {
+        let cells = seen.derived.counts.recording.looked_at.cells();
+        cells.iter().map(|(_, row)| row.matings).sum()
+    };
+    let apart = panel(24, &otherwise, "").derive();
+    assert_eq!((matings(&apart), cells(&apart)), (24, 0));
+    // The register names every end: nobody looked at ends b, and nothing stands apart.
+    let named = panel(24, &alike, "").register(&listed(24)).derive();
+    assert_eq!((matings(&named), cells(&named)), (24, 24));
 }
 
 #[test]
