@@ -169,6 +169,11 @@ fn in_orders(orders: u64, correlation: f64) -> Setting {
         passes(1),
         passes(3),
         passes(5),
+        Claim::covers(
+            "5.2",
+            "Aalen-Johansen log-log; by clusters; rejects",
+            &format!("{words}; cycle 1"),
+        ),
         Claim::covers("5.2", "hazard of a pass at cycle 1; Wilson on effective size", &words),
         Claim::covers("5.2", "left contaminated; Wilson on effective size", &words),
     ];
@@ -183,6 +188,7 @@ fn in_orders(orders: u64, correlation: f64) -> Setting {
         let rows = aalen_johansen_clustered(&clusters, LEVEL).rows;
         let mut scores: Vec<_> =
             [0, 2, 4].map(|cycle| covered(&rows[cycle].event, passed[cycle])).into();
+        scores.push(covered(&rows[0].competing[0], REJECT * (1.0 - first)));
         scores.push(covered(&rows[0].hazard, first));
         scores.push(covered(&effective_wilson(&sums, LEVEL), dirty));
         scores

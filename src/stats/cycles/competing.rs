@@ -12,6 +12,10 @@ use crate::stats::special::quantile::normal_quantile;
 /// Fewest events for which the normal interval is taken without a warning (common practice).
 const ENOUGH_EVENTS: u64 = 5;
 
+/// Degrees of freedom that limits of units in clusters have at least: with one or two events a quantile of as many would
+/// reach over nearly all of the scale, though so few events of many units cannot be many (shown by simulation).
+const LEAST_FREEDOM: f64 = 4.0;
+
 /// What happened at one time, to units that had come that far. Censored units leave after the
 /// events of their time.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -101,7 +105,7 @@ pub fn aalen_johansen(steps: &[Step], level: f64) -> Incidence {
 /// The variance sums, over clusters, the square of what the cluster's units contribute to the
 /// incidence (their influences), times `m / (m - 1)`, and is never below that of independent units.
 /// Its quantile is Student's, one degree of freedom less than the effective number of clusters, by
-/// units or by those with the rarer outcome, whichever is less. Hazards: Wilson on effective size.
+/// units or by those with the rarer outcome, whichever is less, but at least four. Hazards: Wilson on effective size.
 /// With one unit a cluster the variance is that of [`aalen_johansen`] times `m / (m - 1)`.
 ///
 /// Source: the infinitesimal jackknife of [`aalen_johansen`], grouped: Lin & Wei (1989), J. Am. Stat.
@@ -335,7 +339,8 @@ impl Path {
                     false => effective(others()),
                 };
                 let se = (small * squares[t]).max(self.variance(t, kind)).sqrt();
-                Error { se, reach: se * t_over_normal(level, by_units.min(rarer) - 1.0) }
+                let df = (by_units.min(rarer) - 1.0).max(LEAST_FREEDOM);
+                Error { se, reach: se * t_over_normal(level, df) }
             })
             .collect()
     }
