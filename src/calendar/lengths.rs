@@ -21,3 +21,8 @@ pub const DAY_US: i64 = DAY_S * SECOND_US;
 pub const MONTH_HOURS: f64 = 730.5;
 /// Seconds of a connection-month.
 pub const MONTH_S: f64 = MONTH_HOURS * HOUR_S as f64;
+
+/// Days of 24 hours in a span of time at risk; a negative span has none.
+pub fn days_of(seconds: i64) -> f64 {
+    seconds.max(0) as f64 / DAY_S as f64
+}

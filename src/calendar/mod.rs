@@ -13,7 +13,7 @@ mod zone;
 pub use civil::{days, month_length};
 pub use day_start::day_start;
 pub use lengths::{
-    DAY_MS, DAY_S, DAY_US, HOUR_MS, HOUR_S, HOUR_US, MONTH_HOURS, MONTH_S, SECOND_US,
+    DAY_MS, DAY_S, DAY_US, HOUR_MS, HOUR_S, HOUR_US, MONTH_HOURS, MONTH_S, SECOND_US, days_of,
 };
 pub use local_day::{Days, LocalDay, local_day};
 pub use pieces::{Calendar, Cuts, Quarter};

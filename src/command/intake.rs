@@ -6,11 +6,11 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::log::Log;
+use super::names_meeting::print_low;
 use super::outcome::Outcome;
 use super::printable::printable;
 use super::progress::Bar;
-use super::rejected;
-use super::spelled::print_low;
+use super::refusals;
 use crate::records::Table;
 use crate::settings::{self, Plan};
 use crate::store::{Store, Taken, today};
@@ -53,7 +53,7 @@ pub fn take(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
     let taken = store.take(plan, today()?, &bar)?;
     drop(bar);
     tell(&taken, log);
-    rejected::say(plan, store.accounts(), log);
+    refusals::say(plan, store.accounts(), log);
     Ok(store)
 }
 

@@ -6,8 +6,8 @@ use clap::Args;
 
 use super::intake::take;
 use super::log::Log;
+use super::names_meeting::print_all;
 use super::outcome::Outcome;
-use super::spelled::print_all;
 use crate::settings;
 
 /// Compare how the sources of each site write the names of end faces.

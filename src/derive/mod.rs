@@ -41,7 +41,7 @@ pub use mating::fault::{Fault, How};
 pub use mating::follow_up::{Bands, Definition, ESCAPE_DAYS, band_days};
 pub use mating::judged::{GradedBy, Judged};
 pub use mating::late::LATEST_HOURS;
-pub use mating::price::{Bill, Part, Stated};
+pub use mating::price::{Bill, PricePart, Stated};
 pub use mating::unseen::UnseenMating;
 pub use mating::variant::{HORIZONS_DAYS, Variant};
 pub use mating::window::{Basis, LAGS_HOURS, MOST_HOURS, Window, Windows};

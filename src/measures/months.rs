@@ -25,8 +25,6 @@ pub struct Months {
     /// Of the fleet: months that any site covers.
     fleet: Covered,
     names: BTreeMap<String, u32>,
-    /// Pieces of the calendar's months that are looked back to.
-    looked_back: Vec<u32>,
 }
 
 /// Months of those looked back.
@@ -95,8 +93,7 @@ impl Months {
         }
         let window = window(derived);
         let mut fleet = vec![Covered::default(); window.len()];
-        let looked_back = window.iter().map(|month| month.piece).collect();
-        let mut months = Months { looked_back, ..Months::default() };
+        let mut months = Months::default();
         for (site, of_site) in &rows {
             let cover = derived.fault_covers.get(site).copied();
             let mut sum = Covered::default();
@@ -125,11 +122,6 @@ impl Months {
                 self.names.get(name).map_or_else(Covered::default, |site| self.of_site(Site(*site)))
             }
         }
-    }
-
-    /// Pieces of the calendar's months that are looked back to.
-    pub fn looked_back(&self) -> impl Iterator<Item = u32> {
-        self.looked_back.iter().copied()
     }
 
     /// Every site by name.

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use super::flag::Flag;
 use super::results::Group;
 use super::skipped_cost::places::{Key, Place, Places, keys};
-pub(in crate::measures) use crate::derive::Part;
+pub(in crate::measures) use crate::derive::PricePart;
 use crate::derive::counts::{
     Coverage, Family, FaultSource, Level, Site, Stage, WeekNo, fault_prices, week_prices,
 };
@@ -40,7 +40,7 @@ impl Sums {
             tickets: row.tickets as f64,
             unpriced: row.unpriced as f64,
             stated: row.stated as f64,
-            parts: Part::ALL.map(|part| row.part(part).map(|count| count as f64)),
+            parts: std::array::from_fn(|at| row.part(PricePart::ALL[at]).map(|count| count as f64)),
         }
     }
 
@@ -215,8 +215,8 @@ impl Price {
     }
 
     /// Tickets that lack a part though they state another, by part.
-    pub fn lacking(&self) -> impl Iterator<Item = (Part, f64)> {
-        Part::ALL.into_iter().zip(self.sums.parts.map(|[missing, ..]| missing))
+    pub fn lacking(&self) -> impl Iterator<Item = (PricePart, f64)> {
+        PricePart::ALL.iter().copied().zip(self.sums.parts.map(|[missing, ..]| missing))
     }
 
     /// Mean price of a fault, minor units.
@@ -381,7 +381,7 @@ impl PriceBook {
     }
 
     /// Whether no source states a part, so that it is outside the price of tickets that state no cost.
-    pub fn is_outside(&self, part: Part) -> bool {
+    pub fn is_outside(&self, part: PricePart) -> bool {
         self.tariff.fleet.parts[part as usize].is_none()
     }
 

@@ -41,7 +41,7 @@ pub use shares::{
     run_rules, share_change, within,
 };
 pub use special::{quantile, regression};
-pub use tails::{cluster_scatter, dispersed_tail, hypergeometric, multiple, others};
+pub use tails::{binomial, cluster_scatter, dispersed_tail, hypergeometric, multiple, others};
 
 pub use cycles::competing::{Incidence, Step, aalen_johansen, aalen_johansen_clustered};
 pub use estimate::{Estimate, Warning};

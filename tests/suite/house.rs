@@ -10,7 +10,7 @@ mod modules;
 
 /// Parts from the bottom up; each may use what stands before it.
 const PARTS: [&str; 14] = [
-    "calendar", "records", "settings", "tabular", "intake", "draft", "store", "derive", "stats",
+    "calendar", "stats", "records", "settings", "tabular", "intake", "draft", "store", "derive",
     "measures", "charts", "report", "synth", "command",
 ];
 

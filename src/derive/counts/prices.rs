@@ -6,7 +6,7 @@ use super::declare::{declare_counts, declare_part};
 use super::table::CountTable;
 use crate::derive::mating::describe::{Coverage, Mating};
 use crate::derive::mating::fault::Fault;
-use crate::derive::mating::price::{Part, Stated};
+use crate::derive::mating::price::{PricePart, Stated};
 
 declare_counts! {
     /// Prices of the linked faults of 5.5's site-weeks, all of them and not only the first, by the week of
@@ -66,32 +66,32 @@ declare_part! {
 
 impl week_prices::Row {
     /// Tickets that state another part of a cost but not this one, tickets that state this one, and the price of that.
-    pub fn part(&self, part: Part) -> [i64; 3] {
+    pub fn part(&self, part: PricePart) -> [i64; 3] {
         match part {
-            Part::Downtime => [self.downtime_missing, self.downtime_known, self.downtime_cost],
-            Part::Labour => [self.labour_missing, self.labour_known, self.labour_cost],
-            Part::Trips => [self.trips_missing, self.trips_known, self.trips_cost],
+            PricePart::Downtime => [self.downtime_missing, self.downtime_known, self.downtime_cost],
+            PricePart::Labour => [self.labour_missing, self.labour_known, self.labour_cost],
+            PricePart::Trips => [self.trips_missing, self.trips_known, self.trips_cost],
         }
     }
 
     fn of(stated: &Stated, first: bool) -> week_prices::Row {
-        let missing = |part: Part| stated.lacks(part).into();
-        let known = |part: Part| stated.parts[part as usize].is_some().into();
-        let cost = |part: Part| stated.parts[part as usize].unwrap_or(0);
+        let missing = |part: PricePart| stated.lacks(part).into();
+        let known = |part: PricePart| stated.parts[part as usize].is_some().into();
+        let cost = |part: PricePart| stated.parts[part as usize].unwrap_or(0);
         week_prices::Row {
             faults: first.into(),
             tickets: 1,
             unpriced: stated.is_silent().into(),
             stated: stated.sum(),
-            downtime_missing: missing(Part::Downtime),
-            downtime_known: known(Part::Downtime),
-            downtime_cost: cost(Part::Downtime),
-            labour_missing: missing(Part::Labour),
-            labour_known: known(Part::Labour),
-            labour_cost: cost(Part::Labour),
-            trips_missing: missing(Part::Trips),
-            trips_known: known(Part::Trips),
-            trips_cost: cost(Part::Trips),
+            downtime_missing: missing(PricePart::Downtime),
+            downtime_known: known(PricePart::Downtime),
+            downtime_cost: cost(PricePart::Downtime),
+            labour_missing: missing(PricePart::Labour),
+            labour_known: known(PricePart::Labour),
+            labour_cost: cost(PricePart::Labour),
+            trips_missing: missing(PricePart::Trips),
+            trips_known: known(PricePart::Trips),
+            trips_cost: cost(PricePart::Trips),
         }
     }
 }

@@ -2,11 +2,11 @@
 //! mating.
 
 pub mod agreement;
+pub mod apart;
 pub mod end_face;
 pub mod end_state;
 pub mod event;
 pub mod left_failing;
-pub mod meeting;
 pub mod order;
 pub mod surroundings;
 pub mod visit;

@@ -17,6 +17,7 @@ use super::window::{Basis, MOST_HOURS, USUAL_HOURS, Window, Windows};
 use crate::calendar::{DAY_US, HOUR_US};
 use crate::records::code_list;
 use crate::settings::Rules;
+use crate::stats::binomial::binomial_at_most;
 
 /// Tickets later than this after a replacement tell nothing of it, days; those beyond the longest window and up to here
 /// say how many come by chance.
@@ -44,13 +45,13 @@ code_list! {
         NamesReplaced = "names-replaced",
         /// It was cleared before the mating it attaches to was made.
         ClearedBefore = "cleared-before",
-        /// Its work order is that of the mating which replaced another: not proof, but it tells the delay.
+        /// Its work order is that of the mating which replaced another: that tells the delay, and proves nothing.
         WorkOrder = "work-order",
         /// One of these, each ticket once.
         Delay = "delay",
-        /// Nothing follows it, and no earlier ticket explains the replacement before it.
+        /// No mating follows it, and no earlier ticket explains the replacement before it.
         Unexplained = "unexplained",
-        /// Nothing follows it, and an earlier ticket explains the replacement before it.
+        /// No mating follows it, and an earlier ticket explains the replacement before it.
         Explained = "explained",
     }
 }
@@ -234,7 +235,8 @@ impl Signs {
         let rest = self.unexplained.get(&source).copied().unwrap_or(0);
         let explained: i64 = self.replaced.values().map(|[_, explained]| explained).sum();
         let share = explained as f64 / (explained + rest).max(1) as f64;
-        at_most(after_explained, after + after_explained, share) <= most_chance
+        let [few, all] = [after_explained, after + after_explained].map(i64::unsigned_abs);
+        binomial_at_most(few, all, share) <= most_chance
     }
 
     /// The least window that holds nearly all late tickets of a source.
@@ -265,25 +267,6 @@ const LATER_HOURS: f64 = (LATEST_HOURS - MOST_HOURS) as f64;
 fn exceeds(tickets: i64, by_chance: f64) -> bool {
     let more = tickets as f64 - by_chance;
     tickets >= LEAST_TICKETS && more >= ERRORS * by_chance.max(1.0).sqrt()
-}
-
-/// Chance of at most `few` of `all`, each with probability `share`: the lower tail of the binomial distribution.
-fn at_most(few: i64, all: i64, share: f64) -> f64 {
-    if share <= 0.0 || few >= all {
-        return 1.0;
-    }
-    if share >= 1.0 {
-        return 0.0;
-    }
-    // Terms by their logarithms: the first of them may be too small for a number.
-    let odds = (share / (1.0 - share)).ln();
-    let mut term = all as f64 * (1.0 - share).ln();
-    let mut sum = term.exp();
-    for hit in 0..few.min(all) {
-        term += ((all - hit) as f64 / (hit + 1) as f64).ln() + odds;
-        sum += term.exp();
-    }
-    sum.min(1.0)
 }
 
 /// Cleared before the mating that was in force when it was opened.

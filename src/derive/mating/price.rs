@@ -1,25 +1,22 @@
 //! What a ticket says of its price (5.5): a cost, or what it took at the fleet's rates. What it does not say stays
 //! unknown here; what to put in its place is for the measure, which knows what the other tickets say.
 
+use crate::records::code_list;
 use crate::settings::Costs;
 
 /// Minutes of an hour.
 const MINUTES: i128 = 60;
 
-/// What makes up a price where no cost is stated, in the order of [`Stated::parts`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Part {
-    /// Service lost.
-    Downtime,
-    /// Work.
-    Labour,
-    /// Trips to the site.
-    Trips,
-}
-
-impl Part {
-    /// Every part.
-    pub const ALL: [Part; 3] = [Part::Downtime, Part::Labour, Part::Trips];
+code_list! {
+    /// What makes up a price where no cost is stated, in the order of [`Stated::parts`].
+    PricePart {
+        /// Service lost.
+        Downtime = "downtime",
+        /// Work.
+        Labour = "labour",
+        /// Trips to the site.
+        Trips = "trips",
+    }
 }
 
 /// What one ticket states, in minor units of the fleet's currency.
@@ -69,7 +66,7 @@ impl Stated {
     }
 
     /// Which parts its price lacks, though it states another.
-    pub fn lacks(&self, part: Part) -> bool {
+    pub fn lacks(&self, part: PricePart) -> bool {
         self.cost.is_none() && !self.is_silent() && self.parts[part as usize].is_none()
     }
 }

@@ -9,10 +9,10 @@ use crate::derive::counts::{
     Counts, Tallying, TrialSpills, tally_end_face, tally_look, tally_look_pair, tally_visit,
 };
 use crate::derive::face::agreement::LookPair;
+use crate::derive::face::apart::{Apart, Meeting};
 use crate::derive::face::end_face::{FaceSink, read_bucket};
 use crate::derive::face::event::{Event, Half};
 use crate::derive::face::left_failing::LeftFailing;
-use crate::derive::face::meeting::{Apart, Meeting};
 use crate::derive::face::surroundings::Surroundings;
 use crate::derive::face::visit::Visit;
 use crate::derive::scan::names::MIXED;

@@ -1,12 +1,13 @@
 //! Lengths of time as exports write them, in whole minutes.
 
 use super::number::MOST;
+use crate::calendar::{DAY_S, HOUR_S};
 use crate::settings::DurationForm;
 
 const SECONDS: u64 = 1;
-const MINUTE: u64 = 60 * SECONDS;
-const HOUR: u64 = 60 * MINUTE;
-const DAY: u64 = 24 * HOUR;
+const MINUTE: u64 = HOUR / 60;
+const HOUR: u64 = HOUR_S.unsigned_abs();
+const DAY: u64 = DAY_S.unsigned_abs();
 /// Most digits in front of a decimal mark: more is no length of time.
 const MOST_DIGITS: usize = 15;
 /// Digits behind a decimal mark that count; the rest is far below a second.

@@ -8,7 +8,7 @@
 use super::connection_months::{LEAST_MONTHS, months};
 use super::declared::{By, Certainty, Quantity, Row, Table};
 use super::scatter::{SiteWeekFaults, Spread, Spreads};
-use crate::calendar::{DAY_S, MONTH_HOURS};
+use crate::calendar::{MONTH_HOURS, days_of};
 use crate::derive::counts::{Band as BandNo, FollowUp, InForce, follow_up};
 use crate::derive::{DeriveError, Rows};
 use crate::measures::evidence::Evidence;
@@ -78,7 +78,7 @@ fn bands(edges: &[f64], cells: &[(BandNo, follow_up::Row)], level: Certainty) ->
         let counts = cell.and_then(|(_, row)| row.first_faults(level.definition()));
         let (faults, seconds) = counts.unwrap_or_default();
         let width = edge[1] - edge[0];
-        Band { width, events: faults.max(0) as u64, exposure: seconds.max(0) as f64 / DAY_S as f64 }
+        Band { width, events: faults.max(0) as u64, exposure: days_of(seconds) }
     };
     edges.windows(2).zip(0u32..).map(band).collect()
 }

@@ -1,5 +1,7 @@
 //! Closed word lists whose sentences are part of the program: what a table can say, and what it means by it.
 
+use crate::derive::counts::Sign;
+use crate::derive::{Basis, PricePart};
 use crate::records::{Misread, Table};
 
 /// A word, and the sentence of the dictionary that explains it.
@@ -34,21 +36,35 @@ impl Word for Table {
     }
 }
 
-impl Word for Misread {
-    const LIST: &'static [Described] = &{
-        let mut list = [Described { word: "", doc: "" }; Misread::WORDS.len()];
-        let mut place = 0;
-        while place < list.len() {
-            list[place] = Described { word: Misread::WORDS[place], doc: Misread::DOCS[place] };
-            place += 1;
-        }
-        list
-    };
-
-    fn place(self) -> usize {
-        self as usize
+/// The words of a code list of another part, with the sentences that stand there.
+const fn described<const N: usize>(
+    words: &[&'static str],
+    docs: &[&'static str],
+) -> [Described; N] {
+    let mut list = [Described { word: "", doc: "" }; N];
+    let mut place = 0;
+    while place < N {
+        list[place] = Described { word: words[place], doc: docs[place] };
+        place += 1;
     }
+    list
 }
+
+/// Code lists that tables hold as they are, so that no word of theirs is listed a second time.
+macro_rules! codes_as_words {
+    ($($name:ident),+) => {
+        $(impl Word for $name {
+            const LIST: &'static [Described] =
+                &described::<{ $name::WORDS.len() }>($name::WORDS, $name::DOCS);
+
+            fn place(self) -> usize {
+                self as usize
+            }
+        })+
+    };
+}
+
+codes_as_words!(Misread, Sign, Basis, PricePart);
 
 /// A closed list of words, each with one sentence of doc:
 ///

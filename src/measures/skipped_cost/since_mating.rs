@@ -2,7 +2,7 @@
 
 use super::declared::{By, Faults, Own, Quantity, Row, Table};
 use crate::by;
-use crate::calendar::DAY_S;
+use crate::calendar::{DAY_S, days_of};
 use crate::derive::counts::{AfterFault, Coverage, Day, SinceMating};
 use crate::derive::{Along, DeriveError};
 use crate::measures::evidence::Evidence;
@@ -42,7 +42,7 @@ fn bands(class: &Along<SinceMating, Day>, days: u32) -> (Vec<i64>, Vec<Band>) {
         bands.push(Band {
             width: 1.0,
             events: counts.linked.max(0) as u64,
-            exposure: seconds as f64 / DAY_S as f64,
+            exposure: days_of(seconds),
         });
     }
     (at_risk, bands)

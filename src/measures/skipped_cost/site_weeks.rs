@@ -8,8 +8,9 @@ use std::collections::BTreeMap;
 
 use super::declared::{By, Exposure};
 use super::places::{Key, Place, Places, key};
-use super::strata::{days, linked, looked_back};
+use super::strata::{linked, looked_back};
 use super::years::Years;
+use crate::calendar::days_of;
 use crate::derive::Coverage;
 use crate::derive::counts::{AfterFault, WeekNo, follow_up, site_weeks};
 use crate::measures::draw_name::site_week;
@@ -188,7 +189,7 @@ fn lines(counted: &[Counted], numbers: &BTreeMap<Cluster, u32>) -> (Vec<Line>, u
             coverage: counted.coverage,
             unseen_ends: counted.counts.unseen_ends,
             faults: counted.counts.faults.max(0) as u64,
-            days: days(counted.counts.seconds),
+            days: days_of(counted.counts.seconds),
         }));
         strata += 1;
     }

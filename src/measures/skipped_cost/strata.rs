@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::declared::Exposure;
 use super::places::{Key, Place, Places, keys};
 use super::years::{Year, Years};
-use crate::calendar::DAY_S;
+use crate::calendar::days_of;
 use crate::derive::counts::{AfterFault, follow_up, site_weeks};
 use crate::derive::{Coverage, Definition, Derived};
 use crate::measures::evidence::Evidence;
@@ -161,7 +161,7 @@ impl FollowUp {
 
 /// Adds faults and seconds at risk of one side to a stratum.
 pub fn add_side(stratum: &mut PersonTime, is_exposed: bool, faults: i64, seconds: i64) {
-    let (faults, days) = (faults.max(0) as u64, days(seconds));
+    let (faults, days) = (faults.max(0) as u64, days_of(seconds));
     if is_exposed {
         stratum.d1 += faults;
         stratum.t1 += days;
@@ -169,11 +169,6 @@ pub fn add_side(stratum: &mut PersonTime, is_exposed: bool, faults: i64, seconds
         stratum.d0 += faults;
         stratum.t0 += days;
     }
-}
-
-/// Days at risk.
-pub fn days(seconds: i64) -> f64 {
-    seconds.max(0) as f64 / DAY_S as f64
 }
 
 /// The cells of follow-up whose matings were made in the look-back.

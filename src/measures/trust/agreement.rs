@@ -8,8 +8,8 @@
 use super::declared::{By, LooksOf, Own, Quantity, Row, Table};
 use super::sources::Sources;
 use crate::by;
-use crate::derive::counts::{LookPairs, MonthNo, Site, Unreadable, look_pairs};
-use crate::derive::{ByColumns, DeriveError, Rows};
+use crate::derive::counts::{LookPairs, Site, Unreadable, look_pairs};
+use crate::derive::{ByColumns, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
@@ -70,8 +70,7 @@ fn kappas(
 
 /// The share of all readable looks of the months looked back that failed, of the fleet and by site.
 fn failing(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    let months = evidence.months.looked_back().map(MonthNo);
-    let rows = Rows::all().with(months);
+    let rows = evidence.looked_back_months();
     for (by, columns) in [(By::Fleet, by!()), (By::Site, by!(Site))] {
         let columns: ByColumns<Unreadable> = columns;
         for found in evidence.groups::<Unreadable>(&rows, &columns)? {

@@ -23,9 +23,7 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
             *rows = rows.saturating_add(lost.cells);
         }
         for reason in &account.reasons {
-            let of_table =
-                records::Table::ALL.into_iter().find(|known| known.name() == reason.table);
-            let Some(of_table) = of_table else { continue };
+            let Some(of_table) = records::Table::named(&reason.table) else { continue };
             if holds_codes(source, of_table, &reason.column) {
                 let key = (account.source.as_str(), of_table, reason.column.as_str());
                 let rows = found.entry(key).or_default();

@@ -1,7 +1,7 @@
 //! What trust answers with: its table, quantities, columns and words.
 
 use crate::derive::counts::{How, Sign};
-use crate::derive::{Basis, Part};
+use crate::derive::{Basis, PricePart};
 use crate::measures::results::{Money, results, words};
 use crate::records;
 
@@ -167,9 +167,9 @@ results! {
         /// How faults found their matings.
         how: Option<Attached>,
         /// What a ticket shows of how late it came, or whether an earlier one explains a replacement.
-        sign: Option<Late>,
+        sign: Option<Sign>,
         /// What the window of tickets goes by.
-        basis: Option<WindowBasis>,
+        basis: Option<Basis>,
         /// Share of the late tickets that stay within a delay.
         within: Option<f64> [Share],
         /// Fewest hours from a replacement to a ticket.
@@ -258,18 +258,6 @@ words! {
 }
 
 words! {
-    /// What makes up the price of a fault whose cost is not stated.
-    pub enum PricePart {
-        /// Service lost.
-        Downtime = "downtime",
-        /// Work.
-        Labour = "labour",
-        /// Trips to the site.
-        Trips = "trips",
-    }
-}
-
-words! {
     /// Figures of money that rest on what faults cost.
     pub enum MoneyOf {
         /// The cost of the linked faults of the period.
@@ -278,75 +266,6 @@ words! {
         SkippedCost = "skipped-fault-cost",
         /// The part of that cost that is associated with the skipping: so much of it stands in the net saving and, a year, in purchases.
         Associated = "associated-cost",
-    }
-}
-
-impl From<Part> for PricePart {
-    fn from(part: Part) -> Self {
-        match part {
-            Part::Downtime => PricePart::Downtime,
-            Part::Labour => PricePart::Labour,
-            Part::Trips => PricePart::Trips,
-        }
-    }
-}
-
-words! {
-    /// What tickets show of how late they come.
-    pub enum Late {
-        /// It names a mating that had been replaced before it was opened.
-        NamesReplaced = "names-replaced",
-        /// It was cleared before the mating it attaches to was made.
-        ClearedBefore = "cleared-before",
-        /// Its work order is that of the mating which replaced another: that tells the delay, and proves nothing.
-        WorkOrder = "work-order",
-        /// One of these, each ticket once.
-        Delay = "delay",
-        /// No mating follows it, and no earlier ticket explains the replacement before it.
-        Unexplained = "unexplained",
-        /// No mating follows it, and an earlier ticket explains the replacement before it.
-        Explained = "explained",
-    }
-}
-
-words! {
-    /// What the window of tickets goes by.
-    pub enum WindowBasis {
-        /// The settings state it.
-        Stated = "stated",
-        /// Tickets name matings that had been replaced before they were opened.
-        NamesReplaced = "names-replaced",
-        /// Tickets were cleared before the mating they attach to was made.
-        ClearedBefore = "cleared-before",
-        /// More tickets follow replacements that no earlier ticket explains than follow those that one does.
-        Unexplained = "unexplained",
-        /// Nothing shows that tickets come later than usual.
-        NotShown = "not-shown",
-    }
-}
-
-impl From<Sign> for Late {
-    fn from(sign: Sign) -> Self {
-        match sign {
-            Sign::NamesReplaced => Late::NamesReplaced,
-            Sign::ClearedBefore => Late::ClearedBefore,
-            Sign::WorkOrder => Late::WorkOrder,
-            Sign::Delay => Late::Delay,
-            Sign::Unexplained => Late::Unexplained,
-            Sign::Explained => Late::Explained,
-        }
-    }
-}
-
-impl From<Basis> for WindowBasis {
-    fn from(basis: Basis) -> Self {
-        match basis {
-            Basis::Stated => WindowBasis::Stated,
-            Basis::NamesReplaced => WindowBasis::NamesReplaced,
-            Basis::ClearedBefore => WindowBasis::ClearedBefore,
-            Basis::Unexplained => WindowBasis::Unexplained,
-            Basis::NotShown => WindowBasis::NotShown,
-        }
     }
 }
 

@@ -4,7 +4,7 @@
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::sources::Sources;
 use crate::by;
-use crate::calendar::DAY_S;
+use crate::calendar::days_of;
 use crate::derive::counts::{Band as BandNo, Escapes, GradedBy, LookCriteria, escapes};
 use crate::derive::{Along, ByColumns, DeriveError, ESCAPE_DAYS, band_days};
 use crate::measures::evidence::Evidence;
@@ -37,7 +37,7 @@ fn dispersion(evidence: &Evidence) -> f64 {
         cluster: u64::from(cell.site.0) << 32 | u64::from(cell.quarter.0),
         stratum: cell.band.0.into(),
         events: row.faults.max(0) as u64,
-        exposure: days(row.seconds),
+        exposure: days_of(row.seconds),
     };
     let parts: Vec<Part> = looked_back.map(part).collect();
     scatter(&parts).widened(evidence.rules().level).unwrap_or(1.0)
@@ -51,7 +51,7 @@ fn row(evidence: &Evidence, by: By, found: &Along<Escapes, BandNo>, phi: f64) ->
         Band {
             width: f64::from(edges[1] - edges[0]),
             events: counts.faults.max(0) as u64,
-            exposure: days(counts.seconds),
+            exposure: days_of(counts.seconds),
         }
     };
     let bands: Vec<Band> = edges.windows(2).zip(0..).map(band).collect();
@@ -65,9 +65,4 @@ fn row(evidence: &Evidence, by: By, found: &Along<Escapes, BandNo>, phi: f64) ->
     let thin = (total.started < rules.least_count.into()).then_some(Flag::Thin);
     let row = Row { n: total.started as f64, events: Some(total.faults), ..row };
     row.flagged(thin).flagged(evidence.guessed_cover(None))
-}
-
-/// Days at risk.
-fn days(seconds: i64) -> f64 {
-    seconds.max(0) as f64 / DAY_S as f64
 }

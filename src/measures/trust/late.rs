@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::declared::{By, Late, Own, Quantity, Row, Table};
+use super::declared::{By, Own, Quantity, Row, Table};
 use super::sources::{Sources, of_fleet};
 use crate::derive::counts::{DelayHours, FaultSource, Sign};
 use crate::derive::{DeriveError, LATEST_HOURS, MOST_HOURS};
@@ -34,8 +34,8 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
     }
     let replaced = counts.replacements.total();
     for (sign, ends) in [
-        (Late::Unexplained, replaced.replaced - replaced.explained),
-        (Late::Explained, replaced.explained),
+        (Sign::Unexplained, replaced.replaced - replaced.explained),
+        (Sign::Explained, replaced.explained),
     ] {
         let own = Own { sign: Some(sign), ..Own::default() };
         table.rows.push(of_fleet(Quantity::Replacements, ends, own));
@@ -85,7 +85,7 @@ impl Source<'_> {
 
     fn window(&self, tickets: i64, signs: &BTreeMap<Sign, Delays>, table: &mut Table) {
         let window = self.from.evidence.derived.windows.of(self.code.0);
-        let own = Own { basis: Some(window.basis.into()), ..self.own() };
+        let own = Own { basis: Some(window.basis), ..self.own() };
         let late = signs.get(&Sign::Delay).map_or(0, |delays| delays.within(0..MOST_HOURS));
         let row = self.hours(Quantity::TicketWindow, window.hours, "rule F2", own);
         table.rows.push(Row { n: tickets as f64, events: Some(late), ..row });
@@ -107,7 +107,7 @@ impl Source<'_> {
             let steps = steps.map(|from| (from, from + STEP_HOURS));
             for (from, to) in steps.chain([(MOST_HOURS, LATEST_HOURS)]) {
                 let own = Own {
-                    sign: Some((*sign).into()),
+                    sign: Some(*sign),
                     from_hours: Some(from),
                     to_hours: Some(to),
                     ..self.own()

@@ -21,7 +21,7 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
     }
     for (part, missing) in fleet.lacking().filter(|(part, _)| book.is_outside(*part)) {
         if missing > 0.0 {
-            let own = Own { part: Some(part.into()), ..Own::default() };
+            let own = Own { part: Some(part), ..Own::default() };
             table.rows.push(of_fleet(Quantity::PartOutside, missing as i64, own));
         }
     }
@@ -55,7 +55,7 @@ fn shares(evidence: &Evidence, (by, source): (By, Option<&str>), price: &Price, 
     let flag = evidence.fault_prices().flag(price, rules.unpriced_limit);
     table.rows.push(row(Quantity::Unpriced, price.sums.unpriced, own.clone()).flagged(flag));
     for (part, missing) in price.lacking().filter(|(_, missing)| *missing > 0.0) {
-        let own = Own { part: Some(part.into()), ..own.clone() };
+        let own = Own { part: Some(part), ..own.clone() };
         table.rows.push(row(Quantity::PartMissing, missing, own));
     }
 }

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::sources::Sources;
 use crate::by;
-use crate::calendar::DAY_S;
+use crate::calendar::days_of;
 use crate::derive::DeriveError;
 use crate::derive::counts::{
     AfterFault, Band, Coverage, EndSide, Family, FirstLooks, FollowUp, Site, Stage, VisitRow,
@@ -131,17 +131,16 @@ fn looks(evidence: &Evidence, sites: &mut Sites) -> Result<(), DeriveError> {
 fn faults(evidence: &Evidence, sites: &mut Sites) -> Result<(), DeriveError> {
     let seen = evidence.looked_back::<FollowUp>().with([Coverage::Both]).with([AfterFault::No]);
     let fleet = evidence.groups(&seen, &by!(Stage, Family, Band))?;
-    let days = |seconds: i64| seconds.max(0) as f64 / DAY_S as f64;
     let rates: BTreeMap<&[u32], f64> = fleet
         .iter()
         .filter(|cell| cell.counts.linked_s > 0)
-        .map(|cell| (&cell.places[..], cell.counts.linked as f64 / days(cell.counts.linked_s)))
+        .map(|cell| (&cell.places[..], cell.counts.linked as f64 / days_of(cell.counts.linked_s)))
         .collect();
     for cell in evidence.groups(&seen, &by!(Site, Stage, Family, Band))? {
         let Some(rate) = rates.get(&cell.places[1..]) else { continue };
         let Some(site) = sites.get_mut(&(cell.places[0], cell.words[0].clone())) else { continue };
         site.faults = site.faults.saturating_add(cell.counts.linked.max(0) as u64);
-        site.expected_faults += rate * days(cell.counts.linked_s);
+        site.expected_faults += rate * days_of(cell.counts.linked_s);
     }
     Ok(())
 }

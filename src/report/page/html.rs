@@ -3,7 +3,7 @@
 
 use super::escape::html;
 use super::picture::Picture;
-use super::section::{Section, days, look_back};
+use super::section::{Section, days};
 use crate::measures::Review;
 use crate::report::Inputs;
 use crate::report::questions::intake::{made_without, sentence as trust_sentence};
@@ -11,6 +11,7 @@ use crate::report::questions::skipped_cost::no_picture;
 use crate::report::questions::trust::doubts;
 use crate::report::words::do_first::{Advice, do_first};
 use crate::report::words::headline::Headline;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::level;
 use crate::report::words::unanswered::lacking;
 
@@ -35,7 +36,7 @@ pub(in crate::report) fn page(
         ("fleet", html(&review.fleet)),
         ("quarter", html(&review.period.quarter.to_string())),
         ("days", html(&days(review))),
-        ("look_back", html(&look_back(review))),
+        ("look_back", html(&looked_back(review))),
         ("level", html(&level(review.level))),
         ("headlines", numbers),
         ("chart", chart),

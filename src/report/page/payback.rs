@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 
 use super::escape::html;
 use super::html::{STYLE, filled, warned};
-use super::section::look_back;
 use crate::report::error::ReportError;
 use crate::report::files::charts;
 use crate::report::files::place::{Content, place};
 use crate::report::files::{dictionary, run, tables};
 use crate::report::questions::payback::section as payback_section;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::level;
 use crate::report::words::purchase::{answer, purchases};
 use crate::report::{Inputs, Written};
@@ -35,7 +35,7 @@ pub fn write_payback(inputs: &Inputs, folder: &Path) -> Result<Written, ReportEr
         ("style", STYLE.to_owned()),
         ("fleet", html(&review.fleet)),
         ("quarter", html(&review.period.quarter.to_string())),
-        ("look_back", html(&look_back(review))),
+        ("look_back", html(&looked_back(review))),
         ("level", html(&level(review.level))),
         ("answer", html(&answer(review))),
         ("sentences", sentences),

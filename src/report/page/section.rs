@@ -5,7 +5,6 @@ use super::page_table::PageTable;
 use super::picture::Picture;
 use crate::charts::number::fixed;
 use crate::measures::Review;
-use crate::report::words::months::looked_back;
 
 /// One question.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,11 +56,6 @@ impl Section {
 /// The days of the period: "2026-04-01 to 2026-06-30".
 pub(in crate::report) fn days(review: &Review) -> String {
     format!("{} to {}", review.period.first_day, review.period.last_day)
-}
-
-/// The span looked back over, of it the months that records cover: "the 12 months to 2026-06-30".
-pub(in crate::report) fn look_back(review: &Review) -> String {
-    looked_back(review)
 }
 
 /// How many rows there are, with the noun in the right number: "1 visit", "3 412 visits".

@@ -2,7 +2,7 @@
 
 use super::changed::{of_fleet, since};
 use super::flags::words;
-use super::label::oldest_first;
+use super::label::{capitalised, oldest_first};
 use super::months::a_year;
 use super::number::{Amount, level};
 use super::unanswered::reason;
@@ -111,9 +111,7 @@ fn fault_rate(review: &Review) -> Headline {
 fn net_saving(review: &Review) -> Headline {
     let quantity = skipped_cost::Quantity::NetSaving;
     let row = review.skipped_cost.rows_of(skipped_cost::By::Fleet, quantity).next();
-    let over = a_year(review);
-    let first = over.chars().next().map(char::to_uppercase);
-    let over = first.map(|first| first.chain(over.chars().skip(1)).collect::<String>() + ".");
+    let over = Some(format!("{}.", capitalised(&a_year(review))));
     let named = (quantity.word(), "net saving associated with looking at both ends", Unit::Money);
     headline(review, named, row, [over, ratio(review)])
 }

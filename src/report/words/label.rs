@@ -10,6 +10,12 @@ pub(in crate::report) fn label(row: &impl AnyRow) -> String {
     if parts.is_empty() { "fleet".to_owned() } else { parts.join(", ") }
 }
 
+/// The same words, the first letter a capital.
+pub(in crate::report) fn capitalised(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// What a row is grouped by and its groups: "site: Tal".
 pub(in crate::report) fn by_and_label(row: &impl AnyRow) -> String {
     format!("{}: {}", row.leading().by, label(row))

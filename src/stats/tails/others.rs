@@ -4,6 +4,7 @@
 //! one more of them. Promises a chance that holds that spread and what chance adds in the group itself. Stops at one
 //! group: that many were asked is the caller's to reckon with.
 
+use super::binomial::binomial_above_mid_p;
 use crate::stats::rates::gamma_poisson::{Observed, PriorMean, gamma_poisson};
 use crate::stats::shares::clustered::student_two_sided;
 use crate::stats::special::incomplete::beta_tails;
@@ -84,7 +85,7 @@ pub fn rate_above_others(groups: &[Observed], at: usize) -> Option<f64> {
     let expected: f64 = others.iter().map(|group| group.expected).sum();
     let all = own.expected + expected;
     let share = (own.expected / all, expected / all);
-    let alike = binomial_upper(own.events, own.events as f64 + events, share);
+    let alike = binomial_above_mid_p(own.events, own.events as f64 + events, share);
     let fit = gamma_poisson(&others, PriorMean::Fitted, ANY_LEVEL);
     let spread = fit.shape.zip(fit.rate).map(|(shape, rate)| {
         let all = rate + own.expected;
@@ -94,17 +95,7 @@ pub fn rate_above_others(groups: &[Observed], at: usize) -> Option<f64> {
     p.is_finite().then_some(p.clamp(0.0, 1.0))
 }
 
-/// `P(X > k) + P(X = k) / 2` of a binomial; the chance of an event, and one less it.
-fn binomial_upper(k: u64, n: f64, (event, none): (f64, f64)) -> f64 {
-    let at_least = |k: f64| match k {
-        k if k <= 0.0 => 1.0,
-        k if k > n => 0.0,
-        k => beta_tails(k, n - k + 1.0, event, none).0,
-    };
-    0.5 * (at_least(k as f64) + at_least(k as f64 + 1.0))
-}
-
-/// The same of a negative binomial: events before `shape` stops; the chance of an event, and that of a stop.
+/// `P(X > k) + P(X = k) / 2` of a negative binomial: events before `shape` stops; the chance of an event, and that of a stop.
 fn negative_binomial_upper(k: u64, shape: f64, (event, stop): (f64, f64)) -> f64 {
     let at_least = |k: f64| if k <= 0.0 { 1.0 } else { beta_tails(k, shape, event, stop).0 };
     0.5 * (at_least(k as f64) + at_least(k as f64 + 1.0))

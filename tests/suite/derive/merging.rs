@@ -2,7 +2,7 @@
 //!
 //! Source of every expected value: the rule named, applied by hand to the rows shown.
 
-use motetrail::derive::{Definition, Fault, Part, Stated};
+use motetrail::derive::{Definition, Fault, PricePart, Stated};
 use motetrail::records::Level;
 
 use super::fleet::{Fleet, fleet};
@@ -151,12 +151,12 @@ fn a_fault_without_a_cost_states_downtime_labour_and_visits_at_the_fleets_rates(
 #[test]
 fn what_a_ticket_leaves_out_is_unknown_and_no_zero() {
     let nothing = stated(RATES, ",,,");
-    assert!(nothing.is_silent() && !nothing.lacks(Part::Labour));
+    assert!(nothing.is_silent() && !nothing.lacks(PricePart::Labour));
     let some = stated(RATES, "10,,0,");
     assert_eq!(some.parts, [Some(1000), None, Some(0)]);
-    assert!(some.lacks(Part::Labour) && !some.lacks(Part::Trips) && !some.is_silent());
+    assert!(some.lacks(PricePart::Labour) && !some.lacks(PricePart::Trips) && !some.is_silent());
     // A stated cost lacks nothing.
-    assert!(!stated(RATES, ",,,7.00").lacks(Part::Labour));
+    assert!(!stated(RATES, ",,,7.00").lacks(PricePart::Labour));
     // A rate of 0 says nothing of a fault's price.
     assert!(stated("", "10,20,2,").is_silent());
 }
@@ -174,8 +174,8 @@ fn tickets_are_counted_by_what_they_state_and_by_source_also_where_they_are_merg
     assert_eq!((row.faults, row.tickets, row.unpriced), (1, 3, 1));
     // 10.00 and 10.00 of the first, 8.00 of the third.
     assert_eq!(row.stated, 2800);
-    assert_eq!(row.part(Part::Downtime), [0, 2, 4000]);
-    assert_eq!(row.part(Part::Labour), [0, 1, 1000]);
-    assert_eq!(row.part(Part::Trips), [1, 0, 0]);
+    assert_eq!(row.part(PricePart::Downtime), [0, 2, 4000]);
+    assert_eq!(row.part(PricePart::Labour), [0, 1, 1000]);
+    assert_eq!(row.part(PricePart::Trips), [1, 0, 0]);
     assert_eq!(seen.derived.counts.prices.fault_prices.total(), row);
 }

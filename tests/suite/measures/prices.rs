@@ -1,9 +1,10 @@
 //! What stands for prices that tickets do not state, on the demo's counts changed by hand.
 
 use motetrail::derive::Coverage;
+use motetrail::derive::PricePart;
 use motetrail::derive::counts::week_prices::{Key, Row as Count};
 use motetrail::measures::skipped_cost::{By, Quantity, Row};
-use motetrail::measures::trust::{MoneyOf, PricePart, Quantity as Trusted};
+use motetrail::measures::trust::{MoneyOf, Quantity as Trusted};
 use motetrail::measures::{Flag, Review};
 
 use super::changed::{recounted, reviewed, with};

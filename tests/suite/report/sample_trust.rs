@@ -1,6 +1,7 @@
 //! The invented rows of trust.
 
-use motetrail::measures::trust::{Attached, By, LooksOf, Own, Quantity, Row, Table, WindowBasis};
+use motetrail::derive::Basis;
+use motetrail::measures::trust::{Attached, By, LooksOf, Own, Quantity, Row, Table};
 use motetrail::measures::{Flag, Group};
 use motetrail::records;
 
@@ -38,7 +39,7 @@ pub fn trust() -> Table {
     let own = Own { source: Some("desk-tal".to_owned()), ..Own::default() };
     count(By::Fleet, Quantity::EmptyFaultSource, 0, own);
     for (source, hours, basis) in
-        [("desk-tal", 36, WindowBasis::NamesReplaced), ("desk-mor", 12, WindowBasis::NotShown)]
+        [("desk-tal", 36, Basis::NamesReplaced), ("desk-mor", 12, Basis::NotShown)]
     {
         let own = Own { source: Some(source.to_owned()), basis: Some(basis), ..Own::default() };
         let quantity = Quantity::TicketWindow;

@@ -11,8 +11,8 @@ use crate::charts::{
 use crate::measures::Review;
 use crate::measures::carriers::{By, Outcome, Quantity, Row, Verdict};
 use crate::report::page::picture::Picture;
-use crate::report::page::section::look_back;
 use crate::report::words::flags::look;
+use crate::report::words::months::looked_back;
 
 /// Where nothing dirty was observed a point stands at half of one, since a log axis has no zero.
 const HALF: f64 = 0.5;
@@ -28,7 +28,7 @@ pub(in crate::report) fn observed(review: &Review, title: String) -> Option<Pict
     let (low, high) = ends.fold((f64::MAX, HALF), |(low, high), end| (low.min(end), high.max(end)));
     let subtitle = format!(
         "Dirty results of everything tested, observed against expected from its cells, {}",
-        look_back(review)
+        looked_back(review)
     );
     let chart = ScatterFunnel {
         frame: Frame {
@@ -104,7 +104,8 @@ pub(in crate::report) fn worst(review: &Review) -> Option<Picture> {
         "{name} was mated {} times: {dirty} of {looked_at} ends looked at next came out dirty",
         touches.len()
     );
-    let subtitle = format!("What {name} was mated with, {}, by how it came out", look_back(review));
+    let subtitle =
+        format!("What {name} was mated with, {}, by how it came out", looked_back(review));
     let ends =
         (touches.iter().filter_map(|row| day(row)).fold(f64::MAX, f64::min), last_day(review));
     let divider = |row: &Row| {

@@ -7,6 +7,7 @@ use crate::report::page::picture::{Picture, frame, mark, share_axis_of};
 use crate::report::words::changed::{
     Comparison, FALSE_SHARE, interval_words, place, subject, value,
 };
+use crate::report::words::label::capitalised;
 use crate::report::words::number::probability;
 
 /// Rows drawn of a quantity that did not change by more than chance.
@@ -78,11 +79,6 @@ fn panel(comparison: &Comparison, quantity: Quantity) -> PairPanel {
 
 fn values(row: &PairRow) -> impl Iterator<Item = f64> + use<> {
     [row.before, row.now].into_iter().flatten()
-}
-
-fn capitalised(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn is_ratio(row: &Row) -> bool {

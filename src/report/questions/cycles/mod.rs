@@ -10,9 +10,10 @@ use super::{NO_RECORDS, firm};
 use crate::measures::cycles::{Bracket, By, NAME, Quantity, Row, Table};
 use crate::measures::{AnyRow, Review, Unit};
 use crate::report::page::page_table::{PageTable, events};
-use crate::report::page::section::{Section, look_back};
+use crate::report::page::section::Section;
 use crate::report::words::flags::{explained, words};
 use crate::report::words::label::{in_order, label};
+use crate::report::words::months::looked_back;
 use crate::report::words::number::{Amount, whole};
 use picture::passed as passed_by_cycle;
 use picture_adjusted::adjusted as adjusted_by_method;
@@ -104,7 +105,7 @@ fn finding(review: &Review, table: &Table) -> String {
     let Some(third) = at(3) else {
         return format!(
             "Too few end faces were cleaned in {} to say how many cycles it takes.",
-            look_back(review)
+            looked_back(review)
         );
     };
     let first = at(1).map_or_else(String::new, |row| {

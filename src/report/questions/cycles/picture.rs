@@ -6,8 +6,8 @@ use crate::charts::{
 use crate::measures::cycles::{Bracket, By, Quantity, Row, Table};
 use crate::measures::{AnyRow, Review};
 use crate::report::page::picture::{Picture, frame, mark};
-use crate::report::page::section::look_back;
 use crate::report::words::label::{by_size, label};
+use crate::report::words::months::looked_back;
 use crate::report::words::number::Amount;
 
 /// Lines that can be told apart.
@@ -25,7 +25,7 @@ pub(in crate::report) fn passed(review: &Review) -> Option<Picture> {
     let (names, left) = names(&rows, by);
     let drawn = format!(
         "End faces that failed for contamination: share passed by cleaning cycle, over {}",
-        look_back(review)
+        looked_back(review)
     );
     let chart = Steps {
         frame: frame(review, title(review, &rows, by, &names), &drawn, &caption(left)),

@@ -4,7 +4,7 @@ use crate::charts::{Axis, Shade, StepPoint, StepSeries, Steps, steps};
 use crate::measures::Review;
 use crate::measures::cycles::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, frame};
-use crate::report::page::section::look_back;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::Amount;
 
 /// Lines that can be told apart.
@@ -21,7 +21,7 @@ pub(in crate::report) fn adjusted(review: &Review) -> Option<Picture> {
     }
     let drawn = format!(
         "Share passed by cleaning cycle if each method had been used on all end faces that were cleaned, over {}",
-        look_back(review)
+        looked_back(review)
     );
     let rarer = match methods.len() - names.len() {
         0 => String::new(),

@@ -7,7 +7,7 @@ use crate::charts::{
 use crate::measures::cycles::{By, Quantity, Row};
 use crate::measures::{Flag, Review};
 use crate::report::page::picture::{Picture, frame};
-use crate::report::page::section::look_back;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::major;
 
 const CAPTION: &str = "Shaded: three to five cycles, common practice. Dashed: beyond the cycles that enough end faces came to, \
@@ -23,7 +23,7 @@ pub(in crate::report) fn cost_by_limit(review: &Review, title: String) -> Option
         .filter(|row| row.own.cycle.is_some_and(|cycle| cycle >= 1))
         .collect();
     let drawn =
-        format!("Cost of cleanings, looks and rejects per end face, over {}", look_back(review));
+        format!("Cost of cleanings, looks and rejects per end face, over {}", looked_back(review));
     let chart = Steps {
         frame: frame(review, title, &drawn, CAPTION),
         x_label: "given up after this many cycles".to_owned(),

@@ -6,8 +6,9 @@ mod tables;
 use super::{NO_RECORDS, firm};
 use crate::measures::Review;
 use crate::measures::entry::{By, NAME, Quantity, Reason, Row, Step, Table};
-use crate::report::page::section::{Section, look_back};
+use crate::report::page::section::Section;
 use crate::report::words::flags::explained;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::{Amount, count_or_dash, probability, whole};
 use picture::lifecycle;
 use tables::{by_cap, by_family, how_often, passages, rates, same_steps, savings, steps, steps_of};
@@ -94,7 +95,7 @@ fn finding(review: &Review, table: &Table) -> Finding {
             Amount::of(row).full(&review.currency),
             place(row)
         ),
-        None => format!("Too few passages in {} to say where dirt enters", look_back(review)),
+        None => format!("Too few passages in {} to say where dirt enters", looked_back(review)),
     })
 }
 
@@ -108,7 +109,7 @@ fn point(review: &Review, table: &Table, row: &Row) -> Finding {
         "A percentage point of dirt avoided saves most {}: {} over {}{sure}",
         place(row),
         Amount::of(row).full(&review.currency),
-        look_back(review)
+        looked_back(review)
     );
     let of_steps = |quantity: Quantity| {
         let firm = |found: &&Row| found.is_firm() && found.estimate.is_some();

@@ -5,8 +5,8 @@ use crate::derive::counts::Cap;
 use crate::measures::entry::{By, Quantity, Row, Step, Table};
 use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
-use crate::report::page::section::look_back;
 use crate::report::words::flags::look;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::{Amount, whole};
 
 /// The dust caps that are drawn as a pair.
@@ -27,7 +27,7 @@ pub(in crate::report) fn lifecycle(review: &Review, title: String) -> Option<Pic
     };
     let drawn = format!(
         "Chance that dirt enters at each step between two looks, routine passages over {}; thickness: share of all dirt",
-        look_back(review)
+        looked_back(review)
     );
     let caption = "Bands: steps between stages. Rings: from one visit of a stage to the next of the same. n: passages of \
                    end faces that were known clean and then looked at again. A broken line: no estimate, or nobody passes. \

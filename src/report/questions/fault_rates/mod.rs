@@ -11,9 +11,10 @@ use crate::measures::Review;
 use crate::measures::fault_rates::{By, Certainty, NAME, Quantity, Row, Table};
 use crate::report::page::over_time::{OverTime, over_time};
 use crate::report::page::page_table::PageTable;
-use crate::report::page::section::{Section, counted, look_back};
+use crate::report::page::section::{Section, counted};
 use crate::report::words::flags::explained;
 use crate::report::words::label::{in_order, label};
+use crate::report::words::months::looked_back;
 use crate::report::words::number::{Amount, probability};
 use picked::{interval, linked, linked_by, same_place, value};
 use picture::by_stage_and_family as fault_rates;
@@ -80,7 +81,7 @@ fn method(review: &Review) -> String {
          scatter of site-weeks, or of quarters about the trend where that is more. Time to restore: order \
          statistics (Conover 1999), faults that were cleared.",
         review.horizon_days,
-        look_back(review)
+        looked_back(review)
     )
 }
 

@@ -5,7 +5,8 @@ use crate::charts::{Axis, RiskRow, StepPoint, StepSeries, Steps, steps};
 use crate::measures::Review;
 use crate::measures::fault_rates::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, frame};
-use crate::report::page::section::{counted, look_back};
+use crate::report::page::section::counted;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::Amount;
 
 /// Days between two numbers at risk.
@@ -30,7 +31,7 @@ pub(in crate::report) fn recurring_faults(review: &Review) -> Option<Picture> {
     let drawn = format!(
         "Mean number of contamination-linked faults since mating, first or not, {} of {}",
         counted(last.n, "mating", "matings"),
-        look_back(review)
+        looked_back(review)
     );
     let chart = Steps {
         frame: frame(

@@ -4,9 +4,9 @@ use crate::charts::{Axis, RiskRow, StepPoint, StepSeries, Steps, steps};
 use crate::measures::skipped_cost::{By, Quantity, Row, Table};
 use crate::measures::{Review, coverage};
 use crate::report::page::picture::{Picture, frame};
-use crate::report::page::section::look_back;
 use crate::report::questions::coverage::picture::CLASSES;
 use crate::report::words::label::part;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::Amount;
 
 /// Days between two numbers at risk.
@@ -24,7 +24,7 @@ pub(in crate::report) fn since_mating(review: &Review) -> Option<Picture> {
     }
     let drawn = format!(
         "First contamination-linked fault since mating, matings of {}, by what was seen of their ends",
-        look_back(review)
+        looked_back(review)
     );
     let mut caption =
         "Not adjusted: places differ in more than inspection. The rate ratios in the \

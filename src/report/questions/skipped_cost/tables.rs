@@ -188,7 +188,10 @@ pub(in crate::report) fn under(review: &Review, row: &Row) -> String {
         Rule::But(Variant::Reseats) => "suspect faults and reseats too",
         Rule::But(Variant::Timed) => "without matings known to the day only",
         Rule::But(Variant::Lag(at)) => {
-            return format!("tickets up to {} h late", LAGS_HOURS[at]);
+            return match LAGS_HOURS[at] {
+                0 => "tickets never late".to_owned(),
+                hours => format!("tickets up to {hours} h late"),
+            };
         }
         Rule::UnknownAsSkipped => "unknown coverage counted as skipped",
         Rule::UnknownAsBoth => "unknown coverage counted as both seen",

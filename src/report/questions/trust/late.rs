@@ -1,7 +1,8 @@
 //! How late tickets come after the repair, and whether the headline hangs on it.
 
 use super::part::{Doubt, MOST_ROWS, Part};
-use crate::measures::trust::{NAME, Quantity, Row, Table, WindowBasis};
+use crate::derive::Basis;
+use crate::measures::trust::{NAME, Quantity, Row, Table};
 use crate::measures::{Flag, Review};
 use crate::report::page::page_table::PageTable;
 use crate::report::words::number::{Amount, whole};
@@ -16,14 +17,12 @@ pub(super) fn part(review: &Review) -> Part {
 /// A source whose tickets show that they come later than usual.
 fn longer(row: &Row) -> Option<Doubt> {
     let shown = match row.own.basis? {
-        WindowBasis::NamesReplaced => "they name connections that had been replaced before",
-        WindowBasis::ClearedBefore => {
-            "they were cleared before the connection they attach to was made"
-        }
-        WindowBasis::Unexplained => {
+        Basis::NamesReplaced => "they name connections that had been replaced before",
+        Basis::ClearedBefore => "they were cleared before the connection they attach to was made",
+        Basis::Unexplained => {
             "far more of them follow replacements that no earlier ticket explains"
         }
-        WindowBasis::Stated | WindowBasis::NotShown => return None,
+        Basis::Stated | Basis::NotShown => return None,
     };
     let source = row.own.source.as_deref().unwrap_or("–");
     let hours = whole(row.estimate);
@@ -65,13 +64,13 @@ fn windows(table: &Table) -> PageTable {
         .set_first(MOST_ROWS, "How late a ticket may come after the repair", NAME)
 }
 
-fn basis(basis: WindowBasis) -> &'static str {
+fn basis(basis: Basis) -> &'static str {
     match basis {
-        WindowBasis::Stated => "as the settings state",
-        WindowBasis::NamesReplaced => "tickets that name what had been replaced",
-        WindowBasis::ClearedBefore => "tickets cleared before what they attach to",
-        WindowBasis::Unexplained => "replacements that no earlier ticket explains",
-        WindowBasis::NotShown => "as usual: the tickets do not show it",
+        Basis::Stated => "as the settings state",
+        Basis::NamesReplaced => "tickets that name what had been replaced",
+        Basis::ClearedBefore => "tickets cleared before what they attach to",
+        Basis::Unexplained => "replacements that no earlier ticket explains",
+        Basis::NotShown => "as usual: the tickets do not show it",
     }
 }
 

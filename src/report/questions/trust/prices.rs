@@ -1,7 +1,8 @@
 //! Faults without a price.
 
 use super::part::{Doubt, MOST_ROWS, Part};
-use crate::measures::trust::{By, MoneyOf, NAME, PricePart, Quantity, Row, Table};
+use crate::derive::PricePart;
+use crate::measures::trust::{By, MoneyOf, NAME, Quantity, Row, Table};
 use crate::measures::{Review, Unit};
 use crate::report::page::page_table::PageTable;
 use crate::report::words::number::{Amount, whole};
@@ -18,7 +19,7 @@ fn shares(review: &Review, table: &Table) -> PageTable {
     let rows: Vec<&Row> = silent.chain(table.quantity(Quantity::PartMissing)).collect();
     PageTable::over(&rows)
         .words("source", |row| row.own.source.clone().unwrap_or_else(|| "all".to_owned()))
-        .words("lacks", |row| row.own.part.map_or("any price", part_words).to_owned())
+        .words("lacks", |row| row.own.part.map_or("any price", PricePart::word).to_owned())
         .n("tickets")
         .events("such")
         .estimates(review, "share")
@@ -28,14 +29,6 @@ fn shares(review: &Review, table: &Table) -> PageTable {
             "Tickets of linked faults without a price, or without a part of one",
             NAME,
         )
-}
-
-fn part_words(part: PricePart) -> &'static str {
-    match part {
-        PricePart::Downtime => "downtime",
-        PricePart::Labour => "labour",
-        PricePart::Trips => "trips",
-    }
 }
 
 /// What of each figure of money rests on the price of other faults.
@@ -83,7 +76,7 @@ fn unpriced(review: &Review, table: &Table) -> Option<Doubt> {
 /// Parts of a price that no source states.
 fn outside(table: &Table) -> Vec<Doubt> {
     let row = |row: &Row| {
-        let part = part_words(row.own.part?);
+        let part = row.own.part?.word();
         let sentence = format!(
             "No source states the {part} of a fault: it is outside every figure of money, which is that much too low."
         );

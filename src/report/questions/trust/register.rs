@@ -55,7 +55,7 @@ fn unmapped(review: &Review) -> Option<Doubt> {
     };
     let read: f64 = review.trust.rows_of(By::File, Quantity::Rows).map(|row| row.n).sum();
     let sentence = format!(
-        "{} rows are quarantined for a word that the settings have no code for: {}{more}.",
+        "{} rows were rejected, or lost a cell, for a word that the settings have no code for: {}{more}.",
         whole(Some(all.n)),
         named.join(", ")
     );

@@ -8,6 +8,7 @@ use crate::measures::trust::{By, NAME, Quantity, Row};
 use crate::measures::{Review, intake};
 use crate::records;
 use crate::report::page::page_table::PageTable;
+use crate::report::words::label::capitalised;
 use crate::report::words::number::whole;
 use crate::report::words::unanswered::clause;
 
@@ -63,10 +64,7 @@ fn missing(review: &Review) -> Vec<Doubt> {
     by_table
         .into_values()
         .map(|row| {
-            let said = clause(row);
-            let mut letters = said.chars();
-            let first = letters.next().map(|first| first.to_ascii_uppercase());
-            let said: String = first.into_iter().chain(letters).collect();
+            let said = capitalised(&clause(row));
             let why = row.own.table.and_then(|table| worst(review, table));
             let why = why.map_or_else(String::new, |why| format!(", most of them for {why}"));
             Doubt { weight: 1.0, sentence: format!("{said}{why}.") }

@@ -5,9 +5,10 @@ mod tables;
 use super::NO_RECORDS;
 use crate::measures::Review;
 use crate::measures::worklist::{By, List, NAME, Quantity, Row, Table};
-use crate::report::page::section::{Section, counted, look_back};
+use crate::report::page::section::{Section, counted};
 use crate::report::words::do_first::place;
 use crate::report::words::flags::explained;
+use crate::report::words::months::looked_back;
 use crate::report::words::number::Amount;
 use tables as worklist_tables;
 
@@ -29,7 +30,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
 }
 
 fn method(review: &Review) -> String {
-    let (days, back) = (review.horizon_days, look_back(review));
+    let (days, back) = (review.horizon_days, looked_back(review));
     format!(
         "Left failing: the last event of the end face up to the period's end is a failing look, in a visit that ended so; \
          cleaned, looked at or mated since, disposed of (reject, repolish, replace) or out of service, it is not listed; a \

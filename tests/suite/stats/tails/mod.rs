@@ -1,3 +1,4 @@
+mod binomial;
 mod cluster_scatter;
 mod dispersed_tail;
 mod hypergeometric;
