@@ -157,8 +157,23 @@ words! {
     How: "How the fault found its mating.";
     Sign: "What the ticket shows of how late it came.";
     CarrierKind: "What is tested as a carrier.";
-    GradedBy: "Who judged the last looks at both ends: a program, a person, or one each.";
 }
+
+impl Column for GradedBy {
+    const DIMENSION: Dimension = Dimension::Words(&GradedBy::WORDS);
+    const DOC: &'static str =
+        "Who judged the last looks at both ends: a program, a person, or one each.";
+
+    fn code(self) -> u32 {
+        self.place() as u32
+    }
+
+    fn of(code: u32) -> Option<Self> {
+        GradedBy::ALL.get(code as usize).copied()
+    }
+}
+
+impl Fixed for GradedBy {}
 
 impl Column for Variant {
     const DIMENSION: Dimension = Dimension::Words(&Variant::WORDS);

@@ -6,10 +6,11 @@ use super::declare::{declare_counts, declare_part};
 use super::first_pass::VisitRow;
 use super::kept::Tallying;
 use super::table::CountTable;
+use crate::calendar::SECOND_US;
 use crate::derive::face::visit::{Ending, Look, Visit};
 use crate::derive::mating::describe::{Coverage, Mating};
 use crate::derive::mating::fault::Fault;
-use crate::derive::mating::follow_up::Following;
+use crate::derive::mating::follow_up::{Definition, Followed, Following};
 use crate::records::Finding;
 
 declare_counts! {
@@ -23,6 +24,15 @@ declare_counts! {
         unseen: Count,
         /// Ends seen passing by a look, of matings with one or both ends seen.
         seen: Count,
+        /// First faults of causes that dirt cannot produce, of matings with one end seen or none; not of those made shortly
+        /// after a fault.
+        control_skipped: Count,
+        /// Time in force up to them, without a horizon.
+        control_skipped_s: Seconds,
+        /// The same faults of matings with both ends seen.
+        control_both: Count,
+        /// Time in force up to them, without a horizon.
+        control_both_s: Seconds,
         /// Matings with both ends seen, by looks or as recessed lenses.
         both: Count,
         /// Of these, those with one end seen by a look; the other is a recessed lens.
@@ -88,7 +98,12 @@ pub(super) fn tally_mating(mating: &Mating, with: &Following, counts: &mut Recor
     let unseen = mating.unseen.min(mating.ends);
     let seen = matches!(mating.coverage, Coverage::Both | Coverage::One);
     let both = mating.coverage == Coverage::Both;
+    let [control_skipped, control_both] = control(mating, with);
     let row = looked_at::Row {
+        control_skipped: control_skipped.0,
+        control_skipped_s: control_skipped.1,
+        control_both: control_both.0,
+        control_both_s: control_both.1,
         matings: 1,
         ends: mating.ends.into(),
         unseen: unseen.into(),
@@ -108,6 +123,23 @@ pub(super) fn tally_mating(mating: &Mating, with: &Following, counts: &mut Recor
     counts.looked_at.add(cell, row);
     for fault in mating.faults {
         tally_fault(fault, mating.coverage, with, &mut counts.fault_records);
+    }
+}
+
+/// The first fault that dirt cannot produce and the seconds up to it, of a skipped mating and of one with both ends seen:
+/// one of them is nothing.
+fn control(mating: &Mating, with: &Following) -> [(i64, i64); 2] {
+    let none = (0, 0);
+    let span = with.observed(mating).filter(|_| !mating.after_fault);
+    let holds = |fault: &Fault| Definition::Control.holds(fault);
+    let Some(found) = span.and_then(|span| Followed::of(mating, span, holds)) else {
+        return [none; 2];
+    };
+    let found = (found.by_fault.into(), (found.span.to - found.span.from).max(0) / SECOND_US);
+    match mating.coverage {
+        Coverage::One | Coverage::None => [found, none],
+        Coverage::Both => [none, found],
+        _ => [none; 2],
     }
 }
 

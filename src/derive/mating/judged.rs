@@ -3,24 +3,68 @@
 use super::pair::Pair;
 use crate::derive::face::end_state::EndState;
 use crate::derive::face::event::{Half, Standard};
-use crate::records::code_list;
+use crate::records::Grading;
 
-code_list! {
-    /// Who judged the last looks at both ends: `records::Grading` after "unknown".
-    GradedBy {
-        Unknown = "unknown",
-        Automatic = "automatic",
-        Manual = "manual",
-        /// The two ends were judged in two ways.
-        Mixed = "mixed",
-    }
+/// Who judged the last looks at both ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum GradedBy {
+    /// Nothing is said of it.
+    Unknown,
+    /// Both ends alike.
+    Alike(Grading),
+    /// The two ends were judged in two ways.
+    Mixed,
 }
 
+/// How many there are.
+const COUNT: usize = Grading::ALL.len() + 2;
+
 impl GradedBy {
+    /// Every one, in order.
+    pub const ALL: [GradedBy; COUNT] = {
+        let mut all = [GradedBy::Unknown; COUNT];
+        let mut at = 0;
+        while at < Grading::ALL.len() {
+            all[at + 1] = GradedBy::Alike(Grading::ALL[at]);
+            at += 1;
+        }
+        all[COUNT - 1] = GradedBy::Mixed;
+        all
+    };
+
+    /// The words, in the same order.
+    pub const WORDS: [&'static str; COUNT] = {
+        let mut words = ["unknown"; COUNT];
+        let mut at = 0;
+        while at < COUNT {
+            words[at] = GradedBy::ALL[at].word();
+            at += 1;
+        }
+        words
+    };
+
+    /// The word it is written with.
+    pub const fn word(self) -> &'static str {
+        match self {
+            GradedBy::Unknown => "unknown",
+            GradedBy::Alike(grading) => grading.word(),
+            GradedBy::Mixed => "mixed",
+        }
+    }
+
+    /// Its place in [`GradedBy::ALL`].
+    pub fn place(self) -> usize {
+        match self {
+            GradedBy::Unknown => 0,
+            GradedBy::Alike(grading) => grading as usize + 1,
+            GradedBy::Mixed => COUNT - 1,
+        }
+    }
+
     /// Of one look, whose grading is its place in `records::Grading` plus 1.
     fn of_look(grading: u8) -> GradedBy {
-        let known = [GradedBy::Unknown, GradedBy::Automatic, GradedBy::Manual];
-        known.get(usize::from(grading)).copied().unwrap_or(GradedBy::Unknown)
+        let known = usize::from(grading).checked_sub(1).and_then(|place| Grading::ALL.get(place));
+        known.map_or(GradedBy::Unknown, |grading| GradedBy::Alike(*grading))
     }
 }
 

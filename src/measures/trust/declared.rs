@@ -130,6 +130,8 @@ results! {
         source: Option<String>,
         /// Path of the file, relative to the folder of the settings.
         file: Option<String>,
+        /// BLAKE3 of the bytes of an alias table, hex.
+        blake3: Option<String>,
         /// Data rows in the file.
         read: Option<u64> [Count],
         /// Rows with a record that stands.

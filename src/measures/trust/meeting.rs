@@ -31,6 +31,7 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
         let own = Own {
             source: Some(account.source.clone()),
             file: Some(account.file.clone()),
+            blake3: Some(account.blake3.clone()),
             read: Some(account.read),
             loaded: Some(account.used),
             duplicate: Some(account.doubled),

@@ -22,7 +22,7 @@ mod sources;
 mod too_good;
 
 pub use declared::*;
-pub use rejected::{Of, Refused, lost, over_limit, refused};
+pub use rejected::{NEEDS, Of, Refused, lost, over_limit, refused};
 pub(in crate::measures) use sources::Sources;
 
 use crate::derive::DeriveError;

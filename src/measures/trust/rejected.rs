@@ -21,8 +21,9 @@ const LEAST_ROWS: u64 = 100;
 /// Above this share of refused rows a table answers nothing: what is left of it is not what was recorded.
 const MOST_REFUSED: f64 = 0.5;
 
-/// Which tables a question of section 1 needs records of, by the name of its measure. Trust needs none, intake neither.
-const NEEDS: &[(&str, &[records::Table])] = {
+/// Which tables a question of section 1 needs records of, by the name of its measure, in the order of the questions. Trust
+/// needs none, intake neither.
+pub const NEEDS: &[(&str, &[records::Table])] = {
     use records::Table::{Cleanings, Faults, Inspections, Matings};
     &[
         (first_pass::NAME, &[Inspections]),

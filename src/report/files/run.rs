@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::digits::nine;
 use super::findings::{Span, json};
-use crate::measures::intake;
+use crate::measures::{intake, trust};
 use crate::report::Inputs;
 use crate::report::error::ReportError;
 use crate::store::{FileAccount, RowAccount};
@@ -28,6 +28,9 @@ struct File<'a> {
     seed: u64,
     settings_blake3: &'a str,
     inputs: Vec<Input<'a>>,
+    /// Alias tables of names, which are not exports but decide what the records say; left out where there is none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    aliases: Vec<AliasTable<'a>>,
     /// Exports that could not be read; left out where there is none.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     unread: Vec<Unread<'a>>,
@@ -41,6 +44,14 @@ struct Input<'a> {
     file: &'a str,
     blake3: &'a str,
     rows: Rows,
+}
+
+#[derive(Serialize)]
+struct AliasTable<'a> {
+    source: Option<&'a str>,
+    file: Option<&'a str>,
+    blake3: Option<&'a str>,
+    rows: Option<u64>,
 }
 
 #[derive(Serialize)]
@@ -86,6 +97,7 @@ pub(in crate::report) fn run(inputs: &Inputs) -> Result<Vec<u8>, ReportError> {
         settings_blake3: &inputs.settings_hash,
         rows: lines.iter().fold(Rows::default(), |sum, line| sum.and(line.rows.into())),
         inputs: lines.into_iter().map(input).collect(),
+        aliases: review.trust.quantity(trust::Quantity::AliasRows).map(alias_table).collect(),
         unread: review.intake.quantity(intake::Quantity::Unread).map(unread).collect(),
         tables: review
             .tables()
@@ -143,6 +155,13 @@ impl Rows {
             expired: self.expired.saturating_add(other.expired),
         }
     }
+}
+
+fn alias_table(row: &trust::Row) -> AliasTable<'_> {
+    let own = &row.own;
+    let (source, file, blake3) =
+        (own.source.as_deref(), own.file.as_deref(), own.blake3.as_deref());
+    AliasTable { source, file, blake3, rows: own.read }
 }
 
 fn input(line: &FileAccount) -> Input<'_> {

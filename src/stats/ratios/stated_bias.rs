@@ -101,6 +101,22 @@ pub fn with_excess(ratio: &Estimate, times: f64, method: &'static str) -> Estima
     mapped(ratio, method, |value| (1.0 + times * (value - 1.0)).max(0.0))
 }
 
+/// A ratio whose excess over 1 is between as large and `times` as large: the value at `times`, limits that hold either's.
+/// Without `times` there is no value and no limit on the side on which the excess grows.
+///
+/// Source: partial identification: the union of the intervals under every factor from 1 to `times`, all between these two.
+pub fn up_to_excess(ratio: &Estimate, times: Option<f64>, method: &'static str) -> Estimate {
+    let most = times.map(|times| with_excess(ratio, times, method));
+    let side = |limit: Option<f64>, most: Option<f64>, is_beyond: fn(f64) -> bool| {
+        let limit = limit?;
+        if is_beyond(limit) { most } else { Some(limit) }
+    };
+    let low = side(ratio.low, most.as_ref().and_then(|most| most.low), |low| low < 1.0);
+    let high = side(ratio.high, most.as_ref().and_then(|most| most.high), |high| high > 1.0);
+    let value = most.as_ref().and_then(|most| most.value);
+    Estimate { value, low, high, method, ..ratio.clone() }
+}
+
 /// A ratio of rates if only a share `found` of the events of the reference was recorded, and all of the exposed: the
 /// recorded ratio times that share.
 ///

@@ -5,7 +5,7 @@ use std::process::{Command, Output};
 
 use motetrail::measures::Review;
 use motetrail::measures::results::AnyTable;
-use motetrail::measures::trust::{By, Quantity};
+use motetrail::measures::trust::{By, NEEDS, Quantity};
 use motetrail::records::{Misread, Table};
 use motetrail::synth::Departures;
 use serde_json::Value;
@@ -148,4 +148,15 @@ fn sound_fleets_have_nothing_rejected_and_nothing_left_out() {
         assert_eq!(doubted(&review), (0.0, Vec::new()), "{seed}");
         assert_eq!(review.trust.quantity(Quantity::Unanswered).count(), 0, "{seed}");
     }
+}
+
+/// What a question needs stands beside the question: one that is added says so too.
+#[test]
+fn every_question_says_which_tables_it_needs_records_of() {
+    let reviewed = Exports::of(&recipe(1, Departures::default())).review();
+    let tables = reviewed.review.tables().into_iter().map(AnyTable::name);
+    let questions: Vec<&str> = tables.filter(|name| !["trust", "intake"].contains(name)).collect();
+    let said: Vec<&str> = NEEDS.iter().map(|(name, _)| *name).collect();
+    assert_eq!(said, questions);
+    assert!(NEEDS.iter().all(|(_, tables)| !tables.is_empty()));
 }

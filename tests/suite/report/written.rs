@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use motetrail::measures::results::Group;
+use motetrail::measures::{Review, trust};
 use motetrail::report::{Inputs, ReportError, write};
 
 use super::{FULL, report, sample, text};
@@ -195,4 +197,32 @@ fn a_folder_that_cannot_be_made_or_has_no_name_is_an_error_that_names_it() {
     assert!(error.to_string().contains("file"), "{error}");
     assert!(matches!(write(&inputs, Path::new("..")), Err(ReportError::Nameless { .. })));
     assert_eq!(text(parent.path(), "file"), "x");
+}
+
+/// An alias table decides what the records say, though none of its rows is a record: who makes a report again needs it.
+#[test]
+fn alias_tables_stand_in_the_run_record_with_their_hash() {
+    let mut review = sample::empty();
+    let own = trust::Own {
+        source: Some("joins".to_owned()),
+        file: Some("also.csv".to_owned()),
+        blake3: Some("cd".repeat(32)),
+        read: Some(2),
+        ..trust::Own::default()
+    };
+    let quantity = trust::Quantity::AliasRows;
+    let row = trust::Row::count(trust::By::File, Group::default(), quantity, 2, own);
+    let run = |review: &Review| {
+        let folder = tempfile::tempdir().unwrap();
+        let inputs = Inputs { review, accounts: &[], seed: 7, settings_hash: "ab".repeat(32) };
+        let written = write(&inputs, &folder.path().join("2026-Q2")).unwrap();
+        let text = fs::read(written.folder.join("run.json")).unwrap();
+        serde_json::from_slice::<serde_json::Value>(&text).unwrap()
+    };
+    assert!(run(&review).get("aliases").is_none());
+    review.trust.rows.push(row);
+    let said = &run(&review)["aliases"][0];
+    assert_eq!(said["blake3"], "cd".repeat(32).as_str());
+    assert_eq!((said["source"].as_str(), said["file"].as_str()), (Some("joins"), Some("also.csv")));
+    assert_eq!(said["rows"], 2);
 }

@@ -4,6 +4,9 @@
 //!   probability `(1 - x)^m`, else as skipped, whatever becomes of it. For every mating recorded as seen at both ends there
 //!   are `(1 - x)^-m - 1` recorded as skipped that were not (`stats::stated_bias::misplaced_excess` takes them back). Of the
 //!   ends recorded as unseen, `x / (1 - x)` for every end seen had been looked at: looking would have cost that much less.
+//!   That is if looks are left out alike everywhere, which distorts most: `(1 - x)^m` is convex. Where a site leaves all of them
+//!   out in some quarters and none in others, as `x` in the mean allows too, the strata of those quarters have no reference
+//!   and no weight, and the ratio is as recorded. So the limits are those of either: the share alone does not tell more.
 //! - **Looks chosen**, the odds of a look `y` times as high with dirt: of the ends not looked at a share `u` is dirty, with
 //!   odds `y` times smaller than those of the share `p` failing among the looked at. A mating made with an end unseen has the
 //!   rate of one with both seen, and more in proportion to the dirt that was left: it shows an excess of `u` times a
@@ -24,7 +27,8 @@ use crate::measures::results::{Group, Money};
 use crate::measures::skipped_cost::strata::{FollowUp, Within};
 use crate::measures::skipped_cost::{self, Exposure, Rule};
 use crate::stats::stated_bias::{
-    diluted_excess, misplaced_excess, unselected_share, with_excess, with_reference_found,
+    diluted_excess, misplaced_excess, unselected_share, up_to_excess, with_excess,
+    with_reference_found,
 };
 use crate::stats::{Estimate, PersonTime, exposed_fraction};
 
@@ -150,7 +154,7 @@ impl Headline {
         let Some(ratio) = &self.ratio else { return };
         for x in UNRECORDED {
             let stated = self.passing_unrecorded(ratio, x);
-            table.rows.push(row(Recording::PassingUnrecorded, x, stated));
+            table.rows.push(row(Recording::PassingUnrecorded, x, Some(stated)));
         }
         for odds in CHOSEN {
             let stated = self.looks_chosen(ratio, odds);
@@ -174,7 +178,8 @@ impl Headline {
         }
     }
 
-    fn passing_unrecorded(&self, ratio: &Estimate, x: f64) -> Option<Stated> {
+    /// Without an estimate and with one limit at most where next to nothing of the skipped is left.
+    fn passing_unrecorded(&self, ratio: &Estimate, x: f64) -> Stated {
         let counts = &self.looked_at;
         let [both, one_look, two_looks, seen, unseen] = [
             counts.both,
@@ -188,14 +193,17 @@ impl Headline {
         let misplaced = (one_look * more(1) + two_looks * more(2)) / both;
         let strata: Vec<PersonTime> =
             self.by_place.iter().flat_map(|place| &place.strata).copied().collect();
-        let times = misplaced_excess(&strata, misplaced).filter(|times| *times <= MOST_GROWTH)?;
-        let ratio = with_excess(ratio, times, "stated share of passing looks unrecorded");
+        let times = misplaced_excess(&strata, misplaced).filter(|times| *times <= MOST_GROWTH);
+        let ratio_if = up_to_excess(ratio, times, "stated share of passing looks unrecorded");
+        if times.is_none() {
+            return Stated { ratio: ratio_if, net_saving: None };
+        }
         let books = self.books.map(|books| Books {
             skipped: books.skipped - misplaced * books.both,
             looks: books.looks * (1.0 - seen * x / (1.0 - x) / unseen),
             ..books
         });
-        Some(Stated { net_saving: books.and_then(|books| books.saving(&ratio)), ratio })
+        Stated { net_saving: books.and_then(|books| books.saving(&ratio_if)), ratio: ratio_if }
     }
 
     fn looks_chosen(&self, ratio: &Estimate, odds: f64) -> Option<Stated> {

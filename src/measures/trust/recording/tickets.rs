@@ -2,20 +2,26 @@
 //!
 //! A ticket that names the record of its mating finds it; one that does not may fail to. Where tickets of one coverage name
 //! their mating less often than those of another, inside a site and a level, more of them can be lost. A loss of all
-//! tickets of a coverage, whatever their cause, shows in the negative control of skipped cost: causes that dirt cannot
-//! produce then differ as well.
+//! tickets of a coverage, whatever their cause, shows in the negative control: causes that dirt cannot produce then differ
+//! as well.
 
 use super::super::declared::{By, Own, Quantity, Recording, Row, Table};
 use super::super::sources::Sources;
 use super::cells::{Unclustered, cautious_slope};
 use super::check::difference;
 use crate::by;
-use crate::derive::DeriveError;
-use crate::derive::counts::{Coverage, FaultRecords, How, Level, QuarterNo, Site, fault_records};
+use crate::calendar::MONTH_S;
+use crate::derive::counts::{
+    Coverage, Family, FaultRecords, How, Level, LookedAt, MonthNo, QuarterNo, Site, Stage,
+    fault_records,
+};
+use crate::derive::{DeriveError, Rows};
+use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
-use crate::measures::skipped_cost::{self, Exposure, Faults};
+use crate::measures::skipped_cost::Exposure;
 use crate::stats::wilson;
 use crate::stats::within::WithinRow;
+use crate::stats::{PersonTime, mantel_haenszel};
 
 pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError> {
     let evidence = from.evidence;
@@ -56,7 +62,7 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
     }
     let found = cautious_slope(&inside, level);
     table.rows.push(difference(Quantity::TicketsByCoverage, lost, &found, |_| true));
-    table.rows.extend(control(from.skipped_cost));
+    table.rows.push(control(evidence)?);
     Ok(())
 }
 
@@ -72,28 +78,26 @@ fn named(cells: &[(How, fault_records::Row)]) -> [u64; 2] {
     [sum(&|_| true), sum(&|how| *how == How::ByRecord)]
 }
 
-/// The negative control of the headline, with the exact p value that flags it.
-fn control(skipped: &skipped_cost::Table) -> Option<Row> {
-    let found =
-        skipped.ratios(skipped_cost::By::Fleet, Exposure::Skipped, Faults::Control).next()?;
-    let p = skipped.headline().and_then(|headline| headline.own.control_q);
+/// The negative control with all that is recorded: matings of every month, followed for as long as they were in force. The
+/// headline's own follows those of a year for a quarter, and hears a loss of a third in every other fleet at most.
+fn control(evidence: &Evidence) -> Result<Row, DeriveError> {
+    let mut strata: Vec<PersonTime> = Vec::new();
+    for found in evidence.along::<MonthNo, LookedAt>(&Rows::all(), &by!(Site, Stage, Family))? {
+        let amount = |count: i64| u64::try_from(count).unwrap_or(0);
+        strata.extend(found.cells.iter().map(|(_, row)| PersonTime {
+            d1: amount(row.control_skipped),
+            t1: row.control_skipped_s as f64 / MONTH_S,
+            d0: amount(row.control_both),
+            t0: row.control_both_s as f64 / MONTH_S,
+        }));
+    }
+    let found = mantel_haenszel(&strata, evidence.rules().level);
+    let p = found.ratio.value.map(|_| found.test.p);
     let own = Own {
         recording: Some(Recording::TicketsLost),
         suspected: p.map(|p| p <= CONTROL_SPEAKS),
         p,
         ..Own::default()
     };
-    Some(Row {
-        by: By::Fleet,
-        group: Group::default(),
-        quantity: Quantity::ControlRatio,
-        n: found.n,
-        events: found.events,
-        estimate: found.estimate,
-        low: found.low,
-        high: found.high,
-        method: found.method,
-        flags: found.flags.clone(),
-        own,
-    })
+    Ok(Row::of(By::Fleet, Group::default(), Quantity::ControlRatio, &found.ratio, own))
 }

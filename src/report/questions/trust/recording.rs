@@ -109,7 +109,10 @@ fn statement(row: &Row) -> String {
         if row.estimate.is_none() { " (next to no mating would have been skipped)" } else { "" };
     let words = match row.own.recording {
         Some(Recording::PassingUnrecorded) => {
-            format!("{} of passing looks are not written down", percent(stated, 0))
+            format!(
+                "{} of passing looks are not written down (up to: alike everywhere)",
+                percent(stated, 0)
+            )
         }
         Some(Recording::LooksChosen) => {
             format!("the odds of a look are {} times as high with dirt", fixed(stated, 1))

@@ -1,9 +1,9 @@
 //! Stated bias against published worked examples, a second formulation, and simulation.
 
 use crate::stats::reference::{case, close_to};
-use motetrail::stats::PersonTime;
 use motetrail::stats::mantel_haenszel::mantel_haenszel;
 use motetrail::stats::stated_bias::*;
+use motetrail::stats::{Estimate, PersonTime};
 use motetrail::synth::draw::Draw;
 use serde_json::Value;
 
@@ -183,4 +183,35 @@ fn what_cannot_be_is_none() {
     assert_eq!(unselected_share(0.2, 0.0), None);
     assert_eq!(unselected_share(0.0, 2.0), Some(0.0));
     assert_eq!(diluted_excess(&[]), None);
+}
+
+/// Between what was recorded and the most that a statement allows: limits hold the ratio under every factor in between.
+#[test]
+fn limits_up_to_a_factor_hold_those_of_every_factor_below_it() {
+    let of = |low: f64, value: f64, high: f64| Estimate {
+        value: Some(value),
+        low: Some(low),
+        high: Some(high),
+        level: 0.95,
+        n: 100.0,
+        events: 20,
+        method: "any",
+        warnings: Vec::new(),
+    };
+    for recorded in [of(1.2, 1.9, 3.0), of(0.8, 1.3, 2.1), of(0.3, 0.6, 0.9)] {
+        let found = up_to_excess(&recorded, Some(2.5), "stated");
+        let [low, high] = [found.low.unwrap(), found.high.unwrap()];
+        let under: Vec<Estimate> = [1.0, 1.4, 2.0, 2.5]
+            .iter()
+            .map(|times| with_excess(&recorded, *times, "each"))
+            .collect();
+        let lows = under.iter().filter_map(|one| one.low).fold(f64::MAX, f64::min);
+        let highs = under.iter().filter_map(|one| one.high).fold(f64::MIN, f64::max);
+        assert!((low - lows).abs() < 1e-12 && (high - highs).abs() < 1e-12, "{found:?}");
+        assert_eq!(found.value, with_excess(&recorded, 2.5, "each").value);
+        let open = up_to_excess(&recorded, None, "stated");
+        assert_eq!(open.value, None);
+        assert_eq!(open.low, recorded.low.filter(|low| *low >= 1.0));
+        assert_eq!(open.high, recorded.high.filter(|high| *high <= 1.0));
+    }
 }
