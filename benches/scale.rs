@@ -60,7 +60,7 @@ fn run_invented(inspections: u64) -> anyhow::Result<()> {
 }
 
 fn invent(inspections: u64, folder: &Path) -> anyhow::Result<()> {
-    synth::write(&Recipe { sites: SITES, inspections, ..Recipe::demo() }, folder)?;
+    synth::write(&Recipe { sites: SITES, inspections, ..Recipe::sound() }, folder)?;
     Ok(())
 }
 

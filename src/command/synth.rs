@@ -12,8 +12,9 @@ use crate::synth::{Departures, Key, Recipe, write};
 
 /// Write an invented fleet: exports, settings, and the truth that was planted in them.
 ///
-/// Without options it is the demo. More than ten sites give one plain export shape without dirt,
-/// for measuring speed: about two million inspections in ten seconds.
+/// Without options it is the demo, with what is planted there; with any option nothing is planted but what it says.
+/// More than ten sites give one plain export shape without dirt, for measuring speed: about two million inspections in
+/// ten seconds.
 #[derive(Args, Debug)]
 #[command(after_help = after_help())]
 pub struct Synth {
@@ -32,7 +33,8 @@ pub struct Synth {
     /// Numbered sites of one plain shape, however few.
     #[arg(long)]
     numbered: bool,
-    /// Plant a departure from sound records; may be given several times. The keys stand below.
+    /// Plant a departure from sound records, or `demo`: those of the demo; may be given several times. The keys stand
+    /// below.
     #[arg(long, value_name = "KEY=VALUE")]
     plant: Vec<String>,
 }
@@ -48,17 +50,25 @@ fn after_help() -> String {
   motetrail synth /tmp/fleet --sites 8 --numbered --inspections 30000 --plant short=3"
 }
 
+/// What `--plant` says for the demo's departures; keys behind it change them.
+const DEMO: &str = "demo";
+
 /// What `--plant` asks for.
 fn departures(asked: &[String]) -> anyhow::Result<Departures> {
     let mut departures = Departures::default();
     for plant in asked {
+        if plant == DEMO {
+            departures = Departures::demo();
+            continue;
+        }
         let wrong = |expected: String| WrongArgument {
             argument: "--plant",
             found: plant.clone(),
             expected: expected.into(),
         };
-        let (key, value) =
-            plant.split_once('=').ok_or_else(|| wrong("KEY=VALUE, as short=3".to_owned()))?;
+        let (key, value) = plant
+            .split_once('=')
+            .ok_or_else(|| wrong("KEY=VALUE, as short=3, or demo".to_owned()))?;
         let keys: Vec<&str> = Departures::keys().iter().map(|key| key.key).collect();
         if !keys.contains(&key) {
             return Err(wrong(one_of(key, &keys)).into());
@@ -81,13 +91,19 @@ impl Synth {
     /// # Errors
     /// A recipe out of range, or a folder that cannot be written.
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
+        let is_demo = self.sites.is_none() && self.inspections.is_none() && self.seed.is_none();
         let demo = Recipe::demo();
+        let planted = if is_demo && !self.numbered && self.plant.is_empty() {
+            Departures::demo()
+        } else {
+            departures(&self.plant)?
+        };
         let recipe = Recipe {
             sites: self.sites.unwrap_or(demo.sites),
             inspections: self.inspections.unwrap_or(demo.inspections),
             seed: self.seed.unwrap_or(demo.seed),
             numbered: self.numbered,
-            departures: departures(&self.plant)?,
+            departures: planted,
             ..demo
         };
         write(&recipe, &self.out)?;

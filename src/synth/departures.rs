@@ -162,12 +162,73 @@ departures! {
         downtime_as_clock: f64, Real(0.0, 1.0);
         /// This share of the tickets has a cause that no map knows.
         unknown_cause: f64, Real(0.0, 1.0);
+        /// At the second site this share of the matings names its end faces in small letters; with names_rule=1 the one
+        /// source of those matings has the rule that mends it.
+        small_letters: f64, Real(0.0, 1.0);
+        /// This share of the tickets has the cause of another ticket, whichever it is.
+        causes_wrong: f64, Real(0.0, 1.0);
+        /// This share of the tickets is written down only where the site had another ticket in the week before: attention
+        /// follows a fault.
+        attention: f64, Real(0.0, 1.0);
+        /// Whether dirt came in and whether a cleaning passes is luck that a work order shares, to this share of what
+        /// decides (the correlation, on the scale of a normal number; shares of all luck_ keys add). Probabilities stay
+        /// as planted. This key and all below change what happens.
+        luck_order: f64, Real(0.0, 0.9);
+        /// The same of a crew; each site has two, and a work order is one crew's.
+        luck_crew: f64, Real(0.0, 0.9);
+        /// The same of a site's week.
+        luck_week: f64, Real(0.0, 0.9);
+        /// The same of four weeks of a site: a bad batch of wipes.
+        luck_month: f64, Real(0.0, 0.9);
+        /// The same of a site.
+        luck_site: f64, Real(0.0, 0.9);
+        /// Faults of every cause come more readily in some weeks of a site than in others: variance of the factor, of mean 1.
+        faults_week: f64, Real(0.0, 4.0);
+        /// The same of four weeks of a site.
+        faults_month: f64, Real(0.0, 4.0);
+        /// The same of thirteen weeks of a site.
+        faults_quarter: f64, Real(0.0, 4.0);
+        /// This share of the end faces that a visit finds dirty passes none of its cleanings.
+        stays_dirty: f64, Real(0.0, 0.9);
+        /// Dirt, defects and false alarms come so many times as readily, and cleaning soils so much: 0.02 leaves about one end
+        /// face of 200 failing. What a fault leaves stays as it is.
+        dirt: f64, Real(0.001, 3.0);
+        /// Faults of every cause come so many times as often.
+        faults: f64, Real(0.001, 5.0);
+        /// At the last site dirt comes in and linked faults come so many times as readily: it stands apart.
+        apart: f64, Real(0.1, 10.0);
+        /// So many of the last sites stand apart, one where nothing is said.
+        apart_sites: u32, Whole(1, 5);
     }
 }
 
 impl Departures {
+    /// The doses of `data-demo`: names in two ways at one site, tickets unpriced and late, luck that orders, crews, weeks and
+    /// months share.
+    pub fn demo() -> Departures {
+        Departures {
+            small_letters: Some(0.4),
+            names_rule: Some(1),
+            unpriced: Some(0.12),
+            late: Some(0.05),
+            luck_order: Some(0.06),
+            luck_crew: Some(0.01),
+            luck_week: Some(0.01),
+            luck_month: Some(0.02),
+            faults_week: Some(0.25),
+            faults_month: Some(0.1),
+            ..Departures::default()
+        }
+    }
+
     /// Whether nothing is planted.
     pub fn is_none(&self) -> bool {
         *self == Self::default()
+    }
+
+    /// Factor on dirt and linked faults of a site that stands apart, 1 for any other of `sites`.
+    pub fn apart_at(&self, site: usize, sites: usize) -> f64 {
+        let last = self.apart_sites.unwrap_or(1) as usize;
+        self.apart.filter(|_| site + last >= sites).unwrap_or(1.0)
     }
 }

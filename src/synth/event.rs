@@ -7,7 +7,7 @@
 pub type Minute = i64;
 
 /// A cleaning method.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Method {
     Dry,
     WetDry,
@@ -99,11 +99,22 @@ pub struct Mating {
     pub demated: Option<Minute>,
     /// Whether the second end face is named.
     pub port_named: bool,
-    /// Whether its end faces are named otherwise than by those who look.
-    pub respelled: bool,
+    /// How its end faces are named.
+    pub spelled: Spelled,
     pub person: u8,
     pub order: u32,
     pub number: u32,
+}
+
+/// How the end faces of a mating are named.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spelled {
+    /// As by those who look.
+    AsSeen,
+    /// In small letters, with blanks for what joins parts of names.
+    Otherwise,
+    /// In small letters.
+    Small,
 }
 
 /// Cells of a ticket that the map cannot read.

@@ -1,6 +1,6 @@
 //! What an export column can hold, for each kind of row.
 
-use super::event::{Cleaning, Look, Mating, Minute, Ticket};
+use super::event::{Cleaning, Look, Mating, Minute, Spelled, Ticket};
 use super::face::Face;
 use super::lifecycle::Lifecycle;
 use super::pen::Pen;
@@ -150,10 +150,14 @@ fn write_cleaning(cleaning: &Cleaning, field: Field, register: &Register, pen: &
     }
 }
 
-/// An end face as another desk writes it.
-fn respell(face: &Face, pen: &mut Pen) {
-    let small = face.label().to_lowercase();
-    pen.text(&small.replace(['-', '_', '/', '.', ':'], " "));
+/// The name of an end face as a mating spells it.
+fn spell(face: &Face, spelled: Spelled, pen: &mut Pen) {
+    let small = || face.label().to_lowercase();
+    match spelled {
+        Spelled::AsSeen => pen.text(&face.label()),
+        Spelled::Small => pen.text(&small()),
+        Spelled::Otherwise => pen.text(&small().replace(['-', '_', '/', '.', ':'], " ")),
+    }
 }
 
 fn write_mating(mating: &Mating, field: Field, register: &Register, pen: &mut Pen) {
@@ -162,12 +166,9 @@ fn write_mating(mating: &Mating, field: Field, register: &Register, pen: &mut Pe
         Field::Action => pen.code("mate"),
         Field::Record => record(place, 'M', mating.number, pen),
         Field::Stage => pen.code(register.life.word(mating.stage)),
-        Field::Face if mating.respelled => respell(&register.faces[mating.plug], pen),
-        Field::Partner if mating.port_named && mating.respelled => {
-            respell(&register.faces[mating.port], pen);
-        }
+        Field::Face => spell(&register.faces[mating.plug], mating.spelled, pen),
         Field::Partner if mating.port_named => {
-            write_face(&register.faces[mating.port], Field::Face, pen);
+            spell(&register.faces[mating.port], mating.spelled, pen);
         }
         Field::PartnerSide if mating.port_named => {
             write_face(&register.faces[mating.port], Field::Side, pen);
@@ -180,7 +181,7 @@ fn write_mating(mating: &Mating, field: Field, register: &Register, pen: &mut Pe
         Field::Person => pen.text(person(mating.site, mating.person)),
         Field::Order => order(place, mating.order, pen),
         Field::Service => pen.text(&format!("{}-LINE-{:03}", place.code, mating.port % 180)),
-        Field::Face | Field::Side => write_face(&register.faces[mating.plug], field, pen),
+        Field::Side => write_face(&register.faces[mating.plug], field, pen),
         _ => {}
     }
 }

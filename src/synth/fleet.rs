@@ -5,6 +5,7 @@ use chrono::NaiveDate;
 use super::lifecycle::Lifecycle;
 use super::place::{Kind, Place, demo_names};
 use super::shape::{ASSETS, DESK, shape};
+use super::spoil::SECOND;
 
 const HEAD: &str = include_str!("maps/head.toml");
 const PURCHASE: &str = include_str!("maps/purchase.toml");
@@ -13,6 +14,28 @@ const PROPOSED_FOR: &str = "Pellorin";
 
 /// The rule of names that makes small letters and blanks no difference.
 const NAMES_RULE: &str = "names = { fold_case = true, marks = \"alike\" }";
+
+/// The rule of names that makes small letters no difference.
+const LETTERS_RULE: &str =
+    "names = { fold_case = true }   # some of its matings are written in small letters";
+
+/// Settings in which the source of the second site's matings has the rule of small letters.
+pub fn with_letters_rule(settings: &str, places: &[Place]) -> String {
+    let kind = places.get(SECOND).map_or(Kind::Plain, |place| place.kind);
+    let source =
+        if kind == Kind::South { "name = \"south-connections\"" } else { "name = \"matings\"" };
+    let mut is_in = false;
+    let mut text = String::new();
+    for line in settings.split_inclusive('\n') {
+        is_in |= line.starts_with(source);
+        text += line;
+        if is_in && line.starts_with("end_face_names") {
+            text += &format!("{LETTERS_RULE}\n");
+            is_in = false;
+        }
+    }
+    text
+}
 
 /// Settings in which every source has the rule of names.
 pub fn with_names_rule(settings: &str) -> String {

@@ -1,7 +1,7 @@
 //! Test leads: each touches many ports, one after the other, and some carry dirt along.
 
 use super::draw::Draw;
-use super::event::{Mating, Minute};
+use super::event::{Mating, Minute, Spelled};
 use super::face::{Side, State};
 use super::plant::*;
 use super::visit::{Call, Ending, Reason, visit};
@@ -82,7 +82,7 @@ fn touch(
         stage,
         demated: None,
         port_named: true,
-        respelled: false,
+        spelled: Spelled::AsSeen,
         person: draw.between(0, 3) as u8,
         order,
         number: 0,

@@ -1,7 +1,7 @@
 //! The life of one connection: its two end faces from the works to the place where they are joined.
 
 use super::draw::Draw;
-use super::event::{Class, Mating, Minute};
+use super::event::{Class, Mating, Minute, Spelled};
 use super::face::Side;
 use super::habit::{self, Approach};
 use super::lead::test_port;
@@ -97,7 +97,7 @@ fn join_for_assembly(world: &mut World, draw: &mut Draw, link: &Link, at: Minute
         stage,
         demated: None,
         port_named: true,
-        respelled: false,
+        spelled: Spelled::AsSeen,
         person: draw.between(0, 3) as u8,
         order: world.batch_order(site, stage, at, 0),
         number: 0,
@@ -227,7 +227,7 @@ pub fn join_now(
         stage,
         demated: None,
         port_named: !draw.chance(0.003),
-        respelled: false,
+        spelled: Spelled::AsSeen,
         person: draw.between(0, 3) as u8,
         order,
         number: 0,

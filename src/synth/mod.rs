@@ -7,6 +7,7 @@
 
 mod arrival;
 mod book;
+mod chances;
 mod departures;
 mod dirt;
 pub mod draw;
@@ -22,6 +23,8 @@ mod leads;
 mod life;
 mod lifecycle;
 mod link;
+pub mod luck;
+pub mod normal;
 mod pen;
 mod place;
 mod plant;
@@ -81,8 +84,13 @@ pub struct Recipe {
 }
 
 impl Recipe {
-    /// The fleet of `data-demo`: ten sites, 18 months from 2025-01-01.
+    /// The fleet of `data-demo`: ten sites, 18 months from 2025-01-01, with a moderate dose of what real records have.
     pub fn demo() -> Recipe {
+        Recipe { departures: Departures::demo(), ..Recipe::sound() }
+    }
+
+    /// The same fleet with nothing planted beyond its ordinary dirt.
+    pub fn sound() -> Recipe {
         let start = NaiveDate::from_ymd_opt(2025, 1, 1).expect("the first of January exists");
         Recipe {
             sites: 10,
@@ -172,7 +180,12 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     }
     let mut settings = fleet::settings((&places, demo.then_some(life)), kept, last);
     if recipe.departures.names_rule == Some(1) {
-        settings = fleet::with_names_rule(&settings);
+        if recipe.departures.small_letters.is_some() {
+            settings = fleet::with_letters_rule(&settings, &places);
+        }
+        if recipe.departures.names.is_some() || recipe.departures.small_letters.is_none() {
+            settings = fleet::with_names_rule(&settings);
+        }
     }
     let path = out.join("fleet.toml");
     std::fs::write(&path, settings).map_err(at(&path))?;

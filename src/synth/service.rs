@@ -3,7 +3,6 @@
 use super::draw::Draw;
 use super::event::{Class, Minute};
 use super::lead::test_port;
-use super::lifecycle::Lifecycle;
 use super::link::{Joined, Link, join, join_now};
 use super::plant::*;
 use super::tally::Stratum;
@@ -19,7 +18,7 @@ pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joi
         (stage, world.work_time(day, draw))
     });
     while joined.at < close {
-        let rates = linked_rates(life, &link, &joined, world.departures.ratio);
+        let rates = linked_rates(world, &link, &joined);
         let tested = test.take();
         let planned = match tested {
             Some((_, at)) => at,
@@ -31,8 +30,8 @@ pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joi
         // Faults need a mating in the records: what nobody wrote down has none.
         let (linked, broken) = match joined.mating {
             Some(_) => (
-                joined.at + linked_wait(rates.of_this, draw),
-                joined.at + (draw.wait() / OTHER_CAUSES[0].1 * MONTH) as Minute,
+                linked_at(world, &link, joined.at, rates.of_this, draw),
+                other_at(world, &link, joined.at, OTHER_CAUSES[0].1, draw),
             ),
             None => (close, close),
         };
@@ -65,19 +64,41 @@ struct Rates {
     of_this: f64,
 }
 
-fn linked_rates(life: &Lifecycle, link: &Link, joined: &Joined, planted: Option<f64>) -> Rates {
+fn linked_rates(world: &World, link: &Link, joined: &Joined) -> Rates {
+    let (life, planted) = (world.life, world.departures.ratio);
     let ratio = class_ratio(life, joined.class, (link.home, joined.stage, link.family), planted);
     let skipped = matches!(joined.class, Class::One | Class::None);
     let dusty = if skipped { 1.0 + (ratio - 1.0) * joined.dust } else { ratio };
     let after = if joined.after_fault { AFTER_FAULT } else { 1.0 };
-    let base = life.stages[joined.stage].linked * FAMILY_FAULTS[link.family];
+    let (_, often) = world.fault_factors(link.home);
+    let base = life.stages[joined.stage].linked * FAMILY_FAULTS[link.family] * often;
     let rate = |ratio: f64| base * ratio.max(0.0) * after;
     Rates { planned: rate(ratio), of_this: rate(dusty) }
 }
 
-/// Minutes to the linked fault of a mating: piecewise constant hazard, inverted.
-fn linked_wait(rate: f64, draw: &mut Draw) -> Minute {
-    let mut left = draw.wait() / rate.max(1e-9) * MONTH / DAY as f64;
+/// When the linked fault of a mating comes: piecewise constant hazard, inverted.
+fn linked_at(world: &World, link: &Link, at: Minute, rate: f64, draw: &mut Draw) -> Minute {
+    let left = draw.wait() / rate.max(1e-9) * MONTH / DAY as f64;
+    if world.luck.has_faults() {
+        let window = (at, world.window.lived.1);
+        return world.luck.wait(link.home, window, left, &BANDS).max(at + 60);
+    }
+    at + linked_wait(left)
+}
+
+/// When a fault of another cause comes, whose rate per connection-month is the same at any time but for luck.
+fn other_at(world: &World, link: &Link, at: Minute, rate: f64, draw: &mut Draw) -> Minute {
+    let (often, _) = world.fault_factors(link.home);
+    let minutes = draw.wait() / (rate * often) * MONTH;
+    if world.luck.has_faults() {
+        let window = (at, world.window.lived.1);
+        return world.luck.wait(link.home, window, minutes / DAY as f64, &[(f64::INFINITY, 1.0)]);
+    }
+    at + minutes as Minute
+}
+
+/// Minutes to a linked fault that is so many days away at factor 1.
+fn linked_wait(mut left: f64) -> Minute {
     let mut from = 0.0;
     for (to, factor) in BANDS {
         let held = (to - from) * factor;
@@ -93,7 +114,7 @@ fn linked_wait(rate: f64, draw: &mut Draw) -> Minute {
 /// Faults that are put right without parting the connection.
 fn quiet_troubles(world: &mut World, draw: &mut Draw, link: &Link, joined: &Joined, end: Minute) {
     for (cause, rate) in &OTHER_CAUSES[1..] {
-        let opened = joined.at + (draw.wait() / rate * MONTH) as Minute;
+        let opened = other_at(world, link, joined.at, *rate, draw);
         if opened < end - DAY {
             let remedy = match *cause {
                 "no-fault-found" => ["none", "none", "reseated", "cleaned"][draw.index(4)],

@@ -6,13 +6,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::draw::Draw;
-use super::event::{Class, Look, Minute, Unread};
+use super::event::{Class, Look, Minute, Spelled, Unread};
 use super::habit::left_out;
 use super::plant::DAY;
 use super::world::World;
 
 /// From a repair to the stamp of a late ticket: the shortest and the longest, minutes.
 const LATE: (Minute, Minute) = (20, 36 * 60);
+
+/// The site whose matings are named in two ways.
+pub const SECOND: usize = 1;
 
 /// Changes the journal as the recipe's departures say.
 pub fn spoil(world: &mut World) {
@@ -21,11 +24,16 @@ pub fn spoil(world: &mut World) {
         tickets.retain(|_| !apart.chance(share));
     }
     if let Some(share) = world.departures.names {
-        let site = 1.min(world.places.len() - 1);
-        let World { matings, apart, .. } = world;
-        for mating in matings.iter_mut().filter(|mating| mating.site == site) {
-            mating.respelled = apart.chance(share);
-        }
+        respell(world, share, Spelled::Otherwise);
+    }
+    if let Some(share) = world.departures.small_letters {
+        respell(world, share, Spelled::Small);
+    }
+    if let Some(share) = world.departures.attention {
+        follow_faults(world, share);
+    }
+    if let Some(share) = world.departures.causes_wrong {
+        mistake_causes(world, share);
     }
     if let Some(share) = world.departures.invented {
         invent_looks(world, share);
@@ -64,6 +72,41 @@ pub fn spoil(world: &mut World) {
             downtime: is_unread(departures.downtime_as_clock),
             cause: is_unread(departures.unknown_cause),
         };
+    }
+}
+
+/// Spells the end faces of a share of the second site's matings in another way.
+fn respell(world: &mut World, share: f64, spelled: Spelled) {
+    let site = SECOND.min(world.places.len() - 1);
+    let World { matings, apart, .. } = world;
+    for mating in matings.iter_mut().filter(|mating| mating.site == site) {
+        if apart.chance(share) {
+            mating.spelled = spelled;
+        }
+    }
+}
+
+/// Leaves a share of the tickets out where their site had no other in the week before.
+fn follow_faults(world: &mut World, share: f64) {
+    let World { tickets, apart, .. } = world;
+    let mut opened: Vec<(usize, Minute)> =
+        tickets.iter().map(|ticket| (ticket.site, ticket.opened)).collect();
+    opened.sort_unstable();
+    tickets.retain(|ticket| {
+        let from = opened.partition_point(|at| *at < (ticket.site, ticket.opened - 7 * DAY));
+        let is_followed = opened[from] < (ticket.site, ticket.opened);
+        is_followed || !apart.chance(share)
+    });
+}
+
+/// Gives a share of the tickets the cause of another.
+fn mistake_causes(world: &mut World, share: f64) {
+    let World { tickets, apart, .. } = world;
+    let causes: Vec<&'static str> = tickets.iter().map(|ticket| ticket.cause).collect();
+    for ticket in tickets.iter_mut() {
+        if apart.chance(share) {
+            ticket.cause = causes[apart.index(causes.len())];
+        }
     }
 }
 
@@ -141,6 +184,7 @@ fn stamp_late(world: &mut World, share: f64, delay: impl Fn(&mut Draw) -> Minute
     let World { tickets, matings, apart, .. } = world;
     let repaired: BTreeMap<u32, Minute> =
         matings.iter().map(|mating| (mating.order, mating.at)).collect();
+    let mut stamped = Vec::new();
     tickets.retain_mut(|ticket| {
         let Some(at) = repaired.get(&ticket.order).filter(|_| apart.chance(share)) else {
             return true;
@@ -148,6 +192,8 @@ fn stamp_late(world: &mut World, share: f64, delay: impl Fn(&mut Draw) -> Minute
         ticket.opened = at + delay(apart);
         let cleared = ticket.opened + apart.between(10, 120);
         ticket.cleared = Some(cleared).filter(|cleared| *cleared < close);
+        stamped.extend(Some(ticket.opened).filter(|opened| *opened < close));
         ticket.opened < close
     });
+    stamped.into_iter().for_each(|opened| world.tally.lagged(opened));
 }

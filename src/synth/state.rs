@@ -4,6 +4,7 @@ use super::departures::Departures;
 use super::dirt::Dirt;
 use super::event::{Class, Method};
 use super::lifecycle::Lifecycle;
+use super::luck::{Luck, pass_of_those_left};
 use super::place::Place;
 use super::plant::*;
 use super::tally::Tally;
@@ -28,7 +29,7 @@ pub struct Planted<'a> {
 
 /// States the truth.
 pub fn state(planted: &Planted) -> Truth {
-    let Planted { tally, dirt, places, life, .. } = planted;
+    let Planted { tally, dirt, places, life, departures, .. } = planted;
     let works = places.first().map_or("", |place| place.code.as_str());
     Truth {
         seed: planted.seed,
@@ -37,13 +38,13 @@ pub fn state(planted: &Planted) -> Truth {
         to: planted.to.clone(),
         counts: counts(planted),
         linked_faults: linked_faults(planted),
-        cycles: cycles(),
-        entry: entry(tally, life),
+        cycles: cycles(planted),
+        entry: entry(planted),
         first_pass: first_pass(tally, life),
-        false_alarm: FALSE_ALARM,
+        false_alarm: FALSE_ALARM * departures.dirt.unwrap_or(1.0),
         miss: MISS,
-        carriers: carriers(works, planted.demo),
-        soil: SOIL,
+        carriers: carriers(works, planted),
+        soil: SOIL * departures.dirt.unwrap_or(1.0),
         dirty_supplier: Supplier {
             name: SUPPLIERS[DIRTY_SUPPLIER.0].to_string(),
             factor: DIRTY_SUPPLIER.1,
@@ -83,6 +84,7 @@ fn named(names: &[&str], numbers: &[f64]) -> Vec<(String, f64)> {
 fn linked_faults(planted: &Planted) -> LinkedFaults {
     let Planted { tally, life, departures, .. } = planted;
     let [confirmed, probable, last_year] = tally.linked;
+    let often = departures.faults.unwrap_or(1.0);
     LinkedFaults {
         confirmed,
         probable,
@@ -94,10 +96,12 @@ fn linked_faults(planted: &Planted) -> LinkedFaults {
         worst_cells: worst_cells(planted),
         rate_ratio_despite_fail: RATIO_DESPITE,
         factor_after_fault: AFTER_FAULT,
-        baseline: life.stages.iter().map(|stage| (stage.word.to_string(), stage.linked)).collect(),
+        baseline: life.stages.iter().map(|s| (s.word.to_string(), s.linked * often)).collect(),
         families: named(&FAMILIES, &FAMILY_FAULTS),
         bands: BANDS.iter().map(|&(to, f)| (Some(to).filter(|t| t.is_finite()), f)).collect(),
-        other_causes_per_month: OTHER_CAUSES.iter().map(|(c, r)| (c.to_string(), *r)).collect(),
+        other_causes_per_month: OTHER_CAUSES
+            .map(|(cause, rate)| (cause.to_string(), rate * often))
+            .into(),
     }
 }
 
@@ -118,12 +122,21 @@ fn worst_cells(Planted { places, life, departures, .. }: &Planted) -> Vec<WorstC
     site.into_iter().chain([family]).collect()
 }
 
-fn cycles() -> Cycles {
+fn cycles(Planted { departures, seed, tally, .. }: &Planted) -> Cycles {
     let methods = [Method::Dry, Method::WetDry, Method::Wet, Method::NonContact];
-    let truth = |method: Method| MethodTruth {
-        method: method.word().to_string(),
-        odds_ratio: method_odds(method),
-        pass: (1..=6).map(|cycle| rounded(pass_hazard(method, cycle, false))).collect(),
+    let shared = Luck::of(departures, *seed).shared();
+    let stuck = departures.stays_dirty.unwrap_or(0.0);
+    let truth = |method: Method| {
+        let pass: Vec<f64> = (1..=6).map(|cycle| pass_hazard(method, cycle, false)).collect();
+        let of_those_left = || pass_of_those_left(&pass, shared, stuck);
+        MethodTruth {
+            method: method.word().to_string(),
+            odds_ratio: method_odds(method),
+            pass: pass.iter().copied().map(rounded).collect(),
+            first_pass_average: tally.cycles.get(&method).map(|(n, sum)| rounded(sum / *n as f64)),
+            pass_of_those_left: (shared + stuck > 0.0)
+                .then(|| of_those_left().into_iter().map(rounded).collect()),
+        }
     };
     Cycles {
         methods: methods.into_iter().map(truth).collect(),
@@ -133,13 +146,14 @@ fn cycles() -> Cycles {
     }
 }
 
-fn entry(tally: &Tally, life: &Lifecycle) -> Entry {
+fn entry(Planted { tally, life, departures, .. }: &Planted) -> Entry {
+    let readily = departures.dirt.unwrap_or(1.0);
     let step = |from: usize, to: usize, hazard: f64| {
         let seen = tally.passages.get(&(from, to)).filter(|[n, ..]| *n > 0.0);
         StepTruth {
             from: life.word(from).to_string(),
             to: life.word(to).to_string(),
-            hazard,
+            hazard: hazard * readily,
             hazard_average: seen.map(|[n, factors, leads]| rounded((hazard * factors + leads) / n)),
         }
     };
@@ -150,7 +164,7 @@ fn entry(tally: &Tally, life: &Lifecycle) -> Entry {
     let largest = largest.unwrap_or(1);
     Entry {
         steps: between.chain(repeats).collect(),
-        birth: BIRTH_HAZARD,
+        birth: BIRTH_HAZARD * readily,
         cap_factor: CAP_FACTOR,
         families: named(&FAMILIES, &FAMILY_DIRT),
         largest_step: (life.word(largest - 1).to_string(), life.word(largest).to_string()),
@@ -171,12 +185,16 @@ fn first_pass(tally: &Tally, life: &Lifecycle) -> Vec<FirstPass> {
     tally.first.iter().map(cell).collect()
 }
 
-fn carriers(works: &str, demo: bool) -> Carriers {
+fn carriers(works: &str, Planted { demo, departures, .. }: &Planted) -> Carriers {
+    let demo = *demo;
+    let readily = departures.dirt.unwrap_or(1.0);
+    let dirt =
+        |chance: f64| if readily == 1.0 { chance } else { 1.0 - (1.0 - chance).powf(readily) };
     let (_, method, number) = WORN_TOOL;
     Carriers {
         leads: if demo { super::lead::carriers(works) } else { Vec::new() },
-        carrier_dirt: CARRIER_DIRT,
-        lead_dirt: LEAD_DIRT,
+        carrier_dirt: dirt(CARRIER_DIRT),
+        lead_dirt: dirt(LEAD_DIRT),
         tool: demo.then(|| format!("{works}-{}-{number}", method.word().to_uppercase())),
         tool_soil: WORN_SOIL,
         tool_odds_ratio: WORN_ODDS,

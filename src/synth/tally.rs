@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::event::{Class, Minute};
+use super::event::{Class, Method, Minute};
 use super::plant::{BANDS, DAY, MONTH};
 use super::window::Window;
 
@@ -16,6 +16,8 @@ pub struct Tally {
     /// Passages by step (from, to): their number, the sums of the factors on the planted hazard and
     /// of the hazards that test leads added.
     pub passages: BTreeMap<(usize, usize), [f64; 3]>,
+    /// First cycles on dirt, by method: their number and expected passes.
+    pub cycles: BTreeMap<Method, (u64, f64)>,
     /// Matings written down, by class.
     pub matings: BTreeMap<Class, u64>,
     /// Site, stage, family: months at risk and expected linked faults, of both and of skipped.
@@ -48,6 +50,14 @@ impl Tally {
             let cell = self.first.entry((stage, family, capped)).or_default();
             cell.0 += 1;
             cell.1 += pass;
+        }
+    }
+
+    /// One first cycle on a dirty end face, and the probability that it passes.
+    pub fn first_cycle(&mut self, method: Method, pass: f64, at: Minute) {
+        if at >= self.window.year() {
+            let cell = self.cycles.entry(method).or_default();
+            *cell = (cell.0 + 1, cell.1 + pass);
         }
     }
 
@@ -132,6 +142,10 @@ impl Tally {
     pub fn merge(&mut self, other: Tally) {
         for (key, (n, sum)) in other.first {
             let cell = self.first.entry(key).or_default();
+            *cell = (cell.0 + n, cell.1 + sum);
+        }
+        for (key, (n, sum)) in other.cycles {
+            let cell = self.cycles.entry(key).or_default();
             *cell = (cell.0 + n, cell.1 + sum);
         }
         for (key, sums) in other.passages {

@@ -79,7 +79,7 @@ pub struct LinkedFaults {
     pub lagged: u64,
     /// Other faults by cause.
     pub others: Vec<(String, u64)>,
-    /// Rate ratio of skipped (one or none) against both that a Mantel-Haenszel estimate over site x
+    /// In the mean over planted luck: rate ratio of skipped (one or none) against both that a Mantel-Haenszel estimate over site x
     /// stage x family expects: matings of the last 365 days not after a fault, 90 days followed.
     pub rate_ratio_expected: Option<f64>,
     /// Planted in every cell but the worst.
@@ -135,6 +135,13 @@ pub struct MethodTruth {
     pub odds_ratio: f64,
     /// Probability that cycles 1 to 6 pass.
     pub pass: Vec<f64>,
+    /// Mean probability that cycle 1 passes, over those on dirt in the last 365 days, with the luck that befell them and their
+    /// worn tools.
+    pub first_pass_average: Option<f64>,
+    /// The same among the end faces that come to each cycle, all of them cleaned by this method, where luck that lasts from
+    /// cycle to cycle or dirt that stays is planted: those left over are the unlucky ones.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pass_of_those_left: Option<Vec<f64>>,
 }
 
 /// Where dirt enters.
@@ -161,7 +168,7 @@ pub struct StepTruth {
     pub to: String,
     /// Of an uncapped LC end face.
     pub hazard: f64,
-    /// Mean over the passages of the last 365 days, with their caps, families and test leads.
+    /// Mean over the passages of the last 365 days, with their caps, families, test leads and the luck that befell them.
     pub hazard_average: Option<f64>,
 }
 
@@ -176,7 +183,7 @@ pub struct FirstPass {
     pub capped: bool,
     /// Routine visits that begin with a look.
     pub visits: u64,
-    /// Mean probability that one of them is passed by that look, 0 to 1.
+    /// Mean probability that one of them is passed by that look, with the luck that befell it, 0 to 1.
     pub pass: f64,
 }
 

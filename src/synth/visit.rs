@@ -3,6 +3,7 @@
 use super::draw::Draw;
 use super::event::{Applied, Cleaning, Look, Method, Minute};
 use super::face::State;
+use super::luck::Unit;
 use super::place;
 use super::plant::*;
 use super::world::World;
@@ -42,10 +43,12 @@ pub enum Ending {
 pub fn visit(world: &mut World, draw: &mut Draw, call: Call) -> (Ending, Minute) {
     let places = world.places;
     let method = place::method(draw.weighted(&places[call.site].methods));
-    let person = draw.between(0, 3) as u8;
+    let unit = Unit { site: call.site, order: call.order, at: call.at };
+    let person = world.luck.person(unit, draw.between(0, 3) as u8);
     let capped = draw.chance(world.life.stages[call.stage].capped);
     let limit = LIMITS[draw.index(LIMITS.len())];
     let sealed = world.faces[call.face].sealed();
+    let stuck = world.departures.stays_dirty.is_some_and(|share| world.apart.chance(share));
     let mut run = Run {
         world,
         draw,
@@ -56,6 +59,8 @@ pub fn visit(world: &mut World, draw: &mut Draw, call: Call) -> (Ending, Minute)
         capped,
         limit,
         sealed,
+        unit,
+        stuck,
         cycle: 0,
         applied: None,
     };
@@ -77,6 +82,10 @@ pub(super) struct Run<'w, 'p, 'd> {
     /// Cycles after which somebody gives up.
     pub(super) limit: u32,
     pub(super) sealed: bool,
+    /// Whose luck it shares.
+    pub(super) unit: Unit,
+    /// Whether its dirt passes no cleaning.
+    pub(super) stuck: bool,
     pub(super) cycle: u32,
     /// The cleaning since the last look.
     pub(super) applied: Option<Applied>,
@@ -95,7 +104,7 @@ impl Run<'_, '_, '_> {
             return self.fail_for_defect(gone);
         }
         let dirty = match state {
-            State::Clean => self.draw.chance(FALSE_ALARM),
+            State::Clean => self.false_alarm(),
             State::Dirty => !self.draw.chance(MISS),
             State::Defective => false,
         };
@@ -110,7 +119,7 @@ impl Run<'_, '_, '_> {
             let state = self.world.faces[self.call.face].state;
             self.person = (self.person + 1) % 4;
             let dirty = match state {
-                State::Clean => self.draw.chance(FALSE_ALARM),
+                State::Clean => self.false_alarm(),
                 _ => !self.draw.chance(MISS),
             };
             if dirty {
@@ -139,7 +148,7 @@ impl Run<'_, '_, '_> {
         }
         self.clean();
         self.cycle = 1;
-        let passed = self.draw.chance(pass_hazard(self.method, 1, self.worn()));
+        let passed = self.passes(1);
         self.after_unseen(passed)
     }
 
@@ -156,7 +165,8 @@ impl Run<'_, '_, '_> {
     /// One cleaning of a clean end face; returns whether it stays clean.
     fn clean_clean(&mut self) -> bool {
         self.clean();
-        let soil = if self.worn() { WORN_SOIL } else { SOIL };
+        let (_, factor) = self.world.dirt_factors(self.call.site);
+        let soil = if self.worn() { WORN_SOIL } else { SOIL } * factor;
         let face = &mut self.world.faces[self.call.face];
         if self.draw.chance(soil) {
             face.state = State::Dirty;
@@ -186,7 +196,7 @@ impl Run<'_, '_, '_> {
                 self.clean();
             }
             self.cycle += 1;
-            if self.draw.chance(pass_hazard(self.method, self.cycle, self.worn())) {
+            if self.passes(self.cycle) {
                 return self.pass();
             }
             if self.draw.chance(DEFECT_UNCOVERED) {
@@ -270,12 +280,5 @@ impl Run<'_, '_, '_> {
         });
         self.applied = Some(applied);
         self.clock += self.draw.between(2, 4);
-    }
-
-    /// Whether the last cleaning was made with the worn tool.
-    fn worn(&self) -> bool {
-        let (site, method, tool) = WORN_TOOL;
-        self.call.site == site
-            && self.applied.is_some_and(|a| a.method == method && usize::from(a.tool) == tool)
     }
 }

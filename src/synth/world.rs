@@ -6,6 +6,7 @@ use super::event::{Class, Cleaning, Look, Mating, Minute, Ticket};
 use super::face::{Face, Side, State};
 use super::leads::Leads;
 use super::lifecycle::Lifecycle;
+use super::luck::Luck;
 use super::place::{Kind, Place};
 use super::plant::{DAY, MPO};
 use super::tally::Tally;
@@ -25,6 +26,8 @@ pub struct World<'a> {
     pub departures: &'a Departures,
     /// Draws of departures, apart from those of the lives.
     pub apart: Draw,
+    /// Luck that events share.
+    pub luck: Luck,
     /// Seed of the recipe.
     pub seed: u64,
     /// Factor on the dirt that has come in, of the end faces at hand.
@@ -54,6 +57,7 @@ impl<'a> World<'a> {
             window,
             departures,
             apart: Draw::stream(seed, u64::MAX - 1 - works as u64),
+            luck: Luck::of(departures, seed),
             seed,
             dust: 1.0,
             faces: Vec::new(),
@@ -65,6 +69,18 @@ impl<'a> World<'a> {
             tally: Tally::new(window),
             orders: 0,
         }
+    }
+
+    /// Factor on every hazard of dirt at a site, and on other reasons to fail a look at every site.
+    pub fn dirt_factors(&self, site: usize) -> (f64, f64) {
+        let fleet = self.departures.dirt.unwrap_or(1.0);
+        (fleet * self.departures.apart_at(site, self.places.len()), fleet)
+    }
+
+    /// Factor on every rate of faults, and on that of linked ones at a site.
+    pub fn fault_factors(&self, site: usize) -> (f64, f64) {
+        let fleet = self.departures.faults.unwrap_or(1.0);
+        (fleet, fleet * self.departures.apart_at(site, self.places.len()))
     }
 
     /// Whether something at this minute is written down.

@@ -23,7 +23,7 @@ use tempfile::TempDir;
 
 /// Eight numbered sites with some 30,000 inspections in 18 months; skipping a look raises the rate of linked faults.
 pub fn recipe(seed: u64, departures: Departures) -> Recipe {
-    let demo = Recipe::demo();
+    let demo = Recipe::sound();
     Recipe { sites: 8, numbered: true, inspections: 30_000, seed, departures, ..demo }
 }
 

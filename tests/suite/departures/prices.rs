@@ -119,7 +119,7 @@ fn without_any_price_there_is_no_money_and_everything_else_stays() {
 
 #[test]
 fn a_source_that_states_no_price_is_priced_by_the_others_and_named() {
-    let recipe = Recipe { inspections: 20_000, ..Recipe::demo() };
+    let recipe = Recipe { inspections: 20_000, ..Recipe::sound() };
     let exports = Exports::of(&recipe);
     let whole = exports.review();
     let reviewed = exports.review_under(|settings| without_prices(settings, Some("fault-desk")));

@@ -4,6 +4,7 @@ mod bytes;
 mod counts;
 mod draw;
 mod exports;
+mod luck;
 mod recipe;
 mod truth;
 
@@ -28,7 +29,7 @@ fn demo() -> &'static (TempDir, Truth) {
 
 /// A fleet of some 3,000 inspections.
 fn small() -> Recipe {
-    Recipe { inspections: 3_000, ..Recipe::demo() }
+    Recipe { inspections: 3_000, ..Recipe::sound() }
 }
 
 /// Every file below a folder by its relative path.
