@@ -198,7 +198,10 @@ impl Resemblance {
     /// Of each of several groups of clusters, with the correlation in all the others as the usual one.
     pub fn among(groups: &[ClusterSums]) -> Vec<Resemblance> {
         let all = groups.iter().fold(ClusterSums::default(), |all, group| all.merge(*group));
-        let one = |group: &ClusterSums| Self::within(group, correlation(&all.without(*group)));
+        let one = |group: &ClusterSums| match correlation(&all.without(*group)) {
+            Some(correlation) => Self::within(group, correlation),
+            None => Self::of(group),
+        };
         groups.iter().map(one).collect()
     }
 
@@ -210,14 +213,11 @@ impl Resemblance {
     }
 }
 
-/// Correlation of the units of a cluster that the [`Resemblance`] of these clusters stands for, in [0, 1]:
-/// [`USUAL_CORRELATION`] where no cluster has two units.
-fn correlation(sums: &ClusterSums) -> f64 {
+/// Correlation of the units of a cluster that the [`Resemblance`] of these clusters stands for, in [0, 1];
+/// none where no cluster has two units.
+fn correlation(sums: &ClusterSums) -> Option<f64> {
     let excess = mean_size(sums) - 1.0;
-    if excess <= 0.0 {
-        return USUAL_CORRELATION;
-    }
-    ((Resemblance::of(sums).deff - 1.0) / excess).clamp(0.0, 1.0)
+    (excess > 0.0).then(|| ((Resemblance::of(sums).deff - 1.0) / excess).clamp(0.0, 1.0))
 }
 
 /// Units of the cluster that a unit is in, on average; 1 without units.
@@ -299,10 +299,10 @@ fn student_quantile(level: f64, df: f64) -> f64 {
 ///
 /// Source: Student (1908), Biometrika 6, 1-25; the tail as an incomplete beta function.
 pub(in crate::stats) fn student_two_sided(t: f64, df: f64) -> f64 {
-    let df = input::amount(df).max(1.0);
     let square = t * t;
     if df >= MANY || !square.is_finite() {
         return normal_two_sided(t);
     }
+    let df = input::amount(df).max(1.0);
     beta_tails(0.5 * df, 0.5, df / (df + square), square / (df + square)).0.clamp(0.0, 1.0)
 }
