@@ -71,8 +71,10 @@ results! {
         CostAtLimit = "cost-at-limit" [Money],
         /// Expected cost of an end face that is given up as was observed.
         PresentCost = "present-cost" [Money],
-        /// How much more that is than the cost at the best limit.
+        /// How much more that is than the cost at the advised limit; negative where it is less.
         PresentExcess = "present-excess" [Money],
+        /// The same of all end faces that are cleaned in a year.
+        PresentExcessYear = "present-excess-a-year" [Money],
     }
 
     /// What cycles add to their estimates.
@@ -95,9 +97,13 @@ results! {
         at_least: Option<u32> [Cycles],
         /// The best limit with chances continued by the fit beyond what was observed.
         extended: Option<u32> [Cycles],
-        /// Share of resamples in which the limit is the best.
+        /// The advice: fewest cycles that the records reach whose cost lies within the interval of the least.
+        advised: Option<u32> [Cycles],
+        /// Most of them.
+        flat_to: Option<u32> [Cycles],
+        /// Share of resamples in which the limit is the best of those that the records reach.
         chosen: Option<f64> [Share],
-        /// Cost of the limit over that of the best.
+        /// Cost of the limit over that of the best that the records reach.
         excess: Option<Money>,
         /// Lower end of its interval.
         excess_low: Option<Money>,

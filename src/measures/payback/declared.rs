@@ -104,6 +104,8 @@ words! {
         OddsRatio = "cycles: odds-ratio",
         /// The fleet's cost of skipped looks.
         SkippedCost = "skipped cost",
+        /// The fleet's counts of what was looked at.
+        Coverage = "coverage",
         /// The fleet's hazards of dirt entering.
         Entry = "entry",
         /// What the fleet's carriers pass on.

@@ -13,6 +13,7 @@
 //! Less dirt at a stage is taken to avoid the same share of the faults associated with skipped looks
 //! there: those faults are of the ends nobody looked at, and they are as dirty as the others.
 
+mod act;
 mod asked;
 mod case;
 mod declared;
@@ -33,7 +34,7 @@ pub use asked::Asked;
 pub use declared::*;
 pub use flows::{CarrierExcess, FleetFlows, Place, Purse, Skipped, StepHazard};
 pub use input::Drawing;
-pub use named::{carrier_excess, entry_hazards};
+pub use named::{CarriersUsed, carrier_excess, entry_hazards};
 
 use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
@@ -65,7 +66,7 @@ pub(in crate::measures) fn of_proposals(
     };
     let mut flows = flow_counts::flows(evidence, &plan.proposals)?;
     flows.entry = Some(entry_hazards(entry));
-    flows.carriers = Some(carrier_excess(carriers, rules.level));
+    flows.carriers = Some(carrier_excess(carriers, &CarriersUsed::of(evidence), rules.level));
     Ok(payback(&flows, &asked))
 }
 
@@ -93,7 +94,7 @@ pub fn payback(flows: &FleetFlows, asked: &Asked) -> Table {
 fn without_value(proposal: &Proposal, reason: String) -> Row {
     let own = Own {
         proposal: Some(proposal.name.clone()),
-        price: Some(Money(proposal.price.saturating_mul(proposal.units.into()))),
+        price: proposal.outlay().map(Money),
         units: Some(proposal.units),
         life_months: Some(proposal.life_months),
         reason: Some(reason),

@@ -8,9 +8,9 @@ const MONTHS: u32 = 12;
 /// The terms of a purchase. Money in minor units.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Terms {
-    /// Price of all units.
+    /// Price of all units, and training.
     pub outlay: f64,
-    /// Running cost of all units in a year.
+    /// What running and leasing all units costs in a year.
     pub running: f64,
     /// Months before it works, and months that it does.
     pub start: u32,
@@ -22,10 +22,10 @@ pub struct Terms {
 impl Terms {
     /// Of a proposal, at a discount rate of a year.
     pub fn of(proposal: &Proposal, rate: f64) -> Terms {
-        let units = f64::from(proposal.units);
+        // Sums that are beyond all money are refused where the settings are read.
         Terms {
-            outlay: proposal.price as f64 * units,
-            running: proposal.running_cost as f64 * units,
+            outlay: proposal.outlay().unwrap_or(i64::MAX) as f64,
+            running: proposal.yearly_cost().unwrap_or(i64::MAX) as f64,
             start: proposal.starts_after_months,
             life: proposal.life_months,
             rate: part_rate(rate, MONTHS),

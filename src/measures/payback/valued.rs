@@ -59,7 +59,9 @@ impl<'a> Valued<'a> {
             equivalent_flow(worth, terms.rate, terms.life).unwrap_or(0.0) * 12.0
         };
         let units = f64::from(self.case.proposal.units);
-        let price = |saved: &Saving| (saved.money - terms.running) * factor / units;
+        // Training is paid whatever a unit costs.
+        let trained = self.case.proposal.training_cost as f64;
+        let price = |saved: &Saving| ((saved.money - terms.running) * factor - trained) / units;
         let of_draws = |of: &dyn Fn(&Saving) -> f64| self.estimate(asked, of);
         let mut add = |quantity: Quantity, estimate: Estimate| {
             table.rows.push(self.row(By::Proposal, quantity, &estimate, Own::default()));
@@ -79,7 +81,11 @@ impl<'a> Valued<'a> {
 
     /// Share of the draws that pay back within the life; the interval is of the number of draws alone.
     fn pays_back(&self, asked: &Asked) -> Estimate {
-        let paid = self.savings.iter().filter(|saved| self.terms.present_value(saved.money) >= 0.0);
+        // What costs nothing and saves nothing pays nothing back.
+        let paid = self
+            .savings
+            .iter()
+            .filter(|saved| saved.money > 0.0 && self.terms.present_value(saved.money) >= 0.0);
         wilson(paid.count() as f64, self.savings.len() as f64, asked.drawing.level)
     }
 

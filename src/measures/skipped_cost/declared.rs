@@ -76,6 +76,9 @@ results! {
         matings_skipped: Option<i64> [Count],
         /// Months of records that a year's money is reckoned from: those in which the faults of the sites are known.
         months: Option<f64> [Months],
+        /// Quarters of the matings that the money is of: those that have run their horizon; empty where none of those looked
+        /// back has, and it is of all.
+        matings_of: Option<String>,
         /// Cost a year of all linked faults of the exposed matings; what their tickets do not state is put in by means of what others do.
         fault_cost: Option<Money>,
         /// Share of the tickets of these faults that state no price.
