@@ -28,6 +28,8 @@ pub struct Months {
     /// First and last of the quarters looked back whose matings have run their horizon, by piece of the calendar; none where
     /// it is as long as all that is looked back.
     whole: Option<(u32, u32)>,
+    /// The months looked back, by piece of the calendar.
+    window: Vec<u32>,
 }
 
 /// Months of those looked back.
@@ -112,7 +114,8 @@ impl Months {
         let whole = whole_quarters(horizon_days, derived);
         let window = window(derived, whole);
         let mut fleet = vec![Covered::default(); window.len()];
-        let mut months = Months { whole, ..Months::default() };
+        let pieces = window.iter().map(|month| month.piece).collect();
+        let mut months = Months { whole, window: pieces, ..Months::default() };
         for (site, of_site) in &rows {
             let cover = derived.fault_covers.get(site).copied();
             let mut sum = Covered::default();
@@ -152,6 +155,11 @@ impl Months {
     /// First and last of these quarters; none where no quarter looked back has.
     pub fn whole_quarters(&self) -> Option<(u32, u32)> {
         self.whole
+    }
+
+    /// The months looked back, by piece of the calendar.
+    pub fn window(&self) -> &[u32] {
+        &self.window
     }
 
     /// Every site by name.

@@ -55,6 +55,8 @@ results! {
         CyclesLeftOut = "cycles-left-out" [Count],
         /// Odds of passing a cycle against the level in `against`, all else in the regression equal.
         OddsRatio = "odds-ratio" [Ratio],
+        /// The same of methods without the tools that are listed as carriers.
+        OddsRatioWithoutCarriers = "odds-ratio-without-carriers" [Ratio],
         /// Share that would have passed by a cycle if the method had been used on all end faces that were cleaned.
         AdjustedPassedByCycle = "adjusted-passed-by-cycle" [Share],
         /// Share of cycles closed by a look that failed for contamination.
@@ -91,6 +93,8 @@ results! {
         zone: Option<ZoneOf>,
         /// The level that an odds ratio compares with.
         against: Option<String>,
+        /// Names of the tools that are left out.
+        left_out: Option<String>,
         /// Chance of as large a likelihood ratio if all end faces had one chance of passing.
         p: Option<f64> [Probability],
         /// Cycles that pay, where these records come to no cycle that does not; the best limit is no lower.

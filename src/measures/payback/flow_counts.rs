@@ -2,13 +2,16 @@
 
 use std::collections::BTreeMap;
 
+use super::declared::Source;
 use super::flows::{FleetFlows, Place, Skipped};
+use super::input::Drawing;
 use crate::by;
 use crate::derive::counts::{
     Cleanings, Coverage, CycleNo, Cycles, Family, Faults, FromStage, Level, MatedEnds, Matings,
     Method, Site, Stage, View, Visits, cycles, faults,
 };
 use crate::derive::{Definition, DeriveError};
+use crate::measures::cycles::ToolCycles;
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::months::{a_year, pooled, short_history};
 use crate::measures::prices::Price;
@@ -30,11 +33,16 @@ const MINUTES: f64 = 60.0;
 type Places = BTreeMap<[u32; 2], Place>;
 
 /// The flows that these proposals are judged against, but for what other questions answer: hazards of entry and what
-/// carriers pass on.
+/// carriers pass on. Methods are compared without the tools that are listed as carriers: replacing those is a purchase of
+/// its own.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, DeriveError> {
+pub(in crate::measures) fn flows(
+    evidence: &Evidence,
+    proposals: &[Proposal],
+    tools: &ToolCycles,
+) -> Result<FleetFlows, DeriveError> {
     let prices = LookPrices::of(evidence)?;
     let mut places = Places::new();
     coverage(evidence, &prices, &mut places)?;
@@ -53,11 +61,13 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
         ..FleetFlows::default()
     };
     skipped(evidence, &prices, &mut flows)?;
+    busier(evidence, &mut flows);
     for effect in proposals.iter().flat_map(|proposal| &proposal.effects) {
         let EffectKind::Cleaning { contrast: Some((method, other)), .. } = &effect.kind else {
             continue;
         };
         if let Some(contrast) = crate::measures::cycles::contrast(evidence, method, other) {
+            let contrast = tools.shifted(contrast, method, other);
             flows.contrasts.insert((method.clone(), other.clone()), contrast);
         }
     }
@@ -295,6 +305,37 @@ fn drawn(money: &Money) -> Skipped {
         associated: money.attributable.unwrap_or(0.0),
         faults: money.faults,
         looks: money.looks,
+        busier: 0.0,
+    }
+}
+
+/// Cleanings of a year scatter as those of its months do: by site, months against their mean, as many as were looked
+/// back. Drawn by the normal distribution; of one month nothing is known.
+fn busier(evidence: &Evidence, flows: &mut FleetFlows) {
+    let back = evidence.months.window();
+    let mut by_site: BTreeMap<u32, Vec<f64>> = BTreeMap::new();
+    for (cell, counts) in evidence.derived.counts.coverage.site_months.cells() {
+        if back.contains(&cell.month.0) {
+            by_site.entry(cell.site.0).or_default().push(amount(counts.cleanings));
+        }
+    }
+    let (mut all, mut variance) = (0.0, 0.0);
+    for months in by_site.values() {
+        let (sum, n) = (months.iter().sum::<f64>(), months.len() as f64);
+        let squares: f64 = months.iter().map(|count| (count - sum / n).powi(2)).sum();
+        all += sum;
+        variance += if n > 1.0 { squares * n / (n - 1.0) } else { sum };
+    }
+    if all <= 0.0 {
+        return;
+    }
+    let rules = evidence.rules();
+    let drawing = Drawing { seed: rules.seed, draws: rules.draws, level: rules.level };
+    let name = "cleanings a year against those counted".to_owned();
+    let drawn = drawing.normal(name, Source::Counts, 0.0, variance.sqrt() / all);
+    for (places, busier) in flows.skipped.iter_mut().zip(drawn.draws) {
+        // No fewer than none.
+        places.iter_mut().for_each(|place| place.busier = busier.max(-1.0));
     }
 }
 

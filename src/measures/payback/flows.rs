@@ -134,6 +134,8 @@ pub struct Skipped {
     pub faults: f64,
     /// What looking would have cost, minor units.
     pub looks: f64,
+    /// By what part more cleanings there are in a year than were counted.
+    pub busier: f64,
 }
 
 /// Hazard of dirt entering at a step, as 5.6 has it.
@@ -230,6 +232,7 @@ impl FleetFlows {
                 mean.associated += drawn.associated / often;
                 mean.faults += drawn.faults / often;
                 mean.looks += drawn.looks / often;
+                mean.busier += drawn.busier / often;
             }
         }
         means

@@ -17,6 +17,7 @@ mod act;
 mod asked;
 mod case;
 mod declared;
+mod described;
 mod effect;
 mod flow_counts;
 mod flows;
@@ -37,6 +38,7 @@ pub use input::Drawing;
 pub use named::{CarriersUsed, carrier_excess, entry_hazards};
 
 use crate::derive::DeriveError;
+use crate::measures::cycles::ToolCycles;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, Money};
@@ -53,6 +55,7 @@ pub(in crate::measures) fn of_proposals(
     evidence: &Evidence,
     entry: &entry::Table,
     carriers: &carriers::Table,
+    tools: &ToolCycles,
 ) -> Result<Table, DeriveError> {
     let (plan, rules) = (evidence.plan, evidence.rules());
     if plan.proposals.is_empty() {
@@ -64,7 +67,7 @@ pub(in crate::measures) fn of_proposals(
         discount_rate: plan.costs.discount_rate,
         drawing: Drawing { seed: rules.seed, draws: rules.draws, level: rules.level },
     };
-    let mut flows = flow_counts::flows(evidence, &plan.proposals)?;
+    let mut flows = flow_counts::flows(evidence, &plan.proposals, tools)?;
     flows.entry = Some(entry_hazards(entry));
     flows.carriers = Some(carrier_excess(carriers, &CarriersUsed::of(evidence), rules.level));
     Ok(payback(&flows, &asked))
@@ -97,6 +100,8 @@ fn without_value(proposal: &Proposal, reason: String) -> Row {
         price: proposal.outlay().map(Money),
         units: Some(proposal.units),
         life_months: Some(proposal.life_months),
+        what: Some(described::what(proposal)),
+        places: Some(described::places(proposal)),
         reason: Some(reason),
         ..Own::default()
     };

@@ -15,16 +15,30 @@ pub const DIRTY_ENDS: [Carrier; 2] = [Carrier::EndFace, Carrier::ToolSoiling];
 /// The kind whose dirt is left in a cycle.
 pub const DIRTY_CYCLES: [Carrier; 1] = [Carrier::ToolCleaning];
 
-/// Hazards by step. A row without an estimate, or of several steps together, is no step.
+/// Hazards by step. A row without an estimate, or of several steps together, is no step. Where both fits tell one, the
+/// middle of both within the outermost of their limits: the raw fit alone takes false alarms for dirt.
 pub fn entry_hazards(table: &entry::Table) -> Vec<StepHazard> {
+    let less = |row: &entry::Row| {
+        let mut rows = table.rows_of(entry::By::Step, entry::Quantity::EntryLessAlarms);
+        let same =
+            |other: &&entry::Row| other.own.steps == row.own.steps && other.own.reason.is_none();
+        let own = rows.find(same)?.own.clone();
+        Some((own.hazard?, own.hazard_low.unwrap_or(0.0), own.hazard_high?))
+    };
     let step = |row: &entry::Row| {
         let single = row.own.reason.is_none() && row.estimate.is_some();
+        let hazard = row.own.hazard.filter(|_| single)?;
+        let (low, high) = (row.own.hazard_low.unwrap_or(0.0), row.own.hazard_high?);
+        let (hazard, low, high) = match less(row) {
+            Some((other, least, most)) => ((hazard + other) / 2.0, low.min(least), high.max(most)),
+            None => (hazard, low, high),
+        };
         Some(StepHazard {
             from: row.own.from.clone()?,
             to: row.group.stage.clone()?,
-            hazard: row.own.hazard.filter(|_| single)?,
-            low: row.own.hazard_low.unwrap_or(0.0),
-            high: row.own.hazard_high?,
+            hazard,
+            low,
+            high,
             passing: row.n,
             flags: row.flags.clone(),
         })

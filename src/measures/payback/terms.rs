@@ -1,7 +1,7 @@
 //! When money flows: price at the start, savings and running cost at the end of each month of the life.
 
 use crate::settings::Proposal;
-use crate::stats::discounting::{annuity, part_rate, recovered_after};
+use crate::stats::discounting::{annuity, internal_rate, part_rate, recovered_after};
 
 const MONTHS: u32 = 12;
 
@@ -54,12 +54,23 @@ impl Terms {
         self.start.saturating_add(self.life)
     }
 
-    /// Months until the discounted savings have paid back the price; none within the life.
-    pub fn payback_month(&self, saving: f64) -> Option<f64> {
+    /// The rate of a year at which it would be worth nothing; none where nothing is paid at the start, or nothing back.
+    pub fn internal_rate(&self, saving: f64) -> Option<f64> {
+        let monthly = internal_rate(&self.flows(saving))?;
+        Some((f64::from(MONTHS) * monthly.ln_1p()).exp_m1())
+    }
+
+    /// What flows month by month, from the price on.
+    fn flows(&self, saving: f64) -> Vec<f64> {
         let monthly = (saving - self.running) / f64::from(MONTHS);
         let mut flows = vec![0.0; self.end() as usize + 1];
         flows[0] = -self.outlay;
         flows[self.start as usize + 1..].fill(monthly);
-        recovered_after(&flows, self.rate)
+        flows
+    }
+
+    /// Months until the discounted savings have paid back the price; none within the life.
+    pub fn payback_month(&self, saving: f64) -> Option<f64> {
+        recovered_after(&self.flows(saving), self.rate)
     }
 }

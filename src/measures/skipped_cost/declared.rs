@@ -34,6 +34,8 @@ results! {
         NetSaving = "net-saving" [Money],
         /// The same of one class of skipped matings alone.
         NetSavingAlone = "net-saving-alone" [Money],
+        /// What the net savings of a grouping's cells, flagged ones too, fall short of the fleet's.
+        NotInCells = "net-saving-not-in-cells" [Money],
         /// The ratio of the headline under another rule; n are connection-months.
         Sensitivity = "sensitivity" [Ratio],
         /// First linked faults per 1,000 matings up to the end of a day since mating; n are matings.
@@ -93,7 +95,11 @@ results! {
         look_cost: Option<Money>,
         /// In a row of sensitivity: the associated cost less the looks, a year.
         net_saving: Option<Money>,
-        /// Share of all ranked places' gains that this and the better ranked have.
+        /// The grouping whose cells do not add up to the fleet's figure.
+        cells: Option<String>,
+        /// Why they do not.
+        reason: Option<String>,
+        /// Share of all places' gains, those of flagged ones too, that this and the better ranked have.
         running_share: Option<f64> [Share],
         /// Place by net saving, 1 for the largest; only firm rows have one.
         rank: Option<i64> [Count],

@@ -12,7 +12,7 @@ use crate::report::words::months::looked_back;
 use crate::report::words::number::Amount;
 use tables as worklist_tables;
 
-const CAUTION: &str = "Before anything is opened or looked into: make sure that the fibre is dark. Laser light is invisible and can \
+pub(in crate::report) const CAUTION: &str = "Before anything is opened or looked into: make sure that the fibre is dark. Laser light is invisible and can \
     injure eyes, so never use a direct-view magnifier on a live fibre (IEC 60825-2); solvents are flammable; fragments of \
     fibre are sharp. The maker's instructions, local rules and qualified people come first.";
 

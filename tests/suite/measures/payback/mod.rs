@@ -53,6 +53,7 @@ pub fn flows() -> FleetFlows {
             associated: 1_500_000.0 * size * scatter * scatter,
             faults: 20.0 * size * scatter,
             looks: 300_000.0 * size,
+            busier: 0.0,
         };
         vec![one(1.0), one(0.5)]
     };
