@@ -4,7 +4,7 @@
 -- Makes: visits, work_orders, site_days, cycles, cleanings, matings, mating_weeks, follow_up,
 -- in_force, since_mating, faults, site_months.
 -- Leaves out: carrier_trials, carrier_cells, exposures, carrier_orders, carrier_order_cells,
--- carrier_order_pairs, cycle_trials, beginnings, mating_clusters, passages, passage_weeks,
+-- carrier_order_pairs, cycle_trials, beginnings, mating_clusters, mated_ends, passages, passage_weeks,
 -- passage_loads, second_looks, suppliers, first_looks, unreadable, site_weeks, variants, late_tickets,
 -- ticket_sources, replacements, week_prices, variant_prices, fault_prices, force_weeks, follow_weeks,
 -- watched, recurrences, restores, downtimes, looked_at, fault_records, look_pairs, end_faces, escapes.

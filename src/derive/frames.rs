@@ -1,10 +1,17 @@
-//! Groups count tables into the cells of a measure.
+//! The one file that names the frame engine: groups count tables into the cells of a measure.
 
 use arrow::array::{Array, AsArray, RecordBatch};
 use arrow::datatypes::{Int64Type, UInt32Type};
+use polars::prelude::{Column, DataFrame, GroupsIndicator, PlSmallStr, PolarsError};
 use rustc_hash::FxHashMap;
 
 use super::DeriveError;
+
+impl From<PolarsError> for DeriveError {
+    fn from(error: PolarsError) -> Self {
+        DeriveError::Frame(error.to_string())
+    }
+}
 
 /// Groups for which every possible one gets a place, for each row that counts; where the columns could make
 /// more, groups are looked up.
@@ -101,7 +108,7 @@ impl Frame {
         let rows = self.rows(only)?;
         let by = by.iter().map(|name| self.codes(name)).collect::<Result<Vec<_>, _>>()?;
         let counts = sums.iter().map(|name| self.counts(name)).collect::<Result<Vec<_>, _>>()?;
-        let (places, group_of) = groups(&by, &rows);
+        let (places, group_of) = groups(&by, &rows)?;
         let groups =
             if by.is_empty() { usize::from(!rows.is_empty()) } else { places.len() / by.len() };
         let figures = counts.len();
@@ -161,21 +168,16 @@ impl Codes {
 }
 
 /// The places of every group in their order, column by column, and the group of every row.
-fn groups(by: &[&Codes], rows: &[u32]) -> (Vec<u32>, Vec<u32>) {
+fn groups(by: &[&Codes], rows: &[u32]) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
     let possible = by.iter().try_fold(1_u128, |all, codes| all.checked_mul(codes.count.into()));
     match possible {
         Some(possible)
-            if possible <= PLACES_A_ROW * rows.len() as u128 && possible <= u32::MAX.into() =>
+            if possible <= PLACES_A_ROW * rows.len() as u128 && possible <= u128::from(u32::MAX) =>
         {
-            numbered(by, rows, possible as usize)
+            Ok(numbered(by, rows, possible as usize))
         }
-        Some(possible) if possible <= u128::from(u64::MAX) => {
-            looked_up(by, rows, |row| mixed(by, row))
-        }
-        // What no number can hold is told apart by the places themselves.
-        _ => looked_up(by, rows, |row| {
-            by.iter().map(|codes| codes.of[row as usize]).collect::<Vec<u32>>()
-        }),
+        Some(possible) => looked_up(by, rows, possible <= u128::from(u64::MAX)),
+        None => looked_up(by, rows, false),
     }
 }
 
@@ -200,32 +202,49 @@ fn numbered(by: &[&Codes], rows: &[u32], possible: usize) -> (Vec<u32>, Vec<u32>
     (places, group_of)
 }
 
-/// Where there are too many: groups by keys that are in the order of the places.
-fn looked_up<K: Ord + Eq + std::hash::Hash>(
+/// Where there are too many, the frame engine finds those there are: by one number a row where that can hold its places,
+/// else by the columns.
+fn looked_up(
     by: &[&Codes],
     rows: &[u32],
-    key: impl Fn(u32) -> K,
-) -> (Vec<u32>, Vec<u32>) {
-    let mut met: FxHashMap<K, u32> = FxHashMap::default();
-    let mut first: Vec<u32> = Vec::new();
-    let mut group_of: Vec<u32> = Vec::with_capacity(rows.len());
-    for row in rows {
-        let next = met.len() as u32;
-        let group = *met.entry(key(*row)).or_insert(next);
-        if group == next {
-            first.push(*row);
+    is_one_number: bool,
+) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
+    let places =
+        |codes: &&Codes| rows.iter().map(|row| codes.of[*row as usize]).collect::<Vec<u32>>();
+    let columns: Vec<Column> = if is_one_number {
+        let numbers: Vec<u64> = rows.iter().map(|row| mixed(by, *row)).collect();
+        vec![Column::new("0".into(), numbers)]
+    } else {
+        let named = by.iter().enumerate();
+        let column = |(at, codes): (usize, &&Codes)| {
+            Column::new(at.to_string().into(), places(codes))
+        };
+        named.map(column).collect()
+    };
+    let names: Vec<PlSmallStr> = columns.iter().map(|column| column.name().clone()).collect();
+    let frame = DataFrame::new(rows.len(), columns)?;
+    let found = frame.group_by(names)?;
+    let mut groups: Vec<(Vec<u32>, GroupsIndicator)> = found
+        .get_groups()
+        .iter()
+        .map(|group| {
+            let row = rows[group.first() as usize] as usize;
+            (by.iter().map(|codes| codes.of[row]).collect(), group)
+        })
+        .collect();
+    groups.sort_unstable_by(|a, b| a.0.cmp(&b.0));
+    let mut group_of = vec![0; rows.len()];
+    for (place, (_, group)) in (0_u32..).zip(&groups) {
+        let group: &GroupsIndicator = group;
+        match group {
+            GroupsIndicator::Idx((_, members)) => {
+                members.iter().for_each(|member| group_of[*member as usize] = place);
+            }
+            GroupsIndicator::Slice([first, count]) => {
+                let members = *first as usize..(first + count) as usize;
+                group_of[members].fill(place);
+            }
         }
-        group_of.push(group);
     }
-    let mut order: Vec<(K, u32)> = met.into_iter().collect();
-    order.sort_unstable();
-    let mut places = Vec::with_capacity(order.len() * by.len());
-    let mut place_of = vec![0; order.len()];
-    for (place, (_, group)) in (0..).zip(&order) {
-        place_of[*group as usize] = place;
-        let row = first[*group as usize] as usize;
-        places.extend(by.iter().map(|codes| codes.of[row]));
-    }
-    group_of.iter_mut().for_each(|group| *group = place_of[*group as usize]);
-    (places, group_of)
+    Ok((groups.into_iter().flat_map(|(places, _)| places).collect(), group_of))
 }

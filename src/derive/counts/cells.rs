@@ -1,7 +1,7 @@
 //! The cells of a count table that is being filled: rows one after the other in memory, found through a
 //! small table of places. Growing moves places, not rows, and emptying keeps the room.
 
-use super::table::{Counted, Key, Row};
+use super::counted::{Counted, Key, Row};
 
 /// A cell with its counts.
 pub(super) type Cell<T> = (<T as Counted>::Key, <T as Counted>::Row);

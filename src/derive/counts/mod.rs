@@ -11,6 +11,7 @@ mod carriers;
 mod cells;
 mod cleaning;
 mod codes;
+mod counted;
 mod coverage;
 mod declare;
 mod entry;

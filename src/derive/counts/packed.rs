@@ -2,7 +2,7 @@
 //! none where they are all alike. A cell of nine columns and eight figures is some twenty bytes long.
 
 use super::cells::Cell;
-use super::table::{Codes, Counted, Figures, Key, Row};
+use super::counted::{Codes, Counted, Figures, Key, Row};
 
 /// How the numbers of one column are written: above the least of them, in so many bytes.
 #[derive(Clone, Copy, Debug)]

@@ -26,7 +26,7 @@ results! {
         Equivalent = "equivalent-a-year" [Money],
         /// Rate of a year at which it would be worth nothing: half of the draws have a higher one; empty where too few of them
         /// pay back anything, or where nothing is paid at the start.
-        InternalRate = "internal-rate" [Share],
+        InternalRate = "internal-rate" [GrowthAYear],
         /// First linked faults that it avoids in a year.
         FaultsAvoided = "faults-avoided-a-year" [Count],
         /// Hours of downtime that it avoids in a year.

@@ -124,10 +124,12 @@ impl<'a> Valued<'a> {
             .collect();
         let tail = (1.0 - asked.drawing.level) / 2.0;
         let at = |share: f64| quantile_of_times(&rates, 1.0 - share).map(|rate| -rate);
+        // Where most draws have no rate at which they are worth nothing, the few that do say nothing of the rest.
+        let value = at(0.5);
         Estimate {
-            value: at(0.5),
-            low: at(tail),
-            high: at(1.0 - tail),
+            value,
+            low: value.and_then(|_| at(tail)),
+            high: value.and_then(|_| at(1.0 - tail)),
             level: asked.drawing.level,
             n: self.savings.len() as f64,
             events: 0,

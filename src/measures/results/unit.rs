@@ -9,6 +9,8 @@ words! {
         Share = "share",
         /// One share less another, a fraction of 1.
         Difference = "difference of shares",
+        /// What money grows by in a year, a fraction of it; may be negative or above 1.
+        GrowthAYear = "fraction a year",
         /// A plain number: a ratio of two rates, costs or variances, the growth of a power law.
         Ratio = "ratio",
         /// A test statistic; n are its degrees of freedom.
@@ -78,7 +80,7 @@ impl Unit {
             Unit::Money => Kind::Money,
             Unit::Count | Unit::Cycles => Kind::Count,
             Unit::Probability => Kind::Probability,
-            Unit::ChiSquare | Unit::Number => Kind::Number,
+            Unit::ChiSquare | Unit::Number | Unit::GrowthAYear => Kind::Number,
             Unit::Word => Kind::Word,
         }
     }

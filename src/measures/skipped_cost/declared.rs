@@ -76,8 +76,11 @@ results! {
         faults_both: Option<i64> [Count],
         /// Exposed matings.
         matings_skipped: Option<i64> [Count],
-        /// Months of records that a year's money is reckoned from: those in which the faults of the sites are known.
+        /// Months of the matings that a year's money is reckoned from: those that have run their horizon, with the faults of
+        /// their sites known.
         months: Option<f64> [Months],
+        /// Months that the records of these sites cover with their faults known.
+        recorded_months: Option<f64> [Months],
         /// Quarters of the matings that the money is of: those that have run their horizon; empty where none of those looked
         /// back has, and it is of all.
         matings_of: Option<String>,

@@ -146,7 +146,7 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
             .flagged(books.unpriced(&price))
             .flagged(books.evidence.guessed_cover(account.group.site.as_deref()))
             .flagged(names_apart(apart))
-            .flagged(total.months().and_then(short_history))
+            .flagged(total.recorded_months().and_then(short_history))
     };
     let quantity = if account.exposure == Exposure::Skipped {
         Quantity::NetSaving
@@ -177,6 +177,7 @@ fn columns(
         faults_both: Some(both),
         matings_skipped: Some(total.matings),
         months: total.months(),
+        recorded_months: total.recorded_months(),
         matings_of: books.matings_of(),
         fault_cost: money(price.cost),
         unpriced: (price.sums.tickets > 0.0).then(|| price.unpriced()),

@@ -248,6 +248,7 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
         faults_both: Some(both),
         matings_skipped: Some(exposed.matings),
         months: exposed.months(),
+        recorded_months: exposed.recorded_months(),
         fault_cost: price.cost.map(Money::rounded),
         unpriced: (price.sums.tickets > 0.0).then(|| price.unpriced()),
         attributable: attributable.map(Money::rounded),

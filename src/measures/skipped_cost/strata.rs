@@ -66,8 +66,10 @@ pub struct AYear {
     pub faults: i64,
     /// Minor units a year of looking at the ends that nobody had seen.
     pub looks: f64,
-    /// Matings over the months that their site's faults are known.
+    /// Matings over the months of matings that have run their horizon at their site.
     a_month: f64,
+    /// Matings over all months of their site's records with its faults known.
+    a_recorded_month: f64,
 }
 
 impl Exposed {
@@ -86,11 +88,21 @@ impl AYear {
         self.faults += exposed.faults;
         self.looks += exposed.unseen_ends as f64 * price * year.looks;
         self.a_month += exposed.matings as f64 / year.months;
+        self.a_recorded_month += exposed.matings as f64 / year.recorded;
     }
 
-    /// Months of records that the money of a year is reckoned from; none where there is nothing to reckon from.
+    /// Months of matings that the money of a year is reckoned from; none where there is nothing to reckon from.
     pub fn months(&self) -> Option<f64> {
-        (self.a_month > 0.0 && self.a_month.is_finite()).then(|| self.matings as f64 / self.a_month)
+        self.over(self.a_month)
+    }
+
+    /// Months that the records cover, whether their matings have run their horizon or not.
+    pub fn recorded_months(&self) -> Option<f64> {
+        self.over(self.a_recorded_month)
+    }
+
+    fn over(&self, a_month: f64) -> Option<f64> {
+        (a_month > 0.0 && a_month.is_finite()).then(|| self.matings as f64 / a_month)
     }
 }
 

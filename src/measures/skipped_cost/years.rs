@@ -16,6 +16,8 @@ pub struct Year {
     pub looks: f64,
     /// Months of matings that have run their horizon, with the site's faults known.
     pub months: f64,
+    /// Months that the site's records cover with its faults known.
+    pub recorded: f64,
 }
 
 /// By the places of the sites in the order of display.
@@ -32,14 +34,14 @@ impl Years {
         let year = |name: &str| {
             let covered = months.named(Some(name));
             let (faults, looks) = (a_year(covered.whole_faults), a_year(covered.whole_followed));
-            Year { faults, looks, months: covered.whole_faults }
+            Year { faults, looks, months: covered.whole_faults, recorded: covered.faults }
         };
         Years(places.sites().map(year).collect())
     }
 
     /// Of the site at a place.
     pub fn at(&self, site: u32) -> Year {
-        const AS_COUNTED: Year = Year { faults: 1.0, looks: 1.0, months: 0.0 };
+        const AS_COUNTED: Year = Year { faults: 1.0, looks: 1.0, months: 0.0, recorded: 0.0 };
         self.0.get(site as usize).copied().unwrap_or(AS_COUNTED)
     }
 }

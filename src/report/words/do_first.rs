@@ -2,7 +2,7 @@
 
 use super::label::label;
 use super::number::{Amount, level};
-use super::purchase::{Purchase, best_set, chance, is_in_set, purchases, sum};
+use super::purchase::{Purchase, best_set, chance, is_in_set, purchases};
 use super::ranked::ranked;
 use crate::charts::number::{fixed, percent};
 use crate::measures::payback::{By, InputUnit, Quantity, Row as PaybackRow};
@@ -102,7 +102,8 @@ pub(in crate::report) fn purchase_wrong_if(review: &Review, one: &Purchase) -> S
     };
     let input = row.own.input.as_deref().unwrap_or_default();
     let then = if worth.0 < 0 { "it would lose" } else { "it would still be worth" };
-    let amount = sum(review, Some(Money(worth.0.saturating_abs())));
+    // A worth is an estimate: no cents of it are known.
+    let amount = Amount::money(Some(Money(worth.0.saturating_abs()))).short(&review.currency);
     format!("Most depends on {input}: at {at} {then} {amount}. {association}.")
 }
 

@@ -48,7 +48,7 @@ fn short_of_a_year(review: &Review) -> Option<String> {
     let all = review.trust.rows_of(By::Site, Quantity::MonthsFollowed).count();
     let quantity = skipped_cost::Quantity::NetSaving;
     let fleet = review.skipped_cost.rows_of(skipped_cost::By::Fleet, quantity).next();
-    let pooled = fleet.and_then(|row| row.own.months).unwrap_or(asked);
+    let pooled = fleet.and_then(|row| row.own.recorded_months).unwrap_or(asked);
     let months = format!("{} of records", months_of(pooled));
     let alike = sites.len() == all && sites.iter().all(|row| whole(row) == pooled.round());
     if alike || sites.is_empty() {

@@ -109,7 +109,7 @@ impl Amount {
             (Some(low), Some(high)) if high > low => {
                 self.signed(number, supported(on(number), on(low), on(high)))
             }
-            _ if self.unit == Unit::Share => fixed(on(number), 1),
+            _ if matches!(self.unit, Unit::Share | Unit::GrowthAYear) => fixed(on(number), 1),
             _ if self.unit == Unit::Difference => self.signed(number, fixed(on(number), 1)),
             _ => three(on(number)),
         }
@@ -124,7 +124,7 @@ impl Scale {
         currency: &str,
     ) -> Scale {
         match unit {
-            Unit::Share => Scale { divisor: 0.01, unit: "%".to_owned() },
+            Unit::Share | Unit::GrowthAYear => Scale { divisor: 0.01, unit: "%".to_owned() },
             Unit::Difference => Scale { divisor: 0.01, unit: "points".to_owned() },
             Unit::Money => {
                 let parts = amounts.into_iter().flat_map(|a| [a.value, a.low, a.high]);

@@ -11,9 +11,10 @@ const SERIALS: std::ops::Range<i64> = 36_526..55_154;
 /// Fewer numbers are no sign.
 const ENOUGH: usize = 3;
 
-/// Reading of a column, all whole numbers, as a count since 1970.
+/// Reading of a column of numbers, all of them whole, as a count since 1970; a slip that is no number does not change it.
 pub fn epoch(numbers: &NumberTally, given: usize) -> Option<DateFit> {
-    let (least, most) = numbers.whole_range().filter(|_| numbers.numbers == given)?;
+    let (least, most) = numbers.whole_range().filter(|_| numbers.are_nearly_all(given))?;
+    let found = numbers.numbers;
     let within = |factor: i64| {
         YEARS.contains(&least.div_euclid(factor)) && YEARS.contains(&most.div_euclid(factor))
     };
@@ -24,11 +25,11 @@ pub fn epoch(numbers: &NumberTally, given: usize) -> Option<DateFit> {
     };
     Some(DateFit {
         patterns: vec![pattern.to_owned()],
-        fits: given,
+        fits: found,
         given,
         order: DayMonth::YearFirst,
         evidence: format!(
-            "all {given} whole numbers lie between {least} and {most}: as {unit} since 1970 they are \
+            "all {found} whole numbers lie between {least} and {most}: as {unit} since 1970 they are \
              times from 1990 to 2099"
         ),
         zoned: true,

@@ -5,8 +5,6 @@ use super::date_fit::DateFit;
 use super::day_month::with_hour;
 use super::number_tally::NumberTally;
 
-/// Share of given texts that must be numbers, in hundredths.
-const NUMBER_HUNDREDTHS: usize = 95;
 /// Different dates in digits alone that are no chance.
 const ENOUGH_COMPACT: usize = 3;
 /// Most characters of words and of names.
@@ -46,7 +44,7 @@ pub fn guess(known: &Known) -> Guess {
     if known.is_flag {
         return Guess::Flag;
     }
-    if numbers.numbers * 100 >= known.given * NUMBER_HUNDREDTHS {
+    if numbers.are_nearly_all(known.given) {
         return match numbers.is_whole() {
             true => Guess::Integer,
             false => Guess::Decimal { mark: numbers.mark() },

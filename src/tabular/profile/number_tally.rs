@@ -3,6 +3,9 @@
 use super::number_text::{Number, number};
 use super::sentence::{counted, cut, quoted};
 
+/// Share of given texts that must be numbers for a column of numbers, in hundredths.
+const NEEDED_HUNDREDTHS: usize = 95;
+
 /// Counts of one column's numbers.
 #[derive(Debug, Default)]
 pub struct NumberTally {
@@ -74,6 +77,11 @@ impl NumberTally {
     /// Least and greatest number, if every one is whole and held by 64 bits.
     pub fn whole_range(&self) -> Option<(i64, i64)> {
         self.range.filter(|_| self.whole == self.numbers && self.beyond == 0)
+    }
+
+    /// Whether so many of the given texts are numbers that the others are slips.
+    pub fn are_nearly_all(&self, given: usize) -> bool {
+        self.numbers * 100 >= given * NEEDED_HUNDREDTHS
     }
 
     /// Whether digits alone are all that was found.

@@ -30,7 +30,7 @@ fn looks(row: &Row) -> f64 {
 /// A quarter, or some days less at a site whose first record came late. A mean of sites that all have three months is
 /// three but for the last digit of a sum of quotients.
 fn is_three(row: &Row) -> bool {
-    row.own.months.is_some_and(|months| (2.9..3.0 + 1e-9).contains(&months))
+    row.own.recorded_months.is_some_and(|months| (2.9..3.0 + 1e-9).contains(&months))
 }
 
 /// Months of the fleet, or of a site.
@@ -57,8 +57,8 @@ fn three_months_give_the_money_of_a_year_and_say_so() {
     // A site's first record may be some days after the first.
     assert!((2.9..=3.0).contains(&months(&three)), "{}", months(&three));
     let (year, quarter) = (saving(&whole), saving(&three));
-    assert!(year.own.months.is_some_and(is_a_year));
-    assert!(is_three(quarter), "{:?}", quarter.own.months);
+    assert!(year.own.recorded_months.is_some_and(is_a_year));
+    assert!(is_three(quarter), "{:?}", quarter.own.recorded_months);
     assert!(quarter.flags.contains(&Flag::ShortHistory) && quarter.is_firm());
     assert!(!whole.is_flagged(Flag::ShortHistory));
     // As many looks are left out in every quarter of these fleets, but for chance and what grows with the fleet.
@@ -89,7 +89,7 @@ fn a_site_that_joined_counts_from_its_first_record_on() {
     assert!(of(&reviewed) <= of(&whole));
     let factor = looks(saving(&reviewed)) / looks(saving(&whole));
     assert!((0.95..1.05).contains(&factor), "{factor}");
-    let own = saving(&reviewed).own.months.unwrap();
+    let own = saving(&reviewed).own.recorded_months.unwrap();
     assert!((11.0..12.0).contains(&own), "{own}");
 }
 

@@ -23,13 +23,13 @@ fn add(table: &mut Table, codes: [u32; 3], [looks, failing]: [i64; 2]) {
     table.add(Some(key(codes)), second_looks::Row { looks, failing });
 }
 
-/// Codes and figures of every width.
+/// Codes and figures of every width; sums of eighty do not saturate, since those that do depend on their order.
 fn code() -> impl Strategy<Value = u32> {
     prop_oneof![0u32..3, 250u32..260, Just(u32::MAX - 1), Just(u32::MAX)]
 }
 
 fn figure() -> impl Strategy<Value = i64> {
-    prop_oneof![-2i64..3, 100i64..70_000, Just(1i64 << 40), Just(-(1i64 << 60)), Just(1i64 << 60)]
+    prop_oneof![-2i64..3, 100i64..70_000, Just(1i64 << 40), Just(-(1i64 << 56)), Just(1i64 << 56)]
 }
 
 proptest! {
@@ -52,9 +52,6 @@ proptest! {
             sum.iter_mut().zip(figures).for_each(|(sum, more)| *sum = sum.saturating_add(*more));
         }
         let mut merged = closed.merge(other);
-        // Sums that saturate depend on their order: no law holds for them.
-        let small = rows.iter().all(|(_, figures, _)| figures.iter().all(|f| f.abs() <= 1 << 40));
-        prop_assume!(small || rows.len() < 8);
         sums.retain(|_, sum| *sum != [0, 0]);
         let expected: Vec<_> = sums.into_iter().collect();
         prop_assert_eq!(merged.coded(), expected.clone());
@@ -111,7 +108,7 @@ fn rows(site: impl Fn(usize) -> String) -> Fleet {
         if number % 2 == 0 && number > 2_000 {
             let other = (face + 10) % 990;
             mated += &format!("\nM{number},{next}:30,{site},p{face},p{other}");
-            if number % 60 == 0 {
+            if number % 42 == 0 {
                 let opened = written(4 * number + 1440);
                 tickets += &format!("\n{opened},{site},M{number},contamination");
             }

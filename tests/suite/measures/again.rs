@@ -7,6 +7,7 @@ use motetrail::derive::counts::{AfterFault, Row as _, VisitRow, since_mating};
 use motetrail::measures::fault_rates::{self, Certainty};
 use motetrail::measures::skipped_cost::{By, Quantity, Row};
 
+use super::ticket_prices::whole_quarters;
 use crate::review::demo::demo;
 
 /// The daily curve and the banded follow-up count the same person-time and the same faults, though
@@ -63,8 +64,9 @@ fn fleet_rate_is_the_time_weighted_mean_of_its_sites() {
     assert!((fit - fleet.0 / 1000.0 / 730.5 * 1e9).abs() < 1e-6 * fit);
 }
 
-/// The cost of the looks not made, by hand from the demo's prices and routine visits: minutes of a
-/// look, and the cleanings and rejects per look that the same stage and family had.
+/// The cost of the looks not made, by hand from the demo's prices and routine visits: minutes of a look, and the
+/// cleanings, the looks after them and the rejects that visits of the same stage and family which began with a look had
+/// for each. Of matings that have run their horizon, as money of a year.
 #[test]
 fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
     let demo = demo();
@@ -80,15 +82,17 @@ fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
         .map(|quarter| derived.calendar.piece_of(*quarter).unwrap())
         .collect();
     assert_eq!(quarters.len(), 4);
-    let (mut looks, mut cleanings, mut rejects) = (0, 0, 0);
+    let whole = whole_quarters();
+    let (mut looks, mut cleanings, mut closing, mut rejects) = (0, 0, 0, 0);
     for (cell, row) in derived.counts.first_pass.visits.cells() {
         if quarters.contains(&cell.quarter.0)
             && (cell.stage.0, cell.family.0) == (stage_code, family_code)
             && cell.row == VisitRow::Routine
         {
             looks += row.looks;
-            cleanings += row.cleanings;
-            rejects += row.rejects;
+            cleanings += row.cleanings_seen;
+            closing += row.cycles_seen;
+            rejects += row.rejects_seen;
         }
     }
     let skipped = [Coverage::One, Coverage::None];
@@ -99,7 +103,7 @@ fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
         .cells()
         .iter()
         .filter(|(cell, _)| {
-            quarters.contains(&cell.quarter.0)
+            whole.contains(&cell.quarter.0)
                 && (cell.stage.0, cell.family.0) == (stage_code, family_code)
                 && cell.after_fault == AfterFault::No
                 && skipped.contains(&cell.coverage)
@@ -113,14 +117,19 @@ fn looks_not_made_cost_their_minutes_and_what_they_would_have_found() {
         value.as_float().or(value.as_integer().map(|whole| whole as f64)).unwrap()
     };
     let minute = price("labour_hour") / 60.0;
-    let look = price("look_minutes") * minute
-        + cleanings as f64 / looks as f64
-            * (price("cleaning_minutes") * minute + price("cleaning_material"))
-        + rejects as f64 / looks as f64 * price("reject");
+    let per_look = |count: i64| count as f64 / looks as f64;
+    let look = (1.0 + per_look(closing)) * price("look_minutes") * minute
+        + per_look(cleanings) * (price("cleaning_minutes") * minute + price("cleaning_material"))
+        + per_look(rejects) * price("reject");
     let mut rows = demo.review.skipped_cost.rows_of(By::StageFamily, Quantity::NetSaving);
     let is_here = |row: &&Row| {
         row.group.stage.as_deref() == Some(stage) && row.group.family.as_deref() == Some(family)
     };
-    let stated = rows.find(is_here).unwrap().own.look_cost.unwrap().0;
-    assert!((stated as f64 - unseen as f64 * look * 100.0).abs() <= 1.0, "{stated}");
+    let row = rows.find(is_here).unwrap();
+    // Every site of the demo has records and tickets of all nine months of these quarters.
+    assert!((row.own.months.unwrap() - 9.0).abs() < 1e-9, "{row:?}");
+    assert_eq!(row.own.matings_of.as_deref(), Some("2025-Q3 to 2026-Q1"));
+    let stated = row.own.look_cost.unwrap().0;
+    let wanted = unseen as f64 * look * 100.0 * 12.0 / 9.0;
+    assert!((stated as f64 - wanted).abs() <= 1.0, "{stated} and not {wanted}");
 }

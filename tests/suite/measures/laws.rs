@@ -115,15 +115,19 @@ fn weeks_add_up_to_the_quarters_but_for_the_last_days() {
 }
 
 #[test]
-fn money_by_cell_adds_up_to_the_fleets_to_the_cent() {
+fn money_by_cell_adds_up_to_the_fleets_but_for_each_cells_rounding() {
     use skipped_cost::{By, Quantity};
-    let cost = |by| -> i64 {
+    let cost = |by| -> (i64, i64) {
         let rows = demo().review.skipped_cost.rows_of(by, Quantity::NetSaving);
-        rows.map(|row| row.own.fault_cost.unwrap().0).sum()
+        rows.fold((0, 0), |(sum, cells), row| (sum + row.own.fault_cost.unwrap().0, cells + 1))
     };
-    assert!(cost(By::Fleet) > 0);
-    assert_eq!(cost(By::StageFamily), cost(By::Fleet));
-    assert_eq!(cost(By::SiteStage), cost(By::Fleet));
+    let (fleet, _) = cost(By::Fleet);
+    assert!(fleet > 0);
+    for by in [By::StageFamily, By::SiteStage] {
+        // Money of a year is not whole before it is rounded: half a cent a cell, and the fleet's own half.
+        let (sum, cells) = cost(by);
+        assert!(2 * (sum - fleet).abs() <= cells + 1, "{by:?}: {sum} and {fleet}");
+    }
 }
 
 #[test]
@@ -140,7 +144,7 @@ fn coverage_shares_add_up_to_one() {
 }
 
 #[test]
-fn only_firm_cells_are_ranked_and_running_shares_end_at_one() {
+fn only_firm_cells_are_ranked_and_running_shares_end_at_the_share_of_the_ranked() {
     use skipped_cost::{By, Quantity, Row};
     for by in [By::StageFamily, By::SiteStage] {
         let rows: Vec<&Row> = demo().review.skipped_cost.rows_of(by, Quantity::NetSaving).collect();
@@ -151,7 +155,11 @@ fn only_firm_cells_are_ranked_and_running_shares_end_at_one() {
         }
         assert!(ranked.is_sorted_by(|a, b| a.estimate >= b.estimate), "{by:?}");
         let last = ranked[ranked.len() - 1].own.running_share.unwrap();
-        assert!((last - 1.0).abs() < 1e-12);
+        // What may not be ranked counts among that which the shares are of.
+        let gain = |row: &Row| row.estimate.unwrap_or(0.0).max(0.0);
+        let of_ranked: f64 = ranked.iter().map(|row| gain(row)).sum();
+        let of_all: f64 = rows.iter().map(|row| gain(row)).sum();
+        assert!((last - of_ranked / of_all).abs() < 1e-12, "{by:?}: {last}");
         for row in rows.iter().filter(|row| !row.is_firm()) {
             assert_eq!(row.own.rank, None);
         }

@@ -18,4 +18,5 @@ mod rates;
 mod sites;
 mod skipped;
 mod stopping;
+mod ticket_prices;
 mod worklist;

@@ -140,14 +140,13 @@ fn horizons_and_levels_only_add_faults() {
     let matings = |rule| under(rule).own.matings_skipped.unwrap();
     assert!(matings(Rule::UnknownAsSkipped) > matings(Rule::UnknownAsBoth));
     assert!(matings(Rule::But(Variant::Timed)) < matings(Rule::AsRuled));
-    // All but the window of 24 h, the 90 days and tickets up to 12 h late, which are the rules.
+    // All but the window of 24 h and the 90 days, which are the rules. Tickets of the demo come late at one desk, so
+    // that its window is no longer the 12 h of the rules: they are a row as the others are.
     let rules: Vec<Rule> =
         fleet(Quantity::Sensitivity).iter().map(|row| row.own.variant.unwrap()).collect();
     let others = Variant::ALL
         .into_iter()
-        .filter(|other| {
-            !matches!(other, Variant::Window(1) | Variant::Horizon(1) | Variant::Lag(1))
-        })
+        .filter(|other| !matches!(other, Variant::Window(1) | Variant::Horizon(1)))
         .map(Rule::But);
     let all = [Rule::AsRuled].into_iter().chain(others);
     let all = all.chain([Rule::UnknownAsSkipped, Rule::UnknownAsBoth]);
@@ -155,7 +154,7 @@ fn horizons_and_levels_only_add_faults() {
 }
 
 #[test]
-fn cost_of_skipped_is_that_of_one_and_none_to_the_cent() {
+fn cost_of_skipped_is_that_of_one_and_none_but_for_their_rounding() {
     let cost = |exposure| {
         let rows = fleet(Quantity::AttributableCost);
         let row = rows.iter().find(|row| row.own.exposure == Some(exposure)).unwrap();
@@ -163,7 +162,8 @@ fn cost_of_skipped_is_that_of_one_and_none_to_the_cent() {
     };
     let (one, none) = (cost(Exposure::One), cost(Exposure::None));
     assert!(one > 0 && none > 0 && cost(Exposure::DespiteFail) > 0);
-    assert_eq!(one + none, cost(Exposure::Skipped));
+    // Each is rounded to the cent.
+    assert!((one + none - cost(Exposure::Skipped)).abs() <= 1);
 }
 
 /// A net saving is what is associated less the looks, in every row, to the cent that each is rounded
@@ -327,6 +327,7 @@ fn every_e_value_is_that_of_its_own_row() {
 /// Money is of matings that have run their horizon: those of the period's own quarter, and their faults, change nothing.
 #[test]
 fn matings_of_the_last_quarter_have_no_money_yet() {
+    use motetrail::derive::counts::week_prices;
     use motetrail::measures::skipped_cost::{By, Exposure, Quantity};
     let demo = crate::review::demo::demo();
     let row = |review: &motetrail::measures::Review, quantity| {
@@ -339,13 +340,24 @@ fn matings_of_the_last_quarter_have_no_money_yet() {
     assert!((usual.own.months.unwrap() - 9.0).abs() < 0.5, "{usual:?}");
     let own = &demo.derived.counts;
     let last = demo.derived.calendar.piece_of(demo.derived.period.quarter).unwrap();
-    let dearer = super::changed::changed(&own.prices.week_prices, |cell, counts| {
-        // The quarter stands behind the week.
-        let times = if cell[1] == last { 10 } else { 1 };
-        (cell, counts.map(|count| count * times))
-    });
-    let review = super::changed::reviewed(super::changed::with!(own, prices.week_prices = dearer));
-    let dear = row(&review, Quantity::NetSaving);
+    let prices = |times: i64| {
+        let changed = super::changed::recounted(&own.prices.week_prices, |cell, row| {
+            // Without the silent tickets, since what stands for them is a mean of all quarters' tickets.
+            let stated = row.stated * if cell.quarter.0 == last { times } else { 1 };
+            (
+                cell,
+                week_prices::Row {
+                    tickets: row.tickets - row.unpriced,
+                    unpriced: 0,
+                    stated,
+                    ..row
+                },
+            )
+        });
+        super::changed::reviewed(super::changed::with!(own, prices.week_prices = changed))
+    };
+    let usual = row(&prices(1), Quantity::NetSaving);
+    let dear = row(&prices(10), Quantity::NetSaving);
     assert_eq!((dear.estimate, dear.own.fault_cost), (usual.estimate, usual.own.fault_cost));
     assert_eq!(dear.own.matings_skipped, usual.own.matings_skipped);
 }

@@ -6,6 +6,7 @@ use motetrail::measures::skipped_cost::{Exposure, Faults};
 use motetrail::measures::worklist::{Finding, List, Row, When};
 
 use super::changed::reviewed;
+use super::ticket_prices::cost_of;
 use crate::review::demo::{demo, demo_under};
 
 fn rows(review: &Review, list: List) -> Vec<&Row> {
@@ -122,18 +123,11 @@ fn savings_of_matings_are_hazard_times_share_times_cost() {
             let width = (to - f64::max(from, age)).max(0.0);
             hazard += width * faults as f64 / (seconds as f64 / 86_400.0);
         }
-        let cost_of = row.own.cost_of.unwrap().word();
-        let (mut cost, mut costed) = (0, 0);
-        for (cell, counts) in demo.derived.counts.prices.week_prices.cells() {
-            if of_level(cost_of, cell.stage, cell.family) {
-                // Every ticket of the demo states all of its price.
-                assert_eq!(counts.unpriced, 0);
-                cost += counts.stated;
-                costed += counts.faults;
-            }
-        }
+        let level = row.own.cost_of.unwrap().word();
+        // A mean price needs no whole horizon: of all matings looked back.
+        let (cost, costed) = cost_of(|cell| of_level(level, cell.stage, cell.family));
         let motetrail::measures::results::Money(work) = row.own.work_cost.unwrap();
-        let saving = hazard * (1.0 - 1.0 / ratio) * cost as f64 / costed as f64 - work as f64;
+        let saving = hazard * (1.0 - 1.0 / ratio) * cost / costed as f64 - work as f64;
         // Times are printed to the minute, money is whole.
         assert!((saving - estimate).abs() <= 1.0 + 0.001 * estimate, "{saving}: {row:?}");
         assert!(estimate > 0.0);

@@ -149,8 +149,10 @@ fn the_first_page_takes_decisions_and_the_head_of_the_list_but_nothing_flagged_o
     ] {
         assert!(plain.contains(words), "{words} is not on {plain}");
     }
-    assert!(first.contains("<li><b>PX-40 with PX-41, Altberg:</b>"));
-    assert!(first.contains("the interval reaches zero, so it may save nothing"));
+    assert!(plain.contains("<li><b>PX-40 with PX-41, Altberg:</b> open it and look at both ends."));
+    assert!(plain.contains(
+        "in the 61 days to the horizon; the interval reaches zero, so it may save nothing"
+    ));
 }
 
 #[test]

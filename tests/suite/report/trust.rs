@@ -74,7 +74,7 @@ fn what_touches_most_is_said_first() {
 fn months_of_records_stand_where_a_year_would() {
     let all = SITES.iter().map(|site| months(Some(site), 3.0));
     let mut review = with(all.chain([months(None, 3.0)]).collect());
-    review.skipped_cost.rows.iter_mut().for_each(|row| row.own.months = Some(3.0));
+    review.skipped_cost.rows.iter_mut().for_each(|row| row.own.recorded_months = Some(3.0));
     let page = page(&review);
     assert!(page.contains("net saving of"), "the sample has one");
     assert!(page.contains("a year, reckoned from 3 months of records"));

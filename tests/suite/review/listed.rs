@@ -5,9 +5,11 @@ use std::collections::BTreeMap;
 
 use arrow::array::{Array, AsArray, RecordBatch};
 use arrow::datatypes::{Int32Type, TimestampMicrosecondType};
-use motetrail::measures::worklist::List;
+use motetrail::measures::results::Money;
+use motetrail::measures::worklist::{List, Row};
+use motetrail::measures::{Review, review};
 use motetrail::records::Table;
-use motetrail::settings::{self, NameScope};
+use motetrail::settings::{self, NameScope, Plan};
 use motetrail::store::{PartInfo, Store};
 
 use super::demo::{copy_demo, demo};
@@ -38,9 +40,18 @@ fn called(part: &PartInfo, name: &str, site: &str, side: &str) -> String {
 /// The last of these records of each end face before the period's end, and what it said.
 type Last = BTreeMap<String, (i64, String)>;
 
-fn last(store: &Store, table: Table, names: &[[&str; 2]], said: &[&str], end: i64) -> Last {
+fn last(
+    (plan, store): (&Plan, &Store),
+    table: Table,
+    names: &[[&str; 2]],
+    said: &[&str],
+    end: i64,
+) -> Last {
     let mut found = Last::new();
     for part in store.parts(table) {
+        // The store holds names as written; of the demo's sources one writes some in small letters (R8).
+        let source = plan.sources.iter().find(|source| source.name == part.source).unwrap();
+        let folds = source.names.fold_case;
         let columns: Vec<&str> =
             names.iter().flatten().chain(said).copied().chain(["site", "at"]).collect();
         for batch in store.read(&part, &columns).unwrap() {
@@ -57,7 +68,9 @@ fn last(store: &Store, table: Table, names: &[[&str; 2]], said: &[&str], end: i6
                 for [name, side] in names {
                     let site = word(&batch, "site", row);
                     let side = word(&batch, side, row);
-                    let name = called(&part, &word(&batch, name, row), &site, &side);
+                    let name = word(&batch, name, row);
+                    let name = if folds { name.to_uppercase() } else { name };
+                    let name = called(&part, &name, &site, &side);
                     let entry = found.entry(name).or_insert((i64::MIN, String::new()));
                     // Of the fibres of one look one that fails fails the look (R4).
                     let said = words.join(" ");
@@ -71,6 +84,12 @@ fn last(store: &Store, table: Table, names: &[[&str; 2]], said: &[&str], end: i6
     found
 }
 
+/// The rows of end faces left failing, by name.
+fn listed(review: &Review) -> BTreeMap<&str, &Row> {
+    let rows = review.worklist.listed(List::LeftFailing);
+    rows.map(|row| (row.own.end_face.as_deref().unwrap(), row)).collect()
+}
+
 #[test]
 fn every_listed_end_face_was_left_failing_by_its_records() {
     let folder = tempfile::tempdir().unwrap();
@@ -81,21 +100,32 @@ fn every_listed_end_face_was_left_failing_by_its_records() {
     let end = demo().derived.period.end;
     let own = [["end_face", "side"]];
     let said = ["outcome", "disposition"];
-    let looks = last(&store, Table::Inspections, &own, &said, end);
-    let wipes = last(&store, Table::Cleanings, &own, &[], end);
+    let from = (&plan, &store);
+    let looks = last(from, Table::Inspections, &own, &said, end);
+    let wipes = last(from, Table::Cleanings, &own, &[], end);
     let ends = [["end_face_a", "side_a"], ["end_face_b", "side_b"]];
-    let matings = last(&store, Table::Matings, &ends, &[], end);
+    let matings = last(from, Table::Matings, &ends, &[], end);
     let since = |last: &Last, name: &str| last.get(name).map_or(i64::MIN, |(at, _)| *at);
-    let mut listed = 0;
-    for row in demo().review.worklist.listed(List::LeftFailing) {
-        let name = row.own.end_face.as_ref().unwrap();
-        let (at, said) = &looks[name];
+    // What is worth less than its work is not listed: where work is free, all are.
+    let mut free = plan.clone();
+    let costs = &mut free.costs;
+    (costs.look_minutes, costs.cleaning_minutes) = (0.0, 0.0);
+    (costs.cleaning_material, costs.reject) = (0, 0);
+    let free = review(&free, &demo().derived, &demo().accounts).unwrap();
+    let all = listed(&free);
+    for name in all.keys() {
+        let (at, said) = &looks[*name];
         assert!(said == "fail " || said == "fail in-service", "{name}: {said}");
         assert!(since(&wipes, name) <= *at, "{name} was cleaned since");
         assert!(since(&matings, name) <= *at, "{name} was mated since");
-        listed += 1;
     }
-    let counts = &demo().derived.counts;
-    assert_eq!(listed, counts.worklist.left.seen().min(100));
-    assert!(listed > 0, "{listed}");
+    assert_eq!(all.len() as u64, demo().derived.counts.worklist.left.seen().min(100));
+    let worth = listed(&demo().review);
+    assert!(!worth.is_empty() && worth.keys().all(|name| all.contains_key(name)), "{worth:?}");
+    let cleaned = worth.values().filter(|row| row.estimate.is_some());
+    let dearest =
+        cleaned.filter_map(|row| row.own.work_cost).map(|Money(cost)| cost).max().unwrap();
+    for (name, row) in all.iter().filter(|(name, _)| !worth.contains_key(*name)) {
+        assert!(row.estimate.is_some_and(|saving| saving < dearest as f64), "{name}: {row:?}");
+    }
 }

@@ -187,6 +187,14 @@ fn counts_of_seconds_and_of_days_are_doubts() {
     assert!(seconds.dates[0].zoned && says(&seconds, "epoch-s"));
     assert_eq!(profile(&["1736762580000"]).dates[0].patterns, ["epoch-ms"]);
     assert_eq!(profile(&["1736762580", "12"]).dates, []);
+    // A slip among many is quarantined and no sign of another column; as many slips as counts are.
+    let mut slip = vec!["1736762580"; 40];
+    slip.push("32.13.2025");
+    let slip = profile(&slip);
+    assert_eq!(slip.dates[0].patterns, ["epoch-s"]);
+    assert_eq!((slip.dates[0].fits, slip.dates[0].given), (40, 41));
+    assert!(says(&slip, "epoch-s") && says(&slip, "No numbers: 1 of 41 texts: \"32.13.2025\"."));
+    assert_eq!(profile(&["1736762580", "soon"]).dates, []);
     let serials = profile(&["46000", "46001.5", "46020"]);
     assert!(serials.dates.is_empty() && says(&serials, "days as spreadsheets count them"));
     assert!(!says(&profile(&["46000", "12", "46020"]), "spreadsheets"));
