@@ -172,7 +172,8 @@ fn groups(by: &[&Codes], rows: &[u32]) -> Result<(Vec<u32>, Vec<u32>), DeriveErr
     let possible = by.iter().try_fold(1_u128, |all, codes| all.checked_mul(codes.count.into()));
     match possible {
         Some(possible)
-            if possible <= PLACES_A_ROW * rows.len() as u128 && possible <= u128::from(u32::MAX) =>
+            if possible <= PLACES_A_ROW * rows.len() as u128
+                && possible <= u128::from(u32::MAX) =>
         {
             Ok(numbered(by, rows, possible as usize))
         }
@@ -216,9 +217,8 @@ fn looked_up(
         vec![Column::new("0".into(), numbers)]
     } else {
         let named = by.iter().enumerate();
-        let column = |(at, codes): (usize, &&Codes)| {
-            Column::new(at.to_string().into(), places(codes))
-        };
+        let column =
+            |(at, codes): (usize, &&Codes)| Column::new(at.to_string().into(), places(codes));
         named.map(column).collect()
     };
     let names: Vec<PlSmallStr> = columns.iter().map(|column| column.name().clone()).collect();
