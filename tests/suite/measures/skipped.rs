@@ -331,8 +331,8 @@ fn matings_of_the_last_quarter_have_no_money_yet() {
     use motetrail::measures::skipped_cost::{By, Exposure, Quantity};
     let demo = crate::review::demo::demo();
     let row = |review: &motetrail::measures::Review, quantity| {
-        let rows = review.skipped_cost.rows_of(By::Fleet, quantity);
-        rows.filter(|row| row.own.exposure == Some(Exposure::Skipped)).next().cloned().unwrap()
+        let mut rows = review.skipped_cost.rows_of(By::Fleet, quantity);
+        rows.find(|row| row.own.exposure == Some(Exposure::Skipped)).cloned().unwrap()
     };
     let usual = row(&demo.review, Quantity::NetSaving);
     assert_eq!(usual.own.matings_of.as_deref(), Some("2025-Q3 to 2026-Q1"));
