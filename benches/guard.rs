@@ -22,9 +22,9 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use anyhow::{Context, anyhow, bail, ensure};
-use figures::Figure;
+use figures::{Figure, NAMES};
 use rayon::prelude::*;
-use steps::{STEPS, invent, run_step};
+use steps::{STEPS, invent};
 
 /// Inspections of the two fleets.
 const FLEETS: [u64; 2] = [20_000, 100_000];
@@ -32,19 +32,9 @@ const FLEETS: [u64; 2] = [20_000, 100_000];
 const SITES: usize = 20;
 /// The committed figures.
 const FIGURES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/guard/figures.csv");
-/// Names of the figures, by the step that they count.
-const NAMES: [&str; 3] = ["intake", "derivation", "measures"];
 
 fn main() -> anyhow::Result<()> {
-    motetrail::keep_freed_memory();
-    // Cargo itself adds arguments that begin so.
-    let arguments: Vec<String> =
-        std::env::args().skip(1).filter(|argument| !argument.starts_with("--")).collect();
-    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
-    match arguments.as_slice() {
-        [step, fleet, store] if STEPS.contains(step) => {
-            run_step(step, Path::new(fleet), Path::new(store))
-        }
+    steps::run(|arguments| match arguments {
         [] => check(),
         ["write"] => {
             let measured = measured()?;
@@ -54,7 +44,7 @@ fn main() -> anyhow::Result<()> {
             Ok(())
         }
         _ => bail!("found {arguments:?}, expected nothing or `write`"),
-    }
+    })
 }
 
 fn check() -> anyhow::Result<()> {

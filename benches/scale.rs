@@ -17,7 +17,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 use anyhow::{bail, ensure};
-use steps::{STEPS, invent, run_step};
+use steps::{STEPS, invent};
 
 /// Inspections without an argument: a few seconds in all.
 const INSPECTIONS: u64 = 200_000;
@@ -27,15 +27,7 @@ const SITES: usize = 200;
 const SYNTH: &str = "step-synth";
 
 fn main() -> anyhow::Result<()> {
-    motetrail::keep_freed_memory();
-    // Cargo itself adds `--bench`.
-    let arguments: Vec<String> =
-        std::env::args().skip(1).filter(|argument| !argument.starts_with("--")).collect();
-    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
-    match arguments.as_slice() {
-        [step, fleet, store] if STEPS.contains(step) => {
-            run_step(step, Path::new(fleet), Path::new(store))
-        }
+    steps::run(|arguments| match arguments {
         [SYNTH, folder, inspections] => invent(SITES, inspections.parse()?, Path::new(folder)),
         [] => run_invented(INSPECTIONS),
         [one] => match one.parse() {
@@ -43,7 +35,7 @@ fn main() -> anyhow::Result<()> {
             Err(_) => run_fleet(Path::new(one)),
         },
         _ => bail!("found {arguments:?}, expected a number of inspections or a fleet's folder"),
-    }
+    })
 }
 
 fn run_invented(inspections: u64) -> anyhow::Result<()> {

@@ -22,8 +22,23 @@ pub fn invent(sites: usize, inspections: u64, folder: &Path) -> anyhow::Result<(
     Ok(())
 }
 
+/// Runs the step that the arguments of this process name; where they name none, `other` with those arguments.
+pub fn run(other: impl FnOnce(&[&str]) -> anyhow::Result<()>) -> anyhow::Result<()> {
+    motetrail::keep_freed_memory();
+    // Cargo itself adds arguments that begin so.
+    let arguments: Vec<String> =
+        std::env::args().skip(1).filter(|argument| !argument.starts_with("--")).collect();
+    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    match arguments.as_slice() {
+        [step, fleet, store] if STEPS.contains(step) => {
+            run_step(step, Path::new(fleet), Path::new(store))
+        }
+        arguments => other(arguments),
+    }
+}
+
 /// Runs one step and prints its line.
-pub fn run_step(step: &str, fleet: &Path, store: &Path) -> anyhow::Result<()> {
+fn run_step(step: &str, fleet: &Path, store: &Path) -> anyhow::Result<()> {
     let (mut begun, mut before) = (Instant::now(), 0.0);
     let mut plan = settings::read(&fleet.join("fleet.toml"))?;
     plan.fleet.store = PathBuf::from(store);

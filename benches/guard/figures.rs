@@ -5,6 +5,9 @@ use std::fmt::Write;
 /// Room above a figure, in hundredths of it.
 pub const ROOM: u64 = 5;
 
+/// Names of the figures, by the step that they count.
+pub const NAMES: [&str; 3] = ["intake", "derivation", "measures"];
+
 /// What stands above the figures.
 const HEAD: &str = "\
 # Instructions of 100,000 inspections less those of 20,000, one thread, by valgrind's callgrind.

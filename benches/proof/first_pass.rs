@@ -1,4 +1,4 @@
-//! 5.1 and 5.3: clustered proportions, their difference, and the ranking of sites.
+//! 5.1: clustered proportions, those near 1, and the ranking of sites.
 
 use super::chance::{binomial, normal, share, uneven};
 use super::score::{Claim, Setting, alarm, alarms, covered, covered_on_average, leaves_out};

@@ -39,7 +39,7 @@ pub enum ClockFault {
 }
 
 thread_local! {
-    /// Offset of a whole day of a zone, where it has only one.
+    /// Offset of a whole day of a zone in seconds, where it has only one.
     static KNOWN: RefCell<FxHashMap<(Tz, i64), Option<i64>>> = RefCell::default();
 }
 
@@ -48,15 +48,14 @@ thread_local! {
 pub struct Zone {
     tz: Tz,
     rule: ClockChange,
-    /// Offset of a whole day in seconds, where it has only one.
-    offsets: FxHashMap<i64, Option<i64>>,
+    /// The day asked for last, and its offset in seconds, where it has only one.
     last: (i64, Option<i64>),
 }
 
 impl Zone {
     /// Opens a zone.
     pub fn new(tz: Tz, rule: ClockChange) -> Self {
-        Self { tz, rule, offsets: FxHashMap::default(), last: (i64::MIN, None) }
+        Self { tz, rule, last: (i64::MIN, None) }
     }
 
     /// Microseconds since 1970 in UTC of a local day and the microseconds shown by its clock.
@@ -97,17 +96,7 @@ impl Zone {
         if self.last.0 == day {
             return self.last.1;
         }
-        let offset = match self.offsets.get(&day) {
-            Some(known) => *known,
-            None => {
-                let offset = self.known_offset(day);
-                if self.offsets.len() >= KEPT {
-                    self.offsets.clear();
-                }
-                self.offsets.insert(day, offset);
-                offset
-            }
-        };
+        let offset = self.known_offset(day);
         self.last = (day, offset);
         offset
     }

@@ -15,7 +15,7 @@ impl From<PolarsError> for DeriveError {
 
 /// Groups for which every possible one gets a place, for each row that counts; where the columns could make
 /// more, groups are looked up.
-const PLACES_A_ROW: u128 = 4;
+const PLACES_A_ROW: u64 = 4;
 
 /// One count table, ready to be grouped.
 pub struct Frame {
@@ -169,16 +169,11 @@ impl Codes {
 
 /// The places of every group in their order, column by column, and the group of every row.
 fn groups(by: &[&Codes], rows: &[u32]) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
-    let possible = by.iter().try_fold(1_u128, |all, codes| all.checked_mul(codes.count.into()));
+    let possible = by.iter().try_fold(1_u64, |all, codes| all.checked_mul(codes.count));
+    let most = (PLACES_A_ROW * rows.len() as u64).min(u32::MAX.into());
     match possible {
-        Some(possible)
-            if possible <= PLACES_A_ROW * rows.len() as u128
-                && possible <= u128::from(u32::MAX) =>
-        {
-            Ok(numbered(by, rows, possible as usize))
-        }
-        Some(possible) => looked_up(by, rows, possible <= u128::from(u64::MAX)),
-        None => looked_up(by, rows, false),
+        Some(possible) if possible <= most => Ok(numbered(by, rows, possible as usize)),
+        _ => looked_up(by, rows, possible.is_some()),
     }
 }
 
@@ -210,16 +205,15 @@ fn looked_up(
     rows: &[u32],
     is_one_number: bool,
 ) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
-    let places =
-        |codes: &&Codes| rows.iter().map(|row| codes.of[*row as usize]).collect::<Vec<u32>>();
     let columns: Vec<Column> = if is_one_number {
         let numbers: Vec<u64> = rows.iter().map(|row| mixed(by, *row)).collect();
         vec![Column::new("0".into(), numbers)]
     } else {
-        let named = by.iter().enumerate();
-        let column =
-            |(at, codes): (usize, &&Codes)| Column::new(at.to_string().into(), places(codes));
-        named.map(column).collect()
+        let column = |(at, codes): (usize, &&Codes)| {
+            let places: Vec<u32> = rows.iter().map(|row| codes.of[*row as usize]).collect();
+            Column::new(at.to_string().into(), places)
+        };
+        by.iter().enumerate().map(column).collect()
     };
     let names: Vec<PlSmallStr> = columns.iter().map(|column| column.name().clone()).collect();
     let frame = DataFrame::new(rows.len(), columns)?;
@@ -235,7 +229,6 @@ fn looked_up(
     groups.sort_unstable_by(|a, b| a.0.cmp(&b.0));
     let mut group_of = vec![0; rows.len()];
     for (place, (_, group)) in (0_u32..).zip(&groups) {
-        let group: &GroupsIndicator = group;
         match group {
             GroupsIndicator::Idx((_, members)) => {
                 members.iter().for_each(|member| group_of[*member as usize] = place);

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::DeriveError;
-use super::counts::{Counts, MOST_SITE_WEEKS, has_too_many_work_orders};
+use super::counts::{Counts, has_too_many_work_orders};
 use super::mating::describe::Span;
 use super::mating::ticket::Named;
 use super::mating::window::Windows;
@@ -149,15 +149,13 @@ pub fn derive_with(
         threads,
     };
     let (mut counts, read) = run.count(store, &tickets, &mut covers)?;
+    counts.give_up_beyond_limits();
     let reviewed = calendar.piece_of(period.quarter);
     let by_site_day = has_too_many_work_orders(&counts.first_pass.work_orders, reviewed);
     if by_site_day {
         counts.first_pass.work_orders.clear();
     }
-    if counts.followed.site_weeks.len() > MOST_SITE_WEEKS {
-        counts.followed.site_weeks.clear();
-    }
-    counts.rates.give_up_beyond_limits();
+    counts.rates.give_up_beyond_places();
     counts.check()?;
     let mut named = named_faces(&counts.carriers);
     named.extend(counts.worklist.named());

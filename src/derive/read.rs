@@ -142,9 +142,9 @@ impl<T: Counted> Rows<T> {
 /// What was counted in one group: its words and their places in the order of display, column by column of
 /// the grouping, and the sums of all figures.
 pub struct Group<T: Counted> {
-    /// ByColumns column of the grouping.
+    /// Column by column of the grouping.
     pub words: Vec<String>,
-    /// ByColumns column of the grouping: places in the order of display.
+    /// Column by column of the grouping: places in the order of display.
     pub places: Vec<u32>,
     /// Sums of all figures.
     pub counts: T::Row,
@@ -152,9 +152,9 @@ pub struct Group<T: Counted> {
 
 /// The cells of one group along one more column, in its order.
 pub struct Along<T: Counted, C> {
-    /// ByColumns column of the grouping.
+    /// Column by column of the grouping.
     pub words: Vec<String>,
-    /// ByColumns column of the grouping: places in the order of display.
+    /// Column by column of the grouping: places in the order of display.
     pub places: Vec<u32>,
     /// Values that have counts; none is there twice.
     pub cells: Vec<(C, T::Row)>,
@@ -173,9 +173,9 @@ impl<T: Counted, C> Along<T, C> {
 
 /// The clusters of one group, each with its sums.
 pub struct Clusters<T: Counted> {
-    /// ByColumns column of the grouping.
+    /// Column by column of the grouping.
     pub words: Vec<String>,
-    /// ByColumns column of the grouping: places in the order of display.
+    /// Column by column of the grouping: places in the order of display.
     pub places: Vec<u32>,
     /// Sums of all figures, cluster by cluster.
     pub clusters: Vec<T::Row>,

@@ -6,7 +6,7 @@ mod figures;
 
 use std::collections::BTreeSet;
 
-use figures::{Figure, Verdict, compare, read, write};
+use figures::{Figure, NAMES, Verdict, compare, read, write};
 use motetrail::derive::counts::Counts;
 
 const COMPILER: &str = "1.95.0 x86_64-unknown-linux-gnu";
@@ -17,7 +17,7 @@ fn figure(compiler: &str, step: &str, instructions: u64) -> Figure {
 
 fn held(figures: [u64; 3], measured: [u64; 3]) -> Verdict {
     let all = |counts: [u64; 3]| {
-        let steps = ["intake", "derivation", "measures"].into_iter().zip(counts);
+        let steps = NAMES.into_iter().zip(counts);
         steps.map(|(step, count)| figure(COMPILER, step, count)).collect::<Vec<_>>()
     };
     compare(&all(figures), &all(measured))
@@ -72,7 +72,7 @@ fn the_committed_figures_name_every_step_of_a_compiler() {
     assert!(!figures.is_empty() && figures.len().is_multiple_of(3));
     for steps in figures.chunks(3) {
         let names: Vec<&str> = steps.iter().map(|figure| figure.step.as_str()).collect();
-        assert_eq!(names, ["intake", "derivation", "measures"]);
+        assert_eq!(names, NAMES);
         assert!(steps.iter().all(|f| f.compiler == steps[0].compiler && f.instructions > 0));
     }
 }

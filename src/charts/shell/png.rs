@@ -5,7 +5,6 @@ use std::sync::{Arc, LazyLock};
 use png::{BitDepth, ColorType, Encoder, EncodingError, Filter};
 use resvg::tiny_skia::{Color, Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb::Database};
-
 use rustc_hash::FxHashMap;
 
 use super::font::{BOLD, MATH, REGULAR};

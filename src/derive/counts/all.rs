@@ -58,8 +58,8 @@ beside_tables! {
 }
 
 impl Counts {
-    /// Gives up the tables of clusters that have grown beyond their limits already. The whole table goes: what is
-    /// kept must not depend on which thread met what.
+    /// Gives up the tables of clusters that have grown beyond their limits, while rows are counted and once tables
+    /// are settled. The whole table goes: what is kept must not depend on which thread met what.
     pub fn give_up_beyond_limits(&mut self) {
         self.first_pass.work_orders.give_up_beyond(MOST_IN_ALL);
         self.followed.site_weeks.give_up_beyond(MOST_SITE_WEEKS);

@@ -2,7 +2,9 @@
 //! the week of the mating, so that site-weeks can be resampled; and of the look-back under other rules,
 //! for the page of sensitivity.
 
+use super::cells::Cells;
 use super::codes::*;
+use super::counted::Row as _;
 use super::declare::{declare_counts, declare_part};
 use super::prices::{self, PriceCounts, VariantPrices, WeekPrices};
 use super::table::CountTable;
@@ -264,7 +266,7 @@ pub struct OtherRule {
 pub struct OtherRules {
     rules: Vec<OtherRule>,
     /// Matings that count as they do under the settings: most do under most of the others.
-    alike: CountTable<Alike>,
+    alike: Cells<Alike>,
 }
 
 impl OtherRules {
@@ -274,27 +276,53 @@ impl OtherRules {
             .into_iter()
             .filter(|variant| !variant.is_difference() && !variant.is_the_rule(rules));
         let rules = others.map(|variant| OtherRule::under(variant, rules)).collect();
-        OtherRules { rules, alike: CountTable::default() }
+        OtherRules { rules, alike: Cells::default() }
     }
 
     /// Hands on what was counted, and begins anew.
     pub fn pour(&mut self, table: &mut CountTable<Variants>) {
         let OtherRules { rules, alike } = self;
-        for (cell, row) in alike.open() {
+        for (cell, row) in alike.as_slice() {
             for (place, OtherRule { variant, .. }) in rules.iter().enumerate() {
                 if cell.rules.0 & 1 << place != 0 {
                     table.add(Some(cell.under(*variant)), *row);
                 }
             }
         }
-        alike.empty();
+        alike.clear();
     }
 }
 
+/// Of a mating that is counted in a week, or under one rule.
+const NO_RULES: RulesAlike = RulesAlike(0);
+
+/// Where a mating is counted, whatever the week or the rules.
+type Place = (QuarterNo, Coverage, Band);
+
 impl alike::Key {
-    fn under(&self, variant: Variant) -> variants::Key {
-        let alike::Key { rules: _, quarter, site, stage, family, criteria, coverage, band } = *self;
+    fn of(mating: &Mating, rules: RulesAlike, (quarter, coverage, band): Place) -> alike::Key {
+        alike::Key {
+            rules,
+            quarter,
+            site: Site(mating.site),
+            stage: mating.stage.into(),
+            family: Family(mating.family),
+            criteria: Criteria(mating.criteria),
+            coverage,
+            band,
+        }
+    }
+
+    /// The same place under one of the rules.
+    fn under(self, variant: Variant) -> variants::Key {
+        let alike::Key { rules: _, quarter, site, stage, family, criteria, coverage, band } = self;
         variants::Key { variant, quarter, site, stage, family, criteria, coverage, band }
+    }
+
+    /// The same place under the settings' rules, in a week.
+    fn in_week(self, week: WeekNo) -> site_weeks::Key {
+        let alike::Key { rules: _, quarter, site, stage, family, criteria, coverage, band } = self;
+        site_weeks::Key { week, quarter, site, stage, family, criteria, coverage, band }
     }
 }
 
@@ -372,17 +400,8 @@ fn tally_site_week(
     let way = Way { mating, span, bands, least, unseen, reseat_at: None };
     way.faults().for_each(|fault| prices::tally_week(fault, mating, (week, quarter), costs));
     for (band, row) in way.rows() {
-        let cell = site_weeks::Key {
-            week,
-            quarter,
-            site: Site(mating.site),
-            stage: mating.stage.into(),
-            family: Family(mating.family),
-            criteria: Criteria(mating.criteria),
-            coverage: mating.coverage,
-            band,
-        };
-        table.add(Some(cell), row);
+        let place = (quarter, mating.coverage, band);
+        table.add(Some(alike::Key::of(mating, NO_RULES, place).in_week(week)), row);
     }
 }
 
@@ -391,22 +410,13 @@ fn tally_alike(
     mating: &Mating,
     (rules, quarter): (RulesAlike, QuarterNo),
     with: &Following,
-    table: &mut CountTable<Alike>,
+    cells: &mut Cells<Alike>,
 ) {
     let Some(span) = mating.at_risk.filter(|_| rules.0 != 0) else { return };
     let (bands, least, unseen) = (&with.bands, Level::Probable, mating.unseen);
-    for (band, row) in (Way { mating, span, bands, least, unseen, reseat_at: None }).rows() {
-        let cell = alike::Key {
-            rules,
-            quarter,
-            site: Site(mating.site),
-            stage: mating.stage.into(),
-            family: Family(mating.family),
-            criteria: Criteria(mating.criteria),
-            coverage: mating.coverage,
-            band,
-        };
-        table.add(Some(cell), row);
+    let way = Way { mating, span, bands, least, unseen, reseat_at: None };
+    for (band, row) in way.rows().filter(|(_, row)| !row.is_nothing()) {
+        cells.add(alike::Key::of(mating, rules, (quarter, mating.coverage, band)), &row);
     }
 }
 
@@ -438,16 +448,7 @@ fn tally_variant(
         prices::tally_variant(fault, mating, (variant, quarter, coverage), costs);
     });
     for (band, row) in way.rows() {
-        let cell = variants::Key {
-            variant,
-            quarter,
-            site: Site(mating.site),
-            stage: mating.stage.into(),
-            family: Family(mating.family),
-            criteria: Criteria(mating.criteria),
-            coverage,
-            band,
-        };
-        table.add(Some(cell), row);
+        let place = (quarter, coverage, band);
+        table.add(Some(alike::Key::of(mating, NO_RULES, place).under(variant)), row);
     }
 }

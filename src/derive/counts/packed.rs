@@ -11,6 +11,13 @@ struct Field {
     bytes: u8,
 }
 
+impl Field {
+    /// The largest number that its bytes can hold.
+    fn most(self) -> u64 {
+        u64::MAX.checked_shr(u64::BITS - 8 * u32::from(self.bytes)).unwrap_or(0)
+    }
+}
+
 /// One stretch of cells, written one after the other.
 #[derive(Clone, Debug)]
 pub(super) struct Stretch {
@@ -65,22 +72,20 @@ impl Stretch {
         Stretch { fields, width, count: cells.len(), bytes: bytes.into_boxed_slice() }
     }
 
-    /// Codes of a cell.
-    fn codes<T: Counted>(&self, place: usize) -> Codes<T> {
-        let (mut codes, mut at) = (Codes::<T>::default(), place * self.width);
+    /// Codes of the cell that begins `at`, which is moved behind them.
+    fn codes<T: Counted>(&self, at: &mut usize) -> Codes<T> {
+        let mut codes = Codes::<T>::default();
         for (code, field) in codes.as_mut().iter_mut().zip(&self.fields) {
-            *code = self.number(&mut at, *field) as u32;
+            *code = self.number(at, *field) as u32;
         }
         codes
     }
 
     /// The cell at a place. Codes of closed lists have their words, since cells were packed.
     fn cell<T: Counted>(&self, place: usize) -> Option<Cell<T>> {
-        let (mut codes, mut figures) = (Codes::<T>::default(), Figures::<T>::default());
-        let (mut at, mut fields) = (place * self.width, self.fields.iter());
-        for (code, field) in codes.as_mut().iter_mut().zip(fields.by_ref()) {
-            *code = self.number(&mut at, *field) as u32;
-        }
+        let mut at = place * self.width;
+        let (codes, mut figures) = (self.codes::<T>(&mut at), Figures::<T>::default());
+        let fields = self.fields.iter().skip(T::ABOUT.columns.len());
         for (figure, field) in figures.as_mut().iter_mut().zip(fields) {
             *figure = self.number(&mut at, *field);
         }
@@ -92,8 +97,7 @@ impl Stretch {
         let mut word = [0; WORD];
         word.copy_from_slice(&self.bytes[*at..*at + WORD]);
         *at += usize::from(field.bytes);
-        let all = u64::MAX.checked_shr(u64::BITS - 8 * u32::from(field.bytes)).unwrap_or(0);
-        field.least.wrapping_add((u64::from_le_bytes(word) & all) as i64)
+        field.least.wrapping_add((u64::from_le_bytes(word) & field.most()) as i64)
     }
 }
 
@@ -168,8 +172,7 @@ impl Packed {
         let mut bits = vec![0; T::ABOUT.columns.len()];
         for stretch in &self.stretches {
             for (bits, field) in bits.iter_mut().zip(&stretch.fields) {
-                let above = u64::MAX.checked_shr(u64::BITS - 8 * u32::from(field.bytes));
-                let most = field.least as u64 + above.unwrap_or(0);
+                let most = field.least as u64 + field.most();
                 *bits = u32::max(*bits, u64::BITS - most.leading_zeros());
             }
         }
@@ -179,8 +182,9 @@ impl Packed {
     fn in_order<T: Counted, O: Ord + Copy>(&self, order: impl Fn(&Codes<T>) -> O) -> Packed {
         let mut places: Vec<(O, u32, u32)> = Vec::with_capacity(self.len());
         for (number, stretch) in (0..).zip(&self.stretches) {
-            let cells = (0..stretch.count)
-                .map(|place| (order(&stretch.codes::<T>(place)), number, place as u32));
+            let cells = (0..stretch.count).map(|place| {
+                (order(&stretch.codes::<T>(&mut (place * stretch.width))), number, place as u32)
+            });
             places.extend(cells);
         }
         places.sort_unstable_by_key(|(order, _, _)| *order);

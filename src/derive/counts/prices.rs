@@ -12,7 +12,8 @@ declare_counts! {
     /// Prices of the linked faults of 5.5's site-weeks, all of them and not only the first, by the week of
     /// the mating and its quarter.
     week_prices: WeekPrices by {
-        week: WeekNo, quarter: QuarterNo, site: Site, stage: Stage, family: Family, coverage: Coverage, source: FaultSource,
+        week: WeekNo, quarter: QuarterNo, site: Site, stage: Stage, family: Family,
+        coverage: Coverage, source: FaultSource,
     } counting {
         /// Faults, each with the source of its first ticket.
         faults: Count,

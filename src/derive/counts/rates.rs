@@ -156,17 +156,14 @@ pub const MOST_FORCE_PLACES: usize = 25_000;
 pub const MOST_FOLLOW_WEEKS: usize = 1_000_000;
 
 impl RateCounts {
-    /// Gives up the tables that grew beyond their limits, whole: what is kept must not depend on
-    /// which thread met what.
-    pub fn give_up_beyond_limits(&mut self) {
+    /// Gives up the weeks in force if they are of more places than the limit, all of them: what is kept must not
+    /// depend on which thread met what.
+    pub fn give_up_beyond_places(&mut self) {
         let cells = self.force_weeks.cells();
         let places: FxHashSet<(Site, Stage, Family)> =
             cells.iter().map(|(cell, _)| (cell.site, cell.stage, cell.family)).collect();
         if places.len() > MOST_FORCE_PLACES {
             self.force_weeks.clear();
-        }
-        if self.follow_weeks.len() > MOST_FOLLOW_WEEKS {
-            self.follow_weeks.clear();
         }
     }
 }

@@ -91,18 +91,6 @@ impl<T: Counted> CountTable<T> {
         self.open.clear();
     }
 
-    /// The cells that lie open, in the order in which they were met.
-    pub(super) fn open(&self) -> &[(T::Key, T::Row)] {
-        self.open.as_slice()
-    }
-
-    /// As if nothing had been counted; the room of the open cells is kept.
-    pub(super) fn empty(&mut self) {
-        self.open.clear();
-        self.packed = Packed::default();
-        (self.off_table, self.total) = (T::Row::default(), T::Row::default());
-    }
-
     /// Packs all cells in the order of their codes: nothing more is to be added.
     pub fn settle(&mut self) {
         self.close();
@@ -190,10 +178,11 @@ impl<T: Counted> CountTable<T> {
         self.given_up
     }
 
-    /// Gives it up if it has more cells than that. Cells are put in order to be counted, so it is asked
-    /// again only once as much again as a quarter of them has come.
+    /// Gives it up if it has more packed cells than that. Cells must be in order to be counted: while more
+    /// come they are put in order only once there are a quarter more than that.
     pub fn give_up_beyond(&mut self, most: usize) {
-        if self.packed.len() > most + most / 4 {
+        let room = if self.packed.is_sorted() { 0 } else { most / 4 };
+        if self.packed.len() > most + room {
             self.packed.sort::<T>();
             if self.packed.len() > most {
                 self.give_up();

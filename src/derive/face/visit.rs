@@ -2,7 +2,7 @@
 
 use super::event::NO_MATING;
 use crate::derive::scan::key::Key;
-use crate::records::{Finding, Optic};
+use crate::records::{Finding, Optic, code_list};
 
 /// What a readable look said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -13,17 +13,18 @@ pub enum Look {
     Fail(Finding),
 }
 
-/// How a visit ended (V5).
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ending {
-    /// The last event is a cleaning that nobody looked at.
-    Unverified,
-    /// The end face was taken out of use.
-    Rejected,
-    /// The last look passed.
-    Passed,
-    /// The last look failed, and nobody decided anything.
-    LeftFailing,
+code_list! {
+    /// How a visit ended (V5).
+    Ending {
+        /// The last event is a cleaning that nobody looked at.
+        Unverified = "unverified",
+        /// The end face was taken out of use.
+        Rejected = "rejected",
+        /// The last look passed.
+        Passed = "passed",
+        /// The last look failed, and nobody decided anything.
+        LeftFailing = "left-failing",
+    }
 }
 
 /// What the end face is, as far as known. Codes of the fleet's lists; 0 where unknown.
@@ -170,7 +171,7 @@ pub struct Visit {
 }
 
 impl Visit {
-    /// Of no end face, at no time: to be read into.
+    /// Of no end face, at no time, with nothing in it: what a visit begins as, and what is read into.
     pub fn nothing() -> Visit {
         Visit {
             key: Key::NONE,

@@ -1,7 +1,7 @@
 //! The state machine of one end face's visits (V1-V7, but for `prompted`, which needs the faults).
 
 use super::event::{Event, NEVER, NO_MATING, flag, kind};
-use super::visit::{CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, SecondLooks, Visit};
+use super::visit::{CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, Visit};
 use crate::calendar::{DAY_US, HOUR_US};
 use crate::records::{Finding, Outcome};
 use crate::settings::Rules;
@@ -118,26 +118,12 @@ impl<'a> Visits<'a> {
             site: event.site,
             stage: event.stage,
             face,
-            capped: None,
-            first: None,
-            first_zone: 0,
-            instrument: 0,
-            last: None,
-            cycles: Vec::new(),
-            passed_at: None,
-            pass_without_cycle: None,
-            ending: Ending::Unverified,
-            cleanings: 0,
-            first_method: 0,
-            cleaned_while_clean: Vec::new(),
-            work_order: 0,
-            prompted: false,
             again: same_stage && !self.long_mating,
             first_recorded: earlier.is_none(),
             earlier,
-            second_looks: SecondLooks::default(),
             last_mating: self.last_mating,
             first_since_mating: self.matings > 0,
+            ..Visit::nothing()
         };
         (self.matings, self.long_mating) = (0, false);
         self.open = Some(Open {

@@ -2,6 +2,7 @@
 
 use bytemuck::{Pod, Zeroable};
 
+use super::bits;
 use crate::derive::face::event::NO_MATING;
 use crate::derive::face::visit::{
     CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, SecondLooks, Visit,
@@ -69,71 +70,88 @@ pub struct CycleFact {
     padding: [u8; 2],
 }
 
-/// What a look said, and none, as small numbers.
-const LOOKS: [Option<Look>; 5] = [
-    None,
-    Some(Look::Pass),
-    Some(Look::Fail(Finding::Contamination)),
-    Some(Look::Fail(Finding::Defect)),
-    Some(Look::Fail(Finding::Unknown)),
-];
-
+/// What a look said as a small number: 0 for none, 1 for a pass, then the findings in their order.
 fn look_code(look: Option<Look>) -> u8 {
     match look {
         None => 0,
         Some(Look::Pass) => 1,
-        Some(Look::Fail(Finding::Contamination)) => 2,
-        Some(Look::Fail(Finding::Defect)) => 3,
-        Some(Look::Fail(Finding::Unknown)) => 4,
+        Some(Look::Fail(finding)) => 2 + finding as u8,
     }
 }
 
 fn look(code: u8) -> Option<Look> {
-    LOOKS.get(usize::from(code)).copied().flatten()
+    match code {
+        0 => None,
+        1 => Some(Look::Pass),
+        failed => Finding::ALL.get(usize::from(failed - 2)).copied().map(Look::Fail),
+    }
 }
-
-const ENDINGS: [Ending; 4] =
-    [Ending::Unverified, Ending::Rejected, Ending::Passed, Ending::LeftFailing];
 
 impl VisitFact {
     /// Of a visit.
     pub fn of(visit: &Visit) -> VisitFact {
-        let earlier = visit.earlier;
-        let flags = [
-            (visit.capped.is_some(), flag::CAP_KNOWN),
-            (visit.capped == Some(true), flag::CAPPED),
-            (visit.prompted, flag::PROMPTED),
-            (visit.again, flag::AGAIN),
-            (visit.first_recorded, flag::FIRST_RECORDED),
+        let Visit {
+            key: _,
+            start,
+            site,
+            stage,
+            face: Face { family, side, optic, supplier },
+            capped,
+            first,
+            first_zone,
+            instrument,
+            last,
+            cycles,
+            passed_at,
+            pass_without_cycle,
+            ending,
+            cleanings,
+            first_method,
+            cleaned_while_clean,
+            work_order,
+            prompted,
+            again,
+            first_recorded,
+            earlier,
+            second_looks,
+            last_mating: _,
+            first_since_mating: _,
+        } = visit;
+        let flags = bits([
+            (capped.is_some(), flag::CAP_KNOWN),
+            (*capped == Some(true), flag::CAPPED),
+            (*prompted, flag::PROMPTED),
+            (*again, flag::AGAIN),
+            (*first_recorded, flag::FIRST_RECORDED),
             (earlier.is_some(), flag::EARLIER),
             (earlier.is_some_and(|earlier| earlier.passed), flag::EARLIER_PASSED),
-        ];
+        ]);
         VisitFact {
-            start: visit.start,
-            work_order: visit.work_order,
+            start: *start,
+            work_order: *work_order,
             earlier_ended: earlier.map_or(0, |earlier| earlier.ended),
-            site: visit.site,
-            family: visit.face.family,
-            supplier: visit.face.supplier,
-            instrument: visit.instrument,
-            cleanings: visit.cleanings,
-            first_method: visit.first_method,
-            passed_at: visit.passed_at.unwrap_or(NONE),
-            pass_without_cycle: visit.pass_without_cycle.unwrap_or(NONE),
+            site: *site,
+            family: *family,
+            supplier: *supplier,
+            instrument: *instrument,
+            cleanings: *cleanings,
+            first_method: *first_method,
+            passed_at: passed_at.unwrap_or(NONE),
+            pass_without_cycle: pass_without_cycle.unwrap_or(NONE),
             earlier_matings: earlier.map_or(0, |earlier| earlier.matings),
-            second_looks: visit.second_looks.looks,
-            second_failing: visit.second_looks.failing,
-            cycles: visit.cycles.len() as u32,
-            cleaned_while_clean: visit.cleaned_while_clean.len() as u32,
-            stage: visit.stage,
-            side: visit.face.side,
-            optic: visit.face.optic,
-            first: look_code(visit.first),
-            first_zone: visit.first_zone,
-            last: look_code(visit.last),
-            ending: visit.ending as u8,
+            second_looks: second_looks.looks,
+            second_failing: second_looks.failing,
+            cycles: cycles.len() as u32,
+            cleaned_while_clean: cleaned_while_clean.len() as u32,
+            stage: *stage,
+            side: *side,
+            optic: *optic,
+            first: look_code(*first),
+            first_zone: *first_zone,
+            last: look_code(*last),
+            ending: *ending as u8,
             earlier_stage: earlier.map_or(0, |earlier| earlier.stage),
-            flags: flags.iter().filter(|(set, _)| *set).fold(0, |flags, (_, flag)| flags | flag),
+            flags,
             padding: [0; 3],
         }
     }
@@ -147,6 +165,7 @@ impl VisitFact {
             rows = rest;
             taken
         };
+        let ending = Ending::ALL.get(usize::from(self.ending)).copied();
         visit.cycles.clear();
         visit.cycles.extend(take(self.cycles).iter().filter_map(CycleFact::cycle));
         visit.cleaned_while_clean.clear();
@@ -171,7 +190,7 @@ impl VisitFact {
             cycles: std::mem::take(&mut visit.cycles),
             passed_at: numbered(self.passed_at),
             pass_without_cycle: numbered(self.pass_without_cycle),
-            ending: ENDINGS[usize::from(self.ending) % ENDINGS.len()],
+            ending: ending.unwrap_or(Ending::Unverified),
             cleanings: self.cleanings,
             first_method: self.first_method,
             cleaned_while_clean: std::mem::take(&mut visit.cleaned_while_clean),

@@ -2,6 +2,7 @@
 
 use bytemuck::{Pod, Zeroable};
 
+use super::bits;
 use crate::derive::mating::describe::{Coverage, Mating, Span, at_risk};
 use crate::derive::mating::fault::Faults;
 use crate::derive::mating::judged::{GradedBy, Judged};
@@ -46,34 +47,57 @@ pub struct MatingFact {
 impl MatingFact {
     /// Of a mating, which has two ends.
     pub fn of(mating: &Mating) -> MatingFact {
-        let flags = [
-            (mating.reseat, flag::RESEAT),
-            (mating.after_fault, flag::AFTER_FAULT),
-            (mating.day_only, flag::DAY_ONLY),
-            (mating.observed.is_some(), flag::OBSERVED),
-            (mating.guessed_cover, flag::GUESSED_COVER),
-            (!mating.faults.is_empty(), flag::FAULTS),
-            (mating.near_tickets, flag::NEAR_TICKETS),
-        ];
+        // What is at risk follows from what was observed.
+        let Mating {
+            number,
+            at,
+            site,
+            stage,
+            family,
+            coverage,
+            unseen,
+            ends,
+            by_window,
+            reseat,
+            demated,
+            after_fault,
+            criteria,
+            judged,
+            day_only,
+            in_force_end,
+            at_risk: _,
+            observed,
+            guessed_cover,
+            faults,
+            near_tickets,
+        } = *mating;
         MatingFact {
-            number: mating.number,
-            at: mating.at,
-            demated: mating.demated,
-            in_force_end: mating.in_force_end,
-            observed_from: mating.observed.map_or(0, |span| span.from),
-            observed_to: mating.observed.map_or(0, |span| span.to),
-            site: mating.site,
-            family: mating.family,
-            criteria: mating.criteria,
-            judged_by: mating.judged.criteria,
-            stage: mating.stage,
-            grading: mating.judged.grading.place() as u8,
-            coverage: mating.coverage as u8,
-            unseen: mating.unseen as u8,
-            ends: mating.ends as u8,
-            window_coverage: mating.by_window.map(|(coverage, _)| coverage as u8),
-            window_unseen: mating.by_window.map(|(_, unseen)| unseen as u8),
-            flags: flags.iter().filter(|(set, _)| *set).fold(0, |flags, (_, flag)| flags | flag),
+            number,
+            at,
+            demated,
+            in_force_end,
+            observed_from: observed.map_or(0, |span| span.from),
+            observed_to: observed.map_or(0, |span| span.to),
+            site,
+            family,
+            criteria,
+            judged_by: judged.criteria,
+            stage,
+            grading: judged.grading.place() as u8,
+            coverage: coverage as u8,
+            unseen: unseen as u8,
+            ends: ends as u8,
+            window_coverage: by_window.map(|(coverage, _)| coverage as u8),
+            window_unseen: by_window.map(|(_, unseen)| unseen as u8),
+            flags: bits([
+                (reseat, flag::RESEAT),
+                (after_fault, flag::AFTER_FAULT),
+                (day_only, flag::DAY_ONLY),
+                (observed.is_some(), flag::OBSERVED),
+                (guessed_cover, flag::GUESSED_COVER),
+                (!faults.is_empty(), flag::FAULTS),
+                (near_tickets, flag::NEAR_TICKETS),
+            ]),
             padding: [0; 4],
         }
     }

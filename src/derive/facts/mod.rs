@@ -6,3 +6,8 @@ pub mod mating;
 pub mod place;
 pub mod spills;
 pub mod touch;
+
+/// The bits of the flags that are set.
+fn bits<const N: usize>(flags: [(bool, u8); N]) -> u8 {
+    flags.iter().filter(|(set, _)| *set).fold(0, |bits, (_, flag)| bits | flag)
+}

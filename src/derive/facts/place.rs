@@ -22,16 +22,15 @@ impl Places {
         let all: u64 = months.values().map(|rows| rows.rows()).sum();
         let most = BUCKET_ROWS.max(all / MOST_BUCKETS);
         let mut places = Places { sites: Vec::new(), count: 1 };
-        let (mut filled, mut before) = (0, None);
+        let mut filled = 0;
         let months: Vec<_> = months.into_iter().collect();
         for site in months.chunk_by(|(a, _), (b, _)| a.0 == b.0) {
             let code = site[0].0.0 as usize;
             let rows: u64 = site.iter().map(|(_, rows)| rows.rows()).sum();
-            if before.is_some() && filled + rows > most {
+            if filled > 0 && filled + rows > most {
                 places.count += 1;
                 filled = 0;
             }
-            before = Some(code);
             if places.sites.len() <= code {
                 places.sites.resize(code + 1, Vec::new());
             }

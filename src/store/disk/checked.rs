@@ -66,10 +66,9 @@ impl Sums {
         let [a, b, c, d, ..] = *trailer;
         let footer_at = before.len().checked_sub(u32::from_le_bytes([a, b, c, d]) as usize)?;
         let mut sums = Vec::new();
-        for column in about.row_groups().iter().flat_map(|group| group.columns()) {
-            let (start, length) = column.byte_range();
-            let (start, end) = (usize::try_from(start).ok()?, start.checked_add(length)?);
-            sums.push(xxh3_64(bytes.get(start..usize::try_from(end).ok()?)?));
+        for Range { start, end } in ranges(about)? {
+            let range = usize::try_from(start).ok()?..usize::try_from(end).ok()?;
+            sums.push(xxh3_64(bytes.get(range)?));
         }
         sums.push(xxh3_64(&bytes[footer_at..]));
         Some(Self(sums))
@@ -219,14 +218,14 @@ impl CheckedFile {
 
 /// Where the column chunks are, group by group.
 fn chunks_of(path: &Path, metadata: &ArrowReaderMetadata) -> Result<Vec<Range<u64>>, StoreError> {
-    guarded(path, || {
-        let groups = metadata.metadata().row_groups().iter();
-        let ranges = groups.flat_map(|group| group.columns()).map(|column| {
-            let (start, length) = column.byte_range();
-            Ok(start..start.checked_add(length).ok_or("a column is longer than any file")?)
-        });
-        ranges.collect::<Result<Vec<_>, &str>>()
-    })
+    guarded(path, || ranges(metadata.metadata()).ok_or("a column is longer than any file"))
+}
+
+/// The same of what a writer says; none where a range is longer than any file.
+fn ranges(metadata: &ParquetMetaData) -> Option<Vec<Range<u64>>> {
+    let columns = metadata.row_groups().iter().flat_map(|group| group.columns());
+    let range = |(start, length): (u64, u64)| Some(start..start.checked_add(length)?);
+    columns.map(|column| range(column.byte_range())).collect()
 }
 
 /// Bytes of a checked file, from memory or from the disk.

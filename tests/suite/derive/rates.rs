@@ -253,10 +253,10 @@ fn weeks_of_too_many_places_are_given_up_whole_and_stay_in_the_total() {
         add(&mut rates, 0, site, 0);
         add(&mut rates, 1, site, 0);
     }
-    rates.give_up_beyond_limits();
+    rates.give_up_beyond_places();
     assert_eq!(rates.force_weeks.len(), 2 * MOST_FORCE_PLACES);
     add(&mut rates, 0, 0, 1);
-    rates.give_up_beyond_limits();
+    rates.give_up_beyond_places();
     assert!(rates.force_weeks.is_empty() && rates.check().is_ok());
     assert_eq!(rates.force_weeks.total().present, 2 * MOST_FORCE_PLACES as i64 + 1);
 }

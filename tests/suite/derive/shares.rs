@@ -74,7 +74,16 @@ fn a_table_beyond_its_limit_is_given_up_for_good() {
     }
     table.give_up_beyond(100);
     assert_eq!((table.len(), table.is_given_up()), (100, false));
-    table.give_up_beyond(50);
+    let mut early = table.clone();
+    early.give_up_beyond(50);
+    assert!(early.is_empty() && early.is_given_up());
+    // While more come, a quarter more is let through; of all of them none.
+    table.give_up_beyond(99);
+    assert_eq!((table.len(), table.is_given_up()), (100, false));
+    table.settle();
+    table.give_up_beyond(100);
+    assert!(!table.is_given_up());
+    table.give_up_beyond(99);
     assert!(table.is_empty() && table.is_given_up());
     add(&mut table, [7, 7, 7], [5, 0]);
     add(&mut small, [8, 8, 8], [3, 0]);
