@@ -39,8 +39,8 @@ pub use segments::{
     split as segment_split,
 };
 pub use shares::{
-    agreement, beta_binomial, clustered, difference, expected_rank, funnel, p_prime, proportion,
-    ranked, run_rules, share_change, within,
+    agreement, beta_binomial, clustered, expected_rank, funnel, p_prime, proportion, ranked,
+    run_rules, share_change, within,
 };
 pub use special::{quantile, regression};
 pub use tails::{binomial, cluster_scatter, dispersed_tail, hypergeometric, multiple, others};

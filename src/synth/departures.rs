@@ -162,8 +162,8 @@ departures! {
         downtime_as_clock: f64, Real(0.0, 1.0);
         /// This share of the tickets has a cause that no map knows.
         unknown_cause: f64, Real(0.0, 1.0);
-        /// At the second site this share of the matings names its end faces in small letters; with names_rule=1 the one
-        /// source of those matings has the rule that mends it.
+        /// At the second site this share of the matings names its end faces in small letters; with names_rule=1, and
+        /// without names, the one source of those matings has the rule that mends it.
         small_letters: f64, Real(0.0, 1.0);
         /// This share of the tickets has the cause of another ticket, whichever it is.
         causes_wrong: f64, Real(0.0, 1.0);
@@ -171,7 +171,7 @@ departures! {
         /// follows a fault.
         attention: f64, Real(0.0, 1.0);
         /// Whether dirt came in and whether a cleaning passes is luck that a work order shares, to this share of what
-        /// decides (the correlation, on the scale of a normal number; shares of all luck_ keys add). Probabilities stay
+        /// decides (the correlation, on the scale of a normal number; shares of all luck_ keys add, to 1 at most). Probabilities stay
         /// as planted. This key and all below change what happens.
         luck_order: f64, Real(0.0, 0.9);
         /// The same of a crew; each site has two, and a work order is one crew's.
@@ -224,6 +224,16 @@ impl Departures {
     /// Whether nothing is planted.
     pub fn is_none(&self) -> bool {
         *self == Self::default()
+    }
+
+    /// Factor on dirt, defects and false alarms of the whole fleet.
+    pub fn dirt_times(&self) -> f64 {
+        self.dirt.unwrap_or(1.0)
+    }
+
+    /// Factor on faults of the whole fleet.
+    pub fn faults_times(&self) -> f64 {
+        self.faults.unwrap_or(1.0)
     }
 
     /// Factor on dirt and linked faults of a site that stands apart, 1 for any other of `sites`.

@@ -32,8 +32,10 @@ pub struct Unit {
     pub at: Minute,
 }
 
-/// Days that a factor on the rate of faults lasts at least.
-const WEEK: i64 = 7;
+/// The shortest stretch of luck that a site has.
+const WEEK: Minute = 7 * DAY;
+/// From 1970 back to the Monday that weeks are counted from.
+const MONDAY: Minute = 3 * DAY;
 /// Weeks of a month and of a quarter of luck.
 const LONGER: [i64; 2] = [4, 13];
 /// The people of a site that go together: each crew has one at either microscope, one who grades by hand.
@@ -101,7 +103,7 @@ impl Luck {
 
     /// The luck of a unit, from its order (`first` 0) or from its crew (1) on.
     fn of_unit(&self, matter: Matter, unit: Unit, first: usize) -> f64 {
-        let week = (unit.at.div_euclid(DAY) + 3).div_euclid(WEEK);
+        let week = week(unit.at);
         let month = week.div_euclid(LONGER[0]);
         let crew = if self.shares[1] > 0.0 { self.crew(unit) as u64 } else { 0 };
         let keys = [u64::from(unit.order), crew, week as u64, month as u64, 0];
@@ -125,7 +127,7 @@ impl Luck {
         self.faults.iter().any(|variance| *variance > 0.0)
     }
 
-    /// Factor on the rate of faults at a site in a week, counted from a Monday before 1970.
+    /// Factor on the rate of faults at a site in a week.
     fn on_faults(&self, site: usize, week: i64) -> f64 {
         let keys = [week, week.div_euclid(LONGER[0]), week.div_euclid(LONGER[1])];
         let mut log = 0.0;
@@ -148,14 +150,13 @@ impl Luck {
         mut left: f64,
         bands: &[(f64, f64)],
     ) -> Minute {
-        let length = WEEK * DAY;
         let mut now = from;
         while now < close {
-            let week = (now + 3 * DAY).div_euclid(length);
+            let week = week(now);
             let days = (now - from) as f64 / DAY as f64;
             let Some((to, band)) = bands.iter().find(|(to, _)| days < *to) else { break };
             let band_ends = from.saturating_add((to * DAY as f64) as Minute);
-            let next = ((week + 1) * length - 3 * DAY).min(band_ends).max(now + 1);
+            let next = ((week + 1) * WEEK - MONDAY).min(band_ends).max(now + 1);
             let factor = band * self.on_faults(site, week);
             let held = (next - now) as f64 / DAY as f64 * factor;
             if left < held {
@@ -166,6 +167,11 @@ impl Luck {
         }
         Minute::MAX / 4
     }
+}
+
+/// Week of a minute, counted from a Monday before 1970.
+fn week(at: Minute) -> i64 {
+    (at + MONDAY).div_euclid(WEEK)
 }
 
 /// Points at which what is shared is summed over.

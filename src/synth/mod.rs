@@ -138,6 +138,11 @@ impl Recipe {
             let found = "the demo's sites".to_owned();
             return wrong("plant joined", found, "a fleet of numbered sites");
         }
+        let shared = luck::Luck::of(&self.departures, self.seed).shared();
+        // Beyond 1 probabilities would not stay as planted; a sum of tenths may be off by a last digit.
+        if shared > 1.0 + 1e-9 {
+            return wrong("plant luck_...", shared.to_string(), "shares that add to 1 at most");
+        }
         if !(1..=120).contains(&self.months) {
             return wrong("months", self.months.to_string(), "1 to 120");
         }
@@ -180,12 +185,13 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     }
     let mut settings = fleet::settings((&places, demo.then_some(life)), kept, last);
     if recipe.departures.names_rule == Some(1) {
-        if recipe.departures.small_letters.is_some() {
-            settings = fleet::with_letters_rule(&settings, &places);
-        }
-        if recipe.departures.names.is_some() || recipe.departures.small_letters.is_none() {
-            settings = fleet::with_names_rule(&settings);
-        }
+        // The wider rule mends small letters too; a source has one rule.
+        let letters_alone =
+            recipe.departures.small_letters.is_some() && recipe.departures.names.is_none();
+        settings = match letters_alone {
+            true => fleet::with_letters_rule(&settings, &places),
+            false => fleet::with_names_rule(&settings),
+        };
     }
     let path = out.join("fleet.toml");
     std::fs::write(&path, settings).map_err(at(&path))?;

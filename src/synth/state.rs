@@ -41,10 +41,10 @@ pub fn state(planted: &Planted) -> Truth {
         cycles: cycles(planted),
         entry: entry(planted),
         first_pass: first_pass(tally, life),
-        false_alarm: FALSE_ALARM * departures.dirt.unwrap_or(1.0),
+        false_alarm: FALSE_ALARM * departures.dirt_times(),
         miss: MISS,
         carriers: carriers(works, planted),
-        soil: SOIL * departures.dirt.unwrap_or(1.0),
+        soil: SOIL * departures.dirt_times(),
         dirty_supplier: Supplier {
             name: SUPPLIERS[DIRTY_SUPPLIER.0].to_string(),
             factor: DIRTY_SUPPLIER.1,
@@ -84,7 +84,7 @@ fn named(names: &[&str], numbers: &[f64]) -> Vec<(String, f64)> {
 fn linked_faults(planted: &Planted) -> LinkedFaults {
     let Planted { tally, life, departures, .. } = planted;
     let [confirmed, probable, last_year] = tally.linked;
-    let often = departures.faults.unwrap_or(1.0);
+    let often = departures.faults_times();
     LinkedFaults {
         confirmed,
         probable,
@@ -147,7 +147,7 @@ fn cycles(Planted { departures, seed, tally, .. }: &Planted) -> Cycles {
 }
 
 fn entry(Planted { tally, life, departures, .. }: &Planted) -> Entry {
-    let readily = departures.dirt.unwrap_or(1.0);
+    let readily = departures.dirt_times();
     let step = |from: usize, to: usize, hazard: f64| {
         let seen = tally.passages.get(&(from, to)).filter(|[n, ..]| *n > 0.0);
         StepTruth {
@@ -187,7 +187,7 @@ fn first_pass(tally: &Tally, life: &Lifecycle) -> Vec<FirstPass> {
 
 fn carriers(works: &str, Planted { demo, departures, .. }: &Planted) -> Carriers {
     let demo = *demo;
-    let readily = departures.dirt.unwrap_or(1.0);
+    let readily = departures.dirt_times();
     let dirt =
         |chance: f64| if readily == 1.0 { chance } else { 1.0 - (1.0 - chance).powf(readily) };
     let (_, method, number) = WORN_TOOL;
@@ -196,7 +196,7 @@ fn carriers(works: &str, Planted { demo, departures, .. }: &Planted) -> Carriers
         carrier_dirt: dirt(CARRIER_DIRT),
         lead_dirt: dirt(LEAD_DIRT),
         tool: demo.then(|| format!("{works}-{}-{number}", method.word().to_uppercase())),
-        tool_soil: WORN_SOIL,
+        tool_soil: WORN_SOIL * readily,
         tool_odds_ratio: WORN_ODDS,
     }
 }

@@ -73,13 +73,13 @@ impl<'a> World<'a> {
 
     /// Factor on every hazard of dirt at a site, and on other reasons to fail a look at every site.
     pub fn dirt_factors(&self, site: usize) -> (f64, f64) {
-        let fleet = self.departures.dirt.unwrap_or(1.0);
+        let fleet = self.departures.dirt_times();
         (fleet * self.departures.apart_at(site, self.places.len()), fleet)
     }
 
     /// Factor on every rate of faults, and on that of linked ones at a site.
     pub fn fault_factors(&self, site: usize) -> (f64, f64) {
-        let fleet = self.departures.faults.unwrap_or(1.0);
+        let fleet = self.departures.faults_times();
         (fleet, fleet * self.departures.apart_at(site, self.places.len()))
     }
 

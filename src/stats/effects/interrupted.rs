@@ -82,7 +82,8 @@ pub fn interrupted(
     let broken = |time: usize| {
         fit.coefficients[2] * columns[2][time] + fit.coefficients[3] * columns[3][time]
     };
-    let without = since(&|time| fit.fitted[time] * (-broken(time)).exp());
+    let unbroken = |time: usize| fit.fitted[time] * (-broken(time)).exp();
+    let without = since(&unbroken);
     let with = since(&|time| fit.fitted[time]);
     // Derivatives of the log of both sums.
     let gradient: Vec<f64> = columns
@@ -92,9 +93,7 @@ pub fn interrupted(
             let ours = since(&|time| fit.fitted[time] * column[time]) / with;
             let theirs = match at {
                 2 | 3 => 0.0,
-                _ => {
-                    since(&|time| fit.fitted[time] * (-broken(time)).exp() * column[time]) / without
-                }
+                _ => since(&|time| unbroken(time) * column[time]) / without,
             };
             ours - theirs
         })

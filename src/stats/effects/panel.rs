@@ -89,14 +89,16 @@ impl Panel {
         let mut lasting = vec![0.0; self.units()];
         let (mut total, mut cells) = (0.0, 0);
         for group in Starts(starts).groups() {
-            let bases = self.bases(window, group);
+            let Some((first, last)) = window.base_times(group, self.times()) else { continue };
+            // Weight in the base, by unit.
+            let bases: Vec<f64> =
+                self.weight.iter().map(|weights| weights[first..=last].iter().sum()).collect();
             for time in window.event_times(group, self.times()) {
-                let last_base = (group as i32 + window.base.1).max(0) as usize;
-                let has = |unit: &usize| self.weight[*unit][time] > 0.0 && bases[*unit].is_some();
+                let has = |unit: &usize| self.weight[*unit][time] > 0.0 && bases[*unit] > 0.0;
                 let began =
                     || (0..self.units()).filter(|unit| starts[*unit] == Some(group)).filter(has);
                 let not_yet = |unit: &usize| {
-                    let later = |start| start != group && start > time.max(last_base);
+                    let later = |start| start != group && start > time.max(last);
                     starts[*unit].is_none_or(later)
                 };
                 let others = || (0..self.units()).filter(not_yet).filter(has);
@@ -113,28 +115,15 @@ impl Panel {
                 for (unit, share) in sides {
                     load[unit][time] += share;
                     lasting[unit] += share;
-                    let Some((from, to, base)) = bases[unit] else { continue };
-                    let weights = &self.weight[unit][from..=to];
-                    for (load, weight) in load[unit][from..=to].iter_mut().zip(weights) {
-                        *load -= share * weight / base;
+                    let weights = &self.weight[unit][first..=last];
+                    for (load, weight) in load[unit][first..=last].iter_mut().zip(weights) {
+                        *load -= share * weight / bases[unit];
                     }
                 }
                 cells += began().count();
             }
         }
         (total > 0.0).then(|| self.read(&load, &lasting, real, (total, cells), scales))
-    }
-
-    /// First and last base time of a group, and the weight in them, by unit.
-    fn bases(&self, window: &Window, group: usize) -> Vec<Option<(usize, usize, f64)>> {
-        let from = (group as i32 + window.base.0).max(0);
-        let to = group as i32 + window.base.1;
-        let of_unit = |weights: &Vec<f64>| {
-            let (from, to) = (from as usize, usize::try_from(to).ok()?);
-            let weight: f64 = weights.get(from..=to)?.iter().sum();
-            (weight > 0.0).then_some((from, to, weight))
-        };
-        self.weight.iter().map(of_unit).collect()
     }
 
     /// What a unit's weight is multiplied by, so that large ones do not count for more than they can tell.
@@ -261,6 +250,13 @@ pub(super) fn excess(changes: &[(f64, f64)], within: f64) -> f64 {
 }
 
 impl Window {
+    /// First and last base time of a group; none where no base is inside the panel.
+    pub(super) fn base_times(&self, group: usize, times: usize) -> Option<(usize, usize)> {
+        let first = (group as i32).saturating_add(self.base.0).max(0) as usize;
+        let last = usize::try_from((group as i32).saturating_add(self.base.1)).ok()?;
+        (first <= last && last < times).then_some((first, last))
+    }
+
     /// Event times of a group that are inside the panel.
     pub(super) fn event_times(&self, group: usize, times: usize) -> std::ops::Range<usize> {
         let from = (group as i32).saturating_add(self.event.0).max(0) as usize;

@@ -4,7 +4,7 @@
 use super::panel::Contrast;
 
 /// Shares of a statistic that count as equal to it: ties of the same sums in another order.
-const EQUAL: f64 = 1e-9;
+pub(super) const EQUAL: f64 = 1e-9;
 
 /// The statistics of all arrangements, the one that happened first.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,7 +3,7 @@
 
 use super::arrangements::{Arrangements, Starts};
 use super::panel::{Window, excess};
-use super::ranked::Inverted;
+use super::ranked::{EQUAL, Inverted};
 
 /// Events and what was expected of them, by unit and time.
 #[derive(Clone, Debug, PartialEq)]
@@ -89,13 +89,11 @@ impl RatioPanel {
         let mut shares = vec![0.0; self.units()];
         let mut variance = 0.0;
         for group in Starts(starts).groups() {
-            let base = usize::try_from(group as i32 + window.base.1).ok();
-            let Some(last) = base.filter(|last| *last < self.times()) else { continue };
-            let from = (group as i32 + window.base.0).max(0) as usize;
+            let Some((first, last)) = window.base_times(group, self.times()) else { continue };
             let level: Vec<Side> = (0..self.units())
                 .map(|unit| {
                     let mut side = Side::default();
-                    (from..=last)
+                    (first..=last)
                         .for_each(|time| side.add(count(unit, time), self.expected[unit][time]));
                     side
                 })
@@ -165,8 +163,7 @@ impl RatioPanel {
     /// How events scatter, whoever began: over chance, and between units in their changes across `split`.
     pub fn scales(&self, split: usize) -> RatioScales {
         let split = split.min(self.times());
-        let common: Vec<f64> =
-            (0..self.times()).map(|time| self.level(|_, at| at == time)).collect();
+        let common: Vec<f64> = (0..self.times()).map(|time| self.level(time)).collect();
         let (mut squares, mut left) = (0.0, -(self.times() as f64 - 2.0).max(0.0));
         let mut changes = Vec::new();
         for unit in 0..self.units() {
@@ -196,13 +193,11 @@ impl RatioPanel {
         RatioScales { chance, between: excess(&changes, chance) }
     }
 
-    /// Observed over expected of the cells that are.
-    fn level(&self, is: impl Fn(usize, usize) -> bool) -> f64 {
+    /// Observed over expected of all units at a time.
+    fn level(&self, time: usize) -> f64 {
         let mut side = Side::default();
         for unit in 0..self.units() {
-            for time in (0..self.times()).filter(|time| is(unit, *time)) {
-                side.add(self.observed[unit][time], self.expected[unit][time]);
-            }
+            side.add(self.observed[unit][time], self.expected[unit][time]);
         }
         if side.expected > 0.0 { side.observed / side.expected } else { 0.0 }
     }
@@ -247,22 +242,23 @@ impl RatioRanked<'_> {
 
     /// Statistics of all arrangements if events were `times` as many wherever something really began.
     fn all(&self, times: f64) -> Option<(f64, Vec<f64>)> {
-        let starts = &self.arrangements.starts;
-        let own = self.at(&starts[0], times)?;
-        Some((own, starts.iter().filter_map(|starts| self.at(starts, times)).collect()))
+        let (own, others) = self.arrangements.starts.split_first()?;
+        let own = self.at(own, times)?;
+        let others = others.iter().filter_map(|starts| self.at(starts, times));
+        Some((own, std::iter::once(own).chain(others).collect()))
     }
 
     /// Share of arrangements as far from no difference as the real one, two-sided.
     pub fn p(&self, times: f64) -> Option<f64> {
         let (own, all) = self.all(times)?;
-        let as_far = all.iter().filter(|one| one.abs() >= own.abs() * (1.0 - 1e-9)).count();
+        let as_far = all.iter().filter(|one| one.abs() >= own.abs() * (1.0 - EQUAL)).count();
         Some(as_far as f64 / all.len() as f64)
     }
 
     /// Share of arrangements as high as the real one.
     pub fn p_upper(&self) -> Option<f64> {
         let (own, all) = self.all(1.0)?;
-        let as_high = all.iter().filter(|one| **one >= own - 1e-9 * own.abs()).count();
+        let as_high = all.iter().filter(|one| **one >= own - EQUAL * own.abs()).count();
         Some(as_high as f64 / all.len() as f64)
     }
 
@@ -270,7 +266,7 @@ impl RatioRanked<'_> {
     pub fn inverted(&self, level: f64, smallest_p: f64) -> Inverted {
         let tail = (1.0 - level).max(smallest_p);
         let ratio = self.own().and_then(|own| own.ratio());
-        let is_kept = |log: f64| self.p(log.exp()).is_some_and(|p| p > tail * (1.0 + 1e-9));
+        let is_kept = |log: f64| self.p(log.exp()).is_some_and(|p| p > tail * (1.0 + EQUAL));
         let end = |way: f64| {
             let from = ratio.filter(|ratio| *ratio > 0.0)?.ln();
             let (mut inside, mut outside) = (from, from + way * FARTHEST);

@@ -43,7 +43,7 @@ impl Scatter {
     /// estimated itself, and then never below 1. `None` where `phi` is.
     ///
     /// Source: Korn & Graubard (1998), Surv. Methodol. 24, 193-201, as
-    /// [`crate::stats::shares::clustered::widened_design_effect`].
+    /// [`crate::stats::shares::clustered::Resemblance::divisor`].
     pub fn widened(&self, level: f64) -> Option<f64> {
         let wider = t_over_normal(level, self.effective - 1.0).powi(2);
         self.phi.map(|phi| input::scatter(phi * wider))

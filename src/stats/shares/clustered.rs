@@ -1,7 +1,7 @@
 //! Proportions whose units come in clusters that resemble each other.
 //!
 //! Promises sums that merge by addition, so that any split of the rows gives the same result, and says
-//! how much wider an interval must be for a variance that rests on few clusters. Stops at one proportion; two of them are compared by `difference` on their effective sizes.
+//! how much wider an interval must be for a variance that rests on few clusters. Stops at one proportion; two of them are compared in `share_change`.
 
 use super::proportion::clopper_pearson;
 use crate::stats::estimate::{Estimate, Warning};
@@ -177,8 +177,8 @@ impl Resemblance {
     /// Source: Kish (1965), Survey Sampling, for `d0` and the effective number, Korn & Graubard (1998),
     /// Surv. Methodol. 24, 193-201, for degrees of freedom of the variance [both from memory]. Counting
     /// the clusters with the rarer outcome, and the two prior numbers, are ours: chosen by simulation over
-    /// 4 to 1,000 clusters, shares of 0.005 to 0.5 and correlations of 0 to 0.3
-    /// (`tests/reference/proof.csv`).
+    /// 4 to 1,000 clusters, shares of 0.005 to 0.5 and correlations of 0 to 0.3; 8 to 1,000 clusters and
+    /// shares up to 0.2 are kept in `tests/reference/proof.csv`.
     pub fn within(sums: &ClusterSums, correlation: f64) -> Resemblance {
         Self::towards(sums, 1.0 + (mean_size(sums) - 1.0) * correlation.clamp(0.0, 1.0))
     }

@@ -3,7 +3,6 @@
 pub mod agreement;
 pub mod beta_binomial;
 pub mod clustered;
-pub mod difference;
 pub mod expected_rank;
 pub mod funnel;
 pub mod p_prime;

@@ -1,7 +1,7 @@
 //! Interval of a single proportion.
 //!
 //! Promises limits inside [0, 1] for any counts, whole or effective. Stops at one proportion:
-//! clusters are in `clustered`, differences in `difference`.
+//! clusters are in `clustered`, differences in `share_change`.
 
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::beta_quantile::{beta_high, beta_low};

@@ -1,6 +1,7 @@
 //! Shares of clustered groups that borrow strength from each other, and their order.
 //!
-//! Promises limits that hold the truth of the group that is truly lowest and of the one that looks lowest. An
+//! Promises limits that hold the truth of the group that is truly lowest and of the one that looks lowest (of the
+//! latter in 91 % instead of 95 where 200 groups of few clusters differ much: `tests/reference/proof.csv`). An
 //! interval of the shrunken share holds it on average over groups and for the one ranked lowest, but not for one
 //! that stands apart, whose share is drawn to the others; a group's own interval does not hold it where the
 //! group was picked for being lowest. Stops at one share a group.

@@ -13,6 +13,12 @@ fn impossible_recipes_say_what_was_found_and_expected() {
     assert_eq!(message(Recipe { months: 121, ..small() }), "months: found 121, expected 1 to 120");
     let late = Recipe { start: chrono::NaiveDate::MAX, ..small() };
     assert!(message(late).starts_with("start: found +262142-12-31, expected"));
+    let shared =
+        Departures { luck_order: Some(0.75), luck_site: Some(0.5), ..Departures::default() };
+    assert_eq!(
+        message(Recipe { departures: shared, ..small() }),
+        "plant luck_...: found 1.25, expected shares that add to 1 at most"
+    );
 }
 
 #[test]

@@ -29,8 +29,8 @@ fn a_fleet_of_36_months_is_as_two_libraries_have_it() {
     }
 }
 
-/// The same fit with the break's columns written out for one time each cannot be; but without the break the events expected
-/// are those of a fit that knows the months before alone, where the slope after is free.
+/// Level and slope after the break are free, so without it the events expected are those of a fit that knows the months
+/// before alone.
 #[test]
 fn what_would_have_been_is_the_line_of_the_months_before() {
     let before: Vec<f64> = (0..12).map(|time| (50.0 + f64::from(time)).round()).collect();
@@ -55,7 +55,6 @@ fn what_would_have_been_is_the_line_of_the_months_before() {
     let [low, ratio, high] = fit.ratio(0.95);
     assert!((ratio - fit.observed / without).abs() < 1e-8);
     assert!(low < ratio && ratio < high);
-    // Delta method by small steps: the log ratio moves by the gradient times a step of a coefficient.
     let se = fit.log_ratio.1;
     assert!(se > 0.0 && se.is_finite());
 }

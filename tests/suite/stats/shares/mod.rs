@@ -1,6 +1,5 @@
 mod agreement;
 mod clustered;
-mod difference;
 mod expected_rank;
 mod funnel;
 mod p_prime;
