@@ -5,6 +5,8 @@
 //! tickets of a coverage, whatever their cause, shows in the negative control: causes that dirt cannot produce then differ
 //! as well.
 
+use std::collections::BTreeMap;
+
 use super::super::declared::{By, Own, Quantity, Recording, Row, Table};
 use super::super::sources::Sources;
 use super::cells::{Unclustered, cautious_slope};
@@ -84,12 +86,17 @@ fn control(evidence: &Evidence) -> Result<Row, DeriveError> {
     let mut strata: Vec<PersonTime> = Vec::new();
     for found in evidence.along::<MonthNo, LookedAt>(&Rows::all(), &by!(Site, Stage, Family))? {
         let amount = |count: i64| u64::try_from(count).unwrap_or(0);
-        strata.extend(found.cells.iter().map(|(_, row)| PersonTime {
-            d1: amount(row.control_skipped),
-            t1: row.control_skipped_s as f64 / MONTH_S,
-            d0: amount(row.control_both),
-            t0: row.control_both_s as f64 / MONTH_S,
-        }));
+        // Quarters have too few matings of one place to be on both sides of the comparison.
+        let mut halves: BTreeMap<Option<u32>, PersonTime> = BTreeMap::new();
+        for (month, row) in &found.cells {
+            let half = evidence.quarter_of(*month).map(|quarter| quarter.0 / 2);
+            let stratum = halves.entry(half).or_default();
+            stratum.d1 += amount(row.control_skipped);
+            stratum.t1 += row.control_skipped_s as f64 / MONTH_S;
+            stratum.d0 += amount(row.control_both);
+            stratum.t0 += row.control_both_s as f64 / MONTH_S;
+        }
+        strata.extend(halves.into_values());
     }
     let found = mantel_haenszel(&strata, evidence.rules().level);
     let p = found.ratio.value.map(|_| found.test.p);

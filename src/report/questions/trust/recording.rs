@@ -105,14 +105,17 @@ fn stated(review: &Review, table: &Table) -> PageTable {
 
 fn statement(row: &Row) -> String {
     let stated = row.own.stated.unwrap_or(0.0);
-    let impossible =
-        if row.estimate.is_none() { " (next to no mating would have been skipped)" } else { "" };
+    let is_beyond = row.estimate.is_none();
+    let impossible = if is_beyond { " (next to no mating would have been skipped)" } else { "" };
     let words = match row.own.recording {
         Some(Recording::PassingUnrecorded) => {
-            format!(
-                "{} of passing looks are not written down (up to: alike everywhere)",
-                percent(stated, 0)
-            )
+            // Alike everywhere distorts most; in whole quarters of a site next to nothing.
+            let most = if is_beyond {
+                ""
+            } else {
+                " (the limits: in some quarters only, or alike everywhere)"
+            };
+            format!("{} of passing looks are not written down{most}", percent(stated, 0))
         }
         Some(Recording::LooksChosen) => {
             format!("the odds of a look are {} times as high with dirt", fixed(stated, 1))
