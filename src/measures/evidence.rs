@@ -36,7 +36,7 @@ use crate::derive::counts::{
     SiteDays, WorkOrders, matings, to_arrow,
 };
 use crate::derive::{
-    Along, ByColumns, Clusters, DeriveError, Derived, Frame, Glossary, Group, Names, Rows,
+    Along, ByColumns, Clusters, DeriveError, Derived, Frame, Glossary, Group, Key, Names, Rows,
     TableFrame,
 };
 use crate::measures::flag::Flag;
@@ -272,6 +272,12 @@ impl<'a> Evidence<'a> {
             None => !guessed.is_empty(),
         };
         applies.then_some(Flag::GuessedCover)
+    }
+
+    /// The name of an end face; a key whose name no record tells any more is shown as what it is.
+    pub fn face_name(&self, key: Key) -> String {
+        let name = self.derived.face_names.get(&key);
+        name.map_or_else(|| format!("{:016x}", key.high), ToString::to_string)
     }
 }
 

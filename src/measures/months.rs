@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::calendar::DAY_US;
+use crate::calendar::{DAY_US, Quarter, day_start};
 use crate::derive::counts::{Site, site_months};
 use crate::derive::{Derived, Span};
 use crate::measures::flag::Flag;
@@ -25,8 +25,8 @@ pub struct Months {
     /// Of the fleet: months that any site covers.
     fleet: Covered,
     names: BTreeMap<String, u32>,
-    /// First and last of the quarters looked back whose matings have run their horizon, by piece of the calendar; none where
-    /// it is as long as all that is looked back.
+    /// First and last of the quarters looked back whose matings have run their horizon, by piece of the calendar; none
+    /// where no quarter's have.
     whole: Option<(u32, u32)>,
     /// The months looked back, by piece of the calendar.
     window: Vec<u32>,
@@ -37,14 +37,13 @@ pub struct Months {
 pub struct Covered {
     /// With records of looks, cleanings or matings.
     pub recorded: f64,
-    /// Of these, with the site's faults known: what a year's cost of faults is reckoned from.
+    /// Of these, with the site's faults known.
     pub faults: f64,
-    /// Of these, those whose matings are followed at all, as faults known later may be theirs: what a year's looks are
-    /// reckoned from where faults are counted beside them.
-    pub followed: f64,
-    /// Of the months of whole quarters ([`Months::is_whole`]), those with the site's faults known.
+    /// Of the months of whole quarters ([`Months::is_whole`]), those with the site's faults known: what a year's cost of
+    /// faults is reckoned from.
     pub whole_faults: f64,
-    /// Of the months of whole quarters, those whose matings are followed at all.
+    /// Of the months of whole quarters, those whose matings are followed at all, as faults known later may be theirs: what
+    /// a year's looks are reckoned from where faults are counted beside them.
     pub whole_followed: f64,
 }
 
@@ -52,7 +51,6 @@ impl Covered {
     fn add(&mut self, more: Covered) {
         self.recorded += more.recorded;
         self.faults += more.faults;
-        self.followed += more.followed;
         self.whole_faults += more.whole_faults;
         self.whole_followed += more.whole_followed;
     }
@@ -60,7 +58,6 @@ impl Covered {
     fn or(&mut self, other: Covered) {
         self.recorded = self.recorded.max(other.recorded);
         self.faults = self.faults.max(other.faults);
-        self.followed = self.followed.max(other.followed);
         self.whole_faults = self.whole_faults.max(other.whole_faults);
         self.whole_followed = self.whole_followed.max(other.whole_followed);
     }
@@ -120,7 +117,8 @@ impl Months {
             let cover = derived.fault_covers.get(site).copied();
             let mut sum = Covered::default();
             for (month, of_fleet) in window.iter().zip(&mut fleet) {
-                let covered = month.covered(recorded_from(month, of_site, rules), cover, rules);
+                let covered =
+                    month.covered(recorded_from(month, of_site, rules), cover, horizon_days);
                 sum.add(covered);
                 of_fleet.or(covered);
             }
@@ -173,7 +171,7 @@ fn whole_quarters(horizon_days: u32, derived: &Derived) -> Option<(u32, u32)> {
     let (calendar, period) = (&derived.calendar, &derived.period);
     let horizon = i64::from(horizon_days) * DAY_US;
     let complete = period.end.min(complete(derived));
-    let is_whole = |quarter: &&crate::calendar::Quarter| {
+    let is_whole = |quarter: &&Quarter| {
         let span = calendar.span(**quarter);
         span.is_some_and(|(_, after)| after.saturating_add(horizon) <= complete)
     };
@@ -183,11 +181,11 @@ fn whole_quarters(horizon_days: u32, derived: &Derived) -> Option<(u32, u32)> {
     pieces.first().copied().zip(pieces.last().copied())
 }
 
-/// First instant of which nothing can be known any more.
+/// First instant after the day that the records are read as of: of later ones nothing is known.
 fn complete(derived: &Derived) -> i64 {
     let period = &derived.period;
     let day = period.as_of.succ_opt().unwrap_or(period.as_of);
-    crate::calendar::day_start(day, derived.calendar.zone)
+    day_start(day, derived.calendar.zone)
 }
 
 /// The months looked back that lie in the calendar.
@@ -229,10 +227,10 @@ fn recorded_from(
 }
 
 impl Month {
-    fn covered(&self, from: Option<i64>, cover: Option<Span>, rules: &Rules) -> Covered {
+    fn covered(&self, from: Option<i64>, cover: Option<Span>, horizon_days: u32) -> Covered {
         let Some(from) = from else { return Covered::default() };
         let share = |from: i64, to: i64| (to - from).max(0) as f64 / (self.end - self.start) as f64;
-        let horizon = i64::from(rules.horizon_days) * DAY_US;
+        let horizon = i64::from(horizon_days) * DAY_US;
         let inside = |cover: Span, before: i64| {
             share(
                 from.max(cover.from.saturating_sub(before)),
@@ -245,7 +243,6 @@ impl Month {
         Covered {
             recorded: share(from, self.complete),
             faults,
-            followed,
             whole_faults: of_whole(faults),
             whole_followed: of_whole(followed),
         }

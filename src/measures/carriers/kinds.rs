@@ -149,24 +149,22 @@ impl<'a> Reader<'a> {
     }
 
     fn faces(&self, ranks: &FxHashMap<carrier_cells::Key, usize>) -> Vec<Entity> {
-        let derived = self.evidence.derived;
+        let faces = &self.evidence.derived.counts.carriers.faces;
         let entity = |face: &crate::derive::CarrierFace| {
-            let name = derived.face_names.get(&face.key);
             let listed = |(cell, counts): &(TrialCell, carrier_trials::Row)| {
                 Some((cell.of_kind(CarrierKind::EndFace), *counts))
                     .filter(|(at, _)| ranks.contains_key(at))
             };
             let cells: Vec<Counted> = face.cells.iter().filter_map(listed).collect();
             Entity {
-                // A key whose name no record tells any more is shown as what it is.
-                name: name.map_or_else(|| format!("{:016x}", face.key.high), ToString::to_string),
+                name: self.evidence.face_name(face.key),
                 site: self.only_site(&cells),
                 key: Some(face.key),
                 trials: ranked(&cells, ranks),
                 partners: Some([face.partners, face.dirty_partners]),
             }
         };
-        let mut entities: Vec<Entity> = derived.counts.carriers.faces.iter().map(entity).collect();
+        let mut entities: Vec<Entity> = faces.iter().map(entity).collect();
         entities.sort_by(|a, b| (&a.name, a.key).cmp(&(&b.name, b.key)));
         entities
     }

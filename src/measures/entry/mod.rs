@@ -7,6 +7,7 @@
 //! For each: the same less false alarms, the share of all dirt, what an avoided percentage point
 //! saves; by dust cap with a test, by family; per mating and per month in between.
 
+mod bracket;
 mod declared;
 mod fit;
 mod loads;
@@ -14,6 +15,7 @@ pub(in crate::measures) mod money;
 mod passages;
 mod shares;
 
+pub use bracket::bracket;
 pub use declared::*;
 
 use std::collections::BTreeMap;

@@ -92,7 +92,7 @@ impl Joint {
         }
     }
 
-    /// The same with what is uncertain of it scaled by `times` and added to: means over draws.
+    /// Adds what is uncertain of another draw of the same, so many times.
     fn plus(&mut self, other: &Joint, times: f64) {
         if let (Joint::Hazard { hazard, .. }, Joint::Hazard { hazard: more, .. }) = (self, other) {
             *hazard += more * times;
@@ -113,7 +113,8 @@ impl Act {
         Act { means, joint, strength: 1.0, full, part, served }
     }
 
-    /// Whether what both do together is more than one after the other on what is left.
+    /// Whether both work by the same means or are joined by their strength, so that what they do together is not simply
+    /// one after the other on what is left.
     pub fn meets(&self, other: &Act) -> bool {
         let joint = self.joint.key();
         self.means == other.means || (joint.is_some() && joint == other.joint.key())

@@ -139,15 +139,6 @@ pub fn saving(flows: &FleetFlows, shares: &Shares, skipped: &[Skipped]) -> Savin
 /// Money by pool of a place: counted, but that of faults and looks as drawn, and that of cleanings as many as drawn.
 pub fn purse(flows: &FleetFlows, place: usize, skipped: &Skipped) -> Purse {
     let (faults, looks) = (skipped.associated, skipped.looks);
-    let counted = flows.places[place].purse;
-    let times = 1.0 + skipped.busier;
-    Purse {
-        faults,
-        looks,
-        labour: counted.labour * times,
-        material: counted.material * times,
-        looks_again: counted.looks_again * times,
-        rejects: counted.rejects * times,
-        arrivals: counted.arrivals,
-    }
+    let purse = Purse { faults, looks, ..flows.places[place].purse };
+    purse.with(Purse::OF_CLEANINGS, |money, grows| money * (1.0 + grows * skipped.busier))
 }

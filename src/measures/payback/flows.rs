@@ -66,6 +66,12 @@ pools! {
     arrivals: -1.0,
 }
 
+impl Purse {
+    /// One in every pool that grows with the cleanings of a year.
+    pub const OF_CLEANINGS: Purse =
+        Purse { labour: 1.0, material: 1.0, looks_again: 1.0, rejects: 1.0, ..Purse::NONE };
+}
+
 /// A site and a stage.
 #[derive(Clone, Debug, Default)]
 pub struct Place {
@@ -236,6 +242,13 @@ impl FleetFlows {
             }
         }
         means
+    }
+
+    /// Whether any fault at these places goes with skipping in any draw.
+    pub fn has_associated(&self, places: &[usize]) -> bool {
+        let any = |one: &Skipped| one.associated != 0.0 || one.faults != 0.0;
+        let drawn = |draw: &Vec<Skipped>| places.iter().filter_map(|at| draw.get(*at)).any(any);
+        self.skipped.iter().any(drawn)
     }
 
     /// What a reader must know of the ratio behind the faults of these places.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::flows::{CarrierExcess, StepHazard};
-use crate::derive::counts::{Site, Stage};
+use crate::derive::counts::carrier_trials;
 use crate::derive::{CarrierKind, TrialCell};
 use crate::measures::carriers::Carrier;
 use crate::measures::evidence::Evidence;
@@ -23,15 +23,14 @@ pub fn entry_hazards(table: &entry::Table) -> Vec<StepHazard> {
         let same =
             |other: &&entry::Row| other.own.steps == row.own.steps && other.own.reason.is_none();
         let own = rows.find(same)?.own.clone();
-        Some((own.hazard?, own.hazard_low.unwrap_or(0.0), own.hazard_high?))
+        Some([own.hazard?, own.hazard_low.unwrap_or(0.0), own.hazard_high?].map(Some))
     };
     let step = |row: &entry::Row| {
         let single = row.own.reason.is_none() && row.estimate.is_some();
         let hazard = row.own.hazard.filter(|_| single)?;
-        let (low, high) = (row.own.hazard_low.unwrap_or(0.0), row.own.hazard_high?);
-        let (hazard, low, high) = match less(row) {
-            Some((other, least, most)) => ((hazard + other) / 2.0, low.min(least), high.max(most)),
-            None => (hazard, low, high),
+        let raw = [hazard, row.own.hazard_low.unwrap_or(0.0), row.own.hazard_high?].map(Some);
+        let [Some(hazard), Some(low), Some(high)] = entry::bracket(raw, less(row)) else {
+            return None;
         };
         Some(StepHazard {
             from: row.own.from.clone()?,
@@ -54,7 +53,7 @@ type Trials = (u32, u32, i64);
 
 /// Where carriers were used, by kind, name, and site where all their trials were at one.
 #[derive(Clone, Debug, Default)]
-pub struct CarriersUsed(pub BTreeMap<(String, String, Option<String>), Used>);
+pub struct CarriersUsed(pub BTreeMap<(Carrier, String, Option<String>), Used>);
 
 impl CarriersUsed {
     /// Of every end face and tool with trials.
@@ -63,10 +62,8 @@ impl CarriersUsed {
         let glossary = &evidence.derived.glossary;
         let mut found = CarriersUsed::default();
         for face in &counts.faces {
-            let name = evidence.derived.face_names.get(&face.key);
-            let name = name.map_or_else(|| format!("{:016x}", face.key.high), ToString::to_string);
-            let at = |(cell, row): &(TrialCell, _)| -> Trials {
-                let row: &crate::derive::counts::carrier_trials::Row = row;
+            let name = evidence.face_name(face.key);
+            let at = |(cell, row): &(TrialCell, carrier_trials::Row)| -> Trials {
                 (cell.site, cell.stage.into(), row.trials)
             };
             found.add(evidence, Carrier::EndFace, name, face.cells.iter().map(at).collect());
@@ -96,19 +93,17 @@ impl CarriersUsed {
         let site = one_site.then(|| glossary.site.0.word(*first).to_owned());
         let mut parts: BTreeMap<(String, String), f64> = BTreeMap::new();
         for (site, stage, trials) in &cells {
-            let at = (Site(*site), Stage(*stage));
-            let words = (glossary.site.0.word(at.0.0), glossary.stage.0.word(at.1.0));
-            let part = parts.entry((words.0.to_owned(), words.1.to_owned())).or_default();
+            let (site, stage) = (glossary.site.0.word(*site), glossary.stage.0.word(*stage));
+            let part = parts.entry((site.to_owned(), stage.to_owned())).or_default();
             *part += *trials as f64 / all as f64;
         }
         let used = parts.into_iter().map(|((site, stage), part)| (site, stage, part)).collect();
-        self.0.insert((kind.word().to_owned(), name, site), used);
+        self.0.insert((kind, name, site), used);
     }
 
     /// Of a row of the table of carriers.
     fn of_row(&self, row: &carriers::Row) -> Option<&Used> {
-        let (kind, name) = (row.own.kind?.word().to_owned(), row.own.entity.clone()?);
-        self.0.get(&(kind, name, row.group.site.clone()))
+        self.0.get(&(row.own.kind?, row.own.entity.clone()?, row.group.site.clone()))
     }
 }
 

@@ -55,10 +55,12 @@ struct Preparing<'a> {
 }
 
 impl Preparing<'_> {
-    /// The effect, with its flags: these, and those of the ratio where it avoids faults. `means` says what it works
+    /// The effect, with its flags: these, and those of the ratio where faults rest on it. `means` says what it works
     /// through, unless the settings do.
     fn of(&self, change: Change, places: Vec<usize>, means: &str, mut flags: Vec<Flag>) -> Planned {
-        if change.avoids_faults() {
+        // What looks that are skipped now are worth rests on the ratio even where no fault was seen; less dirt does not.
+        let is_of_looks = matches!(change, Change::Coverage { .. } | Change::Inspection { .. });
+        if change.avoids_faults() && (is_of_looks || self.flows.has_associated(&places)) {
             flags.extend(self.flows.ratio_flags(&places, self.drawing.level));
         }
         let units = f64::from(self.proposal.units);
@@ -261,10 +263,9 @@ impl Preparing<'_> {
         let Some(all) = &self.flows.carriers else {
             return Err(lacking("what carriers pass on"));
         };
-        let wanted = kinds.iter().map(String::as_str);
-        let of_kinds = DIRTY_ENDS.into_iter().chain(DIRTY_CYCLES);
-        let of_kinds = of_kinds
-            .filter(|kind| kinds.is_empty() || wanted.clone().any(|wanted| wanted == kind.word()));
+        let is_wanted =
+            |kind: &Carrier| kinds.is_empty() || kinds.iter().any(|wanted| wanted == kind.word());
+        let of_kinds = DIRTY_ENDS.into_iter().chain(DIRTY_CYCLES).filter(is_wanted);
         let planned: Vec<Planned> =
             of_kinds.filter_map(|kind| self.carriers_of(all, kind, share)).collect();
         if planned.is_empty() {

@@ -1,4 +1,4 @@
-//! What one look costs, with the cleanings and rejects that it brings (5.5).
+//! What one look costs, with the cleanings, looks after them and rejects that it brings (5.5).
 
 use std::collections::BTreeMap;
 
@@ -44,12 +44,11 @@ impl<'a> LookPrices<'a> {
         let at_stage = || of(&|(at_stage, _)| at_stage == stage);
         let all = || of(&|_| true);
         let seen = [cell, at_stage(), all()].into_iter().find(|routine| routine.looks > 0);
-        let per_look = |count: i64, looks: i64| count as f64 / looks as f64;
         let minute = self.costs.labour_hour as f64 / 60.0;
         let look = self.costs.look_minutes * minute;
         let cleaning = self.costs.cleaning_minutes * minute + self.costs.cleaning_material as f64;
         let follows = seen.map_or(0.0, |routine| {
-            let per_look = |count: i64| per_look(count, routine.looks);
+            let per_look = |count: i64| count as f64 / routine.looks as f64;
             per_look(routine.cleanings_seen) * cleaning
                 + per_look(routine.cycles_seen) * look
                 + per_look(routine.rejects_seen) * self.costs.reject as f64

@@ -1,9 +1,9 @@
 //! Carriers not cleaned since (5.11): listed end faces (5.7) that have touched others since they were
 //! last cleaned, are in service, and were not found clean since.
 //!
-//! Expected saving of the first month, less the price of the work: dirty partners above the others' shares, drawn towards 1 (5.7), times
-//! what a dirty arrival costs at the stages of its partners (5.6: cycles and labour, and the part of
-//! faults after skipped looks that is associated with the skipping).
+//! Expected saving of the first month, less the price of the work: dirty partners above the others'
+//! shares, drawn towards 1 (5.7), times what a dirty arrival costs at the stages of its partners (5.6:
+//! cycles and labour, and the part of faults after skipped looks that is associated with the skipping).
 
 use super::declared::{List, Own, When};
 use super::item::{Item, face_name, local};
@@ -41,7 +41,7 @@ pub(in crate::measures) fn carriers(
             items.push(item(evidence, row, line, dirty_end));
         }
     }
-    items.retain(|item| item.saving.is_none_or(|saving| saving.value > 0.0));
+    items.retain(Item::is_listed);
     Ok(items)
 }
 

@@ -52,9 +52,9 @@ results! {
         cycles: Option<u32> [Cycles],
         /// Days that are left until the horizon of the mating.
         remaining_days: Option<i64> [Days],
-        /// Price of the work, which the saving is less.
+        /// Price of the work, with going there where it is worth doing now; the saving is less this.
         work_cost: Option<Money>,
-        /// What going there for it alone would cost besides: the trip, and the interruption where that is known.
+        /// What going there for it alone costs: the trip, and the interruption where that is known.
         trip_cost: Option<Money>,
         /// What interrupting its service costs; empty where nobody has said so.
         interruption: Option<Money>,

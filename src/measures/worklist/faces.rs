@@ -5,7 +5,7 @@
 //! nothing of it. What is worth less than its work is not listed.
 
 use super::declared::{List, Own, When};
-use super::item::{Item, face_name};
+use super::item::{Due, Item, face_name};
 use super::limit::{CycleLimit, cycle_limit};
 use super::looked_later::LookedLater;
 use super::risk::{Between, Risks};
@@ -63,13 +63,7 @@ pub(in crate::measures) fn left_failing(
         // Where there is no light yet the work is done where the end face lies.
         let trip_cost =
             if dark.iter().any(|dark| dark == stage) { 0 } else { evidence.costs().visit };
-        let with_trip = saving.map(|saving| saving.less(trip_cost as f64));
-        let now = with_trip.filter(|saving| saving.value > 0.0);
-        let when = if now.is_some() { When::Now } else { When::ThereAnyhow };
-        let (saving, work_cost) = match now {
-            Some(_) => (now, work_cost + trip_cost as f64),
-            None => (saving, work_cost),
-        };
+        let Due { when, saving, cost } = Due::of(saving, work_cost, Some(trip_cost as f64));
         let own = Own {
             end_face: face_name(evidence, left.key),
             what_to_do: Some(match when {
@@ -85,7 +79,7 @@ pub(in crate::measures) fn left_failing(
             finding: Some(left.finding.into()),
             zone: (left.zone > 0).then(|| ZoneOf::of_event(left.zone)),
             cycles: Some(left.cycles),
-            work_cost: Some(Money::rounded(work_cost)),
+            work_cost: Some(Money::rounded(cost)),
             mean_fault_cost: risk.as_ref().and_then(|risk| risk.mean_cost).map(Money::rounded),
             rates_of: risk.as_ref().map(|risk| risk.rates_of),
             rates_as: risk.as_ref().map(|risk| risk.rates_as),
@@ -108,7 +102,7 @@ pub(in crate::measures) fn left_failing(
         }
     };
     let items = evidence.derived.counts.worklist.left.items().into_iter().map(item);
-    Ok(items.filter(|item| item.saving.is_none_or(|saving| saving.value > 0.0)).collect())
+    Ok(items.filter(Item::is_listed).collect())
 }
 
 fn work(left: &LeftFailing, limit: CycleLimit) -> Work {

@@ -5,7 +5,7 @@
 //! listed.
 
 use super::declared::{List, Own, When};
-use super::item::{Item, face_name};
+use super::item::{Due, Item, face_name};
 use super::risk::Risks;
 use crate::calendar::DAY_US;
 use crate::derive::{Coverage, DeriveError, EndState, UnseenMating};
@@ -38,15 +38,9 @@ pub(in crate::measures) fn unseen_matings(
         let saving = saving.map(|saving| saving.less(work_cost));
         // A connection in force may carry service, whether or not the records name it.
         let trip_cost = (costs.visit + costs.interruption.unwrap_or(0)) as f64;
-        let to_open = saving.map(|saving| saving.less(trip_cost));
         let is_known = costs.interruption.is_some();
-        let now = to_open.filter(|saving| is_known && saving.value > 0.0);
-        let when = if now.is_some() { When::Now } else { When::ThereAnyhow };
-        let would_pay = to_open.is_some_and(|saving| saving.value > 0.0);
-        let (saving, work_cost) = match now {
-            Some(_) => (now, work_cost + trip_cost),
-            None => (saving, work_cost),
-        };
+        let would_pay = saving.is_some_and(|saving| saving.less(trip_cost).value > 0.0);
+        let Due { when, saving, cost } = Due::of(saving, work_cost, is_known.then_some(trip_cost));
         let own = Own {
             end_face: face_name(evidence, mating.ends[0]),
             partner: face_name(evidence, mating.ends[1]),
@@ -57,7 +51,7 @@ pub(in crate::measures) fn unseen_matings(
             what_to_do: Some(what_to_do(&mating, when, would_pay && !is_known)),
             reason: Some(reason(&mating).to_owned()),
             remaining_days: Some((horizon - age).max(0.0).round() as i64),
-            work_cost: Some(Money::rounded(work_cost)),
+            work_cost: Some(Money::rounded(cost)),
             mean_fault_cost: risk.as_ref().and_then(|risk| risk.mean_cost).map(Money::rounded),
             rates_of: risk.as_ref().map(|risk| risk.rates_of),
             rates_as: risk.as_ref().map(|risk| risk.rates_as),
@@ -81,7 +75,7 @@ pub(in crate::measures) fn unseen_matings(
         }
     };
     let items = derived.counts.worklist.unseen.items().into_iter().map(item);
-    Ok(items.filter(|item| item.saving.is_none_or(|saving| saving.value > 0.0)).collect())
+    Ok(items.filter(Item::is_listed).collect())
 }
 
 /// What a mating is exposed to by its coverage; nothing where both ends were seen, or it is not known.

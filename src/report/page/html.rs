@@ -15,8 +15,9 @@ use crate::report::words::months::looked_back;
 use crate::report::words::number::level;
 use crate::report::words::unanswered::lacking;
 
+const SHELL: &str = include_str!("shell.html");
+const STYLE: &str = include_str!("page.css");
 const TEMPLATE: &str = include_str!("page.html");
-pub(in crate::report) const STYLE: &str = include_str!("page.css");
 
 /// The page's bytes.
 pub(in crate::report) fn page(
@@ -31,13 +32,9 @@ pub(in crate::report) fn page(
         || format!("<p class=\"empty\">{}</p>", html(&no_picture(review))),
         Picture::html,
     );
-    let values = [
-        ("style", STYLE.to_owned()),
-        ("fleet", html(&review.fleet)),
-        ("quarter", html(&review.period.quarter.to_string())),
+    let title = format!("{}: connector review {}", review.fleet, review.period.quarter);
+    let own = vec![
         ("days", html(&days(review))),
-        ("look_back", html(&looked_back(review))),
-        ("level", html(&level(review.level))),
         ("headlines", numbers),
         ("chart", chart),
         ("do_first", advices(review)),
@@ -46,11 +43,32 @@ pub(in crate::report) fn page(
         ("trust", trusted(inputs)),
         ("contents", contents(sections)),
         ("sections", body(sections)),
+    ];
+    in_shell(inputs, &title, TEMPLATE, own)
+}
+
+/// A whole page: its template in the shell that all pages share, filled with its own values and those that every page
+/// may give.
+pub(in crate::report) fn in_shell(
+    inputs: &Inputs,
+    title: &str,
+    template: &str,
+    own: Vec<(&str, String)>,
+) -> Vec<u8> {
+    let review = inputs.review;
+    let mut values = own;
+    values.extend([
+        ("fleet", html(&review.fleet)),
+        ("quarter", html(&review.period.quarter.to_string())),
+        ("look_back", html(&looked_back(review))),
+        ("level", html(&level(review.level))),
         ("version", html(env!("CARGO_PKG_VERSION"))),
         ("settings", html(inputs.settings_hash.get(..12).unwrap_or(&inputs.settings_hash))),
         ("seed", inputs.seed.to_string()),
-    ];
-    filled(TEMPLATE, &values).into_bytes()
+    ]);
+    let main = filled(template, &values);
+    filled(SHELL, &[("title", html(title)), ("style", STYLE.to_owned()), ("main", main)])
+        .into_bytes()
 }
 
 /// What a page says first of a review that some exports are missing from.
@@ -122,7 +140,7 @@ fn advices(review: &Review) -> String {
 }
 
 /// The template with each `{{name}}` replaced once: what is filled in is never read again.
-pub(in crate::report) fn filled(template: &str, values: &[(&str, String)]) -> String {
+fn filled(template: &str, values: &[(&str, String)]) -> String {
     let mut out = String::with_capacity(template.len());
     let mut rest = template;
     while let Some((before, after)) = rest.split_once("{{") {

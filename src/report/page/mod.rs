@@ -1,5 +1,6 @@
 //! The page: its shell, a section, a table of it, a picture with its words.
 
+mod case;
 pub(in crate::report) mod escape;
 pub(in crate::report) mod html;
 pub(in crate::report) mod over_time;

@@ -10,8 +10,14 @@ use crate::measures::results::Money;
 use crate::measures::worklist::{List, Row};
 use crate::measures::{Review, Unit, skipped_cost};
 
-/// Decisions that are named at most.
-const MOST_DECISIONS: usize = 3;
+/// Purchases that are named at most.
+const MOST_PURCHASES: usize = 3;
+/// Places to look that are named at most where no purchase is proposed.
+const MOST_PLACES: usize = 2;
+/// What would prove looking at a place wrong.
+const PLACE_WRONG_IF: &str = "It rests on what goes together with skipped looks, not on a trial: if faults there do not fall \
+    within a year of looking, it was wrong. What instruments it takes and what they cost can be judged once they stand as \
+    [[proposal]] in the settings.";
 /// Rows of the worklist that are named at most.
 const MOST_ROWS: usize = 3;
 
@@ -60,7 +66,7 @@ pub(in crate::report) fn decisions(review: &Review) -> Vec<Decision> {
     let chosen = |one: &&Purchase| set.is_none_or(|row| is_in_set(row, one.name));
     let mut best: Vec<&Purchase> = all.iter().filter(gains).filter(chosen).collect();
     best.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
-    best.into_iter().take(MOST_DECISIONS).map(|one| purchase(review, one)).collect()
+    best.into_iter().take(MOST_PURCHASES).map(|one| purchase(review, one)).collect()
 }
 
 fn purchase(review: &Review, one: &Purchase) -> Decision {
@@ -81,10 +87,16 @@ fn purchase(review: &Review, one: &Purchase) -> Decision {
 
 /// What would prove a purchase wrong: the number that it depends on most, at the end that is worst for it.
 pub(in crate::report) fn purchase_wrong_if(review: &Review, one: &Purchase) -> String {
-    let association = "It rests on what goes together with skipped looks, not on a trial: if faults do not fall within a \
-                       year of buying, it was wrong";
-    let Some(row) = one.rows(By::ProposalInput, Quantity::Tornado).next() else {
-        return format!("{association}.");
+    let avoided = one.row(Quantity::FaultsAvoided).and_then(|row| row.estimate);
+    let rests_on = match avoided {
+        Some(faults) if faults > 0.0 => {
+            "It rests on what goes together with skipped looks, not on a trial: if faults do not fall within a year of \
+             buying, it was wrong."
+        }
+        _ => {
+            "It rests on what was counted and stated, not on a trial: if the work does not get less within a year of \
+             buying, it was wrong."
+        }
     };
     let worst = |row: &PaybackRow| {
         let ends = [
@@ -94,7 +106,10 @@ pub(in crate::report) fn purchase_wrong_if(review: &Review, one: &Purchase) -> S
         let known = ends.into_iter().filter_map(|(end, worth)| Some((end?, worth?)));
         known.min_by_key(|(_, Money(worth))| *worth)
     };
-    let Some((end, worth)) = worst(row) else { return format!("{association}.") };
+    let most = one.rows(By::ProposalInput, Quantity::Tornado).next();
+    let Some((row, (end, worth))) = most.and_then(|row| Some((row, worst(row)?))) else {
+        return rests_on.to_owned();
+    };
     let at = match row.own.input_unit {
         Some(InputUnit::Share) => percent(end, 0),
         Some(InputUnit::Money) => Amount::plain(Some(end), Unit::Money).short(&review.currency),
@@ -104,32 +119,31 @@ pub(in crate::report) fn purchase_wrong_if(review: &Review, one: &Purchase) -> S
     let then = if worth.0 < 0 { "it would lose" } else { "it would still be worth" };
     // A worth is an estimate: no cents of it are known.
     let amount = Amount::money(Some(Money(worth.0.saturating_abs()))).short(&review.currency);
-    format!("Most depends on {input}: at {at} {then} {amount}. {association}.")
+    format!("Most depends on {input}: at {at} {then} {amount}. {rests_on}")
 }
 
 /// Where looking would save most, nothing being proposed.
 fn places(review: &Review) -> Vec<Decision> {
     let rows = ranked(review, skipped_cost::By::SiteStage).into_iter();
     let gains = rows.filter(|row| row.estimate.is_some_and(|saving| saving > 0.0));
-    let decision = |row: &skipped_cost::Row| {
-        Decision {
+    let decision = |row: &skipped_cost::Row| Decision {
         name: format!("Look at both ends before mating at {}", label(row)),
         price: match row.own.look_cost {
-            Some(_) => format!("looks for {} a year", Amount::money(row.own.look_cost).short(&review.currency)),
+            Some(cost) => {
+                format!("looks for {} a year", Amount::money(Some(cost)).short(&review.currency))
+            }
             None => "looks of unknown price".to_owned(),
         },
         worth: format!("{} a year after the looks", Amount::of(row).full(&review.currency)),
         chance: match row.low {
-            Some(low) if low > 0.0 => format!("the whole {} interval above zero", level(review.level)),
+            Some(low) if low > 0.0 => {
+                format!("the whole {} interval above zero", level(review.level))
+            }
             _ => "the interval reaches zero, so it may save nothing".to_owned(),
         },
-        wrong_if: "It rests on what goes together with skipped looks, not on a trial: if faults there do not fall within a \
-                   year of looking, it was wrong. What instruments it takes and what they cost can be judged once they \
-                   stand as [[proposal]] in the settings."
-            .to_owned(),
-    }
+        wrong_if: PLACE_WRONG_IF.to_owned(),
     };
-    gains.take(MOST_DECISIONS - 1).map(decision).collect()
+    gains.take(MOST_PLACES).map(decision).collect()
 }
 
 /// The decisions that are worth most, then the rows of the worklist that are expected to save most now.

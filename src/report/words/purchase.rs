@@ -127,6 +127,14 @@ pub(in crate::report) fn chance(share: f64) -> String {
     }
 }
 
+/// The largest internal rate that is written in figures: of what pays back within weeks the rate of a year says no more.
+const MOST_RATE: f64 = 10.0;
+
+/// "24 %", "over 1 000 %": what money grows by in a year.
+pub(in crate::report) fn internal_rate(rate: f64) -> String {
+    if rate > MOST_RATE { format!("over {}", percent(MOST_RATE, 0)) } else { percent(rate, 0) }
+}
+
 /// A sum that is known to the cent, in major units: "28 800 EUR", "49.50 EUR"; a dash where none is known.
 pub(in crate::report) fn sum(review: &Review, money: Option<Money>) -> String {
     let Some(Money(minor)) = money else { return "–".to_owned() };
@@ -175,7 +183,7 @@ pub(in crate::report) fn answer(review: &Review) -> String {
     if let Some(best) = best_set(review) {
         if best.own.set.is_none() {
             return format!(
-                "Of {}, nothing is best spent: no proposal that it pays for is worth its price",
+                "Of {}, it is best to spend nothing: no proposal that it pays for is worth its price",
                 sum(review, best.own.budget)
             );
         }

@@ -56,8 +56,8 @@ section! {
         /// What one unit that does nothing else serves in a year: looks, cleanings, or end faces on their way; its year is
         /// shared among the effects of its proposal; left out: any number.
         capacity: Option<f64> = None, Capacity;
-        /// What it works through, in a word of one's own: where effects of several proposals have the same, the strongest
-        /// counts; left out: the same only where all that is stated is the same.
+        /// What it works through, in a word of one's own: of effects that have the same the strongest counts; left out: the
+        /// same only where all that is stated is the same.
         means: Option<String> = None, TextIfAny("a word of one's own");
         /// Share of matings with both ends seen that it leads to, or of end faces looked at.
         coverage: Option<Stated> = None, Believed(0.0, 1.0);

@@ -73,7 +73,7 @@ fn too_large(proposals: &[Proposal], list: &Place, problems: &mut Problems) {
                 problems.add(&place, found);
             }
             None => {
-                let found = "found a price, a running cost or units so large that their product cannot be counted; expected amounts in units of the fleet's currency";
+                let found = "found prices, costs a year, training or units so large that what they cost cannot be counted; expected amounts in units of the fleet's currency";
                 problems.add(&place, found);
             }
         }

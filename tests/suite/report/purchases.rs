@@ -1,5 +1,6 @@
 //! The section of purchases, on the report's page and on a page of its own.
 
+use motetrail::measures::payback::{By, Quantity, Row};
 use motetrail::report::{Inputs, payback_lines, write_payback};
 
 use super::{full, sample, text};
@@ -77,6 +78,37 @@ fn the_page_alone_has_the_same_section_and_a_sentence_a_proposal() {
     let csv = text(&written.folder, "tables/payback.csv");
     assert_eq!(csv, full("tables/payback.csv"));
     assert!(written.files.iter().any(|file| file.ends_with("charts/purchase-cash.png")));
+}
+
+/// The page to sign is of one proposal alone, and says of a rate beyond all use only that.
+#[test]
+fn a_single_proposal_has_a_page_to_sign() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut review = sample::full();
+    let accounts = sample::accounts();
+    let of_one =
+        |row: &Row| row.own.proposal.as_deref().is_none_or(|name| name == "Scopes for Tal");
+    review.payback.rows.retain(of_one);
+    let worth = review.payback.rows_of(By::Proposal, Quantity::NetPresentValue).next().unwrap();
+    let rate = Row { quantity: Quantity::InternalRate, estimate: Some(438.0), ..worth.clone() };
+    review.payback.rows.push(rate);
+    let inputs =
+        Inputs { review: &review, accounts: &accounts, seed: 7, settings_hash: "ab".repeat(32) };
+    let written = write_payback(&inputs, &folder.path().join("p")).unwrap();
+    let page = plain(&text(&written.folder, "case.html"));
+    for words in [
+        "<h1>Scopes for Tal</h1>",
+        "Internal rate of a year: over 1 000 %.",
+        "worth 3 100 EUR at its low end, 41.2 k EUR at its high end",
+        "if faults do not fall within a year of buying, it was wrong.",
+        "make sure that the fibre is dark",
+        "; settings abababababab; seed 7.",
+    ] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+    assert!(!page.contains("{{") && page.ends_with("</html>\n"), "{page}");
+    let page = plain(&text(&written.folder, "payback.html"));
+    assert!(page.contains(">over 1 000 %</td>"), "{page}");
 }
 
 #[test]

@@ -19,13 +19,25 @@ pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Optio
         0 => "Cleaning costs no less than a reject from the first cycle on".to_owned(),
         limit => format!("Give up after {}", cycles(limit.into())),
     };
-    let flat = best.own.flat_to.filter(|flat_to| *flat_to > advised);
-    let flat = flat.map_or_else(String::new, |flat_to| {
-        format!(": up to {} the cost is the same within its interval", cycles(flat_to.into()))
-    });
-    let further = match best.own.at_least {
-        Some(least) => format!(", and the records tell of no more than {}", cycles(least.into())),
-        None => String::new(),
+    let reach = best.own.at_least.map(i64::from);
+    let flat = best.own.flat_to.map(i64::from).filter(|flat_to| *flat_to > i64::from(advised));
+    let flat = match (flat, reach) {
+        (Some(flat_to), Some(reach)) if flat_to == reach => format!(
+            ": up to {}, as far as the records reach, costs cannot be told apart",
+            cycles(flat_to as f64)
+        ),
+        (Some(flat_to), Some(reach)) => format!(
+            ": up to {} costs cannot be told apart; the records reach no further than {}",
+            cycles(flat_to as f64),
+            cycles(reach as f64)
+        ),
+        (Some(flat_to), None) => {
+            format!(": up to {} costs cannot be told apart", cycles(flat_to as f64))
+        }
+        (None, Some(reach)) => {
+            format!("; the records reach no further than {}", cycles(reach as f64))
+        }
+        (None, None) => String::new(),
     };
     let over = |quantity| firm(table.rows_of(By::Fleet, quantity));
     let excess = over(Quantity::PresentExcess).map_or_else(String::new, |row| {
@@ -35,15 +47,15 @@ pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Optio
         });
         match (row.low, row.high) {
             (Some(low), Some(high)) if low <= 0.0 && 0.0 <= high => format!(
-                "; giving up as observed costs as much within its interval ({amount} an end face{yearly})"
+                "; the present practice costs the same within its interval ({amount} an end face{yearly})"
             ),
             (_, Some(high)) if high < 0.0 => format!(
-                "; giving up as observed costs less ({amount} an end face{yearly}): leave it as it is"
+                "; the present practice costs less ({amount} an end face{yearly}): leave it as it is"
             ),
-            _ => format!("; giving up as observed costs {amount} an end face more{yearly}"),
+            _ => format!("; the present practice costs {amount} an end face more{yearly}"),
         }
     });
-    Some(format!("{limit}{flat}{further}{excess}"))
+    Some(format!("{limit}{flat}{excess}"))
 }
 
 fn cycles(limit: f64) -> String {

@@ -4,7 +4,7 @@ mod picture;
 mod tables;
 
 use super::{NO_RECORDS, firm};
-use crate::measures::entry::{By, NAME, Quantity, Reason, Row, Step, Table};
+use crate::measures::entry::{By, NAME, Quantity, Reason, Row, Step, Table, bracket};
 use crate::measures::{Review, Unit};
 use crate::report::page::section::Section;
 use crate::report::words::flags::explained;
@@ -118,31 +118,20 @@ fn point(review: &Review, table: &Table, row: &Row) -> Finding {
     };
     let share = of_steps(Quantity::ShareOfDirt)
         .map_or_else(String::new, |share| format!(", {share} of all dirt"));
-    let chances = bracket(table, row).map_or_else(String::new, |chance| {
+    let chances = chance(table, row).map_or_else(String::new, |chance| {
         format!(". Dirt enters there in {} of passages{share}", chance.full(&review.currency))
     });
     Finding { claim, chances }
 }
 
-/// The chance of a row's steps by both fits: from the lower to the higher, within the outermost of their limits. The raw
-/// fit takes false alarms for dirt, the other takes dirt that a first look missed for false alarms: the truth lies between.
-pub(in crate::report) fn bracket(table: &Table, row: &Row) -> Option<Amount> {
+/// The chance of a row's steps by both fits.
+pub(in crate::report) fn chance(table: &Table, row: &Row) -> Option<Amount> {
     let of = |quantity| {
         let firm = |found: &&Row| found.is_firm() && found.estimate.is_some();
-        same_steps(table, row, quantity).filter(firm)
+        same_steps(table, row, quantity).filter(firm).map(|row| [row.estimate, row.low, row.high])
     };
-    let raw = of(Quantity::Entry)?;
-    let Some(less) = of(Quantity::EntryLessAlarms) else { return Some(Amount::of(raw)) };
-    let outer = |of: fn(&Row) -> Option<f64>, join: fn(f64, f64) -> f64| {
-        of(raw).zip(of(less)).map(|(a, b)| join(a, b))
-    };
-    let middle = raw.estimate.zip(less.estimate).map(|(a, b)| (a + b) / 2.0);
-    Some(Amount {
-        value: middle,
-        low: outer(|row| row.low, f64::min),
-        high: outer(|row| row.high, f64::max),
-        unit: Unit::Share,
-    })
+    let [value, low, high] = bracket(of(Quantity::Entry)?, of(Quantity::EntryLessAlarms));
+    Some(Amount { value, low, high, unit: Unit::Share })
 }
 
 fn doubts(review: &Review, table: &Table) -> Vec<String> {

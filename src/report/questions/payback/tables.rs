@@ -7,7 +7,7 @@ use crate::measures::{Review, Unit};
 use crate::report::page::page_table::PageTable;
 use crate::report::words::flags::words;
 use crate::report::words::number::{Amount, count_or_dash, level, major};
-use crate::report::words::purchase::{Purchase, ladder, set_of, source_of};
+use crate::report::words::purchase::{Purchase, internal_rate, ladder, set_of, source_of};
 
 pub(in crate::report) fn tables(review: &Review, all: &[Purchase]) -> Vec<PageTable> {
     let (worth, back) = (worth(review, all), paid_back(review, all));
@@ -69,8 +69,7 @@ fn paid_back(review: &Review, all: &[Purchase]) -> PageTable {
             })
         })
         .numbers("internal rate a year", |one| {
-            estimate(one, Quantity::InternalRate)
-                .map_or_else(|| "–".to_owned(), |rate| percent(rate, 0))
+            estimate(one, Quantity::InternalRate).map_or_else(|| "–".to_owned(), internal_rate)
         })
         .numbers(&format!("break-even price of a unit, {unit}"), |one| {
             cents(estimate(one, Quantity::BreakEvenPrice))

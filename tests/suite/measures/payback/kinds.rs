@@ -2,11 +2,12 @@
 
 use motetrail::measures::carriers::Carrier;
 use motetrail::measures::payback::{
-    CarrierExcess, CarriersUsed, Contrast, Quantity, Source, StepHazard, carrier_excess,
-    entry_hazards,
+    CarrierExcess, CarriersUsed, Contrast, FleetFlows, Quantity, Source, StepHazard,
+    carrier_excess, entry_hazards,
 };
 use motetrail::measures::{Flag, Group, carriers, entry};
 use motetrail::settings::{Effect, EffectKind, Proposal, Stated};
+use motetrail::stats::PersonTime;
 use motetrail::stats::shifted_odds::course;
 
 use super::{effect, exits, flows, proposal, row, table, value};
@@ -156,6 +157,35 @@ fn carriers_of_ends_and_of_cycles_keep_out_their_shares() {
     assert!((saving(kind(&[], 1.0)) - all).abs() <= 1.0);
 }
 
+/// A ratio of few faults makes what rests on it thin, and nothing else.
+#[test]
+fn a_thin_ratio_flags_only_where_faults_rest_on_it() {
+    let mut flows = flows();
+    flows.carriers = Some(excess());
+    for place in &mut flows.places {
+        place.strata = vec![PersonTime { d1: 1, t1: 100.0, d0: 1, t0: 200.0 }];
+    }
+    let share = Stated::known(1.0);
+    let own = |kind| EffectKind::Carriers { share, kinds: vec![kind] };
+    let all = [
+        proposal("leads", own("end-face".into())),
+        proposal("cleaners", own("tool-cleaning".into())),
+        proposal("looks", EffectKind::Coverage(share)),
+    ];
+    let thin = |flows: &FleetFlows| {
+        let found = table(flows, &all, None);
+        let flagged = |own: &Proposal| {
+            row(&found, &own.name, Quantity::NetPresentValue).flags.contains(&Flag::Thin)
+        };
+        [0, 1, 2].map(|at| flagged(&all[at]))
+    };
+    assert_eq!(thin(&flows), [true, false, true]);
+    for place in flows.skipped.iter_mut().flatten() {
+        (place.cost, place.associated, place.faults) = (0.0, 0.0, 0.0);
+    }
+    assert_eq!(thin(&flows), [false, false, true]);
+}
+
 /// Leads that are used at one site change nothing elsewhere, whether or not the site is named.
 #[test]
 fn carriers_act_only_where_they_are_used() {
@@ -277,7 +307,7 @@ fn carriers_are_those_listed_and_their_excess_is_of_the_shrunken_ratio() {
     };
     let rows = [Verdict::Listed, Verdict::NotListed, Verdict::NotTested].map(row).to_vec();
     let site = Some("North".to_owned());
-    let name = (Carrier::EndFace.word().to_owned(), "TL-1".to_owned(), site);
+    let name = (Carrier::EndFace, "TL-1".to_owned(), site);
     let at = vec![("North".to_owned(), "installation".to_owned(), 1.0)];
     let used = CarriersUsed([(name, at.clone())].into());
     let found = carrier_excess(&Table { rows }, &used, 0.95);
