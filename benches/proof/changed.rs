@@ -24,6 +24,9 @@ pub fn settings() -> Vec<Setting> {
         ([8, 8], 0.05, 0.8),
         ([30, 30], 0.05, 0.8),
         ([30, 30], 0.2, 0.02),
+        ([30, 30], 0.3, 0.02),
+        ([100, 100], 0.3, 0.01),
+        ([1000, 1000], 0.3, 0.005),
         ([200, 200], 0.2, 0.02),
         ([200, 30], 0.2, 0.1),
         ([200, 200], 0.0, 0.85),
@@ -68,7 +71,8 @@ fn shares(sizes: [u32; 2], correlation: f64, [was, is]: [f64; 2]) -> Setting {
     let [now, before] = sizes;
     let words =
         format!("{now} and {before} work orders; correlation {correlation}; p {was} then {is}");
-    let mut claims = vec![Claim::covers("5.9", "difference; Newcombe on effective sizes", &words)];
+    let mut claims =
+        vec![Claim::covers("5.9", "difference; hybrid of exact limits on effective sizes", &words)];
     let is_null = was == is;
     if is_null {
         let listed = format!("difference; {LIST} inverted intervals; any q <= 0.05");

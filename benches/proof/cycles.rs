@@ -7,7 +7,7 @@ use motetrail::stats::beta_geometric::{beta_geometric, heterogeneity};
 use motetrail::stats::discrete_logistic::{Grouped, discrete_logistic};
 use motetrail::stats::geometric::geometric;
 use motetrail::stats::{
-    ClusterSums, Step, aalen_johansen, aalen_johansen_clustered, effective_wilson,
+    ClusterSums, Step, aalen_johansen, aalen_johansen_clustered, effective_share,
 };
 use motetrail::synth::draw::Draw;
 
@@ -174,8 +174,12 @@ fn in_orders(orders: u64, correlation: f64) -> Setting {
             "Aalen-Johansen log-log; by clusters; rejects",
             &format!("{words}; cycle 1"),
         ),
-        Claim::covers("5.2", "hazard of a pass at cycle 1; Wilson on effective size", &words),
-        Claim::covers("5.2", "left contaminated; Wilson on effective size", &words),
+        Claim::covers(
+            "5.2",
+            "hazard of a pass at cycle 1; Clopper-Pearson on effective size",
+            &words,
+        ),
+        Claim::covers("5.2", "left contaminated; Clopper-Pearson on effective size", &words),
     ];
     let (passed, first, dirty) = truth_of(deviation);
     Setting::new(claims, move |draw| {
@@ -190,7 +194,7 @@ fn in_orders(orders: u64, correlation: f64) -> Setting {
             [0, 2, 4].map(|cycle| covered(&rows[cycle].event, passed[cycle])).into();
         scores.push(covered(&rows[0].competing[0], REJECT * (1.0 - first)));
         scores.push(covered(&rows[0].hazard, first));
-        scores.push(covered(&effective_wilson(&sums, LEVEL), dirty));
+        scores.push(covered(&effective_share(&sums, LEVEL), dirty));
         scores
     })
     .quick(if orders == 30 { 200 } else { 0 })

@@ -1,13 +1,10 @@
 //! 5.1 and 5.3: clustered proportions, their difference, and the ranking of sites.
 
-use super::chance::{binomial, share, uneven};
-use super::score::{Claim, Score, Setting, alarms, covered, covered_on_average, leaves_out};
-use motetrail::stats::beta_binomial::{Share, beta_binomial};
-use motetrail::stats::clustered::{
-    ClusterSums, design_effect, effective_wilson, widened_design_effect,
-};
-use motetrail::stats::difference::newcombe;
+use super::chance::{binomial, normal, share, uneven};
+use super::score::{Claim, Setting, alarm, alarms, covered, covered_on_average, leaves_out};
+use motetrail::stats::clustered::{ClusterSums, effective_share};
 use motetrail::stats::proportion::wilson;
+use motetrail::stats::ranked::ranked;
 use motetrail::synth::draw::Draw;
 
 const LEVEL: f64 = 0.95;
@@ -21,16 +18,22 @@ pub fn settings() -> Vec<Setting> {
             }
         }
     }
-    for (clusters, correlation, p) in [(8, 0.05, 0.8), (30, 0.05, 0.8), (30, 0.2, 0.02)] {
-        all.push(difference(clusters, correlation, p));
-    }
-    for sites in [12, 60, 200] {
-        for (looks, mean, correlation) in
-            [(15.0, 0.85, 0.02), (150.0, 0.85, 0.02), (60.0, 0.02, 0.01), (60.0, 0.85, 0.0)]
-        {
-            all.push(ranking(sites, looks, mean, correlation));
+    for luck in [Luck::Beta, Luck::BadJobs] {
+        for clusters in [30, 100, 200, 1000] {
+            for (correlation, dirty) in
+                [(0.2, 0.02), (0.2, 0.01), (0.2, 0.005), (0.3, 0.02), (0.3, 0.01), (0.3, 0.005)]
+            {
+                all.push(rare(luck, clusters, correlation, dirty));
+            }
         }
     }
+    for sites in [12, 60, 200] {
+        all.push(ranking(sites, 40, 0.85, 0.0, false));
+        all.push(ranking(sites, 40, 0.85, 0.04, false));
+        all.push(ranking(sites, 40, 0.97, 0.01, false));
+        all.push(ranking(sites, 40, 0.85, 0.02, true));
+    }
+    all.push(ranking(12, 200, 0.85, 0.04, false));
     all
 }
 
@@ -48,64 +51,105 @@ fn work_orders(draw: &mut Draw, clusters: u32, correlation: f64, p: f64) -> Clus
 fn proportion(clusters: u32, correlation: f64, p: f64) -> Setting {
     let words = format!("{clusters} work orders; correlation {correlation}; p {p}");
     let claims = vec![
-        Claim::covers("5.1", "Wilson on effective size", &words),
-        Claim::covers("5.3", "Wilson on counts", &words),
+        Claim::covers("5.1", "Clopper-Pearson on effective size", &words),
+        Claim::covers("5.1", "visits not routine; Wilson on counts", &words),
     ];
     let quick = if correlation <= 0.05 && p > 0.1 { 400 } else { 0 };
     Setting::new(claims, move |draw| {
         let sums = work_orders(draw, clusters, correlation, p);
         let plain = wilson(sums.events as f64, sums.n as f64, LEVEL);
-        vec![covered(&effective_wilson(&sums, LEVEL), p), covered(&plain, p)]
+        vec![covered(&effective_share(&sums, LEVEL), p), covered(&plain, p)]
     })
     .quick(quick)
 }
 
-/// Two groups of one true share: interval of the difference.
-fn difference(clusters: u32, correlation: f64, p: f64) -> Setting {
-    let words = format!("2 x {clusters} work orders; correlation {correlation}; p {p}");
-    let claims = vec![
-        Claim::covers("5.9", "Newcombe over the design effect", &words),
-        Claim::covers("5.9", "Newcombe over the widened design effect", &words),
-    ];
-    Setting::new(claims, move |draw| {
-        let mut pair = |_| [(); 2].map(|()| work_orders(draw, clusters, correlation, p));
-        // More pairs are drawn than are tried: the stream of tables is that of the committed results.
-        let pairs: Vec<[ClusterSums; 2]> = (0..20).map(&mut pair).collect();
-        let of = |deff: fn(&ClusterSums) -> f64| {
-            let [(a, n), (b, m)] = pairs[0].map(|sums| {
-                let deff = deff(&sums);
-                (sums.events as f64 / deff, sums.n as f64 / deff)
-            });
-            covered(&newcombe(a, n, b, m, LEVEL), 0.0)
-        };
-        vec![
-            of(|sums| design_effect(sums).deff.max(1.0)),
-            of(|sums| widened_design_effect(sums, LEVEL)),
-        ]
-    })
-    .costly()
+/// How the work orders of a fleet differ.
+#[derive(Clone, Copy, Debug)]
+enum Luck {
+    /// Each has a share of its own.
+    Beta,
+    /// Some are done badly, and nothing is dirty in the others.
+    BadJobs,
 }
 
-/// Sites whose shares differ by no more than `correlation` says, which may be nothing.
-fn ranking(sites: u32, looks: f64, mean: f64, correlation: f64) -> Setting {
-    let words = format!("{sites} sites; {looks} looks each; p {mean}; correlation {correlation}");
-    let method = "beta-binomial empirical Bayes";
-    let mut claims = vec![Claim::covers("5.1", &format!("{method}; mean over sites"), &words)];
-    if correlation <= 0.0 {
-        let listed = format!("{method}; sites whose interval leaves out the fleet's share");
+/// Clean shares near 1: each limit may miss the truth on its side in 3.5 %.
+fn rare(luck: Luck, clusters: u32, correlation: f64, dirty: f64) -> Setting {
+    let of = match luck {
+        Luck::Beta => "shares beta",
+        Luck::BadJobs => "some jobs bad",
+    };
+    let words = format!("{clusters} work orders; correlation {correlation}; {dirty} dirty; {of}");
+    let method = "share clean near 1; Clopper-Pearson on effective size";
+    let claims = vec![
+        Claim::covers("5.1", method, &words),
+        Claim::alarms("5.1", &format!("{method}; low limit above the truth"), &words, 0.035),
+        Claim::alarms("5.1", &format!("{method}; high limit below the truth"), &words, 0.035),
+    ];
+    Setting::new(claims, move |draw| {
+        let mut sums = ClusterSums::default();
+        // Of jobs that are bad or not: the share in bad ones that gives this mean and correlation.
+        let in_bad = dirty + correlation * (1.0 - dirty);
+        for _ in 0..clusters {
+            let n = uneven(draw, 6.0);
+            let own = match luck {
+                Luck::Beta => share(draw, dirty, correlation),
+                Luck::BadJobs if draw.chance(dirty / in_bad) => in_bad,
+                Luck::BadJobs => 0.0,
+            };
+            sums.add(n, n - binomial(draw, n, own));
+        }
+        let (estimate, truth) = (effective_share(&sums, LEVEL), 1.0 - dirty);
+        vec![
+            covered(&estimate, truth),
+            alarm(estimate.low.is_some_and(|low| low > truth)),
+            alarm(estimate.high.is_some_and(|high| high < truth)),
+        ]
+    })
+    .quick(if clusters <= 200 && dirty < 0.02 { 200 } else { 0 })
+}
+
+/// Work orders of sites whose shares differ by no more than `between` says, which may be nothing; in one of
+/// them, where `apart` says so, a fifth as many again fail.
+fn ranking(sites: u32, orders: u32, mean: f64, between: f64, apart: bool) -> Setting {
+    let and = if apart { "; one 0.2 below" } else { "" };
+    let words = format!(
+        "{sites} sites of {orders} work orders; correlation 0.2; p {mean}; between sites {between}{and}"
+    );
+    let method = "sites ranked";
+    let of = |what: &str| format!("{method}; {what}");
+    let mut claims = vec![
+        Claim::covers("5.1", &of("mean over sites"), &words),
+        Claim::covers("5.1", &of("the site that is truly lowest"), &words),
+        Claim::covers("5.1", &of("the site ranked lowest"), &words),
+    ];
+    if between <= 0.0 && !apart {
+        let listed = of("sites whose interval leaves out the fleet's share");
         claims.push(Claim::alarms("5.1", &listed, &words, 0.05));
     }
     Setting::new(claims, move |draw| {
-        let truths: Vec<f64> = (0..sites).map(|_| share(draw, mean, correlation)).collect();
-        let mut site = |p: &f64| {
-            let n = uneven(draw, looks);
-            Share { events: binomial(draw, n, *p), n }
+        // Normal about the mean, where the fit takes them to be beta.
+        let mut own = || (mean + between * normal(draw)).clamp(0.0, 1.0);
+        let mut truths: Vec<f64> = (0..sites).map(|_| own()).collect();
+        if apart {
+            truths[0] = mean - 0.2;
+        }
+        let groups: Vec<ClusterSums> =
+            truths.iter().map(|p| work_orders(draw, orders, 0.2, *p)).collect();
+        let found = ranked(&groups, LEVEL);
+        let pairs = || found.iter().map(|site| &site.share).zip(truths.iter().copied());
+        let least = |of: &dyn Fn(usize) -> f64| {
+            (0..truths.len()).min_by(|a, b| of(*a).total_cmp(&of(*b))).unwrap_or(0)
         };
-        let groups: Vec<Share> = truths.iter().map(&mut site).collect();
-        let fit = beta_binomial(&groups, LEVEL);
-        let pairs = fit.shares.iter().zip(truths);
-        let average: Option<Score> = covered_on_average(pairs);
-        vec![average, alarms(fit.shares.iter().map(|e| leaves_out(e, mean)))]
+        let truly = least(&|at| truths[at]);
+        let by_rank =
+            |at: usize| found[at].standing.map_or(f64::INFINITY, |standing| standing.expected_rank);
+        let first = least(&by_rank);
+        vec![
+            covered_on_average(pairs()),
+            covered(&found[truly].share, truths[truly]),
+            covered(&found[first].share, truths[first]),
+            alarms(found.iter().map(|site| leaves_out(&site.share, mean))),
+        ]
     })
     .costly()
 }

@@ -1,7 +1,7 @@
 //! 5.3, Q3: which matings were made with both ends inspected and passing.
 //!
 //! Shares of the five classes. Matings of one site and week are alike (the same people, work and
-//! haste), so intervals rest on site-weeks: Wilson on the effective sample (Rao & Scott 1992). A
+//! haste), so intervals rest on site-weeks: exact on the effective sample (Korn & Graubard 1998). A
 //! row of one week has sites for clusters.
 
 use crate::by;
@@ -13,7 +13,7 @@ use crate::derive::{ByColumns, Clusters, DeriveError, Rows};
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, results, words};
-use crate::stats::{ClusterSums, effective_wilson};
+use crate::stats::{ClusterSums, Resemblance, effective_share};
 
 results! {
     /// Which matings were made with both ends inspected and passing.
@@ -173,11 +173,11 @@ fn row(
     let rules = evidence.rules();
     let own = Own {
         base: Some(base),
-        deff: Some(crate::stats::design_effect(sums).deff.max(1.0)),
+        deff: Some(Resemblance::of(sums).deff.max(1.0)),
         clusters: Some(sums.clusters),
         apart: None,
     };
-    Row::of(by, group, quantity, &effective_wilson(sums, rules.level), own)
+    Row::of(by, group, quantity, &effective_share(sums, rules.level), own)
         .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
         .flagged((sums.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
 }

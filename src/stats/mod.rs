@@ -38,7 +38,7 @@ pub use segments::{
 };
 pub use shares::{
     agreement, beta_binomial, clustered, difference, expected_rank, funnel, p_prime, proportion,
-    run_rules, share_change, within,
+    ranked, run_rules, share_change, within,
 };
 pub use special::{quantile, regression};
 pub use tails::{binomial, cluster_scatter, dispersed_tail, hypergeometric, multiple, others};
@@ -60,7 +60,7 @@ pub use ratios::person_time::PersonTime;
 pub use ratios::random_effects::{CellPosterior, random_effects};
 pub use segments::SegmentInterval;
 pub use segments::hazard::{SegmentFit, SegmentRow};
-pub use shares::clustered::{ClusterSums, design_effect, effective_wilson};
+pub use shares::clustered::{ClusterSums, Resemblance, effective_share};
 pub use shares::p_prime::{PPoint, p_prime};
 pub use shares::proportion::wilson;
 pub use tails::multiple::benjamini_hochberg;

@@ -1,7 +1,7 @@
 //! Changes of shares (5.9): first pass, passing at the first cycle, matings skipped.
 //!
-//! Newcombe's hybrid score interval (1998) on effective sizes (Rao & Scott 1992) of the clusters that
-//! the measure itself rests on: work orders for first pass, site-weeks for the others.
+//! Newcombe's hybrid (1998) of exact limits on effective sizes (Rao & Scott 1992, Korn & Graubard 1998) of the
+//! clusters that the measure itself rests on: work orders for first pass, site-weeks for the others.
 
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::pair::{Pair, Placed, expects_too_few, groupings, rows_in, side_by_side};
@@ -15,8 +15,8 @@ use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::first_pass::SELECTIVE;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
-use crate::stats::ClusterSums;
 use crate::stats::share_change::{Sample, share_change};
+use crate::stats::{ClusterSums, Resemblance};
 
 /// Adds the rows of all shares.
 ///
@@ -92,14 +92,18 @@ fn looked<T: Counted<Row = visits::Row>>(
     clusters: &[Clusters<WorkOrders>],
 ) -> Vec<InQuarter> {
     let looks = |order: &work_orders::Row| (order.looks, order.clean);
-    let in_quarter = |group: CountedGroup<T>| {
-        let same = clusters.iter().find(|clusters| clusters.words == group.words);
-        let sums = same.map(|clusters| clusters.sums(looks)).unwrap_or_default();
-        let visits::Row { visits, looks, clean, .. } = group.counts;
-        let side = Side { possible: visits, sample: sample((looks, clean), &sums), apart: None };
+    let sums: Vec<ClusterSums> = groups
+        .iter()
+        .map(|group| clusters.iter().find(|clusters| clusters.words == group.words))
+        .map(|same| same.map(|clusters| clusters.sums(looks)).unwrap_or_default())
+        .collect();
+    let in_quarter = |(group, sample): (CountedGroup<T>, Sample)| {
+        let side = Side { possible: group.counts.visits, sample, apart: None };
         InQuarter { words: group.words, places: group.places, side }
     };
-    groups.into_iter().map(in_quarter).collect()
+    let counted: Vec<(i64, i64)> =
+        groups.iter().map(|group| (group.counts.looks, group.counts.clean)).collect();
+    groups.into_iter().zip(samples(&counted, &sums)).map(in_quarter).collect()
 }
 
 /// Units and events of a table that counts by site-week, with the scatter of these.
@@ -109,17 +113,19 @@ fn clustered<T: Has<Site> + Has<WeekNo>>(
     columns: &ByColumns<T>,
     of: fn(&T::Row) -> (i64, i64),
 ) -> Result<Vec<InQuarter>, DeriveError> {
-    let in_quarter = |group: Clusters<T>| {
-        let all = group.clusters.iter().map(of);
-        let (n, events) = all.fold((0_i64, 0_i64), |sum, row| {
+    let found = evidence.clusters(rows, columns, &by!(Site, WeekNo))?;
+    let counted = |group: &Clusters<T>| {
+        group.clusters.iter().map(of).fold((0_i64, 0_i64), |sum, row| {
             (sum.0.saturating_add(row.0), sum.1.saturating_add(row.1))
-        });
-        let sample = sample((n, events), &group.sums(of));
-        let side = Side { possible: n, sample, apart: None };
+        })
+    };
+    let counts: Vec<(i64, i64)> = found.iter().map(counted).collect();
+    let sums: Vec<ClusterSums> = found.iter().map(|group| group.sums(of)).collect();
+    let in_quarter = |(group, sample): (Clusters<T>, Sample)| {
+        let side = Side { possible: sample.n as i64, sample, apart: None };
         InQuarter { words: group.words, places: group.places, side }
     };
-    let found = evidence.clusters(rows, columns, &by!(Site, WeekNo))?;
-    Ok(found.into_iter().map(in_quarter).collect())
+    Ok(found.into_iter().zip(samples(&counts, &sums)).map(in_quarter).collect())
 }
 
 /// Groups, each with the share of its matings that is left out, of the same groups' counts.
@@ -131,8 +137,15 @@ fn without(mut groups: Vec<InQuarter>, left_out: &[InQuarter]) -> Vec<InQuarter>
     groups
 }
 
-fn sample((n, events): (i64, i64), clusters: &ClusterSums) -> Sample {
-    Sample::clustered_by(n.max(0) as u64, events.max(0) as u64, clusters)
+/// Units and events of the groups of a grouping, with the scatter of their clusters, which may hold other units
+/// of the same kind (a supplier's do).
+fn samples(counted: &[(i64, i64)], clusters: &[ClusterSums]) -> Vec<Sample> {
+    let sample =
+        |(((n, events), sums), resemblance): ((&(i64, i64), &ClusterSums), Resemblance)| {
+            let (n, events) = ((*n).max(0) as u64, (*events).max(0) as u64);
+            Sample { n, events: events.min(n), clusters: sums.clusters, resemblance }
+        };
+    counted.iter().zip(clusters).zip(Resemblance::among(clusters)).map(sample).collect()
 }
 
 impl Side {
@@ -188,8 +201,8 @@ impl Comparing<'_> {
             value_before: before.value(),
             p: change.p,
             q: None,
-            deff: Some(now.sample.deff.max(1.0)),
-            deff_before: Some(before.sample.deff.max(1.0)),
+            deff: Some(now.sample.resemblance.deff.max(1.0)),
+            deff_before: Some(before.sample.resemblance.deff.max(1.0)),
             clusters: now.sample.clusters,
             clusters_before: before.sample.clusters,
             phi: None,

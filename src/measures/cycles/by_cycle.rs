@@ -2,7 +2,7 @@
 //!
 //! Left failing is censored in one reading and competing in the other, since people may give up because
 //! dirt is stubborn: the two bracket the truth. Aalen-Johansen by influence sums over site-weeks, hazards with
-//! Wilson on effective size: visits of one work order share their luck, and its work lies within a site-week.
+//! exact on effective size: visits of one work order share their luck, and its work lies within a site-week.
 
 use super::declared::{Bracket, By, Own, Quantity, Row, Table};
 use crate::derive::counts::{CycleNo, Cycles, Site, WeekNo, cycles};

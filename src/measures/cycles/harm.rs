@@ -13,11 +13,11 @@ use crate::derive::counts::{
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
-use crate::stats::{ClusterSums, effective_wilson};
+use crate::stats::{ClusterSums, effective_share};
 
 fn share(evidence: &Evidence, by: By, group: Group, quantity: Quantity, sums: &ClusterSums) -> Row {
     let rules = evidence.rules();
-    let estimate = effective_wilson(sums, rules.level);
+    let estimate = effective_share(sums, rules.level);
     Row::of(by, group, quantity, &estimate, Own::default())
         .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
 }

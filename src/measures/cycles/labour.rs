@@ -10,7 +10,7 @@ use super::trials::{Trial, Trials};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
-use crate::stats::{ClusterSums, effective_wilson};
+use crate::stats::{ClusterSums, effective_share};
 
 /// Tenths of a minute: minutes of a look or cleaning may be fractions, and cluster sums are whole.
 const TENTHS: f64 = 10.0;
@@ -42,7 +42,7 @@ pub(in crate::measures) fn beyond_practice(
     for ([three, five], amount, unit) in amounts {
         for (quantity, cycle) in [(three, 3), (five, 5)] {
             let sums = beyond(&trials.all, cycle, amount);
-            let estimate = effective_wilson(&sums, rules.level);
+            let estimate = effective_share(&sums, rules.level);
             let (by, group, own) = (By::Fleet, Group::default(), Own::default());
             let mut row = Row::of(by, group, quantity, &estimate, own);
             row.n = sums.n as f64 / unit;

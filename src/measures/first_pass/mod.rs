@@ -1,8 +1,8 @@
 //! 5.1, Q1: how clean end faces arrive.
 //!
-//! The share of visits that begin with a look and whose look passes. Interval: Wilson on the
-//! effective sample, with the design effect of work orders within site (else site-days) as Rao &
-//! Scott (1992). Headline: routine visits.
+//! The share of visits that begin with a look and whose look passes. Interval: Clopper-Pearson on the
+//! effective sample (Korn & Graubard 1998), with the design effect of work orders within site (else
+//! site-days) as Rao & Scott (1992), drawn towards that of the other rows. Headline: routine visits.
 
 mod declared;
 mod site_ranking;
@@ -17,8 +17,8 @@ use crate::derive::{ByColumns, Clusters, DeriveError, Group as Counts};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
-use crate::stats::clustered::widened_design_effect;
-use crate::stats::{ClusterSums, Estimate, design_effect, effective_wilson, wilson};
+use crate::stats::clustered::resembling_share;
+use crate::stats::{ClusterSums, Estimate, Resemblance, wilson};
 
 pub use declared::*;
 
@@ -98,31 +98,25 @@ fn clustered_rows<V, C>(
     V: Counted<Row = visits::Row>,
     C: Counted<Row = work_orders::Row>,
 {
-    for Counts { words, counts, .. } in visits {
-        let found = clusters.iter().find(|found| found.words == *words);
-        let sums = found.map(sums_of).unwrap_or_default();
-        let level = evidence.rules().level;
-        let (looks, clean) = (counts.looks, counts.clean);
+    let level = evidence.rules().level;
+    let sums: Vec<ClusterSums> = visits
+        .iter()
+        .map(|group| clusters.iter().find(|found| found.words == group.words))
+        .map(|found| found.map(sums_of).unwrap_or_default())
+        .collect();
+    let resemblances = Resemblance::among(&sums);
+    for ((Counts { words, counts, .. }, sums), alike) in visits.iter().zip(&sums).zip(resemblances)
+    {
         // Supplier rows count fewer visits than their clusters do: they take the clusters' effect.
-        let estimate = match sums.n as i64 == looks && sums.events as i64 == clean {
-            true => effective_wilson(&sums, level),
-            false => deflated(looks, clean, widened_design_effect(&sums, level), level),
-        };
-        let deff =
-            if clean == 0 || clean == looks { 1.0 } else { design_effect(&sums).deff.max(1.0) };
+        let counted = (counts.clean.max(0) as u64, counts.looks.max(0) as u64);
+        let estimate = resembling_share(counted, sums.clusters, alike, level);
+        let deff = Some(alike.deff.max(1.0));
         let few = sums.clusters < evidence.rules().few_clusters.into();
-        let own = Own { deff: Some(deff), clusters: Some(sums.clusters), ..Own::default() };
+        let own = Own { deff, clusters: Some(sums.clusters), ..Own::default() };
         let group = Group::of(&columns.columns(), words);
         let row = row(evidence, (by, group), counts, &estimate, own);
         table.rows.push(row.flagged(few.then_some(Flag::FewClusters)));
     }
-}
-
-fn deflated(looks: i64, clean: i64, deff: f64, level: f64) -> Estimate {
-    let deff = if deff.is_finite() { deff.max(1.0) } else { 1.0 };
-    let mut estimate = wilson(clean as f64 / deff, looks as f64 / deff, level);
-    (estimate.n, estimate.events) = (looks as f64, clean as u64);
-    estimate
 }
 
 fn row(

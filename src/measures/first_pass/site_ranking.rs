@@ -11,11 +11,9 @@ use crate::derive::{Clusters, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
-use crate::stats::beta_binomial::{Share, beta_binomial};
-use crate::stats::clustered::widened_design_effect;
-use crate::stats::expected_rank::expected_ranks;
 use crate::stats::funnel::{Funnel, funnel};
-use crate::stats::{ClusterSums, Warning, design_effect};
+use crate::stats::ranked::{Ranked, ranked};
+use crate::stats::{ClusterSums, Warning};
 
 /// Limits beyond which a site is named: one in five hundred sites that are like the others.
 const NAMED: f64 = 0.998;
@@ -30,9 +28,7 @@ const SIZES: usize = 24;
 struct Site {
     group: Group,
     sums: ClusterSums,
-    /// Looks and clean looks over the design effect.
-    looks: f64,
-    clean: f64,
+    ranked: Ranked,
 }
 
 /// Adds the ranked shares of sites, their places in the funnel, and its limits.
@@ -44,8 +40,9 @@ pub(in crate::measures) fn site_ranking(
     table: &mut Table,
 ) -> Result<(), DeriveError> {
     let sites = sites(evidence)?;
-    ranked(evidence, &sites, table);
-    let units: Vec<(f64, f64)> = sites.iter().map(|site| (site.clean, site.looks)).collect();
+    in_order(evidence, &sites, table);
+    let effective = |site: &Site| (site.ranked.effective.events, site.ranked.effective.n);
+    let units: Vec<(f64, f64)> = sites.iter().map(effective).collect();
     if let Some(funnel) = funnel(&units).filter(|_| sites.len() >= LEAST_SITES) {
         in_funnel(evidence, &sites, &funnel, table);
         limits(&sites, &funnel, table);
@@ -55,41 +52,32 @@ pub(in crate::measures) fn site_ranking(
 
 fn sites(evidence: &Evidence) -> Result<Vec<Site>, DeriveError> {
     let columns = by!(counts::Site);
-    let site = |found: Clusters<WorkOrders>| {
-        let sums = found.sums(|row| (row.looks, row.clean));
-        let deff = widened_design_effect(&sums, evidence.rules().level).max(1.0);
-        Site {
-            group: Group::of(&columns.columns(), &found.words),
-            sums,
-            looks: sums.n as f64 / deff,
-            clean: sums.events as f64 / deff,
-        }
-    };
     let found = evidence.look_clusters(&evidence.reviewed(), &columns)?;
-    Ok(found.into_iter().map(site).collect())
+    let looks = |of: &Clusters<WorkOrders>| of.sums(|row| (row.looks, row.clean));
+    let sums: Vec<ClusterSums> = found.iter().map(looks).collect();
+    let site = |((found, sums), ranked): ((&Clusters<WorkOrders>, &ClusterSums), Ranked)| Site {
+        group: Group::of(&columns.columns(), &found.words),
+        sums: *sums,
+        ranked,
+    };
+    Ok(found.iter().zip(&sums).zip(ranked(&sums, evidence.rules().level)).map(site).collect())
 }
 
 /// Shares drawn towards the fleet's, and ranks from the lowest, of sites that are firm.
-fn ranked(evidence: &Evidence, sites: &[Site], table: &mut Table) {
-    let groups: Vec<Share> = sites
-        .iter()
-        .map(|site| Share { events: site.clean.round() as u64, n: site.looks.round() as u64 })
-        .collect();
-    let fit = beta_binomial(&groups, evidence.rules().level);
-    let standings = expected_ranks(&fit, &groups);
+fn in_order(evidence: &Evidence, sites: &[Site], table: &mut Table) {
     let from = table.rows.len();
-    for (at, (site, share)) in sites.iter().zip(&fit.shares).enumerate() {
-        let standing = standings.as_ref().and_then(|all| all.get(at));
+    for site in sites {
+        let Ranked { share, standing, effective, resemblance } = &site.ranked;
         let own = Own {
-            deff: Some(design_effect(&site.sums).deff.max(1.0)),
+            deff: Some(resemblance.deff.max(1.0)),
             clusters: Some(site.sums.clusters),
-            n_effective: Some(site.looks),
+            n_effective: Some(effective.n),
             expected_rank: standing.map(|standing| standing.expected_rank),
             probability: standing.map(|standing| standing.below_mean),
             ..Own::default()
         };
         let row = Row::of(By::Site, site.group.clone(), Quantity::SiteRanked, share, own);
-        let edge = fit.warnings.contains(&Warning::Boundary) || standing.is_none();
+        let edge = share.warnings.contains(&Warning::Boundary) || standing.is_none();
         table.rows.push(of_site(evidence, site, row).flagged(edge.then_some(Flag::NotIdentified)));
     }
     put_in_order(table, from);
@@ -123,8 +111,9 @@ fn put_in_order(table: &mut Table, from: usize) {
 fn in_funnel(evidence: &Evidence, sites: &[Site], funnel: &Funnel, table: &mut Table) {
     for (at, site) in sites.iter().enumerate() {
         let Some(distance) = funnel.adjusted(at) else { continue };
-        let share = site.clean / site.looks;
-        let limits = funnel.limits(site.looks, NAMED);
+        let effective = site.ranked.effective;
+        let share = effective.events / effective.n;
+        let limits = funnel.limits(effective.n, NAMED);
         let signal = match share {
             share if share < limits.low => Some(Signal::BelowLimits),
             share if share > limits.high => Some(Signal::AboveLimits),
@@ -132,7 +121,7 @@ fn in_funnel(evidence: &Evidence, sites: &[Site], funnel: &Funnel, table: &mut T
         };
         let own = Own {
             centre: Some(funnel.centre),
-            n_effective: Some(site.looks),
+            n_effective: Some(effective.n),
             distance: Some(distance).filter(|distance| distance.is_finite()),
             signal,
             ..Own::default()
@@ -153,7 +142,7 @@ fn limits(sites: &[Site], funnel: &Funnel, table: &mut Table) {
     let method = "winsorised, consistent at the normal";
     let dispersion = of_fleet(Quantity::FunnelDispersion, funnel.phi, method, Own::default());
     table.rows.push(Row { n: sites.len() as f64, ..dispersion });
-    let sizes = || sites.iter().map(|site| site.looks).filter(|looks| *looks > 0.0);
+    let sizes = || sites.iter().map(|site| site.ranked.effective.n).filter(|looks| *looks > 0.0);
     let (least, most) = (sizes().fold(f64::MAX, f64::min), sizes().fold(0.0, f64::max));
     let levels = [(DRAWN, Quantity::FunnelInner), (NAMED, Quantity::FunnelOuter)];
     for (level, quantity) in levels {

@@ -21,7 +21,7 @@ use crate::derive::counts::{
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
 use crate::stats::benjamini_hochberg;
-use crate::stats::clustered::widened_design_effect;
+use crate::stats::clustered::Resemblance;
 use crate::stats::gamma_poisson::Observed;
 use crate::stats::others::{Excess, rate_above_others, share_above_others};
 
@@ -118,7 +118,7 @@ fn looks(evidence: &Evidence, sites: &mut Sites) -> Result<(), DeriveError> {
         evidence.clusters::<FirstLooks>(&evidence.looked_back(), &by!(Site), &by!(WeekNo))?;
     for found in weeks {
         let sums = found.sums(|row| (row.looks, row.clean));
-        let deff = widened_design_effect(&sums, evidence.rules().level).max(1.0);
+        let deff = Resemblance::of(&sums).divisor(evidence.rules().level);
         if let Some(site) = sites.get_mut(&(found.places[0], found.words[0].clone())) {
             site.variance *= deff;
         }

@@ -4,7 +4,7 @@
 //! extrapolated.
 
 use crate::stats::estimate::{Estimate, Warning};
-use crate::stats::shares::clustered::{ClusterSums, effective_wilson, t_over_normal};
+use crate::stats::shares::clustered::{ClusterSums, effective_share, t_over_normal};
 use crate::stats::shares::proportion::wilson;
 use crate::stats::special::input;
 use crate::stats::special::quantile::normal_quantile;
@@ -105,7 +105,7 @@ pub fn aalen_johansen(steps: &[Step], level: f64) -> Incidence {
 /// The variance sums, over clusters, the square of what the cluster's units contribute to the
 /// incidence (their influences), times `m / (m - 1)`, and is never below that of independent units.
 /// Its quantile is Student's, one degree of freedom less than the effective number of clusters, by
-/// units or by those with the rarer outcome, whichever is less, but at least four. Hazards: Wilson on effective size.
+/// units or by those with the rarer outcome, whichever is less, but at least four. Hazards: as `effective_share`.
 /// With one unit a cluster the variance is that of [`aalen_johansen`] times `m / (m - 1)`.
 ///
 /// Source: the infinitesimal jackknife of [`aalen_johansen`], grouped: Lin & Wei (1989), J. Am. Stat.
@@ -123,7 +123,7 @@ pub fn aalen_johansen_clustered(clusters: &[Vec<Step>], level: f64) -> Incidence
         for part in &parts {
             sums.add(part.at_risk[t], part.counts(t, 0));
         }
-        effective_wilson(&sums, level)
+        effective_share(&sums, level)
     };
     rows(&steps, &path, |t, kind| errors[kind][t], hazard, level)
 }

@@ -74,9 +74,10 @@ pub struct RateRatio {
 /// Ratio of the rates `d1 / t1` and `d0 / t0`, conditional on the total of the events, with mid-P
 /// limits.
 ///
-/// The p value is twice the smaller mid-P tail, at most 1. Events on one side only: no value, the
-/// exact (not mid-P) limit on the side that has one, which leaves half of `1 - level` in its tail,
-/// and `OneSided`. No events, or no exposure on a side: nothing but `NoData`, p 1.
+/// The p value is twice the smaller mid-P tail, at most 1. No events on the first side: value 0 and the upper
+/// limit; none on the second: no value, the lower limit, and `OneSided`. Where all events lie on one side
+/// half of that one point is the tail, so that limits grow with the count. No events, or no exposure on a
+/// side: nothing but `NoData`, p 1.
 ///
 /// Source: Rothman & Greenland (1998), Modern Epidemiology, 2nd ed., chapter 14.
 pub fn rate_ratio(d1: u64, t1: f64, d0: u64, t0: f64, level: f64) -> RateRatio {
@@ -85,8 +86,6 @@ pub fn rate_ratio(d1: u64, t1: f64, d0: u64, t0: f64, level: f64) -> RateRatio {
 
 /// As [`rate_ratio`], for events that vary `phi` times as much as Poisson counts (`phi` below 1
 /// counts as 1): limits and tails at all events over `phi`.
-///
-/// For one-sided events the limit is wider the larger `phi` is.
 ///
 /// Source: as [`garwood_dispersed`].
 pub fn rate_ratio_scaled(d1: u64, t1: f64, d0: u64, t0: f64, phi: f64, level: f64) -> RateRatio {
@@ -97,23 +96,40 @@ pub fn rate_ratio_scaled(d1: u64, t1: f64, d0: u64, t0: f64, phi: f64, level: f6
     let (x1, x0) = (d1 as f64 / phi, d0 as f64 / phi);
     let (above, below) = mid_p_tails(x1, x0, scale.log_odds_of_one);
     let p = (2.0 * above.min(below)).min(1.0);
-    if d1 == 0 || d0 == 0 {
-        let ratio = one_sided(d1, d0, phi, scale, level);
-        return RateRatio { ratio, p };
-    }
-    let target = input::tail(level).ln();
-    let start = (x1 / x0).ln();
-    let step = (1.0 / x1 + 1.0 / x0).sqrt();
-    let log_above = |log_odds: f64| mid_p_tails(x1, x0, log_odds).0.max(1e-300).ln();
-    let log_below = |log_odds: f64| mid_p_tails(x1, x0, log_odds).1.max(1e-300).ln();
-    let low = root_from(|log_odds| log_above(log_odds) - target, start, step);
-    let high = root_from(|log_odds| target - log_below(log_odds), start, step);
-    let method = match phi > 1.0 {
-        true => "exact conditional mid-P, over-dispersed",
-        false => "exact conditional mid-P",
+    let (low, high) = mid_p_limits(x1, x0, input::tail(level));
+    let ratio = |log_odds: f64| input::finite((log_odds - scale.log_odds_of_one).exp());
+    let odds = (d1 as f64).ln() - (d0 as f64).ln();
+    let both = d1 > 0 && d0 > 0;
+    let ratio = Estimate {
+        value: if d1 == 0 { Some(0.0) } else { ratio(odds).filter(|_| both) },
+        low: low.map_or(Some(0.0), |low| ratio(if both { low.min(odds) } else { low })),
+        high: high.and_then(|high| ratio(if both { high.max(odds) } else { high })),
+        level,
+        n: scale.total,
+        events: d1.saturating_add(d0),
+        method: match phi > 1.0 {
+            true => "exact conditional mid-P, over-dispersed",
+            false => "exact conditional mid-P",
+        },
+        warnings: if d0 == 0 { vec![Warning::OneSided] } else { Vec::new() },
     };
-    let ratio = scale.estimate(d1, d0, level, method, (low, start, high));
     RateRatio { ratio, p }
+}
+
+/// Log odds at which either mid-P tail is `tail`; none below without events on the first side, none above
+/// without any on the second.
+fn mid_p_limits(x1: f64, x0: f64, tail: f64) -> (Option<f64>, Option<f64>) {
+    if x1 <= 0.0 {
+        return (None, Some(-one_sided_log_odds(x0, 2.0 * tail)));
+    }
+    if x0 <= 0.0 {
+        return (Some(one_sided_log_odds(x1, 2.0 * tail)), None);
+    }
+    let (start, step) = ((x1 / x0).ln(), (1.0 / x1 + 1.0 / x0).sqrt());
+    let log = |tail: f64| tail.max(1e-300).ln();
+    let low = root_from(|odds| log(mid_p_tails(x1, x0, odds).0) - log(tail), start, step);
+    let high = root_from(|odds| log(tail) - log(mid_p_tails(x1, x0, odds).1), start, step);
+    (Some(low), Some(high))
 }
 
 /// Exposures of both groups, and the log odds of an event falling to the first where rates are equal.
@@ -128,43 +144,6 @@ impl Exposures {
         let (t1, t0) = (input::amount(t1), input::amount(t0));
         (t1 > 0.0 && t0 > 0.0).then(|| Self { total: t1 + t0, log_odds_of_one: t1.ln() - t0.ln() })
     }
-
-    /// The ratio whose log odds are `low`, `value` and `high`.
-    fn estimate(
-        self,
-        d1: u64,
-        d0: u64,
-        level: f64,
-        method: &'static str,
-        (low, value, high): (f64, f64, f64),
-    ) -> Estimate {
-        let ratio = |log_odds: f64| input::finite((log_odds - self.log_odds_of_one).exp());
-        Estimate {
-            value: ratio(value),
-            low: ratio(low.min(value)),
-            high: ratio(high.max(value)),
-            level,
-            n: self.total,
-            events: d1.saturating_add(d0),
-            method,
-            warnings: Vec::new(),
-        }
-    }
-}
-
-fn one_sided(d1: u64, d0: u64, phi: f64, scale: Exposures, level: f64) -> Estimate {
-    let odds = one_sided_log_odds(d1.max(d0) as f64 / phi, input::tail(level));
-    let limit = if d1 == 0 { -odds } else { odds };
-    let mut ratio =
-        scale.estimate(d1, d0, level, "exact conditional, one-sided", (limit, limit, limit));
-    ratio.value = None;
-    if d1 == 0 {
-        ratio.low = Some(0.0);
-    } else {
-        ratio.high = None;
-    }
-    ratio.warnings.push(Warning::OneSided);
-    ratio
 }
 
 fn no_ratio(d1: u64, t1: f64, d0: u64, t0: f64, level: f64) -> RateRatio {

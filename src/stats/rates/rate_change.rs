@@ -3,13 +3,13 @@
 //! Promises a p value that agrees with the interval, also where one side has no events. Stops at two
 //! rates; strata are in `mantel_haenszel`.
 
-use super::conditional::{mid_p_tails, one_sided_log_odds};
-use super::rate::RateRatio;
-use crate::stats::estimate::{Estimate, Warning};
+use super::conditional::mid_p_tails;
+use super::rate::{RateRatio, rate_ratio_scaled};
+use crate::stats::estimate::Warning;
 use crate::stats::shares::clustered::t_over_normal;
 use crate::stats::shares::share_change::LEAST_P;
 use crate::stats::special::input;
-use crate::stats::special::root::{root, root_from};
+use crate::stats::special::root::root;
 
 /// Events and exposure of one unit.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -122,49 +122,17 @@ pub fn rate_change(
     scatter: &CountScatter,
     level: f64,
 ) -> RateRatio {
-    let (t1, t0) = (input::amount(t1), input::amount(t0));
-    let mut ratio = Estimate {
-        value: None,
-        low: None,
-        high: None,
-        level,
-        n: t1 + t0,
-        events: d1.saturating_add(d0),
-        method: "exact conditional mid-P over scatter",
-        warnings: Vec::new(),
-    };
-    if t1 <= 0.0 || t0 <= 0.0 || (d1 == 0 && d0 == 0) {
-        ratio.warnings.push(Warning::NoData);
+    let RateRatio { mut ratio, .. } =
+        rate_ratio_scaled(d1, t1, d0, t0, scatter.divisor(level), level);
+    ratio.method = "exact conditional mid-P over scatter";
+    if ratio.warnings.contains(&Warning::NoData) {
         return RateRatio { ratio, p: 1.0 };
     }
-    let of_one = t1.ln() - t0.ln();
-    let of = |log_odds: f64| input::finite((log_odds - of_one).exp());
-    let by = scatter.divisor(level);
-    let (x1, x0) = (d1 as f64 / by, d0 as f64 / by);
-    let tail = input::tail(level);
-    // Where all events lie on one side, mid-P halves the one point that is the tail.
-    let all_on_one = |events: f64| one_sided_log_odds(events, 2.0 * tail);
-    if d1 == 0 {
-        (ratio.value, ratio.low) = (Some(0.0), Some(0.0));
-        ratio.high = of(-all_on_one(x0));
-    } else if d0 == 0 {
-        ratio.low = of(all_on_one(x1));
-    } else {
-        let odds = (d1 as f64).ln() - (d0 as f64).ln();
-        let (low, high) = limits(x1, x0, tail);
-        (ratio.value, ratio.low, ratio.high) = (of(odds), of(low.min(odds)), of(high.max(odds)));
-    }
+    // That one side has no events is no doubt here: the change has its limit and its p value.
+    ratio.warnings.clear();
+    let of_one = input::amount(t1).ln() - input::amount(t0).ln();
     let p = inverted(d1 as f64, d0 as f64, of_one, scatter);
     RateRatio { ratio, p }
-}
-
-/// Log odds at which either tail is `tail`.
-fn limits(x1: f64, x0: f64, tail: f64) -> (f64, f64) {
-    let (start, step) = ((x1 / x0).ln(), (1.0 / x1 + 1.0 / x0).sqrt());
-    let log = |tail: f64| tail.max(1e-300).ln();
-    let low = root_from(|odds| log(mid_p_tails(x1, x0, odds).0) - log(tail), start, step);
-    let high = root_from(|odds| log(tail) - log(mid_p_tails(x1, x0, odds).1), start, step);
-    (low, high)
 }
 
 /// Two-sided p value at a scatter that is itself widened at that p.

@@ -9,19 +9,27 @@ use super::proportion::wilson;
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::ascent::{Top, ascend, best_start};
 use crate::stats::special::beta_quantile::beta_interval;
-use crate::stats::special::rising::{log_rising, log_rising_slope};
+use crate::stats::special::input;
+use crate::stats::special::rising::{log_rising_real, log_rising_slope_real};
 use crate::stats::wald::Basis;
 
 /// Range of `ln(1 / (a + b))` that is searched.
 const LOG_SPREAD: (f64, f64) = (-20.0, 12.0);
 
 /// Events among the trials of one group.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Share {
-    /// Events, at most `n`.
-    pub events: u64,
+    /// Events, at most `n`; of an effective size they need not be whole.
+    pub events: f64,
     /// Trials of the group.
-    pub n: u64,
+    pub n: f64,
+}
+
+impl Share {
+    /// Of counts.
+    pub fn whole(events: u64, n: u64) -> Share {
+        Share { events: events as f64, n: n as f64 }
+    }
 }
 
 /// The fitted distribution and the groups' shrunken shares.
@@ -52,10 +60,12 @@ pub struct BetaBinomial {
 /// Source: Griffiths (1973), Biometrics 29, 637-648 (likelihood); Tarone (1979), Biometrika 66,
 /// 585-590 (slope at the edge); Casella (1985), Am. Stat. 39, 83-87 (empirical Bayes) [from memory].
 pub fn beta_binomial(groups: &[Share], level: f64) -> BetaBinomial {
-    let groups: Vec<Share> =
-        groups.iter().map(|g| Share { events: g.events, n: g.n.max(g.events) }).collect();
-    let total =
-        groups.iter().fold((0.0, 0.0), |sum, g| (sum.0 + g.events as f64, sum.1 + g.n as f64));
+    let whole = |g: &Share| {
+        let events = input::amount(g.events);
+        Share { events, n: input::amount(g.n).max(events) }
+    };
+    let groups: Vec<Share> = groups.iter().map(whole).collect();
+    let total = groups.iter().fold((0.0, 0.0), |sum, g| (sum.0 + g.events, sum.1 + g.n));
     let pooled = wilson(total.0, total.1, level);
     let p = pooled.value.unwrap_or(0.0);
     if p <= 0.0 || p >= 1.0 || slope_at_edge(&groups, p) <= 0.0 {
@@ -96,10 +106,11 @@ fn log_likelihood(groups: &[Share], logit: f64, log_spread: f64) -> (f64, Vec<f6
     let (mut value, mut by_a, mut by_b) = (0.0, 0.0, 0.0);
     for g in groups {
         let quiet = g.n - g.events;
-        value += log_rising(a, g.events) + log_rising(b, quiet) - log_rising(size, g.n);
-        let whole = log_rising_slope(size, g.n);
-        by_a += log_rising_slope(a, g.events) - whole;
-        by_b += log_rising_slope(b, quiet) - whole;
+        value +=
+            log_rising_real(a, g.events) + log_rising_real(b, quiet) - log_rising_real(size, g.n);
+        let whole = log_rising_slope_real(size, g.n);
+        by_a += log_rising_slope_real(a, g.events) - whole;
+        by_b += log_rising_slope_real(b, quiet) - whole;
     }
     let by_logit = (by_a - by_b) * m * rest * size;
     (value, vec![by_logit, -(by_a * a + by_b * b)])
@@ -110,7 +121,7 @@ fn slope_at_edge(groups: &[Share], p: f64) -> f64 {
     groups
         .iter()
         .map(|g| {
-            let (y, n) = (g.events as f64, g.n as f64);
+            let (y, n) = (g.events, g.n);
             let (gap, free) = (y - n * p, n * p * (1.0 - p));
             // The centred form of Tarone's statistic: its terms stay small where counts are large.
             (gap * gap - free - gap * (1.0 - 2.0 * p)) / (p * (1.0 - p))
@@ -122,13 +133,11 @@ fn without_spread(groups: &[Share], pooled: Estimate) -> BetaBinomial {
     let p = pooled.value;
     let edge = if p.is_some() { Warning::Boundary } else { Warning::NoData };
     let warnings = vec![edge];
-    let log = |count: u64, share: f64| {
-        if count > 0 { count as f64 * share.ln() } else { 0.0 }
-    };
+    let log = |count: f64, share: f64| if count > 0.0 { count * share.ln() } else { 0.0 };
     let q = p.unwrap_or(0.0);
     let shares = groups.iter().map(|g| Estimate {
-        n: g.n as f64,
-        events: g.events,
+        n: g.n,
+        events: g.events.round() as u64,
         method: "beta-binomial, pooled",
         warnings: warnings.clone(),
         ..pooled.clone()
@@ -148,12 +157,12 @@ fn without_spread(groups: &[Share], pooled: Estimate) -> BetaBinomial {
 }
 
 fn shrunken(group: Share, a: f64, b: f64, level: f64, warnings: &[Warning]) -> Estimate {
-    let (a, b) = (a + group.events as f64, b + (group.n - group.events) as f64);
+    let (a, b) = (a + group.events, b + (group.n - group.events));
     let mean = a / (a + b);
     let (low, high) = beta_interval(a, b, level);
     Basis {
-        n: group.n as f64,
-        events: group.events,
+        n: group.n,
+        events: group.events.round() as u64,
         level,
         method: "beta-binomial empirical Bayes",
         warnings: warnings.to_vec(),

@@ -30,8 +30,7 @@ pub struct Standing {
 /// Source: Laird & Louis (1989), J. Educ. Stat. 14, 29-46 (posterior expected ranks) [from memory].
 pub fn expected_ranks(fit: &BetaBinomial, groups: &[Share]) -> Option<Vec<Standing>> {
     let (a, b, mean) = (fit.a?, fit.b?, fit.mean?);
-    let posterior =
-        |group: &Share| (a + group.events as f64, b + group.n.saturating_sub(group.events) as f64);
+    let posterior = |group: &Share| (a + group.events, b + (group.n - group.events).max(0.0));
     let points: Vec<Vec<f64>> = groups
         .iter()
         .map(|group| {

@@ -8,6 +8,7 @@ pub mod expected_rank;
 pub mod funnel;
 pub mod p_prime;
 pub mod proportion;
+pub mod ranked;
 pub mod run_rules;
 pub mod share_change;
 pub mod within;

@@ -4,6 +4,7 @@
 //! clusters are in `clustered`, differences in `difference`.
 
 use crate::stats::estimate::{Estimate, Warning};
+use crate::stats::special::beta_quantile::{beta_high, beta_low};
 use crate::stats::special::input;
 use crate::stats::special::quantile::normal_quantile;
 
@@ -38,6 +39,33 @@ pub fn wilson(events: f64, n: f64, level: f64) -> Estimate {
     estimate.low = Some(low.min(value));
     estimate.high = Some(high.max(value));
     estimate
+}
+
+/// Exact interval of a proportion; counts, effective sizes and missing ones as in [`wilson`].
+///
+/// Source: Clopper & Pearson (1934), Biometrika 26, 404-413.
+pub fn clopper_pearson(events: f64, n: f64, level: f64) -> Estimate {
+    let score = wilson(events, n, level);
+    let Some(value) = score.value else {
+        return Estimate { method: "Clopper-Pearson", ..score };
+    };
+    let (n, events) = (input::amount(n), input::amount(events).min(input::amount(n)));
+    Estimate {
+        low: Some(exact_low(events, n, level).min(value)),
+        high: Some(exact_high(events, n, level).max(value)),
+        method: "Clopper-Pearson",
+        ..score
+    }
+}
+
+/// The lower limit of [`clopper_pearson`].
+pub(in crate::stats) fn exact_low(events: f64, n: f64, level: f64) -> f64 {
+    if events <= 0.0 || n <= 0.0 { 0.0 } else { beta_low(events, n - events + 1.0, level) }
+}
+
+/// The upper limit of [`clopper_pearson`].
+pub(in crate::stats) fn exact_high(events: f64, n: f64, level: f64) -> f64 {
+    if events >= n { 1.0 } else { beta_high(events + 1.0, n - events, level) }
 }
 
 /// Roots of `(n + z^2) p^2 - (2 e + z^2) p + e^2 / n = 0`. The lower one is taken from their

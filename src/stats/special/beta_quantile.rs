@@ -21,22 +21,39 @@ const FEW: f64 = 1e3;
 /// Source: inversion of the incomplete beta function; beyond 1e6 Wise (1950), Biometrika 37,
 /// 208-218 (gamma) or Cornish & Fisher (1938) on the logit scale [from memory].
 pub fn beta_interval(a: f64, b: f64, level: f64) -> (f64, f64) {
+    let (low, high) = (beta_low(a, b, level), beta_high(a, b, level));
+    (low.min(high), high)
+}
+
+/// The lower end of [`beta_interval`].
+pub fn beta_low(a: f64, b: f64, level: f64) -> f64 {
     let tail = input::tail(level);
     if a.max(b) <= LARGE {
-        // Both as logits, so that a limit near 0 keeps its digits on either side.
-        let (low, high) = (lower_logit(a, b, tail), -lower_logit(b, a, tail));
-        return (expit(low.min(high)), expit(high));
+        return expit(lower_logit(a, b, tail));
     }
     if b <= FEW {
-        let (near, far) = few_failures(a, b, tail);
-        return ((-far).exp(), (-near).exp());
+        return (-few_failures(a, b, tail).1).exp();
     }
     if a <= FEW {
-        let (near, far) = few_failures(b, a, tail);
-        return (-(-near).exp_m1(), -(-far).exp_m1());
+        return -(-few_failures(b, a, tail).0).exp_m1();
     }
-    let z = normal_quantile(level);
-    (expit(logit_at(a, b, -z)), expit(logit_at(a, b, z)))
+    expit(logit_at(a, b, -normal_quantile(level)))
+}
+
+/// The upper end of [`beta_interval`].
+pub fn beta_high(a: f64, b: f64, level: f64) -> f64 {
+    let tail = input::tail(level);
+    if a.max(b) <= LARGE {
+        // As the logit of what is left, so that a limit near 0 keeps its digits on either side.
+        return expit(-lower_logit(b, a, tail));
+    }
+    if b <= FEW {
+        return (-few_failures(a, b, tail).0).exp();
+    }
+    if a <= FEW {
+        return -(-few_failures(b, a, tail).1).exp_m1();
+    }
+    expit(logit_at(a, b, normal_quantile(level)))
 }
 
 fn expit(logit: f64) -> f64 {

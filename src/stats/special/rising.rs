@@ -1,10 +1,14 @@
 //! Logarithm of the rising factorial `a (a+1) ... (a+k-1)`, and its slope in `a`.
 //!
 //! What compound distributions are made of. Differences of log-gammas lose their digits where `a`
-//! is large; these do not: relative error about 1e-14 for `a` from 1e-12 to 1e15. Stops at whole `k`.
+//! is large; these do not: relative error about 1e-14 for `a` from 1e-12 to 1e15, whole `k`, and about 1e-12 for
+//! others, which effective counts are.
 
 /// Longest product that is summed term by term; beyond it the series are as exact and faster.
 const DIRECT: u64 = 48;
+
+/// Whole numbers below this are exact in a double.
+const WHOLE: f64 = 9e15;
 
 /// Argument from which the asymptotic series below are exact to a double.
 const FAR: f64 = 24.0;
@@ -36,6 +40,31 @@ pub fn log_rising_slope(a: f64, k: u64) -> f64 {
     }
     let y = x + rest;
     head + (rest / x).ln_1p() + digamma_tail(x) - digamma_tail(y)
+}
+
+/// As [`log_rising`], for a `k` of 0 or more that need not be whole.
+pub fn log_rising_real(a: f64, k: f64) -> f64 {
+    if k.fract() == 0.0 && k < WHOLE {
+        return log_rising(a, k as u64);
+    }
+    let near = (FAR - a).max(0.0).ceil();
+    let head: f64 = (0..near as u64).map(|i| (k / (a + i as f64)).ln_1p()).sum();
+    let x = a + near;
+    let y = x + k;
+    let body = (x - 0.5) * (k / x).ln_1p() + k * (y.ln() - 1.0);
+    body + stirling(y) - stirling(x) - head
+}
+
+/// As [`log_rising_slope`], for a `k` of 0 or more that need not be whole.
+pub fn log_rising_slope_real(a: f64, k: f64) -> f64 {
+    if k.fract() == 0.0 && k < WHOLE {
+        return log_rising_slope(a, k as u64);
+    }
+    let near = (FAR - a).max(0.0).ceil();
+    let head: f64 =
+        (0..near as u64).map(|i| a + i as f64).map(|from| k / (from * (from + k))).sum();
+    let x = a + near;
+    head + (k / x).ln_1p() + digamma_tail(x) - digamma_tail(x + k)
 }
 
 /// Leading terms to take one by one: all of a short product, else as many as reach `FAR`.

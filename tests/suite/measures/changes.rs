@@ -7,8 +7,9 @@ use motetrail::derive::compared;
 use motetrail::derive::counts::{CycleNo, QuarterNo, View, VisitRow};
 use motetrail::measures::changes::{Against, By, Quantity, Row};
 use motetrail::measures::{Review, Unit};
-use motetrail::stats::benjamini_hochberg;
-use motetrail::stats::difference::newcombe;
+use motetrail::stats::clustered::{MOST_USUAL, PRIOR_DF, PRIOR_UNITS, USUAL_CORRELATION};
+use motetrail::stats::proportion::clopper_pearson;
+use motetrail::stats::{Estimate, benjamini_hochberg};
 
 use crate::printed::{self, Printed};
 use crate::review::demo::demo;
@@ -56,7 +57,11 @@ fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
         let gaps: f64 = orders.values().map(|order| (order.1 - p * order.0).powi(2)).sum();
         let deff = m / (m - 1.0) * gaps / (p * (1.0 - p) * n);
         let failing: f64 = orders.values().map(|order| (order.0 - order.1).powi(2)).sum();
-        let df = (n - y).powi(2) / failing - 1.0;
+        // Drawn to the usual correlation, which counts as four failing looks and seven degrees of freedom.
+        let size = orders.values().map(|order| order.0 * order.0).sum::<f64>() / n;
+        let usual = (1.0 + (size - 1.0) * USUAL_CORRELATION).min(MOST_USUAL);
+        let deff = ((n - y) * deff + PRIOR_UNITS * usual) / (n - y + PRIOR_UNITS);
+        let df = (n - y).powi(2) / failing + PRIOR_DF;
         let by = (deff * (t_quantile(df) / 1.959964).powi(2)).max(1.0);
         (n, y, by, m)
     });
@@ -66,9 +71,16 @@ fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
     assert_eq!((row.own.clusters, row.own.clusters_before), (m as u64, before_m as u64));
     assert!((row.own.value.unwrap() - y / n).abs() < 1e-12);
     assert!((row.own.value_before.unwrap() - before_y / before_n).abs() < 1e-12);
-    let want = newcombe(y / by, n / by, before_y / before_by, before_n / before_by, 0.95);
-    for (got, want) in [(row.estimate, want.value), (row.low, want.low), (row.high, want.high)] {
-        assert!((got.unwrap() - want.unwrap()).abs() < 1e-5, "{got:?} {want:?}");
+    let now = clopper_pearson(y / by, n / by, 0.95);
+    let before = clopper_pearson(before_y / before_by, before_n / before_by, 0.95);
+    let reach = |first: &Estimate, second: &Estimate| {
+        (first.value.unwrap() - first.low.unwrap())
+            .hypot(second.high.unwrap() - second.value.unwrap())
+    };
+    let value = now.value.unwrap() - before.value.unwrap();
+    let (low, high) = (value - reach(&now, &before), value + reach(&before, &now));
+    for (got, want) in [(row.estimate, value), (row.low, low), (row.high, high)] {
+        assert!((got.unwrap() - want).abs() < 1e-5, "{got:?} {want:?}");
     }
 }
 

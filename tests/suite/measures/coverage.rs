@@ -3,6 +3,7 @@
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::mating_clusters;
 use motetrail::measures::coverage::{By, Quantity};
+use motetrail::stats::clustered::{MOST_USUAL, PRIOR_UNITS, USUAL_CORRELATION};
 
 use crate::review::demo::demo;
 
@@ -34,7 +35,8 @@ fn clusters_hold_the_matings_of_the_period() {
 }
 
 /// The design effect of the fleet's share skipped, by hand from the clusters: Rao & Scott (1992),
-/// section 2: m / (m - 1) sum (y - p n)^2 / (p (1 - p) sum n).
+/// section 2: m / (m - 1) sum (y - p n)^2 / (p (1 - p) sum n), drawn towards the most that is usual (site-weeks
+/// are large), which counts as four of those skipped.
 #[test]
 fn design_effect_of_the_share_skipped_is_that_of_site_weeks() {
     let demo = demo();
@@ -51,6 +53,11 @@ fn design_effect_of_the_share_skipped_is_that_of_site_weeks() {
     let (p, m) = (y / n, weeks.len() as f64);
     let gaps: f64 = weeks.values().map(|own| (own.1 - p * own.0).powi(2)).sum();
     let deff = m / (m - 1.0) * gaps / (p * (1.0 - p) * n);
+    let size = weeks.values().map(|own| own.0 * own.0).sum::<f64>() / n;
+    let usual = (1.0 + (size - 1.0) * USUAL_CORRELATION).min(MOST_USUAL);
+    assert_eq!(usual, MOST_USUAL);
+    let rarer = y.min(n - y);
+    let deff = (rarer * deff + PRIOR_UNITS * usual) / (rarer + PRIOR_UNITS);
     let row = demo.review.coverage.rows_of(By::Fleet, Quantity::Skipped).next().unwrap();
     let stated = row.own.deff.unwrap();
     assert!((stated - deff.max(1.0)).abs() < 1e-9, "{stated} against {deff}");

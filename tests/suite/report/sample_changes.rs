@@ -40,7 +40,7 @@ fn share(
         phi: None,
         apart: None,
     };
-    let method = "Newcombe on effective sizes";
+    let method = "hybrid of Clopper-Pearson on effective sizes";
     let row = Row::figure(by, place, quantity, by_share, method, own);
     let (low, high) = (Some(by_share - half), Some(by_share + half));
     Row { n, events: Some((n * now).round() as i64), low, high, ..row }

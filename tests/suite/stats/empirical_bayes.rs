@@ -14,14 +14,14 @@ fn beta_binomial_matches(id: &str) {
     let case = case(GROUP, id);
     let data = Table::read(GROUP, &format!("{id}_expected.csv"));
     let shares = data.counts("y").into_iter().zip(data.counts("n"));
-    let groups: Vec<Share> = shares.map(|(events, n)| Share { events, n }).collect();
+    let groups: Vec<Share> = shares.map(|(events, n)| Share::whole(events, n)).collect();
     let fit = beta_binomial(&groups, 0.95);
     assert_eq!(fit.warnings, []);
     case.near(fit.a.unwrap(), &case.expected["alpha"], "alpha");
     case.near(fit.b.unwrap(), &case.expected["beta"], "beta");
     case.near(fit.mean.unwrap(), &case.expected["mean"], "mean");
     case.near(fit.correlation, &case.expected["rho"], "correlation");
-    let choose: f64 = groups.iter().map(|g| ln_choose(g.n, g.events)).sum();
+    let choose: f64 = groups.iter().map(|g| ln_choose(g.n as u64, g.events as u64)).sum();
     case.near_log(fit.log_likelihood + choose, &case.expected["loglik"]);
     for (i, share) in fit.shares.iter().enumerate() {
         case.near(share.value.unwrap(), &json!(data.numbers("posterior_mean")[i]), "mean");
@@ -95,7 +95,7 @@ fn next_to_nothing_expected_is_nothing_expected() {
 /// Closed form: groups that are alike have no spread between them, so every share is the pooled one.
 #[test]
 fn groups_that_are_alike_are_pooled() {
-    let fit = beta_binomial(&[Share { events: 3, n: 10 }; 4], 0.95);
+    let fit = beta_binomial(&[Share::whole(3, 10); 4], 0.95);
     assert_eq!((fit.a, fit.correlation, fit.mean), (None, 0.0, Some(0.3)));
     assert_eq!(fit.warnings, [Warning::Boundary]);
     near(fit.shares[2].value.unwrap(), 0.3, 1e-15, 0.0, "pooled");
@@ -109,7 +109,7 @@ fn groups_that_are_alike_are_pooled() {
 /// Closed form: all-or-nothing groups push both parameters to 0; the shares become the raw ones.
 #[test]
 fn all_or_nothing_groups_are_at_the_other_edge() {
-    let groups = [Share { events: 0, n: 9 }, Share { events: 9, n: 9 }, Share { events: 9, n: 9 }];
+    let groups = [Share::whole(0, 9), Share::whole(9, 9), Share::whole(9, 9)];
     let fit = beta_binomial(&groups, 0.95);
     assert_eq!((fit.a, fit.warnings.contains(&Warning::Boundary)), (None, true));
     near(fit.shares[0].value.unwrap(), 0.0, 1e-5, 0.0, "raw");
@@ -120,13 +120,33 @@ fn all_or_nothing_groups_are_at_the_other_edge() {
 #[test]
 fn likelihood_of_large_groups_is_the_product_of_its_terms() {
     let groups = [(120, 4000), (900, 5000), (3, 700), (2600, 9000)];
-    let groups = groups.map(|(events, n)| Share { events, n });
+    let groups = groups.map(|(events, n)| Share::whole(events, n));
     let fit = beta_binomial(&groups, 0.95);
     let (a, b) = (fit.a.unwrap(), fit.b.unwrap());
-    let rising = |x: f64, k: u64| (0..k).map(|i| (x + i as f64).ln()).sum::<f64>();
+    let rising = |x: f64, k: f64| (0..k as u64).map(|i| (x + i as f64).ln()).sum::<f64>();
     let parts = |g: &Share| rising(a, g.events) + rising(b, g.n - g.events) - rising(a + b, g.n);
     let want: f64 = groups.iter().map(parts).sum();
     near(fit.log_likelihood, want, 0.0, 1e-12, "log-likelihood");
+}
+
+/// Effective counts are not whole: the same likelihood from the logarithm of the gamma function.
+#[test]
+fn likelihood_of_counts_that_are_not_whole_is_that_of_the_gamma_function() {
+    let groups = [(3.7, 40.3), (9.2, 50.9), (0.4, 7.1), (26.6, 90.0)];
+    let groups = groups.map(|(events, n)| Share { events, n });
+    let fit = beta_binomial(&groups, 0.95);
+    let (a, b) = (fit.a.unwrap(), fit.b.unwrap());
+    let rising = |x: f64, k: f64| ln_gamma(x + k) - ln_gamma(x);
+    let at = |a: f64, b: f64| -> f64 {
+        let parts =
+            |g: &Share| rising(a, g.events) + rising(b, g.n - g.events) - rising(a + b, g.n);
+        groups.iter().map(parts).sum()
+    };
+    near(fit.log_likelihood, at(a, b), 0.0, 1e-10, "log-likelihood");
+    // It is the top: steps of a tenth either way lower it.
+    for (x, y) in [(1.1, 1.0), (0.9, 1.0), (1.0, 1.1), (1.0, 0.9)] {
+        assert!(at(a * x, b * y) < fit.log_likelihood);
+    }
 }
 
 /// Large samples: with ten thousand million trials a share's interval is the normal one, with six
@@ -134,7 +154,7 @@ fn likelihood_of_large_groups_is_the_product_of_its_terms() {
 #[test]
 fn intervals_of_huge_groups_are_the_normal_and_the_gamma_one() {
     let n = 10_000_000_000;
-    let groups = [3_000_000_000, 5_000_000_000, 6, n - 6].map(|events| Share { events, n });
+    let groups = [3_000_000_000, 5_000_000_000, 6, n - 6].map(|events| Share::whole(events, n));
     let fit = beta_binomial(&groups, 0.95);
     let half = 1.959963984540054 * (0.3 * 0.7 / 1e10_f64).sqrt();
     near(fit.shares[0].low.unwrap(), 0.3 - half, 1e-4 * half, 0.0, "normal");
@@ -170,12 +190,12 @@ proptest! {
 
     #[test]
     fn shares_lie_between_the_groups_own_and_the_mean(groups in prop::collection::vec((count(), count()), 1..8)) {
-        let groups: Vec<Share> = groups.iter().map(|(y, r)| Share { events: *y, n: y + r }).collect();
+        let groups: Vec<Share> = groups.iter().map(|(y, r)| Share::whole(*y, y + r)).collect();
         let fit = beta_binomial(&groups, 0.95);
         if let Some(mean) = fit.mean {
             prop_assert!(sound(&fit.shares), "{:?}", fit);
-            for (g, s) in groups.iter().zip(&fit.shares).filter(|(g, _)| g.n > 0) {
-                let (raw, value) = (g.events as f64 / g.n as f64, s.value.unwrap());
+            for (g, s) in groups.iter().zip(&fit.shares).filter(|(g, _)| g.n > 0.0) {
+                let (raw, value) = (g.events / g.n, s.value.unwrap());
                 prop_assert!(value >= raw.min(mean) - 1e-9 && value <= raw.max(mean) + 1e-9);
             }
         }
@@ -196,7 +216,7 @@ proptest! {
 
     #[test]
     fn empty_groups_change_no_other(groups in prop::collection::vec((0_u64..20, 0_u64..20), 1..8)) {
-        let mut groups: Vec<Share> = groups.iter().map(|(y, r)| Share { events: *y, n: y + r }).collect();
+        let mut groups: Vec<Share> = groups.iter().map(|(y, r)| Share::whole(*y, y + r)).collect();
         let plain = beta_binomial(&groups, 0.95);
         groups.push(Share::default());
         let longer = beta_binomial(&groups, 0.95);

@@ -212,7 +212,7 @@ proptest! {
     fn shrunken_groups_are_sound(
         rows in vec((count(), count(), size()), 0..6), mean in size(), level in level(),
     ) {
-        let shares: Vec<Share> = rows.iter().map(|r| Share { events: r.0, n: r.1 }).collect();
+        let shares: Vec<Share> = rows.iter().map(|r| Share::whole(r.0, r.1)).collect();
         let fit = beta_binomial(&shares, level);
         prop_assert!(fit.shares.iter().all(sound), "{:?}", fit);
         prop_assert!(fit.log_likelihood.is_finite() && is_probability(fit.correlation));

@@ -1,9 +1,7 @@
 //! Nothing that is not a number comes out, whatever goes in.
 
 use motetrail::stats::attributable::exposed_fraction;
-use motetrail::stats::clustered::{
-    ClusterSums, design_effect, effective_wilson, widened_design_effect,
-};
+use motetrail::stats::clustered::{ClusterSums, Resemblance, design_effect, effective_share};
 use motetrail::stats::competing::{Step, aalen_johansen};
 use motetrail::stats::cumulative_hazard::{Band, hazard_curve};
 use motetrail::stats::difference::newcombe;
@@ -73,9 +71,9 @@ proptest! {
     ) {
         let mut sums = ClusterSums::default();
         rows.iter().for_each(|&(n, y)| sums.add(n, y));
-        prop_assert!(sound(&effective_wilson(&sums, level)));
-        let (deff, widened) = (design_effect(&sums).deff, widened_design_effect(&sums, level));
-        prop_assert!(deff >= 0.0 && widened.is_finite() && widened >= deff.max(1.0));
+        prop_assert!(sound(&effective_share(&sums, level)));
+        let (deff, by) = (design_effect(&sums).deff, Resemblance::of(&sums).divisor(level));
+        prop_assert!(deff >= 0.0 && by.is_finite() && by >= 1.0);
     }
 
     #[test]

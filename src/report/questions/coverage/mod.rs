@@ -32,8 +32,8 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         tables: vec![classes(review, table), skipped(review, table), reseats(review, table), silent_months(table)],
         method: "Each end counts as seen if its last look before the mating, within the window of the settings and with \
                  no cleaning after it, passed; a mating is of the first class that fits, and skipped if an end was unseen. \
-                 Intervals are Wilson's on n divided by the design effect of site-weeks (Rao and Scott 1992), widened \
-                 for resting on few of them; in a row of one week, of sites. Where it cannot be known whether an end was seen, the mating is \
+                 Intervals are exact ones on n divided by the design effect of site-weeks (Rao and Scott 1992; Korn and \
+                 Graubard 1998), widened for the few of them that the rarer class lies in; in a row of one week, of sites. Where it cannot be known whether an end was seen, the mating is \
                  left out of the share skipped."
             .to_owned(),
         doubts,

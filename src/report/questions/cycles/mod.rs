@@ -27,11 +27,11 @@ const METHOD: &str = "Visits that began with a look failing for contamination, c
     (Aalen and Johansen 1978; variance by the infinitesimal jackknife, interval on the log-log scale; of 15 visits, some 92 in a hundred hold at the fourth and fifth cycle). \
     Counting visits \
     left failing as given up gives the lower of two values that bracket the truth. By method: that of the first \
-    cycle, censored before the first switch; hazards with Wilson's interval. Chances that differ between end faces: \
+    cycle, censored before the first switch; hazards with the exact interval on effective sizes (Korn and Graubard 1998). Chances that differ between end faces: \
     beta-geometric fit (Weinberg and Gladen 1986) with profile-likelihood limits, against one chance by likelihood \
     ratio, p halved at the boundary. Odds ratios: logistic regression of every cycle, variance over site-weeks with \
     the addition for few clusters of Morel, Bokossa and Neerchal (2003); adjusted shares are means over the end \
-    faces observed, rejection left out (Robins 1986). What comes late: Wilson's interval on site-weeks' effective size. \
+    faces observed, rejection left out (Robins 1986). What comes late: the same on site-weeks. \
     Methods were chosen by people, not by lot: a ratio tells what is associated with a method, no more.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {

@@ -22,13 +22,15 @@ use site_table::{ranking, unranked};
 /// How it is counted. Shares of false alarms and of intervals that miss are those simulated in
 /// `tests/reference/proof.csv`.
 const METHOD: &str = "Visits whose first event is a look that passes, of all visits whose first event is a look; \
-    prompted and repeated visits stand apart. The interval is Wilson's on n divided by the design effect of work orders within sites \
-    (Wilson 1927; Rao and Scott 1992), the design effect widened for resting on few clusters; where nearly all pass \
-    or fail and work orders are much alike, 92 to 94 in a hundred hold instead of 95; quarters of the trend rest on \
-    site-weeks, and kinds of visit on n as it is. Sites: shares drawn towards the mean by a beta-binomial fit of \
-    effective sizes (maximum likelihood), ranked by expected rank (Laird and Louis 1989); the fit is taken as known, \
-    so with a dozen sites about a fifth of these intervals miss instead of a twentieth, with sixty sites of many \
-    looks about a sixteenth. The funnel's limits are widened for sites that differ (Spiegelhalter 2005), the \
+    prompted and repeated visits stand apart. The interval is the exact one (Clopper and Pearson 1934) on n divided by the design effect of work orders \
+    within sites (Rao and Scott 1992; Korn and Graubard 1998). The design effect is drawn towards that of the other \
+    rows, or, for the fleet, of a correlation of 0.3, as four looks with the rarer result would, and widened for \
+    the number of work orders that carry the rarer result: tried on 8 to 1,000 work orders, 0.5 to 50 % dirty, \
+    correlations of 0 to 0.3, at least 95 in a hundred hold; where next to nothing is dirty they are wider than \
+    need be. Quarters of the trend rest on site-weeks; kinds of visit rest on n as it is and are too narrow where \
+    work orders are alike. Sites: shares drawn towards the mean by a beta-binomial fit of effective sizes (maximum \
+    likelihood), ranked by expected rank (Laird and Louis 1989); their limits are the outermost of the fit's and of \
+    the site's own exact ones, so that they hold for the site that is lowest and for the one that looks lowest. The funnel's limits are widened for sites that differ (Spiegelhalter 2005), the \
     widening corrected for the outliers that it cuts off; where few fail, or sites of many looks differ, five to \
     eight in a thousand fall outside the outer limits by chance instead of two. Limits by week are those of the \
     p-prime chart (Laney 2002), signals those of the Western Electric rules (1956): of charts of half a year on \

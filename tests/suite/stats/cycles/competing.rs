@@ -1,5 +1,5 @@
 use crate::stats::reference::{Table, close};
-use motetrail::stats::clustered::{ClusterSums, effective_wilson};
+use motetrail::stats::clustered::{ClusterSums, effective_share};
 use motetrail::stats::competing::{Median, Step, aalen_johansen, aalen_johansen_clustered};
 use motetrail::stats::estimate::Warning;
 use motetrail::stats::proportion::wilson;
@@ -190,7 +190,7 @@ fn at_the_first_time_the_error_is_that_of_a_clustered_share_and_hazards_are_too(
     for (events, n) in [(5, 6), (0, 4), (3, 6), (1, 7), (4, 4)] {
         sums.add(n, events);
     }
-    assert_eq!(row.hazard, effective_wilson(&sums, 0.95));
+    assert_eq!(row.hazard, effective_share(&sums, 0.95));
     // By hand: p = 13/27; sum of (y - p n)^2 = 4.4568 + 3.7092 + 0.0123 + 5.6187 + 4.3018 = 18.0988;
     // times 5/4, over 27^2.
     close(row.event_se, (18.098_8_f64 * 1.25 / 729.0).sqrt(), 0.0, 1e-5);

@@ -6,6 +6,7 @@ use motetrail::stats::cumulative_hazard::{Band, cumulative_hazard, cumulative_ha
 use motetrail::stats::estimate::{Estimate, Warning};
 use motetrail::stats::quantile::chi_square_upper;
 use motetrail::stats::rate::{garwood, garwood_dispersed, rate_ratio, rate_ratio_scaled};
+use motetrail::stats::rate_change::{CountScatter, rate_change};
 use motetrail::stats::shared_scatter::{Part, scatter};
 use motetrail::stats::standardised::{WeightedStratum, fay_feuer_dispersed};
 use proptest::prelude::*;
@@ -33,6 +34,9 @@ fn limits_are_those_of_counts_and_exposure_over_phi() {
     let (wide, plain) =
         (rate_ratio_scaled(0, 7.0, 60, 9.0, 3.0, 0.95), rate_ratio(0, 7.0, 20, 9.0, 0.95));
     same(&wide.ratio, &plain.ratio);
+    let (wide, plain) =
+        (rate_ratio_scaled(60, 7.0, 0, 9.0, 3.0, 0.95), rate_ratio(20, 7.0, 0, 9.0, 0.95));
+    same(&wide.ratio, &plain.ratio);
     assert_eq!(wide.ratio.warnings, [Warning::OneSided]);
     let strata = |by: u64| {
         [(0.2, 4, 100.0), (0.5, 2, 50.0), (0.3, 0, 80.0)].map(|(weight, events, exposure)| {
@@ -49,6 +53,25 @@ fn limits_are_those_of_counts_and_exposure_over_phi() {
     };
     let wide = cumulative_hazard_dispersed(&bands(1), 2.0, 0.95);
     same(&wide, &cumulative_hazard(&bands(2), 0.95));
+}
+
+/// More events on a side never lower its limits, however much they scatter; and a change of the same counts
+/// has the same limits.
+#[test]
+fn limits_of_a_ratio_grow_with_the_count_and_are_those_of_a_change() {
+    for phi in [1.0, 1.4, 2.5, 5.0] {
+        let at = |d1: u64| rate_ratio_scaled(d1, 2.0, 7, 3.0, phi, 0.95).ratio;
+        let limits: Vec<Estimate> = (0..12).map(at).collect();
+        assert!(limits.is_sorted_by(|a, b| a.high < b.high && a.low <= b.low), "{limits:?}");
+        assert!(limits.is_sorted_by(|a, b| a.value < b.value));
+    }
+    for (d1, d0) in [(0, 3), (3, 0), (2, 9), (0, 1)] {
+        let change = rate_change((d1, 2.0), (d0, 3.0), &CountScatter::default(), 0.95);
+        let ratio = rate_ratio(d1, 2.0, d0, 3.0, 0.95);
+        let limits = |of: &Estimate| (of.value, of.low, of.high);
+        assert_eq!(limits(&change.ratio), limits(&ratio.ratio));
+        near(change.p, ratio.p, 1e-9, 1e-7, "p");
+    }
 }
 
 #[test]
@@ -181,8 +204,13 @@ proptest! {
         prop_assert!(wide.low <= plain.low && wide.high >= plain.high);
         let plain = rate_ratio(d, 3.0, e, 2.0, 0.95);
         let wide = rate_ratio_scaled(d, 3.0, e, 2.0, phi, 0.95);
-        if plain.ratio.value.is_some() {
-            prop_assert!(wide.ratio.low <= plain.ratio.low && wide.ratio.high >= plain.ratio.high);
+        if d > 0 || e > 0 {
+            let above = |wide: Option<f64>, plain: Option<f64>| match (wide, plain) {
+                (Some(wide), Some(plain)) => wide >= plain,
+                (wide, plain) => wide.is_none() && plain.is_none(),
+            };
+            prop_assert!(wide.ratio.low <= plain.ratio.low);
+            prop_assert!(above(wide.ratio.high, plain.ratio.high));
             // Near a ratio of 1 the tails of few events are of less equal size.
             prop_assert!(wide.p >= plain.p.min(0.9) - 1e-12);
         }

@@ -3,7 +3,7 @@
 //! Expected values: closed forms of one segment, where the model is a binomial, and slower searches
 //! written out here.
 
-use motetrail::stats::clustered::widened_design_effect;
+use motetrail::stats::clustered::{Resemblance, design_effect};
 use motetrail::stats::segment_clusters::ClusterTrials;
 use motetrail::stats::segment_first::{Path, first_events};
 use motetrail::stats::segment_split::{common_factor, split_test};
@@ -170,7 +170,10 @@ fn clusters_of_one_segment_widen_as_a_clustered_share_does() {
     }
     let fit = SegmentFit::of(&[row(&[1.0], n, events)], 1);
     let found = fit.inflation(&trials, LEVEL);
-    let wanted = widened_design_effect(&sums, LEVEL);
+    // One degree of freedom less than the clusters of equal size that would say as much.
+    let effective = (sums.n as f64).powi(2) / sums.sum_nn as f64;
+    let alike = Resemblance { deff: design_effect(&sums).deff, df: effective - 1.0 };
+    let wanted = alike.divisor(LEVEL);
     near(found.by_group[0], wanted, 0.0, 1e-7, "group");
     near(found.pooled, wanted, 0.0, 1e-7, "pooled");
     assert_eq!(found.clusters, [7]);

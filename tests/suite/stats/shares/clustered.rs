@@ -1,9 +1,10 @@
 use crate::stats::reference::{Table, close, close_to, expected};
 use motetrail::stats::clustered::{
-    ClusterSums, design_effect, effective_wilson, widened_design_effect,
+    ClusterSums, MOST_USUAL, PRIOR_DF, PRIOR_UNITS, Resemblance, USUAL_CORRELATION, design_effect,
+    effective_share, resembling_share,
 };
 use motetrail::stats::estimate::Warning;
-use motetrail::stats::proportion::wilson;
+use motetrail::stats::proportion::{clopper_pearson, wilson};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
@@ -30,9 +31,9 @@ fn check(id: &str) {
         let raw = wilson(sums.events as f64 / effect.deff, n / effect.deff, 0.95);
         close_to(raw.low, &want["wilson_on_n_eff_z"][0], 1e-9, 1e-12);
         close_to(raw.high, &want["wilson_on_n_eff_z"][1], 1e-9, 1e-12);
-        let (got, deff) = (effective_wilson(&sums, 0.95), widened_design_effect(&sums, 0.95));
-        assert!(deff >= effect.deff && deff >= 1.0);
-        let widened = wilson(sums.events as f64 / deff, n / deff, 0.95);
+        let (got, by) = (effective_share(&sums, 0.95), Resemblance::of(&sums).divisor(0.95));
+        assert!(by >= 1.0);
+        let widened = clopper_pearson(sums.events as f64 / by, n / by, 0.95);
         assert_eq!((got.low, got.high), (widened.low, widened.high));
         assert_eq!(got.warnings.contains(&Warning::FewClusters), effect.clusters < 10);
     }
@@ -65,38 +66,88 @@ fn one_cluster_and_all_or_no_events_have_no_design_effect() {
     let mut sums = ClusterSums::default();
     sums.add(10, 3);
     assert_eq!(design_effect(&sums).deff, 1.0);
-    assert_eq!(effective_wilson(&sums, 0.95).warnings, [Warning::FewClusters]);
+    assert_eq!(effective_share(&sums, 0.95).warnings, [Warning::FewClusters]);
     let mut none = ClusterSums::default();
     none.add(10, 0);
     none.add(90, 0);
     assert_eq!(design_effect(&none).deff, 1.0);
-    assert_eq!(effective_wilson(&ClusterSums::default(), 0.95).warnings, [Warning::NoData]);
+    assert_eq!(effective_share(&ClusterSums::default(), 0.95).warnings, [Warning::NoData]);
 }
 
-/// Clusters of one size have as many effective clusters as there are, so the widening is the squared
-/// ratio of tabulated quantiles: Student's t at 1, 7, 30 and 120 degrees of freedom, Fisher & Yates
-/// (1963), Statistical Tables, table III, to the digits printed there; normal 1.959964.
+/// The limits that R's `svyciprop(method = "beta")` has: Clopper-Pearson on its effective sizes.
 #[test]
-fn widening_of_equal_clusters_is_students_t_over_the_normal_quantile() {
-    for (clusters, t) in [(2_u64, 12.706), (8, 2.365), (31, 2.042), (121, 1.980)] {
-        let mut sums = ClusterSums::default();
-        (0..clusters).for_each(|cluster| sums.add(10, if cluster % 2 == 0 { 1 } else { 9 }));
-        let deff = design_effect(&sums).deff;
-        assert!(deff > 1.0);
-        let got = (widened_design_effect(&sums, 0.95) / deff).sqrt() * 1.959964;
-        close(got, t, 0.0, 6e-4);
+fn exact_limits_on_effective_sizes_match_korn_and_graubard() {
+    let mut cases = 0;
+    for id in ["kg_apiclus1_target", "kg_apiclus1_ell0", "kg_near_one", "kg_strata_sites"] {
+        let want = expected("16_survey_proportions", id);
+        let number = |name: &str| want[name].as_f64().unwrap();
+        let n = number("n_effective_df");
+        let got = clopper_pearson(number("p") * n, n, 0.95);
+        close(got.low.unwrap(), want["kg"][0].as_f64().unwrap(), 1e-7, 1e-10);
+        close(got.high.unwrap(), want["kg"][1].as_f64().unwrap(), 1e-7, 1e-10);
+        cases += 1;
     }
+    assert_eq!(cases, 4);
 }
 
-/// One cluster of 90 among ten of 1 has 100^2 / 8110 = 1.23 effective clusters: one degree of freedom.
+/// Thirty clusters of ten, five dirty units in each of four of them; by hand.
 #[test]
-fn one_large_cluster_counts_as_hardly_more_than_one() {
+fn the_variance_is_drawn_towards_a_usual_one() {
     let mut sums = ClusterSums::default();
-    sums.add(90, 60);
-    (0..10).for_each(|cluster| sums.add(1, cluster % 2));
-    let want = design_effect(&sums).deff * (12.7062_f64 / 1.959964).powi(2);
-    assert!(want > 1.0);
-    close(widened_design_effect(&sums, 0.95), want, 1e-5, 0.0);
+    (0..26).for_each(|_| sums.add(10, 0));
+    (0..4).for_each(|_| sums.add(10, 5));
+    // Clusters of ten: 1 + 9 x 0.3 = 3.7.
+    let usual = 1.0 + 9.0 * USUAL_CORRELATION;
+    let want = (20.0 * design_effect(&sums).deff + PRIOR_UNITS * usual) / (20.0 + PRIOR_UNITS);
+    let got = Resemblance::of(&sums);
+    close(got.deff, want, 1e-12, 0.0);
+    // 20^2 / (4 x 5^2) = 4 clusters carry the rarer outcome.
+    close(got.df, 4.0 + PRIOR_DF, 1e-12, 0.0);
+}
+
+#[test]
+fn nothing_dirty_leaves_the_usual_variance_and_large_clusters_no_more_than_the_most() {
+    let alike = |n: u64| {
+        let mut sums = ClusterSums::default();
+        (0..12).for_each(|_| sums.add(n, 0));
+        Resemblance::of(&sums)
+    };
+    assert_eq!(alike(5), Resemblance { deff: 1.0 + 4.0 * USUAL_CORRELATION, df: PRIOR_DF });
+    assert_eq!(alike(1), Resemblance { deff: 1.0, df: PRIOR_DF });
+    assert_eq!(alike(500), Resemblance { deff: MOST_USUAL, df: PRIOR_DF });
+}
+
+/// A group without the rarer outcome takes the correlation of the others.
+#[test]
+fn a_clean_group_takes_the_scatter_of_its_neighbours() {
+    let (mut clean, mut lumpy, mut even) =
+        (ClusterSums::default(), ClusterSums::default(), ClusterSums::default());
+    for cluster in 0..200 {
+        clean.add(8, 0);
+        lumpy.add(8, if cluster % 4 == 0 { 8 } else { 0 });
+        even.add(8, 2);
+    }
+    let (beside_lumpy, beside_even) =
+        (Resemblance::among(&[clean, lumpy])[0], Resemblance::among(&[clean, even])[0]);
+    close(beside_lumpy.deff, 8.0, 0.0, 0.1);
+    close(beside_even.deff, 1.0, 0.0, 0.1);
+    // Alone it has nothing to take but the usual.
+    assert_eq!(Resemblance::among(&[clean]), [Resemblance::of(&clean)]);
+    let limit = |of: Resemblance| resembling_share((0, 1600), 200, of, 0.95).high.unwrap();
+    assert!(limit(beside_lumpy) > 5.0 * limit(beside_even));
+}
+
+/// Widening: Student's t at 8, 30 and 120 degrees of freedom, Fisher & Yates (1963), Statistical Tables,
+/// table III, to the digits printed there; normal 1.959964.
+#[test]
+fn widening_is_students_t_over_the_normal_quantile() {
+    for (df, t) in [(8.0, 2.306), (30.0, 2.042), (120.0, 1.980)] {
+        let got = Resemblance { deff: 4.0, df }.divisor(0.95);
+        close((got / 4.0).sqrt() * 1.959964, t, 0.0, 6e-4);
+    }
+    assert_eq!(Resemblance { deff: 4.0, df: f64::INFINITY }.divisor(0.95), 4.0);
+    assert_eq!(Resemblance::NONE.divisor(0.95), 1.0);
+    assert_eq!(Resemblance { deff: 0.1, df: 1e9 }.divisor(0.95), 1.0);
 }
 
 #[test]
@@ -132,8 +183,8 @@ proptest! {
         rows in prop::collection::vec((0_u64..1000, 0_u64..1000), 1..40),
     ) {
         let sums = tally(&rows);
-        let plain = wilson(sums.events as f64, sums.n as f64, 0.95);
-        let got = effective_wilson(&sums, 0.95);
+        let plain = clopper_pearson(sums.events as f64, sums.n as f64, 0.95);
+        let got = effective_share(&sums, 0.95);
         prop_assert!(got.low <= plain.low && got.high >= plain.high);
     }
 }

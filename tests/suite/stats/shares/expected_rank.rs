@@ -6,13 +6,12 @@ use statrs::function::beta::ln_beta;
 
 /// A fit with whole parameters, so that posteriors have closed forms.
 fn known(a: f64, b: f64) -> BetaBinomial {
-    let fit = beta_binomial(&[Share { events: 1, n: 9 }, Share { events: 8, n: 9 }], 0.95);
+    let fit = beta_binomial(&[Share::whole(1, 9), Share::whole(8, 9)], 0.95);
     BetaBinomial { a: Some(a), b: Some(b), mean: Some(a / (a + b)), ..fit }
 }
 
 fn ranks(fit: &BetaBinomial, groups: &[(u64, u64)]) -> Vec<Standing> {
-    let groups: Vec<Share> =
-        groups.iter().map(|(events, n)| Share { events: *events, n: *n }).collect();
+    let groups: Vec<Share> = groups.iter().map(|(events, n)| Share::whole(*events, *n)).collect();
     expected_ranks(fit, &groups).unwrap()
 }
 
@@ -53,7 +52,7 @@ fn a_group_that_little_is_known_of_ranks_nearer_the_middle() {
 
 #[test]
 fn groups_that_differ_by_no_more_than_chance_have_no_ranks() {
-    let groups = [Share { events: 9, n: 10 }; 6];
+    let groups = [Share::whole(9, 10); 6];
     assert_eq!(expected_ranks(&beta_binomial(&groups, 0.95), &groups), None);
 }
 

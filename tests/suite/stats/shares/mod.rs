@@ -5,6 +5,7 @@ mod expected_rank;
 mod funnel;
 mod p_prime;
 mod proportion;
+mod ranked;
 mod run_rules;
 mod share_change;
 mod within;
