@@ -15,8 +15,9 @@ use crate::settings::{self, Plan, nearest};
 
 /// Judge what the settings propose to buy: what it is worth, when it pays back, how sure that is.
 ///
-/// Prints the answer and writes OUT/payback-<period>/ with payback.html, charts and the table; an
-/// earlier one is replaced whole, and anything else that stands there is refused.
+/// Prints the answer and writes OUT/payback-<period>/ with payback.html, charts and the table, and, of a
+/// single proposal, case.html: one page to sign. An earlier one is replaced whole, and anything else
+/// that stands there is refused.
 #[derive(Args, Debug)]
 #[command(
     after_help = "Example:\n  motetrail payback data-demo/fleet.toml --proposal \"Microscopes for Pellorin\""

@@ -25,6 +25,11 @@ pub struct Months {
     /// Of the fleet: months that any site covers.
     fleet: Covered,
     names: BTreeMap<String, u32>,
+    /// First and last of the quarters looked back whose matings have run their horizon, by piece of the calendar; none where
+    /// it is as long as all that is looked back.
+    whole: Option<(u32, u32)>,
+    /// The months looked back, by piece of the calendar.
+    window: Vec<u32>,
 }
 
 /// Months of those looked back.
@@ -37,6 +42,10 @@ pub struct Covered {
     /// Of these, those whose matings are followed at all, as faults known later may be theirs: what a year's looks are
     /// reckoned from where faults are counted beside them.
     pub followed: f64,
+    /// Of the months of whole quarters ([`Months::is_whole`]), those with the site's faults known.
+    pub whole_faults: f64,
+    /// Of the months of whole quarters, those whose matings are followed at all.
+    pub whole_followed: f64,
 }
 
 impl Covered {
@@ -44,12 +53,16 @@ impl Covered {
         self.recorded += more.recorded;
         self.faults += more.faults;
         self.followed += more.followed;
+        self.whole_faults += more.whole_faults;
+        self.whole_followed += more.whole_followed;
     }
 
     fn or(&mut self, other: Covered) {
         self.recorded = self.recorded.max(other.recorded);
         self.faults = self.faults.max(other.faults);
         self.followed = self.followed.max(other.followed);
+        self.whole_faults = self.whole_faults.max(other.whole_faults);
+        self.whole_followed = self.whole_followed.max(other.whole_followed);
     }
 }
 
@@ -82,18 +95,27 @@ struct Month {
     end: i64,
     /// The same, or where records end, if that is earlier.
     complete: i64,
+    /// It is of a quarter whose matings have run their horizon.
+    whole: bool,
 }
 
 impl Months {
     /// Of one derivation.
     pub fn of(rules: &Rules, derived: &Derived) -> Months {
+        Months::within(rules, rules.horizon_days, derived)
+    }
+
+    /// The same under another horizon, in days.
+    pub fn within(rules: &Rules, horizon_days: u32, derived: &Derived) -> Months {
         let mut rows: BTreeMap<u32, BTreeMap<u32, site_months::Row>> = BTreeMap::new();
         for (cell, counts) in derived.counts.coverage.site_months.cells() {
             rows.entry(cell.site.0).or_default().insert(cell.month.0, counts);
         }
-        let window = window(derived);
+        let whole = whole_quarters(horizon_days, derived);
+        let window = window(derived, whole);
         let mut fleet = vec![Covered::default(); window.len()];
-        let mut months = Months::default();
+        let pieces = window.iter().map(|month| month.piece).collect();
+        let mut months = Months { whole, window: pieces, ..Months::default() };
         for (site, of_site) in &rows {
             let cover = derived.fault_covers.get(site).copied();
             let mut sum = Covered::default();
@@ -124,22 +146,62 @@ impl Months {
         }
     }
 
+    /// Whether the matings of a quarter, by its piece of the calendar, have run their horizon by the end of the period, so
+    /// that all faults within it are known: what money of a year is reckoned from. All quarters are where none has.
+    pub fn is_whole(&self, quarter: u32) -> bool {
+        self.whole.is_none_or(|(first, last)| (first..=last).contains(&quarter))
+    }
+
+    /// First and last of these quarters; none where no quarter looked back has.
+    pub fn whole_quarters(&self) -> Option<(u32, u32)> {
+        self.whole
+    }
+
+    /// The months looked back, by piece of the calendar.
+    pub fn window(&self) -> &[u32] {
+        &self.window
+    }
+
     /// Every site by name.
     pub fn sites(&self) -> impl Iterator<Item = (&str, Covered)> {
         self.names.iter().map(|(name, site)| (name.as_str(), self.of_site(Site(*site))))
     }
 }
 
+/// The quarters looked back that ended a whole horizon before the period does.
+fn whole_quarters(horizon_days: u32, derived: &Derived) -> Option<(u32, u32)> {
+    let (calendar, period) = (&derived.calendar, &derived.period);
+    let horizon = i64::from(horizon_days) * DAY_US;
+    let complete = period.end.min(complete(derived));
+    let is_whole = |quarter: &&crate::calendar::Quarter| {
+        let span = calendar.span(**quarter);
+        span.is_some_and(|(_, after)| after.saturating_add(horizon) <= complete)
+    };
+    let whole = period.look_back.iter().filter(is_whole);
+    let mut pieces: Vec<u32> = whole.filter_map(|quarter| calendar.piece_of(*quarter)).collect();
+    pieces.sort_unstable();
+    pieces.first().copied().zip(pieces.last().copied())
+}
+
+/// First instant of which nothing can be known any more.
+fn complete(derived: &Derived) -> i64 {
+    let period = &derived.period;
+    let day = period.as_of.succ_opt().unwrap_or(period.as_of);
+    crate::calendar::day_start(day, derived.calendar.zone)
+}
+
 /// The months looked back that lie in the calendar.
-fn window(derived: &Derived) -> Vec<Month> {
+fn window(derived: &Derived, whole: Option<(u32, u32)>) -> Vec<Month> {
     let (calendar, period) = (&derived.calendar, &derived.period);
     let first = period.look_back.first().and_then(|first| calendar.span(*first));
     let from = first.map_or(period.start, |(from, _)| from);
-    let complete =
-        crate::calendar::day_start(period.as_of.succ_opt().unwrap_or(period.as_of), calendar.zone);
+    let complete = complete(derived);
+    let quarters = whole
+        .map(|(first, last)| calendar.quarters.start(first)..calendar.quarters.start(last + 1));
     let months = (0..calendar.months.count()).map(|piece| {
         let (start, end) = (calendar.months.start(piece), calendar.months.start(piece + 1));
-        Month { piece, start, end, complete: end.min(complete).max(start) }
+        let whole = quarters.as_ref().is_none_or(|quarters| quarters.contains(&start));
+        Month { piece, start, end, complete: end.min(complete).max(start), whole }
     });
     months.filter(|month| month.start >= from && month.end <= period.end).collect()
 }
@@ -177,10 +239,15 @@ impl Month {
                 self.complete.min(cover.to.saturating_add(1)),
             )
         };
+        let faults = cover.map_or(0.0, |cover| inside(cover, 0));
+        let followed = cover.map_or(0.0, |cover| inside(cover, horizon));
+        let of_whole = |months: f64| if self.whole { months } else { 0.0 };
         Covered {
             recorded: share(from, self.complete),
-            faults: cover.map_or(0.0, |cover| inside(cover, 0)),
-            followed: cover.map_or(0.0, |cover| inside(cover, horizon)),
+            faults,
+            followed,
+            whole_faults: of_whole(faults),
+            whole_followed: of_whole(followed),
         }
     }
 }

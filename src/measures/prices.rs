@@ -13,7 +13,7 @@ use super::results::Group;
 use super::skipped_cost::places::{Key, Place, Places, keys};
 pub(in crate::measures) use crate::derive::PricePart;
 use crate::derive::counts::{
-    Coverage, Family, FaultSource, Level, Site, Stage, WeekNo, fault_prices, week_prices,
+    Coverage, Family, FaultSource, Level, Site, Stage, fault_prices, week_prices,
 };
 use crate::derive::{Derived, Listing};
 
@@ -176,6 +176,8 @@ pub(in crate::measures) struct Line {
     pub coverage: Option<Coverage>,
     /// Week of the mating, or quarter of the fault, counted from the calendar's first.
     pub time: u32,
+    /// Quarter of the mating or of the fault, counted from the calendar's first.
+    pub quarter: u32,
     /// Number of their source, stage and family.
     pub group: u32,
     /// What they say.
@@ -231,7 +233,10 @@ impl Price {
 }
 
 /// A cell of a count table: where, whose, what was seen, when, and what the tickets say.
-type Found = ((Site, Stage, Family), FaultSource, Option<Coverage>, u32, week_prices::Row);
+type Found = ((Site, Stage, Family), FaultSource, Option<Coverage>, [u32; 2], week_prices::Row);
+
+/// The same with the places of display.
+type Counted = (Place, u32, Option<Coverage>, [u32; 2], week_prices::Row);
 
 /// Prices of faults, ready to be added up over any cell.
 pub(in crate::measures) struct PriceBook {
@@ -253,9 +258,8 @@ impl PriceBook {
     pub fn of_matings(derived: &Derived) -> PriceBook {
         let cells = derived.counts.prices.week_prices.cells().into_iter();
         let found = cells.map(|(cell, row)| {
-            let week_prices::Key { week: WeekNo(week), site, stage, family, coverage, source } =
-                cell;
-            ((site, stage, family), source, Some(coverage), week, row)
+            let week_prices::Key { week, quarter, site, stage, family, coverage, source } = cell;
+            ((site, stage, family), source, Some(coverage), [week.0, quarter.0], row)
         });
         PriceBook::of(derived, found)
     }
@@ -270,7 +274,7 @@ impl PriceBook {
         let cells = derived.counts.prices.fault_prices.cells().into_iter();
         let found = cells.filter(|(cell, _)| counted(cell)).map(|(cell, row)| {
             let fault_prices::Key { quarter, site, stage, family, source, .. } = cell;
-            ((site, stage, family), source, None, quarter.0, row)
+            ((site, stage, family), source, None, [quarter.0; 2], row)
         });
         PriceBook::of(derived, found)
     }
@@ -278,23 +282,25 @@ impl PriceBook {
     fn of(derived: &Derived, found: impl Iterator<Item = Found>) -> PriceBook {
         let (places, of_source) =
             (Places::of(&derived.glossary), Listing::of(&derived.glossary.source));
-        let found: Vec<(Place, u32, Option<Coverage>, u32, week_prices::Row)> = found
+        let found: Vec<Counted> = found
             .map(|((site, stage, family), source, coverage, time, row)| {
                 (places.place(site, stage, family), of_source.place(source.0), coverage, time, row)
             })
             .collect();
         let group = |place: &Place, source: u32| [source, place[1], place[2]];
         let layout = Layout::of(found.iter().map(|(place, source, ..)| group(place, *source)));
-        let line = |(place, source, coverage, time, row): (Place, u32, _, u32, _)| Line {
-            place,
-            coverage,
-            time,
-            group: layout.groups.get(&group(&place, source)).copied().unwrap_or(0) as u32,
-            sums: Sums::of(&row),
-        };
+        let line =
+            |(place, source, coverage, [time, quarter], row): (Place, u32, _, [u32; 2], _)| Line {
+                place,
+                coverage,
+                time,
+                quarter,
+                group: layout.groups.get(&group(&place, source)).copied().unwrap_or(0) as u32,
+                sums: Sums::of(&row),
+            };
         let mut lines: Vec<Line> = found.into_iter().map(line).collect();
         // Sums of money that is no whole number depend on their order, and codes on which thread met a word first.
-        lines.sort_by_key(|line| (line.place, line.group, line.coverage, line.time));
+        lines.sort_by_key(|line| (line.place, line.group, line.coverage, line.time, line.quarter));
         let mut index: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
         for (at, line) in lines.iter().enumerate() {
             for key in keys(line.place) {

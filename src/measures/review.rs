@@ -117,7 +117,9 @@ pub fn review(
         || skipped_cost::skipped_cost(&evidence),
         || rayon::join(|| carriers::carriers(&evidence), || changes::changes(&evidence)),
     );
-    let (first_pass, cycles, coverage) = (first_pass?, cycles?, coverage?);
+    let (first_pass, mut cycles, coverage) = (first_pass?, cycles?, coverage?);
+    let tools = cycles::ToolCycles::of(&evidence, &carriers);
+    cycles::without_carriers(&tools, &mut cycles);
     let (fault_rates, skipped_cost) = (fault_rates?, skipped_cost?);
     let entry = entry::entry(&evidence, &skipped_cost)?;
     let worklist = {
@@ -125,7 +127,7 @@ pub fn review(
             worklist::Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
         worklist::worklist(&evidence, &from)?
     };
-    let payback = payback::of_proposals(&evidence, &entry, &carriers)?;
+    let payback = payback::of_proposals(&evidence, &entry, &carriers, &tools)?;
     let trust = {
         let (coverage, skipped_cost) = (&coverage, &skipped_cost);
         trust::trust(&trust::Sources { evidence: &evidence, accounts, coverage, skipped_cost })?

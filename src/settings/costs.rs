@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use super::fleet::is_currency;
 use super::place::Place;
 use super::problems::Problems;
-use super::ranges::{Minutes, Money, YearlyShare};
+use super::ranges::{Minutes, Money, MoneyIfAny, YearlyShare};
 use super::section::{Given, Range, section};
 
 /// Longest time that one step may take, minutes: a week.
 const MOST_MINUTES: f64 = 10_080.0;
 
 /// The keys that a table of prices may leave out.
-const MAY_BE_LEFT_OUT: [&str; 2] = [DISCOUNT_RATE, "exchange"];
+const MAY_BE_LEFT_OUT: [&str; 3] = [DISCOUNT_RATE, "exchange", "interruption"];
 /// What later money is worth.
 const DISCOUNT_RATE: &str = "discount_rate";
 /// Rates of exchange beyond this are slips.
@@ -32,8 +32,11 @@ section! {
         labour_hour: i64 = 0, Money;
         /// An hour of service lost, minor units.
         downtime_hour: i64 = 0, Money;
-        /// One trip to a site for a fault, minor units.
+        /// One trip to a site for a fault, or to look at what the worklist names, minor units.
         visit: i64 = 0, Money;
+        /// What interrupting the service of one connection to look at its ends costs, minor units; left out: not known, and
+        /// the worklist advises nobody to open one in service for that alone.
+        interruption: Option<i64> = None, MoneyIfAny;
         /// Putting right or replacing a rejected end face, minor units.
         reject: i64 = 0, Money;
         /// What money is worth less after a year, a share of itself.

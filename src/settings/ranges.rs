@@ -246,6 +246,26 @@ impl Range for Money {
     }
 }
 
+/// An amount of money, or nothing where the key is left out.
+pub struct MoneyIfAny;
+
+impl Range for MoneyIfAny {
+    type Typed = f64;
+    type Value = Option<i64>;
+
+    fn read(&self, typed: &f64, place: &Place, problems: &mut Problems) -> Option<i64> {
+        Some(Money.read(typed, place, problems))
+    }
+
+    fn text(&self) -> String {
+        Money.text()
+    }
+
+    fn written(&self, value: &Option<i64>) -> String {
+        value.map(|value| Money.written(&value)).unwrap_or_default()
+    }
+}
+
 /// Minutes that one piece of work takes: at most so many.
 pub struct Minutes(pub f64);
 

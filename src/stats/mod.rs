@@ -30,7 +30,7 @@ pub use rates::{
 };
 pub use ratios::{
     attributable, binomial_sum, evalue, mantel_haenszel, person_time, random_effects, stated_bias,
-    stratified_poisson, tilted,
+    stratified_odds, stratified_poisson, tilted,
 };
 pub use segments::{
     clusters as segment_clusters, first as segment_first, hazard as segment_hazard,

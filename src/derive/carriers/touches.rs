@@ -32,6 +32,8 @@ pub struct Touch {
     pub in_service: bool,
     /// The mating itself was in force then.
     pub in_force: bool,
+    /// What was known of the end face itself before.
+    pub own_before: EndState,
     /// How the end face itself came out.
     pub own: Later,
 }
@@ -115,6 +117,7 @@ pub fn add_touch(
             prompted: prompted.contains(&(pair.row.number, partner)),
             in_service: half.is_some_and(|half| half.in_service_to >= period_end),
             in_force: pair.in_force_end() >= period_end,
+            own_before: pair.halves[end].map_or(EndState::Unseen, |half| EndState::of(half.state)),
             own: pair.halves[end].map_or(Later::Nothing, |half| Later::of(&half, period_end)),
         });
         line.retired |= pair.halves[end].is_some_and(|half| half.in_service_to < period_end);

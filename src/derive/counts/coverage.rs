@@ -83,6 +83,15 @@ declare_counts! {
         reseats_unknown: Count,
     }
 
+    /// Ends that were mated, by the last of the stages before at which they were looked at since they were last mated;
+    /// unknown where at none (5.8, 5.11).
+    mated_ends: MatedEnds by {
+        quarter: QuarterNo, site: Site, stage: Stage, from: FromStage,
+    } counting {
+        /// Ends of matings.
+        ends: Count,
+    }
+
     /// Rows by site and month: where nothing was looked at (5.3).
     site_months: SiteMonths by { month: MonthNo, site: Site } counting {
         /// Looks.
@@ -102,8 +111,25 @@ declare_part! {
         matings: CountTable<Matings>,
         mating_weeks: CountTable<MatingWeeks>,
         mating_clusters: CountTable<MatingClusters>,
+        mated_ends: CountTable<MatedEnds>,
         site_months: CountTable<SiteMonths>,
     }
+}
+
+/// Counts an end that is mated, by the last stage before at which it was looked at since it was last mated; 0 for none.
+pub fn tally_mated_end(
+    (site, stage): (u32, u8),
+    looked_at: u8,
+    quarter: Option<QuarterNo>,
+    counts: &mut CoverageCounts,
+) {
+    let cell = |quarter| mated_ends::Key {
+        quarter,
+        site: Site(site),
+        stage: stage.into(),
+        from: looked_at.into(),
+    };
+    counts.mated_ends.add(quarter.map(cell), mated_ends::Row { ends: 1 });
 }
 
 impl mating_weeks::Row {

@@ -57,8 +57,16 @@ declare_counts! {
         unclear: Count,
         /// Cleanings made in the visits.
         cleanings: Count,
+        /// Those of them in visits that began with a look.
+        cleanings_seen: Count,
+        /// Cycles closed by a look in visits that began with one.
+        cycles_seen: Count,
         /// Visits that ended with the end face rejected.
         rejects: Count,
+        /// Those of them that began with a look.
+        rejects_seen: Count,
+        /// Those of them whose first look failed for contamination.
+        rejects_contaminated: Count,
     }
 
     /// Routine visits that are an end face's first recorded one, by who supplied it (5.1).
@@ -126,15 +134,22 @@ pub fn has_too_many_work_orders(table: &CountTable<WorkOrders>, period: Option<u
 pub(super) fn tally(visit: &Visit, with: &Tallying, counts: &mut FirstPassCounts) {
     let quarter = with.quarter(visit.start);
     let said = |look: Look| i64::from(visit.first == Some(look));
+    let seen = i64::from(visit.first.is_some());
+    let rejected = i64::from(visit.ending == Ending::Rejected);
+    let contaminated = said(Look::Fail(Finding::Contamination));
     let measured = visits::Row {
         visits: 1,
-        looks: visit.first.is_some().into(),
+        looks: seen,
         clean: said(Look::Pass),
-        contaminated: said(Look::Fail(Finding::Contamination)),
+        contaminated,
         defective: said(Look::Fail(Finding::Defect)),
         unclear: said(Look::Fail(Finding::Unknown)),
         cleanings: visit.cleanings.into(),
-        rejects: (visit.ending == Ending::Rejected).into(),
+        cleanings_seen: i64::from(visit.cleanings) * seen,
+        cycles_seen: visit.cycles.len() as i64 * seen,
+        rejects: rejected,
+        rejects_seen: rejected * seen,
+        rejects_contaminated: rejected * contaminated,
     };
     let row = VisitRow::of_visit(visit);
     let cell = |quarter| visits::Key {

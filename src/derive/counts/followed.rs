@@ -321,7 +321,7 @@ fn tally_site_week(
     };
     let (bands, least) = (&with.bands, Level::Probable);
     let way = Way { mating, span, bands, least, unseen, reseat_at: None };
-    way.faults().for_each(|fault| prices::tally_week(fault, mating, week, costs));
+    way.faults().for_each(|fault| prices::tally_week(fault, mating, (week, quarter), costs));
     // Beyond the limit the whole table is given up: the total must not depend on who met it when.
     let kept = table.len() <= MOST_SITE_WEEKS;
     for (band, row) in (0..).map(Band).zip(way.rows()) {
@@ -364,7 +364,7 @@ fn tally_variant(
     let reseat_at = (variant == Variant::Reseats && mating.reseat).then_some(mating.demated);
     let way = Way { mating, span, bands, least: variant.least_level(), unseen, reseat_at };
     way.faults().for_each(|fault| {
-        prices::tally_variant(fault, mating, (variant, coverage), costs);
+        prices::tally_variant(fault, mating, (variant, quarter, coverage), costs);
     });
     for (band, row) in (0..).map(Band).zip(way.rows()) {
         let cell = variants::Key {

@@ -10,9 +10,9 @@ use crate::derive::mating::price::{PricePart, Stated};
 
 declare_counts! {
     /// Prices of the linked faults of 5.5's site-weeks, all of them and not only the first, by the week of
-    /// the mating.
+    /// the mating and its quarter.
     week_prices: WeekPrices by {
-        week: WeekNo, site: Site, stage: Stage, family: Family, coverage: Coverage, source: FaultSource,
+        week: WeekNo, quarter: QuarterNo, site: Site, stage: Stage, family: Family, coverage: Coverage, source: FaultSource,
     } counting {
         /// Faults, each with the source of its first ticket.
         faults: Count,
@@ -44,8 +44,8 @@ declare_counts! {
 
     /// The same under the other rules of 5.5's sensitivity.
     variant_prices: VariantPrices by {
-        variant: Variant, site: Site, stage: Stage, family: Family, coverage: Coverage,
-        source: FaultSource,
+        variant: Variant, quarter: QuarterNo, site: Site, stage: Stage, family: Family,
+        coverage: Coverage, source: FaultSource,
     } counting as week_prices;
 
     /// Prices of all faults as merged (5.4), attached to a mating or not.
@@ -106,12 +106,13 @@ fn rows(fault: &Fault) -> impl Iterator<Item = (FaultSource, week_prices::Row)> 
 pub(super) fn tally_week(
     fault: &Fault,
     mating: &Mating,
-    week: WeekNo,
+    (week, quarter): (WeekNo, QuarterNo),
     table: &mut CountTable<WeekPrices>,
 ) {
     for (source, row) in rows(fault) {
         let cell = week_prices::Key {
             week,
+            quarter,
             site: Site(mating.site),
             stage: mating.stage.into(),
             family: Family(mating.family),
@@ -126,12 +127,13 @@ pub(super) fn tally_week(
 pub(super) fn tally_variant(
     fault: &Fault,
     mating: &Mating,
-    (variant, coverage): (Variant, Coverage),
+    (variant, quarter, coverage): (Variant, QuarterNo, Coverage),
     table: &mut CountTable<VariantPrices>,
 ) {
     for (source, row) in rows(fault) {
         let cell = variant_prices::Key {
             variant,
+            quarter,
             site: Site(mating.site),
             stage: mating.stage.into(),
             family: Family(mating.family),

@@ -16,6 +16,8 @@ use crate::records::Finding;
 pub trait FaceSink {
     fn visit(&mut self, visit: Visit);
     fn half(&mut self, half: Half);
+    /// An end that is mated: the last stage before at which it was looked at since it was last mated, 0 for none.
+    fn mated_end(&mut self, mating: &Event, looked_at: u8);
     /// The last three matings of the end face up to a ticket's opening, the latest first.
     fn candidates(&mut self, ticket: u32, matings: [u64; 3]);
     /// A mating that replaced another of the end face while tickets were written (F2); its site.
@@ -66,6 +68,7 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
     let mut visits = Visits::new(around.rules, around.mixed);
     let mut watch = Watch::default();
     let mut pairing = Pairing::default();
+    let mut looked_at = LookedAt::default();
     let mut halves = Halves {
         in_service_to: register.map_or(NEVER, |row| row.ends),
         period_end: around.period_end,
@@ -87,6 +90,7 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
                 }
                 if is_look(event) {
                     last_known = own.or(last_known);
+                    looked_at.look(event.stage);
                 }
                 visits.work(event, own.or(registered), &mut |visit| sink.visit(visit));
                 watch.take(event);
@@ -101,6 +105,7 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
             kind::MATING => {
                 visits.mating(event);
                 pairing.other();
+                sink.mated_end(event, looked_at.mate(event.stage));
                 if halves.replaces(event, around) {
                     sink.replaced(event.site);
                 }
@@ -126,6 +131,25 @@ fn read_face(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) 
     }
     sink.events(events);
     offer_candidates(events, around.named, sink);
+}
+
+/// Stages at which an end face was looked at since it was last mated, a bit a code; of codes beyond the bits nothing is
+/// known.
+#[derive(Default)]
+struct LookedAt(u128);
+
+impl LookedAt {
+    fn look(&mut self, stage: u8) {
+        self.0 |= 1_u128.checked_shl(stage.into()).unwrap_or(0);
+    }
+
+    /// The last of the stages before this one at which it was looked at, 0 for none: stages of the settings are numbered
+    /// in their order, from 1.
+    fn mate(&mut self, stage: u8) -> u8 {
+        let looked_at = std::mem::take(&mut self.0) & !1;
+        let before = looked_at & 1_u128.checked_shl(stage.into()).map_or(u128::MAX, |bit| bit - 1);
+        before.checked_ilog2().unwrap_or(0) as u8
+    }
 }
 
 /// The half of a mating waits for the next mating of its end face.

@@ -6,7 +6,8 @@ use super::bucketwise::Run;
 use super::carriers::Trials;
 use crate::derive::DeriveError;
 use crate::derive::counts::{
-    Counts, Tallying, TrialSpills, tally_end_face, tally_look, tally_look_pair, tally_visit,
+    Counts, Tallying, TrialSpills, tally_end_face, tally_look, tally_look_pair, tally_mated_end,
+    tally_visit,
 };
 use crate::derive::face::agreement::LookPair;
 use crate::derive::face::apart::{Apart, Meeting};
@@ -69,6 +70,12 @@ impl FaceSink for Passing<'_> {
         if let Err(error) = self.halves.push(bucket, &half) {
             self.failure.get_or_insert(error.into());
         }
+    }
+
+    fn mated_end(&mut self, mating: &Event, looked_at: u8) {
+        let quarter = self.with.quarter(mating.at);
+        let place = (mating.site, mating.stage);
+        tally_mated_end(place, looked_at, quarter, &mut self.counts.coverage);
     }
 
     fn candidates(&mut self, ticket: u32, matings: [u64; 3]) {

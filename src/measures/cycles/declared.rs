@@ -55,6 +55,8 @@ results! {
         CyclesLeftOut = "cycles-left-out" [Count],
         /// Odds of passing a cycle against the level in `against`, all else in the regression equal.
         OddsRatio = "odds-ratio" [Ratio],
+        /// The same of methods without the tools that are listed as carriers.
+        OddsRatioWithoutCarriers = "odds-ratio-without-carriers" [Ratio],
         /// Share that would have passed by a cycle if the method had been used on all end faces that were cleaned.
         AdjustedPassedByCycle = "adjusted-passed-by-cycle" [Share],
         /// Share of cycles closed by a look that failed for contamination.
@@ -71,8 +73,10 @@ results! {
         CostAtLimit = "cost-at-limit" [Money],
         /// Expected cost of an end face that is given up as was observed.
         PresentCost = "present-cost" [Money],
-        /// How much more that is than the cost at the best limit.
+        /// How much more that is than the cost at the advised limit; negative where it is less.
         PresentExcess = "present-excess" [Money],
+        /// The same of all end faces that are cleaned in a year.
+        PresentExcessYear = "present-excess-a-year" [Money],
     }
 
     /// What cycles add to their estimates.
@@ -89,15 +93,21 @@ results! {
         zone: Option<ZoneOf>,
         /// The level that an odds ratio compares with.
         against: Option<String>,
+        /// Names of the tools that are left out.
+        left_out: Option<String>,
         /// Chance of as large a likelihood ratio if all end faces had one chance of passing.
         p: Option<f64> [Probability],
         /// Cycles that pay, where these records come to no cycle that does not; the best limit is no lower.
         at_least: Option<u32> [Cycles],
         /// The best limit with chances continued by the fit beyond what was observed.
         extended: Option<u32> [Cycles],
-        /// Share of resamples in which the limit is the best.
+        /// The advice: fewest cycles that the records reach whose cost lies within the interval of the least.
+        advised: Option<u32> [Cycles],
+        /// Most of them.
+        flat_to: Option<u32> [Cycles],
+        /// Share of resamples in which the limit is the best of those that the records reach.
         chosen: Option<f64> [Share],
-        /// Cost of the limit over that of the best.
+        /// Cost of the limit over that of the best that the records reach.
         excess: Option<Money>,
         /// Lower end of its interval.
         excess_low: Option<Money>,

@@ -14,6 +14,7 @@ mod stopping;
 mod stopping_cells;
 mod trials;
 mod unseen_cleanings;
+mod without_carriers;
 
 use crate::by;
 use crate::derive::DeriveError;
@@ -25,6 +26,7 @@ use trials::Trials;
 pub use declared::*;
 pub use odds::Contrast;
 pub(in crate::measures) use odds::contrast;
+pub(in crate::measures) use without_carriers::{ToolCycles, without_carriers};
 
 /// The table of cycles.
 ///

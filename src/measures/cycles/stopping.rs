@@ -4,7 +4,8 @@
 //! A cycle is priced as one cleaning and one look, an end face rejected or given up as a reject.
 //! Observed hazards while `least_count` end faces come to a cycle; after that the beta-geometric
 //! chance of passing and the pooled chance of a reject. Site-weeks are resampled, all of it is worked
-//! out again in every resample.
+//! out again in every resample. The advice is the shortest limit that the records reach whose cost lies
+//! within the interval of the least they tell; what the fitted chances say beyond is shown, not advised.
 
 use rayon::prelude::*;
 
@@ -17,6 +18,7 @@ use crate::derive::counts::{CycleTrials, Family, Method, Stage};
 use crate::derive::{ByColumns, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
+use crate::measures::months::a_year;
 use crate::measures::results::Money;
 use crate::measures::skipped_cost::draws::REPLICATES;
 use crate::settings::Costs;
@@ -52,6 +54,8 @@ struct Outcome {
     observed: usize,
     /// Minor units an end face, given up as it was observed.
     present: Option<f64>,
+    /// End faces that were cleaned.
+    made: u64,
 }
 
 /// Adds the best limit, the cost at every limit, and the present practice's, of every group. No rows
@@ -109,16 +113,20 @@ fn group_rows(evidence: &Evidence, by: By, group: &Cleanings, prices: Prices, ta
     };
     let limit = interval(&|outcome| Some(outcome.rule.limit as f64));
     let limit = row(Quantity::StoppingLimit, &limit, Own::default());
-    table.rows.push(limit_row(limit, &found));
+    let best = found.best_of(found.observed);
+    let least_cost = interval(&|outcome| outcome.cost(best));
+    let advice = Advice::of(&found, least_cost.high);
+    table.rows.push(limit_row(limit, &found, advice));
+    let reached = found.observed;
     let chosen = |limit: usize| {
         let drawn = draws.iter().flatten().count();
-        let here = draws.iter().flatten().filter(|outcome| outcome.rule.limit == limit).count();
-        (drawn > 0).then(|| here as f64 / drawn as f64)
+        let here = draws.iter().flatten().filter(|outcome| outcome.best_of(reached) == limit);
+        (drawn > 0 && limit <= reached).then(|| here.count() as f64 / drawn as f64)
     };
     for limit in 0..=CYCLES {
-        let cost = interval(&|outcome| outcome.rule.costs.get(limit).copied());
+        let cost = interval(&|outcome| outcome.cost(limit));
         let excess = interval(&|outcome| {
-            Some((outcome.rule.costs.get(limit)? - outcome.rule.value).max(0.0))
+            Some(outcome.cost(limit)? - outcome.cost(outcome.best_of(reached))?)
         });
         let own = Own {
             cycle: Some(limit as u32),
@@ -134,9 +142,33 @@ fn group_rows(evidence: &Evidence, by: By, group: &Cleanings, prices: Prices, ta
     }
     let present = interval(&|outcome| outcome.present);
     table.rows.push(row(Quantity::PresentCost, &present, Own::default()));
-    let excess = interval(&|outcome| Some((outcome.present? - outcome.rule.value).max(0.0)));
-    let beyond = found.is_beyond().then_some(Flag::BeyondData);
-    table.rows.push(row(Quantity::PresentExcess, &excess, Own::default()).flagged(beyond));
+    let over = |outcome: &Outcome| Some(outcome.present? - outcome.cost(advice.limit)?);
+    let yearly = a_year(evidence.months.named(None).recorded);
+    let own = || Own { advised: Some(advice.limit as u32), ..Own::default() };
+    table.rows.push(row(Quantity::PresentExcess, &interval(&over), own()));
+    let of_a_year = interval(&|outcome| Some(over(outcome)? * outcome.made as f64 * yearly));
+    table.rows.push(row(Quantity::PresentExcessYear, &of_a_year, own()));
+}
+
+/// Limits that the records reach and cannot tell from the best of them.
+#[derive(Clone, Copy, Debug)]
+struct Advice {
+    /// The shortest: after so many cycles to give up.
+    limit: usize,
+    /// The longest.
+    flat_to: usize,
+}
+
+impl Advice {
+    /// Those whose cost is no more than the high end of the least cost.
+    fn of(found: &Outcome, high: Option<f64>) -> Advice {
+        let best = found.best_of(found.observed);
+        let high = high.or(found.cost(best)).unwrap_or(0.0);
+        let within = |limit: &usize| found.cost(*limit).is_some_and(|cost| cost <= high);
+        let limit = (0..=best).find(within).unwrap_or(best);
+        let flat_to = (best..=found.observed).rev().find(within).unwrap_or(best);
+        Advice { limit, flat_to }
+    }
 }
 
 /// Whole minor units: nobody's prices are known more finely.
@@ -146,9 +178,14 @@ fn money(value: f64) -> Money {
 
 /// The best limit. Where it lies beyond the data it has no estimate: `at_least` says how far they
 /// reach, `extended` what the fitted chances would say. An end of the interval out there is open.
-fn limit_row(row: Row, found: &Outcome) -> Row {
+fn limit_row(row: Row, found: &Outcome, advice: Advice) -> Row {
     let observed = found.observed as f64;
-    let own = Own { extended: Some(found.rule.limit as u32), ..row.own };
+    let own = Own {
+        extended: Some(found.rule.limit as u32),
+        advised: Some(advice.limit as u32),
+        flat_to: Some(advice.flat_to as u32),
+        ..row.own
+    };
     let (low, high) = (row.low.map(f64::floor), row.high.map(f64::ceil));
     let high = high.filter(|high| *high < observed);
     if !found.is_beyond() {
@@ -163,6 +200,17 @@ impl Outcome {
     /// Whether the data never came to a cycle that did not pay.
     fn is_beyond(&self) -> bool {
         self.rule.limit >= self.observed
+    }
+
+    /// Minor units an end face that is given up after so many cycles.
+    fn cost(&self, limit: usize) -> Option<f64> {
+        self.rule.costs.get(limit).copied()
+    }
+
+    /// The limit up to `last` that costs least; of equal ones the shortest.
+    fn best_of(&self, last: usize) -> usize {
+        let costs = self.rule.costs.iter().take(last + 1).enumerate();
+        costs.min_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(limit, _)| limit)
     }
 }
 
@@ -199,5 +247,5 @@ fn outcome(history: &History, prices: Prices, least: u64, level: f64) -> Option<
         .collect();
     let rule = stopping_rule(&chances, prices.cycle, prices.reject);
     let present = cost_of_practice(&chances, &giving_up, prices.cycle, prices.reject);
-    Some(Outcome { rule, observed, present })
+    Some(Outcome { rule, observed, present, made: history[0].made })
 }

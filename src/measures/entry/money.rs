@@ -16,8 +16,8 @@ use std::collections::BTreeMap;
 
 use crate::by;
 use crate::derive::counts::{
-    AfterFault, Counted, Coverage, CycleNo, Cycles, FollowUp, Matings, Stage, View, VisitRow,
-    Visits,
+    AfterFault, Counted, Coverage, CycleNo, Cycles, FollowUp, Matings, QuarterNo, Stage, View,
+    VisitRow, Visits,
 };
 use crate::derive::{DeriveError, Group};
 use crate::measures::evidence::Evidence;
@@ -119,13 +119,21 @@ fn downstream(evidence: &Evidence) -> Result<BTreeMap<String, f64>, DeriveError>
     let matings = by_stage(matings, |row| (row.unseen_ends, row.matings));
     let skipped = evidence.looked_back().with([Coverage::One, Coverage::None]);
     let skipped = skipped.with([AfterFault::No]);
-    let faults = evidence.groups::<FollowUp>(&skipped, &by!(Stage))?;
-    let unseen = by_stage(faults, |row| (row.unseen_ends, 0));
+    // Of matings that have run their horizon: of later ones not all faults are known.
+    let whole = |quarter: u32| evidence.months.is_whole(quarter);
+    let mut unseen: BTreeMap<String, Pair> = BTreeMap::new();
+    for mut stage in evidence.along::<QuarterNo, FollowUp>(&skipped, &by!(Stage))? {
+        let ends = stage.cells.iter().filter(|(quarter, _)| whole(quarter.0));
+        let ends = ends.map(|(_, row)| row.unseen_ends.max(0) as f64).sum();
+        if let Some(stage) = stage.words.pop() {
+            unseen.insert(stage, (ends, 0.0));
+        }
+    }
     let prices = evidence.prices();
     let cost = |stage: &String| {
         let here = Place { stage: Some(stage.clone()), ..Place::default() };
         let skipped = [Some(Coverage::One), Some(Coverage::None)];
-        prices.price(&here, |line| skipped.contains(&line.coverage)).cost
+        prices.price(&here, |line| whole(line.quarter) && skipped.contains(&line.coverage)).cost
     };
     let cost_each = |stage: &String| {
         let (ends, _) = unseen.get(stage).filter(|(ends, _)| *ends > 0.0)?;

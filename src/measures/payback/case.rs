@@ -1,5 +1,6 @@
 //! One proposal: what it saves in a year, draw by draw.
 
+use super::act::{Act, left};
 use super::effect::Planned;
 use super::flows::{FleetFlows, Purse, Skipped};
 use super::input::{Drawing, Input};
@@ -13,8 +14,6 @@ pub struct Case<'a> {
     /// As the settings have it.
     pub proposal: &'a Proposal,
     effects: Vec<Planned>,
-    /// Places that any effect touches, rising.
-    pub places: Vec<usize>,
     /// What a reader must know of what it rests on.
     pub flags: Vec<Flag>,
 }
@@ -32,6 +31,8 @@ pub struct Saving {
 
 /// Shares of pools by place, for the places of a case.
 pub type Shares = Vec<(usize, Purse)>;
+/// What effects do by place, places rising.
+pub type Acts = Vec<(usize, Act)>;
 
 impl<'a> Case<'a> {
     /// Prepares a proposal.
@@ -48,16 +49,12 @@ impl<'a> Case<'a> {
             .map(|number| planned(flows, proposal, number, drawing))
             .collect::<Result<_, Reason>>()?;
         let effects: Vec<Planned> = effects.into_iter().flatten().collect();
-        let mut places: Vec<usize> =
-            effects.iter().flat_map(|effect| effect.places.iter().copied()).collect();
-        places.sort_unstable();
-        places.dedup();
         let mut flags: Vec<Flag> =
             effects.iter().flat_map(|effect| effect.flags.iter().copied()).collect();
         flags.extend(flows.short_history.then_some(Flag::ShortHistory));
         flags.sort_unstable();
         flags.dedup();
-        Ok(Case { proposal, effects, places, flags })
+        Ok(Case { proposal, effects, flags })
     }
 
     /// All uncertain numbers of its effects.
@@ -65,19 +62,37 @@ impl<'a> Case<'a> {
         self.effects.iter().flat_map(|effect| effect.change.inputs())
     }
 
-    /// Shares with the values that `value` gives its uncertain numbers.
-    pub fn shares(&self, flows: &FleetFlows, value: impl Fn(&Input) -> f64) -> Shares {
-        let mut left: Shares = self.places.iter().map(|place| (*place, Purse::ONES)).collect();
+    /// What its effects do, place by place, with the values that `value` gives its uncertain numbers. The year of its
+    /// units is shared among its effects.
+    pub fn acts(&self, flows: &FleetFlows, value: impl Fn(&Input) -> f64) -> Acts {
+        let load: f64 = self.effects.iter().map(|effect| effect.load(flows, &value)).sum();
+        let served = |effect: &Planned| match effect.capacity {
+            Some(_) if load > 1.0 => 1.0 / load,
+            _ => 1.0,
+        };
+        let mut acts: Acts = Vec::new();
         for effect in &self.effects {
-            for (place, share) in effect.places.iter().zip(effect.shares(flows, &value)) {
-                // Rising, and every effect's places are among them.
-                let Ok(at) = left.binary_search_by_key(place, |(place, _)| *place) else {
-                    continue;
-                };
-                left[at].1 = left[at].1.with(share, |left, share| left * (1.0 - share));
-            }
+            let of_effect = effect.acts(flows, &value, served(effect));
+            acts.extend(effect.places.iter().copied().zip(of_effect));
         }
-        left.iter().map(|(place, left)| (*place, left.map(|left| 1.0 - left))).collect()
+        // Of one place in the order of the effects.
+        acts.sort_by_key(|(place, _)| *place);
+        acts
+    }
+
+    /// Shares of pools with the values that `value` gives its uncertain numbers.
+    pub fn shares(&self, flows: &FleetFlows, value: impl Fn(&Input) -> f64) -> Shares {
+        let acts = self.acts(flows, value);
+        let of_place = |acts: &[(usize, Act)]| {
+            let left = left(acts.iter().map(|(_, act)| act));
+            (acts[0].0, left.map(|left| 1.0 - left))
+        };
+        acts.chunk_by(|(a, _), (b, _)| a == b).map(of_place).collect()
+    }
+
+    /// What its effects do in one draw.
+    pub fn drawn_acts(&self, flows: &FleetFlows, draw: usize) -> Acts {
+        self.acts(flows, |input| input.draws.get(draw).copied().unwrap_or(input.value))
     }
 
     /// Shares in one draw.
@@ -90,13 +105,14 @@ impl<'a> Case<'a> {
         self.shares(flows, |input| input.value)
     }
 
-    /// Means of the shares over the draws.
-    pub fn mean_shares(&self, flows: &FleetFlows, draws: u32) -> Shares {
-        let often = f64::from(draws.max(1));
-        let mut means: Shares = self.places.iter().map(|place| (*place, Purse::NONE)).collect();
+    /// Means over the draws of what its effects do.
+    pub fn mean_acts(&self, flows: &FleetFlows, draws: u32) -> Acts {
+        let often = f64::from(draws.max(1)).recip();
+        let first = self.drawn_acts(flows, 0);
+        let mut means: Acts = first.iter().map(|(place, act)| (*place, act.nothing())).collect();
         for draw in 0..draws as usize {
-            for ((_, mean), (_, share)) in means.iter_mut().zip(self.drawn_shares(flows, draw)) {
-                *mean = mean.with(share, |mean, share| mean + share / often);
+            for ((_, mean), (_, act)) in means.iter_mut().zip(self.drawn_acts(flows, draw)) {
+                mean.plus(&act, often);
             }
         }
         means
@@ -120,8 +136,18 @@ pub fn saving(flows: &FleetFlows, shares: &Shares, skipped: &[Skipped]) -> Savin
     saved
 }
 
-/// Money by pool of a place.
+/// Money by pool of a place: counted, but that of faults and looks as drawn, and that of cleanings as many as drawn.
 pub fn purse(flows: &FleetFlows, place: usize, skipped: &Skipped) -> Purse {
     let (faults, looks) = (skipped.associated, skipped.looks);
-    Purse { faults, looks, ..flows.places[place].purse }
+    let counted = flows.places[place].purse;
+    let times = 1.0 + skipped.busier;
+    Purse {
+        faults,
+        looks,
+        labour: counted.labour * times,
+        material: counted.material * times,
+        looks_again: counted.looks_again * times,
+        rejects: counted.rejects * times,
+        arrivals: counted.arrivals,
+    }
 }

@@ -24,6 +24,9 @@ results! {
         Saving = "saving-a-year" [Money],
         /// The same sum every year of its life that would be worth as much.
         Equivalent = "equivalent-a-year" [Money],
+        /// Rate of a year at which it would be worth nothing: half of the draws have a higher one; empty where too few of them
+        /// pay back anything, or where nothing is paid at the start.
+        InternalRate = "internal-rate" [Share],
         /// First linked faults that it avoids in a year.
         FaultsAvoided = "faults-avoided-a-year" [Count],
         /// Hours of downtime that it avoids in a year.
@@ -50,6 +53,10 @@ results! {
         price: Option<Money>,
         /// Units that are bought.
         units: Option<u32> [Count],
+        /// What it changes.
+        what: Option<String>,
+        /// Where that is.
+        places: Option<String>,
         /// How long it works.
         life_months: Option<u32> [Months],
         /// The uncertain number that a row moves.
@@ -104,6 +111,10 @@ words! {
         OddsRatio = "cycles: odds-ratio",
         /// The fleet's cost of skipped looks.
         SkippedCost = "skipped cost",
+        /// The fleet's counts of cleanings by month.
+        Counts = "counts by month",
+        /// The fleet's counts of what was looked at.
+        Coverage = "coverage",
         /// The fleet's hazards of dirt entering.
         Entry = "entry",
         /// What the fleet's carriers pass on.

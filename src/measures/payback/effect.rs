@@ -1,9 +1,12 @@
 //! What each kind of effect keeps out of the pools of a place, given its uncertain numbers.
 
+use std::sync::Arc;
+
+use super::act::{Act, Joint, less_dirt};
 use super::flows::{FleetFlows, Place, Purse};
 use super::input::Input;
 use crate::measures::flag::Flag;
-use crate::stats::shifted_odds::{Exit, course};
+use crate::stats::shifted_odds::Exit;
 
 /// An effect on the flows of a fleet.
 #[derive(Clone, Debug)]
@@ -12,7 +15,11 @@ pub struct Planned {
     pub change: Change,
     /// Places in the flows.
     pub places: Vec<usize>,
-    /// What all units together serve in a year.
+    /// What it works through, by a number: of two effects with the same means the stronger counts.
+    pub means: u64,
+    /// What its strength is joined with at one place, by a number.
+    pub joined: u64,
+    /// What all units together serve in a year, where they do nothing else.
     pub capacity: Option<f64>,
     /// What a reader must know of what it rests on.
     pub flags: Vec<Flag>,
@@ -31,7 +38,7 @@ pub enum Change {
         /// What they are multiplied by.
         odds: Input,
         /// How visits leave now.
-        exits: Vec<Exit>,
+        exits: Arc<[Exit]>,
         /// Of this method's cleanings, or of all.
         method: Option<String>,
     },
@@ -56,8 +63,10 @@ pub enum Change {
         first_looks: f64,
         /// Those of them that find dirt.
         dirty: f64,
-        /// The share that is looked at one stage earlier now.
-        now: f64,
+        /// End faces a year that come to be mated there.
+        arriving: f64,
+        /// The share of these that is looked at one stage earlier now.
+        now: Input,
     },
     /// The hazard of dirt entering is multiplied.
     Entry {
@@ -70,18 +79,16 @@ pub enum Change {
         /// First looks a year that find dirt there.
         dirty: f64,
     },
-    /// Carriers pass on less.
+    /// Carriers of one kind pass on less onto ends, or leave less in cycles.
     Carriers {
-        /// Dirty ends in excess a year.
-        ends: Input,
-        /// Dirty cycles in excess a year.
-        cycles: Input,
-        /// The share of both that goes.
+        /// Dirty ends, or dirty cycles, in excess a year.
+        excess: Input,
+        /// The share of them that goes.
         gone: Input,
-        /// First looks a year that find dirt.
-        dirty: f64,
-        /// Cleanings a year.
-        cleanings: f64,
+        /// The part of the excess that is at each of the places.
+        parts: Vec<f64>,
+        /// Whether it is of cycles.
+        of_cycles: bool,
     },
 }
 
@@ -94,7 +101,23 @@ impl Change {
             Change::Minutes { minutes, .. } => vec![minutes],
             Change::Inspection { reached, before, after, .. } => vec![reached, before, after],
             Change::Entry { hazard, times, .. } => vec![hazard, times],
-            Change::Carriers { ends, cycles, gone, .. } => vec![ends, cycles, gone],
+            Change::Carriers { excess, gone, .. } => vec![excess, gone],
+        }
+    }
+
+    /// What is joined at one place, in a word; the cleanings that it is of where these are of one method.
+    pub fn word(&self) -> String {
+        let of = |word: &str, method: &Option<String>| {
+            format!("{word} of {}", method.as_deref().unwrap_or("all"))
+        };
+        match self {
+            Change::Coverage { .. } => "coverage".to_owned(),
+            Change::Cleaning { method, .. } => of("odds", method),
+            Change::Minutes { method, .. } => of("minutes", method),
+            Change::Inspection { .. } => "inspection".to_owned(),
+            Change::Entry { hazard, .. } => hazard.name.clone(),
+            Change::Carriers { of_cycles: true, .. } => "dirty cycles of carriers".to_owned(),
+            Change::Carriers { .. } => "dirty ends of carriers".to_owned(),
         }
     }
 
@@ -104,107 +127,113 @@ impl Change {
             Change::Coverage { .. }
             | Change::Inspection { .. }
             | Change::Entry { .. }
-            | Change::Carriers { .. } => true,
-            Change::Cleaning { .. } | Change::Minutes { .. } => false,
+            | Change::Carriers { of_cycles: false, .. } => true,
+            Change::Cleaning { .. } | Change::Minutes { .. } | Change::Carriers { .. } => false,
         }
     }
 }
 
 impl Planned {
-    /// The share that it keeps out of each pool of its places, with the value that `value` gives each of its uncertain
-    /// numbers. The share of a pool that a proposal would add to is negative.
-    pub fn shares(&self, flows: &FleetFlows, value: &dyn Fn(&Input) -> f64) -> Vec<Purse> {
-        let places = || self.places.iter().map(|place| &flows.places[*place]);
-        let everywhere = |shares: Purse| vec![shares; self.places.len()];
+    /// What there is for its units to serve in a year.
+    fn demand(&self, flows: &FleetFlows, value: &dyn Fn(&Input) -> f64) -> f64 {
+        let places = self.places.iter().map(|place| &flows.places[*place]);
         match &self.change {
             Change::Coverage { reached } => {
                 let reached = value(reached);
-                let raised = |place: &Place| {
-                    let wanted = (reached * place.known - place.both).max(0.0);
-                    if place.skipped > 0.0 { (wanted / place.skipped).min(1.0) } else { 0.0 }
-                };
-                let looks = places().map(|place| raised(place) * place.unseen_ends).sum();
-                let served = self.served(looks);
+                places.map(|place| raised(place, reached) * place.unseen_ends).sum()
+            }
+            Change::Cleaning { method, .. } | Change::Minutes { method, .. } => {
+                places.map(|place| cleaned(place, method)).sum()
+            }
+            Change::Inspection { reached, now, arriving, .. } => {
+                (value(reached) - value(now)).max(0.0) * arriving
+            }
+            Change::Entry { passing, .. } => *passing,
+            Change::Carriers { .. } => 0.0,
+        }
+    }
+
+    /// The part of what all units can serve in a year that it takes.
+    pub fn load(&self, flows: &FleetFlows, value: &dyn Fn(&Input) -> f64) -> f64 {
+        match self.capacity {
+            None => 0.0,
+            Some(capacity) => {
+                let demand = self.demand(flows, value);
+                if demand > 0.0 { demand / capacity } else { 0.0 }
+            }
+        }
+    }
+
+    /// What it does at each of its places, with the value that `value` gives each of its uncertain numbers, where its
+    /// units serve this part of the demand.
+    pub fn acts(&self, flows: &FleetFlows, value: &dyn Fn(&Input) -> f64, served: f64) -> Vec<Act> {
+        let places = || self.places.iter().map(|place| &flows.places[*place]);
+        let shares = |full: Purse| Act::of_shares(self.means, Joint::Left, full, served);
+        match &self.change {
+            Change::Coverage { reached } => {
+                let reached = value(reached);
                 places()
-                    .map(|place| raised(place) * served)
-                    .map(|share| Purse { faults: share, looks: share, ..Purse::NONE })
+                    .map(|place| raised(place, reached))
+                    .map(|share| shares(Purse { faults: share, looks: share, ..Purse::NONE }))
                     .collect()
             }
             Change::Cleaning { odds, exits, method } => {
-                let served = self.served(places().map(|place| cleaned(place, method)).sum());
-                let (Some(now), Some(then)) = (course(exits, 1.0), course(exits, value(odds)))
-                else {
-                    return everywhere(Purse::NONE);
+                let odds = value(odds);
+                let act = |place: &Place| {
+                    let (of, exits) = (self.joined, Arc::clone(exits));
+                    let joint = Joint::Odds { of, exits, part: part(place, method) };
+                    Act::of_strength(self.means, joint, odds, served)
                 };
-                let less = |now: f64, then: f64| if now > 0.0 { 1.0 - then / now } else { 0.0 };
-                let trials = less(now.trials, then.trials) * served;
-                let rejects = less(now.taken_out, then.taken_out) * served;
-                let shares = |part: f64| Purse {
-                    labour: part * trials,
-                    material: part * trials,
-                    looks_again: part * trials,
-                    rejects: part * rejects,
-                    ..Purse::NONE
-                };
-                places().map(|place| shares(part(place, method))).collect()
+                places().map(act).collect()
             }
             Change::Minutes { minutes, usual, method } => {
-                let served = self.served(places().map(|place| cleaned(place, method)).sum());
                 let less = 1.0 - value(minutes).max(0.0) / usual;
-                let shares = |part: f64| Purse { labour: part * less * served, ..Purse::NONE };
-                places().map(|place| shares(part(place, method))).collect()
+                places()
+                    .map(|place| part(place, method) * less)
+                    .map(|labour| shares(Purse { labour, ..Purse::NONE }))
+                    .collect()
             }
-            Change::Inspection { reached, before, after, first_looks, dirty, now } => {
-                let raised = (value(reached) - now).max(0.0);
-                let raised = raised * self.served(raised * first_looks);
+            Change::Inspection { reached, now, before, after, first_looks, dirty, .. } => {
+                let raised = (value(reached) - value(now)).max(0.0);
                 let (before, after) = (value(before), value(after));
                 // Dirt of the step before is found and taken off; that of the step after still comes.
                 let fewer = (-after).exp() - (-before - after).exp();
                 let share = (raised * first_looks * fewer / dirty).clamp(0.0, 1.0);
-                everywhere(Purse { arrivals: raised, ..less_dirt(share) })
+                let act = shares(Purse { arrivals: raised, ..less_dirt(share) });
+                vec![act; self.places.len()]
             }
             Change::Entry { hazard, times, passing, dirty } => {
-                let (hazard, times) = (value(hazard), value(times));
-                let avoided = passing * ((-times * hazard).exp() - (-hazard).exp());
-                everywhere(less_dirt((avoided / dirty).clamp(-1.0, 1.0) * self.served(*passing)))
+                let (of, hazard) = (self.joined, value(hazard));
+                let joint = Joint::Hazard { of, hazard, passing: passing / dirty };
+                let act = Act::of_strength(self.means, joint, value(times), served);
+                vec![act; self.places.len()]
             }
-            Change::Carriers { ends, cycles, gone, dirty, cleanings } => {
-                let gone = value(gone);
-                let share = |excess: f64, all: f64| {
-                    if all > 0.0 { (excess / all).clamp(-1.0, 1.0) * gone } else { 0.0 }
+            Change::Carriers { excess, gone, parts, of_cycles } => {
+                let (excess, gone) = (value(excess), value(gone));
+                let act = |(place, part): (&Place, &f64)| {
+                    let all = if *of_cycles { place.cleanings } else { place.dirty };
+                    let share =
+                        if all > 0.0 { (part * excess / all).clamp(-1.0, 1.0) } else { 0.0 };
+                    let share = share * gone;
+                    let full = match of_cycles {
+                        true => {
+                            let (labour, material, looks_again) = (share, share, share);
+                            Purse { labour, material, looks_again, ..Purse::NONE }
+                        }
+                        false => less_dirt(share),
+                    };
+                    Act::of_shares(self.means, Joint::Adds(self.joined), full, served)
                 };
-                let (ends, cycles) = (share(value(ends), *dirty), share(value(cycles), *cleanings));
-                // Cycles of a bad tool are dirt that stays: what is left of the ends' share counts.
-                let both = 1.0 - (1.0 - ends) * (1.0 - cycles);
-                everywhere(Purse {
-                    labour: both,
-                    material: both,
-                    looks_again: both,
-                    ..less_dirt(ends)
-                })
+                places().zip(parts).map(act).collect()
             }
-        }
-    }
-
-    /// The part of the demand that the units can serve.
-    fn served(&self, demand: f64) -> f64 {
-        match self.capacity {
-            Some(capacity) if demand > capacity => capacity / demand,
-            _ => 1.0,
         }
     }
 }
 
-/// Where so much less dirt arrives: fewer faults, cleanings, looks after them and rejects.
-fn less_dirt(share: f64) -> Purse {
-    Purse {
-        faults: share,
-        labour: share,
-        material: share,
-        looks_again: share,
-        rejects: share,
-        ..Purse::NONE
-    }
+/// The share of the skipped matings of a place that has both ends seen once this coverage is reached.
+fn raised(place: &Place, reached: f64) -> f64 {
+    let wanted = (reached * place.known - place.both).max(0.0);
+    if place.skipped > 0.0 { (wanted / place.skipped).min(1.0) } else { 0.0 }
 }
 
 /// Cleanings a year of a method, or of all.

@@ -2,13 +2,16 @@
 
 use std::collections::BTreeMap;
 
+use super::declared::Source;
 use super::flows::{FleetFlows, Place, Skipped};
+use super::input::Drawing;
 use crate::by;
 use crate::derive::counts::{
-    Cleanings, Coverage, CycleNo, Cycles, Family, Faults, Level, Matings, Method, Site, Stage,
-    View, Visits, cycles, faults,
+    Cleanings, Coverage, CycleNo, Cycles, Family, Faults, FromStage, Level, MatedEnds, Matings,
+    Method, Site, Stage, View, Visits, cycles, faults,
 };
 use crate::derive::{Definition, DeriveError};
+use crate::measures::cycles::ToolCycles;
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::months::{a_year, pooled, short_history};
 use crate::measures::prices::Price;
@@ -30,11 +33,16 @@ const MINUTES: f64 = 60.0;
 type Places = BTreeMap<[u32; 2], Place>;
 
 /// The flows that these proposals are judged against, but for what other questions answer: hazards of entry and what
-/// carriers pass on.
+/// carriers pass on. Methods are compared without the tools that are listed as carriers: replacing those is a purchase of
+/// its own.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, DeriveError> {
+pub(in crate::measures) fn flows(
+    evidence: &Evidence,
+    proposals: &[Proposal],
+    tools: &ToolCycles,
+) -> Result<FleetFlows, DeriveError> {
     let prices = LookPrices::of(evidence)?;
     let mut places = Places::new();
     coverage(evidence, &prices, &mut places)?;
@@ -53,11 +61,13 @@ pub fn flows(evidence: &Evidence, proposals: &[Proposal]) -> Result<FleetFlows, 
         ..FleetFlows::default()
     };
     skipped(evidence, &prices, &mut flows)?;
+    busier(evidence, &mut flows);
     for effect in proposals.iter().flat_map(|proposal| &proposal.effects) {
         let EffectKind::Cleaning { contrast: Some((method, other)), .. } = &effect.kind else {
             continue;
         };
         if let Some(contrast) = crate::measures::cycles::contrast(evidence, method, other) {
+            let contrast = tools.shifted(contrast, method, other);
             flows.contrasts.insert((method.clone(), other.clone()), contrast);
         }
     }
@@ -120,6 +130,8 @@ fn visits(
     places: &mut Places,
 ) -> Result<(), DeriveError> {
     let stages = &evidence.plan.stages.order;
+    // First looks, and what they would have cost one stage earlier.
+    let mut arrivals: BTreeMap<[u32; 2], (f64, f64)> = BTreeMap::new();
     let by = by!(Site, Stage, Family);
     for group in evidence.groups::<Visits>(&evidence.looked_back(), &by)? {
         let [_, stage, family] = &group.words[..] else { continue };
@@ -130,9 +142,31 @@ fn visits(
         place.first_looks += amount(counts.looks);
         place.dirty += amount(counts.contaminated);
         place.cleanings += amount(counts.cleanings);
-        place.purse.rejects += amount(counts.rejects) * evidence.costs().reject as f64;
+        // What a look finds that did not come off is found whatever is done against dirt.
+        place.purse.rejects += amount(counts.rejects_contaminated) * evidence.costs().reject as f64;
         if let Some(before) = before {
-            place.purse.arrivals += amount(counts.looks) * prices.price(before, family);
+            let looks = arrivals.entry([group.places[0], group.places[1]]).or_default();
+            looks.0 += amount(counts.looks);
+            looks.1 += amount(counts.looks) * prices.price(before, family);
+        }
+    }
+    for group in
+        evidence.groups::<MatedEnds>(&evidence.looked_back(), &by!(Site, Stage, FromStage))?
+    {
+        let at = stages.iter().position(|known| *known == group.words[1]);
+        let before = at.and_then(|at| stages.get(at.checked_sub(1)?));
+        let place = place(places, &group.words, &group.places);
+        let ends = amount(group.counts.ends);
+        place.mated_ends += ends;
+        place.counted_ends += ends;
+        if before == Some(&group.words[2]) {
+            place.looked_before += ends;
+        }
+    }
+    // A look one stage earlier at every end that comes to be mated, at the price of the families looked at.
+    for (at, (looks, price)) in arrivals {
+        if let Some(place) = places.get_mut(&at).filter(|_| looks > 0.0) {
+            place.purse.arrivals = place.mated_ends * price / looks;
         }
     }
     Ok(())
@@ -214,6 +248,7 @@ fn yearly_place(evidence: &Evidence, mut place: Place) -> Place {
         &mut place.unseen_ends,
         &mut place.first_looks,
         &mut place.dirty,
+        &mut place.mated_ends,
         &mut place.cleanings,
     ] {
         *count *= yearly;
@@ -243,19 +278,16 @@ fn skipped(
         (place.tickets, place.unpriced) = (price.sums.tickets, price.sums.unpriced);
     }
     let Resampled { groups, draws, clusters } = Resampled::of(evidence, prices, &follow_up)?;
-    let often = draws.len().max(1) as f64;
-    let mean_looks = |at: usize| draws.iter().map(|draw| draw[at].looks).sum::<f64>() / often;
-    // Where each place stands among the groups, and the mean of its resampled looks.
-    let found: Vec<Option<(usize, f64)>> = flows
+    // Where each place stands among the groups.
+    let found: Vec<Option<usize>> = flows
         .places
         .iter()
         .map(|place| groups.iter().position(|group| *group == group_of(place)))
-        .map(|at| at.map(|at| (at, mean_looks(at))))
         .collect();
     let places = || flows.places.iter().zip(&found);
     let in_draw = |draw: &Vec<Money>| -> Vec<Skipped> {
-        let of_place = |(place, found): (&Place, &Option<(usize, f64)>)| match found {
-            Some((at, mean_looks)) => drawn(place, &draw[*at], *mean_looks),
+        let of_place = |(place, found): (&Place, &Option<usize>)| match found {
+            Some(at) => drawn(&draw[*at]),
             None => Skipped { looks: place.purse.looks, ..Skipped::default() },
         };
         places().map(of_place).collect()
@@ -265,15 +297,45 @@ fn skipped(
     Ok(())
 }
 
-/// What a draw gives for a place: its looks are all that were not made there, scattered as the resampled ones.
-fn drawn(place: &Place, money: &Money, mean_looks: f64) -> Skipped {
-    let factor = if mean_looks > 0.0 { money.looks / mean_looks } else { 1.0 };
+/// What a draw gives for a place: faults and looks of the same matings, none of them made after a fault.
+fn drawn(money: &Money) -> Skipped {
     Skipped {
         // Without any price there is no cost, and the flag says so.
         cost: money.cost.unwrap_or(0.0),
         associated: money.attributable.unwrap_or(0.0),
         faults: money.faults,
-        looks: place.purse.looks * factor,
+        looks: money.looks,
+        busier: 0.0,
+    }
+}
+
+/// Cleanings of a year scatter as those of its months do: by site, months against their mean, as many as were looked
+/// back. Drawn by the normal distribution; of one month nothing is known.
+fn busier(evidence: &Evidence, flows: &mut FleetFlows) {
+    let back = evidence.months.window();
+    let mut by_site: BTreeMap<u32, Vec<f64>> = BTreeMap::new();
+    for (cell, counts) in evidence.derived.counts.coverage.site_months.cells() {
+        if back.contains(&cell.month.0) {
+            by_site.entry(cell.site.0).or_default().push(amount(counts.cleanings));
+        }
+    }
+    let (mut all, mut variance) = (0.0, 0.0);
+    for months in by_site.values() {
+        let (sum, n) = (months.iter().sum::<f64>(), months.len() as f64);
+        let squares: f64 = months.iter().map(|count| (count - sum / n).powi(2)).sum();
+        all += sum;
+        variance += if n > 1.0 { squares * n / (n - 1.0) } else { sum };
+    }
+    if all <= 0.0 {
+        return;
+    }
+    let rules = evidence.rules();
+    let drawing = Drawing { seed: rules.seed, draws: rules.draws, level: rules.level };
+    let name = "cleanings a year against those counted".to_owned();
+    let drawn = drawing.normal(name, Source::Counts, 0.0, variance.sqrt() / all);
+    for (places, busier) in flows.skipped.iter_mut().zip(drawn.draws) {
+        // No fewer than none.
+        places.iter_mut().for_each(|place| place.busier = busier.max(-1.0));
     }
 }
 

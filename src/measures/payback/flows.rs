@@ -85,6 +85,12 @@ pub struct Place {
     pub first_looks: f64,
     /// First looks that failed for contamination.
     pub dirty: f64,
+    /// Ends of matings.
+    pub mated_ends: f64,
+    /// The same, as counted (not a year).
+    pub counted_ends: f64,
+    /// Those that were looked at one stage earlier and not mated since, as counted.
+    pub looked_before: f64,
     /// Cleanings of visits.
     pub cleanings: f64,
     /// Cleanings by method; those of several methods in one cycle are in none.
@@ -128,6 +134,8 @@ pub struct Skipped {
     pub faults: f64,
     /// What looking would have cost, minor units.
     pub looks: f64,
+    /// By what part more cleanings there are in a year than were counted.
+    pub busier: f64,
 }
 
 /// Hazard of dirt entering at a step, as 5.6 has it.
@@ -154,12 +162,20 @@ pub struct StepHazard {
 pub struct CarrierExcess {
     /// Kind of carrier.
     pub kind: Carrier,
-    /// Its site, where it has one.
-    pub site: Option<String>,
+    /// Where it was used: site, stage, and the part of its trials that were there.
+    pub used: Vec<(String, String, f64)>,
     /// Dirty results beyond the expected.
     pub excess: f64,
     /// Its standard error.
     pub se: f64,
+}
+
+impl CarrierExcess {
+    /// The part of its trials that were at a site and stage.
+    pub fn part_at(&self, site: &str, stage: &str) -> f64 {
+        let here = self.used.iter().filter(|(at, of, _)| at == site && of == stage);
+        here.map(|(_, _, part)| part).sum()
+    }
 }
 
 /// Everything that proposals are judged against.
@@ -216,6 +232,7 @@ impl FleetFlows {
                 mean.associated += drawn.associated / often;
                 mean.faults += drawn.faults / often;
                 mean.looks += drawn.looks / often;
+                mean.busier += drawn.busier / often;
             }
         }
         means

@@ -1,20 +1,20 @@
 //! A budget: the best set of proposals for every sum, and what the next sum buys.
 //!
-//! Sets are compared at the mean of every share and every pool, all of them tried; what the best ones are
-//! worth is then drawn like a single proposal. Proposals that are flagged, or cannot be valued, are in no
-//! set: nothing flagged is ranked.
+//! Sets are compared at the mean of every act and every pool, all of them tried that the proposals allow
+//! (`excludes`, `needs`); what the best ones are worth is then drawn like a single proposal. Proposals that
+//! are flagged, or cannot be valued, are in no set: nothing flagged is ranked.
 
 use rayon::prelude::*;
 
 use super::asked::Asked;
-use super::case::Shares;
+use super::case::Acts;
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::flows::{FleetFlows, Skipped};
 use super::sets::Together;
 use super::terms::Terms;
 use super::valued::{Valued, mean, whole};
 use crate::measures::results::{Group, Money};
-use crate::stats::best_sets::{Growing, Rung, best_for, best_sets};
+use crate::stats::best_sets::{Growing, Rung, Ties, best_for, best_sets};
 
 /// Rungs that are given at most: of more, those that gain most.
 const MOST_RUNGS: usize = 40;
@@ -34,12 +34,14 @@ pub fn ladder(
     let terms: Vec<Terms> = firm.iter().map(|one| one.terms).collect();
     let prices: Vec<u64> = terms.iter().map(|one| one.outlay.max(0.0) as u64).collect();
     let often = asked.drawing.draws;
-    let shares: Vec<Shares> =
-        firm.par_iter().map(|one| one.case.mean_shares(flows, often)).collect();
-    let mut together = Together::new(flows, &terms, &shares, means);
-    let Some(all) = best_sets(&prices, &mut together) else { return };
+    let acts: Vec<Acts> = firm.par_iter().map(|one| one.case.mean_acts(flows, often)).collect();
+    let mut together = Together::new(flows, &terms, &acts, means);
+    let Some(all) = best_sets(&prices, &ties(&firm), &mut together) else { return };
     let budget = asked.budget.and_then(|budget| u64::try_from(budget).ok());
     let chosen = budget.and_then(|budget| best_for(&all, budget)).copied();
+    if !firm.is_empty() && chosen.is_some_and(|chosen| chosen.items == 0) {
+        table.rows.push(nothing(asked));
+    }
     let rungs = thinned(all.into_iter().filter(|rung| rung.items != 0).collect(), chosen);
     let draws = draws(flows, &firm, &terms, &rungs, asked);
     let clusters = firm.first().map_or(1, |one| one.clusters);
@@ -57,7 +59,9 @@ pub fn ladder(
             set: Some(names(&firm, rung)),
             price: Some(Money(i64::try_from(rung.price).unwrap_or(i64::MAX))),
             rung: Some(number),
-            next_thousand: (more > 0.0).then(|| Money::rounded(next)),
+            // Between sets of which the dearer holds the other: else more than the sum is exchanged.
+            next_thousand: (more > 0.0 && rung.items & before.items == before.items)
+                .then(|| Money::rounded(next)),
             probability: Some(paid / values.len().max(1) as f64),
             chosen: Some(is_chosen),
             budget: asked.budget.map(Money),
@@ -70,6 +74,36 @@ pub fn ladder(
         table.rows.push(row);
         (before, worth_before) = (*rung, worth);
     }
+}
+
+/// What the proposals allow to be bought together. One that needs a proposal that is in no set is in none either.
+fn ties(firm: &[&Valued]) -> Vec<Ties> {
+    let mask = |names: &[String]| -> u32 {
+        let bit = |name: &String| {
+            let at = firm.iter().position(|other| other.case.proposal.name == *name);
+            // A bit beyond all items is in no set.
+            1 << at.unwrap_or(u32::BITS as usize - 1)
+        };
+        names.iter().fold(0, |mask, name| mask | bit(name))
+    };
+    let of = |one: &&Valued| {
+        let own = one.case.proposal;
+        let known = |name: &&String| firm.iter().any(|other| other.case.proposal.name == **name);
+        let excludes: Vec<String> = own.excludes.iter().filter(known).cloned().collect();
+        Ties { excludes: mask(&excludes), needs: mask(&own.needs) }
+    };
+    firm.iter().map(of).collect()
+}
+
+/// The row of a budget that pays for nothing that is worth its price.
+fn nothing(asked: &Asked) -> Row {
+    let own = Own {
+        price: Some(Money(0)),
+        budget: asked.budget.map(Money),
+        reason: Some("nothing that it pays for is worth its price".to_owned()),
+        ..Own::default()
+    };
+    Row::figure(By::Set, Group::default(), Quantity::BestSet, 0.0, "all sets tried", own)
 }
 
 /// The rungs that gain most over the one before; the chosen one stays.
@@ -100,10 +134,9 @@ fn draws(
         return Vec::new();
     }
     let draw = |draw: usize| -> Vec<f64> {
-        let shares: Vec<Shares> =
-            firm.iter().map(|one| one.case.drawn_shares(flows, draw)).collect();
+        let acts: Vec<Acts> = firm.iter().map(|one| one.case.drawn_acts(flows, draw)).collect();
         let skipped = flows.skipped.get(draw).map_or(&[][..], Vec::as_slice);
-        let mut together = Together::new(flows, terms, &shares, skipped);
+        let mut together = Together::new(flows, terms, &acts, skipped);
         let worth = |rung: &Rung| {
             let members: Vec<usize> = rung.members().collect();
             members.iter().for_each(|item| together.add(*item));

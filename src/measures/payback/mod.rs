@@ -13,9 +13,11 @@
 //! Less dirt at a stage is taken to avoid the same share of the faults associated with skipped looks
 //! there: those faults are of the ends nobody looked at, and they are as dirty as the others.
 
+mod act;
 mod asked;
 mod case;
 mod declared;
+mod described;
 mod effect;
 mod flow_counts;
 mod flows;
@@ -33,9 +35,10 @@ pub use asked::Asked;
 pub use declared::*;
 pub use flows::{CarrierExcess, FleetFlows, Place, Purse, Skipped, StepHazard};
 pub use input::Drawing;
-pub use named::{carrier_excess, entry_hazards};
+pub use named::{CarriersUsed, carrier_excess, entry_hazards};
 
 use crate::derive::DeriveError;
+use crate::measures::cycles::ToolCycles;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, Money};
@@ -52,6 +55,7 @@ pub(in crate::measures) fn of_proposals(
     evidence: &Evidence,
     entry: &entry::Table,
     carriers: &carriers::Table,
+    tools: &ToolCycles,
 ) -> Result<Table, DeriveError> {
     let (plan, rules) = (evidence.plan, evidence.rules());
     if plan.proposals.is_empty() {
@@ -63,9 +67,9 @@ pub(in crate::measures) fn of_proposals(
         discount_rate: plan.costs.discount_rate,
         drawing: Drawing { seed: rules.seed, draws: rules.draws, level: rules.level },
     };
-    let mut flows = flow_counts::flows(evidence, &plan.proposals)?;
+    let mut flows = flow_counts::flows(evidence, &plan.proposals, tools)?;
     flows.entry = Some(entry_hazards(entry));
-    flows.carriers = Some(carrier_excess(carriers, rules.level));
+    flows.carriers = Some(carrier_excess(carriers, &CarriersUsed::of(evidence), rules.level));
     Ok(payback(&flows, &asked))
 }
 
@@ -93,9 +97,11 @@ pub fn payback(flows: &FleetFlows, asked: &Asked) -> Table {
 fn without_value(proposal: &Proposal, reason: String) -> Row {
     let own = Own {
         proposal: Some(proposal.name.clone()),
-        price: Some(Money(proposal.price.saturating_mul(proposal.units.into()))),
+        price: proposal.outlay().map(Money),
         units: Some(proposal.units),
         life_months: Some(proposal.life_months),
+        what: Some(described::what(proposal)),
+        places: Some(described::places(proposal)),
         reason: Some(reason),
         ..Own::default()
     };

@@ -1,7 +1,12 @@
 //! What proposals take from the results of other questions.
 
+use std::collections::BTreeMap;
+
 use super::flows::{CarrierExcess, StepHazard};
+use crate::derive::counts::{Site, Stage};
+use crate::derive::{CarrierKind, TrialCell};
 use crate::measures::carriers::Carrier;
+use crate::measures::evidence::Evidence;
 use crate::measures::{carriers, entry};
 use crate::stats::quantile::normal_quantile;
 
@@ -10,16 +15,30 @@ pub const DIRTY_ENDS: [Carrier; 2] = [Carrier::EndFace, Carrier::ToolSoiling];
 /// The kind whose dirt is left in a cycle.
 pub const DIRTY_CYCLES: [Carrier; 1] = [Carrier::ToolCleaning];
 
-/// Hazards by step. A row without an estimate, or of several steps together, is no step.
+/// Hazards by step. A row without an estimate, or of several steps together, is no step. Where both fits tell one, the
+/// middle of both within the outermost of their limits: the raw fit alone takes false alarms for dirt.
 pub fn entry_hazards(table: &entry::Table) -> Vec<StepHazard> {
+    let less = |row: &entry::Row| {
+        let mut rows = table.rows_of(entry::By::Step, entry::Quantity::EntryLessAlarms);
+        let same =
+            |other: &&entry::Row| other.own.steps == row.own.steps && other.own.reason.is_none();
+        let own = rows.find(same)?.own.clone();
+        Some((own.hazard?, own.hazard_low.unwrap_or(0.0), own.hazard_high?))
+    };
     let step = |row: &entry::Row| {
         let single = row.own.reason.is_none() && row.estimate.is_some();
+        let hazard = row.own.hazard.filter(|_| single)?;
+        let (low, high) = (row.own.hazard_low.unwrap_or(0.0), row.own.hazard_high?);
+        let (hazard, low, high) = match less(row) {
+            Some((other, least, most)) => ((hazard + other) / 2.0, low.min(least), high.max(most)),
+            None => (hazard, low, high),
+        };
         Some(StepHazard {
             from: row.own.from.clone()?,
             to: row.group.stage.clone()?,
-            hazard: row.own.hazard.filter(|_| single)?,
-            low: row.own.hazard_low.unwrap_or(0.0),
-            high: row.own.hazard_high?,
+            hazard,
+            low,
+            high,
             passing: row.n,
             flags: row.flags.clone(),
         })
@@ -27,16 +46,86 @@ pub fn entry_hazards(table: &entry::Table) -> Vec<StepHazard> {
     table.rows_of(entry::By::Step, entry::Quantity::Entry).filter_map(step).collect()
 }
 
-/// What the listed carriers pass on beyond others. The excess is of the shrunken ratio: the largest of
-/// many is too large by chance.
-pub fn carrier_excess(table: &carriers::Table, level: f64) -> Vec<CarrierExcess> {
+/// Where a carrier was used: site, stage, and the part of its trials that were there.
+pub type Used = Vec<(String, String, f64)>;
+
+/// Codes of a site and a stage, and the trials there.
+type Trials = (u32, u32, i64);
+
+/// Where carriers were used, by kind, name, and site where all their trials were at one.
+#[derive(Clone, Debug, Default)]
+pub struct CarriersUsed(pub BTreeMap<(String, String, Option<String>), Used>);
+
+impl CarriersUsed {
+    /// Of every end face and tool with trials.
+    pub fn of(evidence: &Evidence) -> CarriersUsed {
+        let counts = &evidence.derived.counts.carriers;
+        let glossary = &evidence.derived.glossary;
+        let mut found = CarriersUsed::default();
+        for face in &counts.faces {
+            let name = evidence.derived.face_names.get(&face.key);
+            let name = name.map_or_else(|| format!("{:016x}", face.key.high), ToString::to_string);
+            let at = |(cell, row): &(TrialCell, _)| -> Trials {
+                let row: &crate::derive::counts::carrier_trials::Row = row;
+                (cell.site, cell.stage.into(), row.trials)
+            };
+            found.add(evidence, Carrier::EndFace, name, face.cells.iter().map(at).collect());
+        }
+        let mut tools: BTreeMap<(bool, u32), Vec<Trials>> = BTreeMap::new();
+        for (cell, row) in counts.trials.cells() {
+            let of_cycles = match cell.kind {
+                CarrierKind::ToolCleaning => true,
+                CarrierKind::ToolSoiling => false,
+                _ => continue,
+            };
+            let own = tools.entry((of_cycles, cell.entity.0)).or_default();
+            own.push((cell.site.0, cell.stage.0, row.trials));
+        }
+        for ((of_cycles, code), cells) in tools {
+            let kind = if of_cycles { Carrier::ToolCleaning } else { Carrier::ToolSoiling };
+            found.add(evidence, kind, glossary.device.0.word(code).to_owned(), cells);
+        }
+        found
+    }
+
+    fn add(&mut self, evidence: &Evidence, kind: Carrier, name: String, cells: Vec<Trials>) {
+        let glossary = &evidence.derived.glossary;
+        let all: i64 = cells.iter().map(|(_, _, trials)| trials).sum();
+        let (Some((first, ..)), true) = (cells.first(), all > 0) else { return };
+        let one_site = cells.iter().all(|(site, ..)| site == first);
+        let site = one_site.then(|| glossary.site.0.word(*first).to_owned());
+        let mut parts: BTreeMap<(String, String), f64> = BTreeMap::new();
+        for (site, stage, trials) in &cells {
+            let at = (Site(*site), Stage(*stage));
+            let words = (glossary.site.0.word(at.0.0), glossary.stage.0.word(at.1.0));
+            let part = parts.entry((words.0.to_owned(), words.1.to_owned())).or_default();
+            *part += *trials as f64 / all as f64;
+        }
+        let used = parts.into_iter().map(|((site, stage), part)| (site, stage, part)).collect();
+        self.0.insert((kind.word().to_owned(), name, site), used);
+    }
+
+    /// Of a row of the table of carriers.
+    fn of_row(&self, row: &carriers::Row) -> Option<&Used> {
+        let (kind, name) = (row.own.kind?.word().to_owned(), row.own.entity.clone()?);
+        self.0.get(&(kind, name, row.group.site.clone()))
+    }
+}
+
+/// What the listed carriers pass on beyond others, where they were used. The excess is of the shrunken ratio: the
+/// largest of many is too large by chance.
+pub fn carrier_excess(
+    table: &carriers::Table,
+    used: &CarriersUsed,
+    level: f64,
+) -> Vec<CarrierExcess> {
     let reach = 2.0 * normal_quantile(level);
     let excess = |row: &carriers::Row| {
         let expected = row.own.expected?;
         let width = row.own.shrunken_high? - row.own.shrunken_low?;
         Some(CarrierExcess {
             kind: row.own.kind?,
-            site: row.group.site.clone(),
+            used: used.of_row(row)?.clone(),
             excess: expected * (row.own.shrunken? - 1.0),
             se: expected * width / reach,
         })

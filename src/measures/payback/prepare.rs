@@ -1,14 +1,18 @@
 //! Takes an effect of the settings to the flows of a fleet: which places, which numbers, what is lacking.
 
+use std::sync::Arc;
+
 use super::declared::{InputUnit, Source};
 use super::effect::{Change, Planned};
-use super::flows::{FleetFlows, Place, StepHazard};
+use super::flows::{CarrierExcess, FleetFlows, Place, StepHazard};
 use super::input::{Drawing, Input};
 use super::named::{DIRTY_CYCLES, DIRTY_ENDS};
 use crate::measures::carriers::Carrier;
+use crate::measures::draw_name::draw_name;
 use crate::measures::flag::Flag;
 use crate::settings::{Effect, EffectKind, Proposal, Stated};
 use crate::stats::shifted_odds::{Exit, course};
+use crate::stats::wilson;
 
 /// Why a proposal has no value.
 pub type Reason = String;
@@ -24,7 +28,7 @@ pub fn planned(
     drawing: &Drawing,
 ) -> Result<Vec<Planned>, Reason> {
     let effect = &proposal.effects[number];
-    let preparing = Preparing { flows, proposal, effect, number, drawing };
+    let preparing = Preparing { flows, proposal, effect, drawing };
     let places = || flows.places_of(&effect.stages, &effect.sites);
     let one = match &effect.kind {
         EffectKind::Coverage(share) => preparing.coverage(places(), share),
@@ -37,7 +41,7 @@ pub fn planned(
             preparing.minutes(places(), minutes, instead_of)
         }
         EffectKind::Entry { from, to, times } => preparing.entry(from, to, times),
-        EffectKind::Carriers { share, kinds } => preparing.carriers(places(), share, kinds),
+        EffectKind::Carriers { share, kinds } => return preparing.carriers(share, kinds),
     };
     Ok(vec![one?])
 }
@@ -47,25 +51,44 @@ struct Preparing<'a> {
     flows: &'a FleetFlows,
     proposal: &'a Proposal,
     effect: &'a Effect,
-    number: usize,
     drawing: &'a Drawing,
 }
 
 impl Preparing<'_> {
-    /// The effect, with its flags: these, and those of the ratio where it avoids faults.
-    fn of(&self, change: Change, places: Vec<usize>, mut flags: Vec<Flag>) -> Planned {
+    /// The effect, with its flags: these, and those of the ratio where it avoids faults. `means` says what it works
+    /// through, unless the settings do.
+    fn of(&self, change: Change, places: Vec<usize>, means: &str, mut flags: Vec<Flag>) -> Planned {
         if change.avoids_faults() {
             flags.extend(self.flows.ratio_flags(&places, self.drawing.level));
         }
         let units = f64::from(self.proposal.units);
         let capacity = self.effect.capacity.map(|of_one| of_one * units);
-        Planned { change, places, capacity, flags }
+        let stated = self.effect.means.as_ref().map(|means| format!("means: {means}"));
+        let means = draw_name(stated.as_deref().unwrap_or(means));
+        let joined = match &change {
+            // Dirt of different carriers adds up, wherever else they are.
+            Change::Carriers { .. } => change.word(),
+            _ => format!("{} of {}", change.word(), self.scope()),
+        };
+        let joined = draw_name(&joined);
+        Planned { change, places, means, joined, capacity, flags }
     }
 
-    /// A stated number; its stream is of this proposal and effect alone.
+    /// Where it works.
+    fn scope(&self) -> String {
+        let Effect { stages, sites, .. } = self.effect;
+        format!("{stages:?} {sites:?}")
+    }
+
+    /// A name for a stated number: two effects that state the same of the same places mean the same thing.
+    fn key(&self, what: &str, stated: &Stated) -> String {
+        let Stated { low, likely, high } = stated;
+        format!("{what}, {low} {likely} {high}, {}", self.scope())
+    }
+
+    /// A stated number.
     fn stated(&self, what: &str, name: &str, stated: &Stated) -> Input {
-        let key = format!("{}/{}/{what}", self.proposal.name, self.number);
-        self.drawing.stated(&key, name.to_owned(), stated)
+        self.drawing.stated(&self.key(what, stated), name.to_owned(), stated)
     }
 
     /// A stated share.
@@ -82,7 +105,7 @@ impl Preparing<'_> {
             return Err(lacking("coverage: no mating of known coverage there"));
         }
         let reached = self.share("coverage", "coverage reached", share);
-        Ok(self.of(Change::Coverage { reached }, places, Vec::new()))
+        Ok(self.of(Change::Coverage { reached }, places, COVERAGE, Vec::new()))
     }
 
     /// Looks at a stage that now skips them. Where ends are mated there they are looked at before that; else on
@@ -91,12 +114,12 @@ impl Preparing<'_> {
         let here = self.flows.places_of(std::slice::from_ref(stage), &self.effect.sites);
         let reached = self.share(&format!("coverage at {stage}"), "coverage reached", share);
         if self.total(&here, |place| place.known) > 0.0 {
-            return Ok(self.of(Change::Coverage { reached }, here, Vec::new()));
+            return Ok(self.of(Change::Coverage { reached }, here, COVERAGE, Vec::new()));
         }
-        self.on_arrival(stage, &here, reached)
+        self.on_arrival(stage, reached)
     }
 
-    fn on_arrival(&self, stage: &str, here: &[usize], reached: Input) -> Result<Planned, Reason> {
+    fn on_arrival(&self, stage: &str, reached: Input) -> Result<Planned, Reason> {
         let stages = &self.flows.stages;
         let at = stages.iter().position(|known| known == stage);
         let neighbours =
@@ -112,12 +135,33 @@ impl Preparing<'_> {
         if dirty <= 0.0 || first_looks <= 0.0 {
             return Err(lacking(&format!("dirt at {later}: no first look there found any")));
         }
-        let now = (self.total(here, |place| place.first_looks) / first_looks).min(1.0);
+        let now = self.looked_at_before(stage, later, &places)?;
+        let arriving = self.total(&places, |place| place.mated_ends);
         let (into, out) = (self.step(earlier, stage)?, self.step(stage, later)?);
         let flags = into.flags.iter().chain(&out.flags).copied().collect();
         let (before, after) = (self.hazard(into), self.hazard(out));
-        let change = Change::Inspection { reached, before, after, first_looks, dirty, now };
-        Ok(self.of(change, places, flags))
+        let change =
+            Change::Inspection { reached, before, after, first_looks, dirty, arriving, now };
+        Ok(self.of(change, places, &format!("looks at {stage}"), flags))
+    }
+
+    /// The share of the ends mated at a stage that were looked at one stage earlier and not mated since. Both ends of a
+    /// mating are mostly looked at together, so that each mating counts once.
+    fn looked_at_before(
+        &self,
+        stage: &str,
+        later: &str,
+        places: &[usize],
+    ) -> Result<Input, Reason> {
+        let ends = self.total(places, |place| place.counted_ends);
+        let looked_at = self.total(places, |place| place.looked_before);
+        let share = wilson(looked_at / 2.0, ends / 2.0, self.drawing.level);
+        let (Some(value), Some(low), Some(high)) = (share.value, share.low, share.high) else {
+            return Err(lacking(&format!("looks at {stage}: nothing is mated at {later}")));
+        };
+        let name = format!("share of ends mated at {later} that were looked at at {stage}");
+        let input = self.drawing.amount(name, Source::Coverage, [low, value, high]);
+        Ok(Input { unit: Some(InputUnit::Share), ..input })
     }
 
     /// A step as 5.6 has it.
@@ -142,9 +186,10 @@ impl Preparing<'_> {
         if usual <= 0.0 {
             return Err(lacking("the minutes of a cleaning: [costs] says 0"));
         }
+        let means = self.key(&format!("minutes of {instead_of:?}"), minutes);
         let minutes = self.stated("minutes", "minutes of a cleaning", minutes);
         let change = Change::Minutes { minutes, usual, method: instead_of.clone() };
-        Ok(self.of(change, places, Vec::new()))
+        Ok(self.of(change, places, &means, Vec::new()))
     }
 
     fn cleaning(
@@ -170,6 +215,12 @@ impl Preparing<'_> {
         }
         let known =
             contrast.as_ref().and_then(|pair| Some((pair, self.flows.contrasts.get(pair)?)));
+        // A method takes another's place once, whoever proposes it.
+        let means = match (contrast, odds) {
+            (Some((method, other)), _) => format!("{method} for {other}"),
+            (None, Some(odds)) => self.key("odds", odds),
+            (None, None) => String::new(),
+        };
         let odds = match (known, odds, contrast) {
             (Some(((method, other), known)), _, _) => {
                 let name = format!("odds of passing a cycle, {method} against {other}");
@@ -183,7 +234,8 @@ impl Preparing<'_> {
             }
             (None, None, None) => return Err(lacking("the odds, and none is stated")),
         };
-        Ok(self.of(Change::Cleaning { odds, exits, method }, places, Vec::new()))
+        let change = Change::Cleaning { odds, exits: Arc::from(exits), method };
+        Ok(self.of(change, places, &means, Vec::new()))
     }
 
     fn entry(&self, from: &str, to: &str, times: &Stated) -> Result<Planned, Reason> {
@@ -198,64 +250,77 @@ impl Preparing<'_> {
         }
         // The table of entry is of the whole fleet: sites have their part by their first looks.
         let passing = step.passing * self.flows.yearly * here / everywhere;
+        let means = self.key(&format!("entry from {from} to {to}"), times);
         let times = self.stated("times", "what the hazard is multiplied by", times);
         let change = Change::Entry { hazard: self.hazard(step), times, passing, dirty };
-        Ok(self.of(change, places, step.flags.clone()))
+        Ok(self.of(change, places, &means, step.flags.clone()))
     }
 
-    fn carriers(
-        &self,
-        places: Vec<usize>,
-        share: &Stated,
-        kinds: &[String],
-    ) -> Result<Planned, Reason> {
+    /// Carriers of each kind that is replaced, at the places where they are used.
+    fn carriers(&self, share: &Stated, kinds: &[String]) -> Result<Vec<Planned>, Reason> {
         let Some(all) = &self.flows.carriers else {
             return Err(lacking("what carriers pass on"));
         };
-        let sites = &self.effect.sites;
-        let wanted =
-            |kind: Carrier| kinds.is_empty() || kinds.iter().any(|known| known == kind.word());
-        let excess = |of: &[Carrier]| {
-            let found = all.iter().filter(|one| {
-                of.contains(&one.kind)
-                    && wanted(one.kind)
-                    && (sites.is_empty()
-                        || one.site.as_ref().is_none_or(|site| sites.contains(site)))
-            });
-            found.fold(Excess::default(), |sum, one| Excess {
-                sum: sum.sum + one.excess,
-                variance: sum.variance + one.se * one.se,
-                carriers: sum.carriers + 1,
-            })
-        };
-        let (ends, cycles) = (excess(&DIRTY_ENDS), excess(&DIRTY_CYCLES));
-        if ends.carriers + cycles.carriers == 0 {
-            return Err(lacking("what carriers pass on: none of these kinds stands out"));
+        let wanted = kinds.iter().map(String::as_str);
+        let of_kinds = DIRTY_ENDS.into_iter().chain(DIRTY_CYCLES);
+        let of_kinds = of_kinds
+            .filter(|kind| kinds.is_empty() || wanted.clone().any(|wanted| wanted == kind.word()));
+        let planned: Vec<Planned> =
+            of_kinds.filter_map(|kind| self.carriers_of(all, kind, share)).collect();
+        if planned.is_empty() {
+            let where_used = if self.effect.sites.is_empty() { "" } else { " there" };
+            return Err(lacking(&format!(
+                "what carriers pass on: none of these kinds stands out{where_used}"
+            )));
         }
-        let input = |what: &str, excess: Excess| {
-            let yearly = self.flows.yearly;
-            let name = format!("{what} of carriers beyond others a year");
-            let se = excess.variance.sqrt() * yearly;
-            self.drawing.normal(name, Source::Carriers, excess.sum * yearly, se)
-        };
+        Ok(planned)
+    }
+
+    /// None where no carrier of the kind is used.
+    fn carriers_of(&self, all: &[CarrierExcess], kind: Carrier, share: &Stated) -> Option<Planned> {
+        let places = self.flows.places_of(&[], &self.effect.sites);
+        let mut excess = vec![0.0; places.len()];
+        let (mut variance, mut carriers) = (0.0, 0_usize);
+        for one in all.iter().filter(|one| one.kind == kind) {
+            let mut here = 0.0;
+            for (at, place) in places.iter().enumerate() {
+                let Place { site, stage, .. } = &self.flows.places[*place];
+                let part = one.part_at(site, stage);
+                excess[at] += one.excess * part;
+                here += part;
+            }
+            variance += (one.se * here).powi(2);
+            carriers += usize::from(here > 0.0);
+        }
+        let sum: f64 = excess.iter().sum();
+        if carriers == 0 || sum == 0.0 {
+            return None;
+        }
+        let (places, parts): (Vec<usize>, Vec<f64>) = places
+            .into_iter()
+            .zip(excess)
+            .filter(|(_, excess)| *excess != 0.0)
+            .map(|(place, excess)| (place, excess / sum))
+            .unzip();
+        let of_cycles = DIRTY_CYCLES.contains(&kind);
+        let (yearly, sites) = (self.flows.yearly, &self.effect.sites);
+        let what = if of_cycles { "dirty cycles" } else { "dirty ends" };
+        let whose =
+            if sites.is_empty() { String::new() } else { format!(" at {}", sites.join(", ")) };
+        let name = format!("{what} of carriers ({}){whose} beyond others a year", kind.word());
+        let se = variance.sqrt() * yearly;
         let change = Change::Carriers {
-            ends: input("dirty ends", ends),
-            cycles: input("dirty cycles", cycles),
+            excess: self.drawing.normal(name, Source::Carriers, sum * yearly, se),
             gone: self.share("share", "share of that dirt that goes", share),
-            dirty: self.total(&places, |place| place.dirty),
-            cleanings: self.total(&places, |place| place.cleanings),
+            parts,
+            of_cycles,
         };
-        Ok(self.of(change, places, Vec::new()))
+        Some(self.of(change, places, &format!("carriers: {}", kind.word()), Vec::new()))
     }
 }
 
-/// What several carriers pass on beyond others.
-#[derive(Clone, Copy, Default)]
-struct Excess {
-    sum: f64,
-    variance: f64,
-    carriers: usize,
-}
+/// What raises coverage: whoever does it, a target is reached once.
+const COVERAGE: &str = "coverage";
 
 fn hazard_of(from: &str, to: &str) -> String {
     format!("the hazard of dirt entering from {from} to {to}")

@@ -1,9 +1,10 @@
-//! What several proposals are worth together: what one keeps out of a pool another cannot keep out again.
+//! What several proposals are worth together: what the same purchase written as one is.
 //!
-//! Shares of one pool are combined as `1 - prod(1 - share)`, place by place and pool by pool, over the
-//! months in which the proposals work at the same time.
+//! At every place and over the months in which they work at the same time their acts are joined exactly as those
+//! of one proposal are (`act.rs`), so that nothing is kept out of a pool twice.
 
-use super::case::{Shares, purse};
+use super::act::{Act, left};
+use super::case::{Acts, purse};
 use super::flows::{FleetFlows, Purse, Skipped};
 use super::terms::Terms;
 use crate::stats::best_sets::Growing;
@@ -17,28 +18,23 @@ struct Span {
     factor: f64,
 }
 
-/// A share of one pool of one place over one span.
-#[derive(Clone, Copy, Debug)]
-struct Cut {
-    /// Place in `left`.
-    at: usize,
-    share: f64,
-}
-
 /// A set of proposals in the making.
-pub struct Together {
-    /// Worth of each pool of each place over each span, signed.
-    worth_of: Vec<f64>,
-    /// What is left of it.
-    left: Vec<f64>,
-    cuts: Vec<Vec<Cut>>,
+pub struct Together<'a> {
+    /// Worth of the pools of each place over each span, signed.
+    worth_of: Vec<Purse>,
+    /// What is left of them.
+    left: Vec<Purse>,
+    /// Acts of the proposals that are in.
+    acts: Vec<Vec<&'a Act>>,
+    /// By proposal: a place over a span, and what is done there.
+    of_item: Vec<Vec<(usize, &'a Act)>>,
     /// Price and running cost of each proposal, as worth now.
     costs: Vec<f64>,
     worth: f64,
     /// What it was worth before each proposal that is in.
     before: Vec<f64>,
-    /// What was left before each cut of these.
-    kept: Vec<f64>,
+    /// What was left before each act of these.
+    kept: Vec<Purse>,
 }
 
 fn spans(terms: &[Terms]) -> Vec<Span> {
@@ -53,46 +49,42 @@ fn spans(terms: &[Terms]) -> Vec<Span> {
     months.windows(2).map(span).collect()
 }
 
-impl Together {
-    /// The empty set of proposals with these terms and shares, with these flows of 5.5.
+impl<'a> Together<'a> {
+    /// The empty set of proposals with these terms and acts, with these flows of 5.5.
     pub fn new(
         flows: &FleetFlows,
         terms: &[Terms],
-        shares: &[Shares],
+        acts: &'a [Acts],
         skipped: &[Skipped],
-    ) -> Together {
+    ) -> Together<'a> {
         let spans = spans(terms);
-        let mut places: Vec<usize> = shares.iter().flatten().map(|(place, _)| *place).collect();
+        let mut places: Vec<usize> = acts.iter().flatten().map(|(place, _)| *place).collect();
         places.sort_unstable();
         places.dedup();
-        let mut worth_of = Vec::with_capacity(spans.len() * places.len() * Purse::POOLS);
+        let mut worth_of = Vec::with_capacity(spans.len() * places.len());
         for span in &spans {
             for place in &places {
                 let skipped = skipped.get(*place).copied().unwrap_or_default();
                 let purse = purse(flows, *place, &skipped);
-                let signed = Purse::SIGNS.with(purse, |sign, money| sign * money * span.factor);
-                worth_of.extend(signed.values());
+                worth_of.push(Purse::SIGNS.with(purse, |sign, money| sign * money * span.factor));
             }
         }
-        let cut = |(shares, terms): (&Shares, &Terms)| -> Vec<Cut> {
-            let mut cuts = Vec::new();
-            for (number, span) in spans.iter().enumerate() {
-                if !(terms.start <= span.from && span.to <= terms.end()) {
-                    continue;
-                }
-                for (place, shares) in shares {
-                    let Ok(place) = places.binary_search(place) else { continue };
-                    let first = (number * places.len() + place) * Purse::POOLS;
-                    let pools = shares.values().into_iter().zip(first..);
-                    let touched = pools.filter(|(share, _)| *share != 0.0);
-                    cuts.extend(touched.map(|(share, at)| Cut { at, share }));
-                }
-            }
-            cuts
+        let of_item = |(acts, terms): (&'a Acts, &Terms)| -> Vec<(usize, &'a Act)> {
+            let works = |span: &Span| terms.start <= span.from && span.to <= terms.end();
+            let spans = spans.iter().enumerate().filter(|(_, span)| works(span));
+            let (places, acts) = (&places, acts);
+            let at_places = spans.flat_map(|(number, _)| {
+                let first = number * places.len();
+                acts.iter().filter_map(move |(place, act)| {
+                    Some((first + places.binary_search(place).ok()?, act))
+                })
+            });
+            at_places.collect()
         };
         Together {
-            left: vec![1.0; worth_of.len()],
-            cuts: shares.iter().zip(terms).map(cut).collect(),
+            left: vec![Purse::ONES; worth_of.len()],
+            acts: vec![Vec::new(); worth_of.len()],
+            of_item: acts.iter().zip(terms).map(of_item).collect(),
             costs: terms
                 .iter()
                 .map(|terms| terms.outlay + terms.running * terms.factor())
@@ -105,25 +97,37 @@ impl Together {
     }
 }
 
-impl Growing for Together {
+impl Growing for Together<'_> {
     fn add(&mut self, item: usize) {
         self.before.push(self.worth);
         self.worth -= self.costs[item];
-        for cut in &self.cuts[item] {
-            let left = &mut self.left[cut.at];
-            self.kept.push(*left);
-            self.worth += self.worth_of[cut.at] * cut.share * *left;
-            *left *= 1.0 - cut.share;
+        for (at, act) in &self.of_item[item] {
+            let before = self.left[*at];
+            let alone = !self.acts[*at].iter().any(|other| other.meets(act));
+            self.acts[*at].push(act);
+            // Most acts meet nothing of their kind: what they keep out comes off what is left.
+            let after = match alone {
+                true => before.with(act.part, |left, share| left * (1.0 - share)),
+                false => left(self.acts[*at].iter().copied()),
+            };
+            let kept_out = before.with(after, |before, after| before - after);
+            let worth = self.worth_of[*at].with(kept_out, |worth, share| worth * share);
+            for worth in worth.values() {
+                self.worth += worth;
+            }
+            self.left[*at] = after;
+            self.kept.push(before);
         }
     }
 
     fn take_back(&mut self, item: usize) {
         let Some(worth) = self.before.pop() else { return };
         self.worth = worth;
-        for cut in self.cuts[item].iter().rev() {
-            // One was kept for every cut.
+        for (at, _) in self.of_item[item].iter().rev() {
+            // One was kept for every act.
             if let Some(left) = self.kept.pop() {
-                self.left[cut.at] = left;
+                self.left[*at] = left;
+                self.acts[*at].pop();
             }
         }
     }

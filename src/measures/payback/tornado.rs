@@ -110,11 +110,13 @@ fn shared_inputs(
     let (costs, associated_costs) = (drawn(&cost), drawn(&associated));
     let (usual_cost, usual_associated) = (sum(means, &cost), sum(means, &associated));
     let mut bars = Vec::new();
-    let mut add = |(name, unit): (&str, InputUnit), ends: (f64, f64), gain: &dyn Fn(f64) -> f64| {
+    type Named<'a> = ((&'a str, InputUnit), Source);
+    let mut add = |named: Named, ends: (f64, f64), gain: &dyn Fn(f64) -> f64| {
+        let ((name, unit), source) = named;
         let worth = |end: f64| base + gain(end) * factor;
         if ends.0 < ends.1 {
             let (name, worth) = (name.to_owned(), (worth(ends.0), worth(ends.1)));
-            let (source, unit) = (Source::SkippedCost, Some(unit));
+            let unit = Some(unit);
             bars.push(Bar { name, source, unit, ends, worth });
         }
     };
@@ -123,18 +125,38 @@ fn shared_inputs(
     if usual_cost != 0.0 {
         if let Some(ends) = ends(&parts) {
             let name = "share of the faults' cost that goes with skipping (rate ratio)";
-            add((name, InputUnit::Share), ends, &|end| end * usual_cost - usual_associated);
+            let named = ((name, InputUnit::Share), Source::SkippedCost);
+            add(named, ends, &|end| end * usual_cost - usual_associated);
         }
         if let Some(ends) = ends(&costs) {
             let share = usual_associated / usual_cost;
             let name = "cost of faults after skipped looks a year";
-            add((name, InputUnit::Money), ends, &|end| (end - usual_cost) * share);
+            let named = ((name, InputUnit::Money), Source::SkippedCost);
+            add(named, ends, &|end| (end - usual_cost) * share);
         }
+    }
+    let cleaning: f64 = usual
+        .iter()
+        .map(|(place, shares)| {
+            let counted = flows.places[*place].purse;
+            shares.labour * counted.labour
+                + shares.material * counted.material
+                + shares.looks_again * counted.looks_again
+                + shares.rejects * counted.rejects
+        })
+        .sum();
+    let first = |skipped: &Vec<Skipped>| skipped.first().map_or(0.0, |place| place.busier);
+    let busier: Vec<f64> = flows.skipped.iter().map(first).collect();
+    let usual_busier = means.first().map_or(0.0, |place| place.busier);
+    if let Some(ends) = ends(&busier).filter(|_| cleaning != 0.0) {
+        let name = "cleanings a year against those counted";
+        let bar = ((name, InputUnit::Share), Source::Counts);
+        add(bar, ends, &|end| (end - usual_busier) * cleaning);
     }
     let usual_looks = sum(means, &looks);
     if let Some(ends) = ends(&drawn(&looks)) {
         let name = "cost of the added looks a year";
-        add((name, InputUnit::Money), ends, &|end| usual_looks - end);
+        add(((name, InputUnit::Money), Source::SkippedCost), ends, &|end| usual_looks - end);
     }
     bars
 }

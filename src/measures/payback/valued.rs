@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use super::asked::Asked;
 use super::case::{Case, Saving, saving};
 use super::declared::{By, Own, Quantity, Row, Table};
+use super::described;
 use super::flows::FleetFlows;
 use super::terms::Terms;
 use crate::measures::results::{Group, Money, Unit};
@@ -59,16 +60,24 @@ impl<'a> Valued<'a> {
             equivalent_flow(worth, terms.rate, terms.life).unwrap_or(0.0) * 12.0
         };
         let units = f64::from(self.case.proposal.units);
-        let price = |saved: &Saving| (saved.money - terms.running) * factor / units;
+        // Training is paid whatever a unit costs.
+        let trained = self.case.proposal.training_cost as f64;
+        let price = |saved: &Saving| ((saved.money - terms.running) * factor - trained) / units;
         let of_draws = |of: &dyn Fn(&Saving) -> f64| self.estimate(asked, of);
+        let worth = of_draws(&|saved| terms.present_value(saved.money));
+        let own = Own {
+            what: Some(described::what(self.case.proposal)),
+            places: Some(described::places(self.case.proposal)),
+            ..Own::default()
+        };
+        table.rows.push(self.row(By::Proposal, Quantity::NetPresentValue, &worth, own));
         let mut add = |quantity: Quantity, estimate: Estimate| {
             table.rows.push(self.row(By::Proposal, quantity, &estimate, Own::default()));
         };
-        let worth = of_draws(&|saved| terms.present_value(saved.money));
-        add(Quantity::NetPresentValue, worth);
         add(Quantity::BreakEvenPrice, of_draws(&price));
         add(Quantity::Saving, of_draws(&|saved| saved.money));
         add(Quantity::Equivalent, of_draws(&equal));
+        add(Quantity::InternalRate, self.internal_rate(asked));
         add(Quantity::FaultsAvoided, of_draws(&|saved| saved.faults));
         add(Quantity::DowntimeAvoided, of_draws(&|saved| saved.downtime_min / MINUTES));
         let method = "share of the draws, Wilson for their number";
@@ -79,7 +88,11 @@ impl<'a> Valued<'a> {
 
     /// Share of the draws that pay back within the life; the interval is of the number of draws alone.
     fn pays_back(&self, asked: &Asked) -> Estimate {
-        let paid = self.savings.iter().filter(|saved| self.terms.present_value(saved.money) >= 0.0);
+        // What costs nothing and saves nothing pays nothing back.
+        let paid = self
+            .savings
+            .iter()
+            .filter(|saved| saved.money > 0.0 && self.terms.present_value(saved.money) >= 0.0);
         wilson(paid.count() as f64, self.savings.len() as f64, asked.drawing.level)
     }
 
@@ -89,6 +102,28 @@ impl<'a> Valued<'a> {
             self.savings.iter().map(|saved| self.terms.payback_month(saved.money)).collect();
         let tail = (1.0 - asked.drawing.level) / 2.0;
         let at = |share: f64| quantile_of_times(&months, share);
+        Estimate {
+            value: at(0.5),
+            low: at(tail),
+            high: at(1.0 - tail),
+            level: asked.drawing.level,
+            n: self.savings.len() as f64,
+            events: 0,
+            method: "Monte Carlo, median",
+            warnings: Vec::new(),
+        }
+    }
+
+    /// Median of the internal rates of a year; a draw that pays nothing back has a lower one than any.
+    fn internal_rate(&self, asked: &Asked) -> Estimate {
+        // By their negatives: what has none then comes after all others.
+        let rates: Vec<Option<f64>> = self
+            .savings
+            .par_iter()
+            .map(|saved| self.terms.internal_rate(saved.money).map(|rate| -rate))
+            .collect();
+        let tail = (1.0 - asked.drawing.level) / 2.0;
+        let at = |share: f64| quantile_of_times(&rates, 1.0 - share).map(|rate| -rate);
         Estimate {
             value: at(0.5),
             low: at(tail),

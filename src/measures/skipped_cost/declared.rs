@@ -34,6 +34,8 @@ results! {
         NetSaving = "net-saving" [Money],
         /// The same of one class of skipped matings alone.
         NetSavingAlone = "net-saving-alone" [Money],
+        /// What the net savings of a grouping's cells, flagged ones too, fall short of the fleet's.
+        NotInCells = "net-saving-not-in-cells" [Money],
         /// The ratio of the headline under another rule; n are connection-months.
         Sensitivity = "sensitivity" [Ratio],
         /// First linked faults per 1,000 matings up to the end of a day since mating; n are matings.
@@ -76,6 +78,9 @@ results! {
         matings_skipped: Option<i64> [Count],
         /// Months of records that a year's money is reckoned from: those in which the faults of the sites are known.
         months: Option<f64> [Months],
+        /// Quarters of the matings that the money is of: those that have run their horizon; empty where none of those looked
+        /// back has, and it is of all.
+        matings_of: Option<String>,
         /// Cost a year of all linked faults of the exposed matings; what their tickets do not state is put in by means of what others do.
         fault_cost: Option<Money>,
         /// Share of the tickets of these faults that state no price.
@@ -90,7 +95,11 @@ results! {
         look_cost: Option<Money>,
         /// In a row of sensitivity: the associated cost less the looks, a year.
         net_saving: Option<Money>,
-        /// Share of all ranked places' gains that this and the better ranked have.
+        /// The grouping whose cells do not add up to the fleet's figure.
+        cells: Option<String>,
+        /// Why they do not.
+        reason: Option<String>,
+        /// Share of all places' gains, those of flagged ones too, that this and the better ranked have.
         running_share: Option<f64> [Share],
         /// Place by net saving, 1 for the largest; only firm rows have one.
         rank: Option<i64> [Count],

@@ -80,7 +80,7 @@ struct Ratio {
 }
 
 impl DrawnCell {
-    /// The money of the cells of a grouping, by the places of their groups.
+    /// The money of the cells of a grouping, of matings that have run their horizon, by the places of their groups.
     pub fn by_group(
         site_weeks: &SiteWeeks,
         by: By,
@@ -94,7 +94,7 @@ impl DrawnCell {
             let Some(is_exposed) = exposure.side(line.coverage) else { continue };
             let cell = found.entry(key(line.place, by)).or_default();
             cell.clusters.insert(line.cluster);
-            if is_exposed && (line.unseen_ends != 0 || line.faults != 0) {
+            if is_exposed && line.whole && (line.unseen_ends != 0 || line.faults != 0) {
                 let purse = cell.purses.entry(line.cluster).or_default();
                 let [site, stage, family] = line.place;
                 let year = site_weeks.years.at(site);
@@ -105,7 +105,10 @@ impl DrawnCell {
                 purse.looks += line.unseen_ends as f64 * *price * year.looks;
             }
         }
-        for (line, cluster) in site_weeks.prices.lines.iter().zip(&site_weeks.priced_in) {
+        let priced_lines = site_weeks.prices.lines.iter().zip(&site_weeks.priced_in);
+        for ((line, cluster), _) in
+            priced_lines.zip(&site_weeks.whole_prices).filter(|(_, whole)| **whole)
+        {
             let side = line.coverage.and_then(|coverage| exposure.side(coverage));
             if side != Some(true) {
                 continue;

@@ -30,9 +30,9 @@ impl<'a> LookPrices<'a> {
         Ok(LookPrices { costs: evidence.costs(), routine })
     }
 
-    /// Minor units of one look at this stage and family: its minutes, and the cleanings and
-    /// rejects per look that routine visits there had (of the stage, or of all, where there were
-    /// none).
+    /// Minor units of one look at this stage and family: its minutes, and the cleanings, the looks
+    /// after them and the rejects that routine visits there which began with a look had for each
+    /// (of the stage, or of all, where there were none).
     pub fn price(&self, stage: &str, family: &str) -> f64 {
         let of = |wanted: &dyn Fn(&(String, String)) -> bool| {
             let mut sum = visits::Row::default();
@@ -45,11 +45,15 @@ impl<'a> LookPrices<'a> {
         let all = || of(&|_| true);
         let seen = [cell, at_stage(), all()].into_iter().find(|routine| routine.looks > 0);
         let per_look = |count: i64, looks: i64| count as f64 / looks as f64;
-        let (cleanings, rejects) = seen.map_or((0.0, 0.0), |routine| {
-            (per_look(routine.cleanings, routine.looks), per_look(routine.rejects, routine.looks))
-        });
         let minute = self.costs.labour_hour as f64 / 60.0;
+        let look = self.costs.look_minutes * minute;
         let cleaning = self.costs.cleaning_minutes * minute + self.costs.cleaning_material as f64;
-        self.costs.look_minutes * minute + cleanings * cleaning + rejects * self.costs.reject as f64
+        let follows = seen.map_or(0.0, |routine| {
+            let per_look = |count: i64| per_look(count, routine.looks);
+            per_look(routine.cleanings_seen) * cleaning
+                + per_look(routine.cycles_seen) * look
+                + per_look(routine.rejects_seen) * self.costs.reject as f64
+        });
+        look + follows
     }
 }

@@ -27,7 +27,7 @@ use crate::by;
 use crate::derive::counts::{self, Family, Site, Stage};
 use crate::derive::{ByColumns, DeriveError};
 use crate::measures::evidence::Evidence;
-use crate::measures::results::Group;
+use crate::measures::results::{Group, Money};
 pub use declared::*;
 use look_price::LookPrices;
 use money::{Books, cell_savings, fleet_money};
@@ -55,10 +55,42 @@ pub fn skipped_cost(evidence: &Evidence) -> Result<Table, DeriveError> {
     fleet_money(&books, &mut table);
     for by in [By::StageFamily, By::SiteStage] {
         cell_savings(&books, by, &groups(evidence, by)?, &mut table);
+        difference(by, &mut table);
     }
     self::sensitivity::sensitivity(&books, &mut table)?;
     self::since_mating::since_mating(evidence, &mut table)?;
     Ok(table)
+}
+
+/// Why the cells of a grouping do not add up to the fleet's figure.
+const NOT_IN_CELLS: &str =
+    "the fleet's figure has one ratio for all, each cell its own, drawn towards the common one";
+
+/// What the cells of a grouping, flagged ones too, do not add up to: a row with its reason.
+fn difference(by: By, table: &mut Table) {
+    let minor = |money: Option<Money>| money.map_or(0, |Money(minor)| minor);
+    let parts = |row: &Row| (minor(row.own.attributable), minor(row.own.look_cost));
+    let is_headline =
+        |row: &&Row| row.own.exposure == Some(Exposure::Skipped) && row.estimate.is_some();
+    let fleet = table.rows_of(By::Fleet, Quantity::NetSaving).find(is_headline).map(parts);
+    let Some((attributable, looks)) = fleet else { return };
+    let less = |(attributable, looks): (i64, i64), row: &Row| {
+        let (more, spent) = parts(row);
+        (attributable.saturating_sub(more), looks.saturating_sub(spent))
+    };
+    let cells = table.rows_of(by, Quantity::NetSaving);
+    let (attributable, looks) = cells.fold((attributable, looks), less);
+    let own = Own {
+        exposure: Some(Exposure::Skipped),
+        cells: Some(by.word().to_owned()),
+        attributable: Some(Money(attributable)),
+        look_cost: Some(Money(looks)),
+        reason: Some(NOT_IN_CELLS.to_owned()),
+        ..Own::default()
+    };
+    let (group, value) = (Group::default(), attributable.saturating_sub(looks) as f64);
+    let row = Row::figure(By::Fleet, group, Quantity::NotInCells, value, "difference", own);
+    table.rows.push(row);
 }
 
 /// The groups of a grouping that have follow-up in the look-back, in the order of display.

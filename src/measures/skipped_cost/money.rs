@@ -46,16 +46,26 @@ impl Books<'_> {
         self.follow_up.strata(within, exposure, Definition::Linked)
     }
 
-    /// What the linked faults of the exposed matings of a cell cost a year, all of them.
+    /// What the linked faults of the exposed matings of a cell cost a year, all of them, of matings that have run their
+    /// horizon.
     pub fn price(&self, group: &Group, exposed: &[Coverage]) -> Price {
         let prices = self.evidence.prices();
+        let months = &self.evidence.months;
         let is_exposed = |coverage: &Coverage| exposed.contains(coverage);
         let years = &self.follow_up.years;
         prices.price_times(
             group,
-            |line| line.coverage.as_ref().is_some_and(is_exposed),
+            |line| months.is_whole(line.quarter) && line.coverage.as_ref().is_some_and(is_exposed),
             |site| years.at(site).faults,
         )
+    }
+
+    /// First and last quarter of the matings that money is of: those that have run their horizon.
+    pub fn matings_of(&self) -> Option<String> {
+        let calendar = &self.evidence.derived.calendar;
+        let (first, last) = self.evidence.months.whole_quarters()?;
+        let (first, last) = (calendar.quarter(first), calendar.quarter(last));
+        Some(if first == last { first.to_string() } else { format!("{first} to {last}") })
     }
 
     /// Whether prices are known well enough.
@@ -124,7 +134,7 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
         }
     }
     let apart = books.evidence.apart(account.group);
-    let own = Own { apart, ..columns(account, (&total, &price), &attributable) };
+    let own = Own { apart, ..columns(books, account, (&total, &price), &attributable) };
     let row = |quantity, estimate: &Estimate| {
         let mut row = Row::of(account.by, account.group.clone(), quantity, estimate, own.clone());
         (row.n, row.events) = (total.matings as f64, Some(total.faults));
@@ -147,7 +157,12 @@ fn account_rows(books: &Books, account: &Account) -> [Row; 2] {
 }
 
 /// What both rows say.
-fn columns(account: &Account, (total, price): (&AYear, &Price), attributable: &Estimate) -> Own {
+fn columns(
+    books: &Books,
+    account: &Account,
+    (total, price): (&AYear, &Price),
+    attributable: &Estimate,
+) -> Own {
     let money = |value: Option<f64>| value.map(results::Money::rounded);
     let [_, both] = faults_of(account.strata);
     Own {
@@ -162,6 +177,7 @@ fn columns(account: &Account, (total, price): (&AYear, &Price), attributable: &E
         faults_both: Some(both),
         matings_skipped: Some(total.matings),
         months: total.months(),
+        matings_of: books.matings_of(),
         fault_cost: money(price.cost),
         unpriced: (price.sums.tickets > 0.0).then(|| price.unpriced()),
         attributable: money(attributable.value),

@@ -18,7 +18,7 @@ pub struct Saving<R> {
 pub struct Standing {
     /// 1 for the largest saving.
     pub rank: i64,
-    /// Share of all gains that this row and those above it have; none where nobody gains.
+    /// Share of all gains, those of the flagged rows too, that this row and those above it have; none where nobody gains.
     pub running_share: Option<f64>,
     /// Share of its replicates in which it is among the first three; none where it has none.
     pub top_three: Option<f64>,
@@ -33,7 +33,8 @@ pub fn rank<R: AnyRow>(mut savings: Vec<Saving<R>>, stand: impl Fn(&mut R, Stand
     let firm = savings.iter().filter(|saving| saving.row.is_firm()).count();
     let top = top_shares(&savings[..firm]);
     let gains = |saving: &Saving<R>| estimate(saving).unwrap_or(0.0).max(0.0);
-    let total: f64 = savings[..firm].iter().map(gains).sum();
+    // What may not be ranked is left out of the running sum, not of what it is a share of.
+    let total: f64 = savings.iter().map(gains).sum();
     let mut running = 0.0;
     for ((rank, saving), top_three) in (1..).zip(&mut savings[..firm]).zip(top) {
         running += gains(saving);

@@ -24,6 +24,7 @@ use crate::derive::counts::{
 use crate::derive::{Along, ByColumns, DeriveError, LAGS_HOURS, Rows, Variant};
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
+use crate::measures::months::Months;
 use crate::measures::prices::{Price, Sums as Prices};
 use crate::measures::results::{Group, Money};
 use crate::stats::{PersonTime, exposed_fraction};
@@ -35,6 +36,8 @@ struct Stratum {
     key: Vec<u32>,
     /// Where its site, stage and family stand.
     place: Place,
+    /// Quarter of its matings, by its piece of the calendar.
+    quarter: u32,
     stage: String,
     family: String,
     by_coverage: Vec<(Coverage, site_weeks::Row)>,
@@ -134,6 +137,7 @@ impl Stratum {
         Stratum {
             key: found.places.clone(),
             place: [found.places[0], found.places[1], found.places[2]],
+            quarter: found.places[4],
             stage: found.words[1].clone(),
             family: found.words[2].clone(),
             by_coverage: found.cells.iter().map(|(coverage, row)| (*coverage, of(row))).collect(),
@@ -148,10 +152,15 @@ struct Sums {
     exposed: AYear,
 }
 
-fn sums((prices, years): (&LookPrices, &Years), strata: &[Stratum], sides: Sides) -> Sums {
+fn sums(
+    prices: &LookPrices,
+    (years, months): (&Years, &Months),
+    strata: &[Stratum],
+    sides: Sides,
+) -> Sums {
     let mut sums = Sums::default();
     let mut priced: BTreeMap<[u32; 2], f64> = BTreeMap::new();
-    for Stratum { place, stage, family, by_coverage, key: _ } in strata {
+    for Stratum { place, quarter, stage, family, by_coverage, key: _ } in strata {
         let mut stratum: Option<PersonTime> = None;
         for (coverage, counts) in by_coverage {
             let is_exposed = sides.exposed.contains(coverage);
@@ -160,7 +169,7 @@ fn sums((prices, years): (&LookPrices, &Years), strata: &[Stratum], sides: Sides
             }
             let stratum = stratum.get_or_insert_default();
             add_side(stratum, is_exposed, counts.faults, counts.seconds);
-            if is_exposed {
+            if is_exposed && months.is_whole(*quarter) {
                 let exposed = Exposed {
                     matings: counts.started,
                     unseen_ends: counts.unseen_ends,
@@ -178,7 +187,7 @@ fn sums((prices, years): (&LookPrices, &Years), strata: &[Stratum], sides: Sides
 }
 
 /// What the faults of the exposed matings cost a year under a rule: by the means of the faults as ruled.
-fn price_under(books: &Books, rule: Rule) -> Price {
+fn price_under(books: &Books, rule: Rule, (years, months): (&Years, &Months)) -> Price {
     let exposed = Sides::under(rule).exposed;
     let Some(variant) = rule.variant() else { return books.price(&Group::default(), exposed) };
     let derived = books.evidence.derived;
@@ -190,6 +199,7 @@ fn price_under(books: &Books, rule: Rule) -> Price {
         .cells()
         .into_iter()
         .filter(|(cell, _)| cell.variant == variant && exposed.contains(&cell.coverage))
+        .filter(|(cell, _)| months.is_whole(cell.quarter.0))
         .map(|(cell, row)| (prices.places.place(cell.site, cell.stage, cell.family), cell, row))
         .collect();
     found.sort_unstable_by_key(|(place, cell, _)| (*place, cell.coverage, cell.source));
@@ -198,7 +208,6 @@ fn price_under(books: &Books, rule: Rule) -> Price {
         true => books.price(&Group::default(), exposed),
         false => Price::default(),
     };
-    let years = &books.follow_up.years;
     for ([site, stage, family], cell, row) in found {
         let sums = Prices::of(&row);
         let put_in = prices.other(cell.source, [stage, family], &sums);
@@ -208,10 +217,21 @@ fn price_under(books: &Books, rule: Rule) -> Price {
 }
 
 fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Row {
-    let from = (&books.prices, &books.follow_up.years);
-    let Sums { strata, exposed } = sums(from, strata, Sides::under(rule));
+    let evidence = books.evidence;
+    // Under a longer horizon fewer matings have run it.
+    let horizon = rule.variant().map(|variant| variant.horizon_days(evidence.rules()));
+    let usual = evidence.rules().horizon_days;
+    let other = horizon
+        .filter(|days| *days != usual)
+        .map(|days| Months::within(evidence.rules(), days, evidence.derived))
+        .map(|months| (Years::by(&months, &books.follow_up.places), months));
+    let from = match &other {
+        Some((years, months)) => (years, months),
+        None => (&books.follow_up.years, &evidence.months),
+    };
+    let Sums { strata, exposed } = sums(&books.prices, from, strata, Sides::under(rule));
     let ratio = as_headline(&strata, headline, books.evidence.rules().level);
-    let price = price_under(books, rule);
+    let price = price_under(books, rule, from);
     let attributable = match price.sums.tickets > 0.0 {
         false => Some(0.0),
         true => exposed_fraction(&ratio).value.zip(price.cost).map(|(share, cost)| share * cost),

@@ -15,6 +15,7 @@ use crate::derive::Coverage;
 use crate::derive::counts::{AfterFault, WeekNo, follow_up, site_weeks};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
+use crate::measures::months::Months;
 use crate::measures::prices::{self, PriceBook, Tariff};
 use crate::stats::stratified_poisson::StratifiedRow;
 
@@ -29,6 +30,8 @@ pub struct Line {
     pub cluster: u32,
     /// What was seen of the ends of its matings.
     pub coverage: Coverage,
+    /// Its matings have run their horizon: money is of these.
+    pub whole: bool,
     /// Ends that nobody had seen.
     pub unseen_ends: i64,
     /// First linked faults.
@@ -55,6 +58,8 @@ pub struct SiteWeeks<'a> {
     pub prices: &'a PriceBook,
     /// By line of the prices, the place of its cluster in [`SiteWeeks::clusters`].
     pub priced_in: Vec<u32>,
+    /// By line of the prices, whether its matings have run their horizon.
+    pub whole_prices: Vec<bool>,
 }
 
 /// A cell of follow-up, its words at their places of display. The order of the fields is that of the lines:
@@ -129,7 +134,7 @@ impl<'a> SiteWeeks<'a> {
         for (number, at) in (0..).zip(numbers.values_mut()) {
             *at = number;
         }
-        let (lines, strata) = lines(&counted, &numbers);
+        let (lines, strata) = lines(&counted, &numbers, &evidence.months);
         // What a cluster is to the draws: its site's name and its week, whatever other sites there are.
         let drawn_as = |(site, week): Cluster| site_week(places.site(site), week);
         let prices = evidence.prices();
@@ -140,9 +145,21 @@ impl<'a> SiteWeeks<'a> {
             numbers.get(&(site, week)).copied().unwrap_or(0)
         };
         let priced_in = prices.lines.iter().map(cluster).collect();
+        let is_whole = |line: &prices::Line| evidence.months.is_whole(line.quarter);
+        let whole_prices = prices.lines.iter().map(is_whole).collect();
         let clusters = numbers.into_keys().map(drawn_as).collect();
         let years = Years::of(evidence, &places);
-        SiteWeeks { lines, clusters, strata, by_week, places, years, prices, priced_in }
+        SiteWeeks {
+            lines,
+            clusters,
+            strata,
+            by_week,
+            places,
+            years,
+            prices,
+            priced_in,
+            whole_prices,
+        }
     }
 
     /// The means of prices in a resample, in which the clusters count so many times.
@@ -178,7 +195,11 @@ impl<'a> SiteWeeks<'a> {
 }
 
 /// The lines, and how many strata they are of.
-fn lines(counted: &[Counted], numbers: &BTreeMap<Cluster, u32>) -> (Vec<Line>, usize) {
+fn lines(
+    counted: &[Counted],
+    numbers: &BTreeMap<Cluster, u32>,
+    months: &Months,
+) -> (Vec<Line>, usize) {
     let mut lines = Vec::with_capacity(counted.len());
     let mut strata = 0;
     for of_stratum in counted.chunk_by(|a, b| a.stratum == b.stratum) {
@@ -187,6 +208,7 @@ fn lines(counted: &[Counted], numbers: &BTreeMap<Cluster, u32>) -> (Vec<Line>, u
             stratum: strata as u32,
             cluster: numbers.get(&counted.cluster()).copied().unwrap_or(0),
             coverage: counted.coverage,
+            whole: months.is_whole(counted.stratum.quarter),
             unseen_ends: counted.counts.unseen_ends,
             faults: counted.counts.faults.max(0) as u64,
             days: days_of(counted.counts.seconds),

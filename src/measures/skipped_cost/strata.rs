@@ -20,6 +20,8 @@ struct Line {
     coverage: Coverage,
     /// Band, quarter and place of the criteria: the rest of the stratum.
     rest: [u32; 3],
+    /// Its matings have run their horizon: money is of these.
+    whole: bool,
     counts: follow_up::Row,
 }
 
@@ -103,6 +105,7 @@ impl FollowUp {
                 after_fault: cell.after_fault == AfterFault::Yes,
                 coverage: cell.coverage,
                 rest: [cell.band.0, cell.quarter.0, places.criteria(cell.criteria)],
+                whole: evidence.months.is_whole(cell.quarter.0),
                 counts,
             })
             .collect();
@@ -144,11 +147,11 @@ impl FollowUp {
         strata.into_values().collect()
     }
 
-    /// Totals of the exposed matings of a cell, by their places.
+    /// Totals of the exposed matings of a cell that have run their horizon, by their places.
     pub fn exposed(&self, within: &Within, exposure: Exposure) -> BTreeMap<Place, Exposed> {
         let mut totals: BTreeMap<Place, Exposed> = BTreeMap::new();
         let is_exposed = |line: &&Line| exposure.side(line.coverage) == Some(true);
-        for line in self.within(within).filter(is_exposed) {
+        for line in self.within(within).filter(is_exposed).filter(|line| line.whole) {
             totals.entry(line.place).or_default().add(Exposed {
                 matings: line.counts.started,
                 unseen_ends: line.counts.unseen_ends,

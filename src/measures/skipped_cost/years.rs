@@ -1,8 +1,11 @@
 //! What a site's money of the months looked back is multiplied by to be of a year.
+//!
+//! Money is of matings that have run their horizon: of later ones the looks would be known and the faults
+//! not yet. These are the matings of whole quarters.
 
 use super::places::Places;
 use crate::measures::evidence::Evidence;
-use crate::measures::months::a_year;
+use crate::measures::months::{Months, a_year};
 
 /// Of one site.
 #[derive(Clone, Copy, Debug)]
@@ -11,7 +14,7 @@ pub struct Year {
     pub faults: f64,
     /// Looks not made.
     pub looks: f64,
-    /// Months in which the site's faults are known.
+    /// Months of matings that have run their horizon, with the site's faults known.
     pub months: f64,
 }
 
@@ -21,10 +24,15 @@ pub struct Years(Vec<Year>);
 impl Years {
     /// Of every site that the records name.
     pub fn of(evidence: &Evidence, places: &Places) -> Years {
+        Years::by(&evidence.months, places)
+    }
+
+    /// The same by other months.
+    pub fn by(months: &Months, places: &Places) -> Years {
         let year = |name: &str| {
-            let covered = evidence.months.named(Some(name));
-            let (faults, looks) = (a_year(covered.faults), a_year(covered.followed));
-            Year { faults, looks, months: covered.faults }
+            let covered = months.named(Some(name));
+            let (faults, looks) = (a_year(covered.whole_faults), a_year(covered.whole_followed));
+            Year { faults, looks, months: covered.whole_faults }
         };
         Years(places.sites().map(year).collect())
     }

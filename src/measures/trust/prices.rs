@@ -31,7 +31,8 @@ pub(super) fn rows(from: &Sources, table: &mut Table) -> Result<(), DeriveError>
     let followed = evidence.prices();
     let skipped = |coverage: Coverage| Exposure::Skipped.side(coverage) == Some(true);
     let years = Years::of(evidence, &followed.places);
-    let is_skipped = |line: &Line| line.coverage.is_some_and(skipped);
+    let is_skipped =
+        |line: &Line| evidence.months.is_whole(line.quarter) && line.coverage.is_some_and(skipped);
     let of_skipped =
         followed.price_times(&Group::default(), is_skipped, |site| years.at(site).faults);
     put_in(MoneyOf::SkippedCost, &of_skipped, 1.0, table);

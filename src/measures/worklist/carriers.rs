@@ -1,14 +1,14 @@
 //! Carriers not cleaned since (5.11): listed end faces (5.7) that have touched others since they were
 //! last cleaned, are in service, and were not found clean since.
 //!
-//! Expected saving, a month: dirty partners above the others' shares, drawn towards 1 (5.7), times
+//! Expected saving of the first month, less the price of the work: dirty partners above the others' shares, drawn towards 1 (5.7), times
 //! what a dirty arrival costs at the stages of its partners (5.6: cycles and labour, and the part of
 //! faults after skipped looks that is associated with the skipping).
 
-use super::declared::{List, Own};
+use super::declared::{List, Own, When};
 use super::item::{Item, face_name, local};
 use super::risk::Between;
-use crate::derive::{CarrierFace, DeriveError, Later, TimeLine};
+use crate::derive::{CarrierFace, DeriveError, EndState, Later, TimeLine};
 use crate::measures::carriers::{Carrier, Row, Table};
 use crate::measures::entry::money::{Arrival, Associated, arrivals};
 use crate::measures::evidence::Evidence;
@@ -41,6 +41,7 @@ pub(in crate::measures) fn carriers(
             items.push(item(evidence, row, line, dirty_end));
         }
     }
+    items.retain(|item| item.saving.is_none_or(|saving| saving.value > 0.0));
     Ok(items)
 }
 
@@ -103,7 +104,19 @@ fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> 
         None => "and never cleaned in the months looked back".to_owned(),
     };
     let ratio = row.own.shrunken.unwrap_or(1.0);
-    let matings = since.count();
+    // Dirt that its own look does not see: a passing look before the mating is no all-clear.
+    let (mut matings, mut passed) = (0_usize, 0_usize);
+    for touch in since {
+        matings += 1;
+        passed += usize::from(touch.own_before == EndState::Seen);
+    }
+    let own_look = match (passed, matings) {
+        (0, _) => String::new(),
+        (passed, matings) if passed == matings => {
+            "; it passed its own look shortly before each of them, so look with other criteria or replace it".to_owned()
+        }
+        (passed, _) => format!("; it passed its own look shortly before {passed} of them"),
+    };
     let glossary = &evidence.derived.glossary;
     let last = line.touches.last();
     let word = |of: Option<String>| of.filter(|word| !word.is_empty());
@@ -118,7 +131,7 @@ fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> 
             ..Group::default()
         },
         since: last.map(|touch| touch.at),
-        saving: excess().map(|excess| excess.times(dirty_end)),
+        saving: excess().map(|excess| excess.times(dirty_end).less(work_cost)),
         n: row.n,
         events: row.events.unwrap_or(0),
         flags: row.flags.iter().copied().chain(short_history(covered)).collect(),
@@ -128,10 +141,12 @@ fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> 
                 "take it out of use, clean, look; inspect what it touched since".to_owned(),
             ),
             reason: Some(format!(
-                "{ratio:.1} times the dirt of the others; mated {matings} {} {cleaned}",
+                "{ratio:.1} times the dirt of the others; mated {matings} {} {cleaned}{own_look}",
                 if matings == 1 { "time" } else { "times" }
             )),
             work_cost: Some(Money::rounded(work_cost)),
+            trip_cost: Some(Money(0)),
+            when: Some(When::Now),
             ..Own::with(List::Carrier)
         },
     }

@@ -19,7 +19,8 @@ results! {
     pub enum Quantity {
         /// Candidates of a list; n are those that it shows.
         Candidates = "candidates" [Count],
-        /// What doing the work is expected to save (of carriers, a month); low and high are the outermost limits of its parts.
+        /// What doing the work is expected to save (of carriers, in the first month), less its price; low and high are the
+        /// outermost limits of its parts.
         ExpectedSaving = "expected-saving" [Money],
     }
 
@@ -29,6 +30,10 @@ results! {
         list: List,
         /// Place in the list, 1 for the first; only firm rows with a saving have one.
         rank: Option<i64> [Count],
+        /// Place among the rows of all lists that are worth doing now, 1 for the first.
+        overall: Option<i64> [Count],
+        /// Whether it is worth doing now, or only when somebody is there anyhow.
+        when: Option<When>,
         /// The end face, as records name it.
         end_face: Option<String>,
         /// The end face that it is mated with.
@@ -47,8 +52,14 @@ results! {
         cycles: Option<u32> [Cycles],
         /// Days that are left until the horizon of the mating.
         remaining_days: Option<i64> [Days],
-        /// Price of the work.
+        /// Price of the work, which the saving is less.
         work_cost: Option<Money>,
+        /// What going there for it alone would cost besides: the trip, and the interruption where that is known.
+        trip_cost: Option<Money>,
+        /// What interrupting its service costs; empty where nobody has said so.
+        interruption: Option<Money>,
+        /// The part of what mating an end face left failing would cost that no later look stops.
+        let_through: Option<f64> [Share],
         /// Mean cost of a linked fault that the saving rests on.
         mean_fault_cost: Option<Money>,
         /// The group whose hazard and ratio the saving rests on.
@@ -71,6 +82,16 @@ words! {
         Carrier = "carrier",
         /// Matings in force that were made without both ends seen.
         UnseenMating = "unseen-mating",
+    }
+}
+
+words! {
+    /// When the work is worth its price.
+    pub enum When {
+        /// Now, though somebody has to go there for it alone.
+        Now = "now",
+        /// When somebody is there anyhow: before it is mated, or when it is next opened.
+        ThereAnyhow = "there-anyhow",
     }
 }
 
@@ -133,6 +154,16 @@ impl From<records::Finding> for Finding {
 }
 
 impl Table {
+    /// The rows of all lists that are worth doing now, in the order of what they are expected to save.
+    pub fn overall(&self) -> Vec<&Row> {
+        let mut rows: Vec<&Row> = self
+            .quantity(Quantity::ExpectedSaving)
+            .filter(|row| row.own.overall.is_some())
+            .collect();
+        rows.sort_by_key(|row| row.own.overall);
+        rows
+    }
+
     /// The rows of one list, in their order.
     pub fn listed(&self, list: List) -> impl Iterator<Item = &Row> {
         self.quantity(Quantity::ExpectedSaving).filter(move |row| row.own.list == list)

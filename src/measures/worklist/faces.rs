@@ -1,10 +1,14 @@
 //! End faces left failing (5.11): what mating them as they are would cost more than with both ends
-//! seen, less the price of the work.
+//! seen, at the stage where they are mated next and for that part of them that no look before it stops,
+//! less the price of the work. A trip for that alone is worth it only where that is more than the trip; else
+//! whoever mates it does the work. Of a defect nothing is known that it would save: faults of dirt say
+//! nothing of it. What is worth less than its work is not listed.
 
-use super::declared::{List, Own};
+use super::declared::{List, Own, When};
 use super::item::{Item, face_name};
 use super::limit::{CycleLimit, cycle_limit};
-use super::risk::Risks;
+use super::looked_later::LookedLater;
+use super::risk::{Between, Risks};
 use crate::derive::counts::ZoneOf;
 use crate::derive::{DeriveError, LeftFailing};
 use crate::measures::cycles;
@@ -36,6 +40,8 @@ pub(in crate::measures) fn left_failing(
     let stages = glossary.stage.0.words();
     let arrivals = arrivals(evidence, stages)?;
     let limit = cycle_limit(cycles);
+    let later = LookedLater::of(evidence)?;
+    let dark = &evidence.plan.stages.dark;
     let reject = evidence.costs().reject as f64;
     let item = |left: LeftFailing| {
         let stage = glossary.stage.0.word(left.stage.into());
@@ -48,11 +54,33 @@ pub(in crate::measures) fn left_failing(
             }
             Work::Replace => reject,
         };
-        let risk = risks.failing(stage, family);
+        let onward = later.from(stage);
+        let is_dirt = left.finding != Finding::Defect;
+        let risk = risks.failing(&onward.stage, family).filter(|_| is_dirt);
+        let through = Between::known(onward.let_through);
         let saving = risk.as_ref().and_then(|risk| risk.saving(0.0));
+        let saving = saving.map(|saving| saving.times(through).less(work_cost));
+        // Where there is no light yet the work is done where the end face lies.
+        let trip_cost =
+            if dark.iter().any(|dark| dark == stage) { 0 } else { evidence.costs().visit };
+        let with_trip = saving.map(|saving| saving.less(trip_cost as f64));
+        let now = with_trip.filter(|saving| saving.value > 0.0);
+        let when = if now.is_some() { When::Now } else { When::ThereAnyhow };
+        let (saving, work_cost) = match now {
+            Some(_) => (now, work_cost + trip_cost as f64),
+            None => (saving, work_cost),
+        };
         let own = Own {
             end_face: face_name(evidence, left.key),
-            what_to_do: Some(what_to_do(&left, &work, limit)),
+            what_to_do: Some(match when {
+                When::Now => what_to_do(&left, &work, limit),
+                When::ThereAnyhow => {
+                    format!("before it is mated: {}", what_to_do(&left, &work, limit))
+                }
+            }),
+            when: saving.map(|_| when),
+            trip_cost: Some(Money(trip_cost)),
+            let_through: is_dirt.then_some(onward.let_through),
             reason: Some(reason(&left, limit)),
             finding: Some(left.finding.into()),
             zone: (left.zone > 0).then(|| ZoneOf::of_event(left.zone)),
@@ -72,14 +100,15 @@ pub(in crate::measures) fn left_failing(
                 ..Group::default()
             },
             since: Some(left.at.0),
-            saving: saving.map(|saving| saving.less(work_cost)),
+            saving,
             n: risk.as_ref().map_or(0.0, |risk| risk.n),
             events: risk.as_ref().map_or(0, |risk| risk.faults),
             flags: risk.map_or_else(Vec::new, |risk| risk.flags),
             own,
         }
     };
-    Ok(evidence.derived.counts.worklist.left.items().into_iter().map(item).collect())
+    let items = evidence.derived.counts.worklist.left.items().into_iter().map(item);
+    Ok(items.filter(|item| item.saving.is_none_or(|saving| saving.value > 0.0)).collect())
 }
 
 fn work(left: &LeftFailing, limit: CycleLimit) -> Work {

@@ -1,6 +1,6 @@
 //! After how many cleaning cycles an end face is given up (5.2, 5.11).
 
-use crate::measures::cycles::{By, Quantity, Row, Table};
+use crate::measures::cycles::{By, Quantity, Table};
 
 /// Common practice: three to five cycles, then the end face is repolished or replaced. The longer is
 /// taken, so that nothing is thrown away that practice would still clean.
@@ -14,18 +14,13 @@ pub(in crate::measures) struct CycleLimit {
     pub of_records: bool,
 }
 
-/// The limit that the table of cycles states for the whole fleet, if it does and may be ranked by; else
-/// that of common practice. Where the records say only that so many cycles pay and have not seen more
-/// (`at_least`), that number if it is above common practice.
+/// The advice of the table of cycles for the whole fleet, if it may be ranked by: the same number that stands there; else
+/// that of common practice.
 pub(in crate::measures) fn cycle_limit(cycles: &Table) -> CycleLimit {
-    let stated = |row: &Row| match (row.estimate, row.own.at_least) {
-        (None, Some(least)) => Some(f64::from(least)).filter(|_| least > COMMON_PRACTICE),
-        (estimate, _) => estimate,
-    };
     let rows = cycles.rows_of(By::Fleet, Quantity::StoppingLimit);
-    let limit = rows.filter(|row| row.is_firm()).find_map(stated);
-    match limit.filter(|limit| (1.0..=1e6).contains(limit)) {
-        Some(limit) => CycleLimit { cycles: limit.round() as u32, of_records: true },
+    let advised = rows.filter(|row| row.is_firm()).find_map(|row| row.own.advised);
+    match advised {
+        Some(cycles) => CycleLimit { cycles, of_records: true },
         None => CycleLimit { cycles: COMMON_PRACTICE, of_records: false },
     }
 }

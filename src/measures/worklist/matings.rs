@@ -1,10 +1,10 @@
 //! Matings in force that were made without both ends seen (5.11): the risk that remains until the
-//! horizon, times what it costs. The price of looking stands next to it and is not taken off: whether
-//! the connection is opened for that alone, or looked at when it is opened next, depends on it. Where
-//! a class is not associated with more faults than matings with both ends seen, nothing is expected
-//! to be saved, and its matings are not listed.
+//! horizon, times what it costs, less the price of looking. To be opened for that alone it must be worth
+//! the trip and the interruption of its service, too; where nobody has said what an interruption costs,
+//! none is advised. Else it is looked at when it is opened next. What is worth less than the look is not
+//! listed.
 
-use super::declared::{List, Own};
+use super::declared::{List, Own, When};
 use super::item::{Item, face_name};
 use super::risk::Risks;
 use crate::calendar::DAY_US;
@@ -34,12 +34,27 @@ pub(in crate::measures) fn unseen_matings(
         let saving = risk.as_ref().and_then(|risk| risk.saving(age));
         // Once it is open both ends must be looked at, whatever was known of them.
         let work_cost = 2.0 * prices.price(stage, family);
-        let pays = saving.is_some_and(|saving| saving.value > work_cost);
+        let costs = evidence.costs();
+        let saving = saving.map(|saving| saving.less(work_cost));
+        // A connection in force may carry service, whether or not the records name it.
+        let trip_cost = (costs.visit + costs.interruption.unwrap_or(0)) as f64;
+        let to_open = saving.map(|saving| saving.less(trip_cost));
+        let is_known = costs.interruption.is_some();
+        let now = to_open.filter(|saving| is_known && saving.value > 0.0);
+        let when = if now.is_some() { When::Now } else { When::ThereAnyhow };
+        let would_pay = to_open.is_some_and(|saving| saving.value > 0.0);
+        let (saving, work_cost) = match now {
+            Some(_) => (now, work_cost + trip_cost),
+            None => (saving, work_cost),
+        };
         let own = Own {
             end_face: face_name(evidence, mating.ends[0]),
             partner: face_name(evidence, mating.ends[1]),
             service: derived.services.get(&mating.number).map(|name| name.as_str().to_owned()),
-            what_to_do: Some(what_to_do(&mating, pays).to_owned()),
+            when: Some(when),
+            trip_cost: Some(Money::rounded(trip_cost)),
+            interruption: costs.interruption.map(Money),
+            what_to_do: Some(what_to_do(&mating, when, would_pay && !is_known)),
             reason: Some(reason(&mating).to_owned()),
             remaining_days: Some((horizon - age).max(0.0).round() as i64),
             work_cost: Some(Money::rounded(work_cost)),
@@ -79,12 +94,21 @@ fn exposure(coverage: Coverage) -> Option<Exposure> {
     }
 }
 
-fn what_to_do(mating: &UnseenMating, pays: bool) -> &'static str {
-    match (mating.coverage == Coverage::DespiteFail, pays) {
-        (true, true) => "open it, clean and look at both ends",
-        (false, true) => "open it and look at both ends",
-        (true, false) => "when next opened: clean and look at both ends",
-        (false, false) => "when next opened: look at both ends",
+/// Whoever opens a connection in service is told what to make sure of first.
+const DARK_FIRST: &str = "make sure that the fibre is dark, then open it";
+
+/// `unknown`: it may be worth opening now, if only it were known what an interruption costs.
+fn what_to_do(mating: &UnseenMating, when: When, unknown: bool) -> String {
+    let work = match mating.coverage {
+        Coverage::DespiteFail => "clean and look at both ends",
+        _ => "look at both ends",
+    };
+    match (when, unknown) {
+        (When::Now, _) => format!("{DARK_FIRST}, {work}"),
+        (When::ThereAnyhow, true) => format!(
+            "when next opened and dark: {work} (state costs.interruption to learn whether it is worth opening for that alone)"
+        ),
+        (When::ThereAnyhow, false) => format!("when next opened and dark: {work}"),
     }
 }
 

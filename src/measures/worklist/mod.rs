@@ -4,13 +4,15 @@
 //! failing, carriers not cleaned since, matings in force made without both ends seen. Within a list
 //! rows stand by what they save: those whose whole interval lies above zero first, then those whose
 //! interval reaches it, then flagged ones, which have no rank. Equal savings: the latest first, then
-//! by name.
+//! by name. Savings are less the price of the work, and nothing is advised whose saving is negative. Rows
+//! of all lists that are worth doing now have a place in one order besides.
 
 mod carriers;
 mod declared;
 mod faces;
 mod item;
 mod limit;
+mod looked_later;
 mod matings;
 mod risk;
 
@@ -60,7 +62,31 @@ pub(in crate::measures) fn worklist(
     ] {
         add(evidence, list, items, all, &mut table);
     }
+    overall(&mut table);
     Ok(table)
+}
+
+/// Numbers the rows of all lists that are worth doing now: those whose whole interval lies above zero first, each part
+/// by what it saves.
+fn overall(table: &mut Table) {
+    let worth = |row: &Row| {
+        let now = row.own.rank.is_some() && row.own.when == Some(When::Now);
+        row.estimate.filter(|saving| now && *saving > 0.0)
+    };
+    let mut rows: Vec<&mut Row> =
+        table.rows.iter_mut().filter(|row| worth(row).is_some()).collect();
+    let sure = |row: &Row| row.low.is_some_and(|low| low > 0.0);
+    rows.sort_by(|a, b| {
+        let saving = |row: &Row| row.estimate.unwrap_or(0.0);
+        sure(b)
+            .cmp(&sure(a))
+            .then(saving(b).total_cmp(&saving(a)))
+            .then_with(|| a.own.list.cmp(&b.own.list))
+            .then(a.own.rank.cmp(&b.own.rank))
+    });
+    for (row, place) in rows.into_iter().zip(1..) {
+        row.own.overall = Some(place);
+    }
 }
 
 /// Adds one list: how many there are in all, then its rows.

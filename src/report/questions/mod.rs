@@ -12,7 +12,7 @@ pub(in crate::report) mod intake;
 pub(in crate::report) mod payback;
 pub(in crate::report) mod skipped_cost;
 pub(in crate::report) mod trust;
-mod worklist;
+pub(in crate::report) mod worklist;
 
 use crate::report::Inputs;
 use crate::report::page::section::Section;

@@ -1,32 +1,152 @@
-//! "Do first" on the first page: the top of each list of the worklist, with what it saves.
+//! "Do first" on the first page: the decisions that are worth most, then the head of the worklist.
 
-use super::number::Amount;
-use crate::measures::Review;
+use super::label::label;
+use super::number::{Amount, level};
+use super::purchase::{Purchase, best_set, chance, is_in_set, purchases, sum};
+use super::ranked::ranked;
+use crate::charts::number::{fixed, percent};
+use crate::measures::payback::{By, InputUnit, Quantity, Row as PaybackRow};
+use crate::measures::results::Money;
 use crate::measures::worklist::{List, Row};
+use crate::measures::{Review, Unit, skipped_cost};
+
+/// Decisions that are named at most.
+const MOST_DECISIONS: usize = 3;
+/// Rows of the worklist that are named at most.
+const MOST_ROWS: usize = 3;
 
 /// A line of "Do first".
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::report) struct Advice {
-    /// Which end face or connection, and where.
+    /// Which purchase, end face or connection, and where.
     pub place: String,
     /// What to do with it, why, and what that is expected to save.
     pub words: String,
 }
 
-/// The first row of each list that is ranked and expected to save something.
-pub(in crate::report) fn do_first(review: &Review) -> Vec<Advice> {
-    let first = |list: &List| {
-        review.worklist.listed(*list).find(|row| {
-            let saves = row.estimate.is_some_and(|saving| saving > 0.0);
-            row.is_firm() && row.own.rank.is_some() && saves
-        })
+/// A decision for whoever signs the money: what it costs, what it is worth, how sure that is, and what would prove it
+/// wrong.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::report) struct Decision {
+    /// What to decide.
+    pub name: String,
+    /// What it costs: "4 800 EUR".
+    pub price: String,
+    /// What it is worth, with its interval.
+    pub worth: String,
+    /// How likely it is to pay: "over 99 % chance of paying back".
+    pub chance: String,
+    /// What would prove it wrong.
+    pub wrong_if: String,
+}
+
+impl Decision {
+    /// All of it but the name, in a sentence or two.
+    pub(in crate::report) fn words(&self) -> String {
+        format!("{}; worth {}, {}. {}", self.price, self.worth, self.chance, self.wrong_if)
+    }
+}
+
+/// The two or three decisions that are worth most: the members of the best set of what is proposed, else what is worth
+/// most by itself; where nothing is proposed, the places where looking would save most.
+pub(in crate::report) fn decisions(review: &Review) -> Vec<Decision> {
+    let all = purchases(review);
+    if all.is_empty() {
+        return places(review);
+    }
+    let set = best_set(review).filter(|row| row.own.set.is_some());
+    let worth = |one: &Purchase| one.worth.estimate.unwrap_or(0.0);
+    let gains = |one: &&Purchase| one.worth.is_firm() && worth(one) > 0.0;
+    let chosen = |one: &&Purchase| set.is_none_or(|row| is_in_set(row, one.name));
+    let mut best: Vec<&Purchase> = all.iter().filter(gains).filter(chosen).collect();
+    best.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
+    best.into_iter().take(MOST_DECISIONS).map(|one| purchase(review, one)).collect()
+}
+
+fn purchase(review: &Review, one: &Purchase) -> Decision {
+    let share = one.row(Quantity::PaysBack).and_then(|row| row.estimate);
+    let chance = share.map_or_else(|| "unknown chance".to_owned(), chance);
+    Decision {
+        name: one.name.to_owned(),
+        price: format!("price {}", one.price(review)),
+        worth: format!(
+            "{} over {} after its price",
+            Amount::of(one.worth).full(&review.currency),
+            one.months()
+        ),
+        chance: format!("{chance} of paying back"),
+        wrong_if: purchase_wrong_if(review, one),
+    }
+}
+
+/// What would prove a purchase wrong: the number that it depends on most, at the end that is worst for it.
+pub(in crate::report) fn purchase_wrong_if(review: &Review, one: &Purchase) -> String {
+    let association = "It rests on what goes together with skipped looks, not on a trial: if faults do not fall within a \
+                       year of buying, it was wrong";
+    let Some(row) = one.rows(By::ProposalInput, Quantity::Tornado).next() else {
+        return format!("{association}.");
     };
-    List::ALL.iter().filter_map(first).map(|row| advice(review, row)).collect()
+    let worst = |row: &PaybackRow| {
+        let ends = [
+            (row.own.input_low, row.own.worth_at_low),
+            (row.own.input_high, row.own.worth_at_high),
+        ];
+        let known = ends.into_iter().filter_map(|(end, worth)| Some((end?, worth?)));
+        known.min_by_key(|(_, Money(worth))| *worth)
+    };
+    let Some((end, worth)) = worst(row) else { return format!("{association}.") };
+    let at = match row.own.input_unit {
+        Some(InputUnit::Share) => percent(end, 0),
+        Some(InputUnit::Money) => Amount::plain(Some(end), Unit::Money).short(&review.currency),
+        None => fixed(end, 2),
+    };
+    let input = row.own.input.as_deref().unwrap_or_default();
+    let then = if worth.0 < 0 { "it would lose" } else { "it would still be worth" };
+    let amount = sum(review, Some(Money(worth.0.saturating_abs())));
+    format!("Most depends on {input}: at {at} {then} {amount}. {association}.")
+}
+
+/// Where looking would save most, nothing being proposed.
+fn places(review: &Review) -> Vec<Decision> {
+    let rows = ranked(review, skipped_cost::By::SiteStage).into_iter();
+    let gains = rows.filter(|row| row.estimate.is_some_and(|saving| saving > 0.0));
+    let decision = |row: &skipped_cost::Row| {
+        Decision {
+        name: format!("Look at both ends before mating at {}", label(row)),
+        price: match row.own.look_cost {
+            Some(_) => format!("looks for {} a year", Amount::money(row.own.look_cost).short(&review.currency)),
+            None => "looks of unknown price".to_owned(),
+        },
+        worth: format!("{} a year after the looks", Amount::of(row).full(&review.currency)),
+        chance: match row.low {
+            Some(low) if low > 0.0 => format!("the whole {} interval above zero", level(review.level)),
+            _ => "the interval reaches zero, so it may save nothing".to_owned(),
+        },
+        wrong_if: "It rests on what goes together with skipped looks, not on a trial: if faults there do not fall within a \
+                   year of looking, it was wrong. What instruments it takes and what they cost can be judged once they \
+                   stand as [[proposal]] in the settings."
+            .to_owned(),
+    }
+    };
+    gains.take(MOST_DECISIONS - 1).map(decision).collect()
+}
+
+/// The decisions that are worth most, then the rows of the worklist that are expected to save most now.
+pub(in crate::report) fn do_first(review: &Review) -> Vec<Advice> {
+    let decided = decisions(review).into_iter().map(|decision| {
+        let words = decision.words();
+        Advice { place: decision.name, words }
+    });
+    let worth = |row: &&Row| {
+        row.is_firm() && row.own.rank.is_some() && row.estimate.is_some_and(|saving| saving > 0.0)
+    };
+    let rows = review.worklist.overall().into_iter().filter(worth).take(MOST_ROWS);
+    decided.chain(rows.map(|row| advice(review, row))).collect()
 }
 
 fn advice(review: &Review, row: &Row) -> Advice {
     let span = match row.own.list {
-        List::Carrier => " a month".to_owned(),
+        List::Carrier => " in the first month".to_owned(),
         List::UnseenMating => match row.own.remaining_days {
             Some(1) => " on the day that is left to the horizon".to_owned(),
             Some(days) => format!(" in the {days} days to the horizon"),
@@ -43,7 +163,7 @@ fn advice(review: &Review, row: &Row) -> Advice {
     Advice {
         place: place(row),
         words: format!(
-            "{}. Reason: {}. Expected saving {}{span}{sure}.",
+            "{}. Reason: {}. Expected saving after the price of the work: {}{span}{sure}.",
             row.own.what_to_do.as_deref().unwrap_or_default(),
             row.own.reason.as_deref().unwrap_or_default(),
             Amount::of(row).full(&review.currency),

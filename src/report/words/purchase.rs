@@ -7,6 +7,7 @@ use crate::charts::number::{fixed, percent};
 use crate::measures::Review;
 use crate::measures::payback::{By, NAME, Quantity, Row, Source, Table};
 use crate::measures::results::Money;
+use crate::report::page::section::counted;
 
 /// The rows of one proposal.
 pub(in crate::report) struct Purchase<'a> {
@@ -53,9 +54,9 @@ impl<'a> Purchase<'a> {
         sum(review, self.worth.own.price)
     }
 
-    /// How long it works, months.
-    pub(in crate::report) fn life(&self) -> String {
-        count_or_dash(self.worth.own.life_months.map(i64::from))
+    /// How long it works: "1 month", "60 months".
+    pub(in crate::report) fn months(&self) -> String {
+        counted(self.worth.own.life_months.unwrap_or(0).into(), "month", "months")
     }
 
     /// How many units are bought.
@@ -68,7 +69,7 @@ impl<'a> Purchase<'a> {
         if let Some(reason) = &self.worth.own.reason {
             return format!("{}: {reason}.", self.name);
         }
-        let (price, life) = (self.price(review), self.life());
+        let (price, life) = (self.price(review), self.months());
         let worth = Amount::of(self.worth);
         let gain = worth.value.is_some_and(|value| value >= 0.0);
         let sure = match (worth.low, worth.high) {
@@ -85,7 +86,7 @@ impl<'a> Purchase<'a> {
             format!(" Not firm ({}): in no ranking.", words(&self.worth.flags))
         };
         format!(
-            "{}: {price} {sure} by these records: worth {} over {life} months, after its price; {}; {} of paying back in that time.{words}",
+            "{}: {price} {sure} by these records: worth {} over {life}, after its price; {}; {} of paying back in that time.{words}",
             self.name,
             worth.full(&review.currency),
             month.unwrap_or_default(),
@@ -99,19 +100,19 @@ fn months(row: &Row) -> String {
     let Some(month) = row.estimate else {
         return match row.low {
             Some(low) => format!(
-                "pays back within its life in fewer than half of the draws, after {} months at the soonest",
-                fixed(low, 0)
+                "pays back within its life in fewer than half of the draws, after {} at the soonest",
+                counted(low.round(), "month", "months")
             ),
             None => "pays back in hardly any draw".to_owned(),
         };
     };
-    let month = fixed(month, 0);
+    let month = counted(month.round(), "month", "months");
     match (row.low, row.high) {
         (Some(low), Some(high)) if low < high => {
-            format!("pays back after {month} months ({} to {})", fixed(low, 0), fixed(high, 0))
+            format!("pays back after {month} ({} to {})", fixed(low, 0), fixed(high, 0))
         }
-        (Some(low), None) => format!("pays back after {month} months ({} to never)", fixed(low, 0)),
-        _ => format!("pays back after {month} months"),
+        (Some(low), None) => format!("pays back after {month} ({} to never)", fixed(low, 0)),
+        _ => format!("pays back after {month}"),
     }
 }
 
@@ -148,6 +149,14 @@ pub(in crate::report) fn set_of(row: &Row) -> String {
     row.own.set.clone().unwrap_or_default()
 }
 
+/// Whether a proposal is in the set of a row.
+pub(in crate::report) fn is_in_set(row: &Row, name: &str) -> bool {
+    row.own
+        .set
+        .as_deref()
+        .is_some_and(|set| format!(" + {set} + ").contains(&format!(" + {name} + ")))
+}
+
 /// Where the number of a row comes from.
 pub(in crate::report) fn source_of(row: &Row) -> String {
     row.own.source.map(Source::word).unwrap_or_default().to_owned()
@@ -164,6 +173,12 @@ pub(in crate::report) fn answer(review: &Review) -> String {
         return format!("No answer: {reason}");
     }
     if let Some(best) = best_set(review) {
+        if best.own.set.is_none() {
+            return format!(
+                "Of {}, nothing is best spent: no proposal that it pays for is worth its price",
+                sum(review, best.own.budget)
+            );
+        }
         let chance = best.own.probability.map(chance);
         return format!(
             "Of {}, {} buys most: {}, worth {} after its price, with {} of paying for itself",
@@ -179,9 +194,15 @@ pub(in crate::report) fn answer(review: &Review) -> String {
     let sure = ranked.iter().filter(|one| one.worth.low.is_some_and(|low| low > 0.0)).count();
     match ranked.first() {
         None => "No proposal can be judged firmly by these records".to_owned(),
+        Some(first) if all.len() == 1 && sure == 1 => format!(
+            "The one proposal surely pays, {}: {} after its price",
+            first.name,
+            Amount::of(first.worth).full(&review.currency)
+        ),
         Some(first) if sure > 0 => format!(
-            "{sure} of {} proposals surely pay; most surely {}: {} after its price",
+            "{sure} of {} proposals surely {}; most surely {}: {} after its price",
             all.len(),
+            if sure == 1 { "pays" } else { "pay" },
             first.name,
             Amount::of(first.worth).full(&review.currency)
         ),

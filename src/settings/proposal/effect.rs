@@ -53,8 +53,12 @@ section! {
         stages: Vec<String> = Vec::new(), Words;
         /// Sites at which it works; none: at all.
         sites: Vec<String> = Vec::new(), Words;
-        /// What one unit serves in a year: looks, cleanings, or end faces on their way; left out: any number.
+        /// What one unit that does nothing else serves in a year: looks, cleanings, or end faces on their way; its year is
+        /// shared among the effects of its proposal; left out: any number.
         capacity: Option<f64> = None, Capacity;
+        /// What it works through, in a word of one's own: where effects of several proposals have the same, the strongest
+        /// counts; left out: the same only where all that is stated is the same.
+        means: Option<String> = None, TextIfAny("a word of one's own");
         /// Share of matings with both ends seen that it leads to, or of end faces looked at.
         coverage: Option<Stated> = None, Believed(0.0, 1.0);
         /// What it multiplies the odds of passing a cleaning cycle by.
@@ -87,8 +91,11 @@ pub struct Effect {
     pub stages: Vec<String>,
     /// Only at these sites; empty: at all.
     pub sites: Vec<String>,
-    /// What one unit serves in a year: looks, cleanings, or end faces on their way; none: any number.
+    /// What one unit that does nothing else serves in a year: looks, cleanings, or end faces on their way; none: any
+    /// number.
     pub capacity: Option<f64>,
+    /// What it works through; none: the same as another's only where all that is stated is the same.
+    pub means: Option<String>,
 }
 
 /// Kinds of change.
@@ -161,8 +168,8 @@ pub fn effect(
     if kind == Kind::Inspection && reading.keys.stages.is_empty() {
         reading.missing::<()>("stages", "the stages at which end faces are to be looked at");
     }
-    let EffectKeys { stages, sites, capacity, .. } = reading.keys;
-    Some(Effect { kind: of_kind?, stages, sites, capacity })
+    let EffectKeys { stages, sites, capacity, means, .. } = reading.keys;
+    Some(Effect { kind: of_kind?, stages, sites, capacity, means })
 }
 
 impl Reading<'_, '_, '_> {
@@ -296,6 +303,7 @@ impl Reading<'_, '_, '_> {
             ("times", typed.times.is_some(), &[Entry]),
             ("kinds", typed.kinds.is_some(), &[Carriers]),
             ("share", typed.share.is_some(), &[Carriers]),
+            ("means", typed.means.is_some(), &[Cleaning, Minutes, Entry]),
             ("stages", typed.stages.is_some(), &[Coverage, Inspection, Cleaning, Minutes]),
             (
                 "capacity",

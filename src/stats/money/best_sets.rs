@@ -24,6 +24,15 @@ pub trait Growing {
     fn worth(&self) -> f64;
 }
 
+/// What an item allows to stand beside it: bit `i` is of item `i`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Ties {
+    /// Items that may not be in a set with it.
+    pub excludes: u32,
+    /// Items without which it may be in no set.
+    pub needs: u32,
+}
+
 /// The best set for a sum.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rung {
@@ -43,14 +52,15 @@ impl Rung {
     }
 }
 
-/// The best sets with rising price and worth, the empty one first. None with more than [`MOST_ITEMS`]
-/// items. A set whose worth is no number is left out.
-pub fn best_sets(prices: &[u64], set: &mut impl Growing) -> Option<Vec<Rung>> {
+/// The best of the sets that `ties` allow (an item without any is free), with rising price and worth, the
+/// empty one first. None with more than [`MOST_ITEMS`] items. A set whose worth is no number is left out.
+pub fn best_sets(prices: &[u64], ties: &[Ties], set: &mut impl Growing) -> Option<Vec<Rung>> {
     if prices.len() > MOST_ITEMS {
         return None;
     }
     let mut found = Vec::new();
-    try_all(prices, 0, Rung { price: 0, worth: 0.0, items: 0 }, set, &mut found);
+    let none = Rung { price: 0, worth: 0.0, items: 0 };
+    try_all(Items { prices, ties }, 0, none, set, &mut found);
     found.sort_by(|a, b| {
         let by_price = a.price.cmp(&b.price).then(b.worth.total_cmp(&a.worth));
         by_price.then(a.items.count_ones().cmp(&b.items.count_ones())).then(a.items.cmp(&b.items))
@@ -74,26 +84,49 @@ pub fn best_for(ladder: &[Rung], sum: u64) -> Option<&Rung> {
     ladder.iter().rev().find(|rung| rung.price <= sum)
 }
 
+/// The items and what they allow.
+#[derive(Clone, Copy)]
+struct Items<'a> {
+    prices: &'a [u64],
+    ties: &'a [Ties],
+}
+
+impl Items<'_> {
+    fn ties(&self, item: usize) -> Ties {
+        self.ties.get(item).copied().unwrap_or_default()
+    }
+
+    /// Whether an item may be added to these, which are before it.
+    fn may_join(&self, item: usize, items: u32) -> bool {
+        let kept_apart = |other: usize| self.ties(other).excludes >> item & 1 == 1;
+        let own = self.ties(item).excludes;
+        own & items == 0 && !(0..item).any(|other| items >> other & 1 == 1 && kept_apart(other))
+    }
+
+    /// Whether every item of a set has what it needs.
+    fn is_complete(&self, items: u32) -> bool {
+        let lacks = |item: usize| items >> item & 1 == 1 && self.ties(item).needs & !items != 0;
+        !(0..self.prices.len()).any(lacks)
+    }
+}
+
 /// Every set of the items from `next` on, added to what is in `so_far`.
-fn try_all(
-    prices: &[u64],
-    next: usize,
-    so_far: Rung,
-    set: &mut impl Growing,
-    found: &mut Vec<Rung>,
-) {
-    let Some(price) = prices.get(next) else {
+fn try_all(all: Items, next: usize, so_far: Rung, set: &mut impl Growing, found: &mut Vec<Rung>) {
+    let Some(price) = all.prices.get(next) else {
         let worth = set.worth();
         // A set that is worth nothing is left out.
-        if worth > 0.0 && worth.is_finite() {
+        if worth > 0.0 && worth.is_finite() && all.is_complete(so_far.items) {
             found.push(Rung { worth, ..so_far });
         }
         return;
     };
-    try_all(prices, next + 1, so_far, set, found);
+    try_all(all, next + 1, so_far, set, found);
+    if !all.may_join(next, so_far.items) {
+        return;
+    }
     set.add(next);
     let price = so_far.price.saturating_add(*price);
     let with = Rung { price, items: so_far.items | 1 << next, ..so_far };
-    try_all(prices, next + 1, with, set, found);
+    try_all(all, next + 1, with, set, found);
     set.take_back(next);
 }

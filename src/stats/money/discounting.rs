@@ -39,6 +39,33 @@ pub fn recovered_after(flows: &[f64], rate: f64) -> Option<f64> {
     recovered
 }
 
+/// The rate of a period at which the flows are worth nothing now. None where their sign does not change exactly once (then
+/// there is none, or more than one), or where it is -1/2 a period or less.
+///
+/// Source: Brealey, Myers & Allen, chapter 5 [from memory]; that one change of sign leaves one root is Descartes' rule.
+pub fn internal_rate(flows: &[f64]) -> Option<f64> {
+    let signs: Vec<bool> =
+        flows.iter().filter(|flow| **flow != 0.0).map(|flow| *flow > 0.0).collect();
+    let changes = signs.windows(2).filter(|pair| pair[0] != pair[1]).count();
+    if changes != 1 || !flows.iter().all(|flow| flow.is_finite()) {
+        return None;
+    }
+    // Worth at what one unit is worth a period later; by Horner, so that no power overflows before the sum does.
+    let worth = |later: f64| flows.iter().rev().fold(0.0, |sum, flow| sum * later + flow);
+    let first = if signs[0] { 1.0 } else { -1.0 };
+    // From 1/2 a period lost to a rate without bounds: between them the sign turns once.
+    let (mut near, mut far) = (0.0, 2.0);
+    if worth(far) * first > 0.0 || worth(far).is_nan() {
+        return None;
+    }
+    for _ in 0..200 {
+        let middle = (near + far) / 2.0;
+        let below = worth(middle) * first > 0.0;
+        *(if below { &mut near } else { &mut far }) = middle;
+    }
+    input::finite(((near + far) / 2.0).recip() - 1.0)
+}
+
 /// What one unit at the end of each of `periods` periods is worth, the first of them after `delay`
 /// periods more.
 pub fn annuity(rate: f64, periods: u32, delay: u32) -> f64 {

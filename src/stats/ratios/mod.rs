@@ -10,5 +10,6 @@ pub mod mantel_haenszel;
 pub mod person_time;
 pub mod random_effects;
 pub mod stated_bias;
+pub mod stratified_odds;
 pub mod stratified_poisson;
 pub mod tilted;

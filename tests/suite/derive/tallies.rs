@@ -206,3 +206,52 @@ fn rows_of_a_site_are_counted_by_month() {
     let expected = [("2026-03".to_owned(), [1, 0, 1, 27]), ("2026-04".to_owned(), [1, 1, 0, 30])];
     assert_eq!(by_month, expected);
 }
+
+/// Ends by the stage of their mating and the last stage before it at which they were looked at.
+#[test]
+fn ends_that_are_mated_remember_where_they_were_looked_at_since_they_were_last_mated() {
+    let seen = fleet()
+        .looks(
+            "at,end_face,stage,outcome
+            2026-03-01 08:00,p,production,pass
+            2026-03-01 09:00,p,incoming,fail
+            2026-03-01 08:00,q,production,pass
+            2026-03-01 08:00,r,installation,pass
+            2026-03-01 08:00,s,incoming,unreadable",
+        )
+        .matings(
+            "at,end_face_a,end_face_b,stage
+            2026-03-02 09:00,p,q,installation
+            2026-03-03 09:00,p,q,installation
+            2026-03-04 09:00,r,s,installation",
+        )
+        .derive();
+    let word = |code: u32| seen.derived.glossary.stage.0.word(code).to_owned();
+    let cells = seen.derived.counts.coverage.mated_ends.cells();
+    let mut found: Vec<(String, String, i64)> =
+        cells.iter().map(|(cell, row)| (word(cell.stage.0), word(cell.from.0), row.ends)).collect();
+    found.sort();
+    // Once mated nothing is remembered; a look at the stage of the mating, or without a picture, is none before it.
+    let expected = [("incoming", 1), ("production", 1), ("unknown", 4)]
+        .map(|(from, ends)| ("installation".to_owned(), from.to_owned(), ends));
+    assert_eq!(found, expected);
+}
+
+/// What a look leads to is counted of visits that began with one.
+#[test]
+fn cleanings_cycles_and_rejects_are_counted_apart_where_somebody_looked_first() {
+    let seen = fleet()
+        .looks(
+            "at,end_face,outcome,finding,disposition
+            2026-03-02 08:00,p,fail,contamination,
+            2026-03-02 08:10,p,fail,contamination,reject
+            2026-03-02 08:00,q,fail,defect,reject
+            2026-03-02 08:10,r,fail,contamination,reject",
+        )
+        .cleanings("at,end_face\n2026-03-02 08:05,p\n2026-03-02 08:05,r")
+        .derive();
+    let all = seen.derived.counts.first_pass.visits.total();
+    assert_eq!((all.visits, all.looks), (3, 2));
+    assert_eq!((all.cleanings, all.cleanings_seen, all.cycles_seen), (2, 1, 1));
+    assert_eq!((all.rejects, all.rejects_seen, all.rejects_contaminated), (3, 2, 1));
+}

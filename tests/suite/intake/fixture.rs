@@ -135,6 +135,7 @@ pub fn plan() -> Plan {
             criteria: Vec::new(),
         },
         costs: Costs {
+            interruption: None,
             look_minutes: 2.0,
             cleaning_minutes: 3.0,
             cleaning_material: 60,

@@ -154,7 +154,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         coverage: every!(
             coverage,
             change,
-            CoverageCounts { matings, mating_weeks, mating_clusters, site_months }
+            CoverageCounts { matings, mating_weeks, mating_clusters, mated_ends, site_months }
         ),
         followed: every!(
             followed,

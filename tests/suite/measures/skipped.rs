@@ -323,3 +323,57 @@ fn every_e_value_is_that_of_its_own_row() {
     }
     assert!(met >= 8, "{met}");
 }
+
+/// Money is of matings that have run their horizon: those of the period's own quarter, and their faults, change nothing.
+#[test]
+fn matings_of_the_last_quarter_have_no_money_yet() {
+    use motetrail::measures::skipped_cost::{By, Exposure, Quantity};
+    let demo = crate::review::demo::demo();
+    let row = |review: &motetrail::measures::Review, quantity| {
+        let rows = review.skipped_cost.rows_of(By::Fleet, quantity);
+        rows.filter(|row| row.own.exposure == Some(Exposure::Skipped)).next().cloned().unwrap()
+    };
+    let usual = row(&demo.review, Quantity::NetSaving);
+    assert_eq!(usual.own.matings_of.as_deref(), Some("2025-Q3 to 2026-Q1"));
+    // Nine months of a year.
+    assert!((usual.own.months.unwrap() - 9.0).abs() < 0.5, "{usual:?}");
+    let own = &demo.derived.counts;
+    let last = demo.derived.calendar.piece_of(demo.derived.period.quarter).unwrap();
+    let dearer = super::changed::changed(&own.prices.week_prices, |cell, counts| {
+        // The quarter stands behind the week.
+        let times = if cell[1] == last { 10 } else { 1 };
+        (cell, counts.map(|count| count * times))
+    });
+    let review = super::changed::reviewed(super::changed::with!(own, prices.week_prices = dearer));
+    let dear = row(&review, Quantity::NetSaving);
+    assert_eq!((dear.estimate, dear.own.fault_cost), (usual.estimate, usual.own.fault_cost));
+    assert_eq!(dear.own.matings_skipped, usual.own.matings_skipped);
+}
+
+/// What the cells of a grouping do not add up to is a row: with it they do.
+#[test]
+fn cells_and_what_they_fall_short_of_add_up_to_the_fleet() {
+    use motetrail::measures::results::Money;
+    use motetrail::measures::skipped_cost::{By, Exposure, Quantity, Row};
+    let table = &crate::review::demo::demo().review.skipped_cost;
+    let minor = |money: Option<Money>| money.map_or(0, |Money(minor)| minor);
+    let parts = |row: &Row| [minor(row.own.attributable), minor(row.own.look_cost)];
+    let mut fleet = table.rows_of(By::Fleet, Quantity::NetSaving);
+    let fleet = fleet.find(|row| row.own.exposure == Some(Exposure::Skipped)).unwrap();
+    for by in [By::StageFamily, By::SiteStage] {
+        let mut rest = table.rows_of(By::Fleet, Quantity::NotInCells);
+        let rest = rest.find(|row| row.own.cells.as_deref() == Some(by.word())).unwrap();
+        assert!(rest.own.reason.is_some());
+        let cells = table.rows_of(by, Quantity::NetSaving).chain([rest]);
+        let sum = cells.map(parts).fold([0; 2], |sum, part| [sum[0] + part[0], sum[1] + part[1]]);
+        assert_eq!(sum, parts(fleet), "{by:?}");
+        // Looks are counted alike: what is left of them is rounding, a minor unit a cell.
+        assert!(minor(rest.own.look_cost).abs() <= 60, "{rest:?}");
+        // The running share leaves out what is flagged, and says so.
+        let firm = table.rows_of(by, Quantity::NetSaving).filter(|row| row.own.rank.is_some());
+        let flagged = table.rows_of(by, Quantity::NetSaving).filter(|row| row.own.rank.is_none());
+        let gains = flagged.filter_map(|row| row.estimate).any(|gain| gain > 0.0);
+        let last = firm.filter_map(|row| row.own.running_share).fold(0.0, f64::max);
+        assert!(if gains { last < 1.0 } else { last > 1.0 - 1e-9 }, "{by:?} {last}");
+    }
+}

@@ -15,11 +15,12 @@ const CYCLE: f64 = 710.0;
 const REJECT: f64 = 3500.0;
 
 /// All that the stopping rule says.
-const STOPPING: [Quantity; 4] = [
+const STOPPING: [Quantity; 5] = [
     Quantity::StoppingLimit,
     Quantity::CostAtLimit,
     Quantity::PresentCost,
     Quantity::PresentExcess,
+    Quantity::PresentExcessYear,
 ];
 
 fn rows(review: &Review, by: By, quantity: Quantity) -> Vec<&Row> {
@@ -82,7 +83,7 @@ fn costs_at_observed_limits_follow_from_the_exits_by_plain_sums() {
 }
 
 #[test]
-fn shares_of_resamples_sum_to_one_and_no_practice_is_cheaper_than_the_best() {
+fn the_practice_is_compared_with_the_limit_that_is_advised() {
     let review = &demo().review;
     for by in [By::Fleet, By::Stage, By::Family, By::Treatment] {
         let limits = rows(review, by, Quantity::StoppingLimit);
@@ -94,15 +95,31 @@ fn shares_of_resamples_sum_to_one_and_no_practice_is_cheaper_than_the_best() {
             };
             let costs = of(Quantity::CostAtLimit);
             assert_eq!(costs.len(), 21);
-            let chosen = costs.iter().map(|row| row.own.chosen.unwrap());
+            // Nothing beyond the data is the best of what they tell.
+            let beyond = |row: &&&Row| row.flags.contains(&Flag::BeyondData);
+            assert!(costs.iter().filter(beyond).all(|row| row.own.chosen.is_none()));
+            let chosen = costs.iter().filter_map(|row| row.own.chosen);
             assert!((chosen.sum::<f64>() - 1.0).abs() < 1e-9, "{limit:?}");
-            // The best limit is the one over which nothing is spent.
-            let best = limit.own.extended.unwrap();
-            assert_eq!(costs[best as usize].own.excess, Some(Money(0)), "{limit:?}");
-            let least = costs[best as usize].estimate.unwrap();
+            let reached: Vec<&&Row> = costs.iter().filter(|row| !beyond(row)).collect();
+            let cost = |row: &Row| row.estimate.unwrap();
+            let cheapest = reached.iter().min_by(|a, b| cost(a).total_cmp(&cost(b))).unwrap();
+            assert_eq!(cheapest.own.excess, Some(Money(0)), "{limit:?}");
+            // The advice is the first within the interval of the cheapest, and what it is measured against.
+            let advised = limit.own.advised.unwrap();
+            let first = reached.iter().find(|row| row.estimate <= cheapest.high).unwrap();
+            assert_eq!(first.own.cycle, Some(advised), "{limit:?}");
+            assert!(
+                limit.own.flat_to >= cheapest.own.cycle && advised <= limit.own.flat_to.unwrap()
+            );
             let present = of(Quantity::PresentCost)[0].estimate.unwrap();
-            let over = of(Quantity::PresentExcess)[0].estimate.unwrap();
-            assert!(over >= 0.0 && (present - least - over).abs() < 1e-6, "{limit:?}");
+            let over = of(Quantity::PresentExcess)[0];
+            assert_eq!(over.own.advised, Some(advised));
+            let over = over.estimate.unwrap();
+            assert!((present - cost(reached[advised as usize]) - over).abs() < 1e-6, "{limit:?}");
+            let yearly = of(Quantity::PresentExcessYear)[0];
+            // The demo's records cover the twelve months.
+            assert!((yearly.estimate.unwrap() - over * yearly.n).abs() < 1e-3, "{yearly:?}");
+            let best = limit.own.extended.unwrap();
             match limit.own.at_least {
                 Some(least) => {
                     assert!(limit.estimate.is_none() && best >= least, "{limit:?}");
@@ -177,7 +194,10 @@ fn nothing_but_numbers_comes_from_extreme_counts() {
         for row in of {
             let ends = [row.low, row.estimate, row.high];
             let known: Vec<f64> = ends.into_iter().flatten().collect();
-            assert!(known.iter().all(|x| x.is_finite() && *x >= 0.0), "{row:?}");
+            // Only the practice may be cheaper than the advice.
+            let differs = [Quantity::PresentExcess, Quantity::PresentExcessYear];
+            let least = if differs.contains(&row.quantity) { f64::MIN } else { 0.0 };
+            assert!(known.iter().all(|x| x.is_finite() && *x >= least), "{row:?}");
             assert!(known.is_sorted(), "{row:?}");
         }
     }

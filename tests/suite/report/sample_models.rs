@@ -117,7 +117,13 @@ fn stopping() -> Vec<cycles::Row> {
         declared((By::Fleet, Group::default(), quantity), "Wilson", (1_640.0, 1_480), limits, own)
     };
     let mut rows = Vec::new();
-    let found = Own { at_least: Some(6), extended: Some(8), ..Own::default() };
+    let found = Own {
+        at_least: Some(6),
+        extended: Some(8),
+        advised: Some(4),
+        flat_to: Some(6),
+        ..Own::default()
+    };
     let limit = fleet(Quantity::StoppingLimit, [6.0, 4.0, 6.0], found);
     let limit = cycles::Row { estimate: None, high: None, ..limit };
     rows.push(limit.flagged([Flag::BeyondData]));
@@ -127,7 +133,7 @@ fn stopping() -> Vec<cycles::Row> {
         let own = Own {
             cycle: Some(limit),
             at_risk: Some(1_640 >> limit),
-            chosen: Some(if limit == 8 { 0.6 } else { 0.05 }),
+            chosen: (limit <= 6).then_some(if limit == 6 { 0.7 } else { 0.05 }),
             excess: money(cost - 1_100.0),
             excess_low: money(0.0),
             excess_high: money(cost - 1_000.0),
@@ -137,8 +143,10 @@ fn stopping() -> Vec<cycles::Row> {
         rows.push(row.flagged((limit > 6).then_some(Flag::BeyondData)));
     }
     rows.push(fleet(Quantity::PresentCost, [1_310.0, 1_250.0, 1_390.0], Own::default()));
-    let excess = fleet(Quantity::PresentExcess, [210.0, 90.0, 340.0], Own::default());
-    rows.push(excess.flagged([Flag::BeyondData]));
+    let advised = Own { advised: Some(4), ..Own::default() };
+    rows.push(fleet(Quantity::PresentExcess, [210.0, 90.0, 340.0], advised.clone()));
+    let limits = [344_400.0, 147_600.0, 557_600.0];
+    rows.push(fleet(Quantity::PresentExcessYear, limits, advised));
     let saved = Own { looks_saved: Some(Money(52_000)), ..Own::default() };
     rows.push(fleet(Quantity::NeedlessUnseenCost, [61_000.0, 58_000.0, 64_000.0], saved));
     rows

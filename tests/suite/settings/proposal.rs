@@ -41,6 +41,36 @@ fn a_proposal_means_what_it_says() {
 }
 
 #[test]
+fn what_a_proposal_says_of_others_and_of_how_it_is_paid() {
+    let proposal = |name: &str, keys: &str| {
+        format!(
+            "[[proposal]]\nname = \"{name}\"\nprice = 0\nlife_months = 12\n{keys}[[proposal.effect]]\nkind = \"minutes\"\n\
+             minutes = 2\nmeans = \"a stand\"\n"
+        )
+    };
+    let both =
+        |keys: &str| least_and(&format!("{COSTS}{}{}", proposal("A", keys), proposal("B", "")));
+    let leased =
+        plan(&both("units = 3\nmonthly_price = 20.5\ntraining_cost = 900\nneeds = [\"B\"]\n"));
+    let own = &leased.proposals[0];
+    assert_eq!((own.outlay(), own.yearly_cost()), (Some(90_000), Some(3 * 12 * 2_050)));
+    assert_eq!(own.needs, ["B"]);
+    assert_eq!(own.effects[0].means.as_deref(), Some("a stand"));
+    for (keys, said) in [
+        ("excludes = [\"C\"]\n", "found \"C\""),
+        ("needs = [\"A\"]\n", "found \"A\", the proposal itself"),
+        ("needs = [\"B\"]\nexcludes = [\"B\"]\n", "which `excludes` keeps apart from it"),
+    ] {
+        let found = problems(&both(keys));
+        assert!(found.contains(said), "{found}");
+    }
+    // A million units at the dearest price.
+    let dear = proposal("A", "units = 1000000\n").replace("price = 0", "price = 1000000000000");
+    let found = problems(&least_and(&format!("{COSTS}{dear}")));
+    assert!(found.contains(":16 proposal") && found.contains("cannot be counted"), "{found}");
+}
+
+#[test]
 fn every_kind_has_its_own_keys_and_defaults() {
     let kind = |keys: &str| plan(&with_effect(keys)).proposals[0].effects[0].kind.clone();
     let all = Stated::known(1.0);
@@ -144,7 +174,7 @@ fleet.toml:16 proposal.life_months: missing; expected the months that it works
 fleet.toml:16 proposal.name: missing; expected a name
 fleet.toml:16 proposal.price: missing; expected the price of one unit
 fleet.toml:17 proposal.units: found 0, expected a whole number from 1 to 1000000
-fleet.toml:18 proposal.prise: unknown key; did you mean `price`? (known: name, price, units, life_months, starts_after_months, running_cost, effect)"
+fleet.toml:18 proposal.prise: unknown key; did you mean `price`? (known: name, price, units, life_months, starts_after_months, running_cost, excludes, needs, monthly_price, training_cost, effect)"
     );
 }
 

@@ -226,6 +226,7 @@ fn plan(folder: &Path) -> Plan {
             criteria: Vec::new(),
         },
         costs: Costs {
+            interruption: None,
             look_minutes: 1.0,
             cleaning_minutes: 1.0,
             cleaning_material: 0,

@@ -1,4 +1,4 @@
-//! What an end face costs by the number of cycles after which it is given up, the best of them marked; how often each
+//! What an end face costs by the number of cycles after which it is given up, the advised of them marked; how often each
 //! is the best when the records are drawn again below.
 
 use crate::charts::{
@@ -11,7 +11,8 @@ use crate::report::words::months::looked_back;
 use crate::report::words::number::major;
 
 const CAPTION: &str = "Shaded: three to five cycles, common practice. Dashed: beyond the cycles that enough end faces came to, \
-    by the fitted chances. Below: how often each limit is the best when site-weeks are drawn again.";
+    by the fitted chances, and never advised. Below: how often each limit that is reached is the best of these when site-weeks are \
+    drawn again.";
 
 /// Steps of the cost per end face by limit; none without prices or cycles.
 pub(in crate::report) fn cost_by_limit(review: &Review, title: String) -> Option<Picture> {
@@ -60,13 +61,13 @@ fn series(rows: &[&Row], best: &Row) -> Vec<StepSeries> {
     };
     let line =
         |label: &str, dashed: bool, points| StepSeries { label: label.to_owned(), dashed, points };
-    let mut marked = points(&|row| row.own.cycle == best.own.extended);
+    let mut marked = points(&|row| row.own.cycle == best.own.advised);
     for point in &mut marked {
         (point.low, point.high) = (None, None);
     }
     let all = [
         line("observed", false, points(&|row| !is_beyond(row))),
-        line("best", false, marked),
+        line("advised", false, marked),
         line("by the fit", true, points(&is_beyond)),
     ];
     all.into_iter().filter(|series| !series.points.is_empty()).collect()

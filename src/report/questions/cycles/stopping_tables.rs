@@ -9,25 +9,41 @@ use crate::report::words::flags::words;
 use crate::report::words::label::{in_order, label};
 use crate::report::words::number::{Amount, whole};
 
-/// Until which cycle cleaning pays, and what the present practice costs against it; none where that
-/// cannot be said.
+/// After how many cycles to give up, how far the records tell it from longer limits, and what the present practice costs
+/// against it; none where that cannot be said.
 pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Option<String> {
     // A limit beyond the data has no estimate and is none the less firm.
     let best = table.rows_of(By::Fleet, Quantity::StoppingLimit).find(|row| row.is_firm())?;
-    let limit = match (best.estimate, best.own.at_least) {
-        (Some(0.0), _) => "Cleaning costs more than a reject from the first cycle on".to_owned(),
-        (Some(limit), _) => format!("Giving up costs least after {}", cycles(limit)),
-        (None, Some(least)) => {
-            format!("Cleaning on pays up to {} at least", cycles(least.into()))
-        }
-        (None, None) => return None,
+    let advised = best.own.advised?;
+    let limit = match advised {
+        0 => "Cleaning costs no less than a reject from the first cycle on".to_owned(),
+        limit => format!("Give up after {}", cycles(limit.into())),
     };
-    let excess = firm(table.rows_of(By::Fleet, Quantity::PresentExcess));
-    let excess = excess.map_or_else(String::new, |row| {
-        let amount = Amount::of(row).full(&review.currency);
-        format!("; giving up as observed costs {amount} an end face more than the best limit")
+    let flat = best.own.flat_to.filter(|flat_to| *flat_to > advised);
+    let flat = flat.map_or_else(String::new, |flat_to| {
+        format!(": up to {} the cost is the same within its interval", cycles(flat_to.into()))
     });
-    Some(format!("{limit}{excess}"))
+    let further = match best.own.at_least {
+        Some(least) => format!(", and the records tell of no more than {}", cycles(least.into())),
+        None => String::new(),
+    };
+    let over = |quantity| firm(table.rows_of(By::Fleet, quantity));
+    let excess = over(Quantity::PresentExcess).map_or_else(String::new, |row| {
+        let amount = Amount::of(row).full(&review.currency);
+        let yearly = over(Quantity::PresentExcessYear).map_or_else(String::new, |row| {
+            format!(", {} a year", Amount::of(row).full(&review.currency))
+        });
+        match (row.low, row.high) {
+            (Some(low), Some(high)) if low <= 0.0 && 0.0 <= high => format!(
+                "; giving up as observed costs as much within its interval ({amount} an end face{yearly})"
+            ),
+            (_, Some(high)) if high < 0.0 => format!(
+                "; giving up as observed costs less ({amount} an end face{yearly}): leave it as it is"
+            ),
+            _ => format!("; giving up as observed costs {amount} an end face more{yearly}"),
+        }
+    });
+    Some(format!("{limit}{flat}{further}{excess}"))
 }
 
 fn cycles(limit: f64) -> String {
@@ -47,7 +63,9 @@ fn limit(row: &Row) -> String {
 pub(in crate::report) const METHOD: &str = "When to stop: a cycle costs one cleaning and one look, an end face rejected or given up costs a \
     reject, and the best limit is that of least expected cost (backward induction, Bellman 1957), of up to 20 cycles. Chances of passing and of \
     rejection are those observed at each cycle that enough end faces came to, after that the beta-geometric fit and the \
-    pooled share rejected. As observed: given up after each cycle as often as visits of known next step were left \
+    pooled share rejected: what lies there is drawn broken and never the advice. The advice is the shortest limit that the \
+    records reach whose cost lies within the interval of the least they tell, since a shorter one that costs the same is \
+    done sooner; the worklist goes by it. As observed: given up after each cycle as often as visits of known next step were left \
     failing. Intervals: thousand resamples of site-weeks, each worked out anew. Where the records never came to a \
     cycle that did not pay, the limit is at least the last cycle they tell of. Cleaned without a look: the first \
     cleaning of each such visit, times the share that passed among first looks of the stage; recessed lenses left out.";
@@ -72,15 +90,21 @@ pub(in crate::report) fn limits(review: &Review, table: &Table) -> PageTable {
     PageTable::over(&rows)
         .words("group", label)
         .n("end faces")
+        .numbers("give up after, cycles", |row| whole(row.own.advised.map(f64::from)))
+        .numbers("the same up to", |row| whole(row.own.flat_to.map(f64::from)))
         .words("best limit, cycles", |row| limit(row))
         .words("interval", |row| limit_interval(&Amount::of(row)))
         .numbers("best by the fit", |row| whole(row.own.extended.map(f64::from)))
         .words("cost given up after 3", cost(Quantity::CostAtLimit, Some(3)))
         .words("after 5", cost(Quantity::CostAtLimit, Some(5)))
         .words("as observed", cost(Quantity::PresentCost, None))
-        .words("as observed, over the best", |row| {
+        .words("as observed, over the advice", |row| {
             let amount = |row| Amount::of(row).full(currency);
             same(row, Quantity::PresentExcess, None).map_or_else(|| "–".to_owned(), amount)
+        })
+        .words("the same a year", |row| {
+            let amount = |row| Amount::of(row).full(currency);
+            same(row, Quantity::PresentExcessYear, None).map_or_else(|| "–".to_owned(), amount)
         })
         .words("flag", |row| words(&row.flags))
         .set_first(40, "When to stop cleaning: cost per end face", NAME)
@@ -108,7 +132,7 @@ pub(in crate::report) fn costs(review: &Review, table: &Table) -> PageTable {
         .numbers("given up after, cycles", |row| whole(row.own.cycle.map(f64::from)))
         .numbers("came to that cycle", |row| whole(row.own.at_risk.map(|count| count as f64)))
         .words("cost per end face", |row| Amount::of(row).full(&review.currency))
-        .words("over the best limit", |row| excess(row).full(&review.currency))
+        .words("over the best that is reached", |row| excess(row).full(&review.currency))
         .numbers("best in resamples, %", |row| Amount::plain(row.own.chosen, Unit::Share).bare())
         .words("flag", |row| words(&row.flags))
         .set("Cost per end face by the cycle after which it is given up, all methods", NAME)

@@ -16,9 +16,18 @@ pub(in crate::report) fn odds(review: &Review, table: &Table) -> PageTable {
         .n("cycles")
         .events("passed")
         .estimates(review, "odds ratio")
+        .words("without tools listed as carriers", |row| without_carriers(review, table, row))
         .words("against", |row| row.own.against.clone().unwrap_or_else(|| "–".to_owned()))
         .flags()
         .set("Odds of passing a cycle, all else in the regression equal", NAME)
+}
+
+/// The odds ratio of a method without the tools that are listed as carriers; nothing where none is listed.
+fn without_carriers(review: &Review, table: &Table, row: &Row) -> String {
+    let mut others = table.rows_of(row.by, Quantity::OddsRatioWithoutCarriers);
+    let same =
+        others.find(|other| other.group == row.group && other.own.against == row.own.against);
+    same.map_or_else(String::new, |row| Amount::of(row).full(&review.currency))
 }
 
 /// "method: wet-dry".

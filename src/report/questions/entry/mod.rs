@@ -4,8 +4,8 @@ mod picture;
 mod tables;
 
 use super::{NO_RECORDS, firm};
-use crate::measures::Review;
 use crate::measures::entry::{By, NAME, Quantity, Reason, Row, Step, Table};
+use crate::measures::{Review, Unit};
 use crate::report::page::section::Section;
 use crate::report::words::flags::explained;
 use crate::report::words::months::looked_back;
@@ -25,7 +25,7 @@ const METHOD: &str = "Passages: two visits of one end face in a row, the earlier
     hundred of these intervals hold; of 60, the level). \
     Less false alarms: the same fit with -ln(1-f) added to every passage, f being the share of looks that failed within an \
     hour after a passing one with nothing between; f also holds dirt that the first look missed, so the two fits bracket \
-    the truth. Dust cap: one factor on all hazards by profile likelihood, and the likelihood ratio of separate fits, over \
+    the truth: the chance that is headlined is the middle of both within the outermost of their limits. Dust cap: one factor on all hazards by profile likelihood, and the likelihood ratio of separate fits, over \
     the scatter between site-weeks. Per mating and per month: two more hazards in the same model, their test halved at the \
     boundary (Self and Liang 1987). Saving of a point: passages times one percentage point (or all that enters, where that \
     is less), times the chance that nothing else enters on the way, times the cost of a dirty arrival: where it is looked \
@@ -118,10 +118,31 @@ fn point(review: &Review, table: &Table, row: &Row) -> Finding {
     };
     let share = of_steps(Quantity::ShareOfDirt)
         .map_or_else(String::new, |share| format!(", {share} of all dirt"));
-    let chances = of_steps(Quantity::Entry).map_or_else(String::new, |chance| {
-        format!(". Dirt enters there in {chance} of passages{share}")
+    let chances = bracket(table, row).map_or_else(String::new, |chance| {
+        format!(". Dirt enters there in {} of passages{share}", chance.full(&review.currency))
     });
     Finding { claim, chances }
+}
+
+/// The chance of a row's steps by both fits: from the lower to the higher, within the outermost of their limits. The raw
+/// fit takes false alarms for dirt, the other takes dirt that a first look missed for false alarms: the truth lies between.
+pub(in crate::report) fn bracket(table: &Table, row: &Row) -> Option<Amount> {
+    let of = |quantity| {
+        let firm = |found: &&Row| found.is_firm() && found.estimate.is_some();
+        same_steps(table, row, quantity).filter(firm)
+    };
+    let raw = of(Quantity::Entry)?;
+    let Some(less) = of(Quantity::EntryLessAlarms) else { return Some(Amount::of(raw)) };
+    let outer = |of: fn(&Row) -> Option<f64>, join: fn(f64, f64) -> f64| {
+        of(raw).zip(of(less)).map(|(a, b)| join(a, b))
+    };
+    let middle = raw.estimate.zip(less.estimate).map(|(a, b)| (a + b) / 2.0);
+    Some(Amount {
+        value: middle,
+        low: outer(|row| row.low, f64::min),
+        high: outer(|row| row.high, f64::max),
+        unit: Unit::Share,
+    })
 }
 
 fn doubts(review: &Review, table: &Table) -> Vec<String> {

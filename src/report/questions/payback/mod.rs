@@ -69,8 +69,12 @@ fn method(review: &Review) -> String {
          Savings flow at the end of each month, discounted by the month (rate of the year, compounded); payback is \
          counted to the day on which the discounted sum stays above zero, straight within a month; a case that never \
          pays back counts as later than any. Estimates are means, months medians, with percentiles at {}. What a set is \
-         worth: 1 - prod(1 - share) of each pool, so that nothing is saved twice, over the months in which its members \
-         work; every set is tried at the mean of its shares, the best ones are then drawn. The \
+         worth is what the same purchase written as one is, over the months in which its members work: a target that two \
+         state is reached once, and so is what works by the same means (`means`, or the same stated of the same \
+         places); odds and hazards of different means are multiplied, other shares kept out of what is left. The year of \
+         a unit is shared among the effects of its proposal. Every set that `excludes` and `needs` allow is tried at \
+         means, the best ones are then drawn; what each thousand more buys is given between sets of which the dearer holds \
+         the other. The \
          interval of a chance holds only the number of draws.",
         level(review.level)
     )

@@ -10,6 +10,7 @@ use crate::measures::payback::{By, InputUnit, Quantity, Row};
 use crate::measures::results::Money;
 use crate::measures::{Review, Unit};
 use crate::report::page::picture::{Picture, frame, mark};
+use crate::report::page::section::counted;
 use crate::report::words::number::{Amount, Scale, major};
 use crate::report::words::purchase::{
     Purchase, answer, chance, ladder, purchases, set_of, source_of, sum,
@@ -26,9 +27,9 @@ pub(in crate::report) fn cash_fans(review: &Review) -> Option<Picture> {
     let first = all.first()?;
     let title = match first.row(Quantity::PaybackMonth).filter(|_| first.worth.is_firm()) {
         Some(row) if row.estimate.is_some() => format!(
-            "{}: paid back after {} months{}",
+            "{}: paid back after {}{}",
             first.name,
-            fixed(row.estimate.unwrap_or(0.0), 0),
+            counted(row.estimate.unwrap_or(0.0).round(), "month", "months"),
             between(row)
         ),
         Some(_) => "No proposal is more likely than not to be paid back within its life".to_owned(),
@@ -73,11 +74,11 @@ fn panel(review: &Review, purchase: &Purchase) -> CashPanel {
     CashPanel {
         title: purchase.name.to_owned(),
         note: format!(
-            "{}, {} after it; {} of paying back in {} months",
+            "{}, {} after it; {} of paying back in {}",
             purchase.price(review),
             Amount::of(purchase.worth).full(&review.currency),
             chance(share),
-            purchase.life()
+            purchase.months()
         ),
         points: purchase.rows(By::ProposalMonth, Quantity::Cash).filter_map(point).collect(),
         payback,

@@ -68,6 +68,10 @@ fn paid_back(review: &Review, all: &[Purchase]) -> PageTable {
                 format!("{} to {}", of_month(row.low), of_month(row.high))
             })
         })
+        .numbers("internal rate a year", |one| {
+            estimate(one, Quantity::InternalRate)
+                .map_or_else(|| "–".to_owned(), |rate| percent(rate, 0))
+        })
         .numbers(&format!("break-even price of a unit, {unit}"), |one| {
             cents(estimate(one, Quantity::BreakEvenPrice))
         })

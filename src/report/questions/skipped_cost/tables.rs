@@ -61,10 +61,20 @@ fn exposure(row: &Row) -> &'static str {
 
 /// Money of the fleet by exposure.
 fn by_exposure(review: &Review, table: &Table) -> PageTable {
-    let quantities = [Quantity::AttributableCost, Quantity::NetSaving, Quantity::NetSavingAlone];
+    let quantities = [
+        Quantity::AttributableCost,
+        Quantity::NetSaving,
+        Quantity::NetSavingAlone,
+        Quantity::NotInCells,
+    ];
     let of = |quantity| table.rows_of(By::Fleet, quantity);
     let rows: Vec<&Row> = quantities.into_iter().flat_map(of).collect();
     let what = |row: &Row| match row.quantity {
+        Quantity::NotInCells => format!(
+            "net saving that the cells by {} do not add up to: {}",
+            row.own.cells.as_deref().unwrap_or_default().replace('+', " and "),
+            row.own.reason.as_deref().unwrap_or_default()
+        ),
         Quantity::AttributableCost => format!("associated cost: {}", exposure(row)),
         _ => format!("net saving: {}", exposure(row)),
     };

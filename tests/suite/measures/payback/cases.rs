@@ -168,3 +168,77 @@ fn the_tornado_of_coverage_has_ratio_cost_and_what_was_stated() {
     let wide = |row: &&Row| row.high.unwrap() - row.low.unwrap();
     assert!(bars.is_sorted_by(|a, b| wide(a) >= wide(b)));
 }
+
+/// Its internal rate is the one at which it would be worth nothing: discounted at it, it is.
+#[test]
+fn at_its_internal_rate_it_is_worth_nothing() {
+    let own = minutes("quick", 1.0, 1.0, 1.0);
+    let found = table(&flows(), std::slice::from_ref(&own), None);
+    let rate = value(&found, "quick", Quantity::InternalRate);
+    let asked = motetrail::measures::payback::Asked {
+        proposals: std::slice::from_ref(&own),
+        budget: None,
+        discount_rate: rate,
+        drawing: super::drawing(),
+    };
+    let again = motetrail::measures::payback::payback(&flows(), &asked);
+    let worth = value(&again, "quick", Quantity::NetPresentValue);
+    assert!(worth.abs() <= 2.0, "{rate}: {worth}");
+    // One that pays nothing back has none.
+    let none = table(&flows(), &[minutes("slow", 3.0, 3.0, 3.0)], None);
+    assert_eq!(row(&none, "slow", Quantity::InternalRate).estimate, None);
+}
+
+/// A lease is paid by the month: as a running cost of twelve of them a year, and nothing at the start but training.
+#[test]
+fn a_lease_costs_its_months_and_training_once() {
+    let price = 0;
+    let bought = minutes("quick", 1.0, 1.0, 1.0);
+    let leased = Proposal { price, units: 2, monthly_price: 700, ..bought.clone() };
+    let running = Proposal { price, units: 2, running_cost: 8_400, ..bought.clone() };
+    let trained = Proposal { training_cost: 5_000, ..leased.clone() };
+    let worth = |own: &Proposal| {
+        let found = table(&flows(), std::slice::from_ref(own), None);
+        value(&found, "quick", Quantity::NetPresentValue)
+    };
+    assert_eq!(worth(&leased), worth(&running));
+    assert_eq!(worth(&trained), worth(&leased) - 5_000.0);
+    let priced = table(&flows(), &[trained], None);
+    assert_eq!(row(&priced, "quick", Quantity::NetPresentValue).own.price, Some(Money(5_000)));
+}
+
+/// Two effects of one proposal share the year of its units: they serve together what one alone would.
+#[test]
+fn capacity_is_the_proposals_and_not_each_effects() {
+    let flows = flows();
+    let saving = |both: bool| {
+        let mut own = coverage("look", 1.0);
+        own.effects[0].capacity = Some(600.0);
+        own.effects[0].sites = vec!["North".into()];
+        if both {
+            let mut south = own.effects[0].clone();
+            south.sites = vec!["South".into()];
+            own.effects.push(south);
+        }
+        value(&table(&flows, &[own], None), "look", Quantity::Saving)
+    };
+    // 600 unseen ends in North, 300 in South: one unit looks at 600 of the 900, of which North has two thirds.
+    let (north, both) = (saving(false), saving(true));
+    assert!((both - north).abs() <= 2.0, "{north} {both}");
+}
+
+/// Counts of cleanings vary from year to year: what saves by the cleaning has an interval though all else is known.
+#[test]
+fn where_counts_vary_no_interval_has_width_zero() {
+    let mut flows = flows();
+    for (number, draw) in (0_u32..).zip(&mut flows.skipped) {
+        let busier = 0.1 * (f64::from(number % 21) / 10.0 - 1.0);
+        draw.iter_mut().for_each(|place| place.busier = busier);
+    }
+    let found = table(&flows, &[minutes("quick", 1.0, 1.0, 1.0)], None);
+    let worth = row(&found, "quick", Quantity::NetPresentValue);
+    assert!(worth.low < worth.estimate && worth.estimate < worth.high, "{worth:?}");
+    let bars = found.quantity(Quantity::Tornado);
+    let names: Vec<&str> = bars.filter_map(|row| row.own.input.as_deref()).collect();
+    assert_eq!(names, ["cleanings a year against those counted"]);
+}

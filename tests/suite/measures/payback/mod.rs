@@ -25,6 +25,9 @@ pub fn flows() -> FleetFlows {
         unseen_ends: 600.0 * size,
         first_looks: 2000.0 * size,
         dirty: 500.0 * size,
+        mated_ends: 2000.0 * size,
+        counted_ends: 2000.0 * size,
+        looked_before: 200.0 * size,
         cleanings: 900.0 * size,
         by_method: [("dry".to_owned(), 600.0 * size), ("wet-dry".to_owned(), 300.0 * size)].into(),
         exits: exits(),
@@ -50,6 +53,7 @@ pub fn flows() -> FleetFlows {
             associated: 1_500_000.0 * size * scatter * scatter,
             faults: 20.0 * size * scatter,
             looks: 300_000.0 * size,
+            busier: 0.0,
         };
         vec![one(1.0), one(0.5)]
     };
@@ -72,7 +76,7 @@ pub fn exits() -> Vec<Exit> {
 }
 
 pub fn effect(kind: EffectKind) -> Effect {
-    Effect { kind, stages: Vec::new(), sites: Vec::new(), capacity: None }
+    Effect { kind, stages: Vec::new(), sites: Vec::new(), capacity: None, means: None }
 }
 
 /// A proposal of one unit for 1,000.00 over 36 months.
@@ -85,6 +89,10 @@ pub fn proposal(name: &str, kind: EffectKind) -> Proposal {
         life_months: 36,
         starts_after_months: 0,
         running_cost: 0,
+        monthly_price: 0,
+        training_cost: 0,
+        excludes: Vec::new(),
+        needs: Vec::new(),
         effects: vec![effect(kind)],
     }
 }

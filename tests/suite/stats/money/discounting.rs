@@ -1,7 +1,7 @@
 //! Discounting against published values, and its closed forms against sums.
 
 use motetrail::stats::discounting::{
-    annuity, discounted, equivalent_flow, part_rate, recovered_after,
+    annuity, discounted, equivalent_flow, internal_rate, part_rate, recovered_after,
 };
 use motetrail::stats::never::quantile_of_times;
 use proptest::prelude::*;
@@ -50,6 +50,42 @@ fn compare(id: &str) {
         let left = worth(&flows, root.as_f64().unwrap());
         let scale: f64 = flows.iter().map(|flow| flow.abs()).sum();
         assert!(left.abs() < 1e-9 * scale, "{id}: {left}");
+    }
+}
+
+/// Worth by the month: a price, then a level flow after some months, growing by the year, and what is left at the end.
+fn monthly(price: f64, flow: f64, months: u32, first: u32, growth: f64, left: f64) -> Vec<f64> {
+    let at = |month: u32| match month {
+        0 => -price,
+        month if month < first => 0.0,
+        month => flow * (1.0 + growth).powi(((month - 1) / 12) as i32),
+    };
+    let mut flows: Vec<f64> = (0..=months).map(at).collect();
+    flows[months as usize] += left;
+    flows
+}
+
+/// The rate at which flows are worth nothing. Expected: numpy-financial 1.0.0 and pyxirr 0.10.8, which agree to 1e-15; the
+/// first as printed in the documentation of numpy-financial's `irr`.
+#[test]
+fn the_internal_rate_is_that_of_two_general_libraries() {
+    let documented = internal_rate(&[-100.0, 39.0, 59.0, 55.0, 20.0]).unwrap();
+    assert!((documented - 0.280_948_421_159_961_1).abs() < 1e-12, "{documented}");
+    let microscopes = internal_rate(&monthly(21_600.0, 615.0, 60, 1, 0.0, 0.0)).unwrap();
+    assert!((microscopes - 0.019_574_301_354_751_91).abs() < 1e-12, "{microscopes}");
+    // It is worth nothing at that rate.
+    let flows = monthly(9_000.0, 420.0, 36, 4, 0.03, 500.0);
+    let rate = internal_rate(&flows).unwrap();
+    assert!(worth(&flows, rate).abs() < 1e-8);
+}
+
+/// The pump problem of Lorie & Savage (1955) has two rates, a gift and a loss have none.
+#[test]
+fn where_there_is_no_one_rate_none_is_given() {
+    for flows in
+        [&[-1_600.0, 10_000.0, -10_000.0][..], &[0.0, 5.0], &[-5.0, 0.0], &[], &[-1.0, 1e-9]]
+    {
+        assert_eq!(internal_rate(flows), None, "{flows:?}");
     }
 }
 

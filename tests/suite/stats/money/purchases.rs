@@ -1,6 +1,6 @@
 //! The statistics under purchase cases: triangular draws, trials under other odds, the best sets.
 
-use motetrail::stats::best_sets::{Growing, MOST_ITEMS, best_for, best_sets};
+use motetrail::stats::best_sets::{Growing, MOST_ITEMS, Ties, best_for, best_sets};
 use motetrail::stats::shifted_odds::{Exit, course};
 use motetrail::stats::triangular::{triangular_mean, triangular_quantile};
 use proptest::prelude::*;
@@ -150,7 +150,7 @@ fn no_set_within_a_sum_is_worth_more_than_the_rung() {
     for twice in [0.0, 3.0, 9.0] {
         let gains = vec![13.0, 11.0, 25.0, -2.0, 19.0];
         let mut set = Overlapping { gains, twice, members: Vec::new() };
-        let ladder = best_sets(&prices, &mut set).unwrap();
+        let ladder = best_sets(&prices, &[], &mut set).unwrap();
         assert!(set.members.is_empty());
         for sum in 0..=160 {
             let mut best: f64 = 0.0;
@@ -171,14 +171,32 @@ fn no_set_within_a_sum_is_worth_more_than_the_rung() {
     }
 }
 
+/// The first needs the fourth, the second and the third exclude each other though only one says so.
+#[test]
+fn only_sets_that_their_items_allow_are_tried() {
+    let prices = [1, 1, 1, 1];
+    let mut set =
+        Overlapping { gains: vec![50.0, 20.0, 30.0, -10.0], twice: 0.0, members: Vec::new() };
+    let mut ties = [Ties::default(); 4];
+    ties[0].needs = 1 << 3;
+    ties[2].excludes = 1 << 1;
+    let ladder = best_sets(&prices, &ties, &mut set).unwrap();
+    let sets: Vec<u32> = ladder.iter().map(|rung| rung.items).collect();
+    assert_eq!(sets, [0, 0b100, 0b1001, 0b1101]);
+    // Needs nothing in the list: in no set.
+    ties[0].needs = 1 << 31;
+    let ladder = best_sets(&prices, &ties, &mut set).unwrap();
+    assert!(ladder.iter().all(|rung| rung.items & 1 == 0));
+}
+
 #[test]
 fn too_many_items_and_none() {
     let mut set = Overlapping { gains: vec![1.0; 30], twice: 0.0, members: Vec::new() };
-    assert_eq!(best_sets(&[1; MOST_ITEMS + 1], &mut set), None);
-    let ladder = best_sets(&[], &mut set).unwrap();
+    assert_eq!(best_sets(&[1; MOST_ITEMS + 1], &[], &mut set), None);
+    let ladder = best_sets(&[], &[], &mut set).unwrap();
     assert_eq!((ladder.len(), ladder[0].items), (1, 0));
     // What costs nothing and is worth something takes the place of nothing.
-    let ladder = best_sets(&[0, 5], &mut set).unwrap();
+    let ladder = best_sets(&[0, 5], &[], &mut set).unwrap();
     assert_eq!((ladder[0].price, ladder[0].items, ladder[1].items), (0, 1, 3));
 }
 
