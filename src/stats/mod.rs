@@ -7,9 +7,11 @@
 
 pub mod cycles;
 pub mod draws;
+pub mod effects;
 pub mod money;
 pub mod rates;
 pub mod ratios;
+pub mod sampling;
 pub mod segments;
 pub mod shares;
 pub mod special;

@@ -1,0 +1,4 @@
+mod arrangements;
+mod interrupted;
+mod panel;
+mod ratio_panel;

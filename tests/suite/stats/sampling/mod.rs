@@ -1,0 +1,3 @@
+mod letters;
+mod plan;
+mod switching;
