@@ -13,6 +13,7 @@ mod compared;
 pub mod counts;
 mod error;
 mod face;
+mod facts;
 mod frames;
 mod mating;
 mod naming;

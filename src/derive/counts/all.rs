@@ -5,12 +5,12 @@ use super::cleaning::CleaningCounts;
 use super::coverage::CoverageCounts;
 use super::declare::declare_part;
 use super::entry::PassageCounts;
-use super::first_pass::FirstPassCounts;
-use super::followed::FollowUpCounts;
+use super::first_pass::{FirstPassCounts, MOST_IN_ALL};
+use super::followed::{FollowUpCounts, MOST_SITE_WEEKS};
 use super::late::LateCounts;
 use super::merged_faults::Faults;
 use super::prices::PriceCounts;
-use super::rates::RateCounts;
+use super::rates::{MOST_FOLLOW_WEEKS, RateCounts};
 use super::recording::RecordingCounts;
 use super::table::{AnyTable, CountTable, Part, TableAbout, beside_tables};
 use super::trust::TrustCounts;
@@ -58,6 +58,14 @@ beside_tables! {
 }
 
 impl Counts {
+    /// Gives up the tables of clusters that have grown beyond their limits already. The whole table goes: what is
+    /// kept must not depend on which thread met what.
+    pub fn give_up_beyond_limits(&mut self) {
+        self.first_pass.work_orders.give_up_beyond(MOST_IN_ALL);
+        self.followed.site_weeks.give_up_beyond(MOST_SITE_WEEKS);
+        self.rates.follow_weeks.give_up_beyond(MOST_FOLLOW_WEEKS);
+    }
+
     /// Every count table, in the order of the declaration.
     pub fn tables(&self) -> Vec<&dyn AnyTable> {
         let mut tables = Vec::new();

@@ -13,8 +13,9 @@ use super::table::{CountTable, beside_tables};
 use crate::derive::DeriveError;
 use crate::derive::carriers::faces::CarrierFace;
 use crate::derive::carriers::touches::TimeLine;
-use crate::derive::carriers::trial::{FaceTrial, OrderTrial, TrialCell, cluster};
+use crate::derive::carriers::trial::{OrderTrial, TrialCell, cluster};
 use crate::derive::face::visit::{Look, Visit};
+use crate::derive::facts::touch::TouchFact;
 use crate::derive::mating::exposure::{Exposure, Later};
 use crate::derive::scan::spread::Spread;
 use crate::records::{Finding, code_list};
@@ -178,35 +179,25 @@ impl TrialCell {
     }
 }
 
-/// Where trials go that are put together later.
-pub struct TrialSpills {
-    spread: Spread,
+/// Where trials go that are put together by work order later.
+pub struct OrderTrials {
     orders: Spill<OrderTrial>,
-    faces: Spill<FaceTrial>,
     failure: Option<DeriveError>,
 }
 
-impl TrialSpills {
-    /// Empty ones.
+impl OrderTrials {
+    /// None yet.
     ///
     /// # Errors
     /// A full disk.
-    pub fn new(folder: &Path, spread: Spread) -> Result<TrialSpills, DeriveError> {
-        let (orders, faces) =
-            (Spill::new(folder, spread.faces())?, Spill::new(folder, spread.faces())?);
-        Ok(TrialSpills { spread, orders, faces, failure: None })
+    pub fn new(folder: &Path, spread: Spread) -> Result<OrderTrials, DeriveError> {
+        Ok(OrderTrials { orders: Spill::new(folder, spread.faces())?, failure: None })
     }
 
-    fn order(&mut self, trial: &OrderTrial) {
+    fn push(&mut self, trial: &OrderTrial) {
         // Multiplied so that neighbouring orders go to different buckets (Knuth 1973, 6.4).
         let bucket = trial.order.wrapping_mul(0x9E37_79B9_7F4A_7C15) >> 32;
         if let Err(error) = self.orders.push(bucket as usize, trial) {
-            self.failure.get_or_insert(error.into());
-        }
-    }
-
-    fn face(&mut self, trial: &FaceTrial) {
-        if let Err(error) = self.faces.push(self.spread.face(trial.face.high), trial) {
             self.failure.get_or_insert(error.into());
         }
     }
@@ -215,10 +206,10 @@ impl TrialSpills {
     ///
     /// # Errors
     /// What went wrong while they were filled, or a full disk.
-    pub fn finish(self) -> Result<(Buckets<OrderTrial>, Buckets<FaceTrial>), DeriveError> {
+    pub fn finish(self) -> Result<Buckets<OrderTrial>, DeriveError> {
         match self.failure {
             Some(failure) => Err(failure),
-            None => Ok((self.orders.finish()?, self.faces.finish()?)),
+            None => Ok(self.orders.finish()?),
         }
     }
 }
@@ -237,7 +228,7 @@ impl Trial {
         made_by: &[(CarrierKind, u32)],
         mut kinds: u8,
         counts: &mut CarrierCounts,
-        spills: &mut TrialSpills,
+        spills: &mut OrderTrials,
     ) {
         let row = carrier_trials::Row { trials: 1, dirty: self.dirty.into() };
         for (kind, code) in made_by.iter().filter(|(_, code)| *code != 0) {
@@ -251,7 +242,7 @@ impl Trial {
         }
         if kinds != 0 {
             let (order, cell, dirty) = (self.order, self.cell, self.dirty.into());
-            spills.order(&OrderTrial { order, cell, kinds, dirty, ..OrderTrial::default() });
+            spills.push(&OrderTrial { order, cell, kinds, dirty, ..OrderTrial::default() });
         }
     }
 }
@@ -261,7 +252,7 @@ pub(super) fn tally_visit(
     visit: &Visit,
     with: &Tallying,
     counts: &mut CarrierCounts,
-    spills: &mut TrialSpills,
+    spills: &mut OrderTrials,
 ) {
     if with.look_back_piece(visit.start).is_none() || visit.face.is_recessed() {
         return;
@@ -307,24 +298,22 @@ fn is_dirty(look: Look) -> Option<bool> {
     }
 }
 
-/// Counts what one exposure tells of the other end and of who made the mating.
+/// Counts what became of an end that was seen clean and then mated; the trial that it was of the other end and
+/// of who made the mating, where it was looked at in the months looked back.
 pub fn tally_exposure(
     exposure: &Exposure,
     with: &Tallying,
     counts: &mut CarrierCounts,
-    spills: &mut TrialSpills,
-) {
+) -> Option<TouchFact> {
     let (quarter, fate) = (with.look_back_piece(exposure.at), Fate::of_exposure(exposure));
     let cell = quarter.map(|quarter| exposures::Key { quarter, fate });
     counts.exposures.add(cell, exposures::Row { ends: 1 });
     let dirty = match fate {
         Fate::Clean => false,
         Fate::Contaminated => true,
-        _ => return,
+        _ => return None,
     };
-    if quarter.is_none() {
-        return;
-    }
+    quarter?;
     let cell = TrialCell {
         site: exposure.site,
         family: exposure.family,
@@ -333,20 +322,26 @@ pub fn tally_exposure(
         ..TrialCell::default()
     };
     let day = || with.calendar.days.piece(exposure.at);
-    let order = cluster(exposure.site, exposure.work_order, day);
+    Some(TouchFact {
+        at: exposure.at,
+        order: cluster(exposure.site, exposure.work_order, day),
+        cell,
+        operator: exposure.operator,
+        dirty: dirty.into(),
+        other: exposure.other.is_known().into(),
+        padding: [0; 2],
+    })
+}
+
+/// Counts that trial.
+pub fn tally_touch(touch: &TouchFact, counts: &mut CarrierCounts, spills: &mut OrderTrials) {
+    let (cell, order, dirty) = (touch.cell, touch.order, touch.dirty == 1);
     let mut kinds = 0;
-    if exposure.other.is_known() {
+    if touch.other == 1 {
         kinds |= 1 << CarrierKind::EndFace as u8;
         let row = carrier_trials::Row { trials: 1, dirty: dirty.into() };
         counts.cells.add(Some(cell.of_kind(CarrierKind::EndFace)), row);
-        spills.face(&FaceTrial {
-            face: exposure.other,
-            partner: exposure.partner,
-            cell,
-            dirty: dirty.into(),
-            ..FaceTrial::default()
-        });
     }
-    let made_by = [(CarrierKind::Operator, exposure.operator)];
+    let made_by = [(CarrierKind::Operator, touch.operator)];
     Trial { cell, order, dirty }.count(&made_by, kinds, counts, spills);
 }

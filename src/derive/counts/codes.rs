@@ -121,6 +121,7 @@ numbers! {
     Fixed ClusterHigh = Number: "Upper half of the hash of the work order, 0 for a day.";
     Fixed ClusterLow = Number: "Lower half of the hash of the work order, or the day.";
     Fixed Entity = Number: "Code of the carrier in the list of its kind.";
+    Fixed RulesAlike = Number: "Other rules under which matings count as they do under the settings', a bit each.";
     Fixed CellNo = Number: "Place of a cell among the cells of all kinds of carrier.";
     Fixed OtherCellNo = Number: "Place of a second cell of the same kind of carrier.";
 }
@@ -180,7 +181,7 @@ impl Column for Variant {
     const DOC: &'static str = "The one rule that is not as in the settings.";
 
     fn code(self) -> u32 {
-        Variant::ALL.iter().position(|other| *other == self).unwrap_or(0) as u32
+        self.place() as u32
     }
 
     fn of(code: u32) -> Option<Self> {

@@ -206,6 +206,16 @@ macro_rules! declare_part {
                 $crate::derive::counts::table::Part::merge(self, other)
             }
 
+            /// Packs what its tables hold open: a share of the rows is counted.
+            pub fn close(&mut self) {
+                $crate::derive::counts::table::Part::close(self);
+            }
+
+            /// Puts its tables in order: all rows are counted.
+            pub fn settle(&mut self) {
+                $crate::derive::counts::table::Part::settle(self);
+            }
+
             /// Checks that cells plus off-table are the total, in every table.
             ///
             /// # Errors
@@ -224,6 +234,14 @@ macro_rules! declare_part {
                 $name {
                     $($field: $crate::derive::counts::table::Part::merge(self.$field, other.$field)),+
                 }
+            }
+
+            fn close(&mut self) {
+                $($crate::derive::counts::table::Part::close(&mut self.$field);)+
+            }
+
+            fn settle(&mut self) {
+                $($crate::derive::counts::table::Part::settle(&mut self.$field);)+
             }
 
             fn check(&self) -> Result<(), $crate::derive::DeriveError> {

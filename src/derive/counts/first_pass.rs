@@ -125,7 +125,8 @@ pub const MOST_IN_ALL: usize = 3 * MOST_WORK_ORDERS;
 pub fn has_too_many_work_orders(table: &CountTable<WorkOrders>, period: Option<u32>) -> bool {
     let in_all = table.len();
     // Most fleets stay below either limit: their cells need no counting.
-    in_all > MOST_IN_ALL
+    table.is_given_up()
+        || in_all > MOST_IN_ALL
         || in_all > MOST_WORK_ORDERS
             && table.count(|cell| Some(cell.quarter.0) == period) > MOST_WORK_ORDERS
 }
@@ -208,9 +209,7 @@ fn tally_clusters(
         0 => (0, day),
         order => (((order >> 32) as u32).max(1), order as u32),
     };
-    // Beyond the limit the whole table is given up: the total must not depend on who met it when.
-    let kept = counts.work_orders.len() <= MOST_IN_ALL;
-    counts.work_orders.add(kept.then(|| cell(high, low)), look);
+    counts.work_orders.add(Some(cell(high, low)), look);
 }
 
 /// Counts a look, and whether its picture was readable.

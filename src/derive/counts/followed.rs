@@ -82,6 +82,12 @@ declare_counts! {
         variant: Variant, quarter: QuarterNo, site: Site, stage: Stage, family: Family,
         criteria: Criteria, coverage: Coverage, band: Band,
     } counting as site_weeks;
+
+    /// Matings that count alike under several other rules, on their way to the table before.
+    alike: Alike by {
+        rules: RulesAlike, quarter: QuarterNo, site: Site, stage: Stage, family: Family,
+        criteria: Criteria, coverage: Coverage, band: Band,
+    } counting as site_weeks;
 }
 
 declare_part! {
@@ -137,11 +143,11 @@ by_definition! { follow_up::Row {
 /// take some 100 MiB.
 pub const MOST_SITE_WEEKS: usize = 1_000_000;
 
-/// Counts the follow-up of one mating. `variants` are those that the rules do not already say.
+/// Counts the follow-up of one mating.
 pub(super) fn tally(
     mating: &Mating,
     with: &Following,
-    variants: &[OtherRule],
+    others: &mut OtherRules,
     counts: &mut FollowUpCounts,
     costs: &mut PriceCounts,
 ) {
@@ -151,9 +157,15 @@ pub(super) fn tally(
     let counted = quarter.filter(|_| !with.is_dark(mating.stage) && !mating.after_fault);
     let Some(quarter) = counted else { return };
     tally_site_week(mating, quarter, with, (&mut counts.site_weeks, &mut costs.week_prices));
-    for other in variants {
-        let tables = (&mut counts.variants, &mut costs.variant_prices);
-        tally_variant(mating, quarter, other, with.rules, tables);
+    let OtherRules { rules, alike } = others;
+    let same = rules.iter().enumerate().filter(|(_, rule)| rule.counts_alike(mating));
+    let same = same.fold(0, |same, (place, _)| same | 1 << place);
+    tally_alike(mating, (RulesAlike(same), quarter), with, alike);
+    for (place, other) in rules.iter().enumerate() {
+        if same & 1 << place == 0 {
+            let tables = (&mut counts.variants, &mut costs.variant_prices);
+            tally_variant(mating, quarter, other, with.rules, tables);
+        }
     }
 }
 
@@ -189,23 +201,16 @@ fn tally_bands(mating: &Mating, with: &Following, table: &mut CountTable<FollowU
         table.add(None, started);
         return;
     };
-    let mut rows = vec![follow_up::Row::default(); with.bands.count()];
-    rows[with.bands.band(span.from - mating.at)] = started;
-    for definition in Definition::ALL.iter().copied() {
-        let followed = Followed::of(mating, span, |fault| definition.holds(fault));
-        let Some(followed) = followed else { continue };
-        let seconds = with.bands.seconds(mating.at, followed.span);
-        for (row, in_band) in rows.iter_mut().zip(seconds) {
-            if let Some((_, seconds)) = row.first_faults_mut(definition) {
-                *seconds += in_band;
+    let (followed, first) =
+        (Followed::by_definition(mating, span), with.bands.band(span.from - mating.at));
+    for band in 0..with.bands.count() {
+        let mut row = if band == first { started } else { follow_up::Row::default() };
+        for (definition, followed) in Definition::ALL.iter().zip(&followed) {
+            let Some(followed) = followed else { continue };
+            if let Some((faults, seconds)) = row.first_faults_mut(*definition) {
+                (*faults, *seconds) = followed.in_band(&with.bands, band, mating.at);
             }
         }
-        let last = &mut rows[with.bands.band(followed.span.to - mating.at)];
-        if let Some((faults, _)) = last.first_faults_mut(definition) {
-            *faults += i64::from(followed.by_fault);
-        }
-    }
-    for (band, row) in (0..).map(Band).zip(rows) {
         let cell = follow_up::Key {
             quarter,
             site: Site(mating.site),
@@ -214,7 +219,7 @@ fn tally_bands(mating: &Mating, with: &Following, table: &mut CountTable<FollowU
             criteria: Criteria(mating.criteria),
             after_fault: AfterFault::of_mating(mating.after_fault),
             coverage: mating.coverage,
-            band,
+            band: Band(band as u32),
         };
         table.add(Some(cell), row);
     }
@@ -255,13 +260,56 @@ pub struct OtherRule {
     bands: Bands,
 }
 
-impl OtherRule {
-    /// Those that the rules do not already say.
-    pub fn of(rules: &Rules) -> Vec<OtherRule> {
+/// The rules that 5.5 is also counted under: those that the settings do not already say.
+pub struct OtherRules {
+    rules: Vec<OtherRule>,
+    /// Matings that count as they do under the settings: most do under most of the others.
+    alike: CountTable<Alike>,
+}
+
+impl OtherRules {
+    /// All of them, with nothing counted yet.
+    pub fn of(rules: &Rules) -> OtherRules {
         let others = Variant::ALL
             .into_iter()
             .filter(|variant| !variant.is_difference() && !variant.is_the_rule(rules));
-        others.map(|variant| OtherRule::under(variant, rules)).collect()
+        let rules = others.map(|variant| OtherRule::under(variant, rules)).collect();
+        OtherRules { rules, alike: CountTable::default() }
+    }
+
+    /// Hands on what was counted, and begins anew.
+    pub fn pour(&mut self, table: &mut CountTable<Variants>) {
+        let OtherRules { rules, alike } = self;
+        for (cell, row) in alike.open() {
+            for (place, OtherRule { variant, .. }) in rules.iter().enumerate() {
+                if cell.rules.0 & 1 << place != 0 {
+                    table.add(Some(cell.under(*variant)), *row);
+                }
+            }
+        }
+        alike.empty();
+    }
+}
+
+impl alike::Key {
+    fn under(&self, variant: Variant) -> variants::Key {
+        let alike::Key { rules: _, quarter, site, stage, family, criteria, coverage, band } = *self;
+        variants::Key { variant, quarter, site, stage, family, criteria, coverage, band }
+    }
+}
+
+impl OtherRule {
+    /// Whether a mating counts under it as it does under the settings, and costs nothing under either.
+    fn counts_alike(&self, mating: &Mating) -> bool {
+        mating.faults.is_empty()
+            && mating.at_risk.is_some()
+            && match self.variant {
+                Variant::Window(at) => mating.by_window[at] == (mating.coverage, mating.unseen),
+                Variant::Horizon(_) | Variant::Lag(_) => false,
+                Variant::Confirmed | Variant::Suspect => true,
+                Variant::Reseats => !mating.reseat,
+                Variant::Timed => !mating.day_only,
+            }
     }
 
     /// One of them.
@@ -283,21 +331,22 @@ struct Way<'a> {
 
 impl Way<'_> {
     /// What is counted, by band.
-    fn rows(&self) -> Vec<site_weeks::Row> {
-        let at = self.mating.at;
-        let mut rows = vec![site_weeks::Row::default(); self.bands.count()];
-        let first = &mut rows[self.bands.band(self.span.from - at)];
-        (first.started, first.unseen_ends) = (1, self.unseen.into());
+    fn rows(&self) -> impl Iterator<Item = (Band, site_weeks::Row)> {
+        let (at, bands, unseen_ends) = (self.mating.at, self.bands, self.unseen.into());
+        let begins = bands.band(self.span.from - at);
         let fault = first_fault(self.mating, |fault| fault.level >= self.least);
         let first = fault.into_iter().chain(self.reseat_at).min();
-        if let Some(followed) = Followed::until(first, self.span) {
-            for (row, seconds) in rows.iter_mut().zip(self.bands.seconds(at, followed.span)) {
-                row.seconds = seconds;
+        let followed = Followed::until(first, self.span);
+        (0..bands.count()).map(move |band| {
+            let mut row = site_weeks::Row::default();
+            if band == begins {
+                (row.started, row.unseen_ends) = (1, unseen_ends);
             }
-            let last = &mut rows[self.bands.band(followed.span.to - at)];
-            last.faults += i64::from(followed.by_fault);
-        }
-        rows
+            if let Some(followed) = followed {
+                (row.faults, row.seconds) = followed.in_band(bands, band, at);
+            }
+            (Band(band as u32), row)
+        })
     }
 
     /// The faults that cost: all of the definition, not only the first.
@@ -322,9 +371,7 @@ fn tally_site_week(
     let (bands, least) = (&with.bands, Level::Probable);
     let way = Way { mating, span, bands, least, unseen, reseat_at: None };
     way.faults().for_each(|fault| prices::tally_week(fault, mating, (week, quarter), costs));
-    // Beyond the limit the whole table is given up: the total must not depend on who met it when.
-    let kept = table.len() <= MOST_SITE_WEEKS;
-    for (band, row) in (0..).map(Band).zip(way.rows()) {
+    for (band, row) in way.rows() {
         let cell = site_weeks::Key {
             week,
             quarter,
@@ -335,7 +382,31 @@ fn tally_site_week(
             coverage: mating.coverage,
             band,
         };
-        table.add(kept.then_some(cell), row);
+        table.add(Some(cell), row);
+    }
+}
+
+/// Counts a mating once for all other rules under which it counts alike.
+fn tally_alike(
+    mating: &Mating,
+    (rules, quarter): (RulesAlike, QuarterNo),
+    with: &Following,
+    table: &mut CountTable<Alike>,
+) {
+    let Some(span) = mating.at_risk.filter(|_| rules.0 != 0) else { return };
+    let (bands, least, unseen) = (&with.bands, Level::Probable, mating.unseen);
+    for (band, row) in (Way { mating, span, bands, least, unseen, reseat_at: None }).rows() {
+        let cell = alike::Key {
+            rules,
+            quarter,
+            site: Site(mating.site),
+            stage: mating.stage.into(),
+            family: Family(mating.family),
+            criteria: Criteria(mating.criteria),
+            coverage: mating.coverage,
+            band,
+        };
+        table.add(Some(cell), row);
     }
 }
 
@@ -366,7 +437,7 @@ fn tally_variant(
     way.faults().for_each(|fault| {
         prices::tally_variant(fault, mating, (variant, quarter, coverage), costs);
     });
-    for (band, row) in (0..).map(Band).zip(way.rows()) {
+    for (band, row) in way.rows() {
         let cell = variants::Key {
             variant,
             quarter,

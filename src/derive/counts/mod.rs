@@ -4,9 +4,11 @@
 //! unit and meaning. `table.rs` keeps and merges any of them, `arrow.rs` exports any of them, `all.rs`
 //! lists the topics, each of which lists its tables.
 
+mod about;
 mod all;
 mod arrow;
 mod carriers;
+mod cells;
 mod cleaning;
 mod codes;
 mod coverage;
@@ -17,6 +19,7 @@ mod followed;
 mod kept;
 mod late;
 mod merged_faults;
+mod packed;
 mod prices;
 mod rates;
 mod recording;

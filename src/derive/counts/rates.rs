@@ -187,13 +187,13 @@ fn tally_in_force(mating: &Mating, with: &Following, table: &mut CountTable<InFo
     let quarters = &with.calendar.quarters;
     let first = quarters.piece(span.from).unwrap_or(0);
     let last = quarters.piece(span.to).unwrap_or_else(|| quarters.count().saturating_sub(1));
+    let followed = Followed::by_definition(mating, span);
     for quarter in first..=last.max(first) {
         let mut row = present;
         let (starts, ends) = (quarters.start(quarter), quarters.start(quarter + 1));
-        for definition in Definition::ALL.iter().copied() {
-            let Some((faults, seconds)) = row.first_faults_mut(definition) else { continue };
-            let followed = Followed::of(mating, span, |fault| definition.holds(fault));
-            let Some(Followed { span, by_fault }) = followed else { continue };
+        for (definition, followed) in Definition::ALL.iter().zip(&followed) {
+            let Some((faults, seconds)) = row.first_faults_mut(*definition) else { continue };
+            let Some(Followed { span, by_fault }) = *followed else { continue };
             *seconds = (span.to.min(ends) - span.from.max(starts)).max(0) / SECOND_US;
             *faults = i64::from(by_fault && (starts..ends).contains(&span.to));
         }
@@ -215,33 +215,24 @@ fn tally_follow_weeks(mating: &Mating, with: &Following, table: &mut CountTable<
         table.add(None, started);
         return;
     };
-    let mut rows = vec![follow_weeks::Row::default(); with.bands.count()];
-    rows[with.bands.band(span.from - mating.at)] = started;
-    for definition in Definition::ALL.iter().copied() {
-        let followed = Followed::of(mating, span, |fault| definition.holds(fault));
-        let Some(followed) = followed else { continue };
-        let in_bands = with.bands.seconds(mating.at, followed.span);
-        for (row, in_band) in rows.iter_mut().zip(in_bands) {
-            if let Some((_, seconds)) = row.first_faults_mut(definition) {
-                *seconds = in_band;
+    let (followed, first) =
+        (Followed::by_definition(mating, span), with.bands.band(span.from - mating.at));
+    for band in 0..with.bands.count() {
+        let mut row = if band == first { started } else { follow_weeks::Row::default() };
+        for (definition, followed) in Definition::ALL.iter().zip(&followed) {
+            let Some(followed) = followed else { continue };
+            if let Some((faults, seconds)) = row.first_faults_mut(*definition) {
+                (*faults, *seconds) = followed.in_band(&with.bands, band, mating.at);
             }
         }
-        let last = &mut rows[with.bands.band(followed.span.to - mating.at)];
-        if let Some((faults, _)) = last.first_faults_mut(definition) {
-            *faults += i64::from(followed.by_fault);
-        }
-    }
-    // Beyond the limit the whole table is given up: the total must not depend on who met it when.
-    let kept = table.len() <= MOST_FOLLOW_WEEKS;
-    for (band, row) in (0..).map(Band).zip(rows) {
         let cell = follow_weeks::Key {
             week: WeekNo(week),
             site: Site(mating.site),
             stage: mating.stage.into(),
             family: Family(mating.family),
-            band,
+            band: Band(band as u32),
         };
-        table.add(kept.then_some(cell), row);
+        table.add(Some(cell), row);
     }
 }
 

@@ -3,73 +3,11 @@
 use std::fmt::Debug;
 use std::hash::Hash;
 
-use rustc_hash::FxHashMap;
-
-use super::codes::{Column, Dimension};
+pub use super::about::{ColumnAbout, FigureAbout, TableAbout, Unit};
+use super::cells::Cells;
+use super::codes::Column;
+use super::packed::Packed;
 use crate::derive::DeriveError;
-
-/// What a counted figure is measured in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unit {
-    /// Things counted.
-    Count,
-    /// Products of two counts, summed over clusters.
-    CountSquared,
-    /// Seconds, whole ones.
-    Seconds,
-    /// Minutes, whole ones.
-    Minutes,
-    /// Minor units of the fleet's currency.
-    MinorUnits,
-}
-
-impl Unit {
-    /// Its word in schemas and dictionaries.
-    pub fn word(self) -> &'static str {
-        match self {
-            Unit::Count => "count",
-            Unit::CountSquared => "count squared",
-            Unit::Seconds => "seconds",
-            Unit::Minutes => "minutes",
-            Unit::MinorUnits => "minor units",
-        }
-    }
-}
-
-/// A column that a table is grouped by, as declared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ColumnAbout {
-    /// Its name in schemas and files.
-    pub name: &'static str,
-    /// What its codes stand for.
-    pub dimension: Dimension,
-    /// One line.
-    pub doc: &'static str,
-}
-
-/// A counted figure, as declared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct FigureAbout {
-    /// Its name in schemas and files.
-    pub name: &'static str,
-    /// What it is measured in.
-    pub unit: Unit,
-    /// One line.
-    pub doc: &'static str,
-}
-
-/// A count table, as declared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct TableAbout {
-    /// Its name in schemas and files.
-    pub name: &'static str,
-    /// What is counted, in a line or two.
-    pub doc: &'static str,
-    /// What it is grouped by.
-    pub columns: &'static [ColumnAbout],
-    /// What is counted.
-    pub figures: &'static [FigureAbout],
-}
 
 /// What a declaration of [`declare_counts`](super::declare_counts) makes: which cells a table has and
 /// what is counted in each.
@@ -91,7 +29,7 @@ pub trait Has<C: Column>: Counted {
 /// The cell of a count table. Its order is that of its codes, column by column.
 pub trait Key: Copy + Ord + Hash + Debug + Send + Sync + 'static {
     /// An array of as many codes as the table has columns.
-    type Codes: Copy + Ord + Debug + AsRef<[u32]> + AsMut<[u32]>;
+    type Codes: Copy + Default + Ord + Debug + AsRef<[u32]> + AsMut<[u32]>;
 
     /// Its codes, column by column.
     fn codes(self) -> Self::Codes;
@@ -103,7 +41,7 @@ pub trait Key: Copy + Ord + Hash + Debug + Send + Sync + 'static {
 /// What is counted in a cell: named integers.
 pub trait Row: Copy + Default + Ord + Debug + Send + Sync + 'static {
     /// An array of as many integers as the table has figures.
-    type Values: Copy + Debug + AsRef<[i64]> + AsMut<[i64]>;
+    type Values: Copy + Default + Debug + AsRef<[i64]> + AsMut<[i64]>;
 
     /// Its figures in the order of the declaration.
     fn values(&self) -> Self::Values;
@@ -114,6 +52,12 @@ pub trait Row: Copy + Default + Ord + Debug + Send + Sync + 'static {
     /// Adds another. Sums saturate: absurd money in one record must not wrap around into a plausible
     /// figure.
     fn add(&mut self, more: &Self);
+
+    /// Whether nothing was counted.
+    #[inline]
+    fn is_nothing(&self) -> bool {
+        self.values().as_ref().iter().fold(0, |any, figure| any | figure) == 0
+    }
 }
 
 /// The codes of a table's cell as plain numbers, in the order of the declaration.
@@ -124,60 +68,103 @@ pub type Figures<T> = <<T as Counted>::Row as Row>::Values;
 /// Counts by cell.
 ///
 /// Merging is addition, so any split of the rows gives the same table; integers, so sums do not
-/// depend on their order.
-#[derive(Debug)]
+/// depend on their order. Rows are added to cells that lie open; [`CountTable::close`] packs them
+/// and leaves the open ones empty, so that a pass which closes its tables after each share of the
+/// rows works with cells that are few enough for the cache.
 pub struct CountTable<T: Counted> {
-    cells: FxHashMap<T::Key, T::Row>,
+    open: Cells<T>,
+    packed: Packed,
     off_table: T::Row,
     total: T::Row,
+    /// It was too large to be kept: whatever is added is off the table.
+    given_up: bool,
 }
 
 impl<T: Counted> Default for CountTable<T> {
     fn default() -> Self {
         let (off_table, total) = (T::Row::default(), T::Row::default());
-        CountTable { cells: FxHashMap::default(), off_table, total }
+        let (open, packed) = (Cells::default(), Packed::default());
+        CountTable { open, packed, off_table, total, given_up: false }
     }
 }
 
 impl<T: Counted> Clone for CountTable<T> {
     fn clone(&self) -> Self {
-        CountTable { cells: self.cells.clone(), off_table: self.off_table, total: self.total }
+        CountTable { open: self.open.clone(), packed: self.packed.clone(), ..*self }
     }
 }
 
 impl<T: Counted> PartialEq for CountTable<T> {
     fn eq(&self, other: &Self) -> bool {
-        (&self.cells, &self.off_table, &self.total)
-            == (&other.cells, &other.off_table, &other.total)
+        (self.off_table, self.total, self.cells()) == (other.off_table, other.total, other.cells())
     }
 }
 
 impl<T: Counted> Eq for CountTable<T> {}
 
+impl<T: Counted> Debug for CountTable<T> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let mut shown = f.debug_struct(T::ABOUT.name);
+        shown.field("cells", &self.cells()).field("off_table", &self.off_table);
+        shown.field("total", &self.total).finish()
+    }
+}
+
 impl<T: Counted> CountTable<T> {
     /// Adds counts to a cell, or off the table where they belong to none. A cell without counts is
     /// none: that nothing was counted must not make a row.
     pub fn add(&mut self, cell: Option<T::Key>, row: T::Row) {
-        if row == T::Row::default() {
+        if row.is_nothing() {
             return;
         }
         self.total.add(&row);
         match cell {
-            Some(cell) => self.cells.entry(cell).or_default().add(&row),
-            None => self.off_table.add(&row),
+            Some(cell) if !self.given_up => self.open.add(cell, &row),
+            _ => self.off_table.add(&row),
         }
     }
 
     /// Adds another share of the same table.
-    pub fn merge(mut self, other: Self) -> Self {
-        for (cell, row) in other.cells {
-            self.cells.entry(cell).or_default().add(&row);
-        }
-        // Differences of several shares may come to nothing.
-        self.cells.retain(|_, row| *row != T::Row::default());
+    pub fn merge(mut self, mut other: Self) -> Self {
         self.off_table.add(&other.off_table);
         self.total.add(&other.total);
+        if self.given_up || other.given_up {
+            self.give_up();
+            return self;
+        }
+        if self.open.as_slice().len() < other.open.as_slice().len() {
+            std::mem::swap(&mut self.open, &mut other.open);
+        }
+        for (cell, row) in other.open.as_slice() {
+            self.open.add(*cell, row);
+        }
+        self.packed.append(other.packed);
         self
+    }
+
+    /// Packs the open cells.
+    pub fn close(&mut self) {
+        self.packed.push::<T>(self.open.as_slice());
+        self.open.clear();
+    }
+
+    /// The cells that lie open, in the order in which they were met.
+    pub(super) fn open(&self) -> &[(T::Key, T::Row)] {
+        self.open.as_slice()
+    }
+
+    /// As if nothing had been counted; the room of the open cells is kept.
+    pub(super) fn empty(&mut self) {
+        self.open.clear();
+        self.packed = Packed::default();
+        (self.off_table, self.total) = (T::Row::default(), T::Row::default());
+    }
+
+    /// Packs all cells in the order of their codes: nothing more is to be added.
+    pub fn settle(&mut self) {
+        self.close();
+        self.packed.sort::<T>();
+        self.open = Cells::default();
     }
 
     /// Adds what one table has more than another: what differs between two ways to count the same. Cells alike in both
@@ -188,11 +175,10 @@ impl<T: Counted> CountTable<T> {
             values.as_mut().iter_mut().for_each(|figure| *figure = -*figure);
             T::Row::of(values)
         };
-        let mut changes = more.cells.clone();
-        for (cell, row) in &less.cells {
-            changes.entry(*cell).or_default().add(&negative(*row));
-        }
-        changes.into_iter().for_each(|(cell, row)| self.add(Some(cell), row));
+        let mut changes = Cells::<T>::default();
+        more.cells().iter().for_each(|(cell, row)| changes.add(*cell, row));
+        less.cells().iter().for_each(|(cell, row)| changes.add(*cell, &negative(*row)));
+        changes.as_slice().iter().for_each(|(cell, row)| self.add(Some(*cell), *row));
         let mut off_table = more.off_table;
         off_table.add(&negative(less.off_table));
         self.add(None, off_table);
@@ -200,9 +186,18 @@ impl<T: Counted> CountTable<T> {
 
     /// The cells in order of their codes.
     pub fn cells(&self) -> Vec<(T::Key, T::Row)> {
-        let mut cells: Vec<_> = self.cells.iter().map(|(cell, row)| (*cell, *row)).collect();
-        cells.sort_unstable();
-        cells
+        if self.is_settled() {
+            return self.packed.cells::<T>().collect();
+        }
+        let mut packed = self.packed.clone();
+        packed.push::<T>(self.open.as_slice());
+        packed.sort::<T>();
+        packed.cells::<T>().collect()
+    }
+
+    /// Whether the cells are in order.
+    fn is_settled(&self) -> bool {
+        self.open.as_slice().is_empty() && self.packed.is_sorted()
     }
 
     /// The same as plain numbers: codes and figures in the order of the declaration.
@@ -222,23 +217,45 @@ impl<T: Counted> CountTable<T> {
 
     /// How many cells have counts.
     pub fn len(&self) -> usize {
-        self.cells.len()
+        if self.is_settled() { self.packed.len() } else { self.cells().len() }
     }
 
     /// How many cells the condition holds for.
     pub fn count(&self, holds: impl Fn(&T::Key) -> bool) -> usize {
-        self.cells.keys().filter(|cell| holds(cell)).count()
+        self.cells().iter().filter(|(cell, _)| holds(cell)).count()
     }
 
     /// Whether no cell has counts.
     pub fn is_empty(&self) -> bool {
-        self.cells.is_empty()
+        self.len() == 0
     }
 
     /// Throws the cells away and leaves their sum off the table.
     pub fn clear(&mut self) {
-        self.cells = FxHashMap::default();
+        (self.open, self.packed) = (Cells::default(), Packed::default());
         self.off_table = self.total;
+    }
+
+    /// The same for good: whatever is added or merged is off the table, too.
+    pub fn give_up(&mut self) {
+        self.clear();
+        self.given_up = true;
+    }
+
+    /// Whether it was.
+    pub fn is_given_up(&self) -> bool {
+        self.given_up
+    }
+
+    /// Gives it up if it has more cells than that. Cells are put in order to be counted, so it is asked
+    /// again only once as much again as a quarter of them has come.
+    pub fn give_up_beyond(&mut self, most: usize) {
+        if self.packed.len() > most + most / 4 {
+            self.packed.sort::<T>();
+            if self.packed.len() > most {
+                self.give_up();
+            }
+        }
     }
 
     /// Cells plus off-table must be the total.
@@ -247,9 +264,8 @@ impl<T: Counted> CountTable<T> {
     /// Names the table and the figure that does not add up.
     pub fn check(&self) -> Result<(), DeriveError> {
         let mut sum = self.off_table;
-        for row in self.cells.values() {
-            sum.add(row);
-        }
+        self.open.as_slice().iter().for_each(|(_, row)| sum.add(row));
+        self.packed.cells::<T>().for_each(|(_, row)| sum.add(&row));
         let (sums, totals) = (sum.values(), self.total.values());
         let pairs = sums.as_ref().iter().zip(totals.as_ref()).zip(T::ABOUT.figures);
         for ((cells, total), figure) in pairs {
@@ -313,6 +329,12 @@ pub trait Part: Sized {
     /// Adds the part of another share of the rows.
     fn merge(self, other: Self) -> Self;
 
+    /// Packs what its tables hold open: a share of the rows is counted.
+    fn close(&mut self);
+
+    /// Puts its tables in order: all rows are counted.
+    fn settle(&mut self);
+
     /// Checks that cells plus off-table are the total, in every table.
     ///
     /// # Errors
@@ -333,6 +355,14 @@ impl<T: Counted> Part for CountTable<T> {
 
     fn merge(self, other: Self) -> Self {
         CountTable::merge(self, other)
+    }
+
+    fn close(&mut self) {
+        CountTable::close(self);
+    }
+
+    fn settle(&mut self) {
+        CountTable::settle(self);
     }
 
     fn check(&self) -> Result<(), DeriveError> {
@@ -360,6 +390,10 @@ macro_rules! beside_tables {
                 let $own = self;
                 $merge
             }
+
+            fn close(&mut self) {}
+
+            fn settle(&mut self) {}
 
             fn check(&self) -> Result<(), $crate::derive::DeriveError> {
                 Ok(())

@@ -1,9 +1,9 @@
 //! What is counted of each visit, mating and fault: every topic in turn.
 
 use super::all::Counts;
-use super::carriers::{self, TrialSpills};
+use super::carriers::{self, OrderTrials};
 use super::codes::{Family, QuarterNo};
-use super::followed::OtherRule;
+use super::followed::OtherRules;
 use super::kept::Tallying;
 use super::{
     cleaning, coverage, entry, first_pass, followed, merged_faults, prices, rates, recording, trust,
@@ -14,7 +14,7 @@ use crate::derive::mating::fault::Fault;
 use crate::derive::mating::follow_up::Following;
 
 /// Counts one visit.
-pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts, trials: &mut TrialSpills) {
+pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts, trials: &mut OrderTrials) {
     first_pass::tally(visit, with, &mut counts.first_pass);
     cleaning::tally(visit, with, &mut counts.cleaning);
     entry::tally(visit, with, &mut counts.entry);
@@ -22,16 +22,16 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts, trials: 
     carriers::tally_visit(visit, with, &mut counts.carriers, trials);
 }
 
-/// Counts one mating and its faults. `variants` are the rules that 5.5 is also counted under.
+/// Counts one mating and its faults. `others` are the rules that 5.5 is also counted under.
 pub fn tally_mating(
     mating: &Mating,
     with: &Following,
-    variants: &[OtherRule],
+    others: &mut OtherRules,
     counts: &mut Counts,
 ) {
     if mating.at < with.period_end {
         coverage::tally(mating, with, &mut counts.coverage);
-        followed::tally(mating, with, variants, &mut counts.followed, &mut counts.prices);
+        followed::tally(mating, with, others, &mut counts.followed, &mut counts.prices);
         rates::tally(mating, with, &mut counts.rates);
         trust::tally(mating, with, &mut counts.trust);
         recording::tally_mating(mating, with, &mut counts.recording);

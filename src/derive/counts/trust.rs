@@ -91,21 +91,19 @@ pub(super) fn tally(mating: &Mating, with: &Following, counts: &mut TrustCounts)
         return;
     };
     let span = Span { to: span.to.min(end), ..span };
-    let mut rows = vec![escapes::Row::default(); bands.count()];
-    rows[bands.band(span.from - mating.at)] = started;
-    if let Some(followed) = Followed::of(mating, span, |fault| Definition::Linked.holds(fault)) {
-        for (row, seconds) in rows.iter_mut().zip(bands.seconds(mating.at, followed.span)) {
-            row.seconds = seconds;
+    let first = bands.band(span.from - mating.at);
+    let followed = Followed::of(mating, span, |fault| Definition::Linked.holds(fault));
+    for band in 0..bands.count() {
+        let mut row = if band == first { started } else { escapes::Row::default() };
+        if let Some(followed) = followed {
+            (row.faults, row.seconds) = followed.in_band(bands, band, mating.at);
         }
-        rows[bands.band(followed.span.to - mating.at)].faults += i64::from(followed.by_fault);
-    }
-    for (band, row) in (0..).map(Band).zip(rows) {
         let cell = escapes::Key {
             quarter,
             site: Site(mating.site),
             criteria: LookCriteria(mating.judged.criteria),
             grading: mating.judged.grading,
-            band,
+            band: Band(band as u32),
         };
         counts.escapes.add(Some(cell), row);
     }

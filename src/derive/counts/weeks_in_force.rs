@@ -1,7 +1,7 @@
 //! Time in force by week. A mating in force for a quarter touches thirteen weeks, so weeks lie next to
 //! each other in memory, and become cells of a count table once, at the end.
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::codes::{Family, QuarterNo, Site, Stage, WeekNo};
 use super::rates::{ForceWeeks, MOST_FORCE_PLACES, force_weeks};
@@ -78,13 +78,16 @@ pub struct ForceTally<'a> {
     /// As many a place as there are pieces.
     cells: Vec<force_weeks::Row>,
     off_table: force_weeks::Row,
+    /// Places of which weeks were handed on.
+    met: FxHashSet<(Site, Stage, Family)>,
 }
 
 impl<'a> ForceTally<'a> {
     /// Nothing yet.
     pub fn new(pieces: &'a Pieces) -> Self {
         let off_table = force_weeks::Row::default();
-        ForceTally { pieces, places: FxHashMap::default(), cells: Vec::new(), off_table }
+        let met = FxHashSet::default();
+        ForceTally { pieces, places: FxHashMap::default(), cells: Vec::new(), off_table, met }
     }
 
     /// Counts one mating; one never in force in these quarters is off the table.
@@ -109,11 +112,12 @@ impl<'a> ForceTally<'a> {
                 None => &mut self.off_table,
             };
             cell.present += 1;
-            for (definition, Followed { span, by_fault }) in followed.iter().flatten() {
+            let whole = piece.seconds(span);
+            for (definition, own) in followed.iter().flatten() {
                 let Some((faults, seconds)) = cell.first_faults_mut(*definition) else { continue };
-                let is_here = (piece.from..piece.to).contains(&span.to);
-                *faults += i64::from(*by_fault && is_here);
-                *seconds += piece.seconds(*span);
+                let is_here = (piece.from..piece.to).contains(&own.span.to);
+                *faults += i64::from(own.by_fault && is_here);
+                *seconds += if own.span == span { whole } else { piece.seconds(own.span) };
             }
         }
     }
@@ -133,20 +137,28 @@ impl<'a> ForceTally<'a> {
         Some(row)
     }
 
-    /// Hands on what was counted.
-    pub fn pour(self, table: &mut CountTable<ForceWeeks>) {
-        for ((site, stage, family), row) in &self.places {
+    /// Hands on what was counted, and begins anew. The table is given up once it had more places than the limit.
+    pub fn pour(&mut self, table: &mut CountTable<ForceWeeks>) {
+        for ((site, stage, family), row) in self.places.drain() {
             for (at, piece) in self.pieces.0.iter().enumerate() {
                 let cell = force_weeks::Key {
                     quarter: QuarterNo(piece.quarter),
                     week: WeekNo(piece.week),
-                    site: *site,
-                    stage: *stage,
-                    family: *family,
+                    site,
+                    stage,
+                    family,
                 };
                 table.add(Some(cell), self.cells[row + at]);
             }
+            if !table.is_given_up() {
+                self.met.insert((site, stage, family));
+            }
         }
-        table.add(None, self.off_table);
+        table.add(None, std::mem::take(&mut self.off_table));
+        self.cells.clear();
+        if self.met.len() > MOST_FORCE_PLACES {
+            table.give_up();
+            self.met = FxHashSet::default();
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! What a visit is once it is over (V1-V7).
 
+use super::event::NO_MATING;
 use crate::derive::scan::key::Key;
 use crate::records::{Finding, Optic};
 
@@ -169,6 +170,37 @@ pub struct Visit {
 }
 
 impl Visit {
+    /// Of no end face, at no time: to be read into.
+    pub fn nothing() -> Visit {
+        Visit {
+            key: Key::NONE,
+            start: 0,
+            site: 0,
+            stage: 0,
+            face: Face::default(),
+            capped: None,
+            first: None,
+            first_zone: 0,
+            instrument: 0,
+            last: None,
+            cycles: Vec::new(),
+            passed_at: None,
+            pass_without_cycle: None,
+            ending: Ending::Unverified,
+            cleanings: 0,
+            first_method: 0,
+            cleaned_while_clean: Vec::new(),
+            work_order: 0,
+            prompted: false,
+            again: false,
+            first_recorded: false,
+            earlier: None,
+            second_looks: SecondLooks::default(),
+            last_mating: NO_MATING,
+            first_since_mating: false,
+        }
+    }
+
     /// V3: work began without a look.
     pub fn cleaned_unseen(&self) -> bool {
         self.first.is_none()

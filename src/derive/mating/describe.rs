@@ -104,6 +104,13 @@ pub struct Mating<'a> {
     pub near_tickets: bool,
 }
 
+/// The part of the span observed of a mating made `at` that lies before the horizon (F1); none where none does.
+pub fn at_risk(at: i64, observed: Option<Span>, rules: &Rules) -> Option<Span> {
+    let horizon = at.saturating_add(i64::from(rules.horizon_days) * DAY_US);
+    let span = observed.filter(|span| span.from <= horizon)?;
+    Some(Span { from: span.from, to: span.to.min(horizon) })
+}
+
 /// What pass two needs apart from the pairs.
 pub struct Setting<'a> {
     /// The rules of the settings.
@@ -147,10 +154,6 @@ impl<'a> Setting<'a> {
             let to = in_force_end.min(cover.to).min(self.period_end - 1);
             (from <= to).then_some(Span { from, to })
         });
-        let horizon = row.at.saturating_add(i64::from(self.rules.horizon_days) * DAY_US);
-        let at_risk = observed.and_then(|span| {
-            (span.from <= horizon).then_some(Span { from: span.from, to: span.to.min(horizon) })
-        });
         let (after_fault, near_face) = self.after_fault(self.faults, pair);
         Mating {
             number: row.number,
@@ -173,7 +176,7 @@ impl<'a> Setting<'a> {
             judged: Judged::of(pair, self.mixed_criteria),
             day_only: row.day_only == 1,
             in_force_end,
-            at_risk,
+            at_risk: at_risk(row.at, observed, self.rules),
             observed,
             guessed_cover: cover.is_some_and(|cover| cover.guessed),
             faults,

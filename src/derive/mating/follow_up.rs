@@ -80,12 +80,10 @@ impl Bands {
         (self.horizon() / DAY_US - 1).max(0)
     }
 
-    /// Seconds of a span in every band, for a mating made `at`.
-    pub fn seconds(&self, at: i64, span: Span) -> impl Iterator<Item = i64> {
-        self.edges.windows(2).map(move |edges| {
-            let from = span.from.max(at + edges[0]);
-            (span.to.min(at + edges[1]) - from).max(0) / SECOND_US
-        })
+    /// Seconds of a span in one band, for a mating made `at`.
+    pub fn seconds(&self, band: usize, at: i64, span: Span) -> i64 {
+        let from = span.from.max(at + self.edges[band]);
+        (span.to.min(at + self.edges[band + 1]) - from).max(0) / SECOND_US
     }
 }
 
@@ -117,6 +115,25 @@ impl Followed {
             }
             _ => Some(Followed { span, by_fault: false }),
         }
+    }
+
+    /// The same for every definition, in the order of [`Definition::ALL`]. Most matings have no fault, and are
+    /// followed alike under all of them.
+    pub fn by_definition(mating: &Mating, span: Span) -> [Option<Followed>; Definition::ALL.len()] {
+        if mating.faults.is_empty() {
+            return [Some(Followed { span, by_fault: false }); Definition::ALL.len()];
+        }
+        let mut followed = [None; Definition::ALL.len()];
+        for (followed, definition) in followed.iter_mut().zip(Definition::ALL) {
+            *followed = Followed::of(mating, span, |fault| definition.holds(fault));
+        }
+        followed
+    }
+
+    /// What it adds to a band: faults, and seconds.
+    pub fn in_band(&self, bands: &Bands, band: usize, at: i64) -> (i64, i64) {
+        let ends_here = self.by_fault && bands.band(self.span.to - at) == band;
+        (ends_here.into(), bands.seconds(band, at, self.span))
     }
 
     /// To the first fault of a mating for which the condition holds; faults before the mating do not count.

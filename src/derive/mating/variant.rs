@@ -94,6 +94,19 @@ impl Variant {
         words
     };
 
+    /// Its place in the list.
+    pub const fn place(self) -> usize {
+        match self {
+            Variant::Window(at) => at,
+            Variant::Horizon(at) => WINDOWS_HOURS.len() + at,
+            Variant::Confirmed => WINDOWS_HOURS.len() + HORIZONS_DAYS.len(),
+            Variant::Suspect => Variant::Confirmed.place() + 1,
+            Variant::Reseats => Variant::Suspect.place() + 1,
+            Variant::Timed => Variant::Reseats.place() + 1,
+            Variant::Lag(at) => Variant::Timed.place() + 1 + at,
+        }
+    }
+
     /// Whether the rules say the same anyway: then it is not counted a second time.
     pub fn is_the_rule(self, rules: &Rules) -> bool {
         match self {
@@ -133,3 +146,12 @@ impl Variant {
         }
     }
 }
+
+// Places follow the list: who changes its order is told here.
+const _: () = {
+    let mut at = 0;
+    while at < Variant::ALL.len() {
+        assert!(Variant::ALL[at].place() == at);
+        at += 1;
+    }
+};

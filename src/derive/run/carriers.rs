@@ -9,7 +9,7 @@ use crate::derive::carriers::faces::{CarrierFaces, CellTotals};
 use crate::derive::carriers::orders::{CellPlaces, OrderSums};
 use crate::derive::carriers::touches::{TimeLine, TimeLines, Wanted, add_touch, gather};
 use crate::derive::carriers::trial::{CarrierKind, FaceTrial, OrderTrial, TrialCell};
-use crate::derive::counts::{CarrierCounts, TrialSpills};
+use crate::derive::counts::CarrierCounts;
 use crate::derive::face::event::Half;
 use crate::derive::mating::pair::join;
 use crate::derive::scan::key::Key;
@@ -18,18 +18,10 @@ use crate::store::Buckets;
 /// What the passes spilled.
 #[derive(Default)]
 pub struct Trials {
-    orders: Vec<Buckets<OrderTrial>>,
-    faces: Vec<Buckets<FaceTrial>>,
-}
-
-impl Trials {
-    /// Closes a writer's spills and adds them.
-    pub(super) fn add(&mut self, spills: TrialSpills) -> Result<(), DeriveError> {
-        let (orders, faces) = spills.finish()?;
-        self.orders.push(orders);
-        self.faces.push(faces);
-        Ok(())
-    }
+    /// By work order.
+    pub(super) orders: Vec<Buckets<OrderTrial>>,
+    /// By end face.
+    pub(super) faces: Vec<Buckets<FaceTrial>>,
 }
 
 /// Matings and end faces whose first look afterwards a fault was behind.

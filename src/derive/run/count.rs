@@ -31,18 +31,26 @@ impl Run<'_> {
         tickets: &[Ticket],
         covers: &mut Covers,
     ) -> Result<(Counts, TicketsRead), DeriveError> {
-        // Events, and of as many buckets work orders and end faces; matings thrice.
+        let places = self.places();
+        // Events, and of as many buckets work orders and end faces; matings thrice; facts.
         let buckets = 3 * (self.scanned.events.count() + self.scanned.matings.count());
-        self.progress.expect(buckets as u64);
-        let mut one = self.pass_one(store)?;
+        self.progress.expect((buckets + places.count()) as u64);
+        let mut one = self.pass_one(store, &places)?;
         let Attached { faults, others, found, signs, windows } = self.attach(tickets, &one)?;
         covers.withdraw(&found, self.rules().least_meeting);
         let deferred = std::mem::take(&mut one.deferred);
-        let prompted = self.deferred(deferred, &faults, &mut one, store)?;
-        let mut counts = self.pass_two(&mut one, covers, (&faults, &others), &prompted, store)?;
-        counts.carriers = self.carriers(one.trials, &one.halves, &prompted, counts.carriers)?;
+        let prompted = self.deferred(deferred, &faults, (&mut one, &places), store)?;
+        let following = self.following();
+        let with = (&faults, others.as_slice(), &following);
+        let (mut counts, mut trials) =
+            self.pass_two(&mut one, covers, with, (&prompted, &places), store)?;
+        let counted =
+            self.count_facts(&one.facts, &places, (&faults, &following), &mut trials, store)?;
+        counts = counts.merge(counted);
+        counts.carriers = self.carriers(trials, &one.halves, &prompted, counts.carriers)?;
         tally_months(&self.scanned.facts, self.calendar, &mut counts.coverage);
         tally_signs(&signs, &mut counts.late);
+        counts.settle();
         let shown_hours = signs.shown_hours();
         Ok((counts, TicketsRead { ambiguous: faults.ambiguous, windows, shown_hours }))
     }

@@ -1,6 +1,7 @@
 //! Between the passes: tickets find their matings, and the visits that waited for that are counted.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -9,8 +10,10 @@ use super::carriers::Prompted;
 use super::pass_one::PassOne;
 use crate::calendar::Days;
 use crate::derive::DeriveError;
-use crate::derive::counts::{OtherRule, TrialSpills, tally_visit};
+use crate::derive::counts::OtherRule;
 use crate::derive::face::visit::Visit;
+use crate::derive::facts::place::Places;
+use crate::derive::facts::spills::VisitSpill;
 use crate::derive::mating::fault::{Clues, Faults, InForce, wanted};
 use crate::derive::mating::late::Signs;
 use crate::derive::mating::ticket::Ticket;
@@ -103,26 +106,26 @@ impl Run<'_> {
         numbered.filter(|(_, t)| is_since(t)).map(|(number, t)| (number, t.source)).collect()
     }
 
-    /// Counts the visits that waited for the faults; which of them tell how an end came out of its
+    /// Hands on the visits that waited for the faults; which of them tell how an end came out of its
     /// mating, but were prompted.
     pub(super) fn deferred(
         &self,
         visits: Vec<Visit>,
         faults: &Faults,
-        one: &mut PassOne,
+        (one, places): (&mut PassOne, &Arc<Places>),
         store: &Store,
     ) -> Result<Prompted, DeriveError> {
-        let (with, mut prompted) = (self.tallying(), Prompted::default());
-        let mut trials = TrialSpills::new(&store.work_folder(), self.spread)?;
+        let mut prompted = Prompted::default();
+        let mut spill = VisitSpill::new(&store.work_folder(), places)?;
         for mut visit in visits {
             visit.prompted = faults.prompted(&visit, self.rules());
             self.witness.visit(&visit);
-            tally_visit(&visit, &with, &mut one.counts, &mut trials);
+            spill.push(&visit)?;
             if visit.prompted && visit.first_since_mating {
                 prompted.insert((visit.last_mating, visit.key));
             }
         }
-        one.trials.add(trials)?;
+        one.facts.visits.append(spill.finish()?);
         Ok(prompted)
     }
 }

@@ -3,6 +3,7 @@
 pub mod bucketwise;
 mod carriers;
 pub mod count;
+mod counting;
 mod faults;
 mod pass_one;
 mod pass_two;

@@ -1,13 +1,14 @@
 //! Pass one, by end face: visits are counted, halves of matings handed on.
 
+use std::sync::Arc;
+
 use rustc_hash::FxHashMap;
 
 use super::bucketwise::Run;
-use super::carriers::Trials;
+use super::counting::Facts;
 use crate::derive::DeriveError;
 use crate::derive::counts::{
-    Counts, Tallying, TrialSpills, tally_end_face, tally_look, tally_look_pair, tally_mated_end,
-    tally_visit,
+    Counts, Tallying, tally_end_face, tally_look, tally_look_pair, tally_mated_end,
 };
 use crate::derive::face::agreement::LookPair;
 use crate::derive::face::apart::{Apart, Meeting};
@@ -16,12 +17,14 @@ use crate::derive::face::event::{Event, Half};
 use crate::derive::face::left_failing::LeftFailing;
 use crate::derive::face::surroundings::Surroundings;
 use crate::derive::face::visit::Visit;
+use crate::derive::facts::place::Places;
+use crate::derive::facts::spills::VisitSpill;
 use crate::derive::scan::names::MIXED;
 use crate::store::{Buckets, Spill, Store};
 
 /// What pass one leaves.
 pub(super) struct PassOne {
-    /// What was counted of visits.
+    /// What was counted of looks and end faces.
     pub(super) counts: Counts,
     /// Ends of matings, in the bucket of their mating.
     pub(super) halves: Buckets<Half>,
@@ -31,8 +34,8 @@ pub(super) struct PassOne {
     pub(super) deferred: Vec<Visit>,
     /// By code of the site: ends of matings that replaced another while tickets were written.
     pub(super) replaced: Vec<u64>,
-    /// Trials of carriers.
-    pub(super) trials: Trials,
+    /// What is to be counted of visits.
+    pub(super) facts: Facts,
     /// Where the names of looks and of matings stand apart (R8).
     pub(super) apart: Apart,
 }
@@ -47,7 +50,7 @@ struct Passing<'a> {
     candidates: FxHashMap<u32, [u64; 3]>,
     deferred: Vec<Visit>,
     replaced: Vec<u64>,
-    trials: TrialSpills,
+    visits: VisitSpill,
     meeting: Meeting,
 }
 
@@ -61,7 +64,9 @@ impl FaceSink for Passing<'_> {
             self.deferred.push(visit);
         } else {
             self.run.witness.visit(&visit);
-            tally_visit(&visit, &self.with, &mut self.counts, &mut self.trials);
+            if let Err(error) = self.visits.push(&visit) {
+                self.failure.get_or_insert(error);
+            }
         }
     }
 
@@ -117,7 +122,11 @@ impl FaceSink for Passing<'_> {
 
 impl Run<'_> {
     /// Runs it.
-    pub(super) fn pass_one(&self, store: &Store) -> Result<PassOne, DeriveError> {
+    pub(super) fn pass_one(
+        &self,
+        store: &Store,
+        places: &Arc<Places>,
+    ) -> Result<PassOne, DeriveError> {
         let mixed = self.glossary.method.0.find(MIXED).unwrap_or(0);
         let (rules, named, period_end) = (self.rules(), self.named, self.period.end);
         let around = Surroundings { rules, mixed, named, period_end };
@@ -132,7 +141,7 @@ impl Run<'_> {
                 candidates: FxHashMap::default(),
                 deferred: Vec::new(),
                 replaced: Vec::new(),
-                trials: TrialSpills::new(&folder, self.spread)?,
+                visits: VisitSpill::new(&folder, places)?,
                 meeting: Meeting::default(),
             })
         };
@@ -142,7 +151,7 @@ impl Run<'_> {
         })?;
         let (mut counts, mut halves) = (self.no_counts(), Vec::new());
         let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
-        let (mut trials, mut meeting) = (Trials::default(), Meeting::default());
+        let (mut facts, mut meeting) = (Facts::default(), Meeting::default());
         let mut replaced: Vec<u64> = Vec::new();
         for worker in passed {
             counts = counts.merge(worker.counts);
@@ -151,10 +160,10 @@ impl Run<'_> {
             deferred.extend(worker.deferred);
             replaced.resize(worker.replaced.len().max(replaced.len()), 0);
             replaced.iter_mut().zip(worker.replaced).for_each(|(sum, more)| *sum += more);
-            trials.add(worker.trials)?;
+            facts.visits.append(worker.visits.finish()?);
             meeting = meeting.merge(worker.meeting);
         }
         let (halves, apart) = (Buckets::join(halves), meeting.apart(rules));
-        Ok(PassOne { counts, halves, candidates, deferred, replaced, trials, apart })
+        Ok(PassOne { counts, halves, candidates, deferred, replaced, facts, apart })
     }
 }

@@ -20,6 +20,13 @@ pub struct MonthRows {
     pub first_day: i32,
 }
 
+impl MonthRows {
+    /// All of them.
+    pub fn rows(&self) -> u64 {
+        self.looks + self.cleanings + self.matings
+    }
+}
+
 /// First and last criteria of a site on one day: time, rank, code. The rank is a hash of the word;
 /// it settles which of several at one instant stands, since codes depend on who met a word first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

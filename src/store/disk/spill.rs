@@ -15,8 +15,10 @@ use bytemuck::Pod;
 
 use crate::store::StoreError;
 
-/// Bytes kept back per bucket: long enough for sequential writing, and 16 MiB for 256 buckets.
-const BUFFER: usize = 64 << 10;
+/// Bytes that a writer keeps back over all its buckets.
+const ALL_BUFFERS: usize = 4 << 20;
+/// Fewest and most bytes kept back per bucket: long enough for sequential writing.
+const BUFFER: std::ops::RangeInclusive<usize> = 4 << 10..=64 << 10;
 
 /// A stretch of one bucket in the file.
 #[derive(Clone, Copy, Debug)]
@@ -33,6 +35,8 @@ pub struct Spill<T> {
     file: File,
     written: u64,
     buffers: Vec<Vec<T>>,
+    /// Records that a bucket keeps in memory before they go to disk.
+    kept: usize,
     stretches: Vec<Vec<Stretch>>,
 }
 
@@ -45,16 +49,12 @@ impl<T: Pod> Spill<T> {
             folder: folder.to_path_buf(),
             file,
             written: 0,
+            kept: (ALL_BUFFERS / buckets).clamp(*BUFFER.start(), *BUFFER.end())
+                / size_of::<T>().max(1),
             buffers: (0..buckets).map(|_| Vec::new()).collect(),
             stretches: vec![Vec::new(); buckets],
         })
     }
-
-    /// Records that a bucket keeps in memory before they go to disk.
-    const KEPT: usize = {
-        let size = if size_of::<T>() == 0 { 1 } else { size_of::<T>() };
-        if size > BUFFER { 1 } else { BUFFER / size }
-    };
 
     /// Adds a record to a bucket; `bucket` wraps around at the number of buckets.
     #[inline]
@@ -62,7 +62,7 @@ impl<T: Pod> Spill<T> {
         let bucket = bucket % self.buffers.len();
         let buffer = &mut self.buffers[bucket];
         buffer.push(*record);
-        if buffer.len() >= Self::KEPT { self.flush(bucket) } else { Ok(()) }
+        if buffer.len() >= self.kept { self.flush(bucket) } else { Ok(()) }
     }
 
     fn flush(&mut self, bucket: usize) -> Result<(), StoreError> {

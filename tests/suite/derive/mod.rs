@@ -29,6 +29,7 @@ mod reading;
 mod recording;
 mod reseats;
 mod seen;
+mod shares;
 mod shortlist;
 mod slow;
 mod slow_faults;
