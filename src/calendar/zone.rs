@@ -3,6 +3,8 @@
 //! Asking the zone's table for every row would cost more than all the rest of a row; nearly all
 //! days have one offset from their start to their end, so these are kept a day.
 
+use std::cell::RefCell;
+
 use chrono::{DateTime, NaiveDateTime, Offset, TimeZone};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
@@ -34,6 +36,11 @@ pub enum ClockFault {
     Missing,
     /// Clocks were set back and showed it twice.
     Double,
+}
+
+thread_local! {
+    /// Offset of a whole day of a zone, where it has only one.
+    static KNOWN: RefCell<FxHashMap<(Tz, i64), Option<i64>>> = RefCell::default();
 }
 
 /// A zone with its rule for clock changes.
@@ -93,7 +100,7 @@ impl Zone {
         let offset = match self.offsets.get(&day) {
             Some(known) => *known,
             None => {
-                let offset = self.only_offset(day);
+                let offset = self.known_offset(day);
                 if self.offsets.len() >= KEPT {
                     self.offsets.clear();
                 }
@@ -103,6 +110,16 @@ impl Zone {
         };
         self.last = (day, offset);
         offset
+    }
+
+    /// What any reader of this thread has found out of the day: a fleet's files are of the same few months.
+    fn known_offset(&self, day: i64) -> Option<i64> {
+        KNOWN.with_borrow_mut(|known| {
+            if known.len() >= KEPT {
+                known.clear();
+            }
+            *known.entry((self.tz, day)).or_insert_with(|| self.only_offset(day))
+        })
     }
 
     /// Asks the zone for every hour of a day and for its last second.

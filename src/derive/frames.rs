@@ -1,28 +1,46 @@
-//! The one file that names the frame engine: groups count tables into the cells of a measure.
+//! Groups count tables into the cells of a measure.
 
 use arrow::array::{Array, AsArray, RecordBatch};
 use arrow::datatypes::{Int64Type, UInt32Type};
-use polars::prelude::{
-    BooleanChunked, Column, DataFrame, GroupsIndicator, NewChunkedArray, PlSmallStr, PolarsError,
-};
 use rustc_hash::FxHashMap;
 
 use super::DeriveError;
 
-impl From<PolarsError> for DeriveError {
-    fn from(error: PolarsError) -> Self {
-        DeriveError::Frame(error.to_string())
-    }
-}
+/// Groups for which every possible one gets a place, for each row that counts; where the columns could make
+/// more, groups are looked up.
+const PLACES_A_ROW: u128 = 4;
 
 /// One count table, ready to be grouped.
 pub struct Frame {
-    frame: DataFrame,
+    height: usize,
+    codes: FxHashMap<String, Codes>,
+    counts: FxHashMap<String, Vec<i64>>,
     words: FxHashMap<String, Vec<String>>,
 }
 
-/// The places of a group in the order of display, column by column, and its sums.
-type Sums = (Vec<u32>, Vec<i64>);
+/// A column of places of display.
+struct Codes {
+    of: Vec<u32>,
+    /// One more than the largest of them, at least 1.
+    count: u64,
+}
+
+/// Groups in the order of their places, and what was counted in them.
+pub(super) struct Sums {
+    width: usize,
+    figures: usize,
+    places: Vec<u32>,
+    sums: Vec<i64>,
+}
+
+impl Sums {
+    /// The places of every group, column by column of the grouping, and its sums.
+    pub(super) fn groups(&self) -> impl ExactSizeIterator<Item = (&[u32], &[i64])> {
+        let places = |group: usize| &self.places[group * self.width..(group + 1) * self.width];
+        let groups = self.sums.chunks_exact(self.figures.max(1));
+        groups.enumerate().map(move |(group, sums)| (places(group), sums))
+    }
+}
 
 impl Frame {
     /// Takes over a count table.
@@ -30,24 +48,28 @@ impl Frame {
     /// # Errors
     /// A column of a type that no count table has.
     pub fn of(batch: &RecordBatch) -> Result<Frame, DeriveError> {
-        let mut columns = Vec::with_capacity(batch.num_columns());
-        let mut words = FxHashMap::default();
+        let mut frame = Frame {
+            height: batch.num_rows(),
+            codes: FxHashMap::default(),
+            counts: FxHashMap::default(),
+            words: FxHashMap::default(),
+        };
         for (field, array) in batch.schema().fields().iter().zip(batch.columns()) {
-            let name = field.name().as_str();
-            let column = if let Some(codes) = array.as_dictionary_opt::<UInt32Type>() {
+            let name = field.name().clone();
+            if let Some(codes) = array.as_dictionary_opt::<UInt32Type>() {
                 let list = codes.values().as_string::<i32>();
-                words.insert(name.to_owned(), list.iter().flatten().map(str::to_owned).collect());
-                Column::new(name.into(), codes.keys().values().to_vec())
+                let words = list.iter().flatten().map(str::to_owned).collect();
+                frame.words.insert(name.clone(), words);
+                frame.codes.insert(name, Codes::of(codes.keys().values()));
             } else if let Some(numbers) = array.as_primitive_opt::<UInt32Type>() {
-                Column::new(name.into(), numbers.values().to_vec())
+                frame.codes.insert(name, Codes::of(numbers.values()));
             } else if let Some(counts) = array.as_primitive_opt::<Int64Type>() {
-                Column::new(name.into(), counts.values().to_vec())
+                frame.counts.insert(name, counts.values().to_vec());
             } else {
                 return Err(DeriveError::Frame(format!("column {name}: {}", array.data_type())));
-            };
-            columns.push(column);
+            }
         }
-        Ok(Frame { frame: DataFrame::new(batch.num_rows(), columns)?, words })
+        Ok(frame)
     }
 
     /// The words of a grouping column in the order of display.
@@ -64,51 +86,33 @@ impl Frame {
     }
 
     /// Sums of `sums` by `by` over the rows whose columns hold one of the wanted places each, in the order
-    /// of the places: the places of every group, and its sums. Sums stop at the largest integer instead of
-    /// wrapping round, as those of count tables do.
+    /// of the places. Sums stop at the largest integer instead of wrapping round, as those of count tables do.
     ///
     /// With no grouping column there is one group, or none if no row counts.
     ///
     /// # Errors
     /// A column that the table does not have.
-    pub fn sums(
+    pub(super) fn sums(
         &self,
         only: &[(&str, Vec<u32>)],
         by: &[&str],
         sums: &[&str],
-    ) -> Result<Vec<Sums>, DeriveError> {
+    ) -> Result<Sums, DeriveError> {
         let rows = self.rows(only)?;
-        let codes = by.iter().map(|name| codes(&rows, name)).collect::<Result<Vec<_>, _>>()?;
-        let counts = sums.iter().map(|name| counts(&rows, name)).collect::<Result<Vec<_>, _>>()?;
-        let total = |rows: &mut dyn Iterator<Item = usize>| {
-            let mut sums = vec![0_i64; counts.len()];
-            for row in rows {
-                for (sum, counts) in sums.iter_mut().zip(&counts) {
-                    *sum = sum.saturating_add(counts[row]);
-                }
+        let by = by.iter().map(|name| self.codes(name)).collect::<Result<Vec<_>, _>>()?;
+        let counts = sums.iter().map(|name| self.counts(name)).collect::<Result<Vec<_>, _>>()?;
+        let (places, group_of) = groups(&by, &rows);
+        let groups =
+            if by.is_empty() { usize::from(!rows.is_empty()) } else { places.len() / by.len() };
+        let figures = counts.len();
+        let mut sums = vec![0_i64; groups * figures];
+        for (figure, counts) in counts.iter().enumerate() {
+            for (row, group) in rows.iter().zip(&group_of) {
+                let sum = &mut sums[*group as usize * figures + figure];
+                *sum = sum.saturating_add(counts[*row as usize]);
             }
-            sums
-        };
-        if rows.height() == 0 {
-            return Ok(Vec::new());
         }
-        if by.is_empty() {
-            return Ok(vec![(Vec::new(), total(&mut (0..rows.height())))]);
-        }
-        let places = |row: usize| codes.iter().map(|codes| codes[row]).collect::<Vec<u32>>();
-        let found = rows.group_by(by.iter().copied())?;
-        let group = |group: GroupsIndicator| match group {
-            GroupsIndicator::Idx((first, rows)) => {
-                (places(first as usize), total(&mut rows.iter().map(|row| *row as usize)))
-            }
-            GroupsIndicator::Slice([first, count]) => {
-                let first = first as usize;
-                (places(first), total(&mut (first..first + count as usize)))
-            }
-        };
-        let mut groups: Vec<Sums> = found.get_groups().iter().map(group).collect();
-        groups.sort_unstable_by(|a, b| a.0.cmp(&b.0));
-        Ok(groups)
+        Ok(Sums { width: by.len(), figures, places, sums })
     }
 
     /// Places of display of the wanted words; a plain number is its own place.
@@ -120,27 +124,110 @@ impl Frame {
         named.map(|(_, place)| place).collect()
     }
 
-    /// The rows that count.
-    fn rows(&self, only: &[(&str, Vec<u32>)]) -> Result<DataFrame, DeriveError> {
-        let mut counts = vec![true; self.frame.height()];
+    /// The rows that count, rising.
+    fn rows(&self, only: &[(&str, Vec<u32>)]) -> Result<Vec<u32>, DeriveError> {
+        let mut rows: Vec<u32> = (0..self.height as u32).collect();
         for (column, places) in only {
-            for (counts, code) in counts.iter_mut().zip(codes(&self.frame, column)?) {
-                *counts &= places.contains(&code);
+            let codes = self.codes(column)?;
+            let mut is_wanted = vec![false; codes.count as usize];
+            for place in places {
+                if let Some(wanted) = is_wanted.get_mut(*place as usize) {
+                    *wanted = true;
+                }
             }
+            rows.retain(|row| is_wanted[codes.of[*row as usize] as usize]);
         }
-        if counts.iter().all(|counts| *counts) {
-            return Ok(self.frame.clone());
-        }
-        Ok(self.frame.filter(&BooleanChunked::from_slice(PlSmallStr::EMPTY, &counts))?)
+        Ok(rows)
+    }
+
+    fn codes(&self, name: &str) -> Result<&Codes, DeriveError> {
+        self.codes.get(name).ok_or_else(|| lacking(name))
+    }
+
+    fn counts(&self, name: &str) -> Result<&[i64], DeriveError> {
+        self.counts.get(name).map(Vec::as_slice).ok_or_else(|| lacking(name))
     }
 }
 
-/// A column of codes.
-fn codes(rows: &DataFrame, name: &str) -> Result<Vec<u32>, DeriveError> {
-    Ok(rows.column(name)?.u32()?.into_no_null_iter().collect())
+fn lacking(column: &str) -> DeriveError {
+    DeriveError::Frame(format!("no column {column}"))
 }
 
-/// A column of counts.
-fn counts(rows: &DataFrame, name: &str) -> Result<Vec<i64>, DeriveError> {
-    Ok(rows.column(name)?.i64()?.into_no_null_iter().collect())
+impl Codes {
+    fn of(codes: &[u32]) -> Codes {
+        let most = codes.iter().copied().max().unwrap_or(0);
+        Codes { of: codes.to_vec(), count: u64::from(most) + 1 }
+    }
+}
+
+/// The places of every group in their order, column by column, and the group of every row.
+fn groups(by: &[&Codes], rows: &[u32]) -> (Vec<u32>, Vec<u32>) {
+    let possible = by.iter().try_fold(1_u128, |all, codes| all.checked_mul(codes.count.into()));
+    match possible {
+        Some(possible)
+            if possible <= PLACES_A_ROW * rows.len() as u128 && possible <= u32::MAX.into() =>
+        {
+            numbered(by, rows, possible as usize)
+        }
+        Some(possible) if possible <= u128::from(u64::MAX) => {
+            looked_up(by, rows, |row| mixed(by, row))
+        }
+        // What no number can hold is told apart by the places themselves.
+        _ => looked_up(by, rows, |row| {
+            by.iter().map(|codes| codes.of[row as usize]).collect::<Vec<u32>>()
+        }),
+    }
+}
+
+/// A row's places as one number, which rises in their order. The product of all counts must fit.
+fn mixed(by: &[&Codes], row: u32) -> u64 {
+    by.iter().fold(0, |number, codes| number * codes.count + u64::from(codes.of[row as usize]))
+}
+
+/// Where every group that is possible has a place.
+fn numbered(by: &[&Codes], rows: &[u32], possible: usize) -> (Vec<u32>, Vec<u32>) {
+    let mut group_of: Vec<u32> = rows.iter().map(|row| mixed(by, *row) as u32).collect();
+    let mut first = vec![u32::MAX; possible];
+    for (row, number) in rows.iter().zip(&group_of).rev() {
+        first[*number as usize] = *row;
+    }
+    let mut places = Vec::new();
+    let mut groups = 0;
+    for first in first.iter_mut().filter(|row| **row != u32::MAX) {
+        places.extend(by.iter().map(|codes| codes.of[*first as usize]));
+        *first = groups;
+        groups += 1;
+    }
+    group_of.iter_mut().for_each(|number| *number = first[*number as usize]);
+    (places, group_of)
+}
+
+/// Where there are too many: groups by keys that are in the order of the places.
+fn looked_up<K: Ord + Eq + std::hash::Hash>(
+    by: &[&Codes],
+    rows: &[u32],
+    key: impl Fn(u32) -> K,
+) -> (Vec<u32>, Vec<u32>) {
+    let mut met: FxHashMap<K, u32> = FxHashMap::default();
+    let mut first: Vec<u32> = Vec::new();
+    let mut group_of: Vec<u32> = Vec::with_capacity(rows.len());
+    for row in rows {
+        let next = met.len() as u32;
+        let group = *met.entry(key(*row)).or_insert(next);
+        if group == next {
+            first.push(*row);
+        }
+        group_of.push(group);
+    }
+    let mut order: Vec<(K, u32)> = met.into_iter().collect();
+    order.sort_unstable();
+    let mut places = Vec::with_capacity(order.len() * by.len());
+    let mut place_of = vec![0; order.len()];
+    for (place, (_, group)) in (0..).zip(&order) {
+        place_of[*group as usize] = place;
+        let row = first[*group as usize] as usize;
+        places.extend(by.iter().map(|codes| codes.of[row]));
+    }
+    group_of.iter_mut().for_each(|group| *group = place_of[*group as usize]);
+    (places, group_of)
 }

@@ -5,7 +5,7 @@ use std::marker::PhantomData;
 
 use super::DeriveError;
 use super::counts::{Column, Counted, Fixed, Has, Listed, Row as _};
-use super::frames::Frame;
+use super::frames::{Frame, Sums as Found};
 
 /// Most columns that a table is grouped by at once.
 const MOST: usize = 9;
@@ -182,7 +182,7 @@ pub struct Clusters<T: Counted> {
 }
 
 /// The places of a group in the order of display, column by column, and its sums.
-type Sums<T> = (Vec<u32>, <T as Counted>::Row);
+type Sums<'s, T> = (&'s [u32], <T as Counted>::Row);
 
 /// A frame of the table `T`.
 pub struct TableFrame<'a, T> {
@@ -201,9 +201,13 @@ impl<'a, T: Counted> TableFrame<'a, T> {
     /// # Errors
     /// A table that cannot be grouped: a fault of the program.
     pub fn groups(&self, rows: &Rows<T>, by: &ByColumns<T>) -> Result<Vec<Group<T>>, DeriveError> {
-        let group =
-            |(places, counts): Sums<T>| Group { words: self.words(by, &places), places, counts };
-        Ok(self.sums(rows, &by.columns())?.into_iter().map(group).collect())
+        let group = |(places, counts): Sums<T>| Group {
+            words: self.words(by, places),
+            places: places.to_vec(),
+            counts,
+        };
+        let sums = self.sums(rows, &by.columns())?;
+        Ok(rows_of::<T>(&sums).map(group).collect())
     }
 
     /// The same along one more column, which the grouping must not have.
@@ -220,6 +224,7 @@ impl<'a, T: Counted> TableFrame<'a, T> {
     {
         let columns = by.within(&ByColumns::fleet().and::<C>());
         let sums = self.sums(rows, &columns)?;
+        let sums: Vec<Sums<T>> = rows_of::<T>(&sums).collect();
         let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
         let along = |cells: &[Sums<T>]| {
             let places = cells[0].0[..by.count].to_vec();
@@ -241,6 +246,7 @@ impl<'a, T: Counted> TableFrame<'a, T> {
         within: &ByColumns<T>,
     ) -> Result<Vec<Clusters<T>>, DeriveError> {
         let sums = self.sums(rows, &by.within(within))?;
+        let sums: Vec<Sums<T>> = rows_of::<T>(&sums).collect();
         let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
         let clusters = |cells: &[Sums<T>]| {
             let places = cells[0].0[..by.count].to_vec();
@@ -263,14 +269,17 @@ impl<'a, T: Counted> TableFrame<'a, T> {
         columns.zip(places).map(|(column, place)| self.frame.word(column, *place)).collect()
     }
 
-    fn sums(&self, rows: &Rows<T>, columns: &[&'static str]) -> Result<Vec<Sums<T>>, DeriveError> {
+    fn sums(&self, rows: &Rows<T>, columns: &[&'static str]) -> Result<Found, DeriveError> {
         let figures: Vec<&str> = T::ABOUT.figures.iter().map(|figure| figure.name).collect();
-        let sums = self.frame.sums(&rows.places(self.frame), columns, &figures)?;
-        let row = |sums: Vec<i64>| {
-            let mut values = T::Row::default().values();
-            values.as_mut().copy_from_slice(&sums);
-            T::Row::of(values)
-        };
-        Ok(sums.into_iter().map(|(places, sums)| (places, row(sums))).collect())
+        self.frame.sums(&rows.places(self.frame), columns, &figures)
     }
+}
+
+/// The groups of a frame with their sums as the table's rows.
+fn rows_of<T: Counted>(found: &Found) -> impl Iterator<Item = Sums<'_, T>> {
+    found.groups().map(|(places, sums)| {
+        let mut values = T::Row::default().values();
+        values.as_mut().copy_from_slice(sums);
+        (places, T::Row::of(values))
+    })
 }

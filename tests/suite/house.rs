@@ -70,15 +70,15 @@ fn the_calendar_statistics_charts_and_the_generator_use_nothing_of_ours() {
 }
 
 #[test]
-fn one_file_names_the_frame_engine() {
+fn nobody_names_a_frame_engine() {
+    // Count tables are grouped by `derive/frames.rs` itself: 88 crates fewer, and half the work.
     let naming: Vec<PathBuf> = PARTS
         .iter()
         .flat_map(|part| files_of(part))
         .filter(|(_, text)| text.contains("polars::"))
         .map(|(path, _)| path)
         .collect();
-    assert_eq!(naming.len(), 1, "{naming:?}");
-    assert!(naming[0].ends_with("src/derive/frames.rs"));
+    assert!(naming.is_empty(), "{naming:?}");
 }
 
 #[test]

@@ -2,8 +2,11 @@
 
 use std::sync::{Arc, LazyLock};
 
+use png::{BitDepth, ColorType, Encoder, EncodingError, Filter};
 use resvg::tiny_skia::{Color, Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb::Database};
+
+use rustc_hash::FxHashMap;
 
 use super::font::{BOLD, MATH, REGULAR};
 
@@ -60,5 +63,64 @@ pub fn png(svg: &str) -> Result<Vec<u8>, PngError> {
     let mut picture = Pixmap::new(width, height).ok_or(PngError::Size { width, height })?;
     picture.fill(Color::WHITE);
     resvg::render(&tree, Transform::from_scale(SCALE, SCALE), &mut picture.as_mut());
-    picture.encode_png().map_err(|e| PngError::Encode { reason: e.to_string() })
+    encoded(&picture).map_err(|e| PngError::Encode { reason: e.to_string() })
+}
+
+/// Most colours that a picture can have a palette of.
+const MOST_COLOURS: usize = 256;
+
+/// The picture as PNG. It is drawn on white, so that nothing of it is transparent: its pixels are numbers of a
+/// palette where their colours are few, else red, green and blue. Rows are compressed as they are, since the
+/// filters of PNG make nothing smaller where most pixels are like their neighbours.
+fn encoded(picture: &Pixmap) -> Result<Vec<u8>, EncodingError> {
+    let mut bytes = Vec::new();
+    let mut encoder = Encoder::new(&mut bytes, picture.width(), picture.height());
+    encoder.set_depth(BitDepth::Eight);
+    encoder.set_filter(Filter::NoFilter);
+    let pixels = match with_palette(picture.data()) {
+        Some((palette, numbers)) => {
+            encoder.set_color(ColorType::Indexed);
+            encoder.set_palette(palette);
+            numbers
+        }
+        None => {
+            encoder.set_color(ColorType::Rgb);
+            picture
+                .data()
+                .chunks_exact(4)
+                .flat_map(|pixel| [pixel[0], pixel[1], pixel[2]])
+                .collect()
+        }
+    };
+    let mut writer = encoder.write_header()?;
+    writer.write_image_data(&pixels)?;
+    writer.finish()?;
+    Ok(bytes)
+}
+
+/// The colours in the order in which they are met, red, green and blue each, and the number of every pixel's; none
+/// where they are too many. `pixels`: red, green, blue and an opacity that is always full.
+fn with_palette(pixels: &[u8]) -> Option<(Vec<u8>, Vec<u8>)> {
+    let (mut palette, mut numbers) = (Vec::new(), Vec::with_capacity(pixels.len() / 4));
+    let mut number_of: FxHashMap<[u8; 3], u8> = FxHashMap::default();
+    let mut last: Option<([u8; 3], u8)> = None;
+    for pixel in pixels.chunks_exact(4) {
+        let colour = [pixel[0], pixel[1], pixel[2]];
+        let number = match last {
+            Some((before, number)) if before == colour => number,
+            _ => {
+                let next = number_of.len();
+                if next == MOST_COLOURS && !number_of.contains_key(&colour) {
+                    return None;
+                }
+                *number_of.entry(colour).or_insert_with(|| {
+                    palette.extend(colour);
+                    next as u8
+                })
+            }
+        };
+        last = Some((colour, number));
+        numbers.push(number);
+    }
+    Some((palette, numbers))
 }

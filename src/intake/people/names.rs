@@ -253,24 +253,35 @@ fn mark(text: &str) -> u32 {
         .fold(length, |mark, byte| mark << BYTE_BITS | u32::from(*byte) & ((1 << BYTE_BITS) - 1))
 }
 
-/// A set of marks: one bit each, 1 MiB of which only the pages that are used take memory.
+/// Marks of one page, bits and words.
+const PAGE_BITS: u32 = 15;
+const PAGE_WORDS: usize = 1 << (PAGE_BITS - u64::BITS.ilog2());
+
+/// A set of marks: one bit each, 1 MiB in all, of which only the pages that have a mark are there. Nothing is held
+/// where nobody's names are watched.
 #[derive(Debug)]
-struct Marks(Vec<u64>);
+struct Marks(Vec<Option<Box<[u64; PAGE_WORDS]>>>);
 
 impl Marks {
     fn new(any: bool) -> Self {
-        Self(if any { vec![0; 1 << (MARK_BITS - u64::BITS.ilog2())] } else { Vec::new() })
+        let pages = if any { 1 << (MARK_BITS - PAGE_BITS) } else { 0 };
+        Self(std::iter::repeat_with(|| None).take(pages).collect())
     }
 
     #[inline]
     fn set(&mut self, mark: u32) {
-        if let Some(word) = self.0.get_mut((mark / u64::BITS) as usize) {
-            *word |= 1 << (mark % u64::BITS);
+        if let Some(page) = self.0.get_mut((mark >> PAGE_BITS) as usize) {
+            let page = page.get_or_insert_with(|| Box::new([0; PAGE_WORDS]));
+            page[Self::word(mark)] |= 1 << (mark % u64::BITS);
         }
     }
 
     fn has(&self, mark: u32) -> bool {
-        let word = self.0.get((mark / u64::BITS) as usize);
-        word.is_some_and(|word| word >> (mark % u64::BITS) & 1 == 1)
+        let page = self.0.get((mark >> PAGE_BITS) as usize).and_then(Option::as_ref);
+        page.is_some_and(|page| page[Self::word(mark)] >> (mark % u64::BITS) & 1 == 1)
+    }
+
+    fn word(mark: u32) -> usize {
+        (mark / u64::BITS) as usize % PAGE_WORDS
     }
 }

@@ -24,7 +24,7 @@ use crate::measures::skipped_cost::draws::REPLICATES;
 use crate::settings::Costs;
 use crate::stats::Estimate;
 use crate::stats::beta_geometric::beta_geometric_quick;
-use crate::stats::bootstrap::{Resampled, expanded_percentile, poisson_weight};
+use crate::stats::bootstrap::{Replicate, Resampled, expanded_percentile};
 use crate::stats::stopping_rule::{Chances, StoppingRule, cost_of_practice, stopping_rule};
 
 /// Minor units of a cycle and of a reject.
@@ -91,7 +91,8 @@ fn group_rows(evidence: &Evidence, by: By, group: &Cleanings, prices: Prices, ta
     let draws: Vec<Option<Outcome>> = (0..REPLICATES)
         .into_par_iter()
         .map(|replicate| {
-            let weight = |at: usize| poisson_weight(rules.seed, replicate, group.clusters[at]);
+            let drawn = Replicate::of(rules.seed, replicate);
+            let weight = |at: usize| drawn.weight(group.clusters[at]);
             outcome(&group.history(weight), prices, least, rules.level)
         })
         .collect();

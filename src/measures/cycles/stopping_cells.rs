@@ -33,7 +33,7 @@ pub(in crate::measures) struct Cleanings {
     pub group: Group,
     /// Names of its site-weeks, rising.
     pub clusters: Vec<u64>,
-    /// Place in `clusters`, place in the history, counts.
+    /// Place in `clusters`, rising; place in the history, counts.
     parts: Vec<(usize, usize, AtCycle)>,
 }
 
@@ -41,14 +41,20 @@ impl Cleanings {
     /// The history with every site-week taken as often as its weight says.
     pub(in crate::measures) fn history(&self, weight: impl Fn(usize) -> u32) -> History {
         let mut history = History::default();
-        for (cluster, cycle, part) in &self.parts {
-            let times = u64::from(weight(*cluster));
-            let add = |sum: &mut u64, n: u64| *sum = sum.saturating_add(n.saturating_mul(times));
-            let sum = &mut history[*cycle];
-            add(&mut sum.made, part.made);
-            add(&mut sum.passed, part.passed);
-            add(&mut sum.rejected, part.rejected);
-            add(&mut sum.left, part.left);
+        for of_cluster in self.parts.chunk_by(|a, b| a.0 == b.0) {
+            let times = u64::from(weight(of_cluster[0].0));
+            if times == 0 {
+                continue;
+            }
+            for (_, cycle, part) in of_cluster {
+                let add =
+                    |sum: &mut u64, n: u64| *sum = sum.saturating_add(n.saturating_mul(times));
+                let sum = &mut history[*cycle];
+                add(&mut sum.made, part.made);
+                add(&mut sum.passed, part.passed);
+                add(&mut sum.rejected, part.rejected);
+                add(&mut sum.left, part.left);
+            }
         }
         history
     }

@@ -18,7 +18,7 @@ use crate::measures::skipped_cost;
 use crate::measures::skipped_cost::draws::REPLICATES;
 use crate::measures::skipped_cost::rank::{Saving, rank};
 use crate::stats::SegmentFit;
-use crate::stats::bootstrap::{Resampled, expanded_percentile, poisson_weight, uniform};
+use crate::stats::bootstrap::{Replicate, Resampled, expanded_percentile, uniform};
 use crate::stats::quantile::{normal_quantile, upper_normal_quantile};
 use crate::stats::segment_first::{Path, first_events};
 
@@ -117,7 +117,8 @@ impl Weeks {
 
     /// The model fitted to one resample.
     fn resampled(&self, whole: &Subset, seed: u64, replicate: u64) -> SegmentFit {
-        let weight = |name: &u64| f64::from(poisson_weight(seed, replicate, *name));
+        let drawn = Replicate::of(seed, replicate);
+        let weight = |name: &u64| f64::from(drawn.weight(*name));
         let weights: Vec<f64> = self.names.iter().map(weight).collect();
         let mut counts = vec![(0.0, 0.0); whole.grouped.rows.len()];
         for (trial, place) in whole.grouped.trials.iter().zip(&self.places) {

@@ -5,6 +5,7 @@
 //! sites hold that. Where the site-weeks were too many to be kept, the site is the cluster.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use super::connection_months::MONTH_S;
 use super::declared::{By, Certainty, Own};
@@ -93,8 +94,11 @@ impl Lines {
             before = Some(at);
             lines.push(Line { at, cluster, counts });
         }
+        // As `scatter` wants them, so that it finds every part of them in order.
+        lines.sort_by_key(|line| (line.at.stratum(), line.cluster));
         let rules = evidence.rules();
-        SiteWeekFaults { lines, few_clusters: rules.few_clusters.into(), level: rules.level }
+        let all = Default::default();
+        SiteWeekFaults { lines, all, few_clusters: rules.few_clusters.into(), level: rules.level }
     }
 }
 
@@ -108,6 +112,8 @@ struct Line {
 /// The site-weeks of some quarters.
 pub(in crate::measures) struct SiteWeekFaults {
     lines: Vec<Line>,
+    /// Scatter of all lines, once it is asked for.
+    all: [OnceLock<Scatter>; Certainty::ALL.len()],
     few_clusters: u64,
     level: f64,
 }
@@ -201,17 +207,29 @@ impl SiteWeekFaults {
 
     /// Over-dispersion of the rows of a grouping.
     pub fn spreads(&self, by: By, certainty: Certainty) -> Spreads {
+        let all = *self.all[certainty as usize].get_or_init(|| {
+            let all: Vec<Part> = self.lines.iter().map(|line| line.part(certainty)).collect();
+            scatter(&all)
+        });
+        let of = match by {
+            By::Fleet if self.lines.is_empty() => BTreeMap::new(),
+            By::Fleet => BTreeMap::from([(Vec::new(), all)]),
+            _ => self.by_groups(by, certainty),
+        };
+        Spreads { of, all, few_clusters: self.few_clusters, level: self.level }
+    }
+
+    fn by_groups(&self, by: By, certainty: Certainty) -> BTreeMap<Vec<u32>, Scatter> {
         let mut groups: BTreeMap<Vec<u32>, Vec<Part>> = BTreeMap::new();
         for line in &self.lines {
-            groups.entry(line.at.places(by)).or_default().push(line.part(certainty));
+            let places = line.at.places(by);
+            let part = line.part(certainty);
+            match groups.get_mut(places.as_slice()) {
+                Some(parts) => parts.push(part),
+                None => drop(groups.insert(places, vec![part])),
+            }
         }
-        let all: Vec<Part> = self.lines.iter().map(|line| line.part(certainty)).collect();
-        Spreads {
-            of: groups.into_iter().map(|(key, parts)| (key, scatter(&parts))).collect(),
-            all: scatter(&all),
-            few_clusters: self.few_clusters,
-            level: self.level,
-        }
+        groups.into_iter().map(|(key, parts)| (key, scatter(&parts))).collect()
     }
 
     /// That of all rows together.

@@ -17,7 +17,7 @@ use super::places::{Key, key};
 use super::site_weeks::SiteWeeks;
 use crate::measures::prices::{Sums, Tariff};
 use crate::stats::PersonTime;
-use crate::stats::bootstrap::{poisson_weight, uniform};
+use crate::stats::bootstrap::uniform;
 use crate::stats::quantile::upper_normal_quantile;
 use crate::stats::random_effects::RandomEffects;
 use crate::stats::stratified_poisson::{StratifiedRow, cluster_scores};
@@ -143,7 +143,7 @@ impl DrawnCell {
     }
 
     /// `tariff` puts in what tickets do not state; none where all state everything.
-    fn money(&self, weights: &[u32], tariff: Option<&Tariff>, prior: Option<NormalPrior>) -> Money {
+    fn money(&self, weights: &[u8], tariff: Option<&Tariff>, prior: Option<NormalPrior>) -> Money {
         let weight = |cluster: &u32| f64::from(weights[*cluster as usize]);
         let mut sum = Purse::default();
         for (cluster, purse) in &self.purses {
@@ -189,13 +189,11 @@ pub fn draw(
     shared: Option<&RandomEffects>,
     (seed, replicates): (u64, u64),
 ) -> Vec<Vec<Money>> {
-    let clusters = &site_weeks.clusters;
     let has_gaps = cells.iter().any(|cell| !cell.gaps.is_empty());
     (0..replicates)
         .into_par_iter()
         .map(|replicate| {
-            let weights: Vec<u32> =
-                clusters.iter().map(|cluster| poisson_weight(seed, replicate, *cluster)).collect();
+            let weights = site_weeks.weights((seed, replicates), replicate);
             let tariff = has_gaps.then(|| site_weeks.tariff(&weights));
             // The first two numbers of the stream are the spread's and the mean's.
             let number = |at: u64| uniform(seed ^ PRIOR_STREAM, replicate, at);

@@ -58,7 +58,9 @@ fn top_shares<R>(savings: &[Saving<R>]) -> Vec<Option<f64>> {
             })
             .collect();
         // Of equal savings the better ranked comes first.
-        places.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        if places.len() > TOP {
+            places.select_nth_unstable_by(TOP - 1, |a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        }
         for (_, place) in places.into_iter().take(TOP) {
             times[place] += 1;
         }

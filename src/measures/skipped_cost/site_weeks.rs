@@ -4,7 +4,9 @@
 //! their order. Where there were too many site-weeks the site is the cluster. Stops at matings not
 //! made after a fault.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use super::declared::{By, Exposure};
 use super::places::{Key, Place, Places, key};
@@ -17,6 +19,7 @@ use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
 use crate::measures::months::Months;
 use crate::measures::prices::{self, PriceBook, Tariff};
+use crate::stats::bootstrap::Replicate;
 use crate::stats::stratified_poisson::StratifiedRow;
 
 /// Follow-up of one coverage in one stratum and cluster.
@@ -60,7 +63,12 @@ pub struct SiteWeeks<'a> {
     pub priced_in: Vec<u32>,
     /// By line of the prices, whether its matings have run their horizon.
     pub whole_prices: Vec<bool>,
+    /// Of the resampling that asked first: seed, number of replicates, weights replicate by replicate.
+    weights: OnceLock<((u64, u64), Vec<u8>)>,
 }
+
+/// Weights that are kept, bytes: of a thousand replicates those of 60,000 clusters.
+const MOST_WEIGHTS: usize = 60_000_000;
 
 /// A cell of follow-up, its words at their places of display. The order of the fields is that of the lines:
 /// strata together, in them weeks, in them coverage.
@@ -149,6 +157,7 @@ impl<'a> SiteWeeks<'a> {
         let whole_prices = prices.lines.iter().map(is_whole).collect();
         let clusters = numbers.into_keys().map(drawn_as).collect();
         let years = Years::of(evidence, &places);
+        let weights = OnceLock::new();
         SiteWeeks {
             lines,
             clusters,
@@ -159,11 +168,34 @@ impl<'a> SiteWeeks<'a> {
             prices,
             priced_in,
             whole_prices,
+            weights,
         }
     }
 
+    /// How often each cluster enters a replicate. Drawn once for all cells where there is room for them.
+    pub fn weights(&self, (seed, replicates): (u64, u64), replicate: u64) -> Cow<'_, [u8]> {
+        // At most twenty: see `stats::bootstrap`.
+        let draw = |replicate: u64| {
+            let drawn = Replicate::of(seed, replicate);
+            self.clusters.iter().map(move |cluster| drawn.weight(*cluster) as u8)
+        };
+        let count = self.clusters.len();
+        if count.saturating_mul(replicates as usize) > MOST_WEIGHTS {
+            return draw(replicate).collect();
+        }
+        let (of, kept) = self.weights.get_or_init(|| {
+            let mut kept = Vec::with_capacity(count * replicates as usize);
+            (0..replicates).for_each(|replicate| kept.extend(draw(replicate)));
+            ((seed, replicates), kept)
+        });
+        if *of != (seed, replicates) || replicate >= replicates {
+            return draw(replicate).collect();
+        }
+        Cow::Borrowed(&kept[replicate as usize * count..][..count])
+    }
+
     /// The means of prices in a resample, in which the clusters count so many times.
-    pub fn tariff(&self, weights: &[u32]) -> Tariff {
+    pub fn tariff(&self, weights: &[u8]) -> Tariff {
         self.prices.resampled(|line| f64::from(weights[self.priced_in[line] as usize]))
     }
 

@@ -27,7 +27,7 @@ struct Line {
 
 /// All follow-up of the look-back.
 pub struct FollowUp {
-    /// In the order of display.
+    /// In the order of display, those of a stratum together.
     lines: Vec<Line>,
     /// Lines by the groups of every grouping, so that no cell reads the lines of the others.
     index: BTreeMap<Key, Vec<usize>>,
@@ -110,7 +110,7 @@ impl FollowUp {
             })
             .collect();
         lines.sort_unstable_by_key(|line| {
-            (line.place, line.after_fault, line.coverage, line.rest, line.counts)
+            (line.place, line.after_fault, line.rest, line.coverage, line.counts)
         });
         let mut index: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
         for (at, line) in lines.iter().enumerate() {
@@ -137,14 +137,21 @@ impl FollowUp {
         exposure: Exposure,
         definition: Definition,
     ) -> Vec<PersonTime> {
-        let mut strata: BTreeMap<(Place, [u32; 3]), PersonTime> = BTreeMap::new();
+        let mut strata: Vec<PersonTime> = Vec::new();
+        let mut before: Option<(Place, [u32; 3])> = None;
         for line in self.within(within) {
             let Some(is_exposed) = exposure.side(line.coverage) else { continue };
             let Some((faults, seconds)) = line.counts.first_faults(definition) else { continue };
-            let stratum = strata.entry((line.place, line.rest)).or_default();
-            add_side(stratum, is_exposed, faults, seconds);
+            let stratum = (line.place, line.rest);
+            if before != Some(stratum) {
+                before = Some(stratum);
+                strata.push(PersonTime::default());
+            }
+            if let Some(stratum) = strata.last_mut() {
+                add_side(stratum, is_exposed, faults, seconds);
+            }
         }
-        strata.into_values().collect()
+        strata
     }
 
     /// Totals of the exposed matings of a cell that have run their horizon, by their places.

@@ -12,7 +12,7 @@
 
 use super::geometric::{Geometric, Trial, geometric, trials};
 use crate::stats::estimate::{Estimate, Warning};
-use crate::stats::special::ascent::{Top, ascend, best_start};
+use crate::stats::special::ascent::{Top, ascend, ascend_by, best_start};
 use crate::stats::special::cholesky::inverse;
 use crate::stats::special::quantile::{chi_square_upper, normal_quantile};
 use crate::stats::special::root::root_within;
@@ -106,7 +106,8 @@ fn climbed(events: &[u64], censored: &[u64], level: f64) -> (BetaGeometric, Opti
     }
     let logit = (p / (1.0 - p)).ln();
     let start = best_start(LOG_SPREAD, |w| log_likelihood(&table, logit, w).0);
-    let top = ascend(&[logit, start], |at| log_likelihood(&table, at[0], at[1]));
+    let value = |at: &[f64]| log_likelihood(&table, at[0], at[1]);
+    let top = ascend_by(&[logit, start], value, |at| gradient(&table, at[0], at[1]));
     let no_gain = NO_GAIN.0 + NO_GAIN.1 * common.log_likelihood.abs();
     if top.value <= common.log_likelihood + no_gain || top.at[1] <= LOG_SPREAD.0 {
         return (at_edge(common, 0.0, level), None);
@@ -130,19 +131,37 @@ pub fn heterogeneity(common: &Geometric, mixed: &BetaGeometric) -> Heterogeneity
 
 /// Log-likelihood and its gradient in `(logit m, ln s)`.
 fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
-    let m = 1.0 / (1.0 + (-logit).exp());
-    let rest = 1.0 / (1.0 + logit.exp());
-    let s = log_spread.exp();
-    let (mut value, mut by_mean, mut by_spread) = (0.0, 0.0, 0.0);
-    for (j, trial) in table.iter().enumerate() {
-        let j = j as f64;
-        let (events, failures) = (trial.events as f64, (trial.at_risk - trial.events) as f64);
+    let (m, rest, s) = parameters(logit, log_spread);
+    let mut value = 0.0;
+    for (j, (events, failures)) in counted(table) {
         let (whole, waiting) = (1.0 + s * j, rest + s * j);
         value += events * (m / whole).ln() + failures * (waiting / whole).ln();
+    }
+    (value, gradient(table, logit, log_spread))
+}
+
+/// The gradient alone: without a logarithm.
+fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> Vec<f64> {
+    let (m, rest, s) = parameters(logit, log_spread);
+    let (mut by_mean, mut by_spread) = (0.0, 0.0);
+    for (j, (events, failures)) in counted(table) {
+        let (whole, waiting) = (1.0 + s * j, rest + s * j);
         by_mean += events / m - failures / waiting;
         by_spread += j * (failures / waiting - (events + failures) / whole);
     }
-    (value, vec![by_mean * m * rest, by_spread * s])
+    vec![by_mean * m * rest, by_spread * s]
+}
+
+/// Mean chance, the rest of it to 1, and spread.
+fn parameters(logit: f64, log_spread: f64) -> (f64, f64, f64) {
+    (1.0 / (1.0 + (-logit).exp()), 1.0 / (1.0 + logit.exp()), log_spread.exp())
+}
+
+/// Number of trials before, and events and failures, of every trial that somebody made.
+fn counted(table: &[Trial]) -> impl Iterator<Item = (f64, (f64, f64))> {
+    let made = table.iter().take_while(|trial| trial.at_risk > 0);
+    made.enumerate()
+        .map(|(j, trial)| (j as f64, (trial.events as f64, (trial.at_risk - trial.events) as f64)))
 }
 
 fn inside(top: Top, common: &Geometric, level: f64) -> BetaGeometric {

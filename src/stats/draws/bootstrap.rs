@@ -5,6 +5,8 @@
 //! share the work, and two statistics of one replicate see the same resample. Promises results to
 //! the last bit for a seed. Stops at percentile intervals.
 
+use std::sync::LazyLock;
+
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::shares::clustered::t_over_normal;
 use crate::stats::special::quantile::{normal_quantile, normal_upper, upper_normal_quantile};
@@ -12,6 +14,9 @@ use crate::stats::wald::Basis;
 
 /// Increment of SplitMix64: 2^64 over the golden ratio, made odd.
 const GOLDEN: u64 = 0x9e37_79b9_7f4a_7c15;
+
+/// 2^-53.
+const STEP: f64 = 1.0 / (1_u64 << 53) as f64;
 
 /// Clusters below which a bootstrap over them is not to be trusted.
 const FEW_CLUSTERS: u64 = 10;
@@ -31,11 +36,7 @@ const fn mix(x: u64) -> u64 {
 /// Source: a hash in counter mode as in Salmon, Moraes, Dror & Shaw (2011), Parallel random numbers: as
 /// easy as 1, 2, 3, SC11 [from memory], with the finaliser of SplitMix64.
 pub fn uniform(seed: u64, replicate: u64, cluster: u64) -> f64 {
-    let mut state = mix(seed.wrapping_add(GOLDEN));
-    state = mix((state ^ replicate).wrapping_add(GOLDEN));
-    state = mix((state ^ cluster).wrapping_add(GOLDEN));
-    // The upper 53 bits, half a step up so that neither end is reached.
-    ((state >> 11) as f64 + 0.5) * 2.0_f64.powi(-53)
+    Replicate::of(seed, replicate).uniform(cluster)
 }
 
 /// How often `cluster` enters `replicate`: Poisson with mean 1, by inversion.
@@ -44,16 +45,55 @@ pub fn uniform(seed: u64, replicate: u64, cluster: u64) -> f64 {
 /// streams (Poisson bootstrap); Hanley & MacGibbon (2006), Comput. Methods Programs Biomed. 83,
 /// 57-62 [from memory].
 pub fn poisson_weight(seed: u64, replicate: u64, cluster: u64) -> u32 {
-    let u = uniform(seed, replicate, cluster);
+    Replicate::of(seed, replicate).weight(cluster)
+}
+
+/// Most times that a cluster enters a replicate: from 18 on the points of the distribution are too small
+/// for a double to add.
+const MOST_TIMES: usize = 20;
+
+/// Chance of at most 0, 1, ... of a Poisson number with mean 1.
+static AT_MOST: LazyLock<[f64; MOST_TIMES]> = LazyLock::new(|| {
     let mut point = (-1.0_f64).exp();
-    let (mut below, mut count) = (point, 0);
-    // The loop ends: from a count of 18 on the points are too small for a double to add.
-    while u > below && count < 20 {
-        count += 1;
-        point /= f64::from(count);
-        below += point;
+    let mut below = [point; MOST_TIMES];
+    for count in 1..MOST_TIMES {
+        point /= count as f64;
+        below[count] = below[count - 1] + point;
     }
-    count
+    below
+});
+
+/// One replicate of a seed: the same numbers as [`uniform`] and [`poisson_weight`], for callers that ask
+/// for many clusters.
+#[derive(Clone, Copy, Debug)]
+pub struct Replicate {
+    state: u64,
+    at_most: &'static [f64; MOST_TIMES],
+}
+
+impl Replicate {
+    /// Of a seed.
+    pub fn of(seed: u64, replicate: u64) -> Replicate {
+        let state = mix(seed.wrapping_add(GOLDEN));
+        Replicate { state: mix((state ^ replicate).wrapping_add(GOLDEN)), at_most: &AT_MOST }
+    }
+
+    /// [`uniform`] of a cluster.
+    pub fn uniform(&self, cluster: u64) -> f64 {
+        let state = mix((self.state ^ cluster).wrapping_add(GOLDEN));
+        // The upper 53 bits, half a step up so that neither end is reached.
+        ((state >> 11) as f64 + 0.5) * STEP
+    }
+
+    /// [`poisson_weight`] of a cluster.
+    pub fn weight(&self, cluster: u64) -> u32 {
+        let u = self.uniform(cluster);
+        let mut count = 0;
+        while count < MOST_TIMES && u > self.at_most[count] {
+            count += 1;
+        }
+        count as u32
+    }
 }
 
 /// What a bootstrap interval belongs to.
@@ -102,7 +142,7 @@ pub fn expanded_percentile(of: Resampled, replicates: &[Option<f64>], level: f64
 fn between(of: Resampled, replicates: &[Option<f64>], tail: f64, mut basis: Basis) -> Estimate {
     let mut sorted: Vec<f64> =
         replicates.iter().copied().flatten().filter(|x| x.is_finite()).collect();
-    sorted.sort_by(f64::total_cmp);
+    sorted.sort_unstable_by(f64::total_cmp);
     let applies = [
         (sorted.is_empty() || of.value.is_none(), Warning::NoData),
         (!sorted.is_empty() && sorted.len() < replicates.len(), Warning::Approximate),

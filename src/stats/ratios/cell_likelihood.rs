@@ -133,7 +133,7 @@ impl CellLikelihood {
 
     /// The nodes of the table.
     fn visit_table(&self, mu: f64, tau: f64, mut see: impl FnMut(f64, f64)) -> f64 {
-        bell(self.lo, self.step, self.weighted.len(), mu, tau, |i, g| {
+        bell(self.lo, self.step, self.weighted.len(), (mu, tau, NOTHING_ADDED), |i, g| {
             see(self.lo + self.step * i as f64, g * self.weighted[i]);
         })
     }
@@ -153,18 +153,23 @@ impl CellLikelihood {
     }
 }
 
+/// A height of a bell below which nothing is left of it.
+pub(super) const NOTHING: f64 = 1e-250;
+
+/// The same where it is multiplied with a tabulated likelihood, which is above 1e-18 throughout: what lies lower
+/// adds nothing to what the nearest node has.
+const NOTHING_ADDED: f64 = 1e-38;
+
 /// Visits equally spaced nodes with the height of a bell of mean `mu` and deviation `tau` over its height
 /// at the nearest node, whose log is handed back. From there outwards each height is the last times a
-/// ratio, without an exponential a node; it stops where nothing is left.
+/// ratio, without an exponential a node; it stops where heights are below `nothing`.
 pub(super) fn bell(
     lo: f64,
     step: f64,
     nodes: usize,
-    mu: f64,
-    tau: f64,
+    (mu, tau, nothing): (f64, f64, f64),
     mut see: impl FnMut(usize, f64),
 ) -> f64 {
-    const NOTHING: f64 = 1e-250;
     let nearest = ((mu - lo) / step).round().clamp(0.0, (nodes - 1) as f64) as usize;
     let gap = (lo + step * nearest as f64 - mu) / tau;
     let stride = step / tau;
@@ -175,7 +180,7 @@ pub(super) fn bell(
     for i in nearest + 1..nodes {
         height *= ratio;
         ratio *= change;
-        if height < NOTHING {
+        if height < nothing {
             break;
         }
         see(i, height);
@@ -184,7 +189,7 @@ pub(super) fn bell(
     for i in (0..nearest).rev() {
         height *= ratio;
         ratio *= change;
-        if height < NOTHING {
+        if height < nothing {
             break;
         }
         see(i, height);

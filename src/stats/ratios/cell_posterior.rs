@@ -3,7 +3,7 @@
 //! Promises a smooth density also where the spread is far smaller than the distance between the means of
 //! the grid. Stops at one cell.
 
-use super::cell_likelihood::{CellLikelihood, HIGHEST, LOWEST, Moments, bell};
+use super::cell_likelihood::{CellLikelihood, HIGHEST, LOWEST, Moments, NOTHING, bell};
 use super::hyper_grid::{MU_END, Slice};
 use crate::stats::special::density::{DENSITY_POINTS, Density, around, cubic_through, end_weight};
 
@@ -99,7 +99,7 @@ fn add_wide(height: &mut [f64], slice: &Slice, others: &[f64], top: f64, lo: f64
             continue;
         }
         row.fill(0.0);
-        let offset = bell(lo, step, height.len(), mu, slice.tau, |i, g| row[i] = g);
+        let offset = bell(lo, step, height.len(), (mu, slice.tau, NOTHING), |i, g| row[i] = g);
         let weight = slice.step / slice.tau * end_weight(j, others.len());
         let scale = (others[j] - top + offset).exp() * weight;
         height.iter_mut().zip(&row).for_each(|(h, g)| *h += scale * g);

@@ -2,6 +2,8 @@
 //!
 //! Promises nodes where the posterior is, however narrow. Stops at the two shared parameters.
 
+use rayon::prelude::*;
+
 use super::cell_likelihood::{CellLikelihood, HIGHEST, LOWEST};
 use crate::stats::special::density::{Density, cubic_through, end_weight, spaced};
 use crate::stats::special::quantile::normal_upper;
@@ -83,14 +85,15 @@ impl HyperPosterior<'_> {
 
     fn between(&self, lo: f64, hi: f64, slices: usize, means: usize) -> Vec<Slice> {
         let step = (hi - lo) / slices as f64;
-        (0..slices).map(|k| self.slice(lo + step * (k as f64 + 0.5), means)).collect()
+        let slice = |k: usize| self.slice(lo + step * (k as f64 + 0.5), means);
+        (0..slices).into_par_iter().map(slice).collect()
     }
 
     /// Range of the spread from spreads in falling steps of ratio 0.6 down to 1e-4.
     fn rough_range(&self) -> (f64, f64) {
         let taus: Vec<f64> = (0..20).map(|k| TAU_END * 0.6_f64.powi(k)).collect();
         let logs: Vec<f64> =
-            taus.iter().map(|&tau| self.slice(tau, ROUGH_MEANS).log_mass).collect();
+            taus.par_iter().map(|&tau| self.slice(tau, ROUGH_MEANS).log_mass).collect();
         let best = (0..taus.len()).max_by(|&a, &b| logs[a].total_cmp(&logs[b])).unwrap_or(0);
         let low = |k: &usize| logs[*k] < logs[best] - TAU_DROP;
         let hi = (0..best).rev().find(low).map_or(TAU_END, |k| taus[k]);

@@ -5,6 +5,8 @@
 //! shared mean alone. Stops at conditional likelihoods: strata without events or without person-time on a
 //! side say nothing here.
 
+use rayon::prelude::*;
+
 use super::cell_likelihood::CellLikelihood;
 use super::cell_posterior::cell_density;
 use super::hyper_grid::{HyperPosterior, MU_END, Slice, TAU_END};
@@ -88,7 +90,7 @@ pub fn random_effects_on(
         .map(|cell| cell.iter().copied().filter(PersonTime::is_informative).collect())
         .collect();
     let likelihoods: Vec<CellLikelihood> =
-        strata.iter().map(|cell| CellLikelihood::new(cell, grid.cell)).collect();
+        strata.par_iter().map(|cell| CellLikelihood::new(cell, grid.cell)).collect();
     let known = |(l, s): (&CellLikelihood, &Vec<PersonTime>)| (!s.is_empty()).then(|| l.clone());
     let informative: Vec<CellLikelihood> =
         likelihoods.iter().zip(&strata).filter_map(known).collect();
@@ -104,7 +106,7 @@ pub fn random_effects_on(
         cell_posterior(likelihood, strata, &slices, level)
     };
     RandomEffects {
-        cells: likelihoods.iter().zip(&strata).map(posterior).collect(),
+        cells: likelihoods.par_iter().zip(&strata).map(posterior).collect(),
         mu: with_interval(&pooled, &mu_density(&slices), |x| x),
         tau: with_interval(&pooled, &tau_density(&slices), |x| x),
         layers: layers(&slices),

@@ -36,11 +36,20 @@ pub struct Top {
 ///
 /// Source: Nocedal & Wright (2006), Numerical Optimization, 2nd ed., sections 3.4 and 3.5.
 pub fn ascend(start: &[f64], f: impl Fn(&[f64]) -> (f64, Vec<f64>)) -> Top {
+    ascend_by(start, &f, |at| f(at).1)
+}
+
+/// The same where the gradient alone, which the curvature is made of, is cheaper to have than with the value.
+pub fn ascend_by(
+    start: &[f64],
+    f: impl Fn(&[f64]) -> (f64, Vec<f64>),
+    gradient_at: impl Fn(&[f64]) -> Vec<f64>,
+) -> Top {
     let mut at = start.to_vec();
     let (mut value, mut gradient) = f(&at);
     let mut arrived = false;
     for _ in 0..MOST_STEPS {
-        let step = newton_step(&information(&at, &f), &gradient);
+        let step = newton_step(&information(&at, &gradient_at), &gradient);
         let length = step.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
         let Some(next) = uphill(&at, value, &step, &f) else {
             arrived = length < ARRIVED.sqrt();
@@ -53,7 +62,7 @@ pub fn ascend(start: &[f64], f: impl Fn(&[f64]) -> (f64, Vec<f64>)) -> Top {
             break;
         }
     }
-    let information = information(&at, &f);
+    let information = information(&at, &gradient_at);
     Top { at, value, information, arrived }
 }
 
@@ -104,14 +113,14 @@ fn newton_step(information: &[Vec<f64>], gradient: &[f64]) -> Vec<f64> {
     step.iter().map(|s| s * scale).collect()
 }
 
-fn information(at: &[f64], f: &impl Fn(&[f64]) -> (f64, Vec<f64>)) -> Vec<Vec<f64>> {
+fn information(at: &[f64], gradient_at: &impl Fn(&[f64]) -> Vec<f64>) -> Vec<Vec<f64>> {
     let order = at.len();
     let mut out = vec![vec![0.0; order]; order];
     for col in 0..order {
         let (mut left, mut right) = (at.to_vec(), at.to_vec());
         left[col] -= WIDTH;
         right[col] += WIDTH;
-        let (below, above) = (f(&left).1, f(&right).1);
+        let (below, above) = (gradient_at(&left), gradient_at(&right));
         for row in 0..order {
             let slope = (below[row] - above[row]) / (right[col] - left[col]);
             out[row][col] += slope / 2.0;

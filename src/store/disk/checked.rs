@@ -14,6 +14,7 @@ use std::sync::{Mutex, PoisonError};
 use bytes::Bytes;
 use parquet::arrow::arrow_reader::{ArrowReaderMetadata, ArrowReaderOptions};
 use parquet::errors::{ParquetError, Result as ParquetResult};
+use parquet::file::metadata::ParquetMetaData;
 use parquet::file::reader::{ChunkReader, Length};
 use xxhash_rust::xxh3::{Xxh3, xxh3_64};
 
@@ -57,6 +58,21 @@ impl Sums {
     /// The form of the manifest.
     pub fn text(&self) -> String {
         self.0.iter().map(|sum| format!("{sum:016x}")).collect()
+    }
+
+    /// Sums the bytes of a file that the writer has just said this of; none if they are not what it said.
+    pub fn of_bytes(bytes: &[u8], about: &ParquetMetaData) -> Option<Self> {
+        let (before, trailer) = bytes.split_last_chunk::<{ TRAILER as usize }>()?;
+        let [a, b, c, d, ..] = *trailer;
+        let footer_at = before.len().checked_sub(u32::from_le_bytes([a, b, c, d]) as usize)?;
+        let mut sums = Vec::new();
+        for column in about.row_groups().iter().flat_map(|group| group.columns()) {
+            let (start, length) = column.byte_range();
+            let (start, end) = (usize::try_from(start).ok()?, start.checked_add(length)?);
+            sums.push(xxh3_64(bytes.get(start..usize::try_from(end).ok()?)?));
+        }
+        sums.push(xxh3_64(&bytes[footer_at..]));
+        Some(Self(sums))
     }
 
     /// Sums a file that has just been written, or that is known to be whole by its hash.

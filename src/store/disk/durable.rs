@@ -3,6 +3,7 @@
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
+use std::mem;
 use std::path::{Path, PathBuf};
 
 use crate::store::StoreError;
@@ -10,18 +11,25 @@ use crate::store::StoreError;
 /// Bytes read at a time for a hash; BLAKE3 is at its best with long inputs.
 const HASH_CHUNK: usize = 1 << 18;
 
+/// Bytes that are held back and then written at once: most parts are smaller, and so take one write.
+const HELD: usize = 1 << 20;
+
 /// A file being written whose BLAKE3 is known at the end without reading it back.
 pub(in crate::store) struct HashedFile {
     path: PathBuf,
     file: File,
     hasher: blake3::Hasher,
+    held: Vec<u8>,
+    /// Nothing has been written yet: all of the file is held.
+    whole: bool,
 }
 
 impl HashedFile {
     /// Starts `path`, replacing what an earlier, killed run left there.
     pub(in crate::store) fn create(path: &Path) -> Result<Self, StoreError> {
         let file = File::create(path).map_err(StoreError::io(path, "create"))?;
-        Ok(Self { path: path.to_path_buf(), file, hasher: blake3::Hasher::new() })
+        let (path, hasher) = (path.to_path_buf(), blake3::Hasher::new());
+        Ok(Self { path, file, hasher, held: Vec::new(), whole: true })
     }
 
     pub(in crate::store) fn path(&self) -> &Path {
@@ -29,21 +37,43 @@ impl HashedFile {
     }
 
     /// Brings the bytes to the disk; gives their BLAKE3 as hex.
-    pub(in crate::store) fn finish(self) -> Result<String, StoreError> {
-        self.file.sync_all().map_err(StoreError::io(&self.path, "write"))?;
-        Ok(self.hasher.finalize().to_hex().to_string())
+    pub(in crate::store) fn finish(mut self) -> Result<String, StoreError> {
+        self.end().map(|(hash, _)| hash)
+    }
+
+    /// The same, with the bytes of a file that is short enough for all of them to be held still. Nothing may be
+    /// written after it.
+    pub(in crate::store) fn end(&mut self) -> Result<(String, Option<Vec<u8>>), StoreError> {
+        let whole = self.whole;
+        let written = self.file.write_all(&self.held).and_then(|()| self.file.sync_all());
+        written.map_err(StoreError::io(&self.path, "write"))?;
+        self.hasher.update(&self.held);
+        let hash = self.hasher.finalize().to_hex().to_string();
+        Ok((hash, whole.then(|| mem::take(&mut self.held))))
+    }
+
+    /// Writes what is held. Where that fails the file is lost: how much of it was written is not known.
+    fn write_held(&mut self) -> io::Result<()> {
+        self.whole = false;
+        self.hasher.update(&self.held);
+        let written = self.file.write_all(&self.held);
+        self.held.clear();
+        written
     }
 }
 
 impl Write for HashedFile {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        let written = self.file.write(bytes)?;
-        self.hasher.update(&bytes[..written]);
-        Ok(written)
+        if self.held.len() + bytes.len() > HELD && !self.held.is_empty() {
+            self.write_held()?;
+        }
+        self.held.extend_from_slice(bytes);
+        Ok(bytes.len())
     }
 
+    /// Does nothing: all is written when the file ends.
     fn flush(&mut self) -> io::Result<()> {
-        self.file.flush()
+        Ok(())
     }
 }
 

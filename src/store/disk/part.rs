@@ -13,6 +13,7 @@ use parquet::file::properties::{
 };
 use parquet::schema::types::ColumnPath;
 
+use crate::intake::BATCH_ROWS;
 use crate::records::{IDENTITY_COLUMNS, Kind, ROW_COLUMN, Table, columns, schema};
 
 use super::checked::Sums;
@@ -42,11 +43,20 @@ pub(in crate::store) struct PartWriter {
 }
 
 impl PartWriter {
-    /// Starts the part of a table at `path`.
-    pub fn table(path: &Path, table: Table) -> Result<Self, StoreError> {
+    /// Starts the part of a table at `path`. `first` is the batch that it will begin with: columns of which that
+    /// has nothing are not compressed, since a compressor for each takes more time than the rows of a short export.
+    pub fn table(path: &Path, table: Table, first: &RecordBatch) -> Result<Self, StoreError> {
         let schema = schema(table);
         let time = table.time_column().and_then(|name| schema.index_of(name).ok());
-        Self::start(path, schema, table_properties(table), time)
+        let mut properties = table_properties(table);
+        let is_short = first.num_rows() < BATCH_ROWS;
+        for (field, column) in schema.fields().iter().zip(first.columns()) {
+            if is_short && column.null_count() == column.len() {
+                let path = ColumnPath::from(field.name().as_str());
+                properties = properties.set_column_compression(path, Compression::UNCOMPRESSED);
+            }
+        }
+        Self::start(path, schema, properties.build(), time)
     }
 
     /// Starts a file of any schema, all columns encoded alike.
@@ -104,10 +114,13 @@ impl PartWriter {
             self.writer.append_key_value_metadata(entry);
         }
         let path = self.writer.inner().path().to_path_buf();
-        let file = self.writer.into_inner().map_err(StoreError::writing(&path))?;
-        let hash = file.finish()?;
-        let sums = Sums::of_file(&path)?.text();
-        Ok(Finished { hash, sums, rows: self.rows, newest: self.newest })
+        let about = self.writer.finish().map_err(StoreError::writing(&path))?;
+        let (hash, bytes) = self.writer.inner_mut().end()?;
+        let sums = match bytes.and_then(|bytes| Sums::of_bytes(&bytes, &about)) {
+            Some(sums) => sums,
+            None => Sums::of_file(&path)?,
+        };
+        Ok(Finished { hash, sums: sums.text(), rows: self.rows, newest: self.newest })
     }
 }
 
@@ -125,7 +138,7 @@ fn base_properties() -> WriterPropertiesBuilder {
 
 /// Encodings by kind: text of many values as differences to the row before, numbers as packed
 /// differences, codes as dictionaries. Hashes do not compress, so they are written as they are.
-fn table_properties(table: Table) -> WriterProperties {
+fn table_properties(table: Table) -> WriterPropertiesBuilder {
     let mut properties = base_properties();
     for column in columns(table) {
         let encoding = match column.kind {
@@ -142,7 +155,7 @@ fn table_properties(table: Table) -> WriterProperties {
         properties = encoded(properties, name, Encoding::PLAIN)
             .set_column_compression(ColumnPath::from(name), Compression::UNCOMPRESSED);
     }
-    properties.build()
+    properties
 }
 
 fn encoded(

@@ -206,7 +206,7 @@ impl Writing<'_> {
                 Some(writer) => writer,
                 none => {
                     let aside = work_part(self.run, self.number, part.table)?;
-                    none.insert(PartWriter::table(&aside, part.table)?)
+                    none.insert(PartWriter::table(&aside, part.table, &edited)?)
                 }
             };
             writer.push(&edited)?;

@@ -122,7 +122,8 @@ impl<'a> ExportSink<'a> {
         let writer = match self.parts.entry(table) {
             Entry::Occupied(writer) => writer.into_mut(),
             Entry::Vacant(none) => {
-                none.insert(PartWriter::table(&work_part(self.run, self.job, table)?, table)?)
+                let path = work_part(self.run, self.job, table)?;
+                none.insert(PartWriter::table(&path, table, batch)?)
             }
         };
         writer.push(batch)?;
