@@ -1,5 +1,13 @@
--- The count tables, made of what `derive.sql` leaves: bands are those of F4. Leaves out what fell in no
--- cell, and so the check that cells and the rest add up.
+-- Count tables, made of what `derive.sql` leaves: bands are those of F4. Leaves out what fell in no
+-- cell, and so the check that cells and the rest add up. Of the program's count tables (a test holds
+-- both lists against it; matings and their weeks are one table here)
+-- Makes: visits, work_orders, site_days, cycles, cleanings, matings, mating_weeks, follow_up,
+-- in_force, since_mating, faults, site_months.
+-- Leaves out: carrier_trials, carrier_cells, exposures, carrier_orders, carrier_order_cells,
+-- carrier_order_pairs, cycle_trials, beginnings, mating_clusters, passages, passage_weeks,
+-- passage_loads, second_looks, suppliers, first_looks, unreadable, site_weeks, variants, late_tickets,
+-- ticket_sources, replacements, week_prices, variant_prices, fault_prices, force_weeks, follow_weeks,
+-- watched, recurrences, restores, downtimes, looked_at, fault_records, look_pairs, end_faces, escapes.
 CREATE TEMP TABLE visit_counts AS
 SELECT date_trunc('quarter', start) AS quarter, site, stage, family, side, supplier, capped,
        CASE WHEN optic = 'recessed-lens' THEN 'recessed' WHEN again THEN 'again' ELSE 'routine' END AS row,

@@ -1,8 +1,10 @@
-"""The same work as intake and derivation, by Polars and DuckDB: one step a process.
+"""The same work as intake and derivation, by other engines: one step a process.
 
-    others.py polars-intake FLEET OUT     CSV -> zstd Parquet
-    others.py duckdb-intake FLEET OUT     CSV -> zstd Parquet
-    others.py duckdb-derive OUT           that Parquet -> the count tables
+    others.py polars-intake FLEET OUT         CSV -> zstd Parquet
+    others.py duckdb-intake FLEET OUT         CSV -> zstd Parquet
+    others.py pandas-intake FLEET OUT         CSV -> zstd Parquet
+    others.py datafusion-intake FLEET OUT     CSV -> zstd Parquet
+    others.py duckdb-derive OUT               that Parquet -> the count tables
 
 Prints CPU seconds, peak MiB and totals on one line. CPU is counted from when Python and its
 libraries are loaded: starting them is not the work.
@@ -90,6 +92,73 @@ def duckdb_intake(fleet, out):
     return work
 
 
+def pandas_intake(fleet, out):
+    import pandas as pd
+
+    def typed(frame):
+        for name in frame.columns:
+            if name in TIMES:
+                frame[name] = pd.to_datetime(frame[name], format=FORMAT, utc=True).dt.as_unit("us")
+            elif name in NUMBERS:
+                frame[name] = pd.to_numeric(frame[name]).astype("Int64")
+            elif name in FLAGS:
+                frame[name] = frame[name] == "yes"
+            elif name in MONEY:
+                frame[name] = (pd.to_numeric(frame[name]) * 100).round().astype("Int64")
+        return frame
+
+    def work():
+        for table in TABLES:
+            files = sorted((fleet / "exports" / "plain").glob(f"{table}-*.csv"))
+            # All of a table at once, as is usual with pandas; its quickest reader.
+            read = [pd.read_csv(file, dtype="string[pyarrow]", engine="pyarrow") for file in files]
+            frame = typed(pd.concat(read, ignore_index=True))
+            frame.to_parquet(
+                out / f"{table}.parquet", index=False, compression="zstd", compression_level=1
+            )
+        return ""
+
+    return work
+
+
+def datafusion_intake(fleet, out):
+    import datafusion
+    import pyarrow as pa
+
+    def typed(name):
+        # Quoted, since a column is called "at", which is a word of SQL.
+        quoted = f'"{name}"'
+        if name in TIMES:
+            return f"to_timestamp_micros({quoted}, '{FORMAT}') AS {quoted}"
+        if name in NUMBERS:
+            return f"CAST({quoted} AS BIGINT) AS {quoted}"
+        if name in FLAGS:
+            return f"{quoted} = 'yes' AS {quoted}"
+        if name in MONEY:
+            return f"CAST(CAST({quoted} AS DECIMAL(18, 2)) * 100 AS BIGINT) AS {quoted}"
+        return quoted
+
+    def work():
+        context = datafusion.SessionContext()
+        for table in TABLES:
+            names = columns(fleet, table)
+            files = sorted((fleet / "exports" / "plain").glob(f"{table}-*.csv"))
+            context.register_csv(
+                table,
+                [str(file) for file in files],
+                schema=pa.schema([(name, pa.string()) for name in names]),
+                has_header=True,
+            )
+            select = ", ".join(typed(name) for name in names)
+            frame = context.sql(f"SELECT {select} FROM {table}")
+            frame.write_parquet(
+                str(out / f"{table}.parquet"), compression="zstd", compression_level=1
+            )
+        return ""
+
+    return work
+
+
 def duckdb_derive(out):
     import duckdb
 
@@ -118,6 +187,8 @@ def main():
     steps = {
         "polars-intake": polars_intake,
         "duckdb-intake": duckdb_intake,
+        "pandas-intake": pandas_intake,
+        "datafusion-intake": datafusion_intake,
         "duckdb-derive": duckdb_derive,
     }
     work = steps[sys.argv[1]](*map(pathlib.Path, sys.argv[2:]))

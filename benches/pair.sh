@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Pairs intake and derivation with Polars and DuckDB on an invented fleet; see benches/README.md.
+# Pairs intake and derivation with other engines on an invented fleet, prints the ratios and writes them to
+# benches/README.md, which says what is compared.
 #
 #   benches/pair.sh [INSPECTIONS [ROUNDS [FOLDER]]]
 #
@@ -20,11 +21,8 @@ cd "$(dirname "$0")/.."
 
 if [ ! -x "$work/venv/bin/python" ]; then
     python3 -m venv "$work/venv"
-    "$work/venv/bin/pip" install --quiet duckdb polars pyarrow
+    "$work/venv/bin/pip" install --quiet duckdb polars pyarrow pandas datafusion
 fi
-"$work/venv/bin/python" -c 'import duckdb, polars
-print("duckdb", duckdb.__version__, "polars", polars.__version__)'
-
 scale=$(cargo bench --bench scale --no-run 2>&1 | sed -n 's/.*Executable.*(\(.*\))$/\1/p')
 [ -n "$scale" ] || { echo "the bench does not build: cargo bench --bench scale --no-run" >&2; exit 1; }
 

@@ -192,11 +192,9 @@ fn numbered(by: &[&Codes], rows: &[u32], possible: usize) -> (Vec<u32>, Vec<u32>
         first[*number as usize] = *row;
     }
     let mut places = Vec::new();
-    let mut groups = 0;
-    for first in first.iter_mut().filter(|row| **row != u32::MAX) {
+    for (group, first) in (0..).zip(first.iter_mut().filter(|row| **row != u32::MAX)) {
         places.extend(by.iter().map(|codes| codes.of[*first as usize]));
-        *first = groups;
-        groups += 1;
+        *first = group;
     }
     group_of.iter_mut().for_each(|number| *number = first[*number as usize]);
     (places, group_of)

@@ -1,5 +1,6 @@
 //! The one test binary: a module a stage.
 
+mod benches;
 mod charts;
 mod command;
 mod departures;
