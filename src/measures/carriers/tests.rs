@@ -7,7 +7,7 @@ use super::kinds::{Entity, Kind};
 use crate::stats::dispersed_tail::dispersed_tail;
 use crate::stats::gamma_poisson::{GammaPoisson, Observed, PriorMean, gamma_poisson};
 use crate::stats::hypergeometric::{DrawCell, DrawTail, draw_tail};
-use crate::stats::{Estimate, Warning, benjamini_hochberg, garwood, rate_ratio};
+use crate::stats::{Estimate, Warning, benjamini_hochberg, garwood_dispersed, rate_ratio_scaled};
 
 /// False discovery rate at which a carrier is listed.
 pub const LISTED: f64 = 0.05;
@@ -135,26 +135,13 @@ fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
 /// Observed over expected; its interval that of a count of `phi` times fewer, so that it holds for
 /// results that come in work orders. Its `n` is what was expected.
 fn ratio(dirty: u64, expected: f64, phi: f64, level: f64) -> Estimate {
-    let effective = garwood((dirty as f64 / phi).round() as u64, expected / phi, level);
-    let value = Some(dirty as f64 / expected);
-    let least = |a: Option<f64>| a.zip(value).map_or(a, |(a, value)| Some(a.min(value)));
-    let most = |a: Option<f64>| a.zip(value).map_or(a, |(a, value)| Some(a.max(value)));
-    Estimate {
-        value,
-        low: least(effective.low),
-        high: most(effective.high),
-        level,
-        n: expected,
-        events: dirty,
-        method: "Garwood on effective counts",
-        warnings: Vec::new(),
-    }
+    let limits = garwood_dispersed(dirty, expected, phi, level);
+    Estimate { method: "Garwood on effective counts", ..limits }
 }
 
 /// Where the others left nothing dirty there is no ratio, but a limit on the low side. Nothing warns: the
 /// tests need no ratio.
 fn one_sided(dirty: u64, (shared, rest): (f64, f64), phi: f64, level: f64) -> Estimate {
-    let effective = (dirty as f64 / phi).round() as u64;
-    let limits = rate_ratio(effective, shared, 0, rest, level).ratio;
+    let limits = rate_ratio_scaled(dirty, shared, 0, rest, phi, level).ratio;
     Estimate { n: 0.0, events: dirty, warnings: Vec::new(), ..limits }
 }

@@ -15,11 +15,10 @@ mod trend;
 use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 
-use scatter::SiteWeekFaults;
-
 pub(in crate::measures) use connection_months::{LEAST_MONTHS, MONTH_S};
 pub use declared::*;
 pub(in crate::measures) use rates::band_days;
+pub(in crate::measures) use scatter::SiteWeekFaults;
 
 /// The table of fault rates.
 ///

@@ -6,6 +6,7 @@ use crate::calendar::{DAY_S, days_of};
 use crate::derive::counts::{AfterFault, Coverage, Day, SinceMating};
 use crate::derive::{Along, DeriveError};
 use crate::measures::evidence::Evidence;
+use crate::measures::fault_rates::{Certainty, SiteWeekFaults};
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::{Band, hazard_curve};
@@ -19,9 +20,11 @@ pub fn since_mating(evidence: &Evidence, table: &mut Table) -> Result<(), Derive
     let rows = evidence.looked_back().with([AfterFault::No]);
     let columns = by!(Coverage);
     let rows = rows.with(Coverage::shown());
+    // Site-weeks share their luck whatever they saw: the scatter is that of all matings (5.4).
+    let phi = SiteWeekFaults::by_horizon(evidence).of_all(Certainty::Linked).1.phi;
     for class in evidence.along::<Day, SinceMating>(&rows, &columns)? {
         let group = Group::of(&columns.columns(), &class.words);
-        class_rows(evidence, &group, &class, table);
+        class_rows(evidence, (&group, phi), &class, table);
     }
     Ok(())
 }
@@ -50,13 +53,13 @@ fn bands(class: &Along<SinceMating, Day>, days: u32) -> (Vec<i64>, Vec<Band>) {
 
 fn class_rows(
     evidence: &Evidence,
-    group: &Group,
+    (group, phi): (&Group, f64),
     class: &Along<SinceMating, Day>,
     table: &mut Table,
 ) {
     let (at_risk, bands) = bands(class, evidence.rules().horizon_days);
     let matings = class.total().entered;
-    let curve = hazard_curve(&bands, evidence.rules().level);
+    let curve = hazard_curve(&bands, phi, evidence.rules().level);
     for (day, (estimate, at_risk)) in (1..).zip(curve.iter().zip(at_risk)) {
         let own = Own {
             faults: Some(Faults::Linked),

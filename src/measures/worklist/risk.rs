@@ -6,7 +6,7 @@
 //! seen) x mean cost of a linked fault. The ratio holds for the whole horizon, so what remains falls with
 //! age and never turns its sign. Hazard and ratio are taken from the finest of stage+family, family,
 //! stage, fleet whose ratio has no flag that keeps it out of rankings; the cost from the finest with
-//! enough faults. The limits are the outermost that the limits of hazard and ratio give together: they
+//! enough faults. The hazard's limits are as wide as the faults of site-weeks scatter (5.4). The limits are the outermost that the limits of hazard and ratio give together: they
 //! hold both doubts at once and are wide; the mean cost is taken as known.
 
 use std::collections::BTreeMap;
@@ -17,12 +17,12 @@ use crate::calendar::DAY_S;
 use crate::derive::DeriveError;
 use crate::derive::counts::{AfterFault, Band as BandNo, Coverage, Family, FollowUp, Stage};
 use crate::measures::evidence::Evidence;
-use crate::measures::fault_rates::band_days;
+use crate::measures::fault_rates::{Certainty, SiteWeekFaults, band_days};
 use crate::measures::flag::Flag;
 use crate::measures::prices::{Price, PriceBook};
 use crate::measures::results::Group;
 use crate::measures::skipped_cost::{Exposure, Faults, Row, Table};
-use crate::stats::{Band, Estimate, cumulative_hazard};
+use crate::stats::{Band, Estimate, cumulative_hazard_dispersed};
 
 /// Fewest faults that a mean cost is taken from.
 const LEAST_FAULTS: f64 = 5.0;
@@ -84,6 +84,8 @@ impl Between {
 pub(in crate::measures) struct Risk {
     bands: Vec<Band>,
     edges: Vec<f64>,
+    /// By how much more than chance the faults of site-weeks scatter.
+    phi: f64,
     level: f64,
     /// 1 - 1 / ratio.
     share: Between,
@@ -124,7 +126,7 @@ impl Risk {
             (width > 0.0).then_some(Band { width, ..*band })
         };
         let bands: Vec<Band> = self.edges.windows(2).zip(&self.bands).filter_map(left).collect();
-        cumulative_hazard(&bands, self.level)
+        cumulative_hazard_dispersed(&bands, self.phi, self.level)
     }
 }
 
@@ -132,6 +134,7 @@ impl Risk {
 pub(in crate::measures) struct Risks<'a> {
     lines: Vec<Line>,
     edges: Vec<f64>,
+    phi: f64,
     level: f64,
     skipped: &'a Table,
     prices: &'a PriceBook,
@@ -167,6 +170,7 @@ impl<'a> Risks<'a> {
         Ok(Risks {
             lines,
             edges: band_days(evidence),
+            phi: SiteWeekFaults::by_horizon(evidence).of_all(Certainty::Linked).1.phi,
             level: evidence.rules().level,
             skipped,
             prices: evidence.prices(),
@@ -273,6 +277,7 @@ impl<'a> Risks<'a> {
         let risk = Risk {
             bands,
             edges: self.edges.clone(),
+            phi: self.phi,
             level: self.level,
             share,
             n: exposed().map(|line| line.started as f64).sum(),

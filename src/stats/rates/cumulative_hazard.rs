@@ -7,8 +7,6 @@ use super::standardised::{Sums, WeightedStratum};
 use crate::stats::estimate::Estimate;
 use crate::stats::special::input;
 
-const METHOD: &str = "piecewise hazard, Fay-Feuer";
-
 /// One band of time.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Band {
@@ -43,22 +41,25 @@ pub fn cumulative_hazard_dispersed(bands: &[Band], phi: f64, level: f64) -> Esti
     for band in bands {
         sums.add(&band.into());
     }
-    let method = match input::scatter(phi) > 1.0 {
-        true => "piecewise hazard, Fay-Feuer, over-dispersed",
-        false => METHOD,
-    };
-    Estimate { method, ..sums.estimate(phi, level) }
+    Estimate { method: method(phi), ..sums.estimate(phi, level) }
 }
 
-/// Cumulative hazard at the end of each band, for drawing; in the order of `bands`. From the first band
-/// without person-time on there is no value.
+fn method(phi: f64) -> &'static str {
+    match input::scatter(phi) > 1.0 {
+        true => "piecewise hazard, Fay-Feuer, over-dispersed",
+        false => "piecewise hazard, Fay-Feuer",
+    }
+}
+
+/// Cumulative hazard at the end of each band, for drawing, of events that vary `phi` times as much as Poisson
+/// counts; in the order of `bands`. From the first band without person-time on there is no value.
 ///
 /// Source: as [`cumulative_hazard`].
-pub fn hazard_curve(bands: &[Band], level: f64) -> Vec<Estimate> {
+pub fn hazard_curve(bands: &[Band], phi: f64, level: f64) -> Vec<Estimate> {
     let mut sums = Sums::default();
     let edge = |band: &Band| {
         sums.add(&band.into());
-        Estimate { method: METHOD, ..sums.estimate(1.0, level) }
+        Estimate { method: method(phi), ..sums.estimate(phi, level) }
     };
     bands.iter().map(edge).collect()
 }

@@ -102,11 +102,12 @@ proptest! {
 
     #[test]
     fn weighted_sums_are_sound(
-        rows in prop::collection::vec((amount(), count(), amount()), 0..6), level in level(),
+        rows in prop::collection::vec((amount(), count(), amount()), 0..6), phi in amount(),
+        level in level(),
     ) {
         let bands: Vec<Band> = rows.iter()
             .map(|&(width, events, exposure)| Band { width, events, exposure }).collect();
-        let curve = hazard_curve(&bands, level);
+        let curve = hazard_curve(&bands, phi, level);
         prop_assert!(curve.iter().all(sound), "{:?}", curve);
     }
 

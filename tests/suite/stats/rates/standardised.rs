@@ -1,5 +1,7 @@
 use crate::stats::reference::{Table, close, close_to, expected};
-use motetrail::stats::cumulative_hazard::{Band, cumulative_hazard, hazard_curve};
+use motetrail::stats::cumulative_hazard::{
+    Band, cumulative_hazard, cumulative_hazard_dispersed, hazard_curve,
+};
 use motetrail::stats::estimate::{Estimate, Warning};
 use motetrail::stats::rate::garwood;
 use motetrail::stats::standardised::{WeightedStratum, fay_feuer_dispersed};
@@ -68,12 +70,15 @@ fn cumulative_hazard_adds_width_times_rate() {
         Band { width: 60.0, events: 1, exposure: 4_000.0 },
         Band { width: 10.0, events: 0, exposure: 0.0 },
     ];
-    let curve = hazard_curve(&bands, 0.95);
+    let curve = hazard_curve(&bands, 1.0, 0.95);
     close(curve[0].value.unwrap(), 0.03, 1e-12, 0.0);
     close(curve[1].value.unwrap(), 0.045, 1e-12, 0.0);
     assert_eq!(curve[2].warnings, [Warning::Short]);
     assert_eq!(curve[1], cumulative_hazard(&bands[..2], 0.95));
     assert_eq!(curve[2], cumulative_hazard(&bands, 0.95));
+    let scattered = hazard_curve(&bands, 2.0, 0.95);
+    assert_eq!(scattered[1], cumulative_hazard_dispersed(&bands[..2], 2.0, 0.95));
+    assert!(scattered[1].low < curve[1].low && scattered[1].high > curve[1].high);
     let strata = bands[..2]
         .iter()
         .map(|b| WeightedStratum { weight: b.width, events: b.events, exposure: b.exposure })
