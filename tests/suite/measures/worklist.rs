@@ -3,7 +3,7 @@
 use motetrail::derive::counts::{AfterFault, Band, Coverage, Family, QuarterNo, Stage, follow_up};
 use motetrail::measures::Review;
 use motetrail::measures::skipped_cost::{Exposure, Faults};
-use motetrail::measures::worklist::{List, Row};
+use motetrail::measures::worklist::{Finding, List, Row, When};
 
 use super::changed::reviewed;
 use crate::review::demo::{demo, demo_under};
@@ -156,4 +156,92 @@ fn candidates_without_rates_are_listed_without_a_saving() {
             assert_eq!((row.estimate, row.own.rank), (None, None));
         }
     }
+}
+
+/// The demo under other prices.
+fn priced(change: impl FnOnce(&mut motetrail::settings::Costs)) -> Review {
+    let counts = demo().derived.counts.clone();
+    super::changed::reviewed_under(counts, |plan| change(&mut plan.costs))
+}
+
+/// What is worth doing now is numbered over all lists by what it saves; nothing of negative worth is listed; whoever opens
+/// a connection in service is told to make sure that it is dark.
+#[test]
+fn nothing_is_advised_that_costs_more_than_it_saves() {
+    let free = priced(|costs| (costs.visit, costs.interruption) = (0, Some(0)));
+    let usual = priced(|costs| costs.interruption = Some(20_000));
+    let unknown = priced(|costs| (costs.visit, costs.interruption) = (0, None));
+    let mut numbered = 0;
+    for review in [&free, &usual, &unknown] {
+        for list in List::ALL {
+            for row in rows(review, *list) {
+                assert!(row.estimate.is_none_or(|saving| saving > 0.0), "{row:?}");
+                let what = row.own.what_to_do.as_deref().unwrap();
+                let opens = what.contains("open") && *list == List::UnseenMating;
+                assert!(!opens || what.contains("dark"), "{what}");
+            }
+        }
+        let overall = review.worklist.overall();
+        let places: Vec<Option<i64>> = overall.iter().map(|row| row.own.overall).collect();
+        assert_eq!(places, (1..=places.len() as i64).map(Some).collect::<Vec<_>>());
+        assert!(overall.iter().all(|row| row.own.when == Some(When::Now)));
+        let sure = |row: &Row| row.low > Some(0.0);
+        let key = |row: &&Row| (!sure(row), -row.estimate.unwrap());
+        assert!(overall.is_sorted_by(|a, b| key(a) <= key(b)));
+        numbered += places.len();
+    }
+    assert!(numbered > 20, "{numbered}");
+    let opened = |review: &Review| {
+        let now = review.worklist.overall();
+        now.iter().filter(|row| row.own.list == List::UnseenMating).count()
+    };
+    // Free to open: all that saves anything. Unknown what it costs: none, and the key is named.
+    assert!(opened(&free) > opened(&usual));
+    assert_eq!(opened(&unknown), 0);
+    let asked = rows(&unknown, List::UnseenMating);
+    let asks = |row: &&Row| row.own.what_to_do.as_deref().unwrap().contains("costs.interruption");
+    assert!(asked.iter().any(asks));
+    // The price of the trip and of the interruption is in the saving.
+    let by_face = |review: &Review| -> std::collections::BTreeMap<String, (f64, i64)> {
+        let rows = rows(review, List::UnseenMating).into_iter();
+        let key = |row: &Row| format!("{:?} {:?}", row.own.end_face, row.group.time);
+        let saved = |row: &Row| Some((row.estimate?, row.own.work_cost?.0));
+        rows.filter_map(|row| Some((key(row), saved(row)?))).collect()
+    };
+    let (at_no_price, at_a_price) = (by_face(&free), by_face(&usual));
+    let mut compared = 0;
+    for (face, (saving, work)) in &at_a_price {
+        if let Some((before, cheaper)) = at_no_price.get(face) {
+            assert!((before - saving - (work - cheaper) as f64).abs() <= 2.0, "{face:?}");
+            compared += 1;
+        }
+    }
+    assert!(compared > 5, "{compared}");
+}
+
+/// Of a defect no saving is told, since faults of dirt say nothing of it; of dirt left where others look later only what
+/// those let through.
+#[test]
+fn what_later_looks_stop_and_what_no_cleaning_mends_is_not_credited() {
+    let rows = rows(&demo().review, List::LeftFailing);
+    let defect = |row: &&&Row| row.own.finding == Some(Finding::Defect);
+    let (mut defects, mut stopped) = (0, 0);
+    for row in rows.iter().filter(defect) {
+        assert_eq!(
+            (row.estimate, row.own.rank, row.own.let_through),
+            (None, None, None),
+            "{row:?}"
+        );
+        defects += 1;
+    }
+    let dark = ["cord-shop", "frame-shop"];
+    for row in rows.iter().filter(|row| row.own.let_through.is_some()) {
+        let through = row.own.let_through.unwrap();
+        assert!((0.0..=1.0).contains(&through), "{row:?}");
+        if row.group.stage.as_deref().is_some_and(|stage| dark.contains(&stage)) {
+            assert!(through < 0.9, "{row:?}");
+            stopped += 1;
+        }
+    }
+    assert!(defects + stopped > 0, "the demo leaves neither");
 }

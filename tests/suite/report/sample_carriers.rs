@@ -109,7 +109,7 @@ fn section(page: &str) -> String {
 fn the_listed_are_named_with_their_ratio_and_the_ends_to_inspect() {
     let section = section(&full("report.html"));
     for words in [
-        "In 53 tests 1 name stands out, associated with more dirt than the others by more than chance: TL-N-LC-2",
+        "In 53 tests 1 name stands out, associated with more dirt than the others by more than chance: TL-N-LC-2 (4.1",
         "3.1 to 6.9",
         "of the people tested 1 stands out and is not named",
         "inspect first 2 ends that they touched",

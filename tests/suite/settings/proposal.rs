@@ -67,7 +67,7 @@ fn what_a_proposal_says_of_others_and_of_how_it_is_paid() {
     // A million units at the dearest price.
     let dear = proposal("A", "units = 1000000\n").replace("price = 0", "price = 1000000000000");
     let found = problems(&least_and(&format!("{COSTS}{dear}")));
-    assert!(found.contains(":16 proposal") && found.contains("cannot be counted"), "{found}");
+    assert!(found.contains(":15 proposal") && found.contains("cannot be counted"), "{found}");
 }
 
 #[test]

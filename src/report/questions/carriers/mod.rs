@@ -131,9 +131,17 @@ fn leading<'a>(carriers: &[&'a Row]) -> Vec<&'a Row> {
     rows
 }
 
-/// "5.1 (3.6 to 7.0) times".
+/// "4.1 times, 3.1 to 5.4": drawn towards 1, as everywhere else but in the table, since the largest of many is too large by
+/// chance.
 fn times(row: &Row) -> String {
-    let amount = Amount::of(row);
+    let own = &row.own;
+    let raw = Amount::of(row);
+    let amount = match own.shrunken {
+        Some(_) => {
+            Amount { value: own.shrunken, low: own.shrunken_low, high: own.shrunken_high, ..raw }
+        }
+        None => raw,
+    };
     let scale = amount.scale("");
     match amount.interval_on(&scale) {
         interval if interval.is_empty() => format!("{} times", amount.value_on(&scale)),

@@ -90,6 +90,7 @@ fn method(review: &Review, table: &Table) -> String {
     let clusters = clusters.next().map_or("site-weeks", |row| row.method);
     let level = level(review.level);
     let homogeneity = homogeneity(table);
+    let money_of = money_of(review, table);
     format!(
         "Rate of linked faults after matings with an end unseen against those with both seen, compared within strata of \
          site, stage, family, span of follow-up, quarter, criteria and recent fault. Ratio: Mantel and Haenszel (1959) with \
@@ -100,12 +101,29 @@ fn method(review: &Review, table: &Table) -> String {
          Day 1987), which seldom alarms where strata have few faults each{homogeneity}. The control is judged by an exact mid-P with the false discovery \
          rate of Benjamini and Hochberg (1995) over the places of a table. Ratios of places are drawn from a common spread \
          (random effects, integrated). A saving is the cost of the faults after skipped looks times what the ratio leaves \
-         of it, less what those looks would have cost; its {level} interval and the chance of the top three come from \
+         of it, less what those looks would have cost (their minutes, and the cleanings, looks after these and rejects that visits \
+         begun with a look had for each). {money_of} What the cells of a table fall short of the fleet's saving stands beside it: each \
+         has a ratio of its own. Its {level} interval and the chance of the top three come from \
          1,000 resamples of {clusters} (Poisson weights, expanded percentile), in each of which costs, looks and ratio \
          change together (the ratio by its estimating function, Hu and Kalbfleisch 2000); prices of looks do not. \
          E-value: VanderWeele and Ding (2017). Other rules: one count each, intervals widened for clusters as the \
          headline's was; a reseat counts as a suspect fault without cost."
     )
+}
+
+/// Which matings money is of.
+fn money_of(review: &Review, table: &Table) -> String {
+    let mut rows = table.rows_of(By::Fleet, Quantity::NetSaving);
+    let quarters = rows.find_map(|row| row.own.matings_of.as_deref());
+    match quarters {
+        Some(quarters) => format!(
+            "Money is of the matings of {quarters} as of a year: these have run their {} days by the end of the period, of \
+             later ones the looks would be known and not yet the faults; matings shortly after a fault count with neither.",
+            review.horizon_days
+        ),
+        None => "No quarter's matings have run their horizon yet: money is of all, and too low."
+            .to_owned(),
+    }
 }
 
 /// The chart of the first page.

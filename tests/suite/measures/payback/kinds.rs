@@ -156,6 +156,32 @@ fn carriers_of_ends_and_of_cycles_keep_out_their_shares() {
     assert!((saving(kind(&[], 1.0)) - all).abs() <= 1.0);
 }
 
+/// Leads that are used at one site change nothing elsewhere, whether or not the site is named.
+#[test]
+fn carriers_act_only_where_they_are_used() {
+    let mut flows = flows();
+    let used = vec![("North".to_owned(), "installation".to_owned(), 1.0)];
+    flows.carriers =
+        Some(excess().into_iter().map(|own| CarrierExcess { used: used.clone(), ..own }).collect());
+    let own = |sites: &[&str]| {
+        let share = Stated::known(1.0);
+        let mut own =
+            proposal("leads", EffectKind::Carriers { share, kinds: vec!["end-face".into()] });
+        own.effects[0].sites = sites.iter().map(|site| (*site).to_owned()).collect();
+        own
+    };
+    let found = table(&flows, &[own(&[])], None);
+    // 60 of the 500 dirty first looks of North; the site has two thirds of all money.
+    let associated = flows.skipped.iter().map(|draw| draw[0].associated / 400.0).sum::<f64>();
+    let north = 60.0 / 500.0 * ((CLEANING + REJECTS) / 1.5 + associated);
+    assert!((value(&found, "leads", Quantity::Saving) - north).abs() <= 1.0);
+    let named = table(&flows, &[own(&["North"])], None);
+    assert!((value(&named, "leads", Quantity::Saving) - north).abs() <= 1.0);
+    let elsewhere = table(&flows, &[own(&["South"])], None);
+    let reason = row(&elsewhere, "leads", Quantity::NetPresentValue).own.reason.as_deref();
+    assert!(reason.is_some_and(|reason| reason.ends_with("none of these kinds stands out there")));
+}
+
 #[test]
 fn two_effects_of_one_proposal_share_a_pool() {
     let halved = || effect(EffectKind::Minutes { minutes: Stated::known(1.5), instead_of: None });
