@@ -9,6 +9,7 @@ mod arrival;
 mod book;
 mod departures;
 mod dirt;
+mod done;
 pub mod draw;
 mod error;
 mod event;
@@ -174,6 +175,7 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     if recipe.departures.names_rule == Some(1) {
         settings = fleet::with_names_rule(&settings);
     }
+    settings += &done::settings(&recipe.departures, &places, recipe.start);
     let path = out.join("fleet.toml");
     std::fs::write(&path, settings).map_err(at(&path))?;
     let truth = state::state(&state::Planted {

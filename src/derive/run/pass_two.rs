@@ -53,7 +53,8 @@ impl Run<'_> {
             .map(|piece| self.period.look_back.contains(&self.calendar.quarter(piece)))
             .collect();
         let (rules, calendar, end) = (self.rules(), self.calendar, self.period.end);
-        let following = Following::new(rules, dark, calendar, end, looked_back);
+        let mut following = Following::new(rules, dark, calendar, end, looked_back);
+        following.by_month = !self.plan.actions.is_empty();
         let variants = OtherRule::of(rules);
         let pieces = Pieces::of(self.calendar, &compared_quarters(self.period));
         let (with, folder) = (self.tallying(), store.work_folder());

@@ -57,6 +57,8 @@ section! {
         capacity: Option<f64> = None, Capacity;
         /// Share of matings with both ends seen that it leads to, or of end faces looked at.
         coverage: Option<Stated> = None, Believed(0.0, 1.0);
+        /// Name of an [[action]] whose own estimate takes the place of a stated range: of coverage, odds or times.
+        as_action: Option<String> = None, TextIfAny("the name of an [[action]]");
         /// What it multiplies the odds of passing a cleaning cycle by.
         odds: Option<Stated> = None, Believed(0.01, 100.0);
         /// Method of cleaning that takes the place of another.
@@ -89,6 +91,8 @@ pub struct Effect {
     pub sites: Vec<String>,
     /// What one unit serves in a year: looks, cleanings, or end faces on their way; none: any number.
     pub capacity: Option<f64>,
+    /// The action whose estimate is what it changes; the number of the kind only stands in for it.
+    pub as_action: Option<String>,
 }
 
 /// Kinds of change.
@@ -161,15 +165,15 @@ pub fn effect(
     if kind == Kind::Inspection && reading.keys.stages.is_empty() {
         reading.missing::<()>("stages", "the stages at which end faces are to be looked at");
     }
-    let EffectKeys { stages, sites, capacity, .. } = reading.keys;
-    Some(Effect { kind: of_kind?, stages, sites, capacity })
+    let EffectKeys { stages, sites, capacity, as_action, .. } = reading.keys;
+    Some(Effect { kind: of_kind?, stages, sites, capacity, as_action })
 }
 
 impl Reading<'_, '_, '_> {
     fn kind(&mut self, kind: Kind) -> Option<EffectKind> {
         match kind {
             Kind::Coverage => {
-                let share = self.keys.coverage;
+                let share = self.or_as_action(self.keys.coverage, "coverage");
                 share.map(EffectKind::Coverage).or_else(|| {
                     self.missing(
                         "coverage",
@@ -198,7 +202,7 @@ impl Reading<'_, '_, '_> {
     }
 
     fn cleaning(&mut self) -> Option<EffectKind> {
-        let odds = self.keys.odds;
+        let odds = self.or_as_action(self.keys.odds, "odds");
         let method = self.method(self.keys.method.clone(), "method");
         let instead_of = self.method(self.keys.instead_of.clone(), "instead_of");
         let contrast = match (method, instead_of) {
@@ -229,7 +233,7 @@ impl Reading<'_, '_, '_> {
     }
 
     fn entry(&mut self) -> Option<EffectKind> {
-        let times = self.keys.times;
+        let times = self.or_as_action(self.keys.times, "times");
         let times =
             times.or_else(|| self.missing("times", "what it multiplies the hazard of the step by"));
         let from = self.stage(self.keys.from.clone(), "from");
@@ -245,6 +249,18 @@ impl Reading<'_, '_, '_> {
             }
         }
         Some(EffectKind::Entry { from, to, times })
+    }
+
+    /// What was stated; where an action's estimate is to be taken, a number that stands in for it.
+    fn or_as_action(&mut self, stated: Option<Stated>, key: &str) -> Option<Stated> {
+        if self.keys.as_action.is_none() {
+            return stated;
+        }
+        if stated.is_some() {
+            let found = "found beside `as_action`, whose estimate takes its place; remove one";
+            self.problems.add(&self.place.key(key), found.to_owned());
+        }
+        Some(Stated::known(1.0))
     }
 
     /// Notes that a key is missing; never anything else.
@@ -287,6 +303,7 @@ impl Reading<'_, '_, '_> {
         let typed = self.typed;
         let given = [
             ("coverage", typed.coverage.is_some(), &[Coverage, Inspection][..]),
+            ("as_action", typed.as_action.is_some(), &[Coverage, Cleaning, Entry]),
             ("odds", typed.odds.is_some(), &[Cleaning]),
             ("method", typed.method.is_some(), &[Cleaning]),
             ("instead_of", typed.instead_of.is_some(), &[Cleaning, Minutes]),
