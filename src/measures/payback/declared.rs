@@ -119,5 +119,7 @@ words! {
         Entry = "entry",
         /// What the fleet's carriers pass on.
         Carriers = "carriers",
+        /// What went with an action here before.
+        Actions = "actions",
     }
 }

@@ -43,6 +43,8 @@ pub fn empty() -> Review {
         carriers: Default::default(),
         payback: Default::default(),
         changes: Default::default(),
+        actions: Default::default(),
+        looks_plan: Default::default(),
         worklist: Default::default(),
         trust: Default::default(),
         intake: Default::default(),
