@@ -1,4 +1,4 @@
-//! "Do first" on the first page: the top of each list of the worklist, with what it saves.
+//! "Do first" on the front page: the rows of the worklist that save most.
 
 use super::number::Amount;
 use crate::measures::Review;
@@ -9,19 +9,32 @@ use crate::measures::worklist::{List, Row};
 pub(in crate::report) struct Advice {
     /// Which end face or connection, and where.
     pub place: String,
-    /// What to do with it, why, and what that is expected to save.
+    /// Its site, where it is known.
+    pub site: Option<String>,
+    /// What to do with it.
+    pub what: String,
+    /// Why.
+    pub reason: String,
+    /// What that is expected to save: "210 EUR (90 to 400) a month".
+    pub saving: String,
+    /// What, why and the saving in sentences.
     pub words: String,
 }
 
-/// The first row of each list that is ranked and expected to save something.
+/// Rows of the worklist on the front page.
+const MOST_FIRST: usize = 6;
+
+/// The rows of all lists that are ranked and expected to save something, the largest saving first.
 pub(in crate::report) fn do_first(review: &Review) -> Vec<Advice> {
-    let first = |list: &List| {
-        review.worklist.listed(*list).find(|row| {
-            let saves = row.estimate.is_some_and(|saving| saving > 0.0);
-            row.is_firm() && row.own.rank.is_some() && saves
-        })
-    };
-    List::ALL.iter().filter_map(first).map(|row| advice(review, row)).collect()
+    let saving = |row: &Row| row.estimate.filter(|saving| *saving > 0.0);
+    let listed = List::ALL.iter().flat_map(|list| review.worklist.listed(*list));
+    let mut rows: Vec<(f64, &Row)> = listed
+        .filter(|row| row.is_firm() && row.own.rank.is_some())
+        .filter_map(|row| Some((saving(row)?, row)))
+        .collect();
+    rows.sort_by(|a, b| b.0.total_cmp(&a.0));
+    rows.truncate(MOST_FIRST);
+    rows.into_iter().map(|(_, row)| advice(review, row)).collect()
 }
 
 fn advice(review: &Review, row: &Row) -> Advice {
@@ -40,14 +53,16 @@ fn advice(review: &Review, row: &Row) -> Advice {
         Some(low) if low > 0.0 => "",
         _ => "; the interval reaches zero, so it may save nothing",
     };
+    let what = row.own.what_to_do.clone().unwrap_or_default();
+    let reason = row.own.reason.clone().unwrap_or_default();
+    let saving = format!("{}{span}{sure}", Amount::of(row).full(&review.currency));
     Advice {
         place: place(row),
-        words: format!(
-            "{}. Reason: {}. Expected saving {}{span}{sure}.",
-            row.own.what_to_do.as_deref().unwrap_or_default(),
-            row.own.reason.as_deref().unwrap_or_default(),
-            Amount::of(row).full(&review.currency),
-        ),
+        site: row.group.site.clone(),
+        words: format!("{what}. Reason: {reason}. Expected saving {saving}."),
+        what,
+        reason,
+        saving,
     }
 }
 
