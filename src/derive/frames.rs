@@ -165,7 +165,8 @@ fn groups(by: &[&Codes], rows: &[u32]) -> (Vec<u32>, Vec<u32>) {
     let possible = by.iter().try_fold(1_u128, |all, codes| all.checked_mul(codes.count.into()));
     match possible {
         Some(possible)
-            if possible <= PLACES_A_ROW * rows.len() as u128 && possible <= u32::MAX.into() =>
+            if possible <= PLACES_A_ROW * rows.len() as u128
+                && possible <= u128::from(u32::MAX) =>
         {
             numbered(by, rows, possible as usize)
         }

@@ -39,6 +39,8 @@ pub struct Review {
     pub look_back_months: u32,
     /// Share of a part of the rows above which too many were refused.
     pub quarantine_limit: f64,
+    /// Sites with a page of their own in the report, at most.
+    pub site_pages: u32,
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
@@ -156,6 +158,7 @@ pub fn review(
         window_hours: plan.rules.coverage_window_hours,
         look_back_months: plan.rules.look_back_months,
         quarantine_limit: plan.rules.quarantine_limit,
+        site_pages: plan.rules.site_pages,
         priced: is_priced(&plan.costs),
         first_pass,
         cycles,

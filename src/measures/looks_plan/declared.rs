@@ -1,6 +1,6 @@
 //! The results of 5.13.
 
-use crate::measures::results::{results, words};
+use crate::measures::results::{Money, results, words};
 
 results! {
     /// Where the minutes for looks should go, and where a sample is enough.
@@ -29,8 +29,8 @@ results! {
         advice: Option<Advice>,
         /// Minutes of one look, with the cleanings that it brings.
         minutes: Option<f64> [Number],
-        /// What an hour of looking there saves, minor units: the saving of a look over its minutes.
-        saving_per_hour: Option<f64> [Number],
+        /// What an hour of looking there saves: the saving of a look over its minutes.
+        saving_per_hour: Option<Money>,
         /// Ends looked at in a month, as it is.
         looks_now: Option<f64> [Count],
         /// Ends looked at in a month by the plan.

@@ -19,7 +19,7 @@ use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::months::YEAR;
-use crate::measures::results::Group;
+use crate::measures::results::{Group, Money};
 use crate::settings::LookMinutes;
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::sampling::plan::{Demand, Plan, stream_plan};
@@ -198,7 +198,8 @@ fn cell_rows(
         let column = Own {
             advice: Some(advice),
             minutes: Some(cell.minutes),
-            saving_per_hour: (known && cell.minutes > 0.0).then(|| mean / cell.minutes * 60.0),
+            saving_per_hour: (known && cell.minutes > 0.0)
+                .then(|| Money::rounded(mean / cell.minutes * 60.0)),
             looks_now: Some(cell.seen),
             looks_planned: Some(planned),
             ends: Some(cell.ends),
@@ -228,8 +229,8 @@ fn rank(rows: &mut [Row]) {
     let mut firm: Vec<usize> = (0..rows.len())
         .filter(|at| rows[*at].is_firm() && rows[*at].own.saving_per_hour.is_some())
         .collect();
-    let saving = |at: usize| rows[at].own.saving_per_hour.unwrap_or(0.0);
-    firm.sort_by(|a, b| saving(*b).total_cmp(&saving(*a)).then(a.cmp(b)));
+    let saving = |at: usize| rows[at].own.saving_per_hour;
+    firm.sort_by(|a, b| saving(*b).cmp(&saving(*a)).then(a.cmp(b)));
     for (place, at) in (1..).zip(firm) {
         rows[at].own.rank = Some(place);
     }

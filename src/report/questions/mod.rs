@@ -19,7 +19,7 @@ pub(in crate::report) mod worklist;
 use crate::report::Inputs;
 use crate::report::page::section::Section;
 use crate::report::words::unanswered::reason;
-pub(in crate::report) use comparing::{NO_RECORDS, apart, firm, surely_above, surely_below};
+pub(in crate::report) use comparing::{NO_RECORDS, Side, apart, beyond, firm};
 
 /// Every question, in the order of the page.
 pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {

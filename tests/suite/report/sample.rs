@@ -33,6 +33,7 @@ pub fn empty() -> Review {
         window_hours: 24,
         look_back_months: 12,
         quarantine_limit: 0.02,
+        site_pages: 300,
         priced: true,
         first_pass: Default::default(),
         cycles: Default::default(),

@@ -4,6 +4,7 @@ use super::advised;
 use crate::measures::Review;
 use crate::measures::Unit;
 use crate::measures::looks_plan::{Advice, By, NAME, Quantity, Row, Severity};
+use crate::measures::results::Money;
 use crate::report::page::page_table::PageTable;
 use crate::report::words::label::label;
 use crate::report::words::number::{Amount, probability, whole};
@@ -20,7 +21,7 @@ fn chance(p: Option<f64>) -> String {
 pub(super) fn cells(review: &Review) -> PageTable {
     let mut rows: Vec<&Row> = review.looks_plan.cells().collect();
     rows.sort_by_key(|row| row.own.rank.unwrap_or(i64::MAX));
-    let money = |value: Option<f64>| Amount::plain(value, Unit::Money).short(&review.currency);
+    let money = |value: Option<Money>| Amount::money(value).short(&review.currency);
     PageTable::over(&rows)
         .words("site, stage, family", label)
         .words("looks", |row| row.own.advice.map_or("", Advice::word).to_owned())
