@@ -25,4 +25,6 @@ pub use kinds::steps::{Lower, LowerSeries, RiskRow, Shade, StepPoint, StepSeries
 pub use kinds::time_line::{Lane, Moment, Stamp, TimeLine, time_line};
 pub use kinds::tornado::{Tornado, TornadoBar, TornadoPanel, tornado};
 pub use kinds::trend::{Period, Trend, trend};
-pub use shell::{Axis, Class, Fill, Frame, Look, Mark, PngError, Reference, number, png};
+pub use shell::{
+    Axis, Class, Fill, Frame, Look, Mark, Parted, PngError, Reference, number, parted, png,
+};

@@ -80,8 +80,8 @@ fn tell(taken: &Taken, log: &Log) {
 /// One line a file, then the sum: what the command is for.
 fn print_accounts(store: &Store) {
     println!(
-        "{:>9} {:>9} {:>9} {:>9} {:>9}  file",
-        "read", "loaded", "replaced", "repeated", "rejected"
+        "{:>10} {:>10} {:>10} {:>10} {:>10}  file",
+        "read", "loaded", "superseded", "duplicate", "rejected"
     );
     let mut sums = [0u64; 5];
     for account in store.accounts() {
@@ -98,11 +98,11 @@ fn print_accounts(store: &Store) {
         *expired.entry(found.table).or_default() += found.records;
     }
     for (table, records) in expired {
-        println!("{records:>9} records of {} dropped for their age", table.name());
+        println!("{records:>10} records of {} dropped for their age", table.name());
     }
 }
 
 fn print_line(counts: [u64; 5], label: &str) {
-    let cells: Vec<String> = counts.iter().map(|count| format!("{count:>9}")).collect();
+    let cells: Vec<String> = counts.iter().map(|count| format!("{count:>10}")).collect();
     println!("{}  {}", cells.join(" "), printable(label));
 }

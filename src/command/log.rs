@@ -58,6 +58,11 @@ impl Log {
         self.write("error", message);
     }
 
+    /// Whether nothing but results and errors is said.
+    pub fn is_quiet(&self) -> bool {
+        self.quiet
+    }
+
     /// Whether progress may be drawn.
     pub fn shows_progress(&self) -> bool {
         !self.quiet && self.format == LogFormat::Text && std::io::stderr().is_terminal()

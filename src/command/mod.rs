@@ -4,6 +4,7 @@
 //! but more rows of a file, a source, a table or of all were quarantined than the settings allow; 2 the command line or the settings are
 //! wrong; 3 an input or the store cannot be read or written; 4 the store is damaged.
 
+mod compare;
 mod forget;
 mod intake;
 mod log;
@@ -47,6 +48,7 @@ struct Arguments {
 enum Command {
     Review(review::Review),
     Payback(payback::Payback),
+    Compare(compare::Compare),
     Intake(intake::Intake),
     Peek(peek::Peek),
     Map(map::Map),
@@ -65,6 +67,7 @@ pub fn run() -> ExitCode {
     let outcome = match arguments.command {
         Command::Review(command) => command.run(&log),
         Command::Payback(command) => command.run(&log),
+        Command::Compare(command) => command.run(),
         Command::Intake(command) => command.run(&log),
         Command::Peek(command) => command.run(&log),
         Command::Map(command) => command.run(&log),

@@ -2,7 +2,7 @@
 
 use crate::derive::DeriveError;
 use crate::measures::trust::over_limit;
-use crate::report::ReportError;
+use crate::report::{CompareError, ReportError};
 use crate::settings::{Plan, SettingsError};
 use crate::store::{Store, StoreError};
 use crate::synth::SynthError;
@@ -64,6 +64,9 @@ pub fn code(error: &anyhow::Error) -> u8 {
     }
     if error.downcast_ref::<ReportError>().is_some() {
         return 3;
+    }
+    if let Some(error) = error.downcast_ref::<CompareError>() {
+        return if matches!(error, CompareError::Fleets { .. }) { 2 } else { 3 };
     }
     if error.downcast_ref::<WrongArgument>().is_some() { 2 } else { 3 }
 }

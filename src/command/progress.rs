@@ -43,7 +43,9 @@ impl Progress for Bar {
         self.bar.inc(amount);
         if self.shows && self.begun.elapsed() > PATIENCE {
             self.shown.get_or_init(|| {
-                let style = ProgressStyle::with_template("{msg} {bar:30} {percent} % {eta} left");
+                // The bar takes what the terminal leaves it.
+                let style =
+                    ProgressStyle::with_template("{msg} {wide_bar} {percent:>3} %, {eta} left");
                 if let Ok(style) = style {
                     self.bar.set_style(style);
                 }

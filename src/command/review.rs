@@ -12,13 +12,16 @@ use super::printable::printable;
 use super::progress::Bar;
 use crate::derive::{Period, Quarter, Witness, derive_with};
 use crate::measures;
-use crate::report::{Inputs, ReportError, may_replace, try_folder, write};
+use crate::report::{
+    FINDINGS_SCHEMA, Form, Inputs, ReportError, may_replace, try_folder, write_as, zip,
+};
 use crate::settings::{self, Plan};
 use crate::store::Store;
 
 /// Bring exports in, derive, measure, and write the report of one quarter.
 ///
-/// Writes OUT/<period>/ with report.html, charts, tables and findings; an earlier report of the
+/// Prints the review in at most six sentences and writes OUT/<period>/ with report.html, the front page,
+/// pages, charts, tables and findings; an earlier report of the
 /// same period is replaced whole, files of yours in it are carried over, and anything that is not a
 /// report of this program is refused. An export that cannot be read is named, on the first page too,
 /// and the report is made without it; the command then ends with code 3.
@@ -26,8 +29,8 @@ use crate::store::Store;
 #[command(after_help = "Example:\n  motetrail review data-demo/fleet.toml --period 2026-Q2")]
 pub struct Review {
     /// The fleet's settings.
-    #[arg(value_name = "FLEET.TOML")]
-    settings: PathBuf,
+    #[arg(value_name = "FLEET.TOML", required_unless_present = "schema")]
+    settings: Option<PathBuf>,
     /// Fiscal quarter, as 2026-Q3: the third of the fiscal year that begins in 2026. Without it,
     /// the last one that is over.
     #[arg(long)]
@@ -35,6 +38,15 @@ pub struct Review {
     /// Folder for reports.
     #[arg(long, value_name = "DIR", default_value = "reports")]
     out: PathBuf,
+    /// All pages in one report.html, in place of a front page and a page a question and a site.
+    #[arg(long)]
+    single: bool,
+    /// Also write the whole report as OUT/<period>.zip, to be sent.
+    #[arg(long)]
+    zip: bool,
+    /// Print the JSON Schema of findings.json, and do nothing else.
+    #[arg(long, exclusive = true)]
+    schema: bool,
 }
 
 impl Review {
@@ -43,8 +55,12 @@ impl Review {
     /// # Errors
     /// Arguments, settings, inputs, store, or a folder that cannot be written.
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
+        let Some(settings) = self.settings.as_deref().filter(|_| !self.schema) else {
+            print!("{FINDINGS_SCHEMA}");
+            return Ok(Outcome::Done);
+        };
         let asked = self.period.as_deref().map(period).transpose()?;
-        let plan = settings::read(&self.settings)?;
+        let plan = settings::read(settings)?;
         let folder_of = |quarter: Quarter| self.out.join(quarter.to_string());
         try_out(&self.out, asked.map(folder_of))?;
         let store = take(&plan, log)?;
@@ -52,7 +68,18 @@ impl Review {
         let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
         let inputs = Inputs { review: &review, accounts: store.accounts(), seed, settings_hash };
         let folder = folder_of(review.period.quarter);
-        write(&inputs, &folder)?;
+        let form = if self.single { Form::OneFile } else { Form::Pages };
+        let written = write_as(&inputs, &folder, form)?;
+        let archive = if self.zip { Some(zip(&written)?) } else { None };
+        if !log.is_quiet() {
+            for (sentence, number) in written.short.iter().zip(1..) {
+                println!("{number}. {}", printable(sentence));
+            }
+            println!();
+        }
+        if let Some(archive) = archive {
+            println!("{}", printable(&archive.display().to_string()));
+        }
         println!("{}", printable(&folder.join("report.html").display().to_string()));
         Ok(Outcome::of_store(&store, &plan))
     }

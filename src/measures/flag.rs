@@ -36,6 +36,12 @@ words! {
         ShortHistory = "short-history",
         /// tickets may be stamped later after the repair than is assumed: with another window the ratio lies outside this interval.
         LateTickets = "late-tickets",
+        /// months before the start already went another way at these sites than at the others.
+        NotParallel = "not-parallel",
+        /// it began after a quarter worse than the sites' own history and the other sites let expect; what followed may be the way back.
+        ChosenWhenBad = "chosen-when-bad",
+        /// it began at all sites at once, so nothing is left to compare with; whatever else began then is in it.
+        NoComparison = "no-comparison",
     }
 }
 

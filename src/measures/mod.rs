@@ -1,5 +1,6 @@
 //! One file a question of the readers: count tables in, findings out. Never touches a file.
 
+pub mod actions;
 pub mod carriers;
 pub mod changes;
 pub mod coverage;
@@ -11,6 +12,7 @@ pub mod fault_rates;
 pub mod first_pass;
 mod flag;
 pub mod intake;
+pub mod looks_plan;
 pub mod months;
 pub mod payback;
 mod prices;

@@ -1,6 +1,7 @@
 //! Everything that a report prints, and nothing that it would have to compute.
 
 use crate::derive::{DeriveError, Derived, Listing, Period};
+use crate::measures::actions;
 use crate::measures::carriers;
 use crate::measures::changes;
 use crate::measures::coverage;
@@ -10,6 +11,7 @@ use crate::measures::evidence::Evidence;
 use crate::measures::fault_rates;
 use crate::measures::first_pass;
 use crate::measures::intake;
+use crate::measures::looks_plan;
 use crate::measures::payback;
 use crate::measures::results::AnyTable;
 use crate::measures::skipped_cost;
@@ -37,6 +39,8 @@ pub struct Review {
     pub look_back_months: u32,
     /// Share of a part of the rows above which too many were refused.
     pub quarantine_limit: f64,
+    /// Sites with a page of their own in the report, at most.
+    pub site_pages: u32,
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
@@ -56,6 +60,10 @@ pub struct Review {
     pub carriers: carriers::Table,
     /// What purchases pay back (5.8).
     pub payback: payback::Table,
+    /// Whether what was done worked (5.12).
+    pub actions: actions::Table,
+    /// Where the minutes for looks should go (5.13).
+    pub looks_plan: looks_plan::Table,
     /// What changed since (5.9).
     pub changes: changes::Table,
     /// What to look at first (5.11).
@@ -74,7 +82,7 @@ pub struct Review {
 
 impl Review {
     /// Every table, in the order of files, of the workbook, of the dictionary and of `run.json`.
-    pub fn tables(&self) -> [&dyn AnyTable; 12] {
+    pub fn tables(&self) -> [&dyn AnyTable; 14] {
         [
             &self.first_pass,
             &self.cycles,
@@ -84,6 +92,8 @@ impl Review {
             &self.entry,
             &self.carriers,
             &self.payback,
+            &self.actions,
+            &self.looks_plan,
             &self.changes,
             &self.worklist,
             &self.trust,
@@ -113,8 +123,13 @@ pub fn review(
         || rayon::join(|| first_pass::first_pass(&evidence), || cycles::cycles(&evidence)),
         || rayon::join(|| coverage::coverage(&evidence), || fault_rates::fault_rates(&evidence)),
     );
-    let (skipped_cost, (carriers, changes)) = rayon::join(
-        || skipped_cost::skipped_cost(&evidence),
+    let ((skipped_cost, looks_plan), (carriers, changes)) = rayon::join(
+        || {
+            rayon::join(
+                || skipped_cost::skipped_cost(&evidence),
+                || looks_plan::looks_plan(&evidence),
+            )
+        },
         || rayon::join(|| carriers::carriers(&evidence), || changes::changes(&evidence)),
     );
     let (first_pass, mut cycles, coverage) = (first_pass?, cycles?, coverage?);
@@ -127,7 +142,9 @@ pub fn review(
             worklist::Sources { cycles: &cycles, skipped: &skipped_cost, carriers: &carriers };
         worklist::worklist(&evidence, &from)?
     };
-    let payback = payback::of_proposals(&evidence, &entry, &carriers, &tools)?;
+    let mut actions = actions::actions(&evidence, &skipped_cost)?;
+    let payback = payback::of_proposals(&evidence, &entry, &carriers, &tools, &actions)?;
+    actions::add_promises(&mut actions, &payback);
     let trust = {
         let (coverage, skipped_cost) = (&coverage, &skipped_cost);
         trust::trust(&trust::Sources { evidence: &evidence, accounts, coverage, skipped_cost })?
@@ -141,6 +158,7 @@ pub fn review(
         window_hours: plan.rules.coverage_window_hours,
         look_back_months: plan.rules.look_back_months,
         quarantine_limit: plan.rules.quarantine_limit,
+        site_pages: plan.rules.site_pages,
         priced: is_priced(&plan.costs),
         first_pass,
         cycles,
@@ -150,6 +168,8 @@ pub fn review(
         entry,
         carriers,
         payback,
+        actions,
+        looks_plan: looks_plan?,
         changes: changes?,
         worklist,
         trust,

@@ -11,4 +11,6 @@ pub struct Written {
     pub files: Vec<PathBuf>,
     /// One finding a question, in order.
     pub findings: Vec<String>,
+    /// The sentences of the front page, at most six; none of a purchase case.
+    pub short: Vec<String>,
 }

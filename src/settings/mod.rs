@@ -5,6 +5,7 @@
 //! and sentence. Every problem of a file is reported at once, each with its line. Opens no file but the settings
 //! themselves: whether exports exist is intake's business.
 
+mod action;
 mod codes;
 mod costs;
 mod day;
@@ -13,6 +14,7 @@ mod fleet;
 mod keys;
 mod lines;
 mod lists;
+mod looks;
 mod money;
 mod nearest;
 mod place;
@@ -30,10 +32,12 @@ mod typed;
 mod words;
 
 pub use crate::calendar::ClockChange;
+pub use action::{Action, From as ActionFrom, Target};
 pub use codes::{Codes, allowed};
 pub use costs::Costs;
 pub use error::{Problem, SettingsError};
 pub use fleet::Fleet;
+pub use looks::{LookMinutes, Looks};
 pub use nearest::nearest;
 pub use plan::Plan;
 pub use proposal::{CARRIER_KINDS, Effect, EffectKind, Proposal, Stated};

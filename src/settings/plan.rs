@@ -5,10 +5,12 @@
 
 use std::path::Path;
 
+use super::action::Action;
 use super::codes::{Codes, allowed};
 use super::costs::Costs;
 use super::fleet::Fleet;
 use super::lists::Lists;
+use super::looks::Looks;
 use super::place::Place;
 use super::problems::Problems;
 use super::proposal::Proposal;
@@ -16,7 +18,7 @@ use super::rules::Rules;
 use super::source::Source;
 use super::stages::Stages;
 use super::typed::Settings;
-use super::{codes, costs, fleet, proposal, rules, source, stages};
+use super::{action, codes, costs, fleet, looks, proposal, rules, source, stages};
 
 /// One fleet's settings, checked as a whole.
 #[derive(Clone, Debug)]
@@ -37,6 +39,10 @@ pub struct Plan {
     pub proposals: Vec<Proposal>,
     /// What may be spent on it, minor units.
     pub budget: Option<i64>,
+    /// What was done, in the order of the settings.
+    pub actions: Vec<Action>,
+    /// What there is to look with.
+    pub looks: Looks,
     /// BLAKE3 of the text that was understood so, hex.
     pub text_blake3: String,
 }
@@ -66,6 +72,21 @@ pub fn plan(typed: &Settings, folder: &Path, problems: &mut Problems) -> Plan {
     if typed.proposal.as_ref().is_some_and(|proposals| !proposals.is_empty()) {
         costs::required(typed.costs.as_ref(), &top.key("costs"), problems);
     }
+    let actions = action::actions(typed.action.as_deref(), &lists, &proposals, problems);
+    action::check_effects(&proposals, &actions, problems);
+    let looks = looks::looks(typed.looks.as_ref(), &lists, problems);
     let text_blake3 = String::new();
-    Plan { fleet, rules, stages, codes, costs, sources, proposals, budget, text_blake3 }
+    Plan {
+        fleet,
+        rules,
+        stages,
+        codes,
+        costs,
+        sources,
+        proposals,
+        budget,
+        actions,
+        looks,
+        text_blake3,
+    }
 }

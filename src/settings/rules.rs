@@ -65,6 +65,8 @@ section! {
         least_meeting: f64 = 0.2, Real(0.0, 1.0);
         /// Rows of each of the three lists of what to look at first (5.11).
         worklist_rows: u32 = 100, Whole(1, MOST_WORKLIST_ROWS);
+        /// Sites with a page of their own in the report; those that stand out most come first.
+        site_pages: u32 = 300, Whole(0, 10_000);
         /// Share of the rows of a file of 100 rows or more, of a source, of a table or of all that may be quarantined before the run ends with code 1.
         quarantine_limit: f64 = 0.02, Real(0.0, 1.0);
         /// Share of the tickets of linked faults without any price above which no money of faults is ranked or headlined (5.5).

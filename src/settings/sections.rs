@@ -1,8 +1,10 @@
 //! The sections of a settings file: where each stands and what its keys are.
 
+use super::action::TypedAction;
 use super::codes::TypedCodes;
 use super::costs::TypedCosts;
 use super::fleet::TypedFleet;
+use super::looks::TypedLooks;
 use super::proposal::{TypedBelief, TypedBudget, TypedEffect, TypedProposal};
 use super::rules::TypedRules;
 use super::section::{Described, Given};
@@ -31,7 +33,7 @@ impl Section {
 }
 
 /// Every section, in the order in which they are described.
-pub const SECTIONS: [Section; 15] = [
+pub const SECTIONS: [Section; 17] = [
     Section {
         heading: "[fleet]",
         about: "Who and where.",
@@ -121,5 +123,17 @@ pub const SECTIONS: [Section; 15] = [
         about: "What may be spent.",
         path: &["budget"],
         keys: TypedBudget::described,
+    },
+    Section {
+        heading: "[[action]]",
+        about: "What was done: the review asks whether it worked.",
+        path: &["action"],
+        keys: TypedAction::described,
+    },
+    Section {
+        heading: "[looks]",
+        about: "What there is to look with.",
+        path: &["looks"],
+        keys: TypedLooks::described,
     },
 ];

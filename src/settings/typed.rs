@@ -8,10 +8,12 @@ use serde::de::IntoDeserializer;
 use serde_ignored::Path;
 use toml_edit::{DocumentMut, Item, Table};
 
+use super::action::TypedAction;
 use super::codes::TypedCodes;
 use super::costs::TypedCosts;
 use super::fleet::TypedFleet;
 use super::keys;
+use super::looks::TypedLooks;
 use super::place::{Place, Step};
 use super::problems::Problems;
 use super::proposal::{TypedBudget, TypedProposal};
@@ -41,6 +43,10 @@ pub struct Settings {
     pub proposal: Option<Vec<TypedProposal>>,
     /// `[budget]`
     pub budget: Option<TypedBudget>,
+    /// `[[action]]`
+    pub action: Option<Vec<TypedAction>>,
+    /// `[looks]`
+    pub looks: Option<TypedLooks>,
 }
 
 /// What was typed, as far as its types fit. Ends, because each round takes a value out.

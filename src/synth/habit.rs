@@ -1,6 +1,7 @@
 //! Habits of recording and of looking that depart from sound ones: how they differ from quarter to quarter, and what is looked
 //! at where somebody chooses.
 
+use super::done;
 use super::draw::Draw;
 use super::event::Minute;
 use super::plant::DAY;
@@ -41,6 +42,7 @@ pub fn left_out(world: &World, site: usize, at: Minute, mean: f64) -> f64 {
 
 /// How a routine mating is come to, whose looks are skipped with probability `skip` where nothing departs.
 pub fn approach(world: &mut World, site: usize, at: Minute, skip: f64) -> Approach {
+    let skip = done::skip_since(world, site, at, skip);
     let swing = world.departures.looks_swing.unwrap_or(0.0);
     let moved = if has_habit(world, site, at, 0x5a1e) { swing } else { -swing };
     let skip = if swing > 0.0 { (skip + moved).clamp(0.02, 0.95) } else { skip };

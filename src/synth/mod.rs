@@ -10,6 +10,7 @@ mod book;
 mod chances;
 mod departures;
 mod dirt;
+mod done;
 pub mod draw;
 mod error;
 mod event;
@@ -193,6 +194,7 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
             false => fleet::with_names_rule(&settings),
         };
     }
+    settings += &done::settings(&recipe.departures, &places, recipe.start);
     let path = out.join("fleet.toml");
     std::fs::write(&path, settings).map_err(at(&path))?;
     let truth = state::state(&state::Planted {

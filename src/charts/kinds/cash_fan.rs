@@ -67,24 +67,18 @@ pub fn cash_fan(chart: &CashFan) -> String {
         return Sheet::empty(&chart.frame, "No cash to draw.");
     }
     let mut sheet = Sheet::open(&chart.frame);
-    let named = y_scale(chart, panels, (HIGH, 0.0)).label("cash so far, by month");
-    sheet.canvas.text((MARGIN, sheet.y + 4.0), &named, SMALL, Anchor::Start, SOFT);
+    let named = "Cash so far, by month; every panel has a scale of its own.";
+    sheet.canvas.text((MARGIN, sheet.y + 4.0), named, SMALL, Anchor::Start, SOFT);
     sheet.y += 20.0;
     for row in panels.chunks(COLUMNS) {
-        draw_row(&mut sheet, chart, panels, row, last);
+        draw_row(&mut sheet, chart, row, last);
     }
     sheet.and_more(chart.panels.len() - panels.len(), &chart.rest);
     sheet.close(&chart.frame, panels.iter().map(|panel| panel.look))
 }
 
 /// Panels side by side, their plots on one level.
-fn draw_row(
-    sheet: &mut Sheet,
-    chart: &CashFan,
-    panels: &[CashPanel],
-    row: &[CashPanel],
-    last: f64,
-) {
+fn draw_row(sheet: &mut Sheet, chart: &CashFan, row: &[CashPanel], last: f64) {
     let room = COLUMN - 16.0;
     let words = |panel: &CashPanel| {
         (wrap(&panel.title, TEXT, true, room, 2), wrap(&panel.note, SMALL, false, room, 3))
@@ -93,7 +87,7 @@ fn draw_row(
     let above = |(title, note): &(Vec<String>, Vec<String>)| {
         title.len() as f64 * 18.0 + note.len() as f64 * 16.0
     };
-    let above = texts.iter().map(above).fold(0.0, f64::max) + 12.0;
+    let above = texts.iter().map(above).fold(0.0, f64::max) + 26.0;
     for (number, (panel, (title, note))) in row.iter().zip(&texts).enumerate() {
         let start = MARGIN + COLUMN * number as f64;
         let mut y = sheet.y;
@@ -107,14 +101,16 @@ fn draw_row(
         }
         let x = Scale::plain(0.0, last, (start + NUMBERS, start + COLUMN - 24.0));
         let top = sheet.y + above;
-        let y = y_scale(chart, panels, (top + HIGH, top));
+        let y = y_scale(chart, panel, (top + HIGH, top));
+        let unit = fit(&y.label(""), SMALL, false, COLUMN / 2.0);
+        sheet.canvas.text((start, top - 14.0), &unit, SMALL, Anchor::Start, SOFT);
         draw_panel(&mut sheet.canvas, panel, &x, &y);
     }
     sheet.y += above + HIGH + 40.0;
 }
 
-fn y_scale(chart: &CashFan, panels: &[CashPanel], px: (f64, f64)) -> Scale {
-    let points = || panels.iter().flat_map(|panel| &panel.points);
+fn y_scale(chart: &CashFan, panel: &CashPanel, px: (f64, f64)) -> Scale {
+    let points = || panel.points.iter();
     let values: Vec<f64> = points().map(|point| point.value).collect();
     let bounds: Vec<f64> = points().flat_map(|p| [p.low, p.high]).flatten().collect();
     Scale::new(&Axis::Amount { unit: chart.unit.clone() }, &values, &bounds, px)

@@ -1,4 +1,5 @@
-//! A matrix with the value written in every cell, shaded by cividis; the darker end is the smaller amount.
+//! A matrix with the value written in every cell, shaded away from zero: one hue for what is above it, one for what is
+//! below.
 
 use crate::charts::shell::{
     Anchor, Canvas, FAINT, Frame, INK, Look, MARGIN, MOST_ROWS, Paint, Point, SMALL, SOFT, Sheet,
@@ -92,7 +93,10 @@ pub fn grid(chart: &Grid) -> String {
     {
         sheet.say(&format!("and {hidden} more columns"));
     }
-    scale_bar(&mut sheet, chart, range, left);
+    let missing = |row: &GridRow| {
+        (0..columns.len()).any(|at| row.cells.get(at).and_then(|cell| finite(cell.value)).is_none())
+    };
+    scale_bar(&mut sheet, chart, range, left, rows.iter().any(missing));
     let shown = rows.iter().flat_map(|r| r.cells.iter().take(columns.len()).map(|c| c.look));
     sheet.close(&chart.frame, shown)
 }
@@ -110,20 +114,20 @@ fn headings(sheet: &mut Sheet, columns: &[String], left: f64, wide: f64) {
     }
 }
 
-/// Smallest and largest amount.
+/// Smallest and largest amount, with zero among them.
 fn range(rows: &[GridRow], columns: usize) -> Option<(f64, f64)> {
     let values =
         rows.iter().flat_map(|r| r.cells.iter().take(columns)).filter_map(|c| finite(c.value));
     values.fold(None, |seen: Option<(f64, f64)>, v| {
-        Some(seen.map_or((v, v), |(low, high)| (low.min(v), high.max(v))))
+        Some(seen.map_or((v.min(0.0), v.max(0.0)), |(low, high)| (low.min(v), high.max(v))))
     })
 }
 
+/// Equal distances from zero are equally dark, on whichever side.
 fn shade(value: f64, (low, high): (f64, f64)) -> Paint {
-    let span = high - low;
-    let share = if span > 0.0 && span.is_finite() { (value - low) / span } else { 0.5 };
-    // The ends of the map are nearly black and bright yellow; text reads better between them.
-    Paint::cividis(0.06 + 0.9 * share)
+    let most = high.max(-low);
+    let share = if most > 0.0 && most.is_finite() { value / most } else { 0.0 };
+    Paint::diverging(share)
 }
 
 fn draw_cell(
@@ -158,8 +162,14 @@ fn corner(canvas: &mut Canvas, look: Look, at: Point, ink: Paint) {
     }
 }
 
-fn scale_bar(sheet: &mut Sheet, chart: &Grid, range: Option<(f64, f64)>, left: f64) {
-    let Some((low, high)) = range else { return };
+fn scale_bar(
+    sheet: &mut Sheet,
+    chart: &Grid,
+    range: Option<(f64, f64)>,
+    left: f64,
+    is_missing: bool,
+) {
+    let Some((low, high)) = range.filter(|(low, high)| low < high) else { return };
     sheet.y += 10.0;
     let label = fit(&chart.scale_label, SMALL, false, WIDTH - MARGIN - left);
     sheet.canvas.text((left, sheet.y + 8.0), &label, SMALL, Anchor::Start, SOFT);
@@ -172,7 +182,19 @@ fn scale_bar(sheet: &mut Sheet, chart: &Grid, range: Option<(f64, f64)>, left: f
     }
     let (start, end) = (supported(low, low, high), supported(high, low, high));
     sheet.canvas.text((left, sheet.y + 20.0), &start, SMALL, Anchor::Start, SOFT);
-    let after = left + (width(&start, SMALL, false) + 14.0).max(160.0 - width(&end, SMALL, false));
+    let begin = width(&start, SMALL, false) + 14.0;
+    let zero = 160.0 * -low / (high - low);
+    let after = left + begin.max(160.0 - width(&end, SMALL, false));
+    // Zero is named where it is no end and its name touches none.
+    if low < 0.0 && high > 0.0 && zero > begin && left + zero + 14.0 < after {
+        sheet.canvas.text((left + zero, sheet.y + 20.0), "0", SMALL, Anchor::Middle, SOFT);
+    }
     sheet.canvas.text((after, sheet.y + 20.0), &end, SMALL, Anchor::Start, SOFT);
+    if is_missing {
+        let from = (left + 230.0, sheet.y - 1.0);
+        let to = (from.0 + 20.0, from.1 + 12.0);
+        hatch(&mut sheet.canvas, from, to, 1.0, SOFT);
+        sheet.canvas.text((to.0 + 6.0, from.1 + 6.0), "no estimate", SMALL, Anchor::Start, SOFT);
+    }
     sheet.y += 28.0;
 }

@@ -157,8 +157,11 @@ fn signals(canvas: &mut Canvas, points: &[&TimePoint], x: &Scale, y: &Scale) -> 
         places.block(at, 3.0);
     }
     for point in points {
-        for limit in [point.lower, point.upper].into_iter().filter_map(finite) {
-            places.avoid((x.at(point.at), y.at(limit)), 4.0);
+        for limit in [point.lower, point.centre, point.upper].into_iter().filter_map(finite) {
+            // The line goes on between points, so that a narrow label must not stand there either.
+            for shift in [-6.0, 0.0, 6.0] {
+                places.block((x.at(point.at) + shift, y.at(limit)), 3.0);
+            }
         }
     }
     let mut unplaced = Vec::new();

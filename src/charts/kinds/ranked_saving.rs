@@ -81,12 +81,20 @@ fn draw_row(canvas: &mut Canvas, row: &SavingRow, scale: &Scale, y: f64) {
     let bar = |amount: f64| (zero.min(scale.at(amount)), zero.max(scale.at(amount)));
     let mut lay = |amount: Option<f64>, paint: Paint| {
         if let Some((from, to)) = finite(amount).map(bar) {
-            canvas.rect((from, y - 8.0), (to, y + 8.0), paint);
+            bar_of(canvas, (from, y - 8.0), (to, y + 8.0), paint);
         }
     };
     lay(row.gain, GAIN);
     lay(row.cost.map(|cost| -cost), COST);
     row.net.draw(canvas, Way::Across, scale, y, STRONG);
+}
+
+/// A light bar with an outline that can be seen on any page (3:1, WCAG 2.2, 1.4.11): the mark must stand out before it.
+fn bar_of(canvas: &mut Canvas, from: (f64, f64), to: (f64, f64), paint: Paint) {
+    canvas.rect(from, to, paint);
+    if to.0 - from.0 > 1.0 {
+        canvas.outline((from.0 + 0.5, from.1 + 0.5), (to.0 - 0.5, to.1 - 0.5), SOFT, 1.0);
+    }
 }
 
 /// What bars and mark are, over the first row: swatch and words, as many lines as it takes.
@@ -104,7 +112,7 @@ fn key(picture: &mut RowChart, chart: &RankedSaving) {
         }
         let y = sheet.y + 8.0;
         match paint {
-            Some(paint) => sheet.canvas.rect((x, y - 6.0), (x + 20.0, y + 6.0), paint),
+            Some(paint) => bar_of(&mut sheet.canvas, (x, y - 6.0), (x + 20.0, y + 6.0), paint),
             None => {
                 sheet.canvas.line((x, y), (x + 10.0 - RADIUS, y), STRONG, 1.6);
                 sheet.canvas.line((x + 10.0 + RADIUS, y), (x + 20.0, y), STRONG, 1.6);

@@ -29,8 +29,10 @@ pub struct FunnelPoint {
     pub x: f64,
     /// Where on the y axis: a value.
     pub y: f64,
-    /// Whether its name is written and the point emphasised.
+    /// Whether its name is written.
     pub named: bool,
+    /// Whether the point is emphasised.
+    pub strong: bool,
     /// How far to trust it.
     pub look: Look,
 }
@@ -76,12 +78,17 @@ pub fn scatter_funnel(chart: &ScatterFunnel) -> String {
     left_axis(&mut sheet.canvas, &y, x.ends(), &chart.y_label, 16.0);
     let ticks = ticks_across(&x);
     grid_below(&mut sheet.canvas, &ticks, &x, (top, bottom));
-    let labels = curves(&mut sheet.canvas, chart, &x, &y);
+    let (labels, lines) = curves(&mut sheet.canvas, chart, &x, &y);
     write_ends(&mut sheet.canvas, labels, x.ends().1, (top, bottom));
     let place = |p: &FunnelPoint| (x.at(p.x), y.at(p.y));
     let binned = draw_unnamed(&mut sheet.canvas, &points, &place);
-    let unplaced =
-        draw_named(&mut sheet.canvas, &points, &place, [x.ends().0, top - 6.0, x.ends().1, bottom]);
+    let unplaced = draw_named(
+        &mut sheet.canvas,
+        &points,
+        &place,
+        &lines,
+        [x.ends().0, top - 6.0, x.ends().1, bottom],
+    );
     sheet.y = bottom + numbers_below(&mut sheet.canvas, &ticks, &x, bottom, Some(&chart.x_label));
     if let Some((number, most)) = binned {
         sheet.say(&format!(
@@ -110,8 +117,14 @@ fn scales(
     (Scale::new(&chart.x, &xs, &[], across), Scale::new(&chart.y, &ys, &y_bounds, up))
 }
 
-fn curves(canvas: &mut Canvas, chart: &ScatterFunnel, x: &Scale, y: &Scale) -> Vec<EndLabel> {
-    let mut labels = Vec::new();
+/// Draws the curves; what they are called, and the points that labels should keep off.
+fn curves(
+    canvas: &mut Canvas,
+    chart: &ScatterFunnel,
+    x: &Scale,
+    y: &Scale,
+) -> (Vec<EndLabel>, Vec<Point>) {
+    let (mut labels, mut lines) = (Vec::new(), Vec::new());
     let area = [x.ends().0, y.ends().1, x.ends().1, y.ends().0];
     for curve in &chart.curves {
         let known = curve.points.iter().filter(|p| p.0.is_finite() && p.1.is_finite());
@@ -128,8 +141,22 @@ fn curves(canvas: &mut Canvas, chart: &ScatterFunnel, x: &Scale, y: &Scale) -> V
         if let Some(end) = end.filter(|_| !curve.label.is_empty()) {
             labels.push(EndLabel { text: curve.label.clone(), end: *end, paint: RULE });
         }
+        lines.extend(pieces.iter().flat_map(|piece| along(piece)));
     }
-    labels
+    (labels, lines)
+}
+
+/// Points along a line, a few px apart.
+fn along(line: &[Point]) -> Vec<Point> {
+    const EVERY: f64 = 6.0;
+    let mut points = Vec::new();
+    for pair in line.windows(2) {
+        let ((ax, ay), (bx, by)) = (pair[0], pair[1]);
+        let steps = ((bx - ax).hypot(by - ay) / EVERY).ceil().clamp(1.0, 400.0) as usize;
+        let part = |step: usize| step as f64 / steps as f64;
+        points.extend((0..steps).map(|at| (ax + (bx - ax) * part(at), ay + (by - ay) * part(at))));
+    }
+    points
 }
 
 /// Draws the points without a name; the number of binned points and the largest bin, if they had to be binned.
@@ -167,17 +194,19 @@ fn draw_named(
     canvas: &mut Canvas,
     points: &[&FunnelPoint],
     place: &dyn Fn(&FunnelPoint) -> Point,
+    lines: &[Point],
     area: [f64; 4],
 ) -> Vec<String> {
     let named: Vec<&&FunnelPoint> = points.iter().filter(|p| p.named).collect();
     let mut places = Places::default();
+    lines.iter().for_each(|at| places.avoid(*at, 1.5));
     if points.len() <= MOST_POINTS {
         for point in points.iter().filter(|p| !p.named) {
             places.avoid(place(point), 4.0);
         }
     }
     for point in &named {
-        symbol(canvas, place(point), point.look, STRONG);
+        symbol(canvas, place(point), point.look, if point.strong { STRONG } else { GREY });
         places.block(place(point), 5.0);
     }
     let mut unplaced = Vec::new();

@@ -3,8 +3,8 @@
 
 use crate::charts::shell::{
     Anchor, Axis, Canvas, EndLabel, Frame, INK, Look, MARGIN, Mark, Paint, Point, SMALL, SOFT,
-    Scale, Sheet, WIDTH, Way, count, end_room, finite, fit, grid_below, left_axis, name_above,
-    numbers_below, ticks_across, width, write_ends,
+    Scale, Sheet, WIDTH, Way, count, end_room, finite, fit, fixed, grid_below, left_axis,
+    name_above, numbers_below, ticks_across, width, write_ends,
 };
 
 /// A value that holds from its x to the next point's.
@@ -114,7 +114,13 @@ pub fn steps(chart: &Steps) -> String {
     let x = x_scale(chart);
     let (top, bottom) = (sheet.y + 44.0, sheet.y + 44.0 + HIGH);
     let y = y_scale(chart, (bottom, top));
-    let ticks = if chart.whole_x { x.whole_ticks(40.0) } else { ticks_across(&x) };
+    let places = risk_places(chart, &x);
+    let ticks = match (places.is_empty(), chart.whole_x) {
+        // Numbers stand under a tick each.
+        (false, _) => places.iter().map(|at| (*at, fixed(*at, 0))).collect(),
+        (true, true) => x.whole_ticks(40.0),
+        (true, false) => ticks_across(&x),
+    };
     draw_shade(&mut sheet.canvas, chart, &x, (top, bottom));
     left_axis(&mut sheet.canvas, &y, x.ends(), &chart.axis_label, 28.0);
     grid_below(&mut sheet.canvas, &ticks, &x, (top, bottom));
@@ -122,7 +128,7 @@ pub fn steps(chart: &Steps) -> String {
     let over = write_ends(&mut sheet.canvas, labels, x.ends().1, (top, bottom));
     sheet.y = bottom
         + numbers_below(&mut sheet.canvas, &ticks, &x, bottom, Some(&chart.x_label)).max(over);
-    at_risk(&mut sheet, chart, &x);
+    at_risk(&mut sheet, chart, &x, &places);
     let mut looks: Vec<Look> = Vec::new();
     if let Some(lower) = &chart.lower {
         draw_lower(&mut sheet, lower, &x, &ticks, &chart.x_label);
@@ -232,12 +238,8 @@ fn band(
     canvas.area(&outline, paint.at(0.13));
 }
 
-/// The table of numbers under the axis, at the x the caller gives; where they would touch, some are left out.
-fn at_risk(sheet: &mut Sheet, chart: &Steps, x: &Scale) {
-    if chart.at_risk.is_empty() {
-        return;
-    }
-    sheet.y += 8.0;
+/// Where numbers stand under the axis: at the x the caller gives; where they would touch, some are left out.
+fn risk_places(chart: &Steps, x: &Scale) -> Vec<f64> {
     let mut places: Vec<f64> = chart
         .at_risk
         .iter()
@@ -247,12 +249,7 @@ fn at_risk(sheet: &mut Sheet, chart: &Steps, x: &Scale) {
     places.retain(|at| !x.is_below(*at) && !x.is_above(*at));
     places.sort_by(f64::total_cmp);
     places.dedup();
-    let widest = chart
-        .at_risk
-        .iter()
-        .flat_map(|r| &r.counts)
-        .map(|(_, n)| width(&count(*n), SMALL, false))
-        .fold(0.0, f64::max);
+    let widest = widest(chart).max(20.0);
     let mut free = f64::NEG_INFINITY;
     places.retain(|at| {
         let fits = x.at(*at) - widest / 2.0 >= free;
@@ -261,7 +258,22 @@ fn at_risk(sheet: &mut Sheet, chart: &Steps, x: &Scale) {
         }
         fits
     });
-    let room = x.ends().0 - MARGIN - widest / 2.0 - 4.0;
+    places
+}
+
+/// Width of the widest number, px.
+fn widest(chart: &Steps) -> f64 {
+    let numbers = chart.at_risk.iter().flat_map(|row| &row.counts);
+    numbers.map(|(_, n)| width(&count(*n), SMALL, false)).fold(0.0, f64::max)
+}
+
+/// The table of numbers under the axis.
+fn at_risk(sheet: &mut Sheet, chart: &Steps, x: &Scale, places: &[f64]) {
+    if chart.at_risk.is_empty() {
+        return;
+    }
+    sheet.y += 8.0;
+    let room = x.ends().0 - MARGIN - widest(chart) / 2.0 - 4.0;
     sheet.canvas.text(
         (MARGIN, sheet.y + 8.0),
         &fit(&chart.at_risk_label, SMALL, false, 300.0),

@@ -30,7 +30,7 @@ pub struct TornadoPanel {
     pub bars: Vec<TornadoBar>,
 }
 
-/// Bars of inputs in panels that share one scale.
+/// Bars of inputs in panels, each on a scale of its own.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tornado {
     /// The words around it.
@@ -59,19 +59,21 @@ pub fn tornado(chart: &Tornado) -> String {
     let Some(mut picture) = RowChart::open(&chart.frame, &chart.columns, texts) else {
         return Sheet::empty(&chart.frame, "No inputs to draw.");
     };
-    let middles = panels.iter().filter_map(|panel| finite(panel.middle));
-    let ends = bars.iter().flat_map(|bar| [finite(bar.at_low), finite(bar.at_high)]).flatten();
-    let values: Vec<f64> = middles.chain(ends).collect();
-    let axis = Axis::Amount { unit: chart.unit.clone() };
-    let scale = Scale::new(&axis, &values, &[], picture.plot());
     key(&mut picture);
-    for (place, panel) in panels.iter().enumerate() {
-        let label = (place + 1 == panels.len()).then_some(chart.axis_label.as_str());
-        draw_panel(&mut picture, panel, &scale, label);
+    for panel in &panels {
+        let scale = scale_of(chart, panel, picture.plot());
+        draw_panel(&mut picture, panel, &scale, Some(&chart.axis_label));
     }
     let all = chart.panels.iter().filter(filled).count();
     picture.sheet.and_more(all - panels.len(), &chart.rest);
     picture.close(&chart.frame, std::iter::empty())
+}
+
+/// A panel's own scale: answers of one chart differ a hundredfold, and the small ones would be flat lines.
+fn scale_of(chart: &Tornado, panel: &TornadoPanel, px: (f64, f64)) -> Scale {
+    let ends = drawn(panel).iter().flat_map(|bar| [finite(bar.at_low), finite(bar.at_high)]);
+    let values: Vec<f64> = ends.chain([finite(panel.middle)]).flatten().collect();
+    Scale::new(&Axis::Amount { unit: chart.unit.clone() }, &values, &[], px)
 }
 
 fn drawn(panel: &TornadoPanel) -> &[TornadoBar] {

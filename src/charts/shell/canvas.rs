@@ -6,6 +6,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color, FontStyle, IntoFont, RGBAColor, ShapeStyle, TextStyle};
 
 use super::font::FAMILY;
+use super::head;
 use super::measure::{clean, width};
 use super::paint::{CURRENT_RGB, Paint};
 
@@ -50,9 +51,28 @@ struct Text {
 #[derive(Debug, Default)]
 pub struct Canvas {
     shapes: Vec<Shape>,
+    head: Reached,
+    foot: Option<Reached>,
+}
+
+/// How much was drawn up to some point: shapes, and px from the top.
+#[derive(Clone, Copy, Debug, Default)]
+struct Reached {
+    shapes: usize,
+    y: f64,
 }
 
 impl Canvas {
+    /// What was drawn so far, down to `y`, are the words above the picture.
+    pub fn end_head(&mut self, y: f64) {
+        self.head = Reached { shapes: self.shapes.len(), y };
+    }
+
+    /// What is drawn from here on, from `y` down, are the words below the picture.
+    pub fn begin_foot(&mut self, y: f64) {
+        self.foot = Some(Reached { shapes: self.shapes.len(), y });
+    }
+
     /// An open line through `points`, `thick` px.
     pub fn path(&mut self, points: &[Point], paint: Paint, thick: f64) {
         if points.len() > 1 {
@@ -157,27 +177,49 @@ impl Canvas {
         }));
     }
 
-    /// The SVG, `height` px high, with its title and description.
-    pub fn svg(&self, height: f64, title: &str, description: &str) -> String {
+    /// The SVG, `height` px high, with its title and description; `words` are what stands above and below the picture, so
+    /// that a page can set them itself ([`super::parted`]).
+    pub fn svg(&self, height: f64, words: &Words) -> String {
+        let height = height.ceil();
+        let foot = self.foot.unwrap_or(Reached { shapes: self.shapes.len(), y: height });
+        let head = self.drawn(0, self.head.shapes);
+        let body = self.drawn(self.head.shapes, foot.shapes);
+        let below = self.drawn(foot.shapes, self.shapes.len());
+        let part = |text: &str| escape(&clean(text));
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{height}\" viewBox=\"0 0 {} {}\" role=\"img\" color-scheme=\"light dark\">\n<title>{}</title>\n<desc>{}</desc>\n{}{body}{}</svg>\n",
+            WIDTH * UNITS,
+            height * UNITS,
+            part(words.title),
+            part(words.description),
+            head::above(&part(words.subtitle), self.head.y * UNITS, &head),
+            head::below(&part(words.caption), foot.y * UNITS, &below),
+        )
+    }
+
+    /// Some of the shapes as SVG.
+    fn drawn(&self, from: usize, to: usize) -> String {
         let mut drawn = String::new();
         let mut backend = SVGBackend::with_string(&mut drawn, (1, 1));
-        self.shapes.iter().for_each(|shape| shape.draw(&mut backend));
+        self.shapes[from..to].iter().for_each(|shape| shape.draw(&mut backend));
         keep(backend.present());
         // Ends what it has drawn when it goes.
         drop(backend);
         let body = drawn.split_once(">\n").map_or("", |(_, body)| body);
+        let body = body.trim_end().strip_suffix("</svg>").unwrap_or(body);
         let (r, g, b) = CURRENT_RGB;
         // Quotes inside texts are escaped, so that only an attribute can look like this.
-        let body = body.replace(&format!("\"#{r:02X}{g:02X}{b:02X}\""), "\"currentColor\"");
-        format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{height}\" viewBox=\"0 0 {} {}\" role=\"img\" color-scheme=\"light dark\">\n<title>{}</title>\n<desc>{}</desc>\n{body}",
-            WIDTH * UNITS,
-            height * UNITS,
-            escape(&clean(title)),
-            escape(&clean(description)),
-            height = height.ceil(),
-        )
+        body.replace(&format!("\"#{r:02X}{g:02X}{b:02X}\""), "\"currentColor\"")
     }
+}
+
+/// The words of a picture.
+#[derive(Clone, Copy, Debug)]
+pub struct Words<'a> {
+    pub title: &'a str,
+    pub subtitle: &'a str,
+    pub caption: &'a str,
+    pub description: &'a str,
 }
 
 impl Shape {

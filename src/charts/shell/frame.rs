@@ -1,7 +1,7 @@
 //! What stands around every picture: the finding as title, what is drawn as subtitle, the caption with the key to
 //! flagged marks. A sheet grows downwards; its height is known when it is closed.
 
-use super::canvas::{Anchor, Canvas, WIDTH};
+use super::canvas::{Anchor, Canvas, WIDTH, Words};
 use super::mark::{Look, RADIUS, symbol};
 use super::measure::{clean, width, wrap};
 use super::number::count;
@@ -53,6 +53,7 @@ impl Sheet {
             sheet.canvas.text((MARGIN, sheet.y + 9.0), &line, TEXT, Anchor::Start, SOFT);
             sheet.y += 18.0;
         }
+        sheet.canvas.end_head(sheet.y);
         sheet.y += 12.0;
         sheet
     }
@@ -97,11 +98,18 @@ impl Sheet {
     pub fn close(mut self, frame: &Frame, looks: impl Iterator<Item = Look>) -> String {
         self.y += 10.0;
         self.key(looks);
+        self.canvas.begin_foot(self.y);
         for line in wrap(&frame.caption, SMALL, false, WIDTH - 2.0 * MARGIN, 12) {
             self.canvas.text((MARGIN, self.y + 8.0), &line, SMALL, Anchor::Start, SOFT);
             self.y += 16.0;
         }
-        self.canvas.svg(self.y + 6.0, &frame.title, &frame.description)
+        let words = Words {
+            title: &frame.title,
+            subtitle: &frame.subtitle,
+            caption: &frame.caption,
+            description: &frame.description,
+        };
+        self.canvas.svg(self.y + 6.0, &words)
     }
 
     /// The flagged marks that occur, each with what it means.

@@ -1,6 +1,5 @@
-//! The colours. Hues are those of Okabe & Ito (2008), "Color Universal Design", safe for colour-blind readers; ordered
-//! amounts use cividis of Nunez, Anderton & Renslow (2018), PLoS ONE 13(7) e0199239. Text and neutral lines take the
-//! page's own colour, so that one SVG is readable in light and dark.
+//! The colours. Hues are those of Okabe & Ito (2008), "Color Universal Design", safe for colour-blind readers. Text and
+//! neutral lines take the page's own colour, so that one SVG is readable in light and dark.
 
 /// A colour and how much of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,19 +31,6 @@ pub const SECOND: Paint = Paint::new((230, 159, 0), 1.0);
 /// Hues of series, in order: blue, orange, reddish purple, bluish green (Okabe & Ito 2008).
 const SERIES: [(u8, u8, u8); 4] = [(0, 114, 178), (230, 159, 0), (204, 121, 167), (0, 158, 115)];
 
-/// Nine evenly spaced colours of the published map of cividis, from its dark end.
-const CIVIDIS: [(u8, u8, u8); 9] = [
-    (0, 34, 78),
-    (26, 56, 111),
-    (67, 78, 108),
-    (97, 101, 111),
-    (125, 124, 120),
-    (155, 148, 118),
-    (188, 174, 108),
-    (222, 201, 88),
-    (254, 232, 56),
-];
-
 impl Paint {
     /// A colour with its opacity, 0..=1.
     pub const fn new(rgb: (u8, u8, u8), alpha: f64) -> Self {
@@ -61,15 +47,15 @@ impl Paint {
         SERIES.get(index).map_or(GREY, |rgb| Self::new(*rgb, 1.0))
     }
 
-    /// Cividis at `share` in 0..=1 of its length, straight between its stops.
-    pub fn cividis(share: f64) -> Self {
-        let along = share.clamp(0.0, 1.0) * (CIVIDIS.len() - 1) as f64;
-        let low = (along.floor() as usize).min(CIVIDIS.len() - 2);
-        let (a, b) = (CIVIDIS[low], CIVIDIS[low + 1]);
-        let part = along - low as f64;
+    /// From orange over a pale grey to blue, for `share` in -1..=1: the hues of Okabe and Ito (2008), which differ for every
+    /// kind of colour blindness, and equally far from zero about equally dark.
+    pub fn diverging(share: f64) -> Self {
+        const MIDDLE: (u8, u8, u8) = (238, 238, 236);
+        let end = if share < 0.0 { (190, 90, 0) } else { STRONG.rgb };
+        let part = share.abs().min(1.0);
         let mix =
             |a: u8, b: u8| (f64::from(a) + part * (f64::from(b) - f64::from(a))).round() as u8;
-        Self::new((mix(a.0, b.0), mix(a.1, b.1), mix(a.2, b.2)), 1.0)
+        Self::new((mix(MIDDLE.0, end.0), mix(MIDDLE.1, end.1), mix(MIDDLE.2, end.2)), 1.0)
     }
 
     /// Black or white, whichever contrasts more with this colour (relative luminance of WCAG 2.1, section 1.4.3).

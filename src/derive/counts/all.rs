@@ -9,6 +9,7 @@ use super::first_pass::{FirstPassCounts, MOST_IN_ALL};
 use super::followed::{FollowUpCounts, MOST_SITE_WEEKS};
 use super::late::LateCounts;
 use super::merged_faults::Faults;
+use super::months::MonthCounts;
 use super::prices::PriceCounts;
 use super::rates::{MOST_FOLLOW_WEEKS, RateCounts};
 use super::recording::RecordingCounts;
@@ -43,6 +44,8 @@ declare_part! {
         carriers: CarrierCounts,
         /// 5.10.
         trust: TrustCounts,
+        /// 5.12, where the settings name an action.
+        months: MonthCounts,
         /// 5.11: candidates, no sums.
         worklist: Worklist,
         /// Looks that name something else than the register does.

@@ -14,6 +14,8 @@ pub struct Tallying<'a> {
     /// First piece of the months looked back: clusters of cycles are kept from there to the period,
     /// and for the quarters that it is compared with.
     pub look_back: u32,
+    /// Whether months are counted by place, since the settings name an action.
+    pub by_month: bool,
 }
 
 impl Tallying<'_> {

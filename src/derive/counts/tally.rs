@@ -6,7 +6,8 @@ use super::codes::{Family, QuarterNo};
 use super::followed::OtherRules;
 use super::kept::Tallying;
 use super::{
-    cleaning, coverage, entry, first_pass, followed, merged_faults, prices, rates, recording, trust,
+    cleaning, coverage, entry, first_pass, followed, merged_faults, months, prices, rates,
+    recording, trust,
 };
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::describe::Mating;
@@ -19,6 +20,7 @@ pub fn tally_visit(visit: &Visit, with: &Tallying, counts: &mut Counts, trials: 
     cleaning::tally(visit, with, &mut counts.cleaning);
     entry::tally(visit, with, &mut counts.entry);
     recording::tally_visit(visit, with, &mut counts.recording.looked_at);
+    months::tally_visit(visit, with, &mut counts.months);
     carriers::tally_visit(visit, with, &mut counts.carriers, trials);
 }
 
@@ -35,6 +37,7 @@ pub fn tally_mating(
         rates::tally(mating, with, &mut counts.rates);
         trust::tally(mating, with, &mut counts.trust);
         recording::tally_mating(mating, with, &mut counts.recording);
+        months::tally_mating(mating, with, &mut counts.months);
     }
     for fault in mating.faults {
         tally_fault(fault, (mating.stage, mating.family), with, counts);

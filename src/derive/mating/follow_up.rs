@@ -165,6 +165,8 @@ pub struct Following<'a> {
     pub period_end: i64,
     /// By piece of the calendar's quarters: whether it is looked back to.
     looked_back: Vec<bool>,
+    /// Whether months are counted by place, since the settings name an action.
+    pub by_month: bool,
 }
 
 impl<'a> Following<'a> {
@@ -178,7 +180,16 @@ impl<'a> Following<'a> {
     ) -> Self {
         let bands = Bands::of(rules);
         let escape_bands = Bands::up_to(ESCAPE_DAYS, rules);
-        Following { calendar, rules, bands, escape_bands, dark, period_end, looked_back }
+        Following {
+            calendar,
+            rules,
+            bands,
+            escape_bands,
+            dark,
+            period_end,
+            looked_back,
+            by_month: false,
+        }
     }
 
     /// Whether a stage is dark.

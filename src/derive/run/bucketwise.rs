@@ -46,7 +46,8 @@ impl Run<'_> {
         let period = self.calendar.piece_of(self.period.quarter).unwrap_or(0);
         let first = self.period.look_back.iter().min();
         let look_back = first.and_then(|quarter| self.calendar.piece_of(*quarter)).unwrap_or(0);
-        Tallying { calendar: self.calendar, period, look_back }
+        let by_month = !self.plan.actions.is_empty();
+        Tallying { calendar: self.calendar, period, look_back, by_month }
     }
 
     /// The rules of the settings.

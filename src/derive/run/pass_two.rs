@@ -33,7 +33,10 @@ impl Run<'_> {
         let looked_back = quarters
             .map(|piece| self.period.look_back.contains(&self.calendar.quarter(piece)))
             .collect();
-        Following::new(self.rules(), dark, self.calendar, self.period.end, looked_back)
+        let (rules, calendar, end) = (self.rules(), self.calendar, self.period.end);
+        let mut following = Following::new(rules, dark, calendar, end, looked_back);
+        following.by_month = !self.plan.actions.is_empty();
+        following
     }
 
     /// Runs it, and adds what it counts itself, of few matings, to the counts of pass one.

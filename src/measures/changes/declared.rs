@@ -45,7 +45,7 @@ results! {
         value_before: Option<f64> [Number],
         /// Chance of a change at least as large where nothing changed, two-sided.
         p: f64 [Probability],
-        /// Share of false ones to be expected among all firm comparisons with this quarter that are at least as sure.
+        /// Share of false ones to be expected among the firm comparisons of its list with this quarter that are at least as sure; the fleet's own changes are a list, all others another.
         q: Option<f64> [Probability],
         /// Design effect of the period's clusters, never below 1; of shares.
         deff: Option<f64> [Ratio],

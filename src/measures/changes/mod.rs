@@ -1,8 +1,8 @@
 //! 5.9, Q9: what has really changed since the quarter before, and since the same quarter a year before.
 //!
 //! Shares by their difference, rates by their ratio, each with an interval that rests on the scatter
-//! of both quarters. Whether a change is more than chance is judged over the whole list of comparisons
-//! against one quarter: q by Benjamini & Hochberg (1995) over the rows that are not flagged.
+//! of both quarters. Whether a change is more than chance is judged over two lists of comparisons against one quarter, the
+//! fleet's own numbers and all others: q by Benjamini & Hochberg (1995) over the rows that are not flagged.
 
 mod declared;
 mod pair;
@@ -30,14 +30,17 @@ pub fn changes(evidence: &Evidence) -> Result<Table, DeriveError> {
         let from = table.rows.len();
         self::shares::shares(evidence, &pair, &mut table)?;
         self::rates::rates(evidence, &pair, &mut table)?;
-        adjust(&mut table.rows[from..]);
+        // What headlines is asked every quarter, whatever else is looked at: it is a family of its own.
+        adjust(&mut table.rows[from..], |row| row.by == By::Fleet);
+        adjust(&mut table.rows[from..], |row| row.by != By::Fleet);
     }
     Ok(table)
 }
 
-/// The q of every firm row, one list.
-fn adjust(rows: &mut [Row]) {
-    let firm: Vec<&mut Row> = rows.iter_mut().filter(|row| row.is_firm()).collect();
+/// The q of every firm row of a list.
+fn adjust(rows: &mut [Row], is_listed: fn(&Row) -> bool) {
+    let firm: Vec<&mut Row> =
+        rows.iter_mut().filter(|row| row.is_firm() && is_listed(row)).collect();
     let p_values: Vec<f64> = firm.iter().map(|row| row.own.p).collect();
     for (row, q) in firm.into_iter().zip(benjamini_hochberg(&p_values)) {
         row.own.q = Some(q);

@@ -97,8 +97,8 @@ words! {
     pub enum InputUnit {
         /// A fraction of 1.
         Share = "share",
-        /// Minor units of the fleet's currency.
-        Money = "minor units",
+        /// Units of the fleet's currency, with hundredths.
+        Money = "currency",
     }
 }
 
@@ -119,5 +119,7 @@ words! {
         Entry = "entry",
         /// What the fleet's carriers pass on.
         Carriers = "carriers",
+        /// What went with an action here before.
+        Actions = "actions",
     }
 }

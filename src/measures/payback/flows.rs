@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::measures::actions::Moves;
 use crate::measures::carriers::Carrier;
 use crate::measures::cycles::Contrast;
 use crate::measures::flag::Flag;
@@ -184,6 +185,18 @@ impl CarrierExcess {
     }
 }
 
+/// What went with an action here before.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Experience {
+    /// Its name.
+    pub action: String,
+    /// What it moved: the share skipped, of cycles that pass, or of ends clean on arrival.
+    pub moves: Moves,
+    /// Lower limit, value and upper limit of what a proposal of its kind is judged by: the share with both ends seen that it led
+    /// to, the factor on the odds of passing a cycle, the factor on the hazard of dirt.
+    pub range: [f64; 3],
+}
+
 /// Everything that proposals are judged against.
 #[derive(Clone, Debug, Default)]
 pub struct FleetFlows {
@@ -203,6 +216,8 @@ pub struct FleetFlows {
     pub contrasts: BTreeMap<(String, String), Contrast>,
     /// None: the review has no table of entry.
     pub entry: Option<Vec<StepHazard>>,
+    /// Of actions that have an estimate.
+    pub experiences: Vec<Experience>,
     /// None: the review has no table of carriers.
     pub carriers: Option<Vec<CarrierExcess>>,
     /// The cover of faults rests on a default.

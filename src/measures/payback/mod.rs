@@ -33,16 +33,16 @@ mod valued;
 pub use crate::measures::cycles::Contrast;
 pub use asked::Asked;
 pub use declared::*;
-pub use flows::{CarrierExcess, FleetFlows, Place, Purse, Skipped, StepHazard};
+pub use flows::{CarrierExcess, Experience, FleetFlows, Place, Purse, Skipped, StepHazard};
 pub use input::Drawing;
-pub use named::{CarriersUsed, carrier_excess, entry_hazards};
+pub use named::{CarriersUsed, carrier_excess, entry_hazards, experiences};
 
 use crate::derive::DeriveError;
 use crate::measures::cycles::ToolCycles;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, Money};
-use crate::measures::{carriers, entry};
+use crate::measures::{actions, carriers, entry};
 use crate::settings::Proposal;
 use case::Case;
 use valued::Valued;
@@ -56,6 +56,7 @@ pub(in crate::measures) fn of_proposals(
     entry: &entry::Table,
     carriers: &carriers::Table,
     tools: &ToolCycles,
+    actions: &actions::Table,
 ) -> Result<Table, DeriveError> {
     let (plan, rules) = (evidence.plan, evidence.rules());
     if plan.proposals.is_empty() {
@@ -70,6 +71,7 @@ pub(in crate::measures) fn of_proposals(
     let mut flows = flow_counts::flows(evidence, &plan.proposals, tools)?;
     flows.entry = Some(entry_hazards(entry));
     flows.carriers = Some(carrier_excess(carriers, &CarriersUsed::of(evidence), rules.level));
+    flows.experiences = experiences(actions);
     Ok(payback(&flows, &asked))
 }
 

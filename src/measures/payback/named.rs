@@ -2,12 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use super::flows::{CarrierExcess, StepHazard};
+use super::flows::{CarrierExcess, Experience, StepHazard};
 use crate::derive::counts::carrier_trials;
 use crate::derive::{CarrierKind, TrialCell};
+use crate::measures::actions::{self, Moves, Reading};
 use crate::measures::carriers::Carrier;
 use crate::measures::evidence::Evidence;
-use crate::measures::{carriers, entry};
+use crate::measures::{Flag, carriers, entry};
 use crate::stats::quantile::normal_quantile;
 
 /// Kinds of carrier whose dirt is on an end face.
@@ -126,4 +127,32 @@ pub fn carrier_excess(
         })
     };
     table.listed().filter_map(excess).collect()
+}
+
+/// What went with the actions: by name, the effect that a proposal of the same kind is judged by. An action begun after a bad
+/// quarter counts without that quarter; one whose estimate has another flag, or no limits, has none.
+pub fn experiences(table: &actions::Table) -> Vec<Experience> {
+    let of = |row: &actions::Row| {
+        let chosen = row.flags.contains(&Flag::ChosenWhenBad);
+        let row = if chosen { table.reading(row, Reading::WithoutQuarter)? } else { row };
+        let before = row.own.before.filter(|_| row.is_firm())?;
+        let since = [row.low?, row.estimate?, row.high?].map(|change| before + change);
+        let share = |share: f64| share.clamp(1e-6, 1.0 - 1e-6);
+        let odds = |of: f64| share(of) / (1.0 - share(of));
+        let mut range = since.map(|since| match row.own.moves {
+            Some(Moves::Skipped) => Some((1.0 - since).clamp(0.0, 1.0)),
+            Some(Moves::PassedFirstCycle) => Some(odds(since) / odds(before)),
+            // What is clean at arrival is exp(-hazard).
+            Some(Moves::FirstPass) => Some(share(since).ln() / share(before).ln()),
+            Some(Moves::LinkedFaults) | None => None,
+        });
+        range.sort_by(|a, b| a.partial_cmp(b).unwrap_or(std::cmp::Ordering::Equal));
+        let [low, value, high] = range;
+        Some(Experience {
+            action: row.own.action.clone()?,
+            moves: row.own.moves?,
+            range: [low?, value?, high?],
+        })
+    };
+    table.leading_rows().filter_map(of).collect()
 }

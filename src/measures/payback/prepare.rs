@@ -7,6 +7,7 @@ use super::effect::{Change, Planned};
 use super::flows::{CarrierExcess, FleetFlows, Place, StepHazard};
 use super::input::{Drawing, Input};
 use super::named::{DIRTY_CYCLES, DIRTY_ENDS};
+use crate::measures::actions::Moves;
 use crate::measures::carriers::Carrier;
 use crate::measures::draw_name::draw_name;
 use crate::measures::flag::Flag;
@@ -93,6 +94,26 @@ impl Preparing<'_> {
         self.drawing.stated(&self.key(what, stated), name.to_owned(), stated)
     }
 
+    /// A number as it is stated, or as an action of the same kind had it here before.
+    fn judged(
+        &self,
+        moves: Moves,
+        what: &str,
+        name: &str,
+        stated: &Stated,
+    ) -> Result<Input, Reason> {
+        let Some(action) = &self.effect.as_action else {
+            return Ok(self.stated(what, name, stated));
+        };
+        let mut experiences = self.flows.experiences.iter();
+        let found = experiences.find(|own| own.action == *action && own.moves == moves);
+        let found = found.ok_or_else(|| {
+            lacking(&format!("what went with {action:?}: it has no estimate without a flag"))
+        })?;
+        let name = format!("{name}, as {action} had it");
+        Ok(self.drawing.amount(name, Source::Actions, found.range))
+    }
+
     /// A stated share.
     fn share(&self, what: &str, name: &str, stated: &Stated) -> Input {
         Input { unit: Some(InputUnit::Share), ..self.stated(what, name, stated) }
@@ -106,7 +127,8 @@ impl Preparing<'_> {
         if self.total(&places, |place| place.known) <= 0.0 {
             return Err(lacking("coverage: no mating of known coverage there"));
         }
-        let reached = self.share("coverage", "coverage reached", share);
+        let reached = self.judged(Moves::Skipped, "coverage", "coverage reached", share)?;
+        let reached = Input { unit: Some(InputUnit::Share), ..reached };
         Ok(self.of(Change::Coverage { reached }, places, COVERAGE, Vec::new()))
     }
 
@@ -228,7 +250,10 @@ impl Preparing<'_> {
                 let name = format!("odds of passing a cycle, {method} against {other}");
                 self.drawing.ratio(name, Source::OddsRatio, known.log_odds, known.se)
             }
-            (None, Some(odds), _) => self.stated("odds", "odds of passing a cycle, times", odds),
+            (None, Some(odds), _) => {
+                let (moves, name) = (Moves::PassedFirstCycle, "odds of passing a cycle, times");
+                self.judged(moves, "odds", name, odds)?
+            }
             (None, None, Some((method, other))) => {
                 return Err(lacking(&format!(
                     "the odds of {method} against {other}, and none is stated"
@@ -253,7 +278,8 @@ impl Preparing<'_> {
         // The table of entry is of the whole fleet: sites have their part by their first looks.
         let passing = step.passing * self.flows.yearly * here / everywhere;
         let means = self.key(&format!("entry from {from} to {to}"), times);
-        let times = self.stated("times", "what the hazard is multiplied by", times);
+        let name = "what the hazard is multiplied by";
+        let times = self.judged(Moves::FirstPass, "times", name, times)?;
         let change = Change::Entry { hazard: self.hazard(step), times, passing, dirty };
         Ok(self.of(change, places, &means, step.flags.clone()))
     }

@@ -29,8 +29,8 @@ words! {
         Days = "days",
         /// Hours.
         Hours = "hours",
-        /// Minor units of the fleet's currency: cents.
-        Money = "minor units",
+        /// Units of the fleet's currency, with hundredths.
+        Money = "currency",
         /// Things counted.
         Count = "count",
         /// A probability: of the data under no difference (p), the same after the number of comparisons (q), or of a
@@ -54,7 +54,7 @@ words! {
         Rate = "rate",
         /// A number without a unit; 1 is no difference.
         Ratio = "ratio",
-        /// Whole minor units of the fleet's currency; can be added up where rows do not overlap.
+        /// An amount in the fleet's currency; can be added up where rows do not overlap.
         Money = "money",
         /// A number of things; can be added up where rows do not overlap.
         Count = "count",

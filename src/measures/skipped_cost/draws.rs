@@ -13,7 +13,7 @@ use rayon::prelude::*;
 
 use super::declared::{By, Exposure};
 use super::look_price::LookPrices;
-use super::places::{Key, key};
+use super::places::{Key, key_of};
 use super::site_weeks::SiteWeeks;
 use crate::measures::prices::{Sums, Tariff};
 use crate::stats::PersonTime;
@@ -87,12 +87,22 @@ impl DrawnCell {
         exposure: Exposure,
         prices: &LookPrices,
     ) -> BTreeMap<Key, DrawnCell> {
+        DrawnCell::by_parts(site_weeks, by.parts(), exposure, prices)
+    }
+
+    /// The same by these of site, stage and family.
+    pub fn by_parts(
+        site_weeks: &SiteWeeks,
+        parts: [bool; 3],
+        exposure: Exposure,
+        prices: &LookPrices,
+    ) -> BTreeMap<Key, DrawnCell> {
         let places = &site_weeks.places;
         let mut found: BTreeMap<Key, Found> = BTreeMap::new();
         let mut priced: BTreeMap<(u32, u32), f64> = BTreeMap::new();
         for line in &site_weeks.lines {
             let Some(is_exposed) = exposure.side(line.coverage) else { continue };
-            let cell = found.entry(key(line.place, by)).or_default();
+            let cell = found.entry(key_of(line.place, parts)).or_default();
             cell.clusters.insert(line.cluster);
             if is_exposed && line.whole && (line.unseen_ends != 0 || line.faults != 0) {
                 let purse = cell.purses.entry(line.cluster).or_default();
@@ -113,7 +123,7 @@ impl DrawnCell {
             if side != Some(true) {
                 continue;
             }
-            let cell = found.entry(key(line.place, by)).or_default();
+            let cell = found.entry(key_of(line.place, parts)).or_default();
             let [site, ..] = line.place;
             let times = site_weeks.years.at(site).faults;
             cell.purses.entry(*cluster).or_default().stated += line.sums.stated * times;

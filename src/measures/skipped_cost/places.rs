@@ -14,7 +14,11 @@ pub type Key = [Option<u32>; 3];
 
 /// The key of a place under a grouping.
 pub fn key(place: Place, by: By) -> Key {
-    let parts = by.parts();
+    key_of(place, by.parts())
+}
+
+/// The key of a place by these of site, stage and family.
+pub fn key_of(place: Place, parts: [bool; 3]) -> Key {
     [0, 1, 2].map(|at| parts[at].then_some(place[at]))
 }
 

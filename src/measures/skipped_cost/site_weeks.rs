@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 use super::declared::{By, Exposure};
-use super::places::{Key, Place, Places, key};
+use super::places::{Key, Place, Places, key_of};
 use super::strata::{linked, looked_back};
 use super::years::Years;
 use crate::calendar::days_of;
@@ -35,7 +35,9 @@ pub struct Line {
     pub coverage: Coverage,
     /// Its matings have run their horizon: money is of these.
     pub whole: bool,
-    /// Ends that nobody had seen.
+    /// Matings, in the line of the band in which their follow-up begins.
+    pub started: i64,
+    /// Ends of these that nobody had seen.
     pub unseen_ends: i64,
     /// First linked faults.
     pub faults: u64,
@@ -201,11 +203,20 @@ impl<'a> SiteWeeks<'a> {
 
     /// Rows of a regression by the groups of a grouping: lines of strata with a fault.
     pub fn by_group(&self, by: By, exposure: Exposure) -> BTreeMap<Key, Vec<StratifiedRow>> {
+        self.by_parts(by.parts(), exposure)
+    }
+
+    /// The same by these of site, stage and family.
+    pub fn by_parts(
+        &self,
+        parts: [bool; 3],
+        exposure: Exposure,
+    ) -> BTreeMap<Key, Vec<StratifiedRow>> {
         let has_fault = self.strata_with_faults(exposure);
         let mut groups: BTreeMap<Key, Vec<StratifiedRow>> = BTreeMap::new();
         for line in self.lines.iter().filter(|line| has_fault[line.stratum as usize]) {
             let Some(is_exposed) = exposure.side(line.coverage) else { continue };
-            groups.entry(key(line.place, by)).or_default().push(StratifiedRow {
+            groups.entry(key_of(line.place, parts)).or_default().push(StratifiedRow {
                 stratum: line.stratum.into(),
                 cluster: line.cluster.into(),
                 exposed: is_exposed,
@@ -241,6 +252,7 @@ fn lines(
             cluster: numbers.get(&counted.cluster()).copied().unwrap_or(0),
             coverage: counted.coverage,
             whole: months.is_whole(counted.stratum.quarter),
+            started: counted.counts.started,
             unseen_ends: counted.counts.unseen_ends,
             faults: counted.counts.faults.max(0) as u64,
             days: days_of(counted.counts.seconds),

@@ -51,7 +51,7 @@ results! {
         PartMissing = "price-part-missing" [Share],
         /// Tickets that lack a part of a price which no source states: it is outside every figure of money.
         PartOutside = "price-part-outside" [Count],
-        /// Minor units of a figure of money that rest on means in the place of what tickets do not state: had they cost nothing it would be so much lower, had they cost twice as much so much higher.
+        /// Part of a figure of money that rests on means in the place of what tickets do not state: had they cost nothing it would be so much lower, had they cost twice as much so much higher.
         MoneyPutIn = "money-put-in" [Money],
         /// Share of the end faces named by the records of one source and table, at a site, that the other's name too.
         NamesMet = "names-met" [Share],

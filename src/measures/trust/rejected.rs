@@ -8,7 +8,7 @@ use super::declared::{By, Own, Quantity, Row, Table};
 use super::sources::Sources;
 use crate::derive::DeriveError;
 use crate::measures::results::Group;
-use crate::measures::{carriers, payback, skipped_cost, worklist};
+use crate::measures::{actions, carriers, looks_plan, payback, skipped_cost, worklist};
 use crate::measures::{changes, coverage, cycles, entry, fault_rates, first_pass};
 use crate::records;
 use crate::settings::Plan;
@@ -34,7 +34,9 @@ pub const NEEDS: &[(&str, &[records::Table])] = {
         (entry::NAME, &[Inspections]),
         (carriers::NAME, &[Inspections, Matings]),
         (payback::NAME, &[Inspections, Matings, Faults]),
+        (actions::NAME, &[Inspections]),
         (changes::NAME, &[Inspections]),
+        (looks_plan::NAME, &[Inspections, Matings, Faults]),
         (worklist::NAME, &[Inspections]),
     ]
 };

@@ -2,9 +2,10 @@
 //! `tables/dictionary.csv`, `tables/README.md` and a sheet of the workbook. All of it is read from the declarations.
 
 use super::csv;
+use super::in_currency::in_currency;
 use super::place::Content;
 use crate::measures::results::{
-    Column, ColumnSpec, Columns, Described, Kind, Unit, Word, columns, leading_columns, words,
+    Column, ColumnSpec, Columns, Described, Kept, Kind, Unit, Word, columns, leading_columns, words,
 };
 use crate::measures::{AnyTable, Flag};
 
@@ -66,13 +67,18 @@ impl Entry {
 }
 
 /// Every entry: what all tables share, then table by table.
-fn entries(tables: &[&dyn AnyTable]) -> Vec<Entry> {
+fn entries(tables: &[&dyn AnyTable], currency: &str) -> Vec<Entry> {
     let mut entries = Vec::new();
-    for column in leading_columns(&[], "") {
+    let mut leading = leading_columns(&[], "");
+    in_currency(&mut leading);
+    for column in leading {
         push_column(&column.spec, None, &mut entries);
     }
     push_words(Explains::Flag, Flag::LIST, &mut entries);
     push_words(Explains::Unit, Unit::LIST, &mut entries);
+    for entry in entries.iter_mut().filter(|entry| entry.name == Unit::Money.word()) {
+        entry.meaning = format!("Units of the fleet's currency, {currency}, with hundredths.");
+    }
     push_words(Explains::Kind, Kind::LIST, &mut entries);
     for table in tables {
         let name = Some(table.name());
@@ -86,7 +92,9 @@ fn entries(tables: &[&dyn AnyTable]) -> Vec<Entry> {
             entries.push(Entry { kind, unit, ..entry });
         }
         for spec in table.own_specs() {
-            push_column(&spec, name, &mut entries);
+            // As files keep it: money is a whole number only inside the program.
+            let kept = if spec.unit == Unit::Money { Kept::Real } else { spec.kept };
+            push_column(&ColumnSpec { kept, ..spec }, name, &mut entries);
         }
     }
     entries
@@ -119,15 +127,15 @@ fn grouping(by: &str) -> String {
 }
 
 /// The dictionary as columns, as the workbook takes it.
-pub(in crate::report) fn sheet(tables: &[&dyn AnyTable]) -> Vec<Column> {
-    Entry::columns(&entries(tables).iter().collect::<Vec<_>>())
+pub(in crate::report) fn sheet(tables: &[&dyn AnyTable], currency: &str) -> Vec<Column> {
+    Entry::columns(&entries(tables, currency).iter().collect::<Vec<_>>())
 }
 
 /// `tables/dictionary.csv` and `tables/README.md`.
-pub(in crate::report) fn files(tables: &[&dyn AnyTable]) -> [Content; 2] {
+pub(in crate::report) fn files(tables: &[&dyn AnyTable], currency: &str) -> [Content; 2] {
     [
-        (format!("tables/{NAME}.csv"), csv::csv(&sheet(tables))),
-        ("tables/README.md".to_owned(), readme(tables).into_bytes()),
+        (format!("tables/{NAME}.csv"), csv::csv(&sheet(tables, currency))),
+        ("tables/README.md".to_owned(), readme(tables, currency).into_bytes()),
     ]
 }
 
@@ -139,12 +147,11 @@ an exponent. A reader that guesses types must look at all rows, since a column m
 `infer_schema_length=None`); Parquet files say them, and carry the sentences below as metadata of their fields
 (`description`, `unit`, `kind`), and fleet, period, currency and the version of this shape as metadata of the file.
 `dictionary.csv` is this page as a table.
-Money is in whole minor units of the currency.
 ";
 
-fn readme(tables: &[&dyn AnyTable]) -> String {
-    let entries = entries(tables);
-    let mut page = OPENING.to_owned();
+fn readme(tables: &[&dyn AnyTable], currency: &str) -> String {
+    let entries = entries(tables, currency);
+    let mut page = format!("{OPENING}Money is in {currency}, with hundredths.\n");
     let shared = |explains| {
         entries.iter().filter(move |entry| entry.table.is_none() && entry.explains == explains)
     };

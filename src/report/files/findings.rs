@@ -1,11 +1,12 @@
 //! `findings.json`: the headlines, ranked places and findings for machines. Numbers have nine significant digits, money
-//! is in minor units.
+//! is in units of the currency.
 
 use serde::Serialize;
 
 use super::digits::nine;
+use super::in_currency::major;
 use crate::measures::skipped_cost::{self, By};
-use crate::measures::{Review, changes};
+use crate::measures::{Review, Unit, changes};
 use crate::report::error::ReportError;
 use crate::report::page::section::Section;
 use crate::report::questions::trust::doubts;
@@ -16,7 +17,9 @@ use crate::report::words::ranked::ranked;
 use crate::report::words::unanswered::reason;
 
 /// Version of the file's shape.
-const SCHEMA_VERSION: u32 = 1;
+///
+/// 2: money in units of the currency instead of minor ones.
+const SCHEMA_VERSION: u32 = 2;
 
 #[derive(Serialize)]
 struct File<'a> {
@@ -103,7 +106,7 @@ struct Place<'a> {
     stage: Option<&'a str>,
     family: Option<&'a str>,
     place: String,
-    /// Net saving a year, minor units.
+    /// Net saving a year, in units of the currency.
     net_saving: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
@@ -134,10 +137,7 @@ pub(in crate::report) fn findings(
         horizon_days: review.horizon_days,
         look_back_months: review.look_back_months,
         headlines: headlines.iter().map(line).collect(),
-        do_first: do_first(review)
-            .into_iter()
-            .map(|advice| format!("{}: {}", advice.place, advice.words))
-            .collect(),
+        do_first: do_first(review),
         places: places.into_iter().flat_map(|by| ranked(review, by)).map(place).collect(),
         findings: sections
             .iter()
@@ -168,7 +168,8 @@ pub(in crate::report) fn json(
 
 fn line(headline: &Headline) -> Line<'_> {
     let part = |part: fn(&crate::report::words::number::Amount) -> Option<f64>| {
-        headline.amount.as_ref().and_then(part).and_then(nine)
+        let number = headline.amount.as_ref().and_then(part);
+        number.map(|of| if headline.unit == Unit::Money { major(of) } else { of }).and_then(nine)
     };
     Line {
         name: headline.name,
@@ -197,7 +198,7 @@ fn change(row: &changes::Row) -> Change<'_> {
 }
 
 fn place(row: &skipped_cost::Row) -> Place<'_> {
-    let money = |value: Option<f64>| value.map(f64::round).and_then(nine);
+    let money = |value: Option<f64>| value.map(major).and_then(nine);
     Place {
         by: row.by.word(),
         rank: row.own.rank,

@@ -16,7 +16,9 @@ use crate::measures::{AnyTable, Review};
 use crate::report::error::ReportError;
 
 /// Version of the shape of tables: raised when a column changes its name, type or meaning, or goes.
-const SCHEMA_VERSION: u32 = 1;
+///
+/// 2: money in units of the currency instead of minor ones.
+const SCHEMA_VERSION: u32 = 2;
 
 /// The table as Parquet bytes. Errors: the writer's own, which no table of ours should raise.
 pub(in crate::report) fn parquet(

@@ -124,7 +124,7 @@ struct Quarter {
 }
 
 /// Whether these bytes are the `run.json` of a report that this program wrote, in whatever version.
-pub(super) fn is_mark(bytes: &[u8]) -> bool {
+pub(in crate::report) fn is_mark(bytes: &[u8]) -> bool {
     let is_hash = |text: &str| text.bytes().all(|byte| byte.is_ascii_hexdigit());
     serde_json::from_slice::<Mark>(bytes).is_ok_and(|mark| {
         mark.program == env!("CARGO_PKG_NAME")

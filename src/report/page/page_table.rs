@@ -1,12 +1,13 @@
 //! A table on the page: texts in, HTML out. Numbers stand to the right and line up on their decimal point.
 
 use super::escape::html;
+use super::links::Links;
 use crate::measures::{AnyRow, Leading, Review};
 use crate::report::words::flags;
 use crate::report::words::number::{Amount, Scale, level, whole};
 
-/// Rows shown on the page; the table files have all.
-pub(in crate::report) const MOST_ROWS: usize = 24;
+/// Rows that a page holds, of which its script keeps twelve in sight; the table files have all.
+pub(in crate::report) const MOST_ROWS: usize = 60;
 
 /// Characters of a word before it is broken.
 const WIDEST_WORD: usize = 22;
@@ -160,8 +161,10 @@ pub(in crate::report) struct PageTable {
     pub caption: String,
     pub headings: Vec<(String, Set)>,
     pub rows: Vec<Vec<String>>,
-    /// Said below the table; may be empty.
-    pub note: String,
+    /// Rows that are in the file alone.
+    pub left: usize,
+    /// Name of the table's file.
+    pub file: String,
 }
 
 impl PageTable {
@@ -180,13 +183,10 @@ impl PageTable {
     ) -> PageTable {
         let all = rows.len();
         rows.truncate(most);
-        let note = match all - rows.len() {
-            0 => String::new(),
-            1 => format!("1 more row in tables/{file}.csv"),
-            more => format!("{more} more rows in tables/{file}.csv"),
-        };
+        let left = all - rows.len();
         let headings = headings.iter().map(|(text, set)| ((*text).to_owned(), *set)).collect();
-        let mut table = PageTable { caption: caption.to_owned(), headings, rows, note };
+        let mut table =
+            PageTable { caption: caption.to_owned(), headings, rows, left, file: file.to_owned() };
         table.leave_out_empty();
         table
     }
@@ -210,33 +210,46 @@ impl PageTable {
         }
     }
 
-    /// The table as HTML; nothing if it has no rows.
-    pub(in crate::report) fn html(&self) -> String {
+    /// The table as HTML, its caption a heading of this level; nothing if it has no rows. The first column of words
+    /// names each row, the first column where there are no words.
+    pub(in crate::report) fn html(&self, links: Links, level: usize) -> String {
         if self.rows.is_empty() {
             return String::new();
         }
         let columns: Vec<Vec<String>> = (0..self.headings.len()).map(|c| self.column(c)).collect();
-        let mut out = format!(
-            "<div class=\"table\"><table><caption>{}</caption>\n<thead><tr>",
-            html(&self.caption)
-        );
+        let caption = html(&self.caption);
+        let mut out = format!("{}<thead><tr>", opened(level, &caption, &caption, "data"));
         for ((text, set), cells) in self.headings.iter().zip(&columns) {
             out.push_str(&format!("<th scope=\"col\"{}>{}</th>", style(*set, cells), html(text)));
         }
         out.push_str("</tr></thead>\n<tbody>\n");
+        let naming = self.headings.iter().position(|(_, set)| *set == Set::Words).or(Some(0));
         for row in 0..self.rows.len() {
             out.push_str("<tr>");
-            for (column, (_, set)) in columns.iter().zip(&self.headings) {
-                out.push_str(&format!("<td{}>{}</td>", class(*set), html(&column[row])));
+            for (place, (column, (_, set))) in columns.iter().zip(&self.headings).enumerate() {
+                let cell = html(&column[row]);
+                out.push_str(&match naming == Some(place) {
+                    true => format!("<th scope=\"row\">{cell}</th>"),
+                    false => format!("<td{}>{cell}</td>", class(*set)),
+                });
             }
             out.push_str("</tr>\n");
         }
         out.push_str("</tbody></table>");
-        if !self.note.is_empty() {
-            out.push_str(&format!("<p class=\"note\">{}</p>", html(&self.note)));
-        }
+        out.push_str(&self.note(links));
         out.push_str("</div>\n");
         out
+    }
+
+    /// Where the rows are that do not stand here.
+    fn note(&self, links: Links) -> String {
+        let rows = match self.left {
+            0 => return String::new(),
+            1 => "1 more row".to_owned(),
+            more => format!("{more} more rows"),
+        };
+        let path = format!("tables/{}.csv", self.file);
+        format!("<p class=\"note\">{rows} in <a href=\"{}\">{path}</a></p>", links.file(&path))
     }
 
     /// The cells of a column, numbers padded so that their points stand below each other.
@@ -249,6 +262,15 @@ impl PageTable {
         let finest = cells.iter().map(|cell| decimals(cell)).max().unwrap_or(0);
         cells.iter().map(|cell| padded(cell, finest)).collect()
     }
+}
+
+/// The beginning of a table: its heading of this level as HTML, the box that scrolls where the table is wider than the
+/// page, and its name for those who hear it. `class`: data for a table that sorts and filters.
+pub(in crate::report) fn opened(level: usize, heading: &str, name: &str, class: &str) -> String {
+    format!(
+        "<h{level} class=\"of-table\">{heading}</h{level}>\n<div class=\"table\" tabindex=\"0\" role=\"region\" \
+         aria-label=\"Table: {name}\"><table class=\"{class}\" aria-label=\"{name}\">\n"
+    )
 }
 
 fn class(set: Set) -> &'static str {

@@ -1,10 +1,9 @@
 //! The report's pictures: rows of the review in, one chart each out. Picks, orders and words; computes nothing. A
 //! measure without rows has no picture.
 
-use crate::charts::{Axis, Frame, Mark};
+use super::links::Links;
+use crate::charts::{Axis, Frame, Mark, parted};
 use crate::measures::{AnyRow, Review};
-
-use super::escape::html;
 use crate::report::words::flags::look;
 use crate::report::words::number::level;
 
@@ -17,10 +16,30 @@ pub(in crate::report) struct Picture {
 }
 
 impl Picture {
-    /// The picture inside the page.
-    pub(in crate::report) fn html(&self) -> String {
-        // The SVG carries its own title and description; the charts escape every text in it.
-        format!("<figure id=\"{}\">{}</figure>\n", html(self.name), self.svg)
+    /// The picture inside a page, its words as text that wraps, its title a heading of this level.
+    pub(in crate::report) fn html(&self, links: Links, level: usize) -> String {
+        let name = self.name;
+        let files = format!(
+            "<p class=\"files\">This picture: <a href=\"{}\">{name}.svg</a>, <a href=\"{}\">{name}.png</a></p>",
+            links.file(&format!("charts/{name}.svg")),
+            links.file(&format!("charts/{name}.png")),
+        );
+        // The charts escape every text in the SVG, and the parts taken from it stay as they are.
+        let Some(parted) = parted(&self.svg) else {
+            return format!("<figure id=\"{name}\">{}{files}</figure>\n", self.svg);
+        };
+        let below = match parted.caption {
+            "" => String::new(),
+            caption => format!("<p class=\"below\">{caption}</p>"),
+        };
+        format!(
+            "<figure id=\"{name}\"><figcaption><h{level}>{title}</h{level}><p>{}</p></figcaption>\n\
+             <div class=\"picture\" tabindex=\"0\" role=\"region\" aria-label=\"Picture: {}\">{}</div>\n{below}{files}</figure>\n",
+            parted.subtitle,
+            parted.title.replace('"', "&quot;"),
+            parted.svg,
+            title = parted.title,
+        )
     }
 }
 
@@ -42,10 +61,15 @@ pub(in crate::report) fn mark(row: &impl AnyRow) -> Mark {
     Mark { value: row.estimate, low: row.low, high: row.high, look: look(row.flags) }
 }
 
-/// The axis of shares that their intervals need, in tenths; all of it where they spread over most of it.
+/// The axis of shares, in tenths, from where the data begin to where they end; a cut is marked. The intervals of rows that
+/// are not firm may run off it, with an arrow: else a row of three looks would squeeze all others.
 pub(in crate::report) fn share_axis(rows: &[impl AnyRow]) -> Axis {
-    let rows = rows.iter().map(AnyRow::leading);
-    let ends = rows.flat_map(|row| [row.low, row.estimate, row.high]).flatten();
+    let ends = |row: &dyn AnyRow| {
+        let (firm, row) = (row.is_firm(), row.leading());
+        let interval = if firm { [row.low, row.high] } else { [None, None] };
+        interval.into_iter().chain([row.estimate]).flatten().collect::<Vec<f64>>()
+    };
+    let ends = rows.iter().flat_map(|row| ends(row));
     share_axis_of(&ends.collect::<Vec<f64>>())
 }
 
@@ -55,7 +79,7 @@ pub(in crate::report) fn share_axis_of(shares: &[f64]) -> Axis {
     let low = ends().fold(1.0, f64::min);
     let high = ends().fold(0.0, f64::max);
     let (from, to) = ((low * 10.0 - 0.5).floor() / 10.0, (high * 10.0 + 0.5).ceil() / 10.0);
-    let from = if from < 0.3 { 0.0 } else { from };
-    let to = if to > 0.7 { 1.0 } else { to };
+    let from = if from < 0.15 { 0.0 } else { from };
+    let to = if to > 0.85 { 1.0 } else { to };
     if from < to { Axis::Share { from, to } } else { Axis::Share { from: 0.0, to: 1.0 } }
 }

@@ -1,5 +1,6 @@
 //! One file a question: the finding in a sentence, its pictures, tables, method and doubts.
 
+mod actions;
 mod carriers;
 mod changes;
 mod comparing;
@@ -9,6 +10,7 @@ mod entry;
 mod fault_rates;
 mod first_pass;
 pub(in crate::report) mod intake;
+mod looks_plan;
 pub(in crate::report) mod payback;
 pub(in crate::report) mod skipped_cost;
 pub(in crate::report) mod trust;
@@ -17,7 +19,7 @@ pub(in crate::report) mod worklist;
 use crate::report::Inputs;
 use crate::report::page::section::Section;
 use crate::report::words::unanswered::reason;
-pub(in crate::report) use comparing::{NO_RECORDS, apart, firm, surely_above, surely_below};
+pub(in crate::report) use comparing::{NO_RECORDS, Side, apart, beyond, firm};
 
 /// Every question, in the order of the page.
 pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
@@ -31,7 +33,9 @@ pub(in crate::report) fn sections(inputs: &Inputs) -> Vec<Section> {
         entry::section(review),
         carriers::section(review),
         payback::section(review),
+        actions::section(review),
         changes::section(review),
+        looks_plan::section(review),
         worklist::section(review),
         trust::section(review),
         intake::section(review, inputs.accounts),

@@ -139,7 +139,7 @@ pub(in crate::report) fn of_fleet(review: &Review, quantity: Quantity) -> Vec<&R
     rows.filter(|row| row.is_firm() && row.own.q.is_some()).collect()
 }
 
-/// "Since 2026-Q1: +0.8 points (−0.9 to +2.5), no more than chance can do."
+/// "Since 2026-Q1: +0.8 points (−0.9 to +2.5), no change could be shown."
 pub(in crate::report) fn since(row: &Row) -> String {
     let amount = Amount::of(row);
     let times = if row.unit() == Unit::Ratio { " times" } else { "" };
@@ -148,7 +148,7 @@ pub(in crate::report) fn since(row: &Row) -> String {
     let sure = if row.own.q.is_some_and(|q| q <= FALSE_SHARE) {
         "more than chance"
     } else {
-        "no more than chance can do"
+        "no change could be shown"
     };
     format!("Since {}: {value}{times} ({interval}), {sure}.", row.own.quarter)
 }

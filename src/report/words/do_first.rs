@@ -1,4 +1,4 @@
-//! "Do first" on the first page: the decisions that are worth most, then the head of the worklist.
+//! "Do first" on the front page: the decisions that are worth most, then the head of the worklist.
 
 use super::label::label;
 use super::number::{Amount, level};
@@ -21,12 +21,20 @@ const PLACE_WRONG_IF: &str = "It rests on what goes together with skipped looks,
 /// Rows of the worklist that are named at most.
 const MOST_ROWS: usize = 3;
 
-/// A line of "Do first".
+/// A row of the worklist in "Do first".
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::report) struct Advice {
-    /// Which purchase, end face or connection, and where.
+    /// Which end face or connection, and where.
     pub place: String,
-    /// What to do with it, why, and what that is expected to save.
+    /// Its site, where it is known.
+    pub site: Option<String>,
+    /// What to do with it.
+    pub what: String,
+    /// Why.
+    pub reason: String,
+    /// What that is expected to save after its price: "210 EUR (90 to 400) in the first month".
+    pub saving: String,
+    /// What, why and the saving in sentences.
     pub words: String,
 }
 
@@ -146,17 +154,29 @@ fn places(review: &Review) -> Vec<Decision> {
     gains.take(MOST_PLACES).map(decision).collect()
 }
 
-/// The decisions that are worth most, then the rows of the worklist that are expected to save most now.
-pub(in crate::report) fn do_first(review: &Review) -> Vec<Advice> {
-    let decided = decisions(review).into_iter().map(|decision| {
-        let words = decision.words();
-        Advice { place: decision.name, words }
-    });
-    let worth = |row: &&Row| {
-        row.is_firm() && row.own.rank.is_some() && row.estimate.is_some_and(|saving| saving > 0.0)
-    };
-    let rows = review.worklist.overall().into_iter().filter(worth).take(MOST_ROWS);
-    decided.chain(rows.map(|row| advice(review, row))).collect()
+/// The rows of the worklist that are worth doing now and are expected to save most, of all lists.
+pub(in crate::report) fn work(review: &Review) -> Vec<Advice> {
+    let rows = review.worklist.overall().into_iter().filter(|row| saves(row)).take(MOST_ROWS);
+    rows.map(|row| advice(review, row)).collect()
+}
+
+/// Whether the worklist has ranked rows that save something, be it only when somebody is there anyhow.
+pub(in crate::report) fn is_any_worth(review: &Review) -> bool {
+    let mut listed = List::ALL.iter().flat_map(|list| review.worklist.listed(*list));
+    listed.any(saves)
+}
+
+/// Whether a row may be ranked and is expected to save something.
+fn saves(row: &Row) -> bool {
+    row.is_firm() && row.own.rank.is_some() && row.estimate.is_some_and(|saving| saving > 0.0)
+}
+
+/// Both in sentences, the decisions first.
+pub(in crate::report) fn do_first(review: &Review) -> Vec<String> {
+    let decided = decisions(review).into_iter();
+    let decided = decided.map(|decision| format!("{}: {}", decision.name, decision.words()));
+    let work = work(review).into_iter();
+    decided.chain(work.map(|advice| format!("{}: {}", advice.place, advice.words))).collect()
 }
 
 fn advice(review: &Review, row: &Row) -> Advice {
@@ -175,14 +195,18 @@ fn advice(review: &Review, row: &Row) -> Advice {
         Some(low) if low > 0.0 => "",
         _ => "; the interval reaches zero, so it may save nothing",
     };
+    let what = row.own.what_to_do.clone().unwrap_or_default();
+    let reason = row.own.reason.clone().unwrap_or_default();
+    let saving = format!("{}{span}{sure}", Amount::of(row).full(&review.currency));
     Advice {
         place: place(row),
+        site: row.group.site.clone(),
         words: format!(
-            "{}. Reason: {}. Expected saving after the price of the work: {}{span}{sure}.",
-            row.own.what_to_do.as_deref().unwrap_or_default(),
-            row.own.reason.as_deref().unwrap_or_default(),
-            Amount::of(row).full(&review.currency),
+            "{what}. Reason: {reason}. Expected saving after the price of the work: {saving}."
         ),
+        what,
+        reason,
+        saving,
     }
 }
 

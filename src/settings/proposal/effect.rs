@@ -61,6 +61,8 @@ section! {
         means: Option<String> = None, TextIfAny("a word of one's own");
         /// Share of matings with both ends seen that it leads to, or of end faces looked at.
         coverage: Option<Stated> = None, Believed(0.0, 1.0);
+        /// Name of an [[action]] whose own estimate takes the place of a stated range: of coverage, odds or times.
+        as_action: Option<String> = None, TextIfAny("the name of an [[action]]");
         /// What it multiplies the odds of passing a cleaning cycle by.
         odds: Option<Stated> = None, Believed(0.01, 100.0);
         /// Method of cleaning that takes the place of another.
@@ -96,6 +98,8 @@ pub struct Effect {
     pub capacity: Option<f64>,
     /// What it works through; none: the same as another's only where all that is stated is the same.
     pub means: Option<String>,
+    /// The action whose estimate is what it changes; the number of the kind only stands in for it.
+    pub as_action: Option<String>,
 }
 
 /// Kinds of change.
@@ -168,15 +172,15 @@ pub fn effect(
     if kind == Kind::Inspection && reading.keys.stages.is_empty() {
         reading.missing::<()>("stages", "the stages at which end faces are to be looked at");
     }
-    let EffectKeys { stages, sites, capacity, means, .. } = reading.keys;
-    Some(Effect { kind: of_kind?, stages, sites, capacity, means })
+    let EffectKeys { stages, sites, capacity, means, as_action, .. } = reading.keys;
+    Some(Effect { kind: of_kind?, stages, sites, capacity, means, as_action })
 }
 
 impl Reading<'_, '_, '_> {
     fn kind(&mut self, kind: Kind) -> Option<EffectKind> {
         match kind {
             Kind::Coverage => {
-                let share = self.keys.coverage;
+                let share = self.or_as_action(self.keys.coverage, "coverage");
                 share.map(EffectKind::Coverage).or_else(|| {
                     self.missing(
                         "coverage",
@@ -205,7 +209,7 @@ impl Reading<'_, '_, '_> {
     }
 
     fn cleaning(&mut self) -> Option<EffectKind> {
-        let odds = self.keys.odds;
+        let odds = self.or_as_action(self.keys.odds, "odds");
         let method = self.method(self.keys.method.clone(), "method");
         let instead_of = self.method(self.keys.instead_of.clone(), "instead_of");
         let contrast = match (method, instead_of) {
@@ -236,7 +240,7 @@ impl Reading<'_, '_, '_> {
     }
 
     fn entry(&mut self) -> Option<EffectKind> {
-        let times = self.keys.times;
+        let times = self.or_as_action(self.keys.times, "times");
         let times =
             times.or_else(|| self.missing("times", "what it multiplies the hazard of the step by"));
         let from = self.stage(self.keys.from.clone(), "from");
@@ -252,6 +256,18 @@ impl Reading<'_, '_, '_> {
             }
         }
         Some(EffectKind::Entry { from, to, times })
+    }
+
+    /// What was stated; where an action's estimate is to be taken, a number that stands in for it.
+    fn or_as_action(&mut self, stated: Option<Stated>, key: &str) -> Option<Stated> {
+        if self.keys.as_action.is_none() {
+            return stated;
+        }
+        if stated.is_some() {
+            let found = "found beside `as_action`, whose estimate takes its place; remove one";
+            self.problems.add(&self.place.key(key), found.to_owned());
+        }
+        Some(Stated::known(1.0))
     }
 
     /// Notes that a key is missing; never anything else.
@@ -294,6 +310,7 @@ impl Reading<'_, '_, '_> {
         let typed = self.typed;
         let given = [
             ("coverage", typed.coverage.is_some(), &[Coverage, Inspection][..]),
+            ("as_action", typed.as_action.is_some(), &[Coverage, Cleaning, Entry]),
             ("odds", typed.odds.is_some(), &[Cleaning]),
             ("method", typed.method.is_some(), &[Cleaning]),
             ("instead_of", typed.instead_of.is_some(), &[Cleaning, Minutes]),

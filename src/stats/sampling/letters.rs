@@ -66,6 +66,13 @@ enum Cell {
     Down,
 }
 
+/// The next better of the listed qualities, per cent; none for the best, or one that is not listed.
+pub fn better(quality_percent: f64) -> Option<f64> {
+    let hundredths = (quality_percent * 100.0).round() as u32;
+    let at = QUALITIES.iter().position(|listed| *listed == hundredths)?;
+    Some(f64::from(QUALITIES[at.checked_sub(1)?]) / 100.0)
+}
+
 fn cell(letter: usize, quality: usize) -> Cell {
     let place = letter as i32 + quality as i32 + FIRST;
     match usize::try_from(place) {

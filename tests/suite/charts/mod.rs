@@ -12,3 +12,4 @@ mod sample_purchases;
 mod sample_time;
 mod shown;
 mod spoilt;
+mod words_apart;

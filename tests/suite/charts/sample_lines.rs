@@ -164,6 +164,7 @@ pub fn funnel(rows: usize, words: Words) -> ScatterFunnel {
         ],
         points: (0..rows)
             .map(|i| FunnelPoint {
+                strong: i % 30 == 2,
                 label: if words == Words::Plain {
                     format!("Site {}", i + 1)
                 } else {

@@ -7,6 +7,7 @@ mod payback;
 mod peek;
 mod peek_hostile;
 mod peek_kinds;
+mod report_forms;
 mod spellings;
 
 use std::fs;

@@ -2,6 +2,7 @@
 //!
 //! Quick here, with few seeds; `MOTETRAIL_FLEETS=100 cargo test --release -- departures::` tries so many fleets a claim.
 
+mod done;
 mod late;
 mod months;
 mod names;

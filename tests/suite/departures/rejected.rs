@@ -17,11 +17,11 @@ fn plain(text: &str) -> String {
     text.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
 }
 
-/// Runs the program's own review: how it ended, its first page, its findings.
+/// Runs the program's own review: how it ended, all its pages as one file, its findings.
 fn reviewed(exports: &Exports) -> (Output, String, Value) {
     let out = exports.folder.path().join("reports");
     let output = Command::new(env!("CARGO_BIN_EXE_motetrail"))
-        .arg("review")
+        .args(["review", "--single"])
         .arg(exports.folder.path().join("fleet.toml"))
         .arg("--out")
         .arg(&out)
@@ -68,9 +68,12 @@ fn a_source_rejected_whole_ends_with_code_1_and_the_first_page_names_what_has_no
     }
     assert!(said.contains("found \"before the weekend\", expected a time written"), "{said}");
     assert!(said.contains("change the map of the [[source]] on line"), "{said}");
-    let first = page.split("<nav>").next().unwrap();
+    let first = page.split("<section id=").next().unwrap();
     assert!(first.contains("Without an answer."), "{first}");
-    assert!(first.contains("no answer</p>") && first.contains("there are no faults: "), "{first}");
+    assert!(first.contains("cannot be told: there are no faults: "), "{first}");
+    let rates = page.split("<section id=\"fault_rates\">").nth(1).unwrap();
+    let rates = rates.split("</section>").next().unwrap();
+    assert!(rates.contains("no answer</p>") && rates.contains("there are no faults: "), "{rates}");
     assert!(!first.contains("No matings") && !first.contains("connection-months."), "{first}");
     let without: Vec<&str> = findings["unanswered"]
         .as_array()
@@ -78,7 +81,7 @@ fn a_source_rejected_whole_ends_with_code_1_and_the_first_page_names_what_has_no
         .iter()
         .map(|lack| lack["measure"].as_str().unwrap())
         .collect();
-    assert_eq!(without, ["fault_rates", "skipped_cost", "payback"]);
+    assert_eq!(without, ["fault_rates", "skipped_cost", "payback", "looks_plan"]);
     let worst = findings["doubts"][0]["sentence"].as_str().unwrap();
     assert!(worst.starts_with("There are no faults: "), "{worst}");
     assert!(

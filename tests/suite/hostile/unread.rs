@@ -73,12 +73,12 @@ fn the_report_is_made_and_says_what_it_is_made_without() {
     let place = place();
     let done = place.review();
     assert_eq!(done.code, Some(3), "{}", done.stderr);
-    assert_eq!(done.stdout, "out/2026-Q1/report.html\n");
+    assert!(done.stdout.ends_with("\nout/2026-Q1/report.html\n"), "{}", done.stdout);
     let file =
         |name: &str| fs::read_to_string(place.folder.join("out/2026-Q1").join(name)).unwrap();
     let page = file("report.html");
     let first = page.find("Made without 5 exports that could not be read").unwrap();
-    assert!(first < page.find("<section").unwrap(), "not on the first page");
+    assert!(first < page.find("In short").unwrap(), "not on the first page");
     let run: serde_json::Value = serde_json::from_str(&file("run.json")).unwrap();
     let unread = run["unread"].as_array().unwrap();
     let named: Vec<&str> = unread.iter().map(|line| line["file"].as_str().unwrap()).collect();

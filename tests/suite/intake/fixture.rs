@@ -12,7 +12,7 @@ use motetrail::intake::{
 };
 use motetrail::records::{Table, schema};
 use motetrail::settings::{
-    ClockChange, Codes, Costs, Dialect, Fleet, NameRules, NameScope, Plan, RecordMap, Rules,
+    ClockChange, Codes, Costs, Dialect, Fleet, Looks, NameRules, NameScope, Plan, RecordMap, Rules,
     Separator, Source, Stages, Test, Unreadable, When,
 };
 use motetrail::tabular::Compression;
@@ -149,6 +149,8 @@ pub fn plan() -> Plan {
         sources: Vec::new(),
         proposals: Vec::new(),
         budget: None,
+        actions: Vec::new(),
+        looks: Looks::default(),
         text_blake3: String::new(),
     }
 }

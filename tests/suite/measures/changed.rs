@@ -4,8 +4,8 @@ use std::path::Path;
 
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
-    FirstPassCounts, FollowUpCounts, Key, LateCounts, PassageCounts, PriceCounts, RateCounts,
-    RecordingCounts, Row, TrustCounts,
+    FirstPassCounts, FollowUpCounts, Key, LateCounts, MonthCounts, PassageCounts, PriceCounts,
+    RateCounts, RecordingCounts, Row, TrustCounts,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -139,6 +139,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         entry,
         carriers,
         trust,
+        months,
         worklist,
         conflicts,
     } = counts;
@@ -184,6 +185,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
             trials, cells, exposures, orders, order_cells, order_pairs
         } as they are faces, faces_seen, faces_enough, time_lines),
         trust: every!(trust, change, TrustCounts { look_pairs, end_faces, escapes }),
+        months: every!(months, change, MonthCounts { visit_months, mating_months }),
         // So do candidates.
         worklist: worklist.clone(),
         conflicts: *conflicts,

@@ -12,6 +12,7 @@ mod cycles;
 mod entry;
 mod extremes;
 mod laws;
+mod looks_plan;
 mod payback;
 mod prices;
 mod rates;

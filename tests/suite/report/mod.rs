@@ -2,11 +2,14 @@
 //! empty, with hostile words, written over an older report, and when writing fails. All data are invented; where a test
 //! names no other source, its source is the sample.
 
+mod beyond;
 mod changes;
+mod compared;
 mod dictionary;
 mod doubts;
 mod machine;
 mod page;
+mod pages;
 mod purchases;
 mod sample;
 mod sample_carriers;
@@ -28,7 +31,7 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use motetrail::measures::Review;
-use motetrail::report::{Inputs, Written, write};
+use motetrail::report::{Form, Inputs, Written, write_as};
 use tempfile::TempDir;
 
 /// The full sample, written once: its pictures take seconds.
@@ -43,11 +46,11 @@ fn full(name: &str) -> String {
     text(&FULL.path().join("2026-Q2"), name)
 }
 
-/// Writes the report of a review with the sample's accounts.
+/// Writes the report of a review with the sample's accounts, all pages as one file: what is on a page is in it.
 fn report(review: &Review, folder: &Path) -> Written {
     let accounts = sample::accounts();
     let inputs = Inputs { review, accounts: &accounts, seed: 7, settings_hash: "ab".repeat(32) };
-    write(&inputs, folder).unwrap()
+    write_as(&inputs, folder, Form::OneFile).unwrap()
 }
 
 /// A file of a report as text.

@@ -17,8 +17,8 @@ fn section(page: &str) -> String {
 #[test]
 fn the_finding_is_the_set_for_the_budget_with_its_range() {
     let section = section(&full("report.html"));
-    let said = "<h2>Of 6 000 EUR, 4 800 EUR buys most: Scopes for Tal, worth 19 k EUR (3 to 41) after its price, \
-                with 98 % chance of paying for itself.</h2>";
+    let said = "<span class=\"answer\">Of 6 000 EUR, 4 800 EUR buys most: Scopes for Tal, worth 19 k EUR (3 to 41) after its price, \
+                with 98 % chance of paying for itself.</span></h2>";
     assert!(section.contains(said), "{section}");
 }
 
@@ -46,7 +46,8 @@ fn without_proposals_the_section_says_how_to_add_one() {
     let folder = tempfile::tempdir().unwrap();
     super::report(&sample::empty(), &folder.path().join("r"));
     let section = section(&text(&folder.path().join("r"), "report.html"));
-    assert!(section.contains("<h2>No purchase is proposed: add one"), "{section}");
+    let said = "<span class=\"answer\">No purchase is proposed: add one";
+    assert!(section.contains(said), "{section}");
     assert!(section.contains("[[proposal.effect]]") && !section.contains("<figure"));
 }
 
@@ -61,7 +62,7 @@ fn the_page_alone_has_the_same_section_and_a_sentence_a_proposal() {
     assert_eq!(
         section(&page),
         section(&full("report.html"))
-            .replace("<p class=\"question\">8 ", "<p class=\"question\">1 ")
+            .replace("<span class=\"asked\">8 ", "<span class=\"asked\">1 ")
     );
     let page = plain(&page);
     for words in [
@@ -72,12 +73,36 @@ fn the_page_alone_has_the_same_section_and_a_sentence_a_proposal() {
     ] {
         assert!(page.contains(words), "{words}\n{page}");
     }
-    for part in ["<script", "http:", " src=", "{{"] {
+    assert_eq!(page.matches("<script").count(), 1, "the page's own alone");
+    for part in ["http:", " src=", "{{"] {
         assert!(!page.replace("http://www.w3.org/2000/svg", "").contains(part), "{part}");
     }
     let csv = text(&written.folder, "tables/payback.csv");
     assert_eq!(csv, full("tables/payback.csv"));
     assert!(written.files.iter().any(|file| file.ends_with("charts/purchase-cash.png")));
+    assert!(!written.files.iter().any(|file| file.ends_with("case.html")), "of one proposal alone");
+}
+
+#[test]
+fn one_proposal_has_a_page_to_sign_with_what_it_rests_on_and_what_would_prove_it_wrong() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut review = sample::full();
+    review.payback.rows.retain(|row| row.own.proposal.as_deref() == Some("Scopes for Tal"));
+    let inputs = Inputs { review: &review, accounts: &[], seed: 7, settings_hash: "ab".repeat(32) };
+    let written = write_payback(&inputs, &folder.path().join("p")).unwrap();
+    let page = plain(&text(&written.folder, "case.html"));
+    for words in [
+        "<h1>Scopes for Tal</h1>",
+        "4 800 EUR (all units, training included), working for 60 months",
+        "<h2>Where</h2>",
+        "Chance of paying back within its life: 93",
+        "<h2>What it rests on</h2>\n<ul>\n<li>",
+        "Most depends on share of the faults&#39; cost that goes with skipping (rate ratio)",
+        "make sure that the fibre is dark",
+    ] {
+        assert!(page.contains(words), "{words} is not on {page}");
+    }
+    assert!(!page.contains("{{"));
 }
 
 /// The page to sign is of one proposal alone, and says of a rate beyond all use only that.

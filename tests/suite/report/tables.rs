@@ -54,7 +54,7 @@ fn leading_columns_are_the_grouping_and_the_estimate_then_the_measures_own() {
 }
 
 #[test]
-fn money_is_whole_minor_units_and_reals_have_nine_digits_and_a_point_or_an_exponent() {
+fn money_is_in_units_of_currency_and_reals_have_nine_digits_and_a_point_or_an_exponent() {
     let small = declared(
         (By::Fleet, Default::default(), Quantity::RateRatio),
         "Wilson",
@@ -64,7 +64,7 @@ fn money_is_whole_minor_units_and_reals_have_nine_digits_and_a_point_or_an_expon
     );
     let (csv, _) = one_table(table_of(vec![saving("Tal", [-1_234_567.6, -2.0e6, 0.4]), small]));
     let lines: Vec<&str> = csv.lines().collect();
-    let starts = "2026-Q2,site,Tal,,,,,,,,,net-saving,10.0,1,-1234568.0,-2000000.0,0.0,minor units,Wilson,,skipped";
+    let starts = "2026-Q2,site,Tal,,,,,,,,,net-saving,10.0,1,-12345.68,-20000.0,0.0,currency,Wilson,,skipped";
     assert!(lines[1].starts_with(starts), "{}", lines[1]);
     let starts = "2026-Q2,fleet,,,,,,,,,,rate-ratio,1500000000.0,0,1.45499135e-14,0.3,123456789.0,ratio,Wilson,,";
     assert!(lines[2].starts_with(starts), "{}", lines[2]);
@@ -91,7 +91,7 @@ fn cells_are_quoted_as_rfc_4180_asks_and_never_run_as_a_formula() {
     for (_, cell) in sites {
         assert!(csv.contains(&format!("\n2026-Q2,site,{cell},,")), "{cell}");
     }
-    assert!(csv.contains(",-5.0,-9.0,1.0,"), "a negative number is no formula");
+    assert!(csv.contains(",-0.05,-0.09,0.01,"), "a negative number is no formula");
 }
 
 #[test]
@@ -153,7 +153,7 @@ fn what_is_not_finite_is_an_empty_cell() {
     let mut row = saving("Tal", [f64::NAN, f64::NEG_INFINITY, f64::INFINITY]);
     row.n = f64::NAN;
     let (csv, batch) = one_table(table_of(vec![row]));
-    assert!(csv.contains("net-saving,,1,,,,minor units"), "{csv}");
+    assert!(csv.contains("net-saving,,1,,,,currency"), "{csv}");
     let estimate = batch.column_by_name("estimate").unwrap();
     assert!(estimate.is_null(0));
 }

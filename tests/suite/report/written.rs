@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use motetrail::measures::results::Group;
 use motetrail::measures::{Review, trust};
-use motetrail::report::{Inputs, ReportError, write};
+use motetrail::report::{Form, Inputs, ReportError, write, write_as};
 
 use super::{FULL, report, sample, text};
 
@@ -45,7 +45,7 @@ fn the_same_review_gives_the_same_bytes_in_whatever_order_files_came() {
     let folder = tempfile::tempdir().unwrap();
     let inputs =
         Inputs { review: &review, accounts: &accounts, seed: 7, settings_hash: "ab".repeat(32) };
-    let written = write(&inputs, &folder.path().join("again")).unwrap();
+    let written = write_as(&inputs, &folder.path().join("again"), Form::OneFile).unwrap();
     let (first, again) = (files(&FULL.path().join("2026-Q2")), files(&written.folder));
     assert_eq!(first.keys().collect::<Vec<_>>(), again.keys().collect::<Vec<_>>());
     for (name, bytes) in &first {

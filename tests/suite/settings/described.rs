@@ -76,6 +76,7 @@ fn with(path: &[&str], text: &str) -> String {
         ["source", "covers", _] => {
             least_with("site =", &format!("covers.faults = {{ {text} }}\nsite ="))
         }
+        ["action"] => least_and(&format!("[[action]]\n{text}")),
         ["proposal"] => least_and(&format!("[[proposal]]\n{text}")),
         ["proposal", "effect"] => least_and(&format!("[[proposal]]\n[[proposal.effect]]\n{text}")),
         ["proposal", "effect", _] => {

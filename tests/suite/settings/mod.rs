@@ -1,5 +1,6 @@
 //! Settings: what reads, what is refused, and in which words.
 
+mod action;
 mod allowed;
 mod described;
 mod example;

@@ -32,7 +32,7 @@ use arrow::datatypes::DataType;
 use chrono::NaiveDate;
 use motetrail::records::Table;
 use motetrail::settings::{
-    ClockChange, Codes, Costs, Dialect, Fleet, NameRules, NameScope, Plan, RecordMap, Rules,
+    ClockChange, Codes, Costs, Dialect, Fleet, Looks, NameRules, NameScope, Plan, RecordMap, Rules,
     Source, Stages, Test, Unreadable, When,
 };
 use motetrail::store::{RowAccount, Store, StoreError, Taken};
@@ -240,6 +240,8 @@ fn plan(folder: &Path) -> Plan {
         sources: vec![source("bench", "exports/*.csv")],
         proposals: Vec::new(),
         budget: None,
+        actions: Vec::new(),
+        looks: Looks::default(),
         text_blake3: String::new(),
     }
 }

@@ -64,6 +64,7 @@ fn point(row: &Row) -> Option<FunnelPoint> {
         x: row.own.expected.filter(|expected| *expected > 0.0)?,
         y: (row.events.unwrap_or(0) as f64).max(HALF),
         named,
+        strong: named,
         look: look(&row.flags),
     })
 }

@@ -3,11 +3,13 @@
 mod picture;
 
 use super::NO_RECORDS;
-use crate::measures::changes::{NAME, Row, Table};
+use crate::measures::changes::{By, NAME, Quantity, Row, Table};
 use crate::measures::{Review, Unit};
 use crate::report::page::page_table::PageTable;
 use crate::report::page::section::{Section, counted};
-use crate::report::words::changed::{Comparison, comparisons, named, sentence, value_words};
+use crate::report::words::changed::{
+    Comparison, comparisons, interval_words, named, sentence, value_words,
+};
 use crate::report::words::flags::explained;
 use crate::report::words::number::{probability, whole};
 use picture::changes;
@@ -22,7 +24,7 @@ const METHOD: &str = "Shares: difference with limits put together (Newcombe 1998
     the few clusters that the rarer outcome lies in: at least 95 in a hundred hold from 8 work orders on. Rates: ratio with the exact conditional \
     interval, mid-P (Rothman and Greenland 1998), on faults and time divided by how much more the faults of site-weeks \
     scatter than chance. The p value is one less the level at which the interval would end at no change, so that \
-    both say the same. All comparisons with one quarter that no flag keeps out are one list: q is the share of false ones to be \
+    both say the same. The fleet's own changes with one quarter are a list, all other comparisons that no flag keeps out another: q is the share of false ones to be \
     expected down to there (Benjamini and Hochberg 1995), and a change is named where q is at most 0.05.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
@@ -36,7 +38,12 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         id: NAME,
         question: "What has really changed since last quarter?",
         finding: finding(review, &all),
-        pictures: all.iter().filter_map(|one| changes(review, one, headed(one))).collect(),
+        // A picture whose title says that nothing could be shown gives way to the sentence above it.
+        pictures: all
+            .iter()
+            .filter(|one| !one.changed.is_empty())
+            .filter_map(|one| changes(review, one, headed(one)))
+            .collect(),
         tables,
         method: METHOD.to_owned(),
         doubts: doubts(table),
@@ -54,6 +61,16 @@ fn finding(review: &Review, all: &[Comparison]) -> String {
     sentences.collect::<Vec<_>>().join(" ")
 }
 
+/// How large a change of the fleet's first pass there may have been all the same: "; clean at the first look may have moved by
+/// −0.6 to +2.4 points".
+fn showable(comparison: &Comparison) -> String {
+    let mut rows = comparison.others.iter();
+    let fleet = rows.find(|row| row.by == By::Fleet && row.quantity == Quantity::FirstPass);
+    fleet.map_or_else(String::new, |row| {
+        format!("; clean at the first look may have moved by {}", interval_words(row))
+    })
+}
+
 /// "Since 2026-Q1, 2 of 41 comparisons changed by more than chance: ...", without a full stop.
 fn headed(comparison: &Comparison) -> String {
     let (changed, listed) =
@@ -65,7 +82,7 @@ fn headed(comparison: &Comparison) -> String {
     }
     let all = counted(listed as f64, "comparison", "comparisons");
     if changed == 0 {
-        return format!("{since} nothing changed by more than chance, of {all}");
+        return format!("{since} no change could be shown in {all}{}", showable(comparison));
     }
     let named: Vec<String> =
         comparison.changed.iter().take(MOST_NAMED).map(|row| sentence(row)).collect();

@@ -37,7 +37,7 @@ pub(in crate::report) fn changes(
         frame: frame(review, title, &drawn, caption),
         times: [comparison.quarter.to_owned(), quarter.to_string()],
         above: format!("Changed by more than chance (q at most {FALSE_SHARE})"),
-        below: "No more than chance can do, or too little to tell".to_owned(),
+        below: "No change could be shown, or too little to tell".to_owned(),
         columns: vec!["interval of the change".to_owned(), "q".to_owned()],
         panels,
     };

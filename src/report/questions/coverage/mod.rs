@@ -2,7 +2,7 @@
 
 pub(in crate::report) mod picture;
 
-use super::{NO_RECORDS, firm, surely_above};
+use super::{NO_RECORDS, Side, beyond, firm};
 use crate::measures::Review;
 use crate::measures::coverage::{Base, By, NAME, Quantity, Row, Table};
 use crate::report::page::page_table::PageTable;
@@ -49,9 +49,7 @@ fn finding(review: &Review, table: &Table) -> String {
                 .to_owned()
         };
     };
-    let most = most_skipped(review, table).map_or_else(String::new, |row| {
-        format!("; clearly most at {}: {}", label(row), Amount::of(row).full(&review.currency))
-    });
+    let most = most_skipped(review, table).map_or_else(String::new, |clause| format!("; {clause}"));
     format!(
         "{} of matings were made with an end unseen, of {}{most}.",
         Amount::of(row).full(&review.currency),
@@ -69,9 +67,11 @@ fn fleet_share(table: &Table) -> Option<f64> {
     firm(skipped_by(table, By::Fleet))?.estimate
 }
 
-/// The stage that lies above the fleet with its whole interval, and most.
-fn most_skipped<'a>(review: &Review, table: &'a Table) -> Option<&'a Row> {
-    surely_above(&in_order(review, skipped_by(table, By::Stage)), fleet_share(table)?)
+/// The stages that lie above the fleet with their whole interval, as a clause.
+fn most_skipped(review: &Review, table: &Table) -> Option<String> {
+    let stages = in_order(review, skipped_by(table, By::Stage));
+    let said = |row: &&Row| Amount::of(*row).full(&review.currency);
+    beyond(&stages, fleet_share(table)?, Side::Above, said)
 }
 
 fn stage_sentence(review: &Review, table: &Table) -> String {
@@ -80,10 +80,7 @@ fn stage_sentence(review: &Review, table: &Table) -> String {
     }
     most_skipped(review, table).map_or_else(
         || "No stage skips more than the fleet by more than its interval".to_owned(),
-        |row| {
-            let share = Amount::of(row).full(&review.currency);
-            format!("Most often skipped at {}: {share} of matings", label(row))
-        },
+        |clause| format!("Share of matings skipped {clause}"),
     )
 }
 

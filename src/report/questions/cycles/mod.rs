@@ -1,7 +1,6 @@
 //! Q2: how many cleaning cycles it takes.
 
 mod picture;
-mod picture_adjusted;
 mod picture_stopping;
 mod stopping_tables;
 mod tables;
@@ -16,7 +15,6 @@ use crate::report::words::label::{in_order, label};
 use crate::report::words::months::looked_back;
 use crate::report::words::number::{Amount, whole};
 use picture::passed as passed_by_cycle;
-use picture_adjusted::adjusted as adjusted_by_method;
 use picture_stopping::cost_by_limit;
 use stopping_tables::{costs, limits, stopping_words, unseen};
 use tables::{adjusted, fits, odds};
@@ -37,11 +35,8 @@ const METHOD: &str = "Visits that began with a look failing for contamination, c
 pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.cycles;
     let stop = stopping_words(review, table);
-    let pictures = [
-        passed_by_cycle(review),
-        adjusted_by_method(review),
-        stop.clone().and_then(|title| cost_by_limit(review, title)),
-    ];
+    let pictures =
+        [passed_by_cycle(review), stop.clone().and_then(|title| cost_by_limit(review, title))];
     Section {
         id: NAME,
         question: "How many cleaning cycles until they pass?",

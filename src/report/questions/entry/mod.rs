@@ -82,21 +82,36 @@ fn finding(review: &Review, table: &Table) -> Finding {
     if table.rows_of(By::Step, Quantity::Entry).next().is_none() {
         return Finding::of(NO_RECORDS.trim_end_matches('.').to_owned());
     }
+    let claim = most_dirt(review, table);
     let savings = table.rows_of(By::Step, Quantity::PointSaving);
-    if let Some(row) = firm(savings.filter(|row| row.own.rank == Some(1))) {
-        return point(review, table, row);
+    let saves = firm(savings.filter(|row| row.own.rank == Some(1)));
+    match (claim, saves) {
+        (Some(claim), Some(row)) => {
+            let saving = point(review, table, row);
+            Finding { claim, chances: format!(". {}{}", saving.claim, saving.chances) }
+        }
+        (Some(claim), None) => Finding::of(claim),
+        (None, Some(row)) => point(review, table, row),
+        (None, None) => Finding::of(format!(
+            "Too few passages in {} to say where dirt enters",
+            looked_back(review)
+        )),
     }
+}
+
+/// Where the largest share of dirt enters, and whether it is surely the largest.
+fn most_dirt(review: &Review, table: &Table) -> Option<String> {
     let shares = table.rows_of(By::Step, Quantity::ShareOfDirt).filter(|row| row.is_firm());
-    let lows = shares.filter_map(|row| Some((row, row.low?)));
-    let most = lows.max_by(|a, b| a.1.total_cmp(&b.1));
-    Finding::of(match most {
-        Some((row, _)) => format!(
-            "The largest share of dirt, {}, enters {}",
-            Amount::of(row).full(&review.currency),
-            place(row)
-        ),
-        None => format!("Too few passages in {} to say where dirt enters", looked_back(review)),
-    })
+    let shares: Vec<&Row> = shares.filter(|row| row.estimate.is_some()).collect();
+    let most = shares.iter().max_by(|a, b| {
+        let share = |row: &Row| row.estimate.unwrap_or(0.0);
+        share(a).total_cmp(&share(b))
+    })?;
+    let low = most.low.unwrap_or(0.0);
+    let mut others = shares.iter().filter(|row| !std::ptr::eq(**row, *most));
+    let surely = others.all(|other| other.high.is_some_and(|high| high < low));
+    let words = if surely { "Most dirt enters" } else { "Most dirt, by its estimate, enters" };
+    Some(format!("{words} {}: {} of it", place(most), Amount::of(*most).full(&review.currency)))
 }
 
 /// Where an avoided percentage point saves the most.

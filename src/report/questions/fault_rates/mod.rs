@@ -6,7 +6,7 @@ mod picture_recurring;
 mod picture_sites;
 mod tables;
 
-use super::{NO_RECORDS, apart, firm, surely_above};
+use super::{NO_RECORDS, Side, apart, beyond, firm};
 use crate::measures::Review;
 use crate::measures::fault_rates::{By, Certainty, NAME, Quantity, Row, Table};
 use crate::report::page::over_time::{OverTime, over_time};
@@ -140,16 +140,18 @@ fn place_sentence(review: &Review, places: &[&Row], fleet: Option<&Row>) -> Stri
     let Some(value) = fleet.and_then(|row| row.estimate) else {
         return "No rate of the fleet to compare places with".to_owned();
     };
-    surely_above(places, value).map_or_else(
+    let said = |row: &&Row| matings_with_one(review, row);
+    beyond(places, value, Side::Above, said).map_or_else(
         || "No stage and family lies above the fleet by more than its interval".to_owned(),
-        |row| format!("Clearly highest at {}: {}", label(row), matings_with_one(review, row)),
+        |clause| format!("Linked faults {clause}"),
     )
 }
 
 /// Rates per matings, with the ratio to the rest of the fleet.
 fn by_matings(review: &Review, table: &Table, places: &[&Row]) -> PageTable {
     let ratio = |row: &Row| same_place(table, row, Quantity::RatioToRest);
-    PageTable::over(places)
+    let places: Vec<&Row> = places.iter().copied().filter(|row| says_something(*row)).collect();
+    PageTable::over(&places)
         .words("place", label)
         .n("matings")
         .events("faults")
@@ -163,9 +165,15 @@ fn by_matings(review: &Review, table: &Table, places: &[&Row]) -> PageTable {
         .set("Per 1,000 matings, by stage and family", NAME)
 }
 
+/// Whether a row of a rate says anything: a fault, or enough to be firm. "0 to 1.7e9" stays in the file.
+fn says_something(row: &Row) -> bool {
+    row.is_firm() || row.events.is_some_and(|events| events > 0)
+}
+
 /// Rates per time in force.
 fn by_time(review: &Review, table: &Table) -> PageTable {
-    let rows = in_order(review, linked_by(table, By::StageFamily, Quantity::PerMonths));
+    let mut rows = in_order(review, linked_by(table, By::StageFamily, Quantity::PerMonths));
+    rows.retain(|row| says_something(*row));
     let fit = |row: &Row| same_place(table, row, Quantity::Fit);
     PageTable::over(&rows)
         .words("place", label)

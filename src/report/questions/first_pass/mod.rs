@@ -5,7 +5,7 @@ mod picture_funnel;
 mod picture_weeks;
 mod site_table;
 
-use super::{NO_RECORDS, apart, firm, surely_below};
+use super::{NO_RECORDS, Side, apart, beyond, firm};
 use crate::measures::first_pass::{By, NAME, Quantity, Row, Table};
 use crate::measures::{Review, Unit};
 use crate::report::page::over_time::{OverTime, over_time};
@@ -89,9 +89,9 @@ fn finding(review: &Review, table: &Table, places: &[&Row]) -> String {
             None => NO_RECORDS.to_owned(),
         };
     };
-    let worst = surely_below(places, row.estimate.unwrap_or(0.0)).map_or_else(String::new, |row| {
-        format!("; clearly lowest at {}: {}", label(row), Amount::of(row).full(&review.currency))
-    });
+    let said = |row: &&Row| Amount::of(*row).full(&review.currency);
+    let worst = beyond(places, row.estimate.unwrap_or(0.0), Side::Below, said)
+        .map_or_else(String::new, |clause| format!("; {clause}"));
     format!(
         "{} of end faces were clean at the first look, of {}{worst}.",
         Amount::of(row).full(&review.currency),
@@ -103,15 +103,10 @@ fn place_sentence(review: &Review, places: &[&Row], fleet: Option<f64>) -> Strin
     let Some(fleet) = fleet else {
         return "No share of the fleet to compare places with".to_owned();
     };
-    surely_below(places, fleet).map_or_else(
+    let said = |row: &&Row| Amount::of(*row).full(&review.currency);
+    beyond(places, fleet, Side::Below, said).map_or_else(
         || "No stage and family lies below the fleet by more than its interval".to_owned(),
-        |row| {
-            format!(
-                "Clearly lowest at {}: {} clean at the first look",
-                label(row),
-                Amount::of(row).full(&review.currency)
-            )
-        },
+        |clause| format!("Clean at the first look {clause}"),
     )
 }
 
@@ -138,6 +133,7 @@ fn others(review: &Review, table: &Table) -> PageTable {
     let rows = groupings
         .into_iter()
         .flat_map(|by| in_order(review, table.rows_of(by, Quantity::Clean)))
+        .filter(|row| row.n > 0.0)
         .collect::<Vec<_>>();
     PageTable::over(&rows)
         .words("group", |row| named(row))

@@ -7,6 +7,9 @@ use crate::report::page::picture::{Picture, share_axis};
 use crate::report::words::flags::look;
 use crate::report::words::label::label;
 
+/// Up to so many sites every one is named, so that each can be found; of more those that stand out.
+const MOST_NAMED: usize = 30;
+
 /// The funnel; none where the review has none.
 pub(in crate::report) fn funnel(review: &Review) -> Option<Picture> {
     let table = &review.first_pass;
@@ -33,7 +36,7 @@ pub(in crate::report) fn funnel(review: &Review) -> Option<Picture> {
         y: share_axis(&rows),
         y_label: "share clean".to_owned(),
         curves,
-        points: rows.iter().filter_map(|row| point(row)).collect(),
+        points: rows.iter().filter_map(|row| point(row, rows.len() <= MOST_NAMED)).collect(),
     };
     Some(Picture { name: "first-pass-funnel", svg: scatter_funnel(&chart) })
 }
@@ -71,7 +74,7 @@ fn caption(table: &Table) -> String {
     });
     format!(
         "Limits hold 95\u{00A0}% and 99.8\u{00A0}% of sites that differ as these sites usually do.{widened} Sites outside the outer \
-         limits are named."
+         limits are blue."
     )
 }
 
@@ -90,12 +93,13 @@ fn centre_line(table: &Table, centre: f64) -> Curve {
     Curve { label: "fleet".to_owned(), dashed: false, points: sizes.collect() }
 }
 
-fn point(row: &Row) -> Option<FunnelPoint> {
+fn point(row: &Row, all_named: bool) -> Option<FunnelPoint> {
     Some(FunnelPoint {
         label: label(row),
         x: row.own.n_effective?,
         y: row.estimate?,
-        named: row.own.signal.is_some(),
+        named: all_named || row.own.signal.is_some(),
+        strong: row.own.signal.is_some(),
         look: look(&row.flags),
     })
 }

@@ -1,7 +1,5 @@
 //! What became of every row that was read: promise 1, for the reader's eyes.
 
-mod picture;
-
 use super::NO_RECORDS;
 use crate::charts::number::{count, percent};
 use crate::measures::Review;
@@ -10,7 +8,6 @@ use crate::report::page::page_table::PageTable;
 use crate::report::page::section::Section;
 use crate::report::words::number::whole;
 use crate::store::{FileAccount, RowAccount};
-use picture::accounts as account_bars;
 
 const QUESTION: &str = "What became of every row?";
 /// Most faults that the page lists; the file has all of them.
@@ -18,14 +15,13 @@ const MOST_FAULTS: usize = 12;
 
 pub(in crate::report) fn section(review: &Review, accounts: &[FileAccount]) -> Section {
     let table = &review.intake;
-    let picture = account_bars(accounts, most_quarantined(accounts));
     Section {
         id: NAME,
         question: QUESTION,
         finding: sentence(accounts),
-        pictures: picture.into_iter().collect(),
+        pictures: Vec::new(),
         tables: vec![files(accounts), faults(table)],
-        method: "Every row read is loaded, superseded by a later export, a duplicate, or quarantined with its reason; \
+        method: "Every row read is loaded, superseded by a later export, a duplicate, or rejected (quarantined, as files and settings call it) with its reason; \
                  the sum is checked at every run. A withdrawn row is one that a later export leaves out although the \
                  settings call that export complete; it counts as superseded. In examples people's names are masked \
                  (***) and cells that the map does not read are left out (..)."
@@ -45,7 +41,7 @@ pub(in crate::report) fn sentence(accounts: &[FileAccount]) -> String {
     }
     let part = |rows: u64| format!("{} ({})", count(rows), percent(rows as f64 / read as f64, 1));
     format!(
-        "Of {} rows read from {} files, {} stand; {} were quarantined, {} were superseded by a later export, {} were \
+        "Of {} rows read from {} files, {} stand; {} were rejected, {} were superseded by a later export, {} were \
          duplicates.",
         count(read),
         accounts.len(),
@@ -81,22 +77,6 @@ fn unread_sentence(row: &Row) -> String {
     format!("{} of {}: {}.", row.own.file, row.own.source, reason.trim_end_matches('.'))
 }
 
-fn most_quarantined(accounts: &[FileAccount]) -> String {
-    let most = accounts.iter().max_by(|a, b| {
-        (a.rows.quarantined.cmp(&b.rows.quarantined))
-            .then_with(|| (&b.source, &b.file).cmp(&(&a.source, &a.file)))
-    });
-    match most.filter(|line| line.rows.quarantined > 0) {
-        Some(line) => format!(
-            "Most rows were quarantined from {}: {} of {}",
-            line.file,
-            count(line.rows.quarantined),
-            count(line.rows.read)
-        ),
-        None => "No row was quarantined".to_owned(),
-    }
-}
-
 fn files(accounts: &[FileAccount]) -> PageTable {
     let mut lines: Vec<&FileAccount> = accounts.iter().collect();
     lines.sort_by(|a, b| {
@@ -117,11 +97,11 @@ fn files(accounts: &[FileAccount]) -> PageTable {
     }
     page = page
         .numbers("duplicate", |line| count(line.rows.duplicate))
-        .numbers("quarantined", |line| count(line.rows.quarantined));
+        .numbers("rejected", |line| count(line.rows.quarantined));
     if expired {
         page = page.numbers("expired", |line| count(line.rows.expired));
     }
-    page.set("Rows by file, most quarantined first", NAME)
+    page.set("Rows by file, most rejected first", NAME)
 }
 
 /// The faults that most rows have, each with the first row that has it.
@@ -130,9 +110,9 @@ fn faults(table: &Table) -> PageTable {
     rows.sort_by(|a, b| b.n.total_cmp(&a.n));
     let caption = match rows.len() {
         all if all > MOST_FAULTS => {
-            format!("Why rows were quarantined: the {MOST_FAULTS} commonest of {all} faults")
+            format!("Why rows were rejected: the {MOST_FAULTS} commonest of {all} faults")
         }
-        _ => "Why rows were quarantined, the commonest fault first".to_owned(),
+        _ => "Why rows were rejected, the commonest fault first".to_owned(),
     };
     rows.truncate(MOST_FAULTS);
     let faults: Vec<(&Row, Option<&Row>)> =

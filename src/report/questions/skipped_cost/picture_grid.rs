@@ -7,7 +7,7 @@ use crate::report::page::picture::{Picture, frame};
 use crate::report::words::flags::look;
 use crate::report::words::label::{by_size, in_order, part};
 use crate::report::words::months::a_year;
-use crate::report::words::number::{Amount, Scale, major};
+use crate::report::words::number::{Amount, Scale};
 
 /// Stage by family.
 pub(in crate::report) fn saving_grid(review: &Review, title: String) -> Option<Picture> {
@@ -32,10 +32,10 @@ pub(in crate::report) fn saving_grid(review: &Review, title: String) -> Option<P
     };
     let drawn = format!("Net saving by stage and family in {}, {}", scale.unit, a_year(review));
     let chart = Grid {
-        frame: frame(review, title, &drawn, "Intervals are in the table below."),
+        frame: frame(review, title, &drawn, "Intervals are in the tables of this page."),
         columns: families.clone(),
         rows: stages.iter().map(|stage| line(stage)).collect(),
-        scale_label: format!("net saving, {}", review.currency),
+        scale_label: format!("net saving, {}", scale.unit),
         rest: "in tables/skipped_cost.csv".to_owned(),
     };
     Some(Picture { name: "saving-by-stage-and-family", svg: grid(&chart) })
@@ -48,7 +48,7 @@ fn cell(scale: &Scale, rows: &[&Row], stage: &str, family: &str) -> Cell {
     };
     match rows.iter().find(is_here) {
         Some(row) => Cell {
-            value: row.estimate.map(major),
+            value: row.estimate.map(|minor| minor / scale.divisor),
             text: Amount::of(row).value_on(scale),
             look: look(&row.flags),
         },

@@ -11,10 +11,7 @@ use crate::report::words::flags::explained;
 use crate::report::words::months::looked_back;
 use crate::report::words::number::Amount;
 use tables as worklist_tables;
-
-pub(in crate::report) const CAUTION: &str = "Before anything is opened or looked into: make sure that the fibre is dark. Laser light is invisible and can \
-    injure eyes, so never use a direct-view magnifier on a live fibre (IEC 60825-2); solvents are flammable; fragments of \
-    fibre are sharp. The maker's instructions, local rules and qualified people come first.";
+pub(in crate::report) use tables::when;
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.worklist;
@@ -104,7 +101,6 @@ fn finding(review: &Review, table: &Table) -> String {
 
 fn doubts(table: &Table) -> Vec<String> {
     let mut doubts = vec![
-        CAUTION.to_owned(),
         "Savings are expectations over many end faces like the one listed, from what skipped looks are associated with; \
          of most single ones nothing will be heard."
             .to_owned(),

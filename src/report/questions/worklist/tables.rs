@@ -1,4 +1,4 @@
-//! The three lists of Q11: the first rows on the page, all in the file.
+//! The lists of Q11: the first rows on the page, all in the file.
 
 use crate::measures::results::Money;
 use crate::measures::skipped_cost::Exposure;
@@ -27,8 +27,8 @@ fn now(review: &Review) -> PageTable {
     let word = |word: &Option<String>| word.clone().unwrap_or_default();
     PageTable::over(&rows)
         .numbers("place", |row| count_or_dash(row.own.overall))
-        .words("list", |row| words(row.own.list).short.to_owned())
         .words("end face", |row| of_service(face(row), &row.own.service))
+        .words("list", |row| words(row.own.list).short.to_owned())
         .words("site, stage, family", label)
         .words("reason", |row| word(&row.own.reason))
         .words("what to do", |row| word(&row.own.what_to_do))
@@ -80,7 +80,7 @@ fn of_service(face: String, service: &Option<String>) -> String {
 }
 
 /// When the work is worth its price.
-fn when(row: &Row) -> &'static str {
+pub(in crate::report) fn when(row: &Row) -> &'static str {
     match row.own.when {
         Some(When::Now) => "now",
         Some(When::ThereAnyhow) => "when there anyhow",

@@ -1,6 +1,6 @@
 //! One proposal: price, discounting, draws, capacity.
 
-use motetrail::measures::payback::{By, Quantity, Row};
+use motetrail::measures::payback::{By, Quantity, Row, Source};
 use motetrail::measures::results::Money;
 use motetrail::settings::{EffectKind, Proposal, Stated};
 use motetrail::stats::discounting::{discounted, part_rate};
@@ -241,4 +241,28 @@ fn where_counts_vary_no_interval_has_width_zero() {
     let bars = found.quantity(Quantity::Tornado);
     let names: Vec<&str> = bars.filter_map(|row| row.own.input.as_deref()).collect();
     assert_eq!(names, ["cleanings a year against those counted"]);
+}
+
+#[test]
+fn a_proposal_by_an_action_is_drawn_from_what_went_with_it() {
+    use motetrail::measures::actions::Moves;
+    use motetrail::measures::payback::Experience;
+    let mut own = proposal("again", EffectKind::Coverage(Stated::known(1.0)));
+    own.effects[0].as_action = Some("Training".to_owned());
+    let mut flows = flows();
+    // Without an estimate there is no value, and a reason.
+    let lacking = table(&flows, &[own.clone()], None);
+    let reason = lacking.rows[0].own.reason.clone().unwrap();
+    assert!(reason.contains("Training"), "{reason}");
+    let experience =
+        |moves| Experience { action: "Training".to_owned(), moves, range: [0.7, 0.8, 0.85] };
+    flows.experiences = vec![experience(Moves::FirstPass)];
+    assert!(table(&flows, &[own.clone()], None).rows[0].own.reason.is_some());
+    flows.experiences.push(experience(Moves::Skipped));
+    let found = table(&flows, &[own], None);
+    let bars = found.rows.iter().filter(|row| row.quantity == Quantity::Tornado);
+    let bar = bars.into_iter().find(|row| row.own.source == Some(Source::Actions)).unwrap();
+    assert!(bar.own.input.as_ref().unwrap().contains("Training"));
+    assert!((bar.own.input_low.unwrap() - 0.7).abs() < 1e-9, "{bar:?}");
+    assert!((bar.own.input_high.unwrap() - 0.85).abs() < 1e-9, "{bar:?}");
 }

@@ -76,7 +76,14 @@ pub fn exits() -> Vec<Exit> {
 }
 
 pub fn effect(kind: EffectKind) -> Effect {
-    Effect { kind, stages: Vec::new(), sites: Vec::new(), capacity: None, means: None }
+    Effect {
+        kind,
+        stages: Vec::new(),
+        sites: Vec::new(),
+        capacity: None,
+        means: None,
+        as_action: None,
+    }
 }
 
 /// A proposal of one unit for 1,000.00 over 36 months.

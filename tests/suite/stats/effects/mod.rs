@@ -1,4 +1,5 @@
 mod arrangements;
+mod compared;
 mod interrupted;
 mod panel;
 mod ratio_panel;

@@ -1,0 +1,203 @@
+//! What a look saves in every cell of site, stage and family, draw by draw, from the resamples and shrunken ratios of 5.5.
+
+use std::collections::BTreeMap;
+
+use crate::by;
+use crate::derive::DeriveError;
+use crate::derive::counts::{Family, Site, Stage, VisitRow, Visits, visits};
+use crate::measures::evidence::Evidence;
+use crate::measures::months::YEAR;
+use crate::measures::results::Group;
+use crate::measures::skipped_cost::Exposure;
+use crate::measures::skipped_cost::draws::{DrawnCell, REPLICATES, draw};
+use crate::measures::skipped_cost::look_price::LookPrices;
+use crate::measures::skipped_cost::ratio::is_thin;
+use crate::measures::skipped_cost::site_weeks::SiteWeeks;
+use crate::stats::{PersonTime, random_effects};
+
+/// Cells by site, stage and family.
+const PARTS: [bool; 3] = [true, true, true];
+
+/// One cell.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Cell {
+    pub group: Group,
+    /// Ends mated a month, and those of them that were seen.
+    pub ends: f64,
+    pub seen: f64,
+    /// Minutes of a look, with the cleanings that it brings.
+    pub minutes: f64,
+    /// Minor units of a look alone, and of what it brings.
+    pub look_price: f64,
+    pub brings: f64,
+    /// By draw: what one more look saves, before its price.
+    pub gross: Vec<f64>,
+    /// Too few faults on a side, or no visits that tell how dirty ends are.
+    pub thin: bool,
+    /// The ratio is what other cells suggest.
+    pub borrowed: bool,
+    /// Routine first looks there in the months looked back, and those contaminated.
+    pub looked: u64,
+    pub dirty: u64,
+    /// First linked faults on either side.
+    pub faults: u64,
+}
+
+impl Cell {
+    /// By draw: what one more look saves, its price and what it brings paid.
+    pub fn net(&self) -> impl Iterator<Item = f64> + '_ {
+        self.gross.iter().map(|gross| gross - self.look_price - self.brings)
+    }
+
+    /// The mean of that over the draws.
+    pub fn mean(&self) -> f64 {
+        self.net().sum::<f64>() / self.gross.len().max(1) as f64
+    }
+
+    /// Share of the draws in which a look costs more than it saves.
+    pub fn costs_more(&self) -> f64 {
+        self.net().filter(|net| *net < 0.0).count() as f64 / self.gross.len().max(1) as f64
+    }
+
+    /// Share of routine first looks that were dirty.
+    pub fn dirty_share(&self) -> Option<f64> {
+        (self.looked > 0).then(|| self.dirty as f64 / self.looked as f64)
+    }
+
+    /// The share of dirty ends at which a look pays for itself: what a look saves and what it brings go with that share,
+    /// its own price does not. None where no share does.
+    pub fn share_that_pays(&self) -> Option<f64> {
+        let dirty = self.dirty_share()?;
+        let gross = self.gross.iter().sum::<f64>() / self.gross.len().max(1) as f64;
+        let each = gross - self.brings;
+        (each > 0.0).then(|| dirty * self.look_price / each).filter(|share| *share <= 1.0)
+    }
+}
+
+/// Every cell with follow-up in the months looked back, in the order of display; stages without light have none.
+///
+/// # Errors
+/// A count table that cannot be grouped: a fault of the program.
+pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
+    let (rules, exposure) = (evidence.rules(), Exposure::Skipped);
+    let prices = LookPrices::of(evidence)?;
+    let site_weeks = SiteWeeks::of(evidence);
+    let routine = routine(evidence)?;
+    let mut drawn = DrawnCell::by_parts(&site_weeks, PARTS, exposure, &prices);
+    let rows = site_weeks.by_parts(PARTS, exposure);
+    let strata = strata(&site_weeks, exposure);
+    let keys: Vec<_> = strata.keys().copied().collect();
+    let sides: Vec<Vec<PersonTime>> = strata.values().map(|cell| cell.sides.clone()).collect();
+    let posterior = random_effects(&sides, rules.ratio_spread, rules.level);
+    for (place, effect) in keys.iter().zip(&posterior.cells) {
+        let key = place.map(Some);
+        let rows = rows.get(&key).map_or(&[][..], Vec::as_slice);
+        drawn.entry(key).or_default().with_ratio(rows, effect.ratio.value, true);
+    }
+    let of_draw: Vec<&DrawnCell> =
+        keys.iter().filter_map(|place| drawn.get(&place.map(Some))).collect();
+    let draws = draw(&of_draw, &site_weeks, Some(&posterior), (rules.seed, REPLICATES));
+    let costs = evidence.costs();
+    let minute = costs.labour_hour as f64 / 60.0;
+    let places = &site_weeks.places;
+    let mut found = Vec::with_capacity(keys.len());
+    for (at, (place, effect)) in keys.iter().zip(&posterior.cells).enumerate() {
+        let [site, stage, family] = *place;
+        let names = [places.site(site), places.stage(stage), places.family(family)];
+        let cell = &strata[place];
+        let years = site_weeks.years.at(site).looks;
+        let unseen = cell.unseen * years;
+        let looks = routine.get(&names.map(str::to_owned)).copied().unwrap_or_default();
+        let price = prices.price(names[1], names[2]);
+        let look_price = costs.look_minutes * minute;
+        // Cleanings that a look brings take minutes as well, as its price has them.
+        let cleanings = per_look(&routine, names, |row| row.cleanings);
+        let gross = draws.iter().map(|draw| {
+            let attributable = draw[at].attributable.unwrap_or(0.0);
+            if unseen > 0.0 { attributable / unseen } else { 0.0 }
+        });
+        found.push(Cell {
+            group: Group {
+                site: Some(names[0].to_owned()),
+                stage: Some(names[1].to_owned()),
+                family: Some(names[2].to_owned()),
+                ..Group::default()
+            },
+            ends: cell.ends * years / YEAR,
+            seen: (cell.ends - cell.unseen) * years / YEAR,
+            minutes: costs.look_minutes + cleanings * costs.cleaning_minutes,
+            look_price,
+            brings: (price - look_price).max(0.0),
+            gross: gross.collect(),
+            thin: is_thin(&cell.sides)
+                || unseen <= 0.0
+                || looks.looks < i64::from(rules.least_count),
+            borrowed: effect.borrowed,
+            looked: looks.looks.max(0) as u64,
+            dirty: looks.contaminated.max(0) as u64,
+            faults: cell.sides.iter().map(|side| side.d1 + side.d0).sum(),
+        });
+    }
+    Ok(found)
+}
+
+/// Routine visits of the months looked back, by the names of site, stage and family.
+type Routine = BTreeMap<[String; 3], visits::Row>;
+
+fn routine(evidence: &Evidence) -> Result<Routine, DeriveError> {
+    let rows = evidence.looked_back().with([VisitRow::Routine]);
+    let groups = evidence.groups::<Visits>(&rows, &by!(Site, Stage, Family))?;
+    let named = groups.into_iter().map(|group| {
+        let names = [0, 1, 2].map(|at| group.words[at].clone());
+        (names, group.counts)
+    });
+    Ok(named.collect())
+}
+
+/// Something counted for each look of a stage and family, over all sites, as the price of a look is.
+fn per_look(
+    routine: &Routine,
+    [_, stage, family]: [&str; 3],
+    of: impl Fn(&visits::Row) -> i64,
+) -> f64 {
+    let here = routine.iter().filter(|([_, s, f], _)| s == stage && f == family);
+    let (mut counted, mut looks) = (0, 0);
+    for (_, row) in here {
+        counted += of(row);
+        looks += row.looks;
+    }
+    if looks > 0 { counted as f64 / looks as f64 } else { 0.0 }
+}
+
+/// What follow-up has of a cell.
+#[derive(Clone, Debug, Default)]
+struct Followed {
+    sides: Vec<PersonTime>,
+    ends: f64,
+    unseen: f64,
+}
+
+/// The strata of every cell, and its ends as counted, by its places of display.
+fn strata(site_weeks: &SiteWeeks, exposure: Exposure) -> BTreeMap<[u32; 3], Followed> {
+    let mut cells: BTreeMap<[u32; 3], (BTreeMap<u32, PersonTime>, f64, f64)> = BTreeMap::new();
+    for line in &site_weeks.lines {
+        let Some(is_exposed) = exposure.side(line.coverage) else { continue };
+        let (strata, ends, unseen) = cells.entry(line.place).or_default();
+        let side = strata.entry(line.stratum).or_default();
+        if is_exposed {
+            side.d1 += line.faults;
+            side.t1 += line.days;
+        } else {
+            side.d0 += line.faults;
+            side.t0 += line.days;
+        }
+        *ends += 2.0 * line.started as f64;
+        *unseen += line.unseen_ends as f64;
+    }
+    let cell = |(strata, ends, unseen): (BTreeMap<u32, PersonTime>, f64, f64)| Followed {
+        sides: strata.into_values().collect(),
+        ends,
+        unseen,
+    };
+    cells.into_iter().map(|(place, sums)| (place, cell(sums))).collect()
+}

@@ -1,0 +1,180 @@
+//! Q12: did what was done work?
+
+mod picture;
+mod tables;
+
+use crate::measures::actions::{Moves, NAME, Quantity, Reading, Reason, Row, Table};
+use crate::measures::{Flag, Review};
+use crate::report::page::section::Section;
+use crate::report::words::flags::explained;
+use crate::report::words::number::{Amount, level, probability};
+use picture::by_month;
+use tables as action_tables;
+
+/// Actions named in the finding.
+const MOST_NAMED: usize = 3;
+
+const METHOD: &str = "Every month of a site is taken as observed less what the fleet's shares by stage and family lead to \
+    expect of the same work, so that a change of mix is no change. Sites at which the action began are compared with those where it \
+    had not begun or never did, group by group of start, each month since with the year before the start (Callaway and Sant'Anna 2021); \
+    the month of the start belongs to neither. Shares are compared by differences, faults by ratios of observed over expected sums, by \
+    the month of the mating and only where the whole follow-up is over. Certainty: the starts are laid over the sites in every other way (or \
+    4,999 drawn), each difference over its spread by the sizes of the sites; p is the share of ways that lie as far out, the interval \
+    holds the values that are not so rejected. With few sites no small p can come out; then the interval has the level that they \
+    allow. Where all sites began at once only the fleet's own months are left: a regression with a break in level and slope, \
+    quasi-Poisson, with the correlation of neighbouring months (Newey and West 1987).";
+
+pub(in crate::report) fn section(review: &Review) -> Section {
+    let table = &review.actions;
+    Section {
+        id: NAME,
+        question: "Did what was done work?",
+        finding: finding(review, table),
+        pictures: by_month(review).into_iter().collect(),
+        tables: vec![
+            action_tables::leading(review),
+            action_tables::doubts(review),
+            action_tables::worth(review),
+        ],
+        method: METHOD.to_owned(),
+        doubts: doubts(table),
+    }
+}
+
+fn finding(review: &Review, table: &Table) -> String {
+    let leading: Vec<&Row> = table.leading_rows().collect();
+    if leading.is_empty() {
+        return "The settings name nothing that was done ([[action]]), so nothing is judged."
+            .to_owned();
+    }
+    let more = leading.len().saturating_sub(MOST_NAMED);
+    let mut said: Vec<String> =
+        leading.iter().take(MOST_NAMED).map(|row| sentence(review, table, row)).collect();
+    if more > 0 {
+        said.push(format!("{more} more in the table."));
+    }
+    said.join(" ")
+}
+
+/// What an action should move, in words.
+fn aim(moves: Moves) -> &'static str {
+    match moves {
+        Moves::FirstPass => "first looks that pass",
+        Moves::PassedFirstCycle => "first cleaning cycles that pass",
+        Moves::Skipped => "matings with an end unseen",
+        Moves::LinkedFaults => "linked faults",
+    }
+}
+
+/// Name of the action of a row and its aim.
+fn named(row: &Row) -> String {
+    let aim = row.own.moves.map_or("", aim);
+    format!("{}, {aim}", row.own.action.as_deref().unwrap_or_default())
+}
+
+/// The estimate with its interval at its own level: "+5.1 points (95 %: 1.2 to 8.8)".
+fn amount(review: &Review, row: &Row) -> String {
+    let amount = Amount::of(row);
+    let scale = amount.scale(&review.currency);
+    let sign = match (row.quantity, amount.value) {
+        (Quantity::Change, Some(value)) if value > 0.0 => "+",
+        _ => "",
+    };
+    let unit = if row.quantity == Quantity::Change { " points" } else { " times" };
+    let interval = match amount.interval_on(&scale) {
+        interval if interval.is_empty() => "no interval".to_owned(),
+        interval => {
+            format!("{}: {interval}", level(row.own.interval_level.unwrap_or(review.level)))
+        }
+    };
+    format!("{sign}{}{unit} ({interval})", amount.value_on(&scale))
+}
+
+/// Whether the interval lies on the good side of no change, the bad side, or neither.
+fn direction(row: &Row) -> Option<bool> {
+    let none = if row.quantity == Quantity::Change { 0.0 } else { 1.0 };
+    let more_is_better = row.own.moves.is_some_and(Moves::more_is_better);
+    match (row.low, row.high) {
+        (Some(low), _) if low > none => Some(more_is_better),
+        (_, Some(high)) if high < none => Some(!more_is_better),
+        _ => None,
+    }
+}
+
+fn sentence(review: &Review, table: &Table, row: &Row) -> String {
+    let name = named(row);
+    if let Some(reason) = row.own.reason {
+        return format!("{name}: {}.", without(reason));
+    }
+    if row.flags.contains(&Flag::ChosenWhenBad) {
+        let rest = table.reading(row, Reading::WithoutQuarter).map_or_else(
+            || "without that quarter too little is left to compare".to_owned(),
+            |other| format!("without that quarter {}", associated(review, other)),
+        );
+        return format!(
+            "{name}: it began after a bad quarter, so part of what followed is the way back; {rest}."
+        );
+    }
+    let doubt = if row.flags.contains(&Flag::NotParallel) {
+        "; the months before went another way already, so this is no finding"
+    } else if row.flags.contains(&Flag::NoComparison) {
+        "; all sites began at once, so whatever else began then is in it"
+    } else {
+        ""
+    };
+    let worth = table.worth(row).filter(|_| row.is_firm()).map_or_else(String::new, |worth| {
+        let cost = Amount::money(row.own.cost).short(&review.currency);
+        format!("; worth {} so far, at a cost of {cost}", Amount::of(worth).full(&review.currency))
+    });
+    format!("{name}: {}{doubt}{worth}.", associated(review, row))
+}
+
+/// "associated with +5.1 points (95 %: 1.2 to 8.8), p 0.008", or that no change can be told.
+fn associated(review: &Review, row: &Row) -> String {
+    let amount = amount(review, row);
+    let p = row.own.p.map_or_else(String::new, |p| format!(", p {}", probability(p)));
+    match direction(row) {
+        Some(true) => format!("associated with {amount}{p}"),
+        Some(false) => format!("associated with a change for the worse, {amount}{p}"),
+        None => format!("no change can be told: {amount}{p}"),
+    }
+}
+
+fn without(reason: Reason) -> &'static str {
+    match reason {
+        Reason::NotBegun => "not begun, or its first whole month is not over",
+        Reason::NothingBefore => "no records of these places from before it began",
+        Reason::NothingSince => {
+            "no records of these places since it began that could be followed to their end"
+        }
+        Reason::TooShort => {
+            "it began at all sites at once, with fewer than four months on one side"
+        }
+    }
+}
+
+fn doubts(table: &Table) -> Vec<String> {
+    if table.rows.is_empty() {
+        return Vec::new();
+    }
+    let mut doubts = vec![
+        "Sites are seldom chosen by lot: what made somebody begin there may itself have moved them. Figures say what goes with \
+         the action, not what it did."
+            .to_owned(),
+        "Other things that began at the same sites in the same months are in the estimate; those that the settings name are listed."
+            .to_owned(),
+    ];
+    let smallest = table.leading_rows().filter_map(|row| Some((row, row.own.smallest_p?)));
+    for (row, p) in smallest.filter(|(_, p)| *p > 0.05) {
+        doubts.push(format!(
+            "{}: with {} of {} sites no p below {} can come out; its interval has the level {}.",
+            named(row),
+            row.own.sites.unwrap_or(0),
+            row.own.sites.unwrap_or(0) + row.own.other_sites.unwrap_or(0),
+            probability(p),
+            level(row.own.interval_level.unwrap_or(1.0 - p)),
+        ));
+    }
+    doubts.extend(explained(&table.rows));
+    doubts
+}
