@@ -63,7 +63,7 @@ fn sheets_filter_print_landscape_and_show_shares_as_per_cent_and_money_with_hund
         text
     };
     let styles = part("xl/styles.xml");
-    assert!(styles.contains("0.0%") && styles.contains("yyyy-mm-dd"), "{styles}");
+    assert!(styles.contains("0.0%") && styles.contains("#,##0.00"), "{styles}");
     let sheet = part("xl/worksheets/sheet2.xml");
     for words in [
         "orientation=\"landscape\"",
