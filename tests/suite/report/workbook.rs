@@ -31,13 +31,9 @@ fn every_table_has_a_sheet_with_its_columns_and_rows() {
         let all: Vec<&str> = csv.lines().next().unwrap().split(',').collect();
         let mut left = all.iter();
         assert!(heading.iter().all(|name| left.any(|column| column == name)), "{}", table.name());
-        for column in 0..heading.len() {
-            let cells = sheet.rows().skip(1).filter_map(|row| row.get(column));
-            assert!(
-                cells.into_iter().any(|cell| *cell != Data::Empty),
-                "{} is empty",
-                heading[column]
-            );
+        for (column, name) in heading.iter().enumerate() {
+            let mut cells = sheet.rows().skip(1).filter_map(|row| row.get(column));
+            assert!(cells.any(|cell| *cell != Data::Empty), "{name} is empty");
         }
     }
 }
