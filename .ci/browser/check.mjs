@@ -217,8 +217,12 @@ async function contentsStay(name, page) {
   await page.setViewportSize({ width: 1280, height: 900 });
   await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
   await page.evaluate(() => window.scrollTo(0, document.body.scrollHeight / 2));
-  const box = await page.locator("nav.contents a").first().boundingBox();
-  check(box !== null && box.y >= 0 && box.y < 900, name, "the contents leave the sight of a wide screen");
+  // Of a page that is hardly longer than its list of contents the first lines may scroll away, never all.
+  const seen = await page.$$eval("nav.contents a", (links) => links.filter((link) => {
+    const box = link.getBoundingClientRect();
+    return box.height > 0 && box.top >= 0 && box.bottom <= window.innerHeight;
+  }).length);
+  check(seen >= 3, name, `${seen} lines of the contents are in sight of a wide screen`);
 }
 
 /** In print: how many pages, no heading parted from what it heads, no picture on two pages. */
@@ -265,7 +269,7 @@ async function prints(browser, name, scratch) {
     writeFileSync(file, await page.pdf({ format, preferCSSPageSize: format === "A4" }));
     const sheets = execFileSync("pdftotext", ["-layout", file, "-"], { encoding: "utf8", maxBuffer: 1 << 28 }).split("\f").slice(0, -1);
     const at = (mark) => sheets.findIndex((sheet) => sheet.replace(/\s/g, "").includes(mark));
-    if (name === "report.html") {
+    if (name === "report.html" && all.length > 1) {
       check(sheets.length <= PAGES_OF_FRONT, name, `prints on ${sheets.length} pages of ${format}`);
     }
     check(sheets.length > 0 && sheets.every((sheet) => sheet.trim()), name, `prints an empty page of ${format}`);

@@ -185,10 +185,11 @@ fn is_of_report(name: &Path, files: &[Content]) -> bool {
         let in_folder = written.parent().is_some_and(|folder| !folder.as_os_str().is_empty());
         in_folder && written.parent() == name.parent() && written.extension() == name.extension()
     };
-    files
-        .iter()
-        .map(|(written, _)| Path::new(written))
-        .any(|written| written == name || is_alike(written))
+    // A report as one file writes none of the pages that an earlier one had.
+    let is_page = name.parent() == Some(Path::new("pages"))
+        && name.extension().is_some_and(|extension| extension == "html");
+    let mut written = files.iter().map(|(written, _)| Path::new(written));
+    is_page || written.any(|written| written == name || is_alike(written))
 }
 
 fn carry(from: &Path, to: &Path) -> Result<(), ReportError> {

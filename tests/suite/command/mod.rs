@@ -62,9 +62,9 @@ fn intake_prints_the_row_accounts_and_ends_with_0() {
     let folder = fleet(SETTINGS, LOOKS);
     let done = run(folder.path(), &["intake", "fleet.toml"]);
     assert_eq!(done.status.code(), Some(0), "{}", text(&done.stderr));
-    let expected = "     read    loaded  replaced  repeated  rejected  file
-        2         2         0         0         0  looks: looks.csv
-        2         2         0         0         0  all
+    let expected = "      read     loaded superseded  duplicate   rejected  file
+         2          2          0          0          0  looks: looks.csv
+         2          2          0          0          0  all
 ";
     assert_eq!(text(&done.stdout), expected);
     assert_eq!(text(&done.stderr), "intake: 1 exports read, 0 known already\n");
@@ -78,7 +78,9 @@ fn too_many_quarantined_rows_end_a_finished_run_with_1() {
     let folder = fleet(SETTINGS, &format!("{LOOKS}3,2026-02-30 08:00,A3,incoming,pass,\n"));
     let done = run(folder.path(), &["intake", "--quiet", "fleet.toml"]);
     assert_eq!(done.status.code(), Some(1));
-    assert!(text(&done.stdout).contains("        3         2         0         0         1  all"));
+    assert!(
+        text(&done.stdout).contains("         3          2          0          0          1  all")
+    );
     assert_eq!(text(&done.stderr), "");
 }
 

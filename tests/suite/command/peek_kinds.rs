@@ -86,7 +86,7 @@ fn files_of_other_kinds_are_refused_by_every_command_under_whatever_name() {
                 // What intake took instead is said: nothing.
                 let rows = text(&done.stdout);
                 let none = rows.is_empty()
-                    || rows.contains("        0         0         0         0         0  all");
+                    || rows.contains("         0          0          0          0          0  all");
                 assert!(none, "{arguments:?} {what}: {rows}");
             }
         }
@@ -113,7 +113,9 @@ fn an_array_of_objects_is_taken_in_like_lines_of_them() {
     fs::write(folder.path().join("looks.json"), objects).unwrap();
     let done = run(folder.path(), &["intake", "fleet.toml"]);
     assert_eq!(done.status.code(), Some(0), "{}", text(&done.stderr));
-    assert!(text(&done.stdout).contains("        1         1         0         0         0  all"));
+    assert!(
+        text(&done.stdout).contains("         1          1          0          0          0  all")
+    );
     let peek = run(folder.path(), &["peek", "looks.json"]);
     assert!(text(&peek.stdout).contains("an array of JSON objects"), "{}", text(&peek.stdout));
 }

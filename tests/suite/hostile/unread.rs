@@ -87,6 +87,7 @@ fn the_report_is_made_and_says_what_it_is_made_without() {
     assert_eq!(accounts.lines().filter(|line| line.contains("unread")).count(), BAD.len());
     assert!(trust.lines().any(|line| line.contains("unread") && line.contains(",5,")), "{trust}");
     for name in BAD {
+        let page = file("pages/intake.html");
         assert!(page.contains(name) && accounts.contains(name), "{name}");
     }
     fs::remove_file(place.folder.join("looks-gone.csv")).unwrap();
@@ -156,7 +157,7 @@ fn pipes_sockets_and_devices_are_named_and_not_waited_for() {
         let named = |line: &str| line.contains(&format!("looks-{name}.csv: found {kind}"));
         assert!(done.stderr.lines().any(named), "{}", done.stderr);
     }
-    assert!(done.stdout.ends_with("        3         3         0         0         0  all\n"));
+    assert!(done.stdout.ends_with("         3          3          0          0          0  all\n"));
 }
 
 #[test]

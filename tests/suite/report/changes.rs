@@ -40,7 +40,7 @@ fn the_finding_names_what_changed_with_both_values_and_the_interval() {
 #[test]
 fn changed_rows_stand_first_and_flagged_ones_last() {
     let section = section(&full("report.html"));
-    let table = section.split("<table>").nth(1).unwrap();
+    let table = section.split("<table class=\"data\"").nth(1).unwrap();
     let rows: Vec<&str> = table.split("<tr>").skip(2).collect();
     assert!(rows[0].contains("clean at the first look: depot-stores"), "{}", rows[0]);
     assert!(rows[0].contains("&lt;0.001") && rows[0].contains("0.001"), "{}", rows[0]);

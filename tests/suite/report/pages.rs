@@ -182,7 +182,7 @@ fn the_hash_is_that_of_the_standard() {
 
 /// SHA-256 (FIPS 180-4), its constants from the roots of the first primes.
 fn sha256(bytes: &[u8]) -> [u8; 32] {
-    let is_prime = |n: &u64| (2..*n).all(|d| n % d != 0);
+    let is_prime = |n: &u64| (2..*n).all(|d| !n.is_multiple_of(d));
     let primes: Vec<u64> = (2u64..).filter(is_prime).take(64).collect();
     // The first 32 bits of the fraction of a root of a prime, exactly: the root of prime * 2^(32 * power), rounded down.
     let fraction = |prime: u64, power: u32| -> u32 {

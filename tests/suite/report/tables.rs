@@ -126,7 +126,8 @@ fn types_of_columns_do_not_depend_on_what_a_quarter_held() {
     let (_, with) = one_table(super::sample_faults::skipped_cost());
     assert_eq!(without.schema(), with.schema());
     let kind = |name: &str| with.schema().field_with_name(name).unwrap().data_type().clone();
-    assert_eq!(kind("attributable"), DataType::Int64);
+    assert_eq!(kind("attributable"), DataType::Float64, "money has hundredths");
+    assert_eq!(kind("matings_skipped"), DataType::Int64);
     assert_eq!(kind("ratio"), DataType::Float64);
     assert_eq!(kind("after_fault"), DataType::Utf8);
 }
@@ -143,8 +144,11 @@ fn columns_of_the_stopping_rule_have_one_type_with_and_without_prices() {
     assert_eq!(with, without);
     let kind = |name: &str| with.field_with_name(name).unwrap().data_type().clone();
     assert_eq!(kind("chosen"), DataType::Float64);
-    for name in ["at_least", "extended", "excess", "excess_low", "excess_high", "looks_saved"] {
+    for name in ["at_least", "extended"] {
         assert_eq!(kind(name), DataType::Int64, "{name}");
+    }
+    for name in ["excess", "excess_low", "excess_high", "looks_saved"] {
+        assert_eq!(kind(name), DataType::Float64, "{name} is money");
     }
 }
 
@@ -222,7 +226,7 @@ fn parquet_says_which_review_it_is_of_and_what_its_columns_mean() {
     };
     assert_eq!(said("fleet"), "Kestrel Carrier");
     assert_eq!((said("period"), said("currency")), ("2026-Q2".to_owned(), "EUR".to_owned()));
-    assert_eq!((said("table"), said("schema_version")), ("coverage".to_owned(), "1".to_owned()));
+    assert_eq!((said("table"), said("schema_version")), ("coverage".to_owned(), "2".to_owned()));
     let schema = reader.schema();
     let of = |column: &str, key: &str| {
         schema.field_with_name(column).unwrap().metadata().get(key).unwrap().to_string()

@@ -63,7 +63,7 @@ fn an_older_report_is_replaced_whole_and_nothing_is_left_beside_it() {
     report(&sample::empty(), &folder);
     assert_eq!(
         names(&folder),
-        ["charts", "findings.json", "report.html", "run.json", "tables", "tables.xlsx"]
+        ["findings.json", "report.html", "run.json", "tables", "tables.xlsx"]
     );
     assert!(!folder.join("tables/of-an-older-version.csv").exists());
     assert_eq!(names(&parent.path().join("reports")), ["2026-Q2"]);

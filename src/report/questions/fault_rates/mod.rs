@@ -150,7 +150,7 @@ fn place_sentence(review: &Review, places: &[&Row], fleet: Option<&Row>) -> Stri
 /// Rates per matings, with the ratio to the rest of the fleet.
 fn by_matings(review: &Review, table: &Table, places: &[&Row]) -> PageTable {
     let ratio = |row: &Row| same_place(table, row, Quantity::RatioToRest);
-    let places: Vec<&Row> = places.iter().copied().filter(|row| says_something(*row)).collect();
+    let places: Vec<&Row> = places.iter().copied().filter(|row| says_something(row)).collect();
     PageTable::over(&places)
         .words("place", label)
         .n("matings")
@@ -173,7 +173,7 @@ fn says_something(row: &Row) -> bool {
 /// Rates per time in force.
 fn by_time(review: &Review, table: &Table) -> PageTable {
     let mut rows = in_order(review, linked_by(table, By::StageFamily, Quantity::PerMonths));
-    rows.retain(|row| says_something(*row));
+    rows.retain(|row| says_something(row));
     let fit = |row: &Row| same_place(table, row, Quantity::Fit);
     PageTable::over(&rows)
         .words("place", label)
