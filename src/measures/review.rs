@@ -93,8 +93,8 @@ impl Review {
             &self.carriers,
             &self.payback,
             &self.actions,
-            &self.looks_plan,
             &self.changes,
+            &self.looks_plan,
             &self.worklist,
             &self.trust,
             &self.intake,
@@ -144,7 +144,7 @@ pub fn review(
     };
     let mut actions = actions::actions(&evidence, &skipped_cost)?;
     let payback = payback::of_proposals(&evidence, &entry, &carriers, &tools, &actions)?;
-    actions::add_promises(&mut actions, &payback);
+    payback::add_promises(&mut actions, &payback);
     let trust = {
         let (coverage, skipped_cost) = (&coverage, &skipped_cost);
         trust::trust(&trust::Sources { evidence: &evidence, accounts, coverage, skipped_cost })?

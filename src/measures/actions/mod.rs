@@ -16,8 +16,6 @@ pub use declared::*;
 use site_months::{Lacking, SiteMonths};
 use worth::{Change, Prices};
 
-pub(in crate::measures) use worth::add_promises;
-
 use crate::calendar::day_start;
 use crate::derive::DeriveError;
 use crate::measures::evidence::Evidence;

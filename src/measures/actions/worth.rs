@@ -4,9 +4,9 @@ use super::declared::{Moves, Quantity, Row, Table};
 use crate::derive::DeriveError;
 use crate::measures::entry::money::{Associated, arrivals};
 use crate::measures::evidence::Evidence;
-use crate::measures::months::{YEAR, a_year};
-use crate::measures::results::{Group, Money};
-use crate::measures::{payback, skipped_cost};
+use crate::measures::months::a_year;
+use crate::measures::results::Group;
+use crate::measures::skipped_cost;
 use crate::settings::Action;
 
 /// What the price of one unit of a change rests on.
@@ -100,19 +100,5 @@ impl Prices<'_> {
         let (n, flags) = (of.n, of.flags.clone());
         let rounded = |end: Option<f64>| end.map(f64::round);
         Ok(Some(Row { n, low: rounded(low), high: rounded(high), ..row }.flagged(flags)))
-    }
-}
-
-/// Sets beside the worth of every action what its proposal promises for as many months, before price and running cost, and no
-/// longer than it works.
-pub fn add_promises(table: &mut Table, promises: &payback::Table) {
-    for row in table.rows.iter_mut().filter(|row| row.quantity == Quantity::Worth) {
-        let (name, months) = (row.own.proposal.as_ref(), row.own.months.unwrap_or(0));
-        let mut rows = promises.rows_of(payback::By::Proposal, payback::Quantity::Saving);
-        let promise = rows.find(|promise| name.is_some() && promise.own.proposal.as_ref() == name);
-        row.own.promised = promise.and_then(|promise| {
-            let life = promise.own.life_months.map_or(months, i64::from);
-            Some(Money::rounded(promise.estimate? * months.min(life) as f64 / YEAR))
-        });
     }
 }

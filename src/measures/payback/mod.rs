@@ -25,6 +25,7 @@ mod input;
 mod ladder;
 mod named;
 mod prepare;
+mod promised;
 mod sets;
 mod terms;
 mod tornado;
@@ -36,6 +37,7 @@ pub use declared::*;
 pub use flows::{CarrierExcess, Experience, FleetFlows, Place, Purse, Skipped, StepHazard};
 pub use input::Drawing;
 pub use named::{CarriersUsed, carrier_excess, entry_hazards, experiences};
+pub(in crate::measures) use promised::add_promises;
 
 use crate::derive::DeriveError;
 use crate::measures::cycles::ToolCycles;

@@ -210,7 +210,7 @@ fn other_numbers_for_sites_and_families_change_no_estimate() {
             "pays-back" => 1.0,
             // A year's growth is the twelfth power of a month's: the upper tail of what pays at once is long.
             "internal-rate" => 0.25,
-            _ if name.starts_with("payback ") => 0.1,
+            _ if name.starts_with("payback ") || name.starts_with("looks_plan ") => 0.1,
             _ => 0.0,
         };
         let reach =

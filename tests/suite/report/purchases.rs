@@ -95,7 +95,7 @@ fn one_proposal_has_a_page_to_sign_with_what_it_rests_on_and_what_would_prove_it
         "<h1>Scopes for Tal</h1>",
         "4 800 EUR (all units, training included), working for 60 months",
         "<h2>Where</h2>",
-        "Chance of paying back within its life: 93",
+        "Paying back within its life: 93 % chance",
         "<h2>What it rests on</h2>\n<ul>\n<li>",
         "Most depends on share of the faults&#39; cost that goes with skipping (rate ratio)",
         "make sure that the fibre is dark",

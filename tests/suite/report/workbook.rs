@@ -33,7 +33,8 @@ fn every_table_has_a_sheet_with_its_columns_and_rows() {
         assert!(heading.iter().all(|name| left.any(|column| column == name)), "{}", table.name());
         for (column, name) in heading.iter().enumerate() {
             let mut cells = sheet.rows().skip(1).filter_map(|row| row.get(column));
-            assert!(cells.any(|cell| *cell != Data::Empty), "{name} is empty");
+            let told = table.leading().is_empty() || cells.any(|cell| *cell != Data::Empty);
+            assert!(told, "{name} is empty");
         }
     }
 }
