@@ -114,8 +114,9 @@ impl Panel {
                     load[unit][time] += share;
                     lasting[unit] += share;
                     let Some((from, to, base)) = bases[unit] else { continue };
-                    for before in from..=to {
-                        load[unit][before] -= share * self.weight[unit][before] / base;
+                    let weights = &self.weight[unit][from..=to];
+                    for (load, weight) in load[unit][from..=to].iter_mut().zip(weights) {
+                        *load -= share * weight / base;
                     }
                 }
                 cells += began().count();
