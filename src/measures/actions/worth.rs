@@ -1,6 +1,6 @@
 //! What a change has been worth so far, beside what it cost and what was promised for it.
 
-use super::declared::{Moves, Quantity, Row, Table};
+use super::declared::{Moves, Quantity, Row};
 use crate::derive::DeriveError;
 use crate::measures::entry::money::{Associated, arrivals};
 use crate::measures::evidence::Evidence;
