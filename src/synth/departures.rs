@@ -210,7 +210,7 @@ departures! {
 
 impl Departures {
     /// The doses of `data-demo`: names in two ways at one site, tickets unpriced and late, luck that orders, crews, weeks and
-    /// months share.
+    /// months share, an action that works and one that only follows a bad quarter.
     pub fn demo() -> Departures {
         Departures {
             small_letters: Some(0.4),
@@ -223,6 +223,8 @@ impl Departures {
             luck_month: Some(0.02),
             faults_week: Some(0.25),
             faults_month: Some(0.1),
+            action_works: Some(0.7),
+            action_idle: Some(0.4),
             ..Departures::default()
         }
     }

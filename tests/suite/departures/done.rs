@@ -20,29 +20,40 @@ fn of<'a>(rows: impl Iterator<Item = &'a Row>, word: &str) -> &'a Row {
     named.next().unwrap_or_else(|| panic!("no row of {word}"))
 }
 
+/// Of innocent months before a start one test in twenty speaks up by chance: not of two fleets in three.
 #[test]
 fn an_action_that_works_is_found_and_one_after_a_bad_quarter_is_not_taken_for_one() {
-    let exports = Exports::of(&fleet(3));
-    let reviewed = exports.review();
-    let table = &reviewed.review.actions;
-    let works = of(table.leading_rows(), "work order");
-    assert_eq!(works.own.moves, Some(Moves::Skipped));
-    assert!(works.is_firm(), "{works:?}");
-    assert!(works.high.unwrap() < 0.0 && works.own.p.unwrap() < 0.05, "{works:?}");
-    // Planted: six of ten skipped matings less, of about a third that are routine and skipped.
-    assert!((-0.3..-0.08).contains(&works.estimate.unwrap()), "{works:?}");
-    let placebo = table.reading(works, Reading::Placebo);
-    assert!(placebo.is_none_or(|row| row.own.p.unwrap() > 0.05), "{placebo:?}");
-    let worth = table.worth(works).expect("skipped matings have a price");
-    assert!(worth.own.cost.unwrap().0 == 450_000);
-    let idle = of(table.leading_rows(), "Reminder");
-    assert!(idle.flags.contains(&Flag::ChosenWhenBad), "{idle:?}");
-    let without = table.reading(idle, Reading::WithoutQuarter).unwrap();
-    assert!(without.own.p.unwrap() > 0.05, "{without:?}");
-    assert!(without.low.unwrap() < 0.0 && without.high.unwrap() > 0.0, "{without:?}");
-    assert_eq!(table.quantity(Quantity::Ratio).count(), 0);
-    let months: Vec<i64> = table.months(works).filter_map(|row| row.own.month).collect();
-    assert!(months.contains(&-6) && months.contains(&3) && !months.contains(&0), "{months:?}");
+    let (mut firm, mut chosen) = (0, 0);
+    for seed in [3, 5, 8] {
+        let exports = Exports::of(&fleet(seed));
+        let reviewed = exports.review();
+        let table = &reviewed.review.actions;
+        let works = of(table.leading_rows(), "work order");
+        assert_eq!(works.own.moves, Some(Moves::Skipped));
+        assert!(works.high.unwrap() < 0.0 && works.own.p.unwrap() < 0.05, "{works:?}");
+        // Planted: six of ten skipped matings less, of about a third that are routine and skipped.
+        assert!((-0.3..-0.08).contains(&works.estimate.unwrap()), "{works:?}");
+        let placebo = table.reading(works, Reading::Placebo);
+        if works.is_firm() {
+            firm += 1;
+            assert!(placebo.is_none_or(|row| row.own.p.unwrap() > 0.05), "{placebo:?}");
+        }
+        let worth = table.worth(works).expect("skipped matings have a price");
+        assert!(worth.own.cost.unwrap().0 == 450_000);
+        let idle = of(table.leading_rows(), "Reminder");
+        assert!(!idle.is_firm() || idle.high.unwrap() > 0.0, "{idle:?}");
+        if idle.flags.contains(&Flag::ChosenWhenBad) {
+            chosen += 1;
+            let without = table.reading(idle, Reading::WithoutQuarter).unwrap();
+            assert!(without.own.p.unwrap() > 0.05, "{without:?}");
+            assert!(without.low.unwrap() < 0.0 && without.high.unwrap() > 0.0, "{without:?}");
+        }
+        assert_eq!(table.quantity(Quantity::Ratio).count(), 0);
+        let months: Vec<i64> = table.months(works).filter_map(|row| row.own.month).collect();
+        let told = months.contains(&-6) && months.contains(&3) && !months.contains(&0);
+        assert!(told, "{months:?}");
+    }
+    assert!(firm >= 2 && chosen >= 2, "{firm} {chosen}");
 }
 
 #[test]

@@ -30,7 +30,7 @@ pub fn reviewed_under(counts: Counts, change: impl FnOnce(&mut Plan)) -> Review 
     review_of(counts, demo().derived.glossary.clone(), &plan)
 }
 
-fn demo_plan() -> Plan {
+pub fn demo_plan() -> Plan {
     let settings_file = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-demo/fleet.toml");
     settings::read(&settings_file).unwrap()
 }

@@ -11,6 +11,7 @@ use motetrail::stats::clustered::{MOST_USUAL, PRIOR_DF, PRIOR_UNITS, USUAL_CORRE
 use motetrail::stats::proportion::clopper_pearson;
 use motetrail::stats::{Estimate, benjamini_hochberg};
 
+use super::changed::demo_plan;
 use crate::printed::{self, Printed};
 use crate::review::demo::demo;
 
@@ -218,11 +219,17 @@ fn q_is_over_the_rows_that_no_flag_keeps_out_and_p_agrees_with_the_interval() {
     }
 }
 
-/// The demo's recipe plants no change between quarters, and none is found.
+/// The demo's recipe plants one change in the year before its quarter, an action of three sites against skipped looks, and
+/// nothing else is found.
 #[test]
 fn nothing_is_found_where_nothing_was_planted() {
-    let demo = demo();
-    let rows = &demo.review.changes.rows;
-    let found = rows.iter().filter_map(|row| row.own.q);
-    assert_eq!(found.filter(|q| *q <= 0.05).count(), 0);
+    let sites = &demo_plan().actions[0].sites;
+    let rows = &demo().review.changes.rows;
+    let found: Vec<&Row> = rows.iter().filter(|row| row.own.q.is_some_and(|q| q <= 0.05)).collect();
+    assert!(!found.is_empty());
+    for row in found {
+        assert_eq!((row.quantity, row.own.against), (Quantity::Skipped, Against::YearBefore));
+        assert!(row.high.unwrap() < 0.0, "{row:?}");
+        assert!(row.group.site.as_ref().is_none_or(|site| sites.contains(site)), "{row:?}");
+    }
 }

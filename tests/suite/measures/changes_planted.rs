@@ -11,9 +11,12 @@ use super::changes::{quarters, rows};
 use crate::printed;
 use crate::review::demo::demo;
 
+/// What is listed beyond skipped looks, where the demo has a change of its own: an action of three sites.
 fn listed(review: &Review) -> Vec<&Row> {
     let rows = review.changes.rows.iter();
-    rows.filter(|row| row.own.q.is_some_and(|q| q <= 0.05)).collect()
+    rows.filter(|row| row.own.q.is_some_and(|q| q <= 0.05))
+        .filter(|row| row.quantity != Quantity::Skipped)
+        .collect()
 }
 
 /// Every third clean first look at one stage fails this quarter.
@@ -50,7 +53,8 @@ fn a_planted_fall_of_first_pass_is_found_where_it_is() {
     }
 }
 
-/// Four times the faults at one site.
+/// Eight times the faults at one site. They come in lumps of eight then, which the scatter takes for luck that events share: so many
+/// are needed.
 #[test]
 fn a_planted_rise_of_faults_is_found_where_it_is() {
     let own = &demo().derived.counts;
@@ -67,13 +71,13 @@ fn a_planted_rise_of_faults_is_found_where_it_is() {
     let site = sites.max_by_key(|site| of_site(*site)).unwrap();
     let in_force = recounted(&own.rates.in_force, |cell, mut counts| {
         if cell.quarter == period && cell.site == site {
-            counts.linked *= 4;
+            counts.linked *= 8;
         }
         (cell, counts)
     });
     let force_weeks = recounted(&own.rates.force_weeks, |cell, mut counts| {
         if cell.quarter == period && cell.site == site {
-            counts.linked *= 4;
+            counts.linked *= 8;
         }
         (cell, counts)
     });
@@ -82,7 +86,7 @@ fn a_planted_rise_of_faults_is_found_where_it_is() {
     let found = listed(&review);
     let at_site = |row: &&&Row| row.by == By::Site && row.group.site.as_deref() == Some(name);
     let row = found.iter().find(at_site).expect("the site is found");
-    assert!(row.low.unwrap() > 1.0 && row.low.unwrap() < 4.0, "{row:?}");
+    assert!(row.low.unwrap() > 1.0 && row.low.unwrap() < 8.0, "{row:?}");
     assert!(found.iter().all(|row| row.quantity == Quantity::FaultRate));
     assert!(found.iter().all(|row| row.group.site.as_deref().is_none_or(|site| site == name)));
 }

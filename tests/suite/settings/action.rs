@@ -21,6 +21,7 @@ fn wrong(more: &str) -> Vec<String> {
     }
 }
 
+/// The demo's settings, whose own two actions come first, with more.
 fn plan(more: &str) -> Plan {
     let text =
         std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/data-demo/fleet.toml"));
@@ -37,14 +38,14 @@ fn an_action_has_a_day_for_all_its_sites_or_one_for_each() {
          from = { Quillmere = \"2025-11-01\", Hollowick = 2026-02-01 }\n",
     )
     .actions;
+    let [_, _, caps, training] = &actions[..] else { panic!("{}", actions.len()) };
     let day = |text: &str| Some(text.parse().unwrap());
-    let caps = &actions[0];
     assert_eq!(caps.moves, [Target::FirstPass, Target::Skipped]);
     assert_eq!(caps.cost, 12_050);
     let from = caps.from.as_ref().unwrap();
     assert!(matches!(from, ActionFrom::Everywhere(..)));
     assert_eq!((from.at("Quillmere"), from.at("Hollowick")), (day("2026-01-05"), None));
-    let from = actions[1].from.as_ref().unwrap();
+    let from = training.from.as_ref().unwrap();
     assert_eq!(
         (from.at("Quillmere"), from.at("Hollowick")),
         (day("2025-11-01"), day("2026-02-01"))

@@ -2,6 +2,7 @@
 
 mod picture;
 mod tables;
+mod words;
 
 use crate::measures::actions::{Moves, NAME, Quantity, Reading, Reason, Row, Table};
 use crate::measures::{Flag, Review};
@@ -10,6 +11,7 @@ use crate::report::words::flags::explained;
 use crate::report::words::number::{Amount, level, probability};
 use picture::by_month;
 use tables as action_tables;
+use words::{amount, named};
 
 /// Actions named in the finding.
 const MOST_NAMED: usize = 3;
@@ -54,40 +56,6 @@ fn finding(review: &Review, table: &Table) -> String {
         said.push(format!("{more} more in the table."));
     }
     said.join(" ")
-}
-
-/// What an action should move, in words.
-fn aim(moves: Moves) -> &'static str {
-    match moves {
-        Moves::FirstPass => "first looks that pass",
-        Moves::PassedFirstCycle => "first cleaning cycles that pass",
-        Moves::Skipped => "matings with an end unseen",
-        Moves::LinkedFaults => "linked faults",
-    }
-}
-
-/// Name of the action of a row and its aim.
-fn named(row: &Row) -> String {
-    let aim = row.own.moves.map_or("", aim);
-    format!("{}, {aim}", row.own.action.as_deref().unwrap_or_default())
-}
-
-/// The estimate with its interval at its own level: "+5.1 points (95 %: 1.2 to 8.8)".
-fn amount(review: &Review, row: &Row) -> String {
-    let amount = Amount::of(row);
-    let scale = amount.scale(&review.currency);
-    let sign = match (row.quantity, amount.value) {
-        (Quantity::Change, Some(value)) if value > 0.0 => "+",
-        _ => "",
-    };
-    let unit = if row.quantity == Quantity::Change { " points" } else { " times" };
-    let interval = match amount.interval_on(&scale) {
-        interval if interval.is_empty() => "no interval".to_owned(),
-        interval => {
-            format!("{}: {interval}", level(row.own.interval_level.unwrap_or(review.level)))
-        }
-    };
-    format!("{sign}{}{unit} ({interval})", amount.value_on(&scale))
 }
 
 /// Whether the interval lies on the good side of no change, the bad side, or neither.

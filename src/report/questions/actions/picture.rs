@@ -1,6 +1,6 @@
 //! Months before and after the start, of the first action that has them.
 
-use super::{amount, named};
+use super::words::{amount, named};
 use crate::charts::{Axis, Frame, Mark, Period, Reference, Trend, trend};
 use crate::measures::Review;
 use crate::measures::actions::{Quantity, Row};

@@ -1,6 +1,6 @@
 //! The tables of actions.
 
-use super::{aim, named};
+use super::words::{aim, named};
 use crate::measures::Review;
 use crate::measures::actions::{NAME, Quantity, Reading, Row};
 use crate::report::page::page_table::PageTable;

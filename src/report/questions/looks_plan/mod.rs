@@ -5,13 +5,13 @@ mod tables;
 
 use super::NO_RECORDS;
 use crate::measures::Review;
-use crate::measures::looks_plan::{Advice, NAME, Row, Table};
+use crate::measures::looks_plan::{Advice, NAME, Table};
 use crate::report::page::section::{Section, counted};
 use crate::report::words::flags::explained;
 use crate::report::words::label::label;
 use crate::report::words::number::{Amount, whole};
 use picture::staircase;
-use tables as plan_tables;
+use tables::{self as plan_tables, advised};
 
 /// What stands above any figure of this page.
 const RULES_FIRST: &str = "The operator's own rules, and those of the makers of what is connected, come first: where they ask for every end to be \
@@ -41,10 +41,6 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         method: METHOD.to_owned(),
         doubts: doubts(table),
     }
-}
-
-fn advised(table: &Table, advice: Advice) -> impl Iterator<Item = &Row> {
-    table.cells().filter(move |row| row.own.advice == Some(advice))
 }
 
 fn finding(review: &Review, table: &Table) -> String {
@@ -93,6 +89,13 @@ fn doubts(table: &Table) -> Vec<String> {
         "Every end is taken to save as much as the next of its cell; where the dirtiest are looked at first, fewer looks cost less than this says, and more save less."
             .to_owned(),
     ];
+    let unknown = table.cells().filter(|row| row.estimate.is_none()).count();
+    if unknown > 0 {
+        doubts.push(format!(
+            "In {} too few faults are known to say what a look saves; there everything stays as it is. They are in tables/{NAME}.csv.",
+            counted(unknown as f64, "cell", "cells")
+        ));
+    }
     doubts.extend(explained(&table.rows));
     doubts
 }

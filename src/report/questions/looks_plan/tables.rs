@@ -1,13 +1,17 @@
 //! The tables of the plan of looks.
 
-use super::advised;
 use crate::measures::Review;
 use crate::measures::Unit;
-use crate::measures::looks_plan::{Advice, By, NAME, Quantity, Row, Severity};
+use crate::measures::looks_plan::{Advice, By, NAME, Quantity, Row, Severity, Table};
 use crate::measures::results::Money;
 use crate::report::page::page_table::PageTable;
 use crate::report::words::label::label;
 use crate::report::words::number::{Amount, probability, whole};
+
+/// Cells with an advice.
+pub(super) fn advised(table: &Table, advice: Advice) -> impl Iterator<Item = &Row> {
+    table.cells().filter(move |row| row.own.advice == Some(advice))
+}
 
 fn share(value: Option<f64>) -> String {
     Amount::plain(value, Unit::Share).bare()
@@ -17,9 +21,10 @@ fn chance(p: Option<f64>) -> String {
     p.map_or_else(|| "–".to_owned(), probability)
 }
 
-/// Cells by saving an hour, the largest first; those that keep their looks for want of knowledge last.
+/// Cells by saving an hour, the largest first. Those without an estimate keep their looks and say no more.
 pub(super) fn cells(review: &Review) -> PageTable {
-    let mut rows: Vec<&Row> = review.looks_plan.cells().collect();
+    let mut rows: Vec<&Row> =
+        review.looks_plan.cells().filter(|row| row.estimate.is_some()).collect();
     rows.sort_by_key(|row| row.own.rank.unwrap_or(i64::MAX));
     let money = |value: Option<Money>| Amount::money(value).short(&review.currency);
     PageTable::over(&rows)
