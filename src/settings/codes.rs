@@ -12,22 +12,21 @@ section! {
     TypedCodes:
     /// Code lists that the settings own. An empty list leaves the column free.
     Codes {
-        // Interfaces as the parts of IEC 61754 name them [from memory].
-        /// Connector families.
+        /// Connector families: interfaces as the parts of IEC 61754 name them [from memory]; the fleet's own list replaces this.
         family: Vec<String> = texts(&["LC", "SC", "FC", "BFOC", "MU", "LSH", "MPO"]), CodeList;
-        /// Polishes of end faces.
+        /// Polishes of end faces (common practice); the fleet's own list replaces this.
         polish: Vec<String> = texts(&["PC", "UPC", "APC"]), CodeList;
-        /// Modes of fibres.
+        /// Modes of fibres, the two classes of IEC 60793-2 [from memory].
         mode: Vec<String> = texts(&["single-mode", "multimode"]), CodeList;
-        /// Methods of cleaning.
+        /// Methods of cleaning (common practice); the fleet's own list replaces this.
         method: Vec<String> = texts(&["dry", "wet-dry", "wet", "non-contact"]), CodeList;
-        /// Causes of faults.
+        /// Causes of faults (our own list of what trouble desks tell apart; common practice); the fleet's own list replaces this.
         cause: Vec<String> = texts(&[
             "contamination", "end-face-defect", "break", "bend", "equipment", "no-fault-found", "unknown",
         ]), CodeList;
-        /// What ended faults.
+        /// What ended faults (common practice); the fleet's own list replaces this.
         remedy: Vec<String> = texts(&["cleaned", "reseated", "replaced", "repolished", "none"]), CodeList;
-        /// Criteria that outcomes were judged by.
+        /// Criteria that outcomes were judged by: companies have their own names for them, so none is given.
         criteria: Vec<String> = Vec::new(), CodeList;
     }
 }

@@ -13,7 +13,7 @@ section! {
     TypedStages:
     /// The lifecycle.
     Stages {
-        /// Stages, earliest first; the default is common practice.
+        /// Stages, earliest first (common practice); the fleet's own list replaces this.
         order: Vec<String> = words::texts(&[
             "production", "incoming", "installation", "acceptance", "change", "repair",
         ]), StageOrder;

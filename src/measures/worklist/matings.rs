@@ -39,7 +39,6 @@ pub(in crate::measures) fn unseen_matings(
         // A connection in force may carry service, whether or not the records name it.
         let trip_cost = (costs.visit + costs.interruption.unwrap_or(0)) as f64;
         let is_known = costs.interruption.is_some();
-        let would_pay = saving.is_some_and(|saving| saving.less(trip_cost).value > 0.0);
         let Due { when, saving, cost } = Due::of(saving, work_cost, is_known.then_some(trip_cost));
         let own = Own {
             end_face: face_name(evidence, mating.ends[0]),
@@ -48,7 +47,7 @@ pub(in crate::measures) fn unseen_matings(
             when: Some(when),
             trip_cost: Some(Money::rounded(trip_cost)),
             interruption: costs.interruption.map(Money),
-            what_to_do: Some(what_to_do(&mating, when, would_pay && !is_known)),
+            what_to_do: Some(what_to_do(&mating, when)),
             reason: Some(reason(&mating).to_owned()),
             remaining_days: Some((horizon - age).max(0.0).round() as i64),
             work_cost: Some(Money::rounded(cost)),
@@ -91,18 +90,14 @@ fn exposure(coverage: Coverage) -> Option<Exposure> {
 /// Whoever opens a connection in service is told what to make sure of first.
 const DARK_FIRST: &str = "make sure that the fibre is dark, then open it";
 
-/// `unknown`: it may be worth opening now, if only it were known what an interruption costs.
-fn what_to_do(mating: &UnseenMating, when: When, unknown: bool) -> String {
+fn what_to_do(mating: &UnseenMating, when: When) -> String {
     let work = match mating.coverage {
         Coverage::DespiteFail => "clean and look at both ends",
         _ => "look at both ends",
     };
-    match (when, unknown) {
-        (When::Now, _) => format!("{DARK_FIRST}, {work}"),
-        (When::ThereAnyhow, true) => format!(
-            "when next opened and dark: {work} (state costs.interruption to learn whether it is worth opening for that alone)"
-        ),
-        (When::ThereAnyhow, false) => format!("when next opened and dark: {work}"),
+    match when {
+        When::Now => format!("{DARK_FIRST}, {work}"),
+        When::ThereAnyhow => format!("when next opened and dark: {work}"),
     }
 }
 

@@ -121,6 +121,7 @@ fn row(answer: &Answer, fleet: &Answer, heading: &str, links: Links) -> String {
     let stands = match answer.standing {
         Standing::Worse => "worse",
         Standing::Better => "better",
+        Standing::Alike if answer.question == crate::measures::trust::NAME => "",
         Standing::Alike => "not surely apart",
         Standing::Untold => "too little known",
     };

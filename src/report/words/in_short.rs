@@ -1,11 +1,12 @@
 //! The front page in short: at most six sentences, the first weighs most. The terminal says the same six.
 
 use super::changed::{Comparison, comparisons, of_fleet, sentence as change_sentence};
+use super::done::{aim, amount, direction};
 use super::label::label;
 use super::months::in_a_year;
 use super::number::Amount;
 use super::purchase::{best_set, purchases, set_of, sum};
-use super::ranked::ranked;
+use super::ranked::leading;
 use super::unanswered::reason;
 use crate::measures::changes::{Against, Quantity};
 use crate::measures::skipped_cost::{self, By};
@@ -19,7 +20,10 @@ pub(in crate::report) fn in_short(review: &Review, worst_doubt: Option<&str>) ->
         None => skipped(review),
     };
     said.extend(buy(review));
-    said.extend(changed(review));
+    said.extend(match (changed(review), worked(review)) {
+        (Some(changed), Some(worked)) => Some(format!("{changed} {worked}")),
+        (changed, worked) => changed.or(worked),
+    });
     said.extend(worst_doubt.map(|doubt| format!("Worst doubt: {doubt}")));
     said
 }
@@ -35,7 +39,7 @@ fn skipped(review: &Review) -> Vec<String> {
             "Looking at both ends of every mating {words} {} {}, the looks paid for.",
             Amount::of(row).full(&review.currency),
             in_a_year(review)
-        )
+        ) + &shared_out(review)
     });
     let places = [
         (
@@ -45,17 +49,13 @@ fn skipped(review: &Review) -> Vec<String> {
         (By::SiteStage, ["Of sites, they cost most at", "Of sites, first in rank, not surely, is"]),
     ];
     let place = |(by, words): (By, [&str; 2])| {
-        let rows = ranked(review, by);
-        let (row, others) = rows.split_first()?;
+        let (row, surely) = leading(review, by)?;
         row.estimate.filter(|saving| *saving > 0.0)?;
-        // A superlative is for the place whose whole interval lies beyond those of all others.
-        let low = row.low.unwrap_or(f64::NEG_INFINITY);
-        let surely = others.iter().all(|other| other.high.is_some_and(|high| high < low));
         Some(format!(
             "{} {}: {} {}.",
             words[usize::from(!surely)],
-            label(*row),
-            Amount::of(*row).full(&review.currency),
+            label(row),
+            Amount::of(row).full(&review.currency),
             in_a_year(review),
         ))
     };
@@ -64,6 +64,30 @@ fn skipped(review: &Review) -> Vec<String> {
         return vec!["Too few faults to say what skipped looks are associated with.".to_owned()];
     }
     places.into_iter().chain(whole).collect()
+}
+
+/// What the minutes now spent would save if they went where a look saves most; nothing where that cannot be shown.
+fn shared_out(review: &Review) -> String {
+    let gain = review.looks_plan.gain().filter(|gain| gain.is_firm());
+    let gain = gain.filter(|gain| gain.low.is_some_and(|low| low > 0.0));
+    gain.map_or_else(String::new, |gain| {
+        format!(
+            " The present minutes, shared out anew: {} a month.",
+            Amount::of(gain).full(&review.currency)
+        )
+    })
+}
+
+/// The first action that surely went with what it should move, or the other way; nothing where none did.
+fn worked(review: &Review) -> Option<String> {
+    let mut rows = review.actions.leading_rows().filter(|row| row.is_firm());
+    let row = rows.find(|row| direction(row).is_some())?;
+    let (action, moves) = (row.own.action.as_deref()?, row.own.moves?);
+    Some(format!(
+        "Of what was done, {action} is associated with {} in {}.",
+        amount(review, row),
+        aim(moves)
+    ))
 }
 
 /// What to buy; nothing where nothing is proposed.

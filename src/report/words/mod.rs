@@ -3,6 +3,7 @@
 pub(in crate::report) mod caution;
 pub(in crate::report) mod changed;
 pub(in crate::report) mod do_first;
+pub(in crate::report) mod done;
 pub(in crate::report) mod flags;
 pub(in crate::report) mod glossary;
 pub(in crate::report) mod headline;

@@ -111,8 +111,18 @@ impl Amount {
             }
             _ if matches!(self.unit, Unit::Share | Unit::GrowthAYear) => fixed(on(number), 1),
             _ if self.unit == Unit::Difference => self.signed(number, fixed(on(number), 1)),
+            // On a scale of thousands less than one says no more than a tenth.
+            _ if self.unit == Unit::Money && scale.divisor > MINOR && on(number).abs() < 1.0 => {
+                fixed(on(number), 1)
+            }
             _ => three(on(number)),
         }
+    }
+
+    /// The same seen from the other side: what costs less saves so much.
+    pub(in crate::report) fn turned(self) -> Amount {
+        let turn = |end: Option<f64>| end.map(|end| -end);
+        Amount { value: turn(self.value), low: turn(self.high), high: turn(self.low), ..self }
     }
 }
 

@@ -2,16 +2,15 @@
 
 mod picture;
 mod tables;
-mod words;
 
-use crate::measures::actions::{Moves, NAME, Quantity, Reading, Reason, Row, Table};
+use crate::measures::actions::{NAME, Reading, Reason, Row, Table};
 use crate::measures::{Flag, Review};
 use crate::report::page::section::Section;
+use crate::report::words::done::{associated, named};
 use crate::report::words::flags::explained;
 use crate::report::words::number::{Amount, level, probability};
 use picture::by_month;
 use tables as action_tables;
-use words::{amount, named};
 
 /// Actions named in the finding.
 const MOST_NAMED: usize = 3;
@@ -58,17 +57,6 @@ fn finding(review: &Review, table: &Table) -> String {
     said.join(" ")
 }
 
-/// Whether the interval lies on the good side of no change, the bad side, or neither.
-fn direction(row: &Row) -> Option<bool> {
-    let none = if row.quantity == Quantity::Change { 0.0 } else { 1.0 };
-    let more_is_better = row.own.moves.is_some_and(Moves::more_is_better);
-    match (row.low, row.high) {
-        (Some(low), _) if low > none => Some(more_is_better),
-        (_, Some(high)) if high < none => Some(!more_is_better),
-        _ => None,
-    }
-}
-
 fn sentence(review: &Review, table: &Table, row: &Row) -> String {
     let name = named(row);
     if let Some(reason) = row.own.reason {
@@ -76,11 +64,11 @@ fn sentence(review: &Review, table: &Table, row: &Row) -> String {
     }
     if row.flags.contains(&Flag::ChosenWhenBad) {
         let rest = table.reading(row, Reading::WithoutQuarter).map_or_else(
-            || "without that quarter too little is left to compare".to_owned(),
-            |other| format!("without that quarter {}", associated(review, other)),
+            || "too little is left to compare".to_owned(),
+            |other| associated(review, other),
         );
         return format!(
-            "{name}: it began after a bad quarter, so part of what followed is the way back; {rest}."
+            "{name}: begun after a bad quarter, so part of what followed is the way back; without that quarter {rest}."
         );
     }
     let doubt = if row.flags.contains(&Flag::NotParallel) {
@@ -95,17 +83,6 @@ fn sentence(review: &Review, table: &Table, row: &Row) -> String {
         format!("; worth {} so far, at a cost of {cost}", Amount::of(worth).full(&review.currency))
     });
     format!("{name}: {}{doubt}{worth}.", associated(review, row))
-}
-
-/// "associated with +5.1 points (95 %: 1.2 to 8.8), p 0.008", or that no change can be told.
-fn associated(review: &Review, row: &Row) -> String {
-    let amount = amount(review, row);
-    let p = row.own.p.map_or_else(String::new, |p| format!(", p {}", probability(p)));
-    match direction(row) {
-        Some(true) => format!("associated with {amount}{p}"),
-        Some(false) => format!("associated with a change for the worse, {amount}{p}"),
-        None => format!("no change can be told: {amount}{p}"),
-    }
 }
 
 fn without(reason: Reason) -> &'static str {

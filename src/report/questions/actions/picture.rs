@@ -1,10 +1,10 @@
 //! Months before and after the start, of the first action that has them.
 
-use super::words::{amount, named};
 use crate::charts::{Axis, Frame, Mark, Period, Reference, Trend, trend};
 use crate::measures::Review;
 use crate::measures::actions::{Quantity, Row};
 use crate::report::page::picture::Picture;
+use crate::report::words::done::{amount, named};
 use crate::report::words::flags::look;
 use crate::report::words::number::{Amount, level, whole};
 
@@ -25,7 +25,7 @@ pub(super) fn by_month(review: &Review) -> Option<Picture> {
         level(leading.own.interval_level.unwrap_or(review.level))
     );
     let is_share = leading.quantity == Quantity::Change;
-    let axis_label = if is_share { "difference, points" } else { "ratio" };
+    let (axis_label, unit) = if is_share { ("difference", "points") } else { ("ratio", "") };
     let chart = Trend {
         frame: Frame {
             description: format!("{title}. {subtitle}."),
@@ -33,7 +33,7 @@ pub(super) fn by_month(review: &Review) -> Option<Picture> {
             subtitle,
             caption: "The month of the start belongs to neither side. Before the start nothing should show.".to_owned(),
         },
-        axis: Axis::Amount { unit: axis_label.to_owned() },
+        axis: Axis::Amount { unit: unit.to_owned() },
         axis_label: axis_label.to_owned(),
         reference: Some(Reference {
             value: if is_share { 0.0 } else { 1.0 },

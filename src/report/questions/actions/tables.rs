@@ -1,9 +1,9 @@
 //! The tables of actions.
 
-use super::words::{aim, named};
 use crate::measures::Review;
 use crate::measures::actions::{NAME, Quantity, Reading, Row};
 use crate::report::page::page_table::PageTable;
+use crate::report::words::done::{aim, named};
 use crate::report::words::number::{Amount, level, probability, whole};
 
 fn chance(p: Option<f64>) -> String {

@@ -40,7 +40,19 @@ pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Optio
         (None, None) => String::new(),
     };
     let over = |quantity| firm(table.rows_of(By::Fleet, quantity));
-    let excess = over(Quantity::PresentExcess).map_or_else(String::new, |row| {
+    let practice = over(Quantity::PresentExcess);
+    if let Some(row) = practice.filter(|row| row.high.is_some_and(|high| high < 0.0)) {
+        let dearer = |row: &Row| Amount::of(row).turned().full(&review.currency);
+        let yearly = over(Quantity::PresentExcessYear)
+            .map_or_else(String::new, |row| format!(", {} a year", dearer(row)));
+        return Some(format!(
+            "The present practice is cheaper than any limit; leave it as it is. To give up after {}{flat}, would cost {} an end face \
+             more{yearly}",
+            cycles(advised.into()),
+            dearer(row)
+        ));
+    }
+    let excess = practice.map_or_else(String::new, |row| {
         let amount = Amount::of(row).full(&review.currency);
         let yearly = over(Quantity::PresentExcessYear).map_or_else(String::new, |row| {
             format!(", {} a year", Amount::of(row).full(&review.currency))
@@ -48,9 +60,6 @@ pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Optio
         match (row.low, row.high) {
             (Some(low), Some(high)) if low <= 0.0 && 0.0 <= high => format!(
                 "; the present practice costs the same within its interval ({amount} an end face{yearly})"
-            ),
-            (_, Some(high)) if high < 0.0 => format!(
-                "; the present practice costs less ({amount} an end face{yearly}): leave it as it is"
             ),
             _ => format!("; the present practice costs {amount} an end face more{yearly}"),
         }

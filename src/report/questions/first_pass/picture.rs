@@ -4,6 +4,7 @@ use crate::charts::{Frame, IntervalRow, IntervalRows, Panel, Reference, interval
 use crate::measures::Review;
 use crate::measures::first_pass::{By, Quantity, Row};
 use crate::report::page::picture::{Picture, frame, mark, share_axis};
+use crate::report::page::section::counted;
 use crate::report::words::flags::words;
 use crate::report::words::label::{by_size, in_order, label, part};
 use crate::report::words::number::whole;
@@ -30,7 +31,8 @@ pub(in crate::report) fn by_stage(review: &Review, title: String) -> Option<Pict
     });
     let left = families.len().saturating_sub(MOST_PANELS);
     let caption = if left > 0 {
-        format!("{left} smaller families are in tables/first_pass.csv.")
+        let families = counted(left as f64, "smaller family is", "smaller families are");
+        format!("{families} in tables/first_pass.csv.")
     } else {
         String::new()
     };

@@ -59,7 +59,7 @@ pub(super) fn staircase(review: &Review) -> Option<Picture> {
         },
         x_label: "hours of looking a month".to_owned(),
         whole_x: false,
-        axis: Axis::Amount { unit: format!("{} an hour", review.currency) },
+        axis: Axis::Amount { unit: review.currency.clone() },
         axis_label: "saved an hour".to_owned(),
         series: vec![StepSeries { label: "saving".to_owned(), dashed: false, points }],
         shade: Some(Shade { from: 0.0, to: now, label: "hours spent now".to_owned() }),

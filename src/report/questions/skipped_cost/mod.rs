@@ -16,7 +16,7 @@ use crate::report::words::flags::{explained, words};
 use crate::report::words::label::label;
 use crate::report::words::months::{a_year, in_a_year};
 use crate::report::words::number::{Amount, level, probability, whole};
-use crate::report::words::ranked::ranked as ranked_rows;
+use crate::report::words::ranked::leading;
 use crate::report::words::unanswered::reason;
 use picture::{Places, ranked};
 use picture_grid::saving_grid;
@@ -37,14 +37,14 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.skipped_cost;
     let place = |picture, by, words| {
         let places = Places { picture, by, words, most: MOST };
-        ranked(review, places, place_sentence(review, by))
+        ranked(review, places, place_sentence(review, by)?)
     };
     let pictures = [
         place("saving-by-place", By::StageFamily, "Places by stage and family"),
         saving_grid(review, "The same as a grid: stages down, families across".to_owned()),
         place("saving-by-site", By::SiteStage, "Places by site and stage"),
         since_mating(review),
-        sensitivity(review, sensitivity_sentence(table)),
+        sensitivity_sentence(table).and_then(|sentence| sensitivity(review, sentence)),
     ];
     let mut doubts = vec![
         "These are associations, not proof: a site that skips looks may differ in other ways. The control rows (faults \
@@ -134,7 +134,7 @@ pub(in crate::report) fn first_picture(review: &Review) -> Option<Picture> {
         words: "Places by stage and family",
         most: MOST_FIRST,
     };
-    ranked(review, place, place_sentence(review, By::StageFamily))
+    ranked(review, place, place_sentence(review, By::StageFamily)?)
 }
 
 /// What stands in place of the first page's chart where no place can be drawn.
@@ -142,7 +142,7 @@ pub(in crate::report) fn no_picture(review: &Review) -> String {
     match reason(review, NAME) {
         Some(reason) => format!("What skipped inspections cost cannot be told: {reason}."),
         None => {
-            "In no place are there followed matings on both sides to weigh skipped inspections by."
+            "Which place weighs most cannot be told: too few faults, or a doubt flags every place."
                 .to_owned()
         }
     }
@@ -173,39 +173,40 @@ fn finding(review: &Review, table: &Table) -> String {
     format!("{ratio_words}{saving}.")
 }
 
-/// How far the headline moves under other rules, as the title of its picture.
-fn sensitivity_sentence(table: &Table) -> String {
+/// How far the headline moves under other rules, as the title of its picture; none with too few faults to say.
+fn sensitivity_sentence(table: &Table) -> Option<String> {
     let other = |row: &&Row| row.is_firm() && row.own.variant != Some(Rule::AsRuled);
     let rows = table.rows_of(By::Fleet, Quantity::Sensitivity).filter(other);
     let rows: Vec<&Row> = rows.collect();
     let values = || rows.iter().filter_map(|row| row.estimate);
     let (least, most) = (values().fold(f64::INFINITY, f64::min), values().fold(0.0, f64::max));
     if rows.len() < 2 || least > most {
-        return "Too few faults to say how the ratio moves under other rules".to_owned();
+        return None;
     }
     let sure = rows.iter().filter(|row| row.low.is_some_and(|low| low > 1.0)).count();
-    format!(
+    Some(format!(
         "Under other rules the ratio lies between {} and {}; {sure} of {} intervals lie above 1",
         fixed(least, 2),
         fixed(most, 2),
         rows.len()
-    )
+    ))
 }
 
-/// The first of the ranked places, as the title of its picture.
-fn place_sentence(review: &Review, by: By) -> String {
-    match ranked_rows(review, by).first() {
-        Some(row) if row.low.is_some_and(|low| low > 0.0) => format!(
-            "Skipped inspections at {} are associated with the largest net loss: {} {}",
-            label(row),
-            Amount::of(row).full(&review.currency),
+/// The first of the ranked places, as the title of its picture; none where no place can be ranked.
+fn place_sentence(review: &Review, by: By) -> Option<String> {
+    let (row, surely) = leading(review, by)?;
+    let (place, amount) = (label(row), Amount::of(row).full(&review.currency));
+    Some(match (row.low.is_some_and(|low| low > 0.0), surely) {
+        (true, true) => format!(
+            "Skipped inspections at {place} are associated with the largest net loss: {amount} {}",
             in_a_year(review)
         ),
-        Some(row) => format!(
-            "No place is surely above zero; first in rank is {}: {}",
-            label(row),
-            Amount::of(row).full(&review.currency)
+        (true, false) => format!(
+            "Skipped inspections at {place} are associated with a net loss of {amount} {}, the first in rank but not surely the largest",
+            in_a_year(review)
         ),
-        None => "No place can be ranked: too few faults, or flagged".to_owned(),
-    }
+        (false, _) => {
+            format!("No place is surely above zero; first in rank is {place}: {amount}")
+        }
+    })
 }
