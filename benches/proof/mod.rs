@@ -3,6 +3,7 @@
 //! Each file holds the settings of one part of the measures. Promises the same tables for the same
 //! seed. Stops at count tables; rows of exports are the business of `synth`.
 
+mod actions;
 mod carriers;
 mod cell_money;
 mod cells;
@@ -39,6 +40,7 @@ pub fn settings() -> Vec<Setting> {
         entry::settings(),
         carriers::settings(),
         changed::settings(),
+        actions::settings(),
     ]
     .into_iter()
     .flatten()

@@ -56,6 +56,11 @@ fn assert_kept(parts: &[&str], least: usize) {
 }
 
 #[test]
+fn what_was_done_is_no_success_where_nothing_changed() {
+    assert_kept(&["5.12"], 1);
+}
+
+#[test]
 fn intervals_and_charts_of_first_pass_keep_their_promise() {
     assert_kept(&["5.1"], 20);
 }
