@@ -25,6 +25,8 @@ pub(in crate::report) enum Links {
     Pages,
     /// Everything is one file.
     OneFile,
+    /// From a page that no other page stands beside.
+    Alone,
 }
 
 impl Target<'_> {
@@ -56,14 +58,24 @@ impl Links {
     pub(in crate::report) fn to(self, target: Target) -> String {
         match self {
             Links::OneFile => format!("#{}", target.anchor()),
-            Links::Front | Links::Pages => self.file(&target.path()),
+            Links::Front | Links::Pages | Links::Alone => self.file(&target.path()),
         }
+    }
+
+    /// Where the sentence of a flag stands; none where no page has it.
+    pub(in crate::report) fn to_flag(self, flag: &str) -> Option<String> {
+        let page = match self {
+            Links::Alone => return None,
+            Links::OneFile => String::new(),
+            Links::Front | Links::Pages => self.to(Target::Methods),
+        };
+        Some(format!("{page}#flag-{flag}"))
     }
 
     /// How a file of the report is reached.
     pub(in crate::report) fn file(self, path: &str) -> String {
         match (self, path.strip_prefix("pages/")) {
-            (Links::Front | Links::OneFile, _) => path.to_owned(),
+            (Links::Front | Links::OneFile | Links::Alone, _) => path.to_owned(),
             (Links::Pages, Some(beside)) => beside.to_owned(),
             (Links::Pages, None) => format!("../{path}"),
         }

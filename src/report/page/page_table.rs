@@ -16,6 +16,8 @@ const WIDEST_WORD: usize = 22;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::report) enum Set {
     Words,
+    /// Words of flags, each a link to its sentence.
+    Flags,
     /// Lined up on the decimal point.
     Number,
 }
@@ -120,7 +122,8 @@ impl<R: AnyRow> Laid<'_, R> {
 
     /// A column of flags.
     pub(in crate::report) fn flags(self) -> Self {
-        self.words("flags", |row| flags::words(row.leading().flags))
+        let cells = self.rows.iter().map(|row| flags::words(row.leading().flags)).collect();
+        self.cells("flags", Set::Flags, cells)
     }
 }
 
@@ -227,7 +230,10 @@ impl PageTable {
         for row in 0..self.rows.len() {
             out.push_str("<tr>");
             for (place, (column, (_, set))) in columns.iter().zip(&self.headings).enumerate() {
-                let cell = html(&column[row]);
+                let cell = match set {
+                    Set::Flags => flag_links(&column[row], links),
+                    Set::Words | Set::Number => html(&column[row]),
+                };
                 out.push_str(&match naming == Some(place) {
                     true => format!("<th scope=\"row\">{cell}</th>"),
                     false => format!("<td{}>{cell}</td>", class(*set)),
@@ -255,7 +261,7 @@ impl PageTable {
     /// The cells of a column, numbers padded so that their points stand below each other.
     fn column(&self, place: usize) -> Vec<String> {
         let cells = self.rows.iter().map(|row| row.get(place).cloned().unwrap_or_default());
-        if self.headings[place].1 == Set::Words {
+        if self.headings[place].1 != Set::Number {
             return cells.collect();
         }
         let cells: Vec<String> = cells.collect();
@@ -271,6 +277,16 @@ pub(in crate::report) fn opened(level: usize, heading: &str, name: &str, class: 
         "<h{level} class=\"of-table\">{heading}</h{level}>\n<div class=\"table\" tabindex=\"0\" role=\"region\" \
          aria-label=\"Table: {name}\"><table class=\"{class}\" aria-label=\"{name}\">\n"
     )
+}
+
+/// The flags of a cell, each with its sentence a click away.
+fn flag_links(cell: &str, links: Links) -> String {
+    let linked = |flag: &str| match links.to_flag(flag) {
+        Some(href) => format!("<a href=\"{}\">{}</a>", html(&href), html(flag)),
+        None => html(flag),
+    };
+    let flags = cell.split(flags::BETWEEN).filter(|flag| !flag.is_empty());
+    flags.map(linked).collect::<Vec<_>>().join(flags::BETWEEN)
 }
 
 fn class(set: Set) -> &'static str {

@@ -61,7 +61,7 @@ fn page(inputs: &Inputs, section: &Section) -> Vec<u8> {
         html(&level(review.level)),
         html(&answer(review)),
         warned(review),
-        section.html(1, Links::Front, 2, ""),
+        section.html(1, Links::Alone, 2, ""),
     );
     let footer = format!(
         "<p>motetrail {}; settings {}; seed {}. The table as CSV and Parquet is in tables/, every picture as SVG and PNG in \

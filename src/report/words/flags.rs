@@ -16,9 +16,12 @@ pub(in crate::report) fn look(flags: &[Flag]) -> Look {
     }
 }
 
+/// What stands between two flags.
+pub(in crate::report) const BETWEEN: &str = ", ";
+
 /// The flags as one text.
 pub(in crate::report) fn words(flags: &[Flag]) -> String {
-    flags.iter().map(|flag| flag.word()).collect::<Vec<_>>().join(", ")
+    flags.iter().map(|flag| flag.word()).collect::<Vec<_>>().join(BETWEEN)
 }
 
 /// One sentence for every flag that occurs in the rows, in the order of the flags.
