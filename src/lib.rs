@@ -28,6 +28,8 @@ pub mod charts;
 
 pub mod report;
 
+pub mod cluster;
+
 pub mod synth;
 
 pub mod command;

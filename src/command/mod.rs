@@ -4,6 +4,7 @@
 //! but more rows of a file, a source, a table or of all were quarantined than the settings allow; 2 the command line or the settings are
 //! wrong; 3 an input or the store cannot be read or written; 4 the store is damaged.
 
+mod cluster;
 mod compare;
 mod forget;
 mod intake;
@@ -21,6 +22,7 @@ mod settings;
 mod spellings;
 mod synth;
 mod verify;
+mod worker;
 
 use std::process::ExitCode;
 
@@ -57,6 +59,9 @@ enum Command {
     Verify(verify::Verify),
     Forget(forget::Forget),
     Settings(settings::Settings),
+    Cluster(cluster::Cluster),
+    #[command(hide = true)]
+    Worker(worker::Worker),
 }
 
 /// Parses the command line, runs the command, tells how it went.
@@ -76,6 +81,8 @@ pub fn run() -> ExitCode {
         Command::Verify(command) => command.run(&log),
         Command::Forget(command) => command.run(&log),
         Command::Settings(command) => command.run(&log),
+        Command::Cluster(command) => command.run(&log),
+        Command::Worker(command) => command.run(&log),
     };
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,

@@ -76,6 +76,28 @@ pub enum DeriveError {
         /// Everything that was added.
         total: i64,
     },
+    /// A stream of a worker that is none of this program's.
+    #[error("a worker's stream: {why}; run the whole job again, and report it if it happens twice")]
+    Stream {
+        /// What is wrong with it.
+        why: String,
+    },
+    /// A stream for another version of the program, or made with other settings.
+    #[error(
+        "a worker's stream is of another program or of other settings: `{what}` found {found}, expected {expected}; write \
+         the job again with `motetrail cluster`, and use one job folder at a time"
+    )]
+    Sealed {
+        /// Key of the schema's metadata.
+        what: &'static str,
+        /// What stands there.
+        found: String,
+        /// What this worker has.
+        expected: String,
+    },
+    /// No error: a worker has handed its share on, and nothing after it is its work.
+    #[error("the share was handed on")]
+    HandedOn,
     /// A count table that cannot be grouped: a fault of this program.
     #[error("grouping a count table failed: {0}")]
     Frame(String),

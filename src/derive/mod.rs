@@ -15,6 +15,7 @@ mod error;
 mod face;
 mod facts;
 mod frames;
+mod gathered;
 mod mating;
 mod naming;
 mod passes;
@@ -23,6 +24,7 @@ mod pick;
 mod read;
 mod run;
 mod scan;
+pub mod share;
 mod witness;
 
 pub use crate::calendar::{Calendar, Quarter};
@@ -36,6 +38,7 @@ pub use face::end_state::{EndState, WINDOWS_HOURS};
 pub use face::left_failing::{LeftFailing, MOST_CYCLES_TRIED};
 pub use face::visit::{CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, SecondLooks, Visit};
 pub use frames::Frame;
+pub use gathered::merge_states;
 pub use mating::describe::{Coverage, Mating, Span};
 pub use mating::exposure::{Exposure, Later};
 pub use mating::fault::{Fault, How};
@@ -49,7 +52,7 @@ pub use mating::window::{Basis, LAGS_HOURS, MOST_HOURS, Window, Windows};
 pub use naming::meeting::{
     Alike, NamesMeeting, PairMeeting, RuleTried, Speaker, is_telling, names_meeting,
 };
-pub use passes::{Derived, derive, derive_with};
+pub use passes::{Derived, derive, derive_with, derive_work};
 pub use period::Period;
 pub use pick::face_names::{FaceName, FaceNames};
 pub use pick::services::Services;
@@ -60,4 +63,5 @@ pub use scan::cover::{Attaching, Withdrawn};
 pub use scan::key::Key;
 pub use scan::names::{Glossary, Listing, MIXED, Names};
 pub use scan::shared::Precision;
+pub use share::stage::Stage;
 pub use witness::Witness;

@@ -1,8 +1,11 @@
 //! From the store to the counts of one period: scan, period, covers, passes.
 
 use std::collections::BTreeMap;
+use std::collections::hash_map::Entry;
 
 use chrono::NaiveDate;
+use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
 
 use super::DeriveError;
 use super::counts::{Counts, has_too_many_work_orders};
@@ -13,15 +16,19 @@ use super::naming::heard::Heard;
 use super::naming::listen::listen;
 use super::naming::meeting::{NamesMeeting, compare, source_names};
 use super::period::Period;
-use super::pick::face_names::{FaceNames, face_names};
+use super::pick::face_names::{FaceNames, Written, written_names};
 use super::pick::services::{Services, services};
 use super::run::bucketwise::Run;
 use super::run::named_faces;
 use super::scan::cover::{Covers, Evidence, Window, Withdrawn, covers};
+use super::scan::key::Key;
 use super::scan::names::{Glossary, Lists};
-use super::scan::read_once::{Scanned, scan};
+use super::scan::read_once::{Scanned, meet_words, scan};
 use super::scan::shared::Precision;
 use super::scan::tickets::read_tickets;
+use super::share::stage::Stage;
+use super::share::states::State;
+use super::share::work::Work;
 use super::witness::Witness;
 use crate::calendar::{Calendar, Quarter, local_day};
 use crate::intake::Spellings;
@@ -104,14 +111,39 @@ pub fn derive_with(
     progress: &dyn Progress,
     witness: &dyn Witness,
 ) -> Result<Derived, DeriveError> {
+    derive_work(plan, store, asked, (progress, witness), &Work::Whole)
+}
+
+/// As [`derive_with`], as much of it as is this one's work.
+///
+/// # Errors
+/// As [`derive`]; [`DeriveError::HandedOn`] once a share is computed and handed on.
+pub fn derive_work(
+    plan: &Plan,
+    store: &Store,
+    asked: Option<Quarter>,
+    (progress, witness): (&dyn Progress, &dyn Witness),
+    work: &Work,
+) -> Result<Derived, DeriveError> {
     let threads = rayon::current_num_threads();
     let lists = Lists::of(plan);
     let spellings = Spellings::read(plan)?;
+    let with = (&lists, &spellings);
+    agree_on_words(plan, store, with, (work, threads))?;
+    let known = lists.words()?;
     let mut tickets = read_tickets(plan, store, &lists, &spellings)?;
     let named = Named::of_tickets(&tickets);
-    let (mut scanned, spread) = scan(plan, store, (&lists, &spellings), &tickets, &named, threads)?;
-    let of_tickets = listen(plan, store, &[Table::Faults], (&lists, &spellings), threads)?;
-    let heard = std::mem::replace(&mut scanned.heard, Heard::within(0)).merge(of_tickets);
+    let (mut scanned, spread) = scan(plan, store, with, (&tickets, &named), (work, threads))?;
+    let heard = std::mem::replace(&mut scanned.heard, Heard::within(0));
+    let heard = match work {
+        // Whether names meet is asked of all records at once.
+        Work::Share(_) => heard,
+        _ => heard.merge(listen(plan, store, &[Table::Faults], with, threads)?),
+    };
+    if !matches!(work, Work::Whole) && lists.words()? != known {
+        let why = "a record has a word that no worker met when words were gathered".into();
+        return Err(DeriveError::Stream { why });
+    }
     let glossary = Glossary::close(lists, plan);
     let meeting = compare(&heard, &glossary.site.0, &source_names(store), &spellings);
     drop(heard);
@@ -146,6 +178,7 @@ pub fn derive_with(
         period: &period,
         progress,
         witness,
+        work,
         threads,
     };
     let (mut counts, read) = run.count(store, &tickets, &mut covers)?;
@@ -159,8 +192,11 @@ pub fn derive_with(
     counts.check()?;
     let mut named = named_faces(&counts.carriers);
     named.extend(counts.worklist.named());
-    let face_names = face_names(store, &spellings, &named, threads)?;
-    let services = services(store, &counts.worklist.matings())?;
+    let (Called { faces, services }, _, ()) = work.step(Stage::Names, || {
+        let faces = written_names(store, &spellings, &named, threads)?;
+        Ok((Called { faces, services: services(store, &counts.worklist.matings())? }, None, ()))
+    })?;
+    let face_names = faces.into_iter().map(|(key, (_, _, name))| (key, name)).collect();
     Ok(Derived {
         fault_covers: fault_covers(&covers, &scanned),
         guessed_cover: guessed(&covers, &scanned, &glossary),
@@ -179,6 +215,50 @@ pub fn derive_with(
         calendar,
         period,
     })
+}
+
+/// Where the work is shared out, every worker must have the same codes: begins with the words that all met together.
+fn agree_on_words(
+    plan: &Plan,
+    store: &Store,
+    (lists, spellings): (&Lists, &Spellings),
+    (work, threads): (&Work, usize),
+) -> Result<(), DeriveError> {
+    if matches!(work, Work::Whole) {
+        return Ok(());
+    }
+    let (met, _, ()) = work.step(Stage::Words, || {
+        let own = Lists::of(plan);
+        read_tickets(plan, store, &own, spellings)?;
+        meet_words(plan, store, (&own, spellings), threads)?;
+        Ok((own.words()?, None, ()))
+    })?;
+    lists.add(&met)
+}
+
+/// What the report names, read from the store once more.
+#[derive(Serialize, Deserialize)]
+pub(super) struct Called {
+    faces: FxHashMap<Key, Written>,
+    services: Services,
+}
+
+impl State for Called {
+    fn merge(mut self, other: Called) -> Called {
+        for (key, written) in other.faces {
+            match self.faces.entry(key) {
+                Entry::Occupied(mut known) if written < *known.get() => {
+                    known.insert(written);
+                }
+                Entry::Occupied(_) => {}
+                Entry::Vacant(empty) => {
+                    empty.insert(written);
+                }
+            }
+        }
+        self.services.extend(other.services);
+        self
+    }
 }
 
 /// Sources of the store by name, with their places.

@@ -92,6 +92,7 @@ code_list! {
 
 code_list! {
     /// What failed a look. The order is the rank within one multi-fibre look (R4): the last wins.
+    #[derive(serde::Serialize, serde::Deserialize)]
     Finding {
         Unknown = "unknown",
         /// Can come off.

@@ -12,6 +12,7 @@ use super::manifest::account::{FileAccount, load_fates};
 use super::manifest::form::{ExportEntry, Manifest};
 use super::manifest::layout::Layout;
 use super::open::folder::{self, Opened};
+use super::open::people_key::Secret;
 use super::open::rebuild::{Rebuilt, rebuild};
 use super::open::run::{Run, sweep};
 use super::progress::Progress;
@@ -77,6 +78,8 @@ pub struct Store {
     unread: Vec<Unread>,
     /// Whether it was opened to look at it only.
     to_look: bool,
+    /// Whether some of its parts may be elsewhere.
+    is_share: bool,
     _lock: Option<Lock>,
 }
 
@@ -115,6 +118,72 @@ impl Store {
         Ok((Self::of(layout, opened)?, rebuilt))
     }
 
+    /// Opens a new store, in a new or empty folder, whose pseudonyms are those of this key.
+    ///
+    /// # Errors
+    /// As [`Store::open`]; a key that is none.
+    pub fn with_key(plan: &Plan, secret: &[u8]) -> Result<Store, StoreError> {
+        let layout = Layout::new(plan.fleet.store.clone());
+        folder::put_key(&layout, secret)?;
+        Self::open(plan)
+    }
+
+    /// Makes the manifest of parts that workers typed, as [`Store::rebuild`] does, in a folder that has no key: what
+    /// stands in for it here makes no pseudonym.
+    ///
+    /// # Errors
+    /// As [`Store::rebuild`].
+    pub fn settled(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
+        folder::put_key(&Layout::new(plan.fleet.store.clone()), &Secret::default())?;
+        Self::rebuild(plan)
+    }
+
+    /// Names of the exports that the settings name and that are there, relative to the settings' folder, in no order.
+    ///
+    /// # Errors
+    /// A pattern that is none.
+    pub fn exports(plan: &Plan) -> Result<Vec<String>, StoreError> {
+        let Exports { jobs, refused, .. } = find_exports(plan)?;
+        let refused = refused.into_iter().map(|refused| refused.file);
+        Ok(jobs.into_iter().map(|job| job.file).chain(refused).collect())
+    }
+
+    /// Opens a folder that has a store's manifest and of its other files those that are needed here: a worker of a cluster
+    /// has no more. It has no key of pseudonyms, and [`Store::take`] on it is refused.
+    ///
+    /// # Errors
+    /// A manifest that is missing or damaged, a folder that cannot be written.
+    pub fn share(plan: &Plan) -> Result<Store, StoreError> {
+        let layout = Layout::new(plan.fleet.store.clone());
+        let opened = folder::share(&layout)?;
+        Ok(Self { to_look: true, is_share: true, ..Self::of(layout, opened)? })
+    }
+
+    /// Whether a part is at hand; always, but in a share of a store.
+    pub fn holds(&self, part: &PartInfo) -> bool {
+        let entry = self.manifest.exports.get(part.export);
+        let entry = entry.and_then(|export| Some((export, export.part(part.table)?)));
+        !self.is_share
+            || entry.is_some_and(|(export, part)| export.part_file(&self.layout, part).exists())
+    }
+
+    /// Names of the files that the records of each part are read from, relative to the store's folder and with `/`: the
+    /// part, and the list of its records that do not stand where there is one.
+    pub fn files(&self, table: Table) -> Vec<Vec<String>> {
+        let of_table = |export: &ExportEntry| {
+            let part = export.part(table)?;
+            let dropped = export.dropped_file(&self.layout, part);
+            let files = [export.part_file(&self.layout, part)].into_iter().chain(dropped);
+            Some(files.filter_map(|file| self.layout.relative(&file)).collect())
+        };
+        self.manifest.exports.iter().filter_map(of_table).collect()
+    }
+
+    /// Name of the manifest, relative to the store's folder.
+    pub fn manifest_file(&self) -> Option<String> {
+        self.layout.relative(&self.layout.manifest())
+    }
+
     fn of(layout: Layout, opened: Opened) -> Result<Self, StoreError> {
         let no_more = NoMore::load(&layout)?;
         let Opened { manifest, check, secret, lock } = opened;
@@ -128,6 +197,7 @@ impl Store {
             accounts,
             unread: Vec::new(),
             to_look: false,
+            is_share: false,
             _lock: lock,
         })
     }

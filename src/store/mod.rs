@@ -23,12 +23,13 @@ mod verify;
 
 pub use crate::intake::{LostCell, LostCells};
 pub use disk::clock::{day_of, today};
-pub use disk::spill::{Buckets, Spill};
+pub use disk::spill::{Buckets, Spill, Spool};
 pub use error::StoreError;
 pub use handle::{PartInfo, Store, Taken};
 pub use manifest::account::{FileAccount, TableRecords};
 pub use manifest::expired::Expired;
 pub use manifest::form::{Example, Reason};
+pub use manifest::layout::KEPT_FOLDERS;
 pub use manifest::row_account::RowAccount;
 pub use open::rebuild::{Rebuilt, SetAside};
 pub use progress::Progress;

@@ -9,9 +9,9 @@ use modules::Modules;
 mod modules;
 
 /// Parts from the bottom up; each may use what stands before it.
-const PARTS: [&str; 14] = [
+const PARTS: [&str; 15] = [
     "calendar", "stats", "records", "settings", "tabular", "intake", "draft", "store", "derive",
-    "measures", "charts", "report", "synth", "command",
+    "measures", "charts", "report", "cluster", "synth", "command",
 ];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {

@@ -2,6 +2,7 @@
 
 mod benches;
 mod charts;
+mod cluster;
 mod command;
 mod departures;
 mod derive;

@@ -2,6 +2,7 @@
 //! cells that they share with others.
 
 use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
 
 use super::trial::{FaceTrial, TrialCell};
 use crate::derive::counts::carrier_trials;
@@ -13,7 +14,7 @@ pub const MOST_FACES: usize = 10_000;
 pub const MOST_TIME_LINES: usize = 50;
 
 /// One end face's trials.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CarrierFace {
     /// The end face.
     pub key: Key,
@@ -34,7 +35,7 @@ pub struct CarrierFace {
 pub type CellTotals = FxHashMap<TrialCell, carrier_trials::Row>;
 
 /// End faces found so far.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct CarrierFaces {
     /// Those with enough trials; some with fewer may have been cut off.
     pub faces: Vec<CarrierFace>,

@@ -1,6 +1,7 @@
 //! What a few conspicuous end faces touched, in time order: the list to inspect (5.7, 5.11).
 
 use rustc_hash::{FxHashMap, FxHashSet};
+use serde::{Deserialize, Serialize};
 
 use crate::derive::face::end_state::EndState;
 use crate::derive::face::event::{MatingRow, NEVER};
@@ -12,7 +13,7 @@ use crate::derive::scan::key::Key;
 pub const MOST_TOUCHES: usize = 1000;
 
 /// One mating of a conspicuous end face, seen from it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Touch {
     /// When, microseconds UTC.
     pub at: i64,
@@ -39,7 +40,7 @@ pub struct Touch {
 }
 
 /// An end face's matings of the months looked back.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct TimeLine {
     /// The end face.
     pub face: Key,

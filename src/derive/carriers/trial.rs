@@ -2,6 +2,7 @@
 //! spill, and the cells in which they are compared.
 
 use bytemuck::{Pod, Zeroable};
+use serde::{Deserialize, Serialize};
 
 use crate::derive::scan::key::Key;
 use crate::records::code_list;
@@ -21,7 +22,21 @@ code_list! {
 }
 
 /// Trials of one cell are alike but for who made them. 16 bytes.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Pod, Zeroable)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Pod,
+    Zeroable,
+    Serialize,
+    Deserialize,
+)]
 #[repr(C)]
 pub struct TrialCell {
     /// Code of the site.

@@ -37,7 +37,7 @@ macro_rules! declare_counts {
             $crate::derive::counts::declare::declare_key! { $table: $name by { $($column: $code),+ } }
 
             /// What is counted.
-            #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+            #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
             pub struct Row {
                 $(
                     $(#[doc = $said])+
@@ -190,7 +190,7 @@ macro_rules! declare_table {
 macro_rules! declare_part {
     ($(#[$doc:meta])* $name:ident { $($(#[$said:meta])* $field:ident: $type:ty,)+ }) => {
         $(#[$doc])*
-        #[derive(Clone, Debug, PartialEq, Eq)]
+        #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
         pub struct $name {
             $($(#[$said])* #[doc = concat!("A `", stringify!($type), "`.")] pub $field: $type,)+
         }

@@ -7,6 +7,7 @@
 mod about;
 mod all;
 mod arrow;
+mod carried;
 mod carriers;
 mod cells;
 mod cleaning;

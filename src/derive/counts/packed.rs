@@ -102,7 +102,7 @@ impl Stretch {
 }
 
 /// Cells of a stretch of those that are sorted: few enough to be unpacked in the cache.
-const SORTED_CELLS: usize = 4096;
+pub(super) const SORTED_CELLS: usize = 4096;
 
 /// Packed cells of a table.
 #[derive(Clone, Debug, Default)]

@@ -5,7 +5,7 @@ use std::fmt::Debug;
 pub use super::about::{ColumnAbout, FigureAbout, TableAbout, Unit};
 use super::cells::Cells;
 pub use super::counted::{Codes, Counted, Figures, Has, Key, Row};
-use super::packed::Packed;
+use super::packed::{Packed, SORTED_CELLS};
 use crate::derive::DeriveError;
 
 /// Counts by cell.
@@ -54,6 +54,17 @@ impl<T: Counted> Debug for CountTable<T> {
 }
 
 impl<T: Counted> CountTable<T> {
+    /// One that was made elsewhere: cells in the order of their codes, what is off the table, and the total.
+    pub(super) fn carried(
+        cells: &[(T::Key, T::Row)],
+        (off_table, total): (T::Row, T::Row),
+        given_up: bool,
+    ) -> Self {
+        let mut packed = Packed::default();
+        cells.chunks(SORTED_CELLS).for_each(|cells| packed.push::<T>(cells));
+        CountTable { open: Cells::default(), packed, off_table, total, given_up }
+    }
+
     /// Adds counts to a cell, or off the table where they belong to none. A cell without counts is
     /// none: that nothing was counted must not make a row.
     pub fn add(&mut self, cell: Option<T::Key>, row: T::Row) {

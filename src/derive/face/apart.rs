@@ -5,6 +5,7 @@
 //! port and rarely patched, and who skips mates what nobody looked at. Nor are two where the register names both.
 
 use rustc_hash::{FxHashMap, FxHashSet};
+use serde::{Deserialize, Serialize};
 
 use super::event::{Event, flag, kind};
 use crate::calendar::Cuts;
@@ -14,7 +15,7 @@ use crate::settings::Rules;
 pub const LEAST_FACES: u64 = 20;
 
 /// Ends of matings whose names are judged together.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct NamedEnds {
     /// Code of the site.
     pub site: u32,
@@ -27,14 +28,14 @@ pub struct NamedEnds {
 }
 
 /// End faces that looks of one site and quarter name.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 struct Looked {
     faces: u64,
     registered: u64,
 }
 
 /// End faces that matings name, by [`NamedEnds`].
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 struct Mated {
     faces: u64,
     registered: u64,
@@ -42,12 +43,14 @@ struct Mated {
 }
 
 /// Distinct end faces by where and when they were looked at and mated. Every end face is added once.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Meeting {
     looked: FxHashMap<(u32, u32), Looked>,
     mated: FxHashMap<NamedEnds, Mated>,
     /// Of the end face being added.
+    #[serde(skip)]
     looks: Vec<(u32, u32)>,
+    #[serde(skip)]
     ends: Vec<NamedEnds>,
 }
 

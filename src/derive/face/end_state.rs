@@ -1,5 +1,7 @@
 //! The state of one end face when it is mated (C1).
 
+use serde::{Deserialize, Serialize};
+
 use super::event::{Event, Standard, kind};
 use crate::calendar::HOUR_US;
 use crate::records::Outcome;
@@ -10,7 +12,7 @@ use crate::settings::Rules;
 pub const WINDOWS_HOURS: [u32; 3] = [8, 24, 72];
 
 /// What was last known of an end, by the time it was mated.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[repr(u8)]
 pub enum EndState {
     /// Nobody looked, or the end was cleaned and nobody looked after.

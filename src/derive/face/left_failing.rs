@@ -11,6 +11,8 @@
 
 use std::cmp::Reverse;
 
+use serde::{Deserialize, Serialize};
+
 use super::event::{Event, kind};
 use super::surroundings::Surroundings;
 use super::visit::{Ending, Face, Look, Visit};
@@ -23,7 +25,7 @@ use crate::records::Finding;
 pub const MOST_CYCLES_TRIED: u32 = 20;
 
 /// One end face left failing. In order: the latest first, then by key, of which each has one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct LeftFailing {
     /// Time of the look that left it so, microseconds UTC.
     pub at: Reverse<i64>,

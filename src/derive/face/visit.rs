@@ -1,11 +1,13 @@
 //! What a visit is once it is over (V1-V7).
 
+use serde::{Deserialize, Serialize};
+
 use super::event::NO_MATING;
 use crate::derive::scan::key::Key;
 use crate::records::{Finding, Optic, code_list};
 
 /// What a readable look said.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Look {
     /// It passed.
     Pass,
@@ -15,6 +17,7 @@ pub enum Look {
 
 code_list! {
     /// How a visit ended (V5).
+    #[derive(serde::Serialize, serde::Deserialize)]
     Ending {
         /// The last event is a cleaning that nobody looked at.
         Unverified = "unverified",
@@ -28,7 +31,7 @@ code_list! {
 }
 
 /// What the end face is, as far as known. Codes of the fleet's lists; 0 where unknown.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Face {
     /// Code of the connector family.
     pub family: u32,
@@ -69,7 +72,7 @@ impl Face {
 }
 
 /// A cleaning, or several with no look between, closed by a look (V2).
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Cycle {
     /// Code of its method, of `mixed` where its cleanings were not all of one.
     pub method: u32,
@@ -84,7 +87,7 @@ pub struct Cycle {
 }
 
 /// Cleanings of an end face that had just passed (V6).
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CleanedWhileClean {
     /// Method of the cleaning.
     pub method: u32,
@@ -93,7 +96,7 @@ pub struct CleanedWhileClean {
 }
 
 /// What a passage (4.4) needs of the visit before it of the same end face.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Earlier {
     /// Code of the stage.
     pub stage: u8,
@@ -107,7 +110,7 @@ pub struct Earlier {
 
 /// Looks that follow a passing look of the same visit with nothing between, at most an hour later
 /// (5.6): the end face should still be clean.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SecondLooks {
     /// Those that passed or failed for contamination.
     pub looks: u32,
@@ -116,7 +119,7 @@ pub struct SecondLooks {
 }
 
 /// One run of looks and cleanings of one end face.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Visit {
     /// The end face.
     pub key: Key,

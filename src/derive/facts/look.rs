@@ -156,6 +156,11 @@ impl VisitFact {
         }
     }
 
+    /// How many rows stand behind it.
+    pub fn rows(&self) -> usize {
+        self.cycles as usize + self.cleaned_while_clean as usize
+    }
+
     /// The visit again, in the place of one that is no longer needed. Its end face and matings are not known.
     pub fn read<'c>(&self, mut rows: &'c [CycleFact], visit: &mut Visit) -> &'c [CycleFact] {
         let has = |flag: u8| self.flags & flag != 0;

@@ -5,8 +5,6 @@ use crate::derive::scan::site_facts::SiteFacts;
 
 /// Rows that a bucket should hold: the cells that they are counted in stay in the cache.
 const BUCKET_ROWS: u64 = 16_384;
-/// Most buckets, roughly: each costs a buffer in every writer.
-const MOST_BUCKETS: u64 = 256;
 
 /// The buckets of every site.
 pub struct Places {
@@ -16,11 +14,12 @@ pub struct Places {
 }
 
 impl Places {
-    /// Of what the scan saw: about as many rows in every bucket.
-    pub fn of(facts: &SiteFacts, calendar: &Calendar) -> Places {
+    /// Of what the scan saw: about as many rows in every bucket, and roughly `most_buckets` at most, since each costs a
+    /// buffer in every writer.
+    pub fn of(facts: &SiteFacts, calendar: &Calendar, most_buckets: usize) -> Places {
         let months = facts.by_month();
         let all: u64 = months.values().map(|rows| rows.rows()).sum();
-        let most = BUCKET_ROWS.max(all / MOST_BUCKETS);
+        let most = BUCKET_ROWS.max(all / most_buckets as u64);
         let mut places = Places { sites: Vec::new(), count: 1 };
         let mut filled = 0;
         let months: Vec<_> = months.into_iter().collect();

@@ -10,6 +10,11 @@ use super::touch::TouchFact;
 use crate::derive::DeriveError;
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::describe::Mating;
+use crate::derive::share::envelope::CHUNK;
+use crate::derive::share::input::Input;
+use crate::derive::share::output::Output;
+use crate::derive::share::stage::Kind;
+use crate::derive::share::work::Spilled;
 use crate::store::{Buckets, Spill};
 
 /// Writer of visits.
@@ -86,6 +91,46 @@ impl VisitBuckets {
             for fact in visits.read(bucket)? {
                 rows = fact.read(rows, visit);
                 each(visit);
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Spilled for VisitBuckets {
+    fn handed(input: &Input) -> Result<VisitBuckets, DeriveError> {
+        let wrong = |why: &str| DeriveError::Stream { why: format!("a chunk of visits {why}") };
+        let (mut visits, mut cycles) = (input.spool()?, input.spool()?);
+        input.chunks(Kind::Visits, |place, bytes| {
+            let (count, rows) = bytes.split_first_chunk().ok_or_else(|| wrong("is cut short"))?;
+            let count = u64::from_le_bytes(*count) as usize;
+            let (own, rest) = count
+                .checked_mul(size_of::<VisitFact>())
+                .and_then(|length| rows.split_at_checked(length))
+                .ok_or_else(|| wrong("has fewer visits than it says"))?;
+            visits.push(place, own)?;
+            Ok(cycles.push(place, rest)?)
+        })?;
+        let whole = || wrong("does not hold whole rows");
+        let visits = vec![visits.finish().ok_or_else(whole)?];
+        Ok(VisitBuckets { visits, cycles: vec![cycles.finish().ok_or_else(whole)?] })
+    }
+
+    /// A chunk holds the number of its visits in eight bytes, the visits, then the rows behind them: whoever else writes
+    /// to the place and in whatever order chunks come, rows stay with their visits.
+    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
+        for (visits, cycles) in self.visits.iter().zip(&self.cycles) {
+            for place in 0..visits.count() {
+                let cycles = cycles.read(place)?;
+                let mut rest = cycles.as_slice();
+                for own in visits.read(place)?.chunks(CHUNK / size_of::<VisitFact>()) {
+                    let rows: usize = own.iter().map(VisitFact::rows).sum();
+                    let (behind, after) = rest.split_at(rows.min(rest.len()));
+                    rest = after;
+                    let count = (own.len() as u64).to_le_bytes();
+                    let (own, behind) = (bytemuck::cast_slice(own), bytemuck::cast_slice(behind));
+                    output.chunk(Kind::Visits, place, &[&count, own, behind].concat())?;
+                }
             }
         }
         Ok(())

@@ -15,6 +15,7 @@ use crate::settings::Rules;
 
 code_list! {
     /// Coverage of a mating (C2): what was known of its two ends when it was made.
+    #[derive(serde::Serialize, serde::Deserialize)]
     Coverage {
         /// Both ends seen, and passing.
         Both = "both",

@@ -1,6 +1,7 @@
 //! Partner exposures (4.5): an end that was clean when it was mated, and how it came out.
 
 use rustc_hash::FxHashSet;
+use serde::{Deserialize, Serialize};
 
 use super::pair::Pair;
 use crate::derive::face::end_state::EndState;
@@ -9,7 +10,7 @@ use crate::derive::face::visit::Face;
 use crate::derive::scan::key::Key;
 
 /// How the partner came out of its mating: the first that came.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Later {
     /// A look passed.
     Clean,

@@ -1,6 +1,7 @@
 //! Tickets become faults: attached to matings (F2), merged (F3), and looked up by end face.
 
 use rustc_hash::{FxHashMap, FxHashSet};
+use serde::{Deserialize, Serialize};
 
 use super::pair::Pair;
 use super::price::Bill;
@@ -95,7 +96,7 @@ pub struct Faults {
 }
 
 /// What attaching needs of a mating: a quarter of a [`Pair`], since there may be millions.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
 pub struct InForce {
     /// Its number among the fleet's matings.
     pub number: u64,

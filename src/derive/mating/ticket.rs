@@ -1,6 +1,7 @@
 //! Trouble tickets as recorded, before they are faults: few enough to keep at hand.
 
 use rustc_hash::{FxHashMap, FxHashSet};
+use serde::{Deserialize, Serialize};
 
 use super::price::Bill;
 use crate::derive::scan::key::Key;
@@ -112,12 +113,12 @@ impl Named {
 }
 
 /// How the matings that tickets name were found: the first with that record, and how many have it.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Hits {
     hits: FxHashMap<Key, Hit>,
 }
 
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug, Default, Serialize, Deserialize)]
 struct Hit {
     mating: u64,
     at: i64,

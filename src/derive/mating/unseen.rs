@@ -7,6 +7,8 @@
 
 use std::cmp::Reverse;
 
+use serde::{Deserialize, Serialize};
+
 use super::describe::{Coverage, Mating, end_state};
 use super::follow_up::{Definition, Following, first_fault};
 use super::pair::Pair;
@@ -15,7 +17,7 @@ use crate::derive::face::event::later;
 use crate::derive::scan::key::Key;
 
 /// One mating of the list. In order: the latest first, then by its ends.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct UnseenMating {
     /// When it was made, microseconds UTC.
     pub at: Reverse<i64>,

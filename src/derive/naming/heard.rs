@@ -7,6 +7,7 @@
 use std::borrow::Cow;
 
 use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
 
 use super::looser::loosest_hash;
 use crate::derive::scan::key::Key;
@@ -18,7 +19,7 @@ const NAMES_A_MIB: usize = 800;
 const SLOTS: usize = 1 << 14;
 
 /// Who names end faces: one table of one source at one site.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Voice {
     /// Code of the site.
     pub site: u32,
@@ -45,7 +46,9 @@ impl Voice {
 pub type NamesOf = FxHashMap<Key, Box<str>>;
 
 /// The names heard so far.
+#[derive(Serialize, Deserialize)]
 pub struct Heard {
+    #[serde(skip, default = "no_slots")]
     slots: Vec<u64>,
     /// Names are kept whose hash begins with so many zeros.
     level: u32,
@@ -54,11 +57,16 @@ pub struct Heard {
     most: usize,
 }
 
+/// Nothing noted last.
+fn no_slots() -> Vec<u64> {
+    vec![0; SLOTS]
+}
+
 impl Heard {
     /// Keeps as many names as fit into a part of so many MiB.
     pub fn within(memory_mib: u32) -> Heard {
         let most = NAMES_A_MIB * memory_mib as usize;
-        Heard { slots: vec![0; SLOTS], level: 0, voices: FxHashMap::default(), names: 0, most }
+        Heard { slots: no_slots(), level: 0, voices: FxHashMap::default(), names: 0, most }
     }
 
     /// Notes that a voice names the end face of a key; `spelled` gives the name as the rules spell it.

@@ -5,12 +5,14 @@
 //! of the register, else of a mating, a look or a cleaning; of several, that of the first source by name, of its several
 //! the first in the order of letters.
 
+use std::borrow::Cow;
 use std::collections::hash_map::Entry;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use arrow::array::RecordBatch;
 use rustc_hash::{FxHashMap, FxHashSet};
+use serde::{Deserialize, Serialize};
 
 use crate::derive::DeriveError;
 use crate::derive::scan::columns::{Coded, Texts, Words, fixed};
@@ -21,20 +23,20 @@ use crate::settings::NameScope;
 use crate::store::{PartInfo, Store};
 
 /// What an end face is called.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct FaceName {
     /// A name as recorded.
     pub name: String,
     /// Where the name is the site's own: the site.
     pub site: Option<String>,
     /// Where one name stands for both sides of an adapter: the side.
-    pub side: Option<&'static str>,
+    pub side: Option<Cow<'static, str>>,
 }
 
 impl std::fmt::Display for FaceName {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(&self.name)?;
-        match (self.side, &self.site) {
+        match (&self.side, &self.site) {
             (Some(side), Some(site)) => write!(f, " ({side}, {site})"),
             (Some(word), None) => write!(f, " ({word})"),
             (None, Some(word)) => write!(f, " ({word})"),
@@ -55,30 +57,34 @@ fn naming_columns(table: Table) -> &'static [[&'static str; 2]] {
     }
 }
 
-/// The names of the end faces wanted, as far as any record has them.
+/// The names of the end faces wanted, as far as any record has them, with what decides which written form is shown: of two
+/// stores that are shares of one, the least.
 ///
 /// # Errors
 /// Whatever the store reports.
-pub fn face_names(
+pub fn written_names(
     store: &Store,
     spellings: &Spellings,
     wanted: &FxHashSet<Key>,
     threads: usize,
-) -> Result<FaceNames, DeriveError> {
+) -> Result<FxHashMap<Key, Written>, DeriveError> {
     // The register is short, and what has touched anything stands in the matings.
     let tables = [Table::EndFaces, Table::Matings, Table::Inspections, Table::Cleanings];
-    let mut found = FaceNames::default();
-    for table in tables {
+    let mut found: FxHashMap<Key, Written> = FxHashMap::default();
+    for (rank, table) in (0..).zip(tables) {
         if found.len() < wanted.len() {
             let missing = wanted.iter().filter(|key| !found.contains_key(key)).copied().collect();
-            found.extend(in_table(store, table, spellings, &missing, threads)?);
+            let more = in_table(store, table, spellings, &missing, threads)?.into_iter();
+            found.extend(more.map(|(key, (source, name))| (key, (rank, source, name))));
         }
     }
     Ok(found)
 }
 
-/// A written form, and the place of its source by name: the least is the one that is shown.
-type Written = (usize, FaceName);
+/// A written form, the rank of its table and the place of its source by name: the least is the one that is shown.
+pub type Written = (u8, usize, FaceName);
+/// The same within one table.
+type InTable = (usize, FaceName);
 
 /// Reads the parts of one table, several threads at a time.
 fn in_table(
@@ -87,10 +93,11 @@ fn in_table(
     spellings: &Spellings,
     wanted: &FxHashSet<Key>,
     threads: usize,
-) -> Result<FaceNames, DeriveError> {
-    let parts = store.parts(table);
+) -> Result<FxHashMap<Key, InTable>, DeriveError> {
+    let mut parts = store.parts(table);
+    parts.retain(|part| store.holds(part));
     let next = AtomicUsize::new(0);
-    let found: Mutex<FxHashMap<Key, Written>> = Mutex::new(FxHashMap::default());
+    let found: Mutex<FxHashMap<Key, InTable>> = Mutex::new(FxHashMap::default());
     // Where names stay as they are written a key has one name, and it does not matter who comes first.
     let first_will_do = spellings.are_plain();
     std::thread::scope(|scope| {
@@ -123,8 +130,7 @@ fn in_table(
         let threads: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(work)).collect();
         threads.into_iter().try_for_each(|thread| thread.join().unwrap_or(Err(DeriveError::Thread)))
     })?;
-    let found = found.into_inner().map_err(|_| DeriveError::Thread)?;
-    Ok(found.into_iter().map(|(key, (_, name))| (key, name)).collect())
+    found.into_inner().map_err(|_| DeriveError::Thread)
 }
 
 fn in_batch(
@@ -153,7 +159,7 @@ fn in_batch(
             let called = FaceName {
                 name: written.to_owned(),
                 site: own_site.then(|| site.get(row).to_owned()),
-                side: side.filter(|_| naming.one_name_both_sides),
+                side: side.filter(|_| naming.one_name_both_sides).map(Cow::Borrowed),
             };
             found.insert(key, called);
         }

@@ -24,7 +24,7 @@ pub fn services(store: &Store, wanted: &FxHashSet<u64>) -> Result<Services, Deri
         let after = first + part.rows;
         let from = numbers.partition_point(|number| *number < first);
         let to = numbers.partition_point(|number| *number < after);
-        if from < to {
+        if from < to && store.holds(&part) {
             let mut next = first;
             for batch in store.read(&part, &["service"])? {
                 let batch = batch?;

@@ -4,18 +4,21 @@ use std::collections::BinaryHeap;
 use std::hash::Hash;
 
 use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
 
 /// The first `most` items of every cell in the order of the items, and how many there were.
 ///
 /// Items have a total order and no two are equal, so what is kept depends neither on the order in
 /// which they came nor on how they were shared out: merging two lists gives the list of both.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(bound(deserialize = "C: Deserialize<'de> + Eq + Hash, T: Deserialize<'de> + Ord"))]
 pub struct Shortlist<C, T> {
     most: usize,
     cells: FxHashMap<C, First<T>>,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(bound(deserialize = "T: Deserialize<'de> + Ord"))]
 struct First<T> {
     /// The last of those kept on top.
     kept: BinaryHeap<T>,

@@ -2,6 +2,7 @@
 //! listed. Bounded by cells times rows, whatever the fleet.
 
 use rustc_hash::FxHashSet;
+use serde::{Deserialize, Serialize};
 
 use super::shortlist::Shortlist;
 use crate::derive::face::left_failing::LeftFailing;
@@ -9,7 +10,7 @@ use crate::derive::mating::unseen::UnseenMating;
 use crate::derive::scan::key::Key;
 
 /// Candidates of the lists that are not made from other counts (carriers are).
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Worklist {
     /// End faces left failing, by stage, family, finding and cycles tried.
     pub left: Shortlist<[u32; 4], LeftFailing>,

@@ -12,6 +12,7 @@ use crate::derive::period::Period;
 use crate::derive::scan::names::Glossary;
 use crate::derive::scan::read_once::Scanned;
 use crate::derive::scan::spread::Spread;
+use crate::derive::share::work::Work;
 use crate::derive::witness::Witness;
 use crate::settings::{Plan, Rules};
 use crate::store::{Buckets, Progress};
@@ -36,6 +37,8 @@ pub struct Run<'a> {
     pub progress: &'a dyn Progress,
     /// Who looks on.
     pub witness: &'a dyn Witness,
+    /// How much of it is computed here.
+    pub work: &'a Work,
     /// How many work at a time.
     pub threads: usize,
 }

@@ -2,6 +2,7 @@
 //! face, and the matings of the most conspicuous end faces are looked up once more.
 
 use rustc_hash::FxHashSet;
+use serde::{Deserialize, Serialize};
 
 use super::bucketwise::Run;
 use crate::derive::DeriveError;
@@ -13,6 +14,8 @@ use crate::derive::counts::CarrierCounts;
 use crate::derive::face::event::Half;
 use crate::derive::mating::pair::join;
 use crate::derive::scan::key::Key;
+use crate::derive::share::stage::Stage;
+use crate::derive::share::states::State;
 use crate::store::Buckets;
 
 /// What the passes spilled.
@@ -22,6 +25,34 @@ pub struct Trials {
     pub(super) orders: Vec<Buckets<OrderTrial>>,
     /// By end face.
     pub(super) faces: Vec<Buckets<FaceTrial>>,
+}
+
+/// Sums over work orders.
+#[derive(Serialize, Deserialize)]
+pub struct Summed(CarrierCounts);
+
+impl State for Summed {
+    fn merge(self, other: Summed) -> Summed {
+        Summed(self.0.merge(other.0))
+    }
+}
+
+impl State for CarrierFaces {
+    fn merge(self, other: CarrierFaces) -> CarrierFaces {
+        CarrierFaces::merge(self, other)
+    }
+}
+
+/// Time lines, by end face.
+#[derive(Serialize, Deserialize)]
+pub struct Lines(Vec<TimeLine>);
+
+impl State for Lines {
+    fn merge(self, other: Lines) -> Lines {
+        let by_face =
+            |lines: Vec<TimeLine>| lines.into_iter().map(|line| (line.face, line)).collect();
+        Lines(gather([by_face(self.0), by_face(other.0)]))
+    }
 }
 
 /// Matings and end faces whose first look afterwards a fault was behind.
@@ -40,20 +71,27 @@ impl Run<'_> {
         counts.sum_cells();
         let places = CellPlaces::of(&counts);
         let orders = Buckets::join(trials.orders);
-        let sums = self.threads(
-            orders.count(),
-            || Ok(OrderSums::new(&places)),
-            |worker, bucket| {
-                worker.add(&mut orders.read(bucket)?);
-                Ok(())
-            },
-        )?;
-        let faces = self.faces(Buckets::join(trials.faces), &counts)?;
-        for worker in sums {
-            counts = counts.merge(worker.finish());
-        }
+        let (Summed(sums), _, ()) = self.work.step(Stage::Orders, || {
+            let workers = self.threads(
+                orders.count(),
+                || Ok(OrderSums::new(&places)),
+                |worker, bucket| {
+                    worker.add(&mut orders.read(bucket)?);
+                    Ok(())
+                },
+            )?;
+            let sums = workers.into_iter().map(OrderSums::finish);
+            Ok((Summed(sums.fold(CarrierCounts::empty(0), CarrierCounts::merge)), None, ()))
+        })?;
+        let (faces, _, ()) = self.work.step(Stage::Faces, || {
+            Ok((self.faces(Buckets::join(trials.faces), &counts)?, None, ()))
+        })?;
+        counts = counts.merge(sums);
         let conspicuous: FxHashSet<Key> = faces.conspicuous().into_iter().collect();
-        counts.time_lines = self.time_lines(conspicuous, halves, prompted)?;
+        let (lines, _, ()) = self.work.step(Stage::TimeLines, || {
+            Ok((Lines(self.time_lines(conspicuous, halves, prompted)?), None, ()))
+        })?;
+        counts.time_lines = lines.0;
         (counts.faces, counts.faces_seen, counts.faces_enough) =
             (faces.faces, faces.seen, faces.enough);
         counts.faces.sort_by_key(|face| face.key);

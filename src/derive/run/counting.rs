@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::bucketwise::Run;
 use super::carriers::Trials;
 use crate::derive::DeriveError;
+use crate::derive::carriers::trial::OrderTrial;
 use crate::derive::compared::compared_quarters;
 use crate::derive::counts::{
     Counts, ForceTally, OrderTrials, OtherRules, Pieces, tally_mating, tally_touch, tally_visit,
@@ -15,7 +16,11 @@ use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{MatingBuckets, VisitBuckets};
 use crate::derive::mating::fault::Faults;
 use crate::derive::mating::follow_up::Following;
-use crate::store::Store;
+use crate::derive::share::input::Input;
+use crate::derive::share::output::Output;
+use crate::derive::share::stage::{Kind, Stage};
+use crate::derive::share::work::{Spilled, Stepped};
+use crate::store::{Buckets, Store};
 
 /// What the passes wrote.
 #[derive(Default)]
@@ -26,10 +31,24 @@ pub(super) struct Facts {
     pub(super) matings: Vec<MatingBuckets>,
 }
 
+/// The rows that the count makes, by writer.
+#[derive(Default)]
+struct CountedRows(Vec<Buckets<OrderTrial>>);
+
+impl Spilled for CountedRows {
+    fn handed(input: &Input) -> Result<CountedRows, DeriveError> {
+        Ok(CountedRows(vec![input.take(Kind::OrderTrials)?]))
+    }
+
+    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
+        self.0.iter().try_for_each(|orders| output.rows(Kind::OrderTrials, orders))
+    }
+}
+
 impl Run<'_> {
     /// The buckets that facts go to.
     pub(super) fn places(&self) -> Arc<Places> {
-        Arc::new(Places::of(&self.scanned.facts, self.calendar))
+        Arc::new(Places::of(&self.scanned.facts, self.calendar, self.work.most_buckets()))
     }
 
     /// Counts what was written.
@@ -41,6 +60,21 @@ impl Run<'_> {
         trials: &mut Trials,
         store: &Store,
     ) -> Result<Counts, DeriveError> {
+        let stepped = self
+            .work
+            .step(Stage::Count, || self.counted(facts, places, (faults, following), store))?;
+        let ((), counts, CountedRows(orders)) = stepped;
+        trials.orders.extend(orders);
+        Ok(counts.unwrap_or_else(|| self.no_counts()))
+    }
+
+    fn counted(
+        &self,
+        facts: &Facts,
+        places: &Places,
+        (faults, following): (&Faults, &Following),
+        store: &Store,
+    ) -> Result<Stepped<(), CountedRows>, DeriveError> {
         let pieces = Pieces::of(self.calendar, &compared_quarters(self.period));
         let (with, folder) = (self.tallying(), store.work_folder());
         let start = || {
@@ -67,11 +101,11 @@ impl Run<'_> {
             counts.give_up_beyond_limits();
             Ok(())
         })?;
-        let mut counts = self.no_counts();
+        let (mut counts, mut rows) = (self.no_counts(), CountedRows::default());
         for (counted, _, orders, _) in done {
             counts = counts.merge(counted);
-            trials.orders.push(orders.finish()?);
+            rows.0.push(orders.finish()?);
         }
-        Ok(counts)
+        Ok(((), Some(counts), rows))
     }
 }

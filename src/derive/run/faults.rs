@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use rustc_hash::{FxHashMap, FxHashSet};
+use serde::{Deserialize, Serialize};
 
 use super::bucketwise::Run;
 use super::carriers::Prompted;
@@ -20,7 +21,27 @@ use crate::derive::mating::ticket::Ticket;
 use crate::derive::mating::variant::Variant;
 use crate::derive::mating::window::{LAGS_HOURS, Windows};
 use crate::derive::scan::cover::Attaching;
+use crate::derive::share::stage::Stage;
+use crate::derive::share::states::State;
 use crate::store::Store;
+
+/// The matings that tickets may belong to, by their numbers.
+#[derive(Serialize, Deserialize)]
+pub struct InForces(FxHashMap<u64, InForce>);
+
+impl State for InForces {
+    fn merge(mut self, other: InForces) -> InForces {
+        self.0.extend(other.0);
+        self
+    }
+}
+
+impl State for Prompted {
+    fn merge(mut self, other: Prompted) -> Prompted {
+        self.extend(other);
+        self
+    }
+}
 
 /// What tickets came to.
 pub(super) struct Attached {
@@ -48,20 +69,9 @@ impl Run<'_> {
         let hits = &self.scanned.hits;
         let wanted: FxHashSet<u64> = wanted(tickets, hits, &one.candidates);
         let buckets = self.scanned.matings.count();
-        let found = self.threads(
-            buckets,
-            || Ok(FxHashMap::default()),
-            |worker, bucket| {
-                if wanted.is_empty() || self.scanned.matings.is_empty(bucket) {
-                    return Ok(());
-                }
-                let pairs = self.pairs(&one.halves, bucket)?.into_iter();
-                let kept = pairs.filter(|pair| wanted.contains(&pair.row.number));
-                worker.extend(kept.map(|pair| (pair.row.number, InForce::of(&pair))));
-                Ok(())
-            },
-        )?;
-        let matings = found.into_iter().flatten().collect();
+        let here = || self.in_force(&wanted, buckets, one);
+        let (InForces(matings), _, ()) =
+            self.work.step(Stage::InForce, || Ok((here()?, None, ())))?;
         let clues = Clues { hits, candidates: &one.candidates, matings: &matings };
         let rules = self.rules();
         let signs = Signs::of(tickets, &clues, &one.replaced, rules);
@@ -83,6 +93,29 @@ impl Run<'_> {
             all.attached += u64::from(faults.is_attached(number));
         }
         Ok(Attached { faults, others, found, signs, windows })
+    }
+
+    /// The matings wanted, joined with their ends.
+    fn in_force(
+        &self,
+        wanted: &FxHashSet<u64>,
+        buckets: usize,
+        one: &PassOne,
+    ) -> Result<InForces, DeriveError> {
+        let found = self.threads(
+            buckets,
+            || Ok(FxHashMap::default()),
+            |worker, bucket| {
+                if wanted.is_empty() || self.scanned.matings.is_empty(bucket) {
+                    return Ok(());
+                }
+                let pairs = self.pairs(&one.halves, bucket)?.into_iter();
+                let kept = pairs.filter(|pair| wanted.contains(&pair.row.number));
+                worker.extend(kept.map(|pair| (pair.row.number, InForce::of(&pair))));
+                Ok(())
+            },
+        )?;
+        Ok(InForces(found.into_iter().flatten().collect()))
     }
 
     /// Places and sources of the tickets opened in or after the month in which their site's first mating was recorded;
@@ -115,17 +148,20 @@ impl Run<'_> {
         (one, places): (&mut PassOne, &Arc<Places>),
         store: &Store,
     ) -> Result<Prompted, DeriveError> {
-        let mut prompted = Prompted::default();
-        let mut spill = VisitSpill::new(&store.work_folder(), places)?;
-        for mut visit in visits {
-            visit.prompted = faults.prompted(&visit, self.rules());
-            self.witness.visit(&visit);
-            spill.push(&visit)?;
-            if visit.prompted && visit.first_since_mating {
-                prompted.insert((visit.last_mating, visit.key));
+        let (prompted, _, visits) = self.work.step(Stage::Deferred, || {
+            let mut prompted = Prompted::default();
+            let mut spill = VisitSpill::new(&store.work_folder(), places)?;
+            for mut visit in visits {
+                visit.prompted = faults.prompted(&visit, self.rules());
+                self.witness.visit(&visit);
+                spill.push(&visit)?;
+                if visit.prompted && visit.first_since_mating {
+                    prompted.insert((visit.last_mating, visit.key));
+                }
             }
-        }
-        one.facts.visits.append(spill.finish()?);
+            Ok((prompted, None, spill.finish()?))
+        })?;
+        one.facts.visits.append(visits);
         Ok(prompted)
     }
 }

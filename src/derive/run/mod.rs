@@ -8,4 +8,6 @@ mod faults;
 mod pass_one;
 mod pass_two;
 
-pub use carriers::named_faces;
+pub use carriers::{Lines, Prompted, Summed, named_faces};
+pub use faults::InForces;
+pub use pass_one::Passed;

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
 
 use super::bucketwise::Run;
 use super::counting::Facts;
@@ -18,8 +19,13 @@ use crate::derive::face::left_failing::LeftFailing;
 use crate::derive::face::surroundings::Surroundings;
 use crate::derive::face::visit::Visit;
 use crate::derive::facts::place::Places;
-use crate::derive::facts::spills::VisitSpill;
+use crate::derive::facts::spills::{VisitBuckets, VisitSpill};
 use crate::derive::scan::names::MIXED;
+use crate::derive::share::input::Input;
+use crate::derive::share::output::Output;
+use crate::derive::share::stage::{Kind, Stage};
+use crate::derive::share::states::State;
+use crate::derive::share::work::{Spilled, Stepped};
 use crate::store::{Buckets, Spill, Store};
 
 /// What pass one leaves.
@@ -38,6 +44,48 @@ pub(super) struct PassOne {
     pub(super) facts: Facts,
     /// Where the names of looks and of matings stand apart (R8).
     pub(super) apart: Apart,
+}
+
+/// What pass one learns apart from rows and counts.
+#[derive(Default, Serialize, Deserialize)]
+pub struct Passed {
+    candidates: FxHashMap<u32, [u64; 3]>,
+    deferred: Vec<Visit>,
+    replaced: Vec<u64>,
+    meeting: Meeting,
+}
+
+impl State for Passed {
+    fn merge(mut self, other: Passed) -> Passed {
+        self.candidates.extend(other.candidates);
+        self.deferred.extend(other.deferred);
+        self.replaced.resize(other.replaced.len().max(self.replaced.len()), 0);
+        self.replaced.iter_mut().zip(other.replaced).for_each(|(sum, more)| *sum += more);
+        Passed { meeting: self.meeting.merge(other.meeting), ..self }
+    }
+}
+
+/// The rows that pass one makes.
+struct PassedRows {
+    halves: Buckets<Half>,
+    visits: VisitBuckets,
+}
+
+impl Default for PassedRows {
+    fn default() -> PassedRows {
+        PassedRows { halves: Buckets::join([]), visits: VisitBuckets::default() }
+    }
+}
+
+impl Spilled for PassedRows {
+    fn handed(input: &Input) -> Result<PassedRows, DeriveError> {
+        Ok(PassedRows { halves: input.take(Kind::Halves)?, visits: VisitBuckets::handed(input)? })
+    }
+
+    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
+        output.rows(Kind::Halves, &self.halves)?;
+        self.visits.hand_on(output)
+    }
 }
 
 /// One thread of pass one.
@@ -127,6 +175,20 @@ impl Run<'_> {
         store: &Store,
         places: &Arc<Places>,
     ) -> Result<PassOne, DeriveError> {
+        let stepped = self.work.step(Stage::PassOne, || self.passed(store, places))?;
+        let (passed, counts, PassedRows { halves, visits }) = stepped;
+        let Passed { candidates, deferred, replaced, meeting } = passed;
+        let counts = counts.unwrap_or_else(|| self.no_counts());
+        let facts = Facts { visits, ..Facts::default() };
+        let apart = meeting.apart(self.rules());
+        Ok(PassOne { counts, halves, candidates, deferred, replaced, facts, apart })
+    }
+
+    fn passed(
+        &self,
+        store: &Store,
+        places: &Arc<Places>,
+    ) -> Result<Stepped<Passed, PassedRows>, DeriveError> {
         let mixed = self.glossary.method.0.find(MIXED).unwrap_or(0);
         let (rules, named, period_end) = (self.rules(), self.named, self.period.end);
         let around = Surroundings { rules, mixed, named, period_end };
@@ -136,7 +198,7 @@ impl Run<'_> {
                 run: self,
                 with: self.tallying(),
                 counts: self.no_counts(),
-                halves: Spill::new(&folder, self.scanned.matings.count())?,
+                halves: Spill::new(&folder, self.spread.matings())?,
                 failure: None,
                 candidates: FxHashMap::default(),
                 deferred: Vec::new(),
@@ -150,20 +212,14 @@ impl Run<'_> {
             worker.failure.take().map_or(Ok(()), Err)
         })?;
         let (mut counts, mut halves) = (self.no_counts(), Vec::new());
-        let (mut candidates, mut deferred) = (FxHashMap::default(), Vec::new());
-        let (mut facts, mut meeting) = (Facts::default(), Meeting::default());
-        let mut replaced: Vec<u64> = Vec::new();
+        let (mut all, mut visits) = (Passed::default(), VisitBuckets::default());
         for worker in passed {
             counts = counts.merge(worker.counts);
             halves.push(worker.halves.finish()?);
-            candidates.extend(worker.candidates);
-            deferred.extend(worker.deferred);
-            replaced.resize(worker.replaced.len().max(replaced.len()), 0);
-            replaced.iter_mut().zip(worker.replaced).for_each(|(sum, more)| *sum += more);
-            facts.visits.append(worker.visits.finish()?);
-            meeting = meeting.merge(worker.meeting);
+            visits.append(worker.visits.finish()?);
+            let Passing { candidates, deferred, replaced, meeting, .. } = worker;
+            all = all.merge(Passed { candidates, deferred, replaced, meeting });
         }
-        let (halves, apart) = (Buckets::join(halves), meeting.apart(rules));
-        Ok(PassOne { counts, halves, candidates, deferred, replaced, facts, apart })
+        Ok((all, Some(counts), PassedRows { halves: Buckets::join(halves), visits }))
     }
 }

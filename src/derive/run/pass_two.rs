@@ -11,7 +11,7 @@ use crate::derive::carriers::trial::FaceTrial;
 use crate::derive::counts::{Counts, OtherRule, tally_exposure, tally_fault, tally_moved};
 use crate::derive::face::event::NO_MATING;
 use crate::derive::facts::place::Places;
-use crate::derive::facts::spills::MatingSpill;
+use crate::derive::facts::spills::{MatingBuckets, MatingSpill};
 use crate::derive::mating::describe::Setting;
 use crate::derive::mating::exposure::exposures;
 use crate::derive::mating::fault::Faults;
@@ -19,10 +19,36 @@ use crate::derive::mating::follow_up::Following;
 use crate::derive::mating::unseen::unseen_mating;
 use crate::derive::scan::cover::Covers;
 use crate::derive::scan::names::MIXED;
-use crate::store::{Spill, Store};
+use crate::derive::share::input::Input;
+use crate::derive::share::output::Output;
+use crate::derive::share::stage::{Kind, Stage};
+use crate::derive::share::work::{Spilled, Stepped};
+use crate::store::{Buckets, Spill, Store};
 
 /// Faults, the same under other windows of tickets, and how they are followed.
 type With<'a> = (&'a Faults, &'a [(OtherRule, Faults)], &'a Following<'a>);
+
+/// The rows that pass two makes, by writer.
+#[derive(Default)]
+struct DescribedRows {
+    matings: Vec<MatingBuckets>,
+    faces: Vec<Buckets<FaceTrial>>,
+}
+
+impl Spilled for DescribedRows {
+    fn handed(input: &Input) -> Result<DescribedRows, DeriveError> {
+        let matings = (input.take(Kind::MatingFacts)?, input.take(Kind::Touches)?);
+        Ok(DescribedRows { matings: vec![matings], faces: vec![input.take(Kind::FaceTrials)?] })
+    }
+
+    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
+        for (matings, touches) in &self.matings {
+            output.rows(Kind::MatingFacts, matings)?;
+            output.rows(Kind::Touches, touches)?;
+        }
+        self.faces.iter().try_for_each(|faces| output.rows(Kind::FaceTrials, faces))
+    }
+}
 
 impl Run<'_> {
     /// How matings are followed.
@@ -48,6 +74,28 @@ impl Run<'_> {
         (prompted, places): (&Prompted, &Arc<Places>),
         store: &Store,
     ) -> Result<(Counts, Trials), DeriveError> {
+        let stepped = self.work.step(Stage::PassTwo, || {
+            let with = (faults, others, following);
+            self.described(one, covers, with, (prompted, places), store)
+        })?;
+        let ((), counted, DescribedRows { matings, faces }) = stepped;
+        let mut counts = std::mem::replace(&mut one.counts, self.no_counts());
+        counts = counts.merge(counted.unwrap_or_else(|| self.no_counts()));
+        one.facts.matings.extend(matings);
+        for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
+            tally_fault(fault, (fault.found_stage, 0), following, &mut counts);
+        }
+        Ok((counts, Trials { faces, ..Trials::default() }))
+    }
+
+    fn described(
+        &self,
+        one: &PassOne,
+        covers: &Covers,
+        (faults, others, following): With,
+        (prompted, places): (&Prompted, &Arc<Places>),
+        store: &Store,
+    ) -> Result<Stepped<(), DescribedRows>, DeriveError> {
         let setting = Setting {
             rules: self.rules(),
             covers,
@@ -97,16 +145,12 @@ impl Run<'_> {
             }
             Ok(())
         })?;
-        let mut counts = std::mem::replace(&mut one.counts, self.no_counts());
-        let mut trials = Trials::default();
+        let (mut counts, mut rows) = (self.no_counts(), DescribedRows::default());
         for (counted, _, spill, faces) in done {
             counts = counts.merge(counted);
-            one.facts.matings.push(spill.finish()?);
-            trials.faces.push(faces.finish()?);
+            rows.matings.push(spill.finish()?);
+            rows.faces.push(faces.finish()?);
         }
-        for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
-            tally_fault(fault, (fault.found_stage, 0), following, &mut counts);
-        }
-        Ok((counts, trials))
+        Ok(((), Some(counts), rows))
     }
 }

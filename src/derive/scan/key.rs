@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use bytemuck::{Pod, Zeroable};
 use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
 use xxhash_rust::xxh3::xxh3_128;
 
 use crate::intake::{Spelling, Spellings};
@@ -12,7 +13,21 @@ use crate::store::PartInfo;
 
 /// Key of an end face. 128 bits, so that two names never meet by chance (at 10^9 end faces the
 /// chance is below 10^-20).
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Pod, Zeroable)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    Default,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Pod,
+    Zeroable,
+    Serialize,
+    Deserialize,
+)]
 #[repr(C)]
 pub struct Key {
     /// Upper half of the hash.

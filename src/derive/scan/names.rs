@@ -1,9 +1,13 @@
 //! Words behind the small numbers that events and count tables carry.
 
+use std::collections::BTreeSet;
 use std::sync::Mutex;
 
 use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
 
+use crate::derive::DeriveError;
+use crate::derive::share::states::State;
 use crate::records::UNKNOWN;
 use crate::settings::Plan;
 
@@ -156,6 +160,62 @@ impl Lists {
             cause: list(&plan.codes.cause),
             source: list(&[]),
         }
+    }
+}
+
+impl Lists {
+    fn all(&self) -> [&Mutex<Names>; 10] {
+        let Lists {
+            site,
+            stage,
+            family,
+            supplier,
+            method,
+            device,
+            operator,
+            criteria,
+            cause,
+            source,
+        } = self;
+        [site, stage, family, supplier, method, device, operator, criteria, cause, source]
+    }
+
+    /// The words of every list, those that the settings name too.
+    ///
+    /// # Errors
+    /// A thread that ended early.
+    pub fn words(&self) -> Result<MetWords, DeriveError> {
+        let words = |names: &Mutex<Names>| {
+            let names = names.lock().map_err(|_| DeriveError::Thread)?;
+            Ok(names.words().iter().cloned().collect())
+        };
+        self.all().into_iter().map(words).collect::<Result<_, DeriveError>>().map(MetWords)
+    }
+
+    /// Adds words in the order of letters, so that whoever begins with the same settings and words has the same codes.
+    ///
+    /// # Errors
+    /// A thread that ended early.
+    pub fn add(&self, met: &MetWords) -> Result<(), DeriveError> {
+        for (names, words) in self.all().into_iter().zip(&met.0) {
+            let mut names = names.lock().map_err(|_| DeriveError::Thread)?;
+            for word in words {
+                names.code(word);
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The words of every list, as some records have them.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MetWords(Vec<BTreeSet<String>>);
+
+impl State for MetWords {
+    fn merge(mut self, other: MetWords) -> MetWords {
+        self.0.resize_with(self.0.len().max(other.0.len()), BTreeSet::new);
+        self.0.iter_mut().zip(other.0).for_each(|(own, more)| own.extend(more));
+        self
     }
 }
 

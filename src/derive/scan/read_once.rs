@@ -4,9 +4,10 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rustc_hash::FxHashSet;
+use serde::{Deserialize, Serialize};
 
 use super::names::Lists;
-use super::records::Reader;
+use super::records::{Read, Reader};
 use super::shared::{Precision, Shared};
 use super::site_facts::SiteFacts;
 use super::spread::Spread;
@@ -14,6 +15,11 @@ use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, MatingRow};
 use crate::derive::mating::ticket::{Hits, Named, Ticket};
 use crate::derive::naming::heard::Heard;
+use crate::derive::share::input::Input;
+use crate::derive::share::output::Output;
+use crate::derive::share::stage::{Kind, Stage};
+use crate::derive::share::states::State;
+use crate::derive::share::work::{Spilled, Work};
 use crate::intake::Spellings;
 use crate::records::Table;
 use crate::settings::Plan;
@@ -39,6 +45,49 @@ pub struct Scanned {
     pub heard: Heard,
 }
 
+/// What the scan learns apart from rows.
+#[derive(Serialize, Deserialize)]
+pub struct Learnt {
+    hits: Hits,
+    touched: FxHashSet<u64>,
+    facts: SiteFacts,
+    precision: Precision,
+    heard: Heard,
+}
+
+impl State for Learnt {
+    fn merge(mut self, other: Learnt) -> Learnt {
+        self.hits.merge(other.hits);
+        self.touched.extend(other.touched);
+        self.facts.merge(other.facts);
+        self.precision.merge(other.precision);
+        Learnt { heard: self.heard.merge(other.heard), ..self }
+    }
+}
+
+/// The rows that the scan makes.
+struct ScanRows {
+    events: Buckets<Event>,
+    matings: Buckets<MatingRow>,
+}
+
+impl Default for ScanRows {
+    fn default() -> ScanRows {
+        ScanRows { events: Buckets::join([]), matings: Buckets::join([]) }
+    }
+}
+
+impl Spilled for ScanRows {
+    fn handed(input: &Input) -> Result<ScanRows, DeriveError> {
+        Ok(ScanRows { events: input.take(Kind::Events)?, matings: input.take(Kind::Matings)? })
+    }
+
+    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
+        output.rows(Kind::Events, &self.events)?;
+        output.rows(Kind::Matings, &self.matings)
+    }
+}
+
 /// One part to read, with the number of its first mating.
 struct Job {
     part: PartInfo,
@@ -47,6 +96,7 @@ struct Job {
     first_mating: u64,
 }
 
+/// The parts to read, those of them that are not at hand too: matings are numbered over all.
 fn jobs(store: &Store) -> Vec<Job> {
     let mut jobs = Vec::new();
     let mut matings = 0;
@@ -62,71 +112,102 @@ fn jobs(store: &Store) -> Vec<Job> {
     jobs
 }
 
-/// Reads all but the faults.
+/// Notes the words of the records in `lists`, and nothing else.
+///
+/// # Errors
+/// Whatever the store reports.
+pub fn meet_words(
+    plan: &Plan,
+    store: &Store,
+    with: (&Lists, &Spellings),
+    threads: usize,
+) -> Result<(), DeriveError> {
+    let (jobs, spread) = planned(store, 1);
+    read_jobs(plan, store, with, (&[], &Named::default()), (&jobs, spread, threads)).map(drop)
+}
+
+/// Reads all but the faults, as much of it as is this one's work.
 ///
 /// # Errors
 /// Whatever the store reports.
 pub fn scan(
     plan: &Plan,
     store: &Store,
-    (lists, spellings): (&Lists, &Spellings),
-    tickets: &[Ticket],
-    named: &Named,
-    threads: usize,
+    with: (&Lists, &Spellings),
+    (tickets, named): (&[Ticket], &Named),
+    (work, threads): (&Work, usize),
 ) -> Result<(Scanned, Spread), DeriveError> {
-    let jobs = jobs(store);
+    let (jobs, spread) = planned(store, work.most_buckets());
+    let (learnt, _, rows) = work.step(Stage::Scan, || {
+        let read = read_jobs(plan, store, with, (tickets, named), (&jobs, spread, threads))?;
+        let (learnt, rows) = gather(read)?;
+        Ok((learnt, None, rows))
+    })?;
+    let scanned = Scanned {
+        events: rows.events,
+        matings: rows.matings,
+        matings_per_bucket: spread.matings_per_bucket,
+        hits: learnt.hits,
+        touched: learnt.touched,
+        facts: learnt.facts,
+        precision: learnt.precision,
+        heard: learnt.heard,
+    };
+    Ok((scanned, spread))
+}
+
+/// The parts at hand, and how the records of all parts are spread.
+fn planned(store: &Store, most_buckets: usize) -> (Vec<Job>, Spread) {
+    let mut jobs = jobs(store);
     let rows = |table| {
         jobs.iter().filter(|job| job.part.table == table).map(|job| job.part.rows).sum::<u64>()
     };
     let matings = rows(Table::Matings);
     let records = jobs.iter().map(|job| job.part.rows).sum::<u64>() + matings;
-    let spread = Spread::of(records, matings);
+    jobs.retain(|job| store.holds(&job.part));
+    (jobs, Spread::of(records, matings, most_buckets))
+}
+
+fn read_jobs(
+    plan: &Plan,
+    store: &Store,
+    (lists, spellings): (&Lists, &Spellings),
+    (tickets, named): (&[Ticket], &Named),
+    (jobs, spread, threads): (&[Job], Spread, usize),
+) -> Result<Vec<Read>, DeriveError> {
     let folder = store.work_folder();
     let shared = Shared { plan, spellings, lists, named, tickets, spread, folder: &folder };
     let next = AtomicUsize::new(0);
-    let readers = std::thread::scope(|scope| {
+    std::thread::scope(|scope| {
         let work = || {
             let mut reader = Reader::new(&shared)?;
             while let Some(job) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
                 reader.read(store, &job.part, job.rank, job.first_mating)?;
             }
-            Ok(reader)
+            reader.finish()
         };
         let threads: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(work)).collect();
         let done =
             threads.into_iter().map(|thread| thread.join().unwrap_or(Err(DeriveError::Thread)));
-        done.collect::<Result<Vec<Reader>, DeriveError>>()
-    })?;
-    Ok((gather(readers, spread)?, spread))
+        done.collect()
+    })
 }
 
-fn gather(readers: Vec<Reader>, spread: Spread) -> Result<Scanned, DeriveError> {
+fn gather(readers: Vec<Read>) -> Result<(Learnt, ScanRows), DeriveError> {
     let (mut events, mut matings) = (Vec::new(), Vec::new());
-    let mut hits = Hits::default();
-    let mut touched = FxHashSet::default();
-    let (mut facts, mut precision) = (SiteFacts::default(), Precision::default());
-    let mut heard: Option<Heard> = None;
-    for reader in readers {
-        let part = reader.finish()?;
+    let mut learnt: Option<Learnt> = None;
+    for part in readers {
         events.push(part.events);
         matings.push(part.matings);
-        hits.merge(part.hits);
-        touched.extend(part.touched);
-        facts.merge(part.facts);
-        precision.merge(part.precision);
-        heard = Some(match heard {
-            Some(heard) => heard.merge(part.heard),
-            None => part.heard,
+        let Read { hits, touched, facts, precision, heard, .. } = part;
+        let more = Learnt { hits, touched, facts, precision, heard };
+        learnt = Some(match learnt {
+            Some(learnt) => learnt.merge(more),
+            None => more,
         });
     }
-    Ok(Scanned {
-        events: Buckets::join(events),
-        matings: Buckets::join(matings),
-        matings_per_bucket: spread.matings_per_bucket,
-        hits,
-        touched,
-        facts,
-        precision,
-        heard: heard.unwrap_or_else(|| Heard::within(0)),
-    })
+    // Threads are at least one, so there is one reader.
+    let learnt = learnt.ok_or(DeriveError::Thread)?;
+    let rows = ScanRows { events: Buckets::join(events), matings: Buckets::join(matings) };
+    Ok((learnt, rows))
 }

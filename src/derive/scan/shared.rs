@@ -2,8 +2,10 @@
 
 use std::path::Path;
 
+use serde::{Deserialize, Serialize};
+
 use super::names::Lists;
-use super::spread::{MOST_BUCKETS, Spread};
+use super::spread::Spread;
 use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, MatingRow};
 use crate::derive::mating::ticket::{Named, Ticket};
@@ -33,12 +35,12 @@ pub struct Shared<'a> {
 pub fn spills(shared: &Shared) -> Result<(Spill<Event>, Spill<MatingRow>), DeriveError> {
     Ok((
         Spill::new(shared.folder, shared.spread.faces())?,
-        Spill::new(shared.folder, MOST_BUCKETS + 1)?,
+        Spill::new(shared.folder, shared.spread.matings())?,
     ))
 }
 
 /// Records whose time is known to the day only, and all, by table.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Precision {
     /// Looks, unreadable ones too.
     pub looks: (u64, u64),

@@ -4,11 +4,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
 
 use crate::calendar::LocalDay;
 
 /// Rows of one site in one month.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct MonthRows {
     /// Looks.
     pub looks: u64,
@@ -29,14 +30,14 @@ impl MonthRows {
 
 /// First and last criteria of a site on one day: time, rank, code. The rank is a hash of the word;
 /// it settles which of several at one instant stands, since codes depend on who met a word first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 struct DayCriteria {
     first: (i64, u32, u32),
     last: (i64, u32, u32),
 }
 
 /// Facts of all sites; adding two gives those of both.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct SiteFacts {
     months: FxHashMap<(u32, i32), MonthRows>,
     /// Time of the first inspection row by source and site.

@@ -1,7 +1,9 @@
 //! How records are spread over the buckets of the spills.
 
-/// Most buckets that one pass writes.
+/// Most buckets that one pass writes on one machine.
 pub const MOST_BUCKETS: usize = 256;
+/// The same where a cluster works on them: a worker holds one bucket at a time.
+pub const MOST_SHARED_BUCKETS: usize = 4096;
 /// Records that a bucket should not much exceed, so that sorting it stays in the cache.
 const BUCKET_RECORDS: u64 = 65_536;
 
@@ -11,21 +13,28 @@ pub struct Spread {
     bits: u32,
     /// Matings in each bucket of matings.
     pub matings_per_bucket: u64,
+    most: usize,
 }
 
 impl Spread {
-    /// For so many records in all, matings counted once more, and so many matings.
-    pub fn of(records: u64, matings: u64) -> Spread {
-        let buckets = (records / BUCKET_RECORDS + 1).next_power_of_two().min(MOST_BUCKETS as u64);
+    /// For so many records in all, matings counted once more, and so many matings, in at most so many buckets.
+    pub fn of(records: u64, matings: u64, most: usize) -> Spread {
+        let buckets = (records / BUCKET_RECORDS + 1).next_power_of_two().min(most as u64);
         Spread {
             bits: buckets.trailing_zeros(),
-            matings_per_bucket: matings.div_ceil(MOST_BUCKETS as u64).max(BUCKET_RECORDS),
+            matings_per_bucket: matings.div_ceil(most as u64).max(BUCKET_RECORDS),
+            most,
         }
     }
 
     /// How many buckets of end faces there are.
     pub fn faces(&self) -> usize {
         1 << self.bits
+    }
+
+    /// How many buckets of matings there are at most.
+    pub fn matings(&self) -> usize {
+        self.most + 1
     }
 
     /// The bucket of an end face.

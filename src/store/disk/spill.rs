@@ -87,6 +87,73 @@ impl<T: Pod> Spill<T> {
     }
 }
 
+/// Chunks of records that somewhere else wrote, put down as they come.
+pub struct Spool {
+    folder: PathBuf,
+    file: File,
+    written: u64,
+    /// By bucket: where the chunks begin, and how many bytes they have.
+    chunks: Vec<Vec<(u64, usize)>>,
+}
+
+impl Spool {
+    /// An empty one in `folder`, which must exist.
+    ///
+    /// # Errors
+    /// A folder that cannot be written.
+    pub fn new(folder: &Path) -> Result<Self, StoreError> {
+        let file = tempfile::tempfile_in(folder).map_err(StoreError::io(folder, "write"))?;
+        Ok(Self { folder: folder.to_path_buf(), file, written: 0, chunks: Vec::new() })
+    }
+
+    /// Adds a chunk of whole records to a bucket.
+    ///
+    /// # Errors
+    /// A full disk.
+    pub fn push(&mut self, bucket: usize, bytes: &[u8]) -> Result<(), StoreError> {
+        if self.chunks.len() <= bucket {
+            self.chunks.resize(bucket + 1, Vec::new());
+        }
+        self.file.write_all(bytes).map_err(StoreError::io(&self.folder, "write"))?;
+        self.chunks[bucket].push((self.written, bytes.len()));
+        self.written += bytes.len() as u64;
+        Ok(())
+    }
+
+    /// Every chunk with its bucket, as it was put down.
+    ///
+    /// # Errors
+    /// A disk that cannot be read, or what the caller makes of it.
+    pub fn each<E: From<StoreError>>(
+        mut self,
+        each: &mut impl FnMut(usize, &[u8]) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut bytes = Vec::new();
+        for (bucket, chunks) in self.chunks.iter().enumerate() {
+            for (offset, length) in chunks {
+                bytes.resize(*length, 0);
+                let sought = self.file.seek(SeekFrom::Start(*offset));
+                let read = sought.and_then(|_| self.file.read_exact(&mut bytes));
+                read.map_err(StoreError::io(&self.folder, "read"))?;
+                each(bucket, &bytes)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Ends the writing; none where a chunk does not hold whole records.
+    pub fn finish<T: Pod>(self) -> Option<Buckets<T>> {
+        let width = size_of::<T>().max(1);
+        let stretch = |(offset, bytes): (u64, usize)| {
+            (bytes % width == 0).then_some(Stretch { offset, count: bytes / width })
+        };
+        let bucket = |chunks: Vec<(u64, usize)>| chunks.into_iter().map(stretch).collect();
+        let stretches: Option<Vec<Vec<Stretch>>> = self.chunks.into_iter().map(bucket).collect();
+        let file = SpillFile { file: Mutex::new(self.file), stretches: stretches? };
+        Some(Buckets { folder: self.folder, files: vec![file], record: PhantomData })
+    }
+}
+
 /// What one writer left.
 struct SpillFile {
     /// Reading moves the file's position, so one reader at a time; sorting a bucket takes far longer.
@@ -126,6 +193,33 @@ impl<T: Pod> Buckets<T> {
     /// Whether a bucket has no records.
     pub fn is_empty(&self, bucket: usize) -> bool {
         self.len(bucket) == 0
+    }
+
+    /// The records of a bucket in the order of writing, some of them at a time: at most so many, or as many as one
+    /// writer put down at once.
+    ///
+    /// # Errors
+    /// A disk that cannot be read, or what the caller makes of it.
+    pub fn chunks<E: From<StoreError>>(
+        &self,
+        bucket: usize,
+        most: usize,
+        mut each: impl FnMut(&[T]) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let mut records: Vec<T> = Vec::new();
+        for file in &self.files {
+            for stretch in file.stretches.get(bucket).into_iter().flatten() {
+                if !records.is_empty() && records.len() + stretch.count > most {
+                    each(&records)?;
+                    records.clear();
+                }
+                let before = records.len();
+                records.resize(before + stretch.count, T::zeroed());
+                let into = &mut records[before..];
+                file.fill(&[*stretch], into).map_err(StoreError::io(&self.folder, "read"))?;
+            }
+        }
+        if records.is_empty() { Ok(()) } else { each(&records) }
     }
 
     /// All records of a bucket in the order of writing.

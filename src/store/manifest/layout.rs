@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use crate::records::{SCHEMA_VERSION, Table};
 
 /// Folders below the store that hold what the manifest names.
-pub(in crate::store) const KEPT_FOLDERS: [&str; 3] = ["parts", "quarantine", "dropped"];
+pub const KEPT_FOLDERS: [&str; 3] = ["parts", "quarantine", "dropped"];
 
 /// Folder for half-done work.
 const WORK_FOLDER: &str = "work";

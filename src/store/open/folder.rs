@@ -182,6 +182,23 @@ pub(in crate::store) fn inspect(layout: &Layout) -> Result<Opened, StoreError> {
     Ok(Opened { manifest, check, secret, lock })
 }
 
+/// Puts a key into the folder of a store that is still to be made.
+pub(in crate::store) fn put_key(layout: &Layout, secret: &[u8]) -> Result<(), StoreError> {
+    durable::make_folder(layout.root())?;
+    durable::write_private(&layout.people_key(), secret)?;
+    read_key(layout, None).map(drop)
+}
+
+/// Opens what a worker was handed of a store: a manifest, and some of the files that it names.
+pub(in crate::store) fn share(layout: &Layout) -> Result<Opened, StoreError> {
+    let Found::Whole(manifest, check) = Manifest::load(layout)? else {
+        return Err(StoreError::NoStore { path: layout.root().to_path_buf() });
+    };
+    durable::make_folder(&layout.work())?;
+    // No key: nothing is read here that would need a pseudonym.
+    Ok(Opened { manifest, check, secret: Secret::default(), lock: None })
+}
+
 /// Files of a run that was stopped and that the next opening will put right.
 pub(in crate::store) fn left_by_a_run(layout: &Layout) -> Result<BTreeSet<PathBuf>, StoreError> {
     match Record::load(layout)? {

@@ -1,5 +1,7 @@
 //! Exports that could not be read while the rest was.
 
+use serde::{Deserialize, Serialize};
+
 use crate::intake::IntakeError;
 use crate::tabular::TableError;
 
@@ -14,7 +16,7 @@ pub(in crate::store) struct Refused {
 }
 
 /// An export that an intake could not read. None of its rows was taken.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Unread {
     /// Name of the source.
     pub source: String,

@@ -1,0 +1,15 @@
+//! The review on a cluster: a job that an engine runs, and what its workers and its driver do.
+//!
+//! The engine moves chunks of bytes between tasks and knows nothing of them; every rule is in the parts below this one and
+//! is run by workers, which are this program. A worker is a filter from stream to stream with a folder of its own that is
+//! gone when it ends, so a task that is run twice, or is lost and run again, changes nothing.
+
+mod folder;
+mod job;
+mod share;
+mod typing;
+
+pub use folder::{Folder, settings_stream};
+pub use job::{SCRIPT, description, write_job};
+pub use share::{Gathered, gather, join, share};
+pub use typing::{Files, KEY_VARIABLE, described, exports_among, settle, type_exports};

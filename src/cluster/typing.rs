@@ -1,0 +1,134 @@
+//! From exports to the files of a store, on workers: the same intake as on one machine, an export or several at a time, and
+//! then the settling of all of them.
+
+use std::fs::{self, File};
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, bail};
+use chrono::NaiveDate;
+use serde::Serialize;
+
+use super::folder::{Folder, OF_SETTINGS, of_store};
+use crate::derive::share::envelope::{self, Envelope};
+use crate::derive::share::stage::Kind;
+use crate::records::Table;
+use crate::store::{KEPT_FOLDERS, Store, Unread};
+
+/// Environment variable of a worker that types: path of the file with the key of pseudonyms, on the worker.
+pub const KEY_VARIABLE: &str = "MOTETRAIL_PEOPLE_KEY";
+
+/// Folder of the lists of records that do not stand.
+const DROPPED: &str = "dropped/";
+
+/// Types exports, given as files below the settings' folder: parts and quarantine of a store that has these exports alone.
+///
+/// # Errors
+/// A key that is missing; a full disk; an export that cannot be read, where the settings are strict: else it is told of.
+pub fn type_exports(
+    folder: &Folder,
+    today: NaiveDate,
+    from: impl Read,
+    to: impl Write,
+) -> anyhow::Result<()> {
+    envelope::read(from, folder.seal(), |chunk| folder.put(chunk))?;
+    let plan = folder.plan()?;
+    let key = std::env::var_os(KEY_VARIABLE).map(PathBuf::from).with_context(|| {
+        format!("{KEY_VARIABLE}: found nothing, expected the path of the store's people.key on this worker")
+    })?;
+    let secret = fs::read(&key).with_context(|| format!("{}: cannot be read", key.display()))?;
+    let mut store = Store::with_key(&plan, &secret)?;
+    let taken = store.take(&plan, today, &())?;
+    drop(store);
+    let mut stream = Envelope::new(to, folder.seal())?;
+    for unread in taken.unread {
+        // What the message has beyond the reason may be names of people, and a job's files are not the place for them.
+        let unread = Unread { message: format!("{}: {}", unread.file, unread.reason), ..unread };
+        stream.push_note(Kind::Unread, &unread.file, &serde_json::to_vec(&unread)?)?;
+    }
+    // Which records stand is decided over all exports, later.
+    let kept = kept(&plan.fleet.store)?.into_iter().filter(|(name, _)| !name.starts_with(DROPPED));
+    for (name, path) in kept {
+        stream.push_file(&of_store(&name), File::open(path)?)?;
+    }
+    Ok(stream.finish()?)
+}
+
+/// Which files are exports that the settings name, of those whose names are handed in.
+///
+/// # Errors
+/// A full disk.
+pub fn exports_among(folder: &Folder, from: impl Read) -> anyhow::Result<Vec<String>> {
+    envelope::read(from, folder.seal(), |chunk| {
+        // The settings themselves stand there already, and stay what they are.
+        let is_there = folder.path().join(chunk.name).exists();
+        if is_there { Ok(()) } else { folder.put(chunk) }
+    })?;
+    let exports = Store::exports(&folder.plan()?)?;
+    Ok(exports.iter().map(|name| format!("{OF_SETTINGS}/{name}")).collect())
+}
+
+/// Files that a store keeps, by their names relative to its folder, in their order.
+fn kept(store: &Path) -> anyhow::Result<Vec<(String, PathBuf)>> {
+    let mut files = Vec::new();
+    for folder in KEPT_FOLDERS {
+        for entry in fs::read_dir(store.join(folder))? {
+            let entry = entry?;
+            let name = entry.file_name();
+            let name = name.to_str().context("a file of the store has a name that is no text")?;
+            files.push((format!("{folder}/{name}"), entry.path()));
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// Settles which records stand: all parts and quarantines in; out the manifest, and the lists of records that do not.
+///
+/// # Errors
+/// Damage in the files, a full disk.
+pub fn settle(folder: &Folder, from: impl Read, to: impl Write) -> anyhow::Result<()> {
+    envelope::read(from, folder.seal(), |chunk| folder.put(chunk))?;
+    let plan = folder.plan()?;
+    fs::create_dir_all(&plan.fleet.store)?;
+    let (store, rebuilt) = Store::settled(&plan)?;
+    if let Some(aside) = rebuilt.set_aside.first() {
+        bail!("a typed export cannot be used: {}: {}", aside.was, aside.why);
+    }
+    let mut stream = Envelope::new(to, folder.seal())?;
+    let manifest = store.manifest_file().context("the manifest has no name")?;
+    stream.push_file(&of_store(&manifest), File::open(plan.fleet.store.join(&manifest))?)?;
+    for (name, path) in kept(&plan.fleet.store)? {
+        if name.starts_with(DROPPED) {
+            stream.push_file(&of_store(&name), File::open(path)?)?;
+        }
+    }
+    Ok(stream.finish()?)
+}
+
+/// Which files of a store a job needs where.
+#[derive(Debug, Serialize)]
+pub struct Files {
+    /// Needed by every worker: the manifest, and the faults, which are few.
+    shared: Vec<String>,
+    /// Needed by whoever reads the records of one part: the part, and the list of its records that do not stand.
+    units: Vec<Vec<String>>,
+}
+
+/// Says which files a job needs where, by the manifest that is handed in.
+///
+/// # Errors
+/// A manifest that is missing or damaged.
+pub fn described(folder: &Folder, from: impl Read) -> anyhow::Result<Files> {
+    envelope::read(from, folder.seal(), |chunk| match chunk.kind {
+        Kind::File => folder.put(chunk),
+        _ => Ok(()),
+    })?;
+    let store = Store::share(&folder.plan()?)?;
+    let named = |files: Vec<String>| files.iter().map(|name| of_store(name)).collect();
+    let mut shared: Vec<String> = named(store.manifest_file().into_iter().collect());
+    shared.extend(store.files(Table::Faults).into_iter().flat_map(named));
+    let tables = [Table::EndFaces, Table::Inspections, Table::Cleanings, Table::Matings];
+    let units = tables.into_iter().flat_map(|table| store.files(table)).map(named).collect();
+    Ok(Files { shared, units })
+}

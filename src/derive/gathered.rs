@@ -1,0 +1,44 @@
+//! What the workers of a stage came to, joined: which state is whose.
+
+use super::DeriveError;
+use super::carriers::faces::CarrierFaces;
+use super::counts::Counts;
+use super::passes::Called;
+use super::run::{InForces, Lines, Passed, Prompted, Summed};
+use super::scan::names::MetWords;
+use super::scan::read_once::Learnt;
+use super::share::stage::{Kind, Stage};
+use super::share::states::{State, joined};
+
+impl State for Counts {
+    fn merge(self, other: Counts) -> Counts {
+        Counts::merge(self, other)
+    }
+}
+
+/// Joins the states or the counts that the workers of a stage handed on, packed as they came, one after the other; none
+/// where there was none.
+///
+/// # Errors
+/// Bytes that are no such state.
+pub fn merge_states(
+    stage: Stage,
+    kind: Kind,
+    all: impl Iterator<Item = Vec<u8>>,
+) -> Result<Option<Vec<u8>>, DeriveError> {
+    if kind == Kind::Counts {
+        return joined::<Counts>(all);
+    }
+    match stage {
+        Stage::Words => joined::<MetWords>(all),
+        Stage::Scan => joined::<Learnt>(all),
+        Stage::PassOne => joined::<Passed>(all),
+        Stage::InForce => joined::<InForces>(all),
+        Stage::Deferred => joined::<Prompted>(all),
+        Stage::PassTwo | Stage::Count => joined::<()>(all),
+        Stage::Orders => joined::<Summed>(all),
+        Stage::Faces => joined::<CarrierFaces>(all),
+        Stage::TimeLines => joined::<Lines>(all),
+        Stage::Names => joined::<Called>(all),
+    }
+}

@@ -1,0 +1,76 @@
+//! What a worker hands on.
+
+use std::io::Write;
+
+use bytemuck::Pod;
+use serde::Serialize;
+
+use super::envelope::{CHUNK, Chunk, Envelope, Seal};
+use super::stage::{Kind, Stage};
+use super::states::packed;
+use crate::derive::DeriveError;
+use crate::store::Buckets;
+
+/// The stream that a worker writes.
+pub struct Output {
+    stage: Stage,
+    stream: Envelope<Box<dyn Write + Send>>,
+}
+
+impl Output {
+    /// Begins that of a stage.
+    ///
+    /// # Errors
+    /// What cannot be written to.
+    pub fn new(
+        stage: Stage,
+        to: Box<dyn Write + Send>,
+        seal: &Seal,
+    ) -> Result<Output, DeriveError> {
+        Ok(Output { stage, stream: Envelope::new(to, seal)? })
+    }
+
+    /// Writes rows, bucket by bucket.
+    ///
+    /// # Errors
+    /// What cannot be read or written.
+    pub fn rows<T: Pod>(&mut self, kind: Kind, rows: &Buckets<T>) -> Result<(), DeriveError> {
+        let most = CHUNK / size_of::<T>().max(1);
+        for bucket in 0..rows.count() {
+            rows.chunks(bucket, most, |records| {
+                let bytes = bytemuck::cast_slice(records);
+                self.chunk(kind, bucket, bytes)
+            })?;
+        }
+        Ok(())
+    }
+
+    /// Writes one chunk of rows.
+    ///
+    /// # Errors
+    /// What cannot be written.
+    pub fn chunk(&mut self, kind: Kind, place: usize, bytes: &[u8]) -> Result<(), DeriveError> {
+        if !self.stage.makes().contains(&kind) {
+            let why = format!("the stage {} hands on no {}", self.stage.word(), kind.word());
+            return Err(DeriveError::Stream { why });
+        }
+        self.stream.push(Chunk { kind, name: "", place: place as u32, bytes })
+    }
+
+    /// Writes what is no row.
+    ///
+    /// # Errors
+    /// What cannot be written.
+    pub fn state<S: Serialize>(&mut self, kind: Kind, state: &S) -> Result<(), DeriveError> {
+        let bytes = packed(state)?;
+        self.stream.push(Chunk { kind, name: "", place: 0, bytes: &bytes })
+    }
+
+    /// Ends it.
+    ///
+    /// # Errors
+    /// What cannot be written.
+    pub fn finish(self) -> Result<(), DeriveError> {
+        self.stream.finish()
+    }
+}
