@@ -5,10 +5,9 @@ use super::cells::fitted;
 use super::chance::{frailty, normal, poisson};
 use super::score::{Claim, Setting, covered_on_average};
 use motetrail::stats::bootstrap::{Resampled, expanded_percentile, poisson_weight, uniform};
-use motetrail::stats::quantile::upper_normal_quantile;
 use motetrail::stats::random_effects::RandomEffects;
 use motetrail::stats::stratified_poisson::{StratifiedRow, cluster_scores};
-use motetrail::stats::tilted::{NormalPrior, tilted_log};
+use motetrail::stats::tilted::tilted_log;
 use motetrail::stats::{Estimate, PersonTime};
 use motetrail::synth::draw::Draw;
 
@@ -68,9 +67,8 @@ fn drawn(cell: &Cell, place: u64, effects: &RandomEffects, seed: u64) -> Vec<[f6
             number += 1;
             uniform(!seed, replicate, number)
         });
-        let (mean, deviation) = shared.unwrap_or((0.0, 1.0));
-        let z = upper_normal_quantile(uniform(!seed, replicate, place + 9));
-        let prior = NormalPrior { mean: mean + deviation * z, deviation };
+        let u = uniform(!seed, replicate, place + 9);
+        let prior = effects.drawn_prior(place as usize, shared.unwrap_or((0.0, 1.0)), u);
         let weight =
             |cluster: u64| f64::from(poisson_weight(seed, replicate, place * 1000 + cluster));
         let tilt = scores.iter().map(|(cluster, score)| (weight(*cluster) - 1.0) * score).sum();

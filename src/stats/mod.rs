@@ -31,8 +31,8 @@ pub use rates::{
     poisson_regression, rate, rate_change, shared_scatter, standardised,
 };
 pub use ratios::{
-    attributable, binomial_sum, evalue, mantel_haenszel, person_time, random_effects, stated_bias,
-    stratified_odds, stratified_poisson, tilted,
+    attributable, binomial_sum, evalue, exact_ratio, homogeneity, mantel_haenszel, person_time,
+    random_effects, stated_bias, stratified_odds, stratified_poisson, tilted,
 };
 pub use segments::{
     clusters as segment_clusters, first as segment_first, hazard as segment_hazard,

@@ -18,6 +18,7 @@ use crate::measures::months::short_history;
 use crate::measures::prices::Price;
 use crate::measures::results::{self, Group};
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
+use crate::stats::exact_ratio::exact_ratio;
 use crate::stats::{CellPosterior, Estimate, PersonTime, exposed_fraction, random_effects};
 
 /// What money is reckoned from.
@@ -249,18 +250,23 @@ pub fn cell_savings(books: &Books, by: By, groups: &[Group], table: &mut Table) 
     let draws = draw(&drawn, &books.site_weeks, Some(&posterior), often);
     let saving = |(place, cell): (usize, &CellPosterior)| {
         let draws: Vec<Money> = draws.iter().map(|cells| cells[place]).collect();
+        let alone = exact_ratio(&strata[place], rules.level);
+        let leading = cell.leading(&alone);
         let account = Account {
             by,
             group: &groups[place],
             exposure,
-            ratio: &cell.ratio,
+            ratio: leading,
             share: cell.attributable.value,
             strata: &strata[place],
             draws: &draws,
             clusters: drawn[place].clusters,
             confounded: controls.is_confounded(place),
         };
-        let [_, row] = account_rows(books, &account);
+        let [_, mut row] = account_rows(books, &account);
+        row.own.stands_apart = Some(cell.apart).filter(|_| !cell.borrowed);
+        row.own.ratio_alone = alone.value;
+        (row.own.ratio_alone_low, row.own.ratio_alone_high) = (alone.low, alone.high);
         let row = row.flagged(cell.borrowed.then_some(Flag::Borrowed));
         Saving { row, draws: draws.iter().map(Money::net).collect() }
     };

@@ -1,7 +1,7 @@
-//! The two opinions on a rate ratio (5.5): Mantel-Haenszel, and the Poisson regression whose errors
-//! respect clusters. The second leads wherever faults scatter more than chance.
+//! The two opinions on a rate ratio (5.5): the Poisson regression whose errors respect clusters, which leads
+//! wherever two clusters say something, and Mantel-Haenszel.
 
-use crate::stats::mantel_haenszel::ChiSquare;
+use crate::stats::homogeneity::{Homogeneity, homogeneity};
 use crate::stats::stratified_poisson::{StratifiedFit, StratifiedRow, stratified_poisson};
 use crate::stats::{Estimate, PersonTime, mantel_haenszel};
 
@@ -13,8 +13,8 @@ pub struct Opinions {
     pub p: Option<f64>,
     /// The other with its p value; none where all faults are on one side.
     pub second: Option<(Estimate, Option<f64>)>,
-    /// Score test that the strata share the Mantel-Haenszel ratio.
-    pub homogeneity: Option<ChiSquare>,
+    /// Score test that the strata share one ratio.
+    pub homogeneity: Option<Homogeneity>,
     /// Scatter of site-weeks over that of chance.
     pub dispersion: Option<f64>,
     /// Clusters of the regression.
@@ -31,21 +31,19 @@ pub fn opinions(strata: &[PersonTime], rows: &[StratifiedRow], level: f64) -> Op
     let fit = stratified_poisson(rows, level);
     let by_regression = leads(&fit);
     let known = fit.log_ratio.is_some();
-    let (dispersion, clusters) = (fit.sparse_dispersion, known.then_some(fit.clusters as u64));
+    let (dispersion, clusters) = (fit.dispersion, known.then_some(fit.clusters as u64));
     let widening = if by_regression { widening(&fit, level) } else { 1.0 };
     let (headline, p, second) = if by_regression {
         (fit.ratio, fit.p, Some((common.ratio, Some(common.test.p))))
     } else {
         (common.ratio, Some(common.test.p), known.then_some((fit.ratio, fit.p)))
     };
-    let homogeneity = common.homogeneity;
+    let homogeneity = homogeneity(strata);
     Opinions { headline, p, second, homogeneity, dispersion, clusters, by_regression, widening }
 }
 
 fn leads(fit: &StratifiedFit) -> bool {
-    fit.sparse_dispersion.is_some_and(|dispersion| dispersion > 1.0)
-        && fit.robust_se.is_some_and(|se| se > 0.0)
-        && fit.ratio.value.is_some()
+    fit.robust_se.is_some_and(|se| se > 0.0) && fit.ratio.value.is_some()
 }
 
 /// The regression's interval over what the model alone would give: applied where a ratio is worked

@@ -14,7 +14,7 @@ use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::evalue::e_values;
-use crate::stats::mantel_haenszel::ChiSquare;
+use crate::stats::homogeneity::Homogeneity;
 use crate::stats::stratified_poisson::StratifiedRow;
 use crate::stats::{Estimate, PersonTime};
 
@@ -188,11 +188,11 @@ fn columns(asked: &Asked, strata: &[PersonTime], found: &Opinions) -> Own {
     }
 }
 
-fn homogeneity(asked: &Asked, test: &ChiSquare) -> Row {
-    const METHOD: &str = "score test at the Mantel-Haenszel ratio";
+fn homogeneity(asked: &Asked, test: &Homogeneity) -> Row {
+    const METHOD: &str = "score test given the totals, tables drawn";
     let group = asked.within.group.clone();
     let own = Own { p: Some(test.p), ..labels(asked) };
     let quantity = Quantity::Homogeneity;
-    let row = Row::figure(asked.by, group, quantity, test.statistic, METHOD, own);
-    Row { n: test.df as f64, ..row }
+    let row = Row::figure(asked.by, group, quantity, test.excess, METHOD, own);
+    Row { n: test.strata as f64, ..row }
 }

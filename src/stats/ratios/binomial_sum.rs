@@ -7,7 +7,7 @@ use super::mantel_haenszel::mantel_haenszel;
 use super::person_time::PersonTime;
 
 /// Events up to which the distribution is summed; its cost grows with their square.
-const MOST_EVENTS: f64 = 500.0;
+pub(super) const MOST_EVENTS: f64 = 500.0;
 
 /// Probabilities of 0, 1, 2, ... successes of independent trials with these probabilities.
 ///

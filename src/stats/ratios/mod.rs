@@ -5,6 +5,8 @@ pub mod binomial_sum;
 mod cell_likelihood;
 mod cell_posterior;
 pub mod evalue;
+pub mod exact_ratio;
+pub mod homogeneity;
 mod hyper_grid;
 pub mod mantel_haenszel;
 pub mod person_time;

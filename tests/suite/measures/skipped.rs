@@ -208,13 +208,13 @@ fn e_values_are_those_of_the_headline_and_its_limit_nearer_1() {
 }
 
 #[test]
-fn the_regression_leads_exactly_where_site_weeks_scatter_more_than_chance() {
+fn the_regression_leads_wherever_site_weeks_say_something() {
     let mut led = [0, 0];
     for by in By::PLACES {
         for row in rows(by, Quantity::RateRatio) {
             let leads = row.method == "stratified Poisson regression";
-            let dispersed = row.own.dispersion.is_some_and(|phi| phi > 1.0);
-            assert!(!leads || dispersed, "{row:?}");
+            assert!(!leads || row.own.clusters.is_some_and(|clusters| clusters > 1), "{row:?}");
+            assert!(leads || row.estimate.is_none() || row.own.clusters.is_none(), "{row:?}");
             led[usize::from(leads)] += 1;
         }
     }
@@ -222,6 +222,25 @@ fn the_regression_leads_exactly_where_site_weeks_scatter_more_than_chance() {
     let second = fleet(Quantity::SecondOpinion)[0];
     assert_ne!(second.method, headline().method);
     assert!((second.estimate.unwrap() / headline().estimate.unwrap()).ln().abs() < 0.2);
+}
+
+/// Every place has its ratio alone with exact limits, and it leads just where the place stands apart.
+#[test]
+fn a_place_that_stands_apart_is_led_by_its_own_ratio() {
+    let mut apart = 0;
+    for by in [By::StageFamily, By::SiteStage] {
+        for row in rows(by, Quantity::NetSaving) {
+            let own = &row.own;
+            let Some(chance) = own.stands_apart else { continue };
+            assert!((0.0..=1.0).contains(&chance));
+            assert!(own.ratio_alone_low.is_some());
+            let alone = (own.ratio_alone, own.ratio_alone_low, own.ratio_alone_high);
+            let leads = (own.ratio, own.ratio_low, own.ratio_high) == alone;
+            assert_eq!(leads, chance > 0.5 && own.ratio_alone.is_some(), "{row:?}");
+            apart += 1;
+        }
+    }
+    assert!(apart > 20, "{apart}");
 }
 
 /// With one test in twenty by chance, some of the demo's innocent places would be flagged; q values

@@ -134,7 +134,6 @@ proptest! {
         let (got, want) = (stratified_poisson(&rows, 0.95), dense(&rows, 6));
         prop_assert!((got.log_ratio.unwrap() - want.coefficients[0]).abs() < 1e-8);
         prop_assert!((got.model_se.unwrap() / want.covariance[0][0].sqrt() - 1.0).abs() < 1e-6);
-        prop_assert!((got.dispersion.unwrap() / want.dispersion.unwrap() - 1.0).abs() < 1e-6);
         prop_assert_eq!(got.clusters, want.clusters);
         if let Some(robust) = want.robust {
             prop_assert!((got.robust_se.unwrap() - robust[0][0].sqrt()).abs() < 1e-6);
@@ -183,8 +182,8 @@ fn events_on_one_side_have_the_exact_limit() {
     assert_eq!(stratified_poisson(&[], 0.95).ratio.warnings, [Warning::NoData]);
 }
 
-/// Eight clusters: the quantile is that of t with seven degrees of freedom, 2.364624 in R's
-/// `qt(0.975, 7)`; the p value is `2 * pt(-log_ratio / se, 7)`, checked where the table of t gives 0.05.
+/// Eight clusters of equal time: the quantile is that of t with seven degrees of freedom, 2.364624 in R's
+/// `qt(0.975, 7)`; the p value is checked where the interval at that level ends at 1.
 #[test]
 fn few_clusters_widen_the_interval_to_students_quantile() {
     let counts = [(3, 2), (9, 1), (2, 4), (7, 2), (1, 3), (8, 3), (6, 1), (4, 4)];
@@ -199,6 +198,7 @@ fn few_clusters_widen_the_interval_to_students_quantile() {
     let got = stratified_poisson(&rows, 0.95);
     let se = got.robust_se.unwrap();
     let reach = (got.ratio.high.unwrap() / got.ratio.value.unwrap()).ln();
+    close(got.df, 7.0, 1e-9, 0.0);
     close(reach / se, 2.364_624, 1e-6, 0.0);
     // Where the interval at some level just touches 1, p is what that level leaves.
     let touches = |level: f64| stratified_poisson(&rows, level).ratio.low.unwrap().ln();
@@ -207,10 +207,11 @@ fn few_clusters_widen_the_interval_to_students_quantile() {
     assert_eq!(got.ratio.warnings, [Warning::FewClusters]);
 }
 
-/// By hand: fitted 1 and 3 of the exposed, 2 and 2 of the reference; chi-square 4/1 + 4/3 over two
-/// degrees of freedom is 8/3, mean excess (2/1 - 2/3) / 4 = 1/3, so 8/3 over 4/3 (Fletcher 2012).
+/// By hand: of the exposed, counts 3 and 1 over times 1 and 3 are 2 off what is expected of each: 8 against
+/// 4 x 1/4 x 3/4 x 2 = 3/2 of Poisson counts; the reference's are as expected, 0 against 4 x 1/2 x 1/2 x 2 = 2. A
+/// cluster's gaps add up over its groups: 8 against 7/2.
 #[test]
-fn sparse_dispersion_is_pearsons_over_one_plus_the_mean_excess() {
+fn dispersion_is_the_scatter_of_clusters_about_the_rates_of_their_groups() {
     let row = |cluster, exposed, events, time| StratifiedRow {
         stratum: 1,
         cluster,
@@ -221,6 +222,29 @@ fn sparse_dispersion_is_pearsons_over_one_plus_the_mean_excess() {
     let rows =
         [row(1, true, 3, 1.0), row(2, true, 1, 3.0), row(1, false, 2, 2.0), row(2, false, 2, 2.0)];
     let got = stratified_poisson(&rows, 0.95);
-    close(got.dispersion.unwrap(), 8.0 / 3.0, 1e-9, 0.0);
-    close(got.sparse_dispersion.unwrap(), 2.0, 1e-9, 0.0);
+    close(got.dispersion.unwrap(), 8.0 / 3.5, 1e-9, 0.0);
+}
+
+/// Site-weeks whose strata have one group only say nothing: they neither narrow the interval nor take the
+/// warning away.
+#[test]
+fn idle_clusters_change_nothing() {
+    let row = |stratum, cluster, exposed, events| StratifiedRow {
+        stratum,
+        cluster,
+        exposed,
+        events,
+        time: 4.0,
+    };
+    let mut rows = Vec::new();
+    for (cluster, (d1, d0)) in (0..).zip([(3, 2), (9, 1), (2, 4)]) {
+        rows.extend([row(1, cluster, true, d1), row(1, cluster, false, d0)]);
+    }
+    let few = stratified_poisson(&rows, 0.95);
+    assert_eq!(few.ratio.warnings, [Warning::FewClusters]);
+    rows.extend((10..210).map(|cluster| row(cluster, cluster, cluster % 2 == 0, 2)));
+    let among = stratified_poisson(&rows, 0.95);
+    assert_eq!((few.ratio, few.p, few.df), (among.ratio, among.p, among.df));
+    close(few.df, 2.0, 1e-9, 0.0);
+    assert_eq!((few.clusters, among.clusters), (3, 3));
 }
