@@ -45,12 +45,12 @@ fn cell(draw: &mut Draw, weeks: usize, events: f64, variance: f64, log_ratio: f6
         for exposed in [true, false] {
             let time = size * if exposed { share } else { 1.0 - share };
             let rate = frailty(draw, variance) * if exposed { log_ratio.exp() } else { 1.0 };
-            let events = poisson(draw, events * time * rate);
+            let events = poisson(draw, events * time * rate) as f64;
             rows.push(StratifiedRow { stratum: cluster % STRATA, cluster, exposed, events, time });
             if exposed {
                 // Log-normal with a coefficient of variation of about 1 and mean 1.
                 let cost = |_| FAULT * (0.8 * normal(draw) - 0.32).exp();
-                costs.push((0..events).map(cost).sum());
+                costs.push((0..events as u64).map(cost).sum());
             }
         }
     }
@@ -120,7 +120,7 @@ fn summed(cell: &Cell) -> Vec<PersonTime> {
         let sums = &mut strata[row.stratum as usize];
         let (d, t) =
             if row.exposed { (&mut sums.d1, &mut sums.t1) } else { (&mut sums.d0, &mut sums.t0) };
-        *d += row.events;
+        *d += row.events as u64;
         *t += row.time;
     }
     strata

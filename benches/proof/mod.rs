@@ -18,6 +18,7 @@ mod money;
 mod rates;
 mod ratios;
 mod regressions;
+mod risk_sets;
 mod score;
 
 pub use score::{Claim, Found, Setting};
@@ -32,6 +33,7 @@ pub fn settings() -> Vec<Setting> {
         dispersed::settings(),
         ratios::settings(),
         regressions::settings(),
+        risk_sets::settings(),
         cells::settings(),
         money::settings(),
         cell_money::settings(),

@@ -88,7 +88,7 @@ fn shared_ratio(count: u32, events: f64, exposed: f64) -> Setting {
                 let d0 = poisson(draw, rate * (1.0 - share));
                 PersonTime { d1, t1: share, d0, t0: 1.0 - share }
             };
-            let strata: Vec<PersonTime> = (0..count).map(|_| stratum()).collect();
+            let strata: Vec<Vec<PersonTime>> = (0..count).map(|_| vec![stratum()]).collect();
             homogeneity(&strata).and_then(|test| alarm(test.p <= 0.05))
         };
         vec![test(0.0), test(0.5)]

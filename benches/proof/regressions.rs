@@ -46,7 +46,7 @@ fn rows(
         for exposed in [true, false] {
             let time = size * if exposed { share } else { 1.0 - share };
             let own = frailty(draw, variance) * if exposed { ratio } else { 1.0 };
-            let events = poisson(draw, rate * time * own);
+            let events = poisson(draw, rate * time * own) as f64;
             rows.push(StratifiedRow { stratum, cluster, exposed, events, time });
         }
     }
@@ -62,7 +62,7 @@ fn summed(rows: &[StratifiedRow]) -> Vec<PersonTime> {
             true => (&mut sums.d1, &mut sums.t1),
             false => (&mut sums.d0, &mut sums.t0),
         };
-        *d += row.events;
+        *d += row.events as u64;
         *t += row.time;
     }
     strata
@@ -104,7 +104,7 @@ fn among_idle(telling: u64, idle: u64, variance: f64) -> Setting {
         let mut rows = rows(draw, telling, 4.0, variance, 1.0);
         for cluster in telling..telling + idle {
             let stratum = STRATA + cluster;
-            let events = poisson(draw, 2.0);
+            let events = poisson(draw, 2.0) as f64;
             rows.push(StratifiedRow {
                 stratum,
                 cluster,

@@ -147,7 +147,8 @@ impl DrawnCell {
         let at = if prior { log } else { tilted_log(&strata, 0.0, log, None) };
         let (strata, scores) = cluster_scores(rows, at);
         self.strata = strata;
-        self.scores = scores.into_iter().map(|(cluster, score)| (cluster as u32, score)).collect();
+        let resampled = |(cluster, score)| Some((u32::try_from(cluster).ok()?, score));
+        self.scores = scores.into_iter().filter_map(resampled).collect();
         self.ratio = Some(Ratio { at, offset: log - at });
     }
 

@@ -38,17 +38,24 @@ pub struct Homogeneity {
 /// Source: score test of a variance component, Liang (1987), Biometrika 74, 259-264; conditional
 /// distribution as Zelen (1971), Biometrika 58, 129-137, drawn trial by trial (Chen & Liu 1997, Stat. Sinica 7,
 /// 875-892); Pearson (1895), Philos. Trans. R. Soc. A 186, 343-414, type III [all from memory].
-pub fn homogeneity(strata: &[PersonTime]) -> Option<Homogeneity> {
-    let informative: Vec<PersonTime> =
-        strata.iter().copied().filter(PersonTime::is_informative).collect();
-    let exposed: f64 = informative.iter().map(|s| s.d1 as f64).sum();
-    let events: f64 = informative.iter().map(PersonTime::events).sum();
+///
+/// A stratum is one or more binomials that share its ratio: of person-time one, of risk sets one an event.
+pub fn homogeneity(strata: &[Vec<PersonTime>]) -> Option<Homogeneity> {
+    let telling = |parts: &Vec<PersonTime>| -> Vec<PersonTime> {
+        parts.iter().copied().filter(PersonTime::is_informative).collect()
+    };
+    let informative: Vec<Vec<PersonTime>> =
+        strata.iter().map(telling).filter(|parts| !parts.is_empty()).collect();
+    let of_all: Vec<PersonTime> = informative.iter().flatten().copied().collect();
+    let exposed: f64 = of_all.iter().map(|s| s.d1 as f64).sum();
+    let events: f64 = of_all.iter().map(PersonTime::events).sum();
     if informative.len() < 2 || exposed <= 0.0 || exposed >= events {
         return None;
     }
-    let log_ratio = tilted_log(&informative, 0.0, 0.0, None);
+    let log_ratio = tilted_log(&of_all, 0.0, 0.0, None);
     let parts: Vec<Part> = informative.iter().map(|s| Part::of(s, log_ratio)).collect();
-    let seen: Vec<f64> = informative.iter().map(|s| s.d1 as f64).collect();
+    let seen = |parts: &Vec<PersonTime>| parts.iter().map(|s| s.d1 as f64).sum::<f64>();
+    let seen: Vec<f64> = informative.iter().map(seen).collect();
     let squares = squares(&parts, &seen);
     let (expected, p) = match events * exposed < MOST_DRAWN {
         true => drawn(&parts, exposed as usize, squares),
@@ -59,7 +66,7 @@ pub fn homogeneity(strata: &[PersonTime]) -> Option<Homogeneity> {
 }
 
 fn squares(parts: &[Part], seen: &[f64]) -> f64 {
-    parts.iter().zip(seen).map(|(part, seen)| (seen - part.events * part.share).powi(2)).sum()
+    parts.iter().zip(seen).map(|(part, seen)| (seen - part.expected).powi(2)).sum()
 }
 
 /// Mean of the squares over tables that could have been, and mid-P of those seen.
@@ -67,7 +74,7 @@ fn drawn(parts: &[Part], exposed: usize, seen: f64) -> (f64, f64) {
     let trials: Vec<(usize, f64)> = parts
         .iter()
         .enumerate()
-        .flat_map(|(at, part)| std::iter::repeat_n((at, part.share), part.events as usize))
+        .flat_map(|(at, part)| part.shares.iter().map(move |share| (at, *share)))
         .collect();
     // chances[k][s]: that the trials from k on come to s exposed events.
     let width = exposed + 1;
@@ -124,9 +131,10 @@ fn by_moments(parts: &[Part], seen: f64) -> (f64, f64) {
 
 /// One stratum at the common ratio.
 struct Part {
-    events: f64,
-    /// Share of the events that is expected to be of the exposed.
-    share: f64,
+    /// By event: chance of being of the exposed.
+    shares: Vec<f64>,
+    /// Exposed events that are expected.
+    expected: f64,
     /// Variance and third central moment of the exposed events.
     variance: f64,
     third: f64,
@@ -136,19 +144,29 @@ struct Part {
 }
 
 impl Part {
-    fn of(stratum: &PersonTime, log_ratio: f64) -> Part {
-        let (share, rest) = stratum.log_shares(log_ratio);
-        let (p, q) = (share.exp(), rest.exp());
-        let (n, pq) = (stratum.events(), p * q);
-        let variance = n * pq;
-        let fourth = variance * (1.0 + 3.0 * (n - 2.0) * pq);
-        let higher = 5.0 * pq * (5.0 * n - 6.0) + 5.0 * pq * pq * (3.0 * n * n - 26.0 * n + 24.0);
-        let sixth = variance * (1.0 + higher);
+    fn of(parts: &Vec<PersonTime>, log_ratio: f64) -> Part {
+        let mut shares = Vec::new();
+        let mut expected = 0.0;
+        // Cumulants of order 2, 3, 4 and 6: those of independent events add up.
+        let mut sums = [0.0; 4];
+        for part in parts {
+            let (share, rest) = part.log_shares(log_ratio);
+            let (p, q, n) = (share.exp(), rest.exp(), part.events());
+            let pq = p * q;
+            let own =
+                [pq, pq * (q - p), pq * (1.0 - 6.0 * pq), pq * (1.0 - 30.0 * pq + 120.0 * pq * pq)];
+            expected += n * p;
+            sums.iter_mut().zip(own).for_each(|(sum, own)| *sum += n * own);
+            shares.extend(std::iter::repeat_n(p, n as usize));
+        }
+        let [variance, third, k4, k6] = sums;
+        let fourth = k4 + 3.0 * variance * variance;
+        let sixth = k6 + 15.0 * k4 * variance + 10.0 * third * third + 15.0 * variance.powi(3);
         Part {
-            events: n,
-            share: p,
+            shares,
+            expected,
             variance,
-            third: variance * (q - p),
+            third,
             spread: fourth - variance * variance,
             cube: sixth - 3.0 * fourth * variance + 2.0 * variance.powi(3),
         }

@@ -11,6 +11,7 @@ mod hyper_grid;
 pub mod mantel_haenszel;
 pub mod person_time;
 pub mod random_effects;
+pub mod risk_sets;
 pub mod stated_bias;
 pub mod stratified_odds;
 pub mod stratified_poisson;

@@ -1,9 +1,15 @@
 use crate::stats::reference::close;
 use motetrail::stats::PersonTime;
-use motetrail::stats::homogeneity::homogeneity;
+use motetrail::stats::homogeneity::{self, Homogeneity};
 
 fn stratum(d1: u64, t1: f64, d0: u64, t0: f64) -> PersonTime {
     PersonTime { d1, t1, d0, t0 }
+}
+
+/// Each stratum one binomial.
+fn homogeneity(strata: &[PersonTime]) -> Option<Homogeneity> {
+    let strata: Vec<Vec<PersonTime>> = strata.iter().map(|stratum| vec![*stratum]).collect();
+    homogeneity::homogeneity(&strata)
 }
 
 /// All tables with these margins, by hand: two strata of three events and equal time, three exposed in all.
@@ -49,4 +55,19 @@ fn many_events_have_the_tail_of_the_moments() {
     close(drawn, 0.395, 0.0, 0.05);
     close(by_moments, 0.395, 0.0, 0.02);
     assert!(homogeneity(&strata(10_000, 150)).unwrap().p < 1e-9);
+}
+
+/// A stratum is the same whether its events are told one by one or together.
+#[test]
+fn events_told_one_by_one_are_the_same_stratum() {
+    let together = [stratum(3, 1.0, 1, 1.0), stratum(1, 1.0, 4, 1.0)];
+    let one_by_one = |whole: &PersonTime| -> Vec<PersonTime> {
+        let event = |d1, d0| PersonTime { d1, d0, ..*whole };
+        (0..whole.d1).map(|_| event(1, 0)).chain((0..whole.d0).map(|_| event(0, 1))).collect()
+    };
+    let apart: Vec<Vec<PersonTime>> = together.iter().map(one_by_one).collect();
+    let (got, want) = (homogeneity::homogeneity(&apart).unwrap(), homogeneity(&together).unwrap());
+    close(got.p, want.p, 1e-12, 0.0);
+    close(got.excess, want.excess, 1e-9, 0.0);
+    assert_eq!(got.strata, 2);
 }
