@@ -5,10 +5,9 @@ use super::cells::fitted;
 use super::chance::{frailty, normal, poisson};
 use super::score::{Claim, Setting, covered_on_average};
 use motetrail::stats::bootstrap::{Resampled, expanded_percentile, poisson_weight, uniform};
-use motetrail::stats::quantile::upper_normal_quantile;
 use motetrail::stats::random_effects::RandomEffects;
 use motetrail::stats::stratified_poisson::{StratifiedRow, cluster_scores};
-use motetrail::stats::tilted::{NormalPrior, tilted_log};
+use motetrail::stats::tilted::tilted_log;
 use motetrail::stats::{Estimate, PersonTime};
 use motetrail::synth::draw::Draw;
 
@@ -46,12 +45,12 @@ fn cell(draw: &mut Draw, weeks: usize, events: f64, variance: f64, log_ratio: f6
         for exposed in [true, false] {
             let time = size * if exposed { share } else { 1.0 - share };
             let rate = frailty(draw, variance) * if exposed { log_ratio.exp() } else { 1.0 };
-            let events = poisson(draw, events * time * rate);
+            let events = poisson(draw, events * time * rate) as f64;
             rows.push(StratifiedRow { stratum: cluster % STRATA, cluster, exposed, events, time });
             if exposed {
                 // Log-normal with a coefficient of variation of about 1 and mean 1.
                 let cost = |_| FAULT * (0.8 * normal(draw) - 0.32).exp();
-                costs.push((0..events).map(cost).sum());
+                costs.push((0..events as u64).map(cost).sum());
             }
         }
     }
@@ -68,9 +67,8 @@ fn drawn(cell: &Cell, place: u64, effects: &RandomEffects, seed: u64) -> Vec<[f6
             number += 1;
             uniform(!seed, replicate, number)
         });
-        let (mean, deviation) = shared.unwrap_or((0.0, 1.0));
-        let z = upper_normal_quantile(uniform(!seed, replicate, place + 9));
-        let prior = NormalPrior { mean: mean + deviation * z, deviation };
+        let u = uniform(!seed, replicate, place + 9);
+        let prior = effects.drawn_prior(place as usize, shared.unwrap_or((0.0, 1.0)), u);
         let weight =
             |cluster: u64| f64::from(poisson_weight(seed, replicate, place * 1000 + cluster));
         let tilt = scores.iter().map(|(cluster, score)| (weight(*cluster) - 1.0) * score).sum();
@@ -122,7 +120,7 @@ fn summed(cell: &Cell) -> Vec<PersonTime> {
         let sums = &mut strata[row.stratum as usize];
         let (d, t) =
             if row.exposed { (&mut sums.d1, &mut sums.t1) } else { (&mut sums.d0, &mut sums.t0) };
-        *d += row.events;
+        *d += row.events as u64;
         *t += row.time;
     }
     strata

@@ -3,7 +3,10 @@
 
 use super::chance::normal;
 use super::ratios::strata;
-use super::score::{Claim, Setting, alarms, covered, covered_on_average, leaves_out};
+use super::score::{
+    Claim, Nominal, Setting, alarm, alarms, covered, covered_on_average, leaves_out,
+};
+use motetrail::stats::exact_ratio::exact_ratio;
 use motetrail::stats::random_effects::{CellPosterior, Grid, RandomEffects, random_effects_on};
 use motetrail::stats::{Estimate, PersonTime};
 use motetrail::synth::draw::Draw;
@@ -32,6 +35,11 @@ pub fn settings() -> Vec<Setting> {
         all.push(fixed(events, "one 4 of 8; the rest 1", one_apart(), false));
     }
     all.push(from_prior(4, 3.0));
+    all.push(apart((8, 20.0), [4.0, 1.0], 0.0));
+    all.push(apart((8, 60.0), [5.0, 1.5], 0.2));
+    all.push(apart((30, 20.0), [5.0, 1.5], 0.0));
+    all.push(apart((30, 60.0), [5.0, 1.5], 0.2));
+    all.push(apart((54, 20.0), [5.0, 1.5], 0.0));
     all
 }
 
@@ -95,4 +103,44 @@ fn fixed(events: f64, name: &str, logs: [f64; 8], null: bool) -> Setting {
         ]
     })
     .costly()
+}
+
+/// One cell apart among many whose log ratios differ by `spread`: the events are those of the reference.
+fn apart((count, events): (usize, f64), [first, rest]: [f64; 2], spread: f64) -> Setting {
+    let words = format!(
+        "{count} cells; {events} reference faults each; one {first}; the rest {rest}; spread {spread}"
+    );
+    let of = |what: &str| format!("cells one of which stands apart; {what}");
+    let claims = vec![
+        Claim::of("5.5", &of("ratio that leads; the one apart"), &words, Nominal::Coverage(0.9)),
+        Claim::of("5.5", &of("ratio that leads; mean over cells"), &words, Nominal::Coverage(0.94)),
+        Claim::covers("5.5", &of("ratio alone; the one apart"), &words),
+        Claim::stated("5.5", &of("the one apart has the largest ratio"), &words),
+    ];
+    // Two thirds of the time are the reference's, about.
+    let events = events * 1.5;
+    Setting::new(claims, move |draw| {
+        let log = |place: usize, draw: &mut Draw| match place {
+            0 => f64::ln(first),
+            _ => f64::ln(rest) + spread * normal(draw),
+        };
+        let logs: Vec<f64> = (0..count).map(|place| log(place, draw)).collect();
+        let cells = cells(draw, &logs, events);
+        let found = fitted(&cells);
+        let alone: Vec<Estimate> = cells.iter().map(|strata| exact_ratio(strata, LEVEL)).collect();
+        let leading: Vec<&Estimate> =
+            found.cells.iter().zip(&alone).map(|(cell, alone)| cell.leading(alone)).collect();
+        let largest = |of: &dyn Fn(usize) -> f64| {
+            (0..count).max_by(|a, b| of(*a).total_cmp(&of(*b))).unwrap_or(0)
+        };
+        let first = largest(&|at| found.cells[at].ratio.value.unwrap_or(0.0));
+        vec![
+            covered(leading[0], logs[0].exp()),
+            covered_on_average(leading.iter().zip(&logs).map(|(e, log)| (*e, log.exp()))),
+            covered(&alone[0], logs[0].exp()),
+            alarm(first == 0),
+        ]
+    })
+    .costly()
+    .tables(1000)
 }

@@ -19,6 +19,7 @@ mod money;
 mod rates;
 mod ratios;
 mod regressions;
+mod risk_sets;
 mod score;
 
 pub use score::{Claim, Found, Setting};
@@ -33,6 +34,7 @@ pub fn settings() -> Vec<Setting> {
         dispersed::settings(),
         ratios::settings(),
         regressions::settings(),
+        risk_sets::settings(),
         cells::settings(),
         money::settings(),
         cell_money::settings(),

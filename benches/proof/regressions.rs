@@ -2,10 +2,8 @@
 
 use super::chance::{frailty, poisson};
 use super::score::{Claim, Setting, alarm, covered};
-use motetrail::stats::poisson_regression::{PoissonData, PoissonFit, poisson_regression};
-use motetrail::stats::quantile::normal_quantile;
 use motetrail::stats::stratified_poisson::{StratifiedRow, stratified_poisson};
-use motetrail::stats::{Estimate, PersonTime, Warning, mantel_haenszel};
+use motetrail::stats::{PersonTime, mantel_haenszel};
 use motetrail::synth::draw::Draw;
 
 const LEVEL: f64 = 0.95;
@@ -20,6 +18,11 @@ pub fn settings() -> Vec<Setting> {
             for ratio in [1.0, 2.0] {
                 all.push(regression(clusters, events, variance, ratio));
             }
+        }
+    }
+    for (telling, idle) in [(8, 200), (12, 300), (30, 300)] {
+        for variance in [0.0, 0.5] {
+            all.push(among_idle(telling, idle, variance));
         }
     }
     all
@@ -43,7 +46,7 @@ fn rows(
         for exposed in [true, false] {
             let time = size * if exposed { share } else { 1.0 - share };
             let own = frailty(draw, variance) * if exposed { ratio } else { 1.0 };
-            let events = poisson(draw, rate * time * own);
+            let events = poisson(draw, rate * time * own) as f64;
             rows.push(StratifiedRow { stratum, cluster, exposed, events, time });
         }
     }
@@ -59,43 +62,10 @@ fn summed(rows: &[StratifiedRow]) -> Vec<PersonTime> {
             true => (&mut sums.d1, &mut sums.t1),
             false => (&mut sums.d0, &mut sums.t0),
         };
-        *d += row.events;
+        *d += row.events as u64;
         *t += row.time;
     }
     strata
-}
-
-/// Log ratio with its robust normal interval from the regression with a column a stratum.
-fn dense(rows: &[StratifiedRow]) -> Option<Estimate> {
-    let mut columns = vec![rows.iter().map(|row| f64::from(u8::from(row.exposed))).collect()];
-    for stratum in 0..STRATA {
-        columns.push(rows.iter().map(|r| f64::from(u8::from(r.stratum == stratum))).collect());
-    }
-    let events: Vec<f64> = rows.iter().map(|row| row.events as f64).collect();
-    let offset: Vec<f64> = rows.iter().map(|row| row.time.ln()).collect();
-    let clusters: Vec<u64> = rows.iter().map(|row| row.cluster).collect();
-    let data = PoissonData {
-        events: &events,
-        columns: &columns,
-        offset: &offset,
-        clusters: Some(&clusters),
-    };
-    let usable = |fit: &PoissonFit| {
-        !fit.warnings.iter().any(|w| matches!(w, Warning::Boundary | Warning::NotConverged))
-    };
-    let fit = poisson_regression(&data).ok().filter(usable)?;
-    let reach = normal_quantile(LEVEL) * fit.robust?[0][0].sqrt();
-    let value = fit.coefficients[0];
-    Some(Estimate {
-        value: Some(value),
-        low: Some(value - reach),
-        high: Some(value + reach),
-        level: LEVEL,
-        n: rows.len() as f64,
-        events: 0,
-        method: "Poisson regression, cluster-robust",
-        warnings: Vec::new(),
-    })
 }
 
 fn regression(clusters: u64, events: f64, variance: f64, ratio: f64) -> Setting {
@@ -104,7 +74,6 @@ fn regression(clusters: u64, events: f64, variance: f64, ratio: f64) -> Setting 
     );
     let mut claims = vec![
         Claim::covers("5.5", "stratified Poisson; cluster-robust", &words),
-        Claim::covers("5.5", "Poisson regression; cluster-robust; log ratio", &words),
         Claim::covers("5.5", "Mantel-Haenszel beside it", &words),
     ];
     if ratio == 1.0 {
@@ -115,11 +84,37 @@ fn regression(clusters: u64, events: f64, variance: f64, ratio: f64) -> Setting 
         let fit = stratified_poisson(&rows, LEVEL);
         vec![
             covered(&fit.ratio, ratio),
-            dense(&rows).and_then(|estimate| covered(&estimate, ratio.ln())),
             covered(&mantel_haenszel(&summed(&rows), LEVEL).ratio, ratio),
             fit.p.and_then(|p| alarm(p <= 0.05)),
         ]
     })
     .costly()
     .quick(if clusters == 200 && events > 1.0 { 60 } else { 0 })
+}
+
+/// Site-weeks that say something among others whose strata have one group only.
+fn among_idle(telling: u64, idle: u64, variance: f64) -> Setting {
+    let words =
+        format!("{telling} site-weeks among {idle} of one group; variance {variance}; ratio 1");
+    let claims = vec![
+        Claim::covers("5.5", "stratified Poisson; cluster-robust; among idle", &words),
+        Claim::alarms("5.5", "stratified Poisson; among idle; robust p <= 0.05", &words, 0.05),
+    ];
+    Setting::new(claims, move |draw| {
+        let mut rows = rows(draw, telling, 4.0, variance, 1.0);
+        for cluster in telling..telling + idle {
+            let stratum = STRATA + cluster;
+            let events = poisson(draw, 2.0) as f64;
+            rows.push(StratifiedRow {
+                stratum,
+                cluster,
+                exposed: cluster % 2 == 0,
+                events,
+                time: 1.0,
+            });
+        }
+        let fit = stratified_poisson(&rows, LEVEL);
+        vec![covered(&fit.ratio, 1.0), fit.p.and_then(|p| alarm(p <= 0.05))]
+    })
+    .quick(60)
 }

@@ -73,6 +73,12 @@ impl Setting {
         Self { draws: 2000, ..self }
     }
 
+    /// With this many tables: for methods that cost a great deal.
+    #[must_use]
+    pub fn tables(self, draws: u32) -> Self {
+        Self { draws, ..self }
+    }
+
     /// Tried in every test run too, on this many tables.
     #[must_use]
     pub fn quick(self, tables: u32) -> Self {
@@ -113,7 +119,8 @@ impl Claim {
         Self::of(part, method, setting, Nominal::Stated)
     }
 
-    fn of(part: &'static str, method: &str, setting: &str, nominal: Nominal) -> Self {
+    /// A claim of this nominal value.
+    pub fn of(part: &'static str, method: &str, setting: &str, nominal: Nominal) -> Self {
         Self { part, method: method.to_owned(), setting: setting.to_owned(), nominal }
     }
 

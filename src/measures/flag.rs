@@ -36,6 +36,8 @@ words! {
         ShortHistory = "short-history",
         /// tickets may be stamped later after the repair than is assumed: with another window the ratio lies outside this interval.
         LateTickets = "late-tickets",
+        /// the interval is known to be too short: what is shared by the visits of a work order is not in it.
+        Narrow = "narrow",
         /// months before the start already went another way at these sites than at the others.
         NotParallel = "not-parallel",
         /// it began after a quarter worse than the sites' own history and the other sites let expect; what followed may be the way back.
@@ -50,7 +52,11 @@ impl Flag {
     pub fn only_warns(self) -> bool {
         matches!(
             self,
-            Flag::BeyondData | Flag::GuessedCover | Flag::ShortHistory | Flag::LateTickets
+            Flag::BeyondData
+                | Flag::GuessedCover
+                | Flag::ShortHistory
+                | Flag::LateTickets
+                | Flag::Narrow
         )
     }
 

@@ -28,11 +28,11 @@ pub use draws::{bootstrap, never, triangular};
 pub use money::{best_sets, discounting};
 pub use rates::{
     cumulative_hazard, gamma_poisson, grouped_recurrence, grouped_trend, order_quantile,
-    poisson_regression, rate, rate_change, shared_scatter, standardised,
+    poisson_regression, rate, rate_change, shared_scatter, standardised, survival_quantile,
 };
 pub use ratios::{
-    attributable, binomial_sum, evalue, mantel_haenszel, person_time, random_effects, stated_bias,
-    stratified_odds, stratified_poisson, tilted,
+    attributable, binomial_sum, evalue, exact_ratio, homogeneity, mantel_haenszel, person_time,
+    random_effects, risk_sets, stated_bias, stratified_odds, stratified_poisson, tilted,
 };
 pub use segments::{
     clusters as segment_clusters, first as segment_first, hazard as segment_hazard,

@@ -13,6 +13,7 @@ use super::months::MonthCounts;
 use super::prices::PriceCounts;
 use super::rates::{MOST_FOLLOW_WEEKS, RateCounts};
 use super::recording::RecordingCounts;
+use super::risks::{MOST_RISK_SETS, RiskCounts};
 use super::table::{AnyTable, CountTable, Part, TableAbout, beside_tables};
 use super::trust::TrustCounts;
 use crate::derive::pick::worklist::Worklist;
@@ -28,6 +29,8 @@ declare_part! {
         coverage: CoverageCounts,
         /// 5.4a and 5.5.
         followed: FollowUpCounts,
+        /// 5.5: who was at risk at each fault.
+        risks: RiskCounts,
         /// 5.4.
         rates: RateCounts,
         /// 5.4: faults as merged.
@@ -66,6 +69,7 @@ impl Counts {
     pub fn give_up_beyond_limits(&mut self) {
         self.first_pass.work_orders.give_up_beyond(MOST_IN_ALL);
         self.followed.site_weeks.give_up_beyond(MOST_SITE_WEEKS);
+        self.risks.risk_sets.give_up_beyond(MOST_RISK_SETS);
         self.rates.follow_weeks.give_up_beyond(MOST_FOLLOW_WEEKS);
     }
 

@@ -7,6 +7,7 @@ use std::hash::Hash;
 pub use crate::derive::carriers::trial::CarrierKind;
 pub use crate::derive::mating::describe::Coverage;
 pub use crate::derive::mating::fault::How;
+pub use crate::derive::mating::follow_up::Definition;
 pub use crate::derive::mating::judged::GradedBy;
 pub use crate::derive::mating::late::Sign;
 pub use crate::derive::mating::variant::Variant;
@@ -115,6 +116,7 @@ numbers! {
     Fixed CycleNo = Number: "Number of the cleaning cycle in its visit, from 1; 0 before the first.";
     Fixed Band = Number: "Band of time since mating, counted from 0; its edges are the settings'.";
     Fixed Day = Number: "Whole days since mating.";
+    Fixed SinceMade = Number: "Whole seconds since mating at which a fault of the stratum came.";
     Fixed WithDay = Number: "Whole days since mating of the other fault, or of the end of follow-up.";
     Fixed Minutes = Number: "Whole minutes from opening to clearing.";
     Fixed DelayHours = Number: "Whole hours from the replacement to the ticket; the last stands for later ones.";
@@ -155,6 +157,7 @@ words! {
     ZoneOf: "Innermost zone that failed the first look.";
     Coverage: "What was known of both ends when they were mated.";
     Level: "How surely the fault is linked to contamination.";
+    Definition: "Which faults end the follow-up.";
     How: "How the fault found its mating.";
     Sign: "What the ticket shows of how late it came.";
     CarrierKind: "What is tested as a carrier.";

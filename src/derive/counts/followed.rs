@@ -340,6 +340,11 @@ impl OtherRule {
             }
     }
 
+    /// Which rule it is.
+    pub fn variant(&self) -> Variant {
+        self.variant
+    }
+
     /// One of them.
     pub fn under(variant: Variant, rules: &Rules) -> OtherRule {
         OtherRule { variant, bands: Bands::up_to(variant.horizon_days(rules), rules) }

@@ -54,7 +54,9 @@ pub(super) fn tally(
         outside: (fault.mating != NO_MATING && !fault.inside).into(),
     };
     counts.add(cell, row);
-    let minutes = fault.restore_s.and_then(|seconds| u32::try_from(seconds / 60).ok());
+    let so_far = || fault.open.then(|| (with.period_end - fault.opened).max(0) / 1_000_000);
+    let seconds = fault.restore_s.or_else(so_far);
+    let minutes = seconds.and_then(|seconds| u32::try_from(seconds / 60).ok());
     let timed = quarter.zip(minutes.map(Minutes)).filter(|_| with.in_period(fault.opened));
     let cell = timed.map(|(quarter, minutes)| restores::Key {
         quarter,
@@ -64,7 +66,8 @@ pub(super) fn tally(
         level,
         minutes,
     });
-    rates.restores.add(cell, restores::Row { faults: 1 });
+    let open = fault.open.into();
+    rates.restores.add(cell, restores::Row { faults: 1 - open, open });
     let row = downtimes::Row {
         faults: 1,
         stated: fault.downtime_min.is_some().into(),

@@ -26,6 +26,7 @@ mod packed;
 mod prices;
 mod rates;
 mod recording;
+mod risks;
 mod table;
 mod tally;
 mod trust;
@@ -47,6 +48,7 @@ pub use months::*;
 pub use prices::*;
 pub use rates::*;
 pub use recording::*;
+pub use risks::*;
 pub use table::{
     AnyTable, Codes, ColumnAbout, Columns, CountTable, Counted, FigureAbout, Figures, Has, Key,
     Part, Row, TableAbout, Unit,

@@ -96,12 +96,15 @@ declare_counts! {
         firsts: Count,
     }
 
-    /// Faults of the period by whole minutes from opening to clearing.
+    /// Faults of the period by whole minutes from opening to clearing; of those that were not cleared by its end, to there,
+    /// where their source says of others when they were.
     restores: Restores by {
         quarter: QuarterNo, site: Site, stage: Stage, family: Family, level: Level, minutes: Minutes,
     } counting {
-        /// Faults.
+        /// Faults that were cleared then.
         faults: Count,
+        /// Faults that were still open then.
+        open: Count,
     }
 
     /// How long service was out.

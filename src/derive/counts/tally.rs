@@ -7,7 +7,7 @@ use super::followed::OtherRules;
 use super::kept::Tallying;
 use super::{
     cleaning, coverage, entry, first_pass, followed, merged_faults, months, prices, rates,
-    recording, trust,
+    recording, risks, trust,
 };
 use crate::derive::face::visit::Visit;
 use crate::derive::mating::describe::Mating;
@@ -34,6 +34,10 @@ pub fn tally_mating(
     if mating.at < with.period_end {
         coverage::tally(mating, with, &mut counts.coverage);
         followed::tally(mating, with, others, &mut counts.followed, &mut counts.prices);
+        let quarter = with.looked_back(mating.at).filter(|_| !with.is_dark(mating.stage));
+        if let Some(quarter) = quarter.map(QuarterNo) {
+            risks::tally(mating, quarter, with, &mut counts.risks);
+        }
         rates::tally(mating, with, &mut counts.rates);
         trust::tally(mating, with, &mut counts.trust);
         recording::tally_mating(mating, with, &mut counts.recording);

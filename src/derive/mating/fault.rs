@@ -55,6 +55,8 @@ pub struct Fault {
     pub tickets: u32,
     /// Seconds from opening to clearing, of the ticket cleared last.
     pub restore_s: Option<i64>,
+    /// None of its tickets says when it was cleared, though its first one's source says so of others.
+    pub open: bool,
     /// How its first ticket found the mating.
     pub how: How,
     /// It counts while its mating was in force.
@@ -366,6 +368,8 @@ fn merge(
     faults: &mut Vec<Fault>,
 ) -> Vec<usize> {
     let mut firsts = Vec::with_capacity(placed.len());
+    let cleared = tickets.iter().filter(|ticket| ticket.cleared.is_some());
+    let clearing: FxHashSet<u16> = cleared.map(|ticket| ticket.source).collect();
     let within = i64::from(rules.merge_tickets_hours) * HOUR_US;
     for place in placed {
         let ticket = &tickets[place.ticket];
@@ -388,6 +392,7 @@ fn merge(
             fault.tickets += 1;
             fault.last_at = place.at;
             fault.restore_s = fault.restore_s.max(restore);
+            fault.open &= restore.is_none();
             continue;
         }
         firsts.push(place.ticket);
@@ -403,6 +408,7 @@ fn merge(
             downtime_min: ticket.downtime_min,
             tickets: 1,
             restore_s: restore,
+            open: restore.is_none() && clearing.contains(&ticket.source),
             how: place.how,
             inside: place.inside,
             site: ticket.site,

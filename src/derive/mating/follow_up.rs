@@ -4,6 +4,7 @@
 
 use super::describe::{Mating, Span};
 use super::fault::Fault;
+use super::risk_times::RiskTimes;
 use crate::calendar::{Calendar, DAY_US, SECOND_US};
 use crate::records::{Level, code_list};
 use crate::settings::Rules;
@@ -167,6 +168,8 @@ pub struct Following<'a> {
     looked_back: Vec<bool>,
     /// Whether months are counted by place, since the settings name an action.
     pub by_month: bool,
+    /// When faults came in every stratum of 5.5; empty until pass two has found them.
+    pub risk_times: RiskTimes,
 }
 
 impl<'a> Following<'a> {
@@ -189,6 +192,7 @@ impl<'a> Following<'a> {
             period_end,
             looked_back,
             by_month: false,
+            risk_times: RiskTimes::default(),
         }
     }
 

@@ -1,5 +1,6 @@
 //! One mating at a time: its two halves joined, its faults attached, how long it is followed.
 
+pub mod at_risk;
 pub mod describe;
 pub mod exposure;
 pub mod fault;
@@ -8,6 +9,7 @@ pub mod judged;
 pub mod late;
 pub mod pair;
 pub mod price;
+pub mod risk_times;
 pub mod ticket;
 pub mod unseen;
 pub mod variant;

@@ -12,7 +12,9 @@ use crate::settings::Rules;
 pub const HORIZONS_DAYS: [u32; 3] = [30, 90, 180];
 
 /// One departure from the rules; all else is as they say.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum Variant {
     /// A look counts this long before a mating: a place in [`WINDOWS_HOURS`].
     Window(usize),

@@ -40,10 +40,11 @@ impl Run<'_> {
         covers.withdraw(&found, self.rules().least_meeting);
         let deferred = std::mem::take(&mut one.deferred);
         let prompted = self.deferred(deferred, &faults, (&mut one, &places), store)?;
-        let following = self.following();
+        let mut following = self.following();
         let with = (&faults, others.as_slice(), &following);
-        let (mut counts, mut trials) =
+        let (mut counts, mut trials, times) =
             self.pass_two(&mut one, covers, with, (&prompted, &places), store)?;
+        following.risk_times = times;
         let counted =
             self.count_facts(&one.facts, &places, (&faults, &following), &mut trials, store)?;
         counts = counts.merge(counted);

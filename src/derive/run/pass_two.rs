@@ -8,14 +8,18 @@ use super::pass_one::PassOne;
 use crate::calendar::Days;
 use crate::derive::DeriveError;
 use crate::derive::carriers::trial::FaceTrial;
-use crate::derive::counts::{Counts, OtherRule, tally_exposure, tally_fault, tally_moved};
+use crate::derive::counts::{
+    Counts, OtherRule, tally_exposure, tally_fault, tally_moved, tally_moved_risk,
+};
 use crate::derive::face::event::NO_MATING;
 use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{MatingBuckets, MatingSpill};
+use crate::derive::mating::at_risk::Found;
 use crate::derive::mating::describe::Setting;
 use crate::derive::mating::exposure::exposures;
 use crate::derive::mating::fault::Faults;
 use crate::derive::mating::follow_up::Following;
+use crate::derive::mating::risk_times::RiskTimes;
 use crate::derive::mating::unseen::unseen_mating;
 use crate::derive::scan::cover::Covers;
 use crate::derive::scan::names::MIXED;
@@ -65,7 +69,7 @@ impl Run<'_> {
         following
     }
 
-    /// Runs it, and adds what it counts itself, of few matings, to the counts of pass one.
+    /// Runs it, and adds what it counts itself, of few matings, to the counts of pass one. Also tells when faults came.
     pub(super) fn pass_two(
         &self,
         one: &mut PassOne,
@@ -73,19 +77,23 @@ impl Run<'_> {
         (faults, others, following): With,
         (prompted, places): (&Prompted, &Arc<Places>),
         store: &Store,
-    ) -> Result<(Counts, Trials), DeriveError> {
+    ) -> Result<(Counts, Trials, RiskTimes), DeriveError> {
         let stepped = self.work.step(Stage::PassTwo, || {
             let with = (faults, others, following);
             self.described(one, covers, with, (prompted, places), store)
         })?;
-        let ((), counted, DescribedRows { matings, faces }) = stepped;
+        let (found, counted, DescribedRows { matings, faces }) = stepped;
         let mut counts = std::mem::replace(&mut one.counts, self.no_counts());
         counts = counts.merge(counted.unwrap_or_else(|| self.no_counts()));
         one.facts.matings.extend(matings);
         for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
             tally_fault(fault, (fault.found_stage, 0), following, &mut counts);
         }
-        Ok((counts, Trials { faces, ..Trials::default() }))
+        let (times, moved) = found.finish();
+        for moved in &moved {
+            tally_moved_risk(moved, &times, &mut counts.risks.risk_variants);
+        }
+        Ok((counts, Trials { faces, ..Trials::default() }, times))
     }
 
     fn described(
@@ -95,7 +103,7 @@ impl Run<'_> {
         (faults, others, following): With,
         (prompted, places): (&Prompted, &Arc<Places>),
         store: &Store,
-    ) -> Result<Stepped<(), DescribedRows>, DeriveError> {
+    ) -> Result<Stepped<Found, DescribedRows>, DeriveError> {
         let setting = Setting {
             rules: self.rules(),
             covers,
@@ -110,10 +118,11 @@ impl Run<'_> {
         let start = || {
             let faces: Spill<FaceTrial> = Spill::new(&folder, self.spread.faces())?;
             let days = Days::of(self.plan.fleet.timezone);
-            Ok((self.no_counts(), days, MatingSpill::new(&folder, places)?, faces))
+            let spill = MatingSpill::new(&folder, places)?;
+            Ok((self.no_counts(), days, spill, (faces, Found::default())))
         };
         let done = self.threads(self.scanned.matings.count(), start, |worker, bucket| {
-            let (counts, days, spill, faces) = worker;
+            let (counts, days, spill, (faces, found)) = worker;
             if self.scanned.matings.is_empty(bucket) {
                 return Ok(());
             }
@@ -121,11 +130,15 @@ impl Run<'_> {
                 let mating = setting.describe(&pair, days);
                 self.witness.mating(&mating);
                 spill.push(&mating)?;
+                if !mating.faults.is_empty() {
+                    found.see(&mating, following);
+                }
                 if mating.near_tickets {
                     for (rule, faults) in others {
                         let other = setting.under(faults, &pair, &mating);
                         let tables = (&mut counts.followed, &mut counts.prices);
                         tally_moved([&mating, &other], rule, following, tables);
+                        found.see_moved([&mating, &other], rule.variant(), following);
                     }
                 }
                 if let Some(unseen) = unseen_mating(&pair, &mating, following) {
@@ -146,11 +159,13 @@ impl Run<'_> {
             Ok(())
         })?;
         let (mut counts, mut rows) = (self.no_counts(), DescribedRows::default());
-        for (counted, _, spill, faces) in done {
+        let mut all = Found::default();
+        for (counted, _, spill, (faces, found)) in done {
+            all.add(found);
             counts = counts.merge(counted);
             rows.matings.push(spill.finish()?);
             rows.faces.push(faces.finish()?);
         }
-        Ok(((), Some(counts), rows))
+        Ok((all, Some(counts), rows))
     }
 }

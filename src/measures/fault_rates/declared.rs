@@ -31,15 +31,16 @@ results! {
         RatioToRest = "ratio-to-rest" [Ratio],
         /// Cost of all linked faults of the period, not only the first; what their tickets do not state is put in by means of what others do.
         FaultCost = "fault-cost" [Money],
-        /// Mean time from opening to clearing of the linked faults that were cleared.
+        /// Mean time from opening to clearing of linked faults; where some are still open, up to the longest seen. n are both,
+        /// events those that were cleared.
         RestoreHours = "restore-hours" [Hours],
         /// Hours out of service as the linked faults state them; n are all linked faults, events those that state any.
         DowntimeHours = "downtime-hours" [Hours],
-        /// Time by which a quarter of the linked faults that were cleared was cleared.
+        /// Time by which a quarter of the linked faults are cleared.
         RestoreLowerQuartile = "restore-hours-lower-quartile" [Hours],
-        /// Time by which half of the linked faults that were cleared were cleared.
+        /// Time by which half of the linked faults are cleared.
         RestoreMedian = "restore-hours-median" [Hours],
-        /// Time by which three quarters of the linked faults that were cleared were cleared.
+        /// Time by which three quarters of the linked faults are cleared.
         RestoreUpperQuartile = "restore-hours-upper-quartile" [Hours],
         /// Linked faults of a site per 1,000 connection-months, if it had the fleet's mix of stages and families.
         Standardised = "standardised-per-1000-months" [PerThousandMonths],

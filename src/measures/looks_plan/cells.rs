@@ -13,6 +13,7 @@ use crate::measures::skipped_cost::draws::{DrawnCell, REPLICATES, draw};
 use crate::measures::skipped_cost::look_price::LookPrices;
 use crate::measures::skipped_cost::ratio::is_thin;
 use crate::measures::skipped_cost::site_weeks::SiteWeeks;
+use crate::stats::stratified_poisson::summed;
 use crate::stats::{PersonTime, random_effects};
 
 /// Cells by site, stage and family.
@@ -87,7 +88,11 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
     let rows = site_weeks.by_parts(PARTS, exposure);
     let strata = strata(&site_weeks, exposure);
     let keys: Vec<_> = strata.keys().copied().collect();
-    let sides: Vec<Vec<PersonTime>> = strata.values().map(|cell| cell.sides.clone()).collect();
+    let risk_sets = |(place, cell): (&[u32; 3], &Followed)| match rows.get(&place.map(Some)) {
+        Some(rows) => summed(rows),
+        None => cell.sides.clone(),
+    };
+    let sides: Vec<Vec<PersonTime>> = strata.iter().map(risk_sets).collect();
     let posterior = random_effects(&sides, rules.ratio_spread, rules.level);
     for (place, effect) in keys.iter().zip(&posterior.cells) {
         let key = place.map(Some);
@@ -129,7 +134,7 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
             look_price,
             brings: (price - look_price).max(0.0),
             gross: gross.collect(),
-            thin: is_thin(&cell.sides)
+            thin: is_thin(&sides[at])
                 || unseen <= 0.0
                 || looks.looks < i64::from(rules.least_count),
             borrowed: effect.borrowed,

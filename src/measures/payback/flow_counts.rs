@@ -24,6 +24,7 @@ use crate::measures::skipped_cost::{By, Exposure, groups};
 use crate::settings::{EffectKind, Proposal};
 use crate::stats::random_effects;
 use crate::stats::shifted_odds::Exit;
+use crate::stats::stratified_poisson::{StratifiedRow, null_dispersion};
 
 /// Fewest linked faults that state a downtime whose mean stands for a stage.
 const LEAST_FAULTS: i64 = 20;
@@ -268,16 +269,28 @@ fn skipped(
     let (follow_up, book) = (FollowUp::of(evidence), evidence.prices());
     flows.unpriced_limit = evidence.rules().unpriced_limit;
     flows.unpriced = book.flag(&Price::default(), flows.unpriced_limit).is_some();
+    let (by, exposure) = (By::SiteStage, Exposure::Skipped);
+    let site_weeks = SiteWeeks::of(evidence);
+    let linked = site_weeks.by_group(by, exposure);
+    let control = site_weeks.risk_sets.by_parts(by.parts(), exposure, Definition::Control, false);
+    let all: Vec<StratifiedRow> = control.values().flatten().copied().collect();
+    flows.control_scatter = null_dispersion(&all, evidence.rules().level);
     for place in &mut flows.places {
         let within = Within { group: group_of(place), after_fault: false };
-        let strata = |faults| follow_up.strata(&within, Exposure::Skipped, faults);
-        let (linked, control) = (strata(Definition::Linked), strata(Definition::Control));
+        let key = site_weeks.places.key(&within.group);
+        let events = |rows: &BTreeMap<_, Vec<StratifiedRow>>, faults| {
+            let rows = rows.get(&key).map_or(&[][..], Vec::as_slice);
+            follow_up.events(rows, &within, exposure, faults)
+        };
+        let linked = events(&linked, Definition::Linked);
+        let control = events(&control, Definition::Control);
         (place.strata, place.control) = (linked, control);
         let skipped = |coverage| Exposure::Skipped.side(coverage) == Some(true);
         let price = book.price(&within.group, |line| line.coverage.is_some_and(skipped));
         (place.tickets, place.unpriced) = (price.sums.tickets, price.sums.unpriced);
     }
-    let Resampled { groups, draws, clusters } = Resampled::of(evidence, prices, &follow_up)?;
+    let counted = (&follow_up, &site_weeks);
+    let Resampled { groups, draws, clusters } = Resampled::of(evidence, prices, counted)?;
     // Where each place stands among the groups.
     let found: Vec<Option<usize>> = flows
         .places
@@ -351,27 +364,26 @@ impl Resampled {
     fn of(
         evidence: &Evidence,
         prices: &LookPrices,
-        follow_up: &FollowUp,
+        (follow_up, site_weeks): (&FollowUp, &SiteWeeks),
     ) -> Result<Resampled, DeriveError> {
         let (by, exposure, rules) = (By::SiteStage, Exposure::Skipped, evidence.rules());
-        let site_weeks = SiteWeeks::of(evidence);
         let groups = groups(evidence, by)?;
-        let strata_of = |group: &Group| {
-            let within = Within { group: group.clone(), after_fault: false };
-            follow_up.strata(&within, exposure, Definition::Linked)
-        };
-        let strata: Vec<_> = groups.iter().map(strata_of).collect();
-        let posterior = random_effects(&strata, rules.ratio_spread, rules.level);
-        let mut cells = DrawnCell::by_group(&site_weeks, by, exposure, prices);
         let rows = site_weeks.by_group(by, exposure);
         let keys: Vec<_> = groups.iter().map(|group| site_weeks.places.key(group)).collect();
+        let of_cell = |key: &_| rows.get(key).map_or(&[][..], Vec::as_slice);
+        let events_of = |(group, key): (&Group, &_)| {
+            let within = Within { group: group.clone(), after_fault: false };
+            follow_up.events(of_cell(key), &within, exposure, Definition::Linked)
+        };
+        let events: Vec<_> = groups.iter().zip(&keys).map(events_of).collect();
+        let posterior = random_effects(&events, rules.ratio_spread, rules.level);
+        let mut cells = DrawnCell::by_group(site_weeks, by, exposure, prices);
         for (key, effect) in keys.iter().zip(&posterior.cells) {
-            let rows = rows.get(key).map_or(&[][..], Vec::as_slice);
-            cells.entry(*key).or_default().with_ratio(rows, effect.ratio.value, true);
+            cells.entry(*key).or_default().with_ratio(of_cell(key), effect.ratio.value, true);
         }
         let cells: Vec<&DrawnCell> = keys.iter().filter_map(|key| cells.get(key)).collect();
         let often = (rules.seed, rules.draws.into());
-        let draws = draw(&cells, &site_weeks, Some(&posterior), often);
+        let draws = draw(&cells, site_weeks, Some(&posterior), often);
         Ok(Resampled { groups, draws, clusters: site_weeks.clusters.len() as u64 })
     }
 }

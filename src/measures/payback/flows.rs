@@ -11,7 +11,7 @@ use crate::measures::cycles::Contrast;
 use crate::measures::flag::Flag;
 use crate::measures::skipped_cost::ratio::is_thin;
 use crate::stats::PersonTime;
-use crate::stats::binomial_sum::exact_p;
+use crate::stats::binomial_sum::scattered_p;
 use crate::stats::shifted_odds::Exit;
 
 /// Declares the pools, each with whether what a proposal keeps out of it is a gain (1) or an expense (-1).
@@ -226,6 +226,8 @@ pub struct FleetFlows {
     pub unpriced: bool,
     /// Share of tickets without a price above which money is flagged.
     pub unpriced_limit: f64,
+    /// Scatter of the negative control's faults over clusters, over that of chance.
+    pub control_scatter: f64,
     /// More than a tenth of the matings are left out, since their names stand apart from those of looks.
     pub names_apart: bool,
     /// The records cover less than a year.
@@ -271,7 +273,7 @@ impl FleetFlows {
         let all = |of: fn(&Place) -> &Vec<PersonTime>| -> Vec<PersonTime> {
             places.iter().flat_map(|place| of(&self.places[*place])).copied().collect()
         };
-        let p = exact_p(&all(|place| &place.control));
+        let p = scattered_p(&all(|place| &place.control), self.control_scatter);
         let strata = all(|place| &place.strata);
         let sum = |of: fn(&Place) -> f64| places.iter().map(|place| of(&self.places[*place])).sum();
         let (unpriced, tickets): (f64, f64) =

@@ -24,8 +24,8 @@ results! {
         RateRatio = "rate-ratio" [Ratio],
         /// The same ratio by the method that does not lead.
         SecondOpinion = "second-opinion" [Ratio],
-        /// Test statistic of whether the strata share one ratio; n are its degrees of freedom.
-        Homogeneity = "homogeneity" [ChiSquare],
+        /// How far the strata are from sharing one ratio: squared gaps over what chance would leave; n are strata.
+        Homogeneity = "homogeneity" [Ratio],
         /// Clusters that are resampled; the method says what they are: site-weeks, or sites where there are too many.
         Clusters = "clusters" [Count],
         /// Part of the linked faults' cost of the exposed matings that is associated with the exposure, a year; n are matings, as counted.
@@ -60,11 +60,19 @@ results! {
         ratio_low: Option<f64> [Ratio],
         /// Upper end of its interval.
         ratio_high: Option<f64> [Ratio],
+        /// Rate ratio of the place by its own strata alone, drawn to no other; it leads where the place stands apart.
+        ratio_alone: Option<f64> [Ratio],
+        /// Lower end of its exact interval.
+        ratio_alone_low: Option<f64> [Ratio],
+        /// Upper end of its exact interval.
+        ratio_alone_high: Option<f64> [Ratio],
+        /// Probability that the place is not one of those that differ by the common spread; above one half its ratio alone leads.
+        stands_apart: Option<f64> [Probability],
         /// How strongly something left out must go with both exposure and faults to explain the ratio away.
         e_value: Option<f64> [Ratio],
         /// The same for the end of the interval that is nearer to 1.
         e_value_limit: Option<f64> [Ratio],
-        /// Scatter of faults over clusters, over that of chance.
+        /// Scatter of the faults of clusters about the rates of their strata, over that of chance: about 1 without any.
         dispersion: Option<f64> [Ratio],
         /// Clusters with follow-up that the interval rests on.
         clusters: Option<u64> [Count],

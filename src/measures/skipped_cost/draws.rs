@@ -18,7 +18,6 @@ use super::site_weeks::SiteWeeks;
 use crate::measures::prices::{Sums, Tariff};
 use crate::stats::PersonTime;
 use crate::stats::bootstrap::uniform;
-use crate::stats::quantile::upper_normal_quantile;
 use crate::stats::random_effects::RandomEffects;
 use crate::stats::stratified_poisson::{StratifiedRow, cluster_scores};
 use crate::stats::tilted::{NormalPrior, tilted_log};
@@ -148,7 +147,8 @@ impl DrawnCell {
         let at = if prior { log } else { tilted_log(&strata, 0.0, log, None) };
         let (strata, scores) = cluster_scores(rows, at);
         self.strata = strata;
-        self.scores = scores.into_iter().map(|(cluster, score)| (cluster as u32, score)).collect();
+        let resampled = |(cluster, score)| Some((u32::try_from(cluster).ok()?, score));
+        self.scores = scores.into_iter().filter_map(resampled).collect();
         self.ratio = Some(Ratio { at, offset: log - at });
     }
 
@@ -192,7 +192,7 @@ struct Found {
 }
 
 /// Money of every cell by replicate. With `shared`, each replicate draws the cells' common mean and
-/// spread, and each cell the mean of its prior.
+/// spread, and each cell whether it stands apart, and the mean of its prior.
 pub fn draw(
     cells: &[&DrawnCell],
     site_weeks: &SiteWeeks,
@@ -215,9 +215,8 @@ pub fn draw(
                 })
             });
             let cell = |(place, cell): (u64, &&DrawnCell)| {
-                let prior = common.map(|(mean, deviation)| {
-                    let z = upper_normal_quantile(number(place + 2));
-                    NormalPrior { mean: mean + deviation * z, deviation }
+                let prior = shared.zip(common).map(|(effects, common)| {
+                    effects.drawn_prior(place as usize, common, number(place + 2))
                 });
                 cell.money(&weights, tariff.as_ref(), prior)
             };

@@ -1,10 +1,10 @@
 //! 5.5, Q5: what skipped inspections cost, and where most.
 //!
-//! Exposed: matings with one or no end seen; reference: both. Overall ratio over strata of site,
-//! stage, family, band, quarter, criteria and after-fault state: Mantel-Haenszel with the interval
-//! of Greenland & Robins (1985), or, where site-weeks scatter more than chance, the Poisson
-//! regression with cluster-robust errors; the other stands next to it. Per cell: conditional
-//! binomials with log ratios drawn from a common normal whose mean and spread are integrated over.
+//! Exposed: matings with one or no end seen; reference: both. At each first fault the matings of its stratum (site,
+//! stage, family, quarter, criteria and after-fault state) that were at risk at that time since mating are compared:
+//! risk sets, since time that is cut at the fault depends on it. Overall: the conditional likelihood of the risk sets
+//! (Cox, ties by Efron) with errors by site-week; Mantel-Haenszel over the same risk sets stands next to it. Per cell:
+//! the same conditional likelihood with log ratios drawn from a prior of two parts that is integrated over.
 //! Money: bootstrap over site-weeks. Figures say 'associated with'.
 
 mod control;
@@ -17,6 +17,7 @@ mod opinions;
 pub(in crate::measures) mod places;
 pub(in crate::measures) mod rank;
 pub(in crate::measures) mod ratio;
+mod risk_sets;
 mod sensitivity;
 mod since_mating;
 pub(in crate::measures) mod site_weeks;

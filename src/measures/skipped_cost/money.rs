@@ -18,6 +18,8 @@ use crate::measures::months::short_history;
 use crate::measures::prices::Price;
 use crate::measures::results::{self, Group};
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
+use crate::stats::exact_ratio::exact_ratio;
+use crate::stats::stratified_poisson::StratifiedRow;
 use crate::stats::{CellPosterior, Estimate, PersonTime, exposed_fraction, random_effects};
 
 /// What money is reckoned from.
@@ -35,15 +37,27 @@ pub struct Books<'a> {
 impl Books<'_> {
     /// The fleet's ratio of linked faults for an exposure, of matings not after a fault.
     pub fn opinions(&self, exposure: Exposure) -> Opinions {
-        let strata = self.linked(&Within::default(), exposure);
         let mut rows = self.site_weeks.by_group(By::Fleet, exposure);
         let rows = rows.remove(&Key::default()).unwrap_or_default();
+        let strata = self.linked(&rows, &Within::default(), exposure);
         opinions(&strata, &rows, self.evidence.rules().level)
     }
 
-    /// The strata of linked faults.
-    fn linked(&self, within: &Within, exposure: Exposure) -> Vec<PersonTime> {
-        self.follow_up.strata(within, exposure, Definition::Linked)
+    /// The linked faults of these rows, with who was at risk.
+    fn linked(
+        &self,
+        rows: &[StratifiedRow],
+        within: &Within,
+        exposure: Exposure,
+    ) -> Vec<PersonTime> {
+        self.follow_up.events(rows, within, exposure, Definition::Linked)
+    }
+
+    /// The negative controls of these cells of a grouping.
+    fn controls(&self, by: By, cells: &[Within], exposure: Exposure) -> Controls {
+        let level = self.evidence.rules().level;
+        let counted = (&self.follow_up, &self.site_weeks);
+        Controls::of(counted, by.parts(), cells, exposure, level)
     }
 
     /// What the linked faults of the exposed matings of a cell cost a year, all of them, of matings that have run their
@@ -192,20 +206,19 @@ fn columns(
 /// The whole fleet, by the overall ratio: skipped, one and none each alone, and what is associated
 /// with matings made despite a failing look.
 pub fn fleet_money(books: &Books, table: &mut Table) {
-    let level = books.evidence.rules().level;
     for exposure in Exposure::ALL.iter().copied() {
         let found = books.opinions(exposure);
-        let strata = books.linked(&Within::default(), exposure);
         let key = Key::default();
         let mut cells = DrawnCell::by_group(&books.site_weeks, By::Fleet, exposure, &books.prices);
         let Some(cell) = cells.get_mut(&key) else { continue };
         let rows = books.site_weeks.by_group(By::Fleet, exposure);
         let rows = rows.get(&key).map_or(&[][..], Vec::as_slice);
+        let strata = books.linked(rows, &Within::default(), exposure);
         cell.with_ratio(rows, found.headline.value, false);
         let seed = books.evidence.rules().seed;
         let draws = draw(&[cell], &books.site_weeks, None, (seed, REPLICATES));
         let draws: Vec<Money> = draws.into_iter().flatten().collect();
-        let control = Controls::of(&books.follow_up, &[Within::default()], exposure, level);
+        let control = books.controls(By::Fleet, &[Within::default()], exposure);
         let account = Account {
             by: By::Fleet,
             group: &Group::default(),
@@ -233,34 +246,42 @@ pub fn cell_savings(books: &Books, by: By, groups: &[Group], table: &mut Table) 
     let exposure = Exposure::Skipped;
     let within = |group: &Group| Within { group: group.clone(), after_fault: false };
     let cells: Vec<Within> = groups.iter().map(within).collect();
-    let strata: Vec<Vec<PersonTime>> =
-        cells.iter().map(|within| books.linked(within, exposure)).collect();
-    let posterior = random_effects(&strata, rules.ratio_spread, rules.level);
-    let controls = Controls::of(&books.follow_up, &cells, exposure, rules.level);
-    let mut drawn = DrawnCell::by_group(&books.site_weeks, by, exposure, &books.prices);
     let rows = books.site_weeks.by_group(by, exposure);
     let keys: Vec<Key> = groups.iter().map(|group| books.site_weeks.places.key(group)).collect();
+    let of_cell = |key: &Key| rows.get(key).map_or(&[][..], Vec::as_slice);
+    let strata: Vec<Vec<PersonTime>> = cells
+        .iter()
+        .zip(&keys)
+        .map(|(within, key)| books.linked(of_cell(key), within, exposure))
+        .collect();
+    let posterior = random_effects(&strata, rules.ratio_spread, rules.level);
+    let controls = books.controls(by, &cells, exposure);
+    let mut drawn = DrawnCell::by_group(&books.site_weeks, by, exposure, &books.prices);
     for (key, cell) in keys.iter().zip(&posterior.cells) {
-        let rows = rows.get(key).map_or(&[][..], Vec::as_slice);
-        drawn.entry(*key).or_default().with_ratio(rows, cell.ratio.value, true);
+        drawn.entry(*key).or_default().with_ratio(of_cell(key), cell.ratio.value, true);
     }
     let drawn: Vec<&DrawnCell> = keys.iter().filter_map(|key| drawn.get(key)).collect();
     let often = (rules.seed, REPLICATES);
     let draws = draw(&drawn, &books.site_weeks, Some(&posterior), often);
     let saving = |(place, cell): (usize, &CellPosterior)| {
         let draws: Vec<Money> = draws.iter().map(|cells| cells[place]).collect();
+        let alone = exact_ratio(&strata[place], rules.level);
+        let leading = cell.leading(&alone);
         let account = Account {
             by,
             group: &groups[place],
             exposure,
-            ratio: &cell.ratio,
+            ratio: leading,
             share: cell.attributable.value,
             strata: &strata[place],
             draws: &draws,
             clusters: drawn[place].clusters,
             confounded: controls.is_confounded(place),
         };
-        let [_, row] = account_rows(books, &account);
+        let [_, mut row] = account_rows(books, &account);
+        row.own.stands_apart = Some(cell.apart).filter(|_| !cell.borrowed);
+        row.own.ratio_alone = alone.value;
+        (row.own.ratio_alone_low, row.own.ratio_alone_high) = (alone.low, alone.high);
         let row = row.flagged(cell.borrowed.then_some(Flag::Borrowed));
         Saving { row, draws: draws.iter().map(Money::net).collect() }
     };

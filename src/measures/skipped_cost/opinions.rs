@@ -1,9 +1,13 @@
-//! The two opinions on a rate ratio (5.5): Mantel-Haenszel, and the Poisson regression whose errors
-//! respect clusters. The second leads wherever faults scatter more than chance.
+//! The two opinions on a rate ratio (5.5): the estimate from risk sets whose errors respect clusters, which leads
+//! wherever two clusters say something, and Mantel-Haenszel over the same risk sets.
 
-use crate::stats::mantel_haenszel::ChiSquare;
-use crate::stats::stratified_poisson::{StratifiedFit, StratifiedRow, stratified_poisson};
+use crate::stats::homogeneity::{Homogeneity, homogeneity};
+use crate::stats::risk_sets::by_stratum;
+use crate::stats::stratified_poisson::{StratifiedFit, StratifiedRow, stratified_poisson, summed};
 use crate::stats::{Estimate, PersonTime, mantel_haenszel};
+
+/// The method that leads wherever two clusters say something.
+const RISK_SETS: &str = "risk sets, errors by cluster";
 
 /// Both opinions, the leading one first.
 pub struct Opinions {
@@ -13,8 +17,6 @@ pub struct Opinions {
     pub p: Option<f64>,
     /// The other with its p value; none where all faults are on one side.
     pub second: Option<(Estimate, Option<f64>)>,
-    /// Score test that the strata share the Mantel-Haenszel ratio.
-    pub homogeneity: Option<ChiSquare>,
     /// Scatter of site-weeks over that of chance.
     pub dispersion: Option<f64>,
     /// Clusters of the regression.
@@ -25,27 +27,36 @@ pub struct Opinions {
     pub widening: f64,
 }
 
-/// From the same follow-up: `strata` summed, and `rows` by cluster, none where there are none.
+/// From `rows` of risk sets or of time at risk, by cluster; from `strata` where there are no rows.
 pub fn opinions(strata: &[PersonTime], rows: &[StratifiedRow], level: f64) -> Opinions {
-    let common = mantel_haenszel(strata, level);
-    let fit = stratified_poisson(rows, level);
+    let events = if rows.is_empty() { strata.to_vec() } else { summed(rows) };
+    let common = mantel_haenszel(&events, level);
+    let mut fit = stratified_poisson(rows, level);
+    if fit.ratio.value.is_some() {
+        fit.ratio.method = RISK_SETS;
+    }
     let by_regression = leads(&fit);
     let known = fit.log_ratio.is_some();
-    let (dispersion, clusters) = (fit.sparse_dispersion, known.then_some(fit.clusters as u64));
+    let (dispersion, clusters) = (fit.dispersion, known.then_some(fit.clusters as u64));
     let widening = if by_regression { widening(&fit, level) } else { 1.0 };
     let (headline, p, second) = if by_regression {
         (fit.ratio, fit.p, Some((common.ratio, Some(common.test.p))))
     } else {
         (common.ratio, Some(common.test.p), known.then_some((fit.ratio, fit.p)))
     };
-    let homogeneity = common.homogeneity;
-    Opinions { headline, p, second, homogeneity, dispersion, clusters, by_regression, widening }
+    Opinions { headline, p, second, dispersion, clusters, by_regression, widening }
+}
+
+/// Whether the strata share one ratio, from what [`opinions`] takes.
+pub fn agree(strata: &[PersonTime], rows: &[StratifiedRow]) -> Option<Homogeneity> {
+    match rows.is_empty() {
+        true => homogeneity(&strata.iter().map(|stratum| vec![*stratum]).collect::<Vec<_>>()),
+        false => homogeneity(&by_stratum(rows)),
+    }
 }
 
 fn leads(fit: &StratifiedFit) -> bool {
-    fit.sparse_dispersion.is_some_and(|dispersion| dispersion > 1.0)
-        && fit.robust_se.is_some_and(|se| se > 0.0)
-        && fit.ratio.value.is_some()
+    fit.robust_se.is_some_and(|se| se > 0.0) && fit.ratio.value.is_some()
 }
 
 /// The regression's interval over what the model alone would give: applied where a ratio is worked
@@ -67,10 +78,13 @@ pub fn as_headline(strata: &[PersonTime], like: &Opinions, level: f64) -> Estima
     let sides = |(stratum, s): (u64, &PersonTime)| {
         let row =
             |exposed, events, time| StratifiedRow { stratum, cluster: 0, exposed, events, time };
-        [row(true, s.d1, s.t1), row(false, s.d0, s.t0)]
+        [row(true, s.d1 as f64, s.t1), row(false, s.d0 as f64, s.t0)]
     };
     let rows: Vec<StratifiedRow> = (0..).zip(strata).flat_map(sides).collect();
     let mut ratio = stratified_poisson(&rows, level).ratio;
+    if ratio.value.is_some() {
+        ratio.method = RISK_SETS;
+    }
     // One cluster stands for all of them here: the width comes from the headline's clusters.
     ratio.warnings.retain(|warning| *warning != crate::stats::Warning::FewClusters);
     let Some(value) = ratio.value else { return ratio };

@@ -5,16 +5,16 @@ use std::collections::BTreeMap;
 
 use super::control::Controls;
 use super::declared::{By, Exposure, Faults, Own, Quantity, Row, Table};
-use super::opinions::{Opinions, opinions};
+use super::opinions::{Opinions, agree, opinions};
 use super::places::Key;
 use super::site_weeks::SiteWeeks;
 use super::strata::{FollowUp, Within};
 use crate::calendar::MONTH_HOURS;
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::flag::Flag;
-use crate::measures::results::Group;
+use crate::measures::results::{Group, Word as _};
 use crate::stats::evalue::e_values;
-use crate::stats::mantel_haenszel::ChiSquare;
+use crate::stats::homogeneity::Homogeneity;
 use crate::stats::stratified_poisson::StratifiedRow;
 use crate::stats::{Estimate, PersonTime};
 
@@ -45,11 +45,14 @@ pub fn faults_of(strata: &[PersonTime]) -> [i64; 2] {
     [sum(|stratum| stratum.d1), sum(|stratum| stratum.d0)]
 }
 
+/// Rows of risk sets by group.
+type Rows = BTreeMap<Key, Vec<StratifiedRow>>;
+
 /// What the ratios of one exposure are worked out with, for all groups of a grouping.
 struct Prepared {
     exposure: Exposure,
-    /// Rows of a regression by group.
-    rows: BTreeMap<Key, Vec<StratifiedRow>>,
+    /// Rows of a regression by kind of fault and whether matings were made after a fault.
+    rows: BTreeMap<(usize, bool), Rows>,
     /// The negative controls, of matings not made after a fault and of those that were.
     controls: [Controls; 2],
 }
@@ -65,9 +68,21 @@ impl Prepared {
         let controls = [false, true].map(|after_fault| {
             let within = |group: &Group| Within { group: group.clone(), after_fault };
             let cells: Vec<Within> = groups.iter().map(within).collect();
-            Controls::of(follow_up, &cells, exposure, evidence.rules().level)
+            let level = evidence.rules().level;
+            Controls::of((follow_up, site_weeks), by.parts(), &cells, exposure, level)
         });
-        Prepared { exposure, rows: site_weeks.by_group(by, exposure), controls }
+        let mut rows = BTreeMap::new();
+        for (faults, after_fault) in combinations(exposure, by == By::Fleet) {
+            let found = match (faults, after_fault) {
+                (Faults::Linked, false) => site_weeks.by_group(by, exposure),
+                _ => {
+                    let definition = faults.definition();
+                    site_weeks.risk_sets.by_parts(by.parts(), exposure, definition, after_fault)
+                }
+            };
+            rows.insert((faults.place(), after_fault), found);
+        }
+        Prepared { exposure, rows, controls }
     }
 }
 
@@ -77,7 +92,7 @@ struct Asked<'a> {
     within: Within,
     exposure: Exposure,
     faults: Faults,
-    /// By cluster; none for what is not counted so.
+    /// Risk sets by cluster; none where there are none.
     rows: &'a [StratifiedRow],
     /// The negative control, and its place among the groups'.
     control: Option<(&'a Controls, usize)>,
@@ -98,45 +113,54 @@ pub fn ratio_rows(
     let prepared: Vec<Prepared> = Exposure::ALL.iter().map(prepared).collect();
     for (place, group) in groups.iter().enumerate() {
         let key = site_weeks.places.key(group);
-        for (prepared, faults, after_fault) in combinations(&prepared, by == By::Fleet) {
+        let asked = |prepared: &'_ Prepared, faults: Faults, after_fault: bool| {
             let is_linked = faults == Faults::Linked;
-            // Clusters are counted of linked faults, of matings not after a fault.
-            let rows = prepared.rows.get(&key).filter(|_| is_linked && !after_fault);
-            let control = &prepared.controls[usize::from(after_fault)];
+            let rows = prepared.rows.get(&(faults.place(), after_fault));
+            let rows = rows.and_then(|rows| rows.get(&key));
             let asked = Asked {
                 by,
                 within: Within { group: group.clone(), after_fault },
                 exposure: prepared.exposure,
                 faults,
                 rows: rows.map_or(&[], Vec::as_slice),
-                control: is_linked.then_some((control, place)),
+                control: is_linked.then_some((&prepared.controls[usize::from(after_fault)], place)),
             };
             rows_of(evidence, follow_up, &asked, table);
-        }
+        };
+        each(&prepared, by == By::Fleet, asked);
     }
 }
 
-/// Exposures, kinds of fault and after-fault states that rows are given for: all of the fleet; of smaller
-/// groups only the headline's neighbours.
-fn combinations(prepared: &[Prepared], all: bool) -> Vec<(&Prepared, Faults, bool)> {
+/// Kinds of fault and after-fault states that rows of an exposure are given for: all of the fleet; of smaller groups only
+/// the headline's neighbours.
+fn combinations(exposure: Exposure, all: bool) -> Vec<(Faults, bool)> {
     let mut found = Vec::new();
-    for prepared in prepared {
-        for faults in Faults::ALL.iter().copied() {
-            for after_fault in [false, true] {
-                let apart = prepared.exposure != Exposure::Skipped && faults != Faults::Linked;
-                if all || !(after_fault || apart) {
-                    found.push((prepared, faults, after_fault));
-                }
+    for faults in Faults::ALL.iter().copied() {
+        for after_fault in [false, true] {
+            let apart = exposure != Exposure::Skipped && faults != Faults::Linked;
+            if all || !(after_fault || apart) {
+                found.push((faults, after_fault));
             }
         }
     }
     found
 }
 
+/// All of these of every exposure.
+fn each(prepared: &[Prepared], all: bool, mut see: impl FnMut(&Prepared, Faults, bool)) {
+    for prepared in prepared {
+        for (faults, after_fault) in combinations(prepared.exposure, all) {
+            see(prepared, faults, after_fault);
+        }
+    }
+}
+
 /// The rows of one ratio: the headline, the second opinion, and whether the strata agree.
 fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut Table) {
     let strata = follow_up.strata(&asked.within, asked.exposure, asked.faults.definition());
-    let found = opinions(&strata, asked.rows, evidence.rules().level);
+    let events =
+        follow_up.events(asked.rows, &asked.within, asked.exposure, asked.faults.definition());
+    let found = opinions(&events, asked.rows, evidence.rules().level);
     let apart = evidence.apart(&asked.within.group);
     let own = Own { apart, ..columns(asked, &strata, &found) };
     let group = &asked.within.group;
@@ -152,7 +176,7 @@ fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut
         let row = Row::of(asked.by, group.clone(), quantity, estimate, own);
         let faults = faults_of(&strata).iter().sum();
         Row { n: months_at_risk(&strata), events: Some(faults), ..row }
-            .flagged(is_thin(&strata).then_some(Flag::Thin))
+            .flagged(is_thin(&events).then_some(Flag::Thin))
             .flagged(confounded.then_some(Flag::Confounded))
             .flagged(evidence.guessed_cover(group.site.as_deref()))
             .flagged(names_apart(apart))
@@ -161,8 +185,9 @@ fn rows_of(evidence: &Evidence, follow_up: &FollowUp, asked: &Asked, table: &mut
     if let Some((second, p)) = &found.second {
         table.rows.push(finished(Quantity::SecondOpinion, (second, *p)));
     }
-    let tested = asked.by == By::Fleet && asked.control.is_some();
-    table.rows.extend(found.homogeneity.filter(|_| tested).map(|test| homogeneity(asked, &test)));
+    if asked.by == By::Fleet && asked.control.is_some() {
+        table.rows.extend(agree(&events, asked.rows).map(|test| homogeneity(asked, &test)));
+    }
 }
 
 /// What a row is a ratio of.
@@ -188,11 +213,11 @@ fn columns(asked: &Asked, strata: &[PersonTime], found: &Opinions) -> Own {
     }
 }
 
-fn homogeneity(asked: &Asked, test: &ChiSquare) -> Row {
-    const METHOD: &str = "score test at the Mantel-Haenszel ratio";
+fn homogeneity(asked: &Asked, test: &Homogeneity) -> Row {
+    const METHOD: &str = "score test given the totals, tables drawn";
     let group = asked.within.group.clone();
     let own = Own { p: Some(test.p), ..labels(asked) };
     let quantity = Quantity::Homogeneity;
-    let row = Row::figure(asked.by, group, quantity, test.statistic, METHOD, own);
-    Row { n: test.df as f64, ..row }
+    let row = Row::figure(asked.by, group, quantity, test.excess, METHOD, own);
+    Row { n: test.strata as f64, ..row }
 }

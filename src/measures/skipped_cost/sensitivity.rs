@@ -64,6 +64,14 @@ impl Sides {
             _ => usual,
         }
     }
+
+    /// Whether matings of a coverage are exposed (true) or what these are compared with; none where they are neither.
+    fn side(&self, coverage: Coverage) -> Option<bool> {
+        if self.exposed.contains(&coverage) {
+            return Some(true);
+        }
+        self.reference.contains(&coverage).then_some(false)
+    }
 }
 
 /// Adds the rows: as the rules say, then every variant that is another rule.
@@ -230,7 +238,11 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
         None => (&books.follow_up.years, &evidence.months),
     };
     let Sums { strata, exposed } = sums(&books.prices, from, strata, Sides::under(rule));
-    let ratio = as_headline(&strata, headline, books.evidence.rules().level);
+    let rules = books.evidence.rules();
+    let side = |coverage| Sides::under(rule).side(coverage);
+    let events = books.site_weeks.risk_sets.under(rule, rules, &side);
+    let events = events.as_ref().unwrap_or(&strata);
+    let ratio = as_headline(events, headline, rules.level);
     let price = price_under(books, rule, from);
     let attributable = match price.sums.tickets > 0.0 {
         false => Some(0.0),
@@ -259,7 +271,7 @@ fn row(books: &Books, headline: &Opinions, rule: Rule, strata: &[Stratum]) -> Ro
     };
     let row = Row::of(By::Fleet, Group::default(), Quantity::Sensitivity, &ratio, own);
     Row { n: months_at_risk(&strata), events: Some(skipped + both), ..row }
-        .flagged(is_thin(&strata).then_some(Flag::Thin))
+        .flagged(is_thin(events).then_some(Flag::Thin))
         .flagged(books.evidence.guessed_cover(None))
         .flagged(names_apart(apart))
 }

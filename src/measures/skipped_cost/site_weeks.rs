@@ -10,11 +10,12 @@ use std::sync::OnceLock;
 
 use super::declared::{By, Exposure};
 use super::places::{Key, Place, Places, key_of};
+use super::risk_sets::RiskSets;
 use super::strata::{linked, looked_back};
 use super::years::Years;
 use crate::calendar::days_of;
-use crate::derive::Coverage;
 use crate::derive::counts::{AfterFault, WeekNo, follow_up, site_weeks};
+use crate::derive::{Coverage, Definition};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
 use crate::measures::months::Months;
@@ -57,6 +58,8 @@ pub struct SiteWeeks<'a> {
     pub by_week: bool,
     /// Where the words of sites, stages and families stand.
     pub places: Places,
+    /// Who was at risk at each fault.
+    pub risk_sets: RiskSets,
     /// What counts of each site are multiplied by to be of a year.
     pub years: Years,
     /// Prices of the linked faults.
@@ -154,6 +157,13 @@ impl<'a> SiteWeeks<'a> {
             let week = if by_week { line.time } else { 0 };
             numbers.get(&(site, week)).copied().unwrap_or(0)
         };
+        // Matings of no cluster that is resampled: those made after a fault.
+        let other = |(site, week): Cluster| 1 << 63 | u64::from(site) << 32 | u64::from(week);
+        let numbered = |site: u32, week: u32| {
+            let cluster = (site, if by_week { week } else { 0 });
+            numbers.get(&cluster).map_or_else(|| other(cluster), |number| u64::from(*number))
+        };
+        let risk_sets = RiskSets::of(evidence, &places, &numbered);
         let priced_in = prices.lines.iter().map(cluster).collect();
         let is_whole = |line: &prices::Line| evidence.months.is_whole(line.quarter);
         let whole_prices = prices.lines.iter().map(is_whole).collect();
@@ -166,6 +176,7 @@ impl<'a> SiteWeeks<'a> {
             strata,
             by_week,
             places,
+            risk_sets,
             years,
             prices,
             priced_in,
@@ -201,7 +212,8 @@ impl<'a> SiteWeeks<'a> {
         self.prices.resampled(|line| f64::from(weights[self.priced_in[line] as usize]))
     }
 
-    /// Rows of a regression by the groups of a grouping: lines of strata with a fault.
+    /// Rows of a regression by the groups of a grouping: who was at risk at each linked fault of matings not made after
+    /// one, or, where that was given up, lines of strata with a fault.
     pub fn by_group(&self, by: By, exposure: Exposure) -> BTreeMap<Key, Vec<StratifiedRow>> {
         self.by_parts(by.parts(), exposure)
     }
@@ -212,15 +224,18 @@ impl<'a> SiteWeeks<'a> {
         parts: [bool; 3],
         exposure: Exposure,
     ) -> BTreeMap<Key, Vec<StratifiedRow>> {
+        if !self.risk_sets.is_empty() {
+            return self.risk_sets.by_parts(parts, exposure, Definition::Linked, false);
+        }
         let has_fault = self.strata_with_faults(exposure);
         let mut groups: BTreeMap<Key, Vec<StratifiedRow>> = BTreeMap::new();
         for line in self.lines.iter().filter(|line| has_fault[line.stratum as usize]) {
             let Some(is_exposed) = exposure.side(line.coverage) else { continue };
             groups.entry(key_of(line.place, parts)).or_default().push(StratifiedRow {
-                stratum: line.stratum.into(),
+                stratum: u64::from(line.stratum) << 32,
                 cluster: line.cluster.into(),
                 exposed: is_exposed,
-                events: line.faults,
+                events: line.faults as f64,
                 time: line.days,
             });
         }

@@ -12,6 +12,7 @@ use crate::derive::{Coverage, Definition, Derived};
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
 use crate::stats::PersonTime;
+use crate::stats::stratified_poisson::{StratifiedRow, summed};
 
 /// One cell of follow-up at the finest grouping.
 struct Line {
@@ -164,6 +165,20 @@ impl FollowUp {
             }
         }
         strata
+    }
+
+    /// What a ratio of a cell rests on: the events of its rows with their numbers at risk; without rows, the strata.
+    pub fn events(
+        &self,
+        rows: &[StratifiedRow],
+        within: &Within,
+        exposure: Exposure,
+        definition: Definition,
+    ) -> Vec<PersonTime> {
+        match rows.is_empty() {
+            true => self.strata(within, exposure, definition),
+            false => summed(rows),
+        }
     }
 
     /// Totals of the exposed matings of a cell that have run their horizon, by their places.

@@ -11,3 +11,4 @@ pub mod rate;
 pub mod rate_change;
 pub mod shared_scatter;
 pub mod standardised;
+pub mod survival_quantile;

@@ -5,9 +5,10 @@
 
 use super::mantel_haenszel::mantel_haenszel;
 use super::person_time::PersonTime;
+use crate::stats::special::quantile::{normal_upper, upper_normal_quantile};
 
 /// Events up to which the distribution is summed; its cost grows with their square.
-const MOST_EVENTS: f64 = 500.0;
+pub(super) const MOST_EVENTS: f64 = 500.0;
 
 /// Probabilities of 0, 1, 2, ... successes of independent trials with these probabilities.
 ///
@@ -50,4 +51,17 @@ pub fn exact_p(strata: &[PersonTime]) -> Option<f64> {
     let below: f64 = points[..observed].iter().sum::<f64>() + half;
     let above: f64 = points[observed + 1..].iter().sum::<f64>() + half;
     Some((2.0 * below.min(above)).min(1.0))
+}
+
+/// The same where events scatter `phi` times as much as chance: the normal deviate of the exact value over the root of
+/// `phi`, so that the statistic squared is divided by it; at least 1 is taken.
+///
+/// Source: McCullagh & Nelder (1989), Generalized Linear Models, 2nd ed., section 6.2 [from memory].
+pub fn scattered_p(strata: &[PersonTime], phi: f64) -> Option<f64> {
+    let p = exact_p(strata)?;
+    if phi.is_nan() || phi <= 1.0 {
+        return Some(p);
+    }
+    let deviate = upper_normal_quantile(0.5 * p.max(f64::MIN_POSITIVE)) / phi.sqrt();
+    Some((2.0 * normal_upper(deviate)).min(1.0))
 }

@@ -1,10 +1,11 @@
 //! Joint posterior of the mean and the spread of the log ratios of cells, on a grid that fits it.
 //!
-//! Promises nodes where the posterior is, however narrow. Stops at the two shared parameters.
+//! A cell is one of many that differ by the spread, or, with the chance [`APART`], stands apart. Promises nodes
+//! where the posterior is, however narrow. Stops at the two shared parameters.
 
 use rayon::prelude::*;
 
-use super::cell_likelihood::{CellLikelihood, HIGHEST, LOWEST};
+use super::cell_likelihood::{CellLikelihood, HIGHEST, LOWEST, Moments};
 use crate::stats::special::density::{Density, cubic_through, end_weight, spaced};
 use crate::stats::special::quantile::normal_upper;
 use crate::stats::special::root::root_within;
@@ -13,6 +14,12 @@ use crate::stats::special::root::root_within;
 pub(super) const MU_END: f64 = 4.0;
 /// Upper end of the prior of the spread.
 pub(super) const TAU_END: f64 = 2.0;
+
+/// Chance of a cell to stand apart from the others.
+pub(super) const APART: f64 = 0.15;
+/// Standard deviation of the log ratios of cells that do, about the shared mean: one in three is more than
+/// four and a half times as large or as small.
+pub(super) const APART_BY: f64 = 1.5;
 
 /// A slice of the mean ends where the posterior has fallen by this much on the log scale.
 const MU_DROP: f64 = 25.0;
@@ -53,7 +60,7 @@ impl Slice {
 /// What the posterior depends on.
 pub(super) struct HyperPosterior<'a> {
     /// Informative cells.
-    pub(super) cells: &'a [CellLikelihood],
+    pub(super) cells: &'a [Cell],
     /// Scale of the half-normal prior of the spread.
     pub(super) tau_scale: f64,
     /// Means a slice.
@@ -134,14 +141,87 @@ impl HyperPosterior<'_> {
     /// Log posterior of mean and spread, up to a constant.
     fn log_posterior(&self, mu: f64, tau: f64) -> f64 {
         let z = tau / self.tau_scale;
-        let inside = log_share_inside(mu, tau);
-        let cells: f64 = self.cells.iter().map(|c| c.times_normal(mu, tau).log_mass - inside).sum();
+        let cells: f64 = self.cells.iter().map(|c| Parts::of(c, mu, tau).log_mass).sum();
         cells - 0.5 * z * z
     }
 
-    /// How far the cells lie below `mu` on the whole; rises with `mu`, and is 0 near the mode.
+    /// How far the cells lie below `mu` on the whole; 0 near the mode.
     fn pull(&self, mu: f64, tau: f64) -> f64 {
-        self.cells.iter().map(|c| mu - c.times_normal(mu, tau).mean).sum()
+        let narrow = (tau / APART_BY).powi(2);
+        let pull = |c: &Cell| {
+            let parts = Parts::of(c, mu, tau);
+            let apart = parts.apart();
+            (1.0 - apart) * (mu - parts.near.mean) + apart * narrow * (mu - parts.far.mean)
+        };
+        self.cells.iter().map(pull).sum()
+    }
+}
+
+/// Means at which the product of a cell with the wide normal is worked out: between them it is as smooth as
+/// that normal.
+const FAR_STEP: f64 = 0.1;
+
+/// A cell with its products with the normal of cells that stand apart.
+#[derive(Clone, Debug)]
+pub(super) struct Cell {
+    pub(super) likelihood: CellLikelihood,
+    /// Log of the integral, mean, variance by mean of the normal.
+    far: [Vec<f64>; 3],
+}
+
+impl Cell {
+    pub(super) fn new(likelihood: CellLikelihood) -> Cell {
+        let means = (2.0 * MU_END / FAR_STEP).round() as usize;
+        let at = |j: usize| likelihood.times_normal(-MU_END + FAR_STEP * j as f64, APART_BY);
+        let all: Vec<Moments> = (0..=means).map(at).collect();
+        let far: [fn(&Moments) -> f64; 3] = [|m| m.log_mass, |m| m.mean, |m| m.variance];
+        let far = far.map(|of| all.iter().map(of).collect());
+        Cell { likelihood, far }
+    }
+
+    fn far(&self, mu: f64) -> Moments {
+        let place = (mu.clamp(-MU_END, MU_END) + MU_END) / FAR_STEP;
+        let [log_mass, mean, variance] = [0, 1, 2].map(|of| cubic_through(&self.far[of], place));
+        Moments { log_mass, mean, variance: variance.max(0.0) }
+    }
+}
+
+/// Product of a cell's likelihood with both parts of the prior at one mean and spread.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Parts {
+    /// With the normal of cells that are like the others.
+    pub(super) near: Moments,
+    /// With that of cells that stand apart.
+    pub(super) far: Moments,
+    /// Log of what each part's normal is multiplied by: its chance over its share inside the range.
+    pub(super) log_weights: [f64; 2],
+    /// Log of the whole integral.
+    pub(super) log_mass: f64,
+}
+
+impl Parts {
+    pub(super) fn of(cell: &Cell, mu: f64, tau: f64) -> Parts {
+        let (near, far) = (cell.likelihood.times_normal(mu, tau), cell.far(mu));
+        let log_weights = [
+            (1.0 - APART).ln() - log_share_inside(mu, tau),
+            APART.ln() - log_share_inside(mu, APART_BY),
+        ];
+        let logs = [near.log_mass + log_weights[0], far.log_mass + log_weights[1]];
+        let top = logs[0].max(logs[1]);
+        let log_mass = top + ((logs[0] - top).exp() + (logs[1] - top).exp()).ln();
+        Parts { near, far, log_weights, log_mass }
+    }
+
+    /// Probability that the cell stands apart.
+    pub(super) fn apart(&self) -> f64 {
+        (self.far.log_mass + self.log_weights[1] - self.log_mass).exp().clamp(0.0, 1.0)
+    }
+
+    /// Mean and second moment of the cell's log ratio.
+    pub(super) fn moments(&self) -> [f64; 2] {
+        let apart = self.apart();
+        let mix = |of: fn(&Moments) -> f64| (1.0 - apart) * of(&self.near) + apart * of(&self.far);
+        [mix(|m| m.mean), mix(|m| m.variance + m.mean * m.mean)]
     }
 }
 

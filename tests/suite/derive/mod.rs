@@ -28,6 +28,7 @@ mod rates;
 mod reading;
 mod recording;
 mod reseats;
+mod risks;
 mod seen;
 mod shares;
 mod shortlist;

@@ -5,7 +5,7 @@ use std::path::Path;
 use motetrail::derive::counts::{
     CarrierCounts, CleaningCounts, Codes, CountTable, Counted, CoverageCounts, Figures,
     FirstPassCounts, FollowUpCounts, Key, LateCounts, MonthCounts, PassageCounts, PriceCounts,
-    RateCounts, RecordingCounts, Row, TrustCounts,
+    RateCounts, RecordingCounts, RiskCounts, Row, TrustCounts,
 };
 use motetrail::derive::{Counts, Derived, Glossary};
 use motetrail::measures::{Review, review};
@@ -131,6 +131,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
         cleaning,
         coverage,
         followed,
+        risks,
         rates,
         faults,
         prices,
@@ -162,6 +163,7 @@ pub fn every_table(counts: &Counts, change: &mut impl Change) -> Counts {
             change,
             FollowUpCounts { follow_up, since_mating, site_weeks, variants }
         ),
+        risks: every!(risks, change, RiskCounts { risk_sets, risk_faults, risk_variants }),
         rates: every!(
             rates,
             change,

@@ -1,5 +1,7 @@
 //! Skipped cost: its count tables against each other, its opinions, its money and its variants.
 
+use std::collections::BTreeMap;
+
 use motetrail::derive::counts::AfterFault;
 use motetrail::derive::{Coverage, Definition, Variant};
 use motetrail::measures::results::Word;
@@ -91,6 +93,94 @@ fn weeks_of_the_look_back_add_up_to_its_follow_up() {
     }
     assert!(weeks.len() > 1000 && usual[2] > 100);
     assert_eq!(by_week, usual);
+}
+
+/// What makes a stratum of follow-up, and what was seen of its matings.
+type Class = (u32, u32, u32, u32, u32, bool, usize);
+
+/// Risk sets are counted by other code than follow-up: both have the same first faults, class by class.
+#[test]
+fn risk_sets_have_the_first_faults_of_the_follow_up() {
+    let derived = &demo().derived;
+    let looked_back =
+        |quarter: u32| derived.period.look_back.contains(&derived.calendar.quarter(quarter));
+    let mut compared = 0;
+    for definition in [Definition::Linked, Definition::Any, Definition::Control] {
+        let mut by_class: BTreeMap<Class, [i64; 2]> = BTreeMap::new();
+        for (cell, row) in derived.counts.followed.follow_up.cells() {
+            let faults = row.first_faults(definition).unwrap().0;
+            if looked_back(cell.quarter.0) && faults != 0 {
+                let after = cell.after_fault == AfterFault::Yes;
+                let class = (
+                    cell.quarter.0,
+                    cell.site.0,
+                    cell.stage.0,
+                    cell.family.0,
+                    cell.criteria.0,
+                    after,
+                    cell.coverage as usize,
+                );
+                by_class.entry(class).or_default()[0] += faults;
+            }
+        }
+        for (cell, row) in derived.counts.risks.risk_faults.cells() {
+            if cell.definition == definition && cell.since.0 <= 90 * 86_400 && row.faults != 0 {
+                let after = cell.after_fault == AfterFault::Yes;
+                let class = (
+                    cell.quarter.0,
+                    cell.site.0,
+                    cell.stage.0,
+                    cell.family.0,
+                    cell.criteria.0,
+                    after,
+                    cell.coverage as usize,
+                );
+                by_class.entry(class).or_default()[1] += row.faults;
+            }
+        }
+        for (class, [followed, at_risk]) in by_class {
+            assert_eq!(followed, at_risk, "{definition:?} {class:?}");
+            compared += 1;
+        }
+    }
+    assert!(compared > 100, "{compared}");
+}
+
+/// The same under the rules of the sensitivity, reseats apart, whose risk sets are not counted.
+#[test]
+fn risk_sets_of_other_rules_have_their_first_faults() {
+    let counts = &demo().derived.counts;
+    let sum_of = |variant: Variant| -> i64 {
+        let cells = counts.followed.variants.cells();
+        cells.iter().filter(|(cell, _)| cell.variant == variant).map(|(_, row)| row.faults).sum()
+    };
+    let linked_by = |days: u32| -> i64 {
+        let cells = counts.risks.risk_faults.cells();
+        let is_in = |cell: &motetrail::derive::counts::risk_faults::Key| {
+            cell.definition == Definition::Linked
+                && cell.after_fault == AfterFault::No
+                && cell.since.0 <= days * 86_400
+        };
+        cells.iter().filter(|(cell, _)| is_in(cell)).map(|(_, row)| row.faults).sum()
+    };
+    let mut compared = 0;
+    for variant in Variant::ALL {
+        let at_risk = match variant {
+            Variant::Reseats | Variant::Horizon(1) => continue,
+            Variant::Horizon(0) => linked_by(30),
+            Variant::Horizon(2) => linked_by(180),
+            _ => {
+                let cells = counts.risks.risk_variants.cells();
+                let own = |cell: &motetrail::derive::counts::risk_variants::Key| {
+                    cell.variant == variant && cell.since.0 <= 90 * 86_400
+                };
+                cells.iter().filter(|(cell, _)| own(cell)).map(|(_, row)| row.faults).sum()
+            }
+        };
+        assert_eq!(at_risk, sum_of(variant), "{variant:?}");
+        compared += i64::from(at_risk != 0);
+    }
+    assert!(compared >= 6, "{compared}");
 }
 
 #[test]
@@ -208,13 +298,13 @@ fn e_values_are_those_of_the_headline_and_its_limit_nearer_1() {
 }
 
 #[test]
-fn the_regression_leads_exactly_where_site_weeks_scatter_more_than_chance() {
+fn the_regression_leads_wherever_site_weeks_say_something() {
     let mut led = [0, 0];
     for by in By::PLACES {
         for row in rows(by, Quantity::RateRatio) {
-            let leads = row.method == "stratified Poisson regression";
-            let dispersed = row.own.dispersion.is_some_and(|phi| phi > 1.0);
-            assert!(!leads || dispersed, "{row:?}");
+            let leads = row.method == "risk sets, errors by cluster";
+            assert!(!leads || row.own.clusters.is_some_and(|clusters| clusters > 1), "{row:?}");
+            assert!(leads || row.estimate.is_none() || row.own.clusters.is_none(), "{row:?}");
             led[usize::from(leads)] += 1;
         }
     }
@@ -222,6 +312,25 @@ fn the_regression_leads_exactly_where_site_weeks_scatter_more_than_chance() {
     let second = fleet(Quantity::SecondOpinion)[0];
     assert_ne!(second.method, headline().method);
     assert!((second.estimate.unwrap() / headline().estimate.unwrap()).ln().abs() < 0.2);
+}
+
+/// Every place has its ratio alone with exact limits, and it leads just where the place stands apart.
+#[test]
+fn a_place_that_stands_apart_is_led_by_its_own_ratio() {
+    let mut apart = 0;
+    for by in [By::StageFamily, By::SiteStage] {
+        for row in rows(by, Quantity::NetSaving) {
+            let own = &row.own;
+            let Some(chance) = own.stands_apart else { continue };
+            assert!((0.0..=1.0).contains(&chance));
+            assert!(own.ratio_alone_low.is_some());
+            let alone = (own.ratio_alone, own.ratio_alone_low, own.ratio_alone_high);
+            let leads = (own.ratio, own.ratio_low, own.ratio_high) == alone;
+            assert_eq!(leads, chance > 0.5 && own.ratio_alone.is_some(), "{row:?}");
+            apart += 1;
+        }
+    }
+    assert!(apart > 20, "{apart}");
 }
 
 /// With one test in twenty by chance, some of the demo's innocent places would be flagged; q values

@@ -107,7 +107,12 @@ fn the_table_of_results_is_of_these_claims() {
     assert_eq!(claims, rows);
     let names: BTreeSet<&String> = claims.iter().map(|(name, _)| name).collect();
     assert_eq!(names.len(), claims.len(), "a claim is made twice");
-    assert!(rows.iter().all(|(_, tables)| *tables >= 2000));
+    // Monte Carlo error of a share of 0.95: 0.005 with 2,000 tables; 0.007 with 1,000, of many cells alone.
+    let many_cells = |claim: &str| claim.contains("cells one of which stands apart");
+    assert!(
+        rows.iter()
+            .all(|(claim, tables)| { *tables >= if many_cells(claim) { 1000 } else { 2000 } })
+    );
 }
 
 /// The worst of the table are to be seen there, and the table is not all praise.

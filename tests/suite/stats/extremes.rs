@@ -119,7 +119,7 @@ proptest! {
             let row = |exposed, events, time| StratifiedRow {
                 stratum: i as u64, cluster: i as u64, exposed, events, time,
             };
-            [row(true, s.d1, s.t1), row(false, s.d0, s.t0)]
+            [row(true, s.d1 as f64, s.t1), row(false, s.d0 as f64, s.t0)]
         }).collect();
         let got = stratified_poisson(&rows, level);
         prop_assert!(sound(&got.ratio), "{:?}", got);

@@ -13,6 +13,9 @@ pub struct PlainSums {
     pub tau: Vec<f64>,
 }
 
+/// Chance of a cell to stand apart, and the deviation of its log ratio about the mean.
+const APART: (f64, f64) = (0.15, 1.5);
+
 pub const X_STEP: f64 = 0.02;
 pub const MU_STEP: f64 = 0.05;
 pub const TAU_STEP: f64 = 0.05;
@@ -37,18 +40,23 @@ pub fn plain_sums(cells: &[Vec<PersonTime>], scale: f64) -> PlainSums {
         let tau = TAU_STEP * (f64::from(k) + 0.5);
         for m in 0..161 {
             let mu = -4.0 + MU_STEP * f64::from(m);
-            let bell: Vec<f64> =
-                x.iter().map(|x| (-0.5 * ((x - mu) / tau).powi(2)).exp()).collect();
-            let whole: f64 = bell.iter().sum();
-            let product =
-                |t: &Vec<f64>| t.iter().zip(&bell).map(|(l, b)| l * b / whole).sum::<f64>();
+            let bell = |deviation: f64| -> Vec<f64> {
+                let at = |x: &f64| (-0.5 * ((x - mu) / deviation).powi(2)).exp();
+                let bell: Vec<f64> = x.iter().map(at).collect();
+                let whole: f64 = bell.iter().sum();
+                bell.iter().map(|height| height / whole).collect()
+            };
+            let (near, far) = (bell(tau), bell(APART.1));
+            let mixed = |(near, far): (&f64, &f64)| (1.0 - APART.0) * near + APART.0 * far;
+            let prior: Vec<f64> = near.iter().zip(&far).map(mixed).collect();
+            let product = |t: &Vec<f64>| t.iter().zip(&prior).map(|(l, b)| l * b).sum::<f64>();
             let parts: Vec<f64> = tables.iter().map(product).collect();
             let joint = parts.iter().product::<f64>() * (-0.5 * (tau / scale).powi(2)).exp();
             sums.mu[m as usize] += joint;
             sums.tau[k as usize] += joint;
             for (c, row) in sums.cells.iter_mut().enumerate() {
                 for (i, cell) in row.iter_mut().enumerate() {
-                    *cell += joint / parts[c] * tables[c][i] * bell[i] / whole;
+                    *cell += joint / parts[c] * tables[c][i] * prior[i];
                 }
             }
         }

@@ -79,7 +79,9 @@ fn method(review: &Review) -> String {
          followed from their first moment on, times the scatter by the horizon. Trend: Laplace's test (Cox and Lewis \
          1966) and the growth of a power law (Crow 1974) over the connection-months gathered by quarter, with the \
          scatter of site-weeks, or of quarters about the trend where that is more. Time to restore: order \
-         statistics (Conover 1999), faults that were cleared.",
+         statistics (Conover 1999); where some faults are still open, Kaplan and Meier (1958) with the limits of \
+         Brookmeyer and Crowley (1982), and the mean up to the longest seen. A source that never says when a fault was \
+         cleared counts in neither.",
         review.horizon_days,
         looked_back(review)
     )

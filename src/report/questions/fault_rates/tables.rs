@@ -56,7 +56,7 @@ pub(in crate::report) fn restore_times(review: &Review, table: &Table) -> PageTa
     let of = |row: &Row, quantity| same_place(table, row, quantity);
     PageTable::over(&rows)
         .words("group", label)
-        .n("faults cleared")
+        .n("faults cleared or open")
         .estimates(review, "median hours")
         .numbers("a quarter is done by", |row| value(of(row, Quantity::RestoreLowerQuartile)))
         .numbers("interval, a quarter", |row| interval(of(row, Quantity::RestoreLowerQuartile)))

@@ -152,7 +152,15 @@ fn place_ratios(review: &Review, by: By, caption: &str) -> PageTable {
         high: row.own.ratio_high,
         unit: Unit::Ratio,
     };
-    let interval = format!("{} interval (shrunk to the common spread)", level(review.level));
+    let alone = |row: &Row| Amount {
+        value: row.own.ratio_alone,
+        low: row.own.ratio_alone_low,
+        high: row.own.ratio_alone_high,
+        unit: Unit::Ratio,
+    };
+    let interval = format!("{} interval", level(review.level));
+    let exact = format!("exact {interval}");
+    let chance = |row: &Row| row.own.stands_apart.map_or_else(String::new, |p| percent(p, 0));
     PageTable::over(&ranked_then_flagged(review, by))
         .words(place(by), label)
         .numbers("matings skipped", |row| count_or_dash(row.own.matings_skipped))
@@ -160,6 +168,9 @@ fn place_ratios(review: &Review, by: By, caption: &str) -> PageTable {
         .numbers("faults after both seen", |row| count_or_dash(row.own.faults_both))
         .numbers("rate ratio", |row| ratio(row).value_on(&ratio(row).scale("")))
         .numbers(&interval, |row| ratio(row).interval_on(&ratio(row).scale("")))
+        .numbers("by its own strata alone", |row| alone(row).value_on(&alone(row).scale("")))
+        .numbers(&exact, |row| alone(row).interval_on(&alone(row).scale("")))
+        .numbers("chance that it stands apart", |row| chance(row))
         .flags()
         .set(caption, NAME)
 }

@@ -6,3 +6,4 @@ mod poisson_regression;
 mod rate;
 mod rate_change;
 mod standardised;
+mod survival_quantile;

@@ -103,7 +103,7 @@ fn a_group_without_events_is_reported_and_bad_input_refused() {
 }
 
 fn dense(rows: &[StratifiedRow], strata: u64) -> PoissonFit {
-    let events: Vec<f64> = rows.iter().map(|r| r.events as f64).collect();
+    let events: Vec<f64> = rows.iter().map(|r| r.events).collect();
     let offset: Vec<f64> = rows.iter().map(|r| r.time.ln()).collect();
     let clusters: Vec<u64> = rows.iter().map(|r| r.cluster).collect();
     let flag = |f: &dyn Fn(&StratifiedRow) -> bool| -> Vec<f64> {
@@ -123,26 +123,26 @@ fn dense(rows: &[StratifiedRow], strata: u64) -> PoissonFit {
 proptest! {
     #[test]
     fn profiled_strata_equal_the_dense_fit(
-        cells in prop::collection::vec((1_u64..30, 0.5..50.0_f64, 0_u64..12), 24..48),
+        cells in prop::collection::vec((1_u64..30, 0.5..50.0_f64), 24..48),
     ) {
-        // Every stratum has events; the exposed and the reference are in every one.
+        // Every stratum has events; the exposed and the reference are in every one. A cluster holds whole strata: there
+        // scores need no correction.
         let rows: Vec<StratifiedRow> = cells.iter().enumerate()
-            .map(|(i, &(events, time, cluster))| StratifiedRow {
-                stratum: (i / 2 % 6) as u64, cluster, exposed: i % 2 == 0, events, time,
+            .map(|(i, &(events, time))| StratifiedRow {
+                stratum: (i / 2 % 6) as u64, cluster: (i / 2 % 6 / 2) as u64, exposed: i % 2 == 0, events: events as f64, time,
             })
             .collect();
         let (got, want) = (stratified_poisson(&rows, 0.95), dense(&rows, 6));
         prop_assert!((got.log_ratio.unwrap() - want.coefficients[0]).abs() < 1e-8);
         prop_assert!((got.model_se.unwrap() / want.covariance[0][0].sqrt() - 1.0).abs() < 1e-6);
-        prop_assert!((got.dispersion.unwrap() / want.dispersion.unwrap() - 1.0).abs() < 1e-6);
         prop_assert_eq!(got.clusters, want.clusters);
         if let Some(robust) = want.robust {
             prop_assert!((got.robust_se.unwrap() - robust[0][0].sqrt()).abs() < 1e-6);
         }
         // Empty strata, and rows without time, change nothing.
         let mut more = rows.clone();
-        more.push(StratifiedRow { stratum: 99, cluster: 99, exposed: true, events: 0, time: 5.0 });
-        more.push(StratifiedRow { stratum: 0, cluster: 98, exposed: true, events: 0, time: 0.0 });
+        more.push(StratifiedRow { stratum: 99, cluster: 99, exposed: true, events: 0.0, time: 5.0 });
+        more.push(StratifiedRow { stratum: 0, cluster: 98, exposed: true, events: 0.0, time: 0.0 });
         prop_assert_eq!(stratified_poisson(&more, 0.95), got);
     }
 }
@@ -161,7 +161,7 @@ fn profiled_ratio_is_the_conditional_estimate_of_the_british_doctors() {
                     events,
                     time,
                 };
-                [row(true, s.d1, s.t1), row(false, s.d0, s.t0)]
+                [row(true, s.d1 as f64, s.t1), row(false, s.d0 as f64, s.t0)]
             })
             .collect();
     let got = stratified_poisson(&rows, 0.95);
@@ -174,7 +174,7 @@ fn profiled_ratio_is_the_conditional_estimate_of_the_british_doctors() {
 fn events_on_one_side_have_the_exact_limit() {
     let row =
         |exposed, events| StratifiedRow { stratum: 1, cluster: 1, exposed, events, time: 10.0 };
-    let got = stratified_poisson(&[row(true, 5), row(false, 0)], 0.95);
+    let got = stratified_poisson(&[row(true, 5.0), row(false, 0.0)], 0.95);
     // One stratum with equal times: r / (1 + r) = 0.025^(1/5).
     let share = 0.025_f64.powf(0.2);
     close(got.ratio.low.unwrap(), share / (1.0 - share), 1e-10, 0.0);
@@ -183,23 +183,25 @@ fn events_on_one_side_have_the_exact_limit() {
     assert_eq!(stratified_poisson(&[], 0.95).ratio.warnings, [Warning::NoData]);
 }
 
-/// Eight clusters: the quantile is that of t with seven degrees of freedom, 2.364624 in R's
-/// `qt(0.975, 7)`; the p value is `2 * pt(-log_ratio / se, 7)`, checked where the table of t gives 0.05.
+/// Eight clusters of equal time, by hand: scores are a third of d1 - 2 d0 = -1, 7, -6, 3, -5, 2, 4, -4, their squares
+/// 156 and fourth powers 4932 in these units: 156^2 / 4932 degrees of freedom, a quantile between those of t with four
+/// (2.776445) and five (2.570582). The p value is checked where the interval at that level ends at 1.
 #[test]
 fn few_clusters_widen_the_interval_to_students_quantile() {
-    let counts = [(3, 2), (9, 1), (2, 4), (7, 2), (1, 3), (8, 3), (6, 1), (4, 4)];
+    let counts: [(u32, u32); 8] = [(3, 2), (9, 1), (2, 4), (7, 2), (1, 3), (8, 3), (6, 1), (4, 4)];
     let rows: Vec<StratifiedRow> = (0..)
         .zip(counts)
         .flat_map(|(cluster, (d1, d0))| {
             let row =
                 |exposed, events| StratifiedRow { stratum: 1, cluster, exposed, events, time: 5.0 };
-            [row(true, d1), row(false, d0)]
+            [row(true, d1.into()), row(false, d0.into())]
         })
         .collect();
     let got = stratified_poisson(&rows, 0.95);
     let se = got.robust_se.unwrap();
     let reach = (got.ratio.high.unwrap() / got.ratio.value.unwrap()).ln();
-    close(reach / se, 2.364_624, 1e-6, 0.0);
+    close(got.df, 156.0 * 156.0 / 4932.0, 1e-9, 0.0);
+    assert!(reach / se > 2.570_582 && reach / se < 2.776_445, "{}", reach / se);
     // Where the interval at some level just touches 1, p is what that level leaves.
     let touches = |level: f64| stratified_poisson(&rows, level).ratio.low.unwrap().ln();
     let p = got.p.unwrap();
@@ -207,10 +209,10 @@ fn few_clusters_widen_the_interval_to_students_quantile() {
     assert_eq!(got.ratio.warnings, [Warning::FewClusters]);
 }
 
-/// By hand: fitted 1 and 3 of the exposed, 2 and 2 of the reference; chi-square 4/1 + 4/3 over two
-/// degrees of freedom is 8/3, mean excess (2/1 - 2/3) / 4 = 1/3, so 8/3 over 4/3 (Fletcher 2012).
+/// By hand: of the exposed, counts 4 and 0 over times 1 and 3 are 3 off what is expected of each, the reference's are as
+/// expected: scores of 3/2 and -3/2, their squares 9/2 over an information of 8 x 1/2 x 1/2.
 #[test]
-fn sparse_dispersion_is_pearsons_over_one_plus_the_mean_excess() {
+fn dispersion_is_that_of_the_clusters_scores_over_what_chance_leaves() {
     let row = |cluster, exposed, events, time| StratifiedRow {
         stratum: 1,
         cluster,
@@ -218,9 +220,36 @@ fn sparse_dispersion_is_pearsons_over_one_plus_the_mean_excess() {
         events,
         time,
     };
-    let rows =
-        [row(1, true, 3, 1.0), row(2, true, 1, 3.0), row(1, false, 2, 2.0), row(2, false, 2, 2.0)];
+    let rows = [
+        row(1, true, 4.0, 1.0),
+        row(1, false, 2.0, 2.0),
+        row(2, true, 0.0, 3.0),
+        row(2, false, 2.0, 2.0),
+    ];
     let got = stratified_poisson(&rows, 0.95);
-    close(got.dispersion.unwrap(), 8.0 / 3.0, 1e-9, 0.0);
-    close(got.sparse_dispersion.unwrap(), 2.0, 1e-9, 0.0);
+    close(got.dispersion.unwrap(), 2.25, 1e-9, 0.0);
+}
+
+/// Site-weeks whose strata have one group only say nothing: they neither narrow the interval nor take the
+/// warning away.
+#[test]
+fn idle_clusters_change_nothing() {
+    let row = |stratum, cluster, exposed, events| StratifiedRow {
+        stratum,
+        cluster,
+        exposed,
+        events,
+        time: 4.0,
+    };
+    let mut rows = Vec::new();
+    for (cluster, (d1, d0)) in (0..).zip([(3.0, 2.0), (9.0, 1.0), (2.0, 4.0)]) {
+        rows.extend([row(1, cluster, true, d1), row(1, cluster, false, d0)]);
+    }
+    let few = stratified_poisson(&rows, 0.95);
+    assert_eq!(few.ratio.warnings, [Warning::FewClusters]);
+    rows.extend((10..210).map(|cluster| row(cluster, cluster, cluster % 2 == 0, 2.0)));
+    let among = stratified_poisson(&rows, 0.95);
+    assert_eq!((few.ratio, few.p, few.df), (among.ratio, among.p, among.df));
+    close(few.df, 2.0, 1e-9, 0.0);
+    assert_eq!((few.clusters, among.clusters), (3, 3));
 }

@@ -1,7 +1,10 @@
 mod attributable;
 mod binomial_sum;
+mod exact_ratio;
+mod homogeneity;
 pub mod mantel_haenszel;
 mod random_effects;
+mod risk_sets;
 mod stated_bias;
 mod stratified_odds;
 mod tilted;

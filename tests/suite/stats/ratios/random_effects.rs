@@ -1,6 +1,7 @@
 use crate::stats::plain_sums::{MU_STEP, TAU_STEP, X_STEP, plain_quantile, plain_sums};
 use crate::stats::reference::close;
-use motetrail::stats::estimate::Warning;
+use motetrail::stats::estimate::{Estimate, Warning};
+use motetrail::stats::exact_ratio::exact_ratio;
 use motetrail::stats::person_time::PersonTime;
 use motetrail::stats::random_effects::{Grid, RandomEffects, random_effects, random_effects_on};
 
@@ -159,6 +160,45 @@ fn draws_have_the_quantiles_of_the_posterior() {
     }
 }
 
+/// Thirty cells, one of them of fivefold risk: what stands apart is not drawn to the others, and the others are
+/// drawn to each other.
+#[test]
+fn a_cell_that_stands_apart_keeps_its_ratio_and_is_called_so() {
+    let mut cells = vec![vec![stratum(12, 10.0, 18, 20.0)]; 29];
+    cells.push(vec![stratum(36, 10.0, 14, 20.0)]);
+    let fit = random_effects(&cells, SCALE, 0.95);
+    let (like, apart) = (&fit.cells[0], &fit.cells[29]);
+    assert!(apart.apart > 0.9 && like.apart < 0.1, "{} {}", apart.apart, like.apart);
+    let own = 36.0 / 10.0 / (14.0 / 20.0);
+    assert!(apart.ratio.value.unwrap() > 0.85 * own, "{:?}", apart.ratio);
+    let width = |e: &Estimate| e.high.unwrap().ln() - e.low.unwrap().ln();
+    let alone: Vec<Estimate> = cells.iter().map(|strata| exact_ratio(strata, 0.95)).collect();
+    assert!(width(&like.ratio) < 0.7 * width(&alone[0]));
+    // Its own ratio leads where it stands apart.
+    assert_eq!(apart.leading(&alone[29]), &alone[29]);
+    assert_eq!(like.leading(&alone[0]), &like.ratio);
+}
+
+/// A prior drawn for a cell is the wide one as often as the cell stands apart.
+#[test]
+fn drawn_priors_have_both_parts_in_the_share_that_the_cell_stands_apart() {
+    let fit = random_effects(&three_cells(), SCALE, 0.95);
+    let steps = 10_000;
+    for (place, cell) in fit.cells.iter().enumerate() {
+        let draw =
+            |i: i32| fit.drawn_prior(place, (0.3, 0.2), (f64::from(i) + 0.5) / f64::from(steps));
+        let priors: Vec<_> = (0..steps).map(draw).collect();
+        let wide = priors.iter().filter(|prior| prior.deviation == 1.5).count();
+        close(wide as f64 / f64::from(steps), cell.apart, 0.0, 2e-4);
+        let narrow: Vec<f64> =
+            priors.iter().filter(|prior| prior.deviation == 0.2).map(|prior| prior.mean).collect();
+        let mean = narrow.iter().sum::<f64>() / narrow.len() as f64;
+        let variance = narrow.iter().map(|m| (m - mean).powi(2)).sum::<f64>() / narrow.len() as f64;
+        close(mean, 0.3, 0.0, 1e-3);
+        close(variance.sqrt(), 0.2, 0.0, 2e-3);
+    }
+}
+
 #[test]
 fn intervals_cover_truths_drawn_from_the_prior() {
     let mut uniforms = generator(20_240_611);
@@ -169,9 +209,11 @@ fn intervals_cover_truths_drawn_from_the_prior() {
             radius * (std::f64::consts::TAU * uniforms()).cos()
         };
         let tau = (SCALE * normal()).abs().min(2.0);
-        let shifts: Vec<f64> = (0..4).map(|_| tau * normal()).collect();
+        let shifts: Vec<[f64; 2]> = (0..4).map(|_| [tau * normal(), 1.5 * normal()]).collect();
         let mu = -4.0 + 8.0 * uniforms();
-        let truths: Vec<f64> = shifts.iter().map(|s| (mu + s).clamp(-6.0, 6.0)).collect();
+        let mut shift = |[near, far]: &[f64; 2]| if uniforms() < 0.15 { *far } else { *near };
+        let truths: Vec<f64> =
+            shifts.iter().map(|both| (mu + shift(both)).clamp(-6.0, 6.0)).collect();
         let data: Vec<Vec<PersonTime>> = truths
             .iter()
             .map(|truth| {

@@ -50,7 +50,6 @@ fn replicates_scatter_as_the_robust_error_says_about_the_estimate() {
     let fit = stratified_poisson(&rows, 0.95);
     let at = fit.log_ratio.unwrap();
     let (strata, scores) = cluster_scores(&rows, at);
-    close(scores.values().sum::<f64>(), 0.0, 0.0, 1e-9);
     let draws: Vec<f64> = (0..2000)
         .map(|replicate| {
             let weight = |cluster: &u64| f64::from(poisson_weight(9, replicate, *cluster)) - 1.0;
