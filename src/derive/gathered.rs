@@ -3,6 +3,7 @@
 use super::DeriveError;
 use super::carriers::faces::CarrierFaces;
 use super::counts::Counts;
+use super::mating::at_risk::Found;
 use super::passes::Called;
 use super::run::{InForces, Lines, Passed, Prompted, Summed};
 use super::scan::names::MetWords;
@@ -35,7 +36,8 @@ pub fn merge_states(
         Stage::PassOne => joined::<Passed>(all),
         Stage::InForce => joined::<InForces>(all),
         Stage::Deferred => joined::<Prompted>(all),
-        Stage::PassTwo | Stage::Count => joined::<()>(all),
+        Stage::PassTwo => joined::<Found>(all),
+        Stage::Count => joined::<()>(all),
         Stage::Orders => joined::<Summed>(all),
         Stage::Faces => joined::<CarrierFaces>(all),
         Stage::TimeLines => joined::<Lines>(all),
