@@ -5,12 +5,15 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::changed::say_changed;
 use super::log::Log;
 use super::names_meeting::print_low;
+use super::needs::needs_text;
 use super::outcome::Outcome;
 use super::printable::printable;
 use super::progress::Bar;
 use super::refusals;
+use super::say::say;
 use crate::records::Table;
 use crate::settings::{self, Plan};
 use crate::store::{Store, Taken, today};
@@ -38,7 +41,8 @@ impl Intake {
         let plan = settings::read(&self.settings)?;
         let store = take(&plan, log)?;
         print_accounts(&store);
-        print_low(&plan, &store)?;
+        let apart = print_low(&plan, &store)?;
+        say!("{}", needs_text(&plan, apart));
         Ok(Outcome::of_store(&store, &plan))
     }
 }
@@ -49,12 +53,35 @@ impl Intake {
 /// Inputs or store.
 pub fn take(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
     let mut store = Store::open(plan)?;
+    say_changed(plan, &store, log);
+    let before = rejected(&store);
     let bar = Bar::new(log, "intake");
     let taken = store.take(plan, today()?, &bar)?;
     drop(bar);
     tell(&taken, log);
+    tell_difference(&before, &store, log);
     refusals::say(plan, store.accounts(), log);
     Ok(store)
+}
+
+/// Rejected rows by source and file.
+fn rejected(store: &Store) -> BTreeMap<(String, String), u64> {
+    let mut rows: BTreeMap<(String, String), u64> = BTreeMap::new();
+    for account in store.accounts() {
+        let key = (account.source.clone(), account.file.clone());
+        *rows.entry(key).or_default() += account.rows.quarantined;
+    }
+    rows
+}
+
+/// Says what reading exports again, after a change of their map, has changed.
+fn tell_difference(before: &BTreeMap<(String, String), u64>, store: &Store, log: &Log) {
+    for ((source, file), now) in rejected(store) {
+        let was = before.get(&(source.clone(), file.clone()));
+        if let Some(was) = was.filter(|was| **was != now) {
+            log.note(&printable(&format!("{source}: {file}: rejected {was} before, {now} now")));
+        }
+    }
 }
 
 fn tell(taken: &Taken, log: &Log) {
@@ -79,9 +106,13 @@ fn tell(taken: &Taken, log: &Log) {
 
 /// One line a file, then the sum: what the command is for.
 fn print_accounts(store: &Store) {
-    println!(
+    say!(
         "{:>10} {:>10} {:>10} {:>10} {:>10}  file",
-        "read", "loaded", "superseded", "duplicate", "rejected"
+        "read",
+        "loaded",
+        "superseded",
+        "duplicate",
+        "rejected"
     );
     let mut sums = [0u64; 5];
     for account in store.accounts() {
@@ -98,11 +129,11 @@ fn print_accounts(store: &Store) {
         *expired.entry(found.table).or_default() += found.records;
     }
     for (table, records) in expired {
-        println!("{records:>10} records of {} dropped for their age", table.name());
+        say!("{records:>10} records of {} dropped for their age", table.name());
     }
 }
 
 fn print_line(counts: [u64; 5], label: &str) {
     let cells: Vec<String> = counts.iter().map(|count| format!("{count:>10}")).collect();
-    println!("{}  {}", cells.join(" "), printable(label));
+    say!("{}  {}", cells.join(" "), printable(label));
 }

@@ -7,7 +7,8 @@ use clap::{Args, ValueEnum};
 use super::log::Log;
 use super::outcome::Outcome;
 use super::peek::look::look;
-use crate::draft::{Asked, draft};
+use super::say::say;
+use crate::draft::{Asked, Remembered, draft};
 use crate::records::Table;
 use crate::settings::{self, Codes, Stages};
 use crate::tabular::Room;
@@ -66,7 +67,8 @@ impl Map {
     /// # Errors
     /// A file that cannot be read, or settings that are wrong.
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
-        let plan = self.fleet.as_deref().map(settings::read).transpose()?;
+        let plan = self.fleet.as_deref().map(settings::read_lists).transpose()?;
+        let remembered = plan.as_ref().map(Remembered::of).unwrap_or_default();
         let room = plan.as_ref().map(|plan| Room::of_mib(plan.rules.memory_mib));
         let looked = look(&self.file, room.unwrap_or_default())?;
         let (sites, stages, codes) = match plan {
@@ -81,9 +83,13 @@ impl Map {
             sites,
             stages,
             codes,
+            rows: looked.rows.clone(),
+            guessed_encoding: looked.guessed_encoding.clone(),
+            fleet: None,
+            remembered,
         };
         let draft = draft(&asked, &looked.columns, &looked.dialect);
-        println!("{}", draft.toml.trim_end());
+        say!("{}", draft.toml.trim_end());
         for doubt in &looked.facts.doubts {
             log.warn(&super::peek::shown::shown(&format!("{}: {}", doubt.what, doubt.evidence)));
         }

@@ -4,20 +4,26 @@
 //! but more rows of a file, a source, a table or of all were quarantined than the settings allow; 2 the command line or the settings are
 //! wrong; 3 an input or the store cannot be read or written; 4 the store is damaged.
 
+mod changed;
 mod cluster;
 mod compare;
+mod completions;
 mod forget;
+mod init;
 mod intake;
 mod log;
 mod map;
 mod names_meeting;
+mod needs;
 mod outcome;
 mod payback;
 pub mod peek;
 mod printable;
 mod progress;
 mod refusals;
+mod rejected;
 mod review;
+mod say;
 mod settings;
 mod spellings;
 mod synth;
@@ -34,7 +40,7 @@ use outcome::Outcome;
 /// Fibre connector quality of a whole fleet: what inspectors, cleaners and repair crews recorded,
 /// as one quarterly review with intervals and charts.
 #[derive(Parser, Debug)]
-#[command(name = "motetrail", version, about, max_term_width = 100)]
+#[command(name = "motetrail", version, about, max_term_width = 80)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -48,6 +54,7 @@ struct Arguments {
 
 #[derive(Subcommand, Debug)]
 enum Command {
+    Init(init::Init),
     Review(review::Review),
     Payback(payback::Payback),
     Compare(compare::Compare),
@@ -62,6 +69,9 @@ enum Command {
     Cluster(cluster::Cluster),
     #[command(hide = true)]
     Worker(worker::Worker),
+    Rejected(rejected::Rejected),
+    Completions(completions::Completions),
+    Man(completions::Man),
 }
 
 /// Parses the command line, runs the command, tells how it went.
@@ -70,6 +80,7 @@ pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     let log = Log::new(arguments.quiet, arguments.log);
     let outcome = match arguments.command {
+        Command::Init(command) => command.run(&log),
         Command::Review(command) => command.run(&log),
         Command::Payback(command) => command.run(&log),
         Command::Compare(command) => command.run(),
@@ -83,15 +94,26 @@ pub fn run() -> ExitCode {
         Command::Settings(command) => command.run(&log),
         Command::Cluster(command) => command.run(&log),
         Command::Worker(command) => command.run(&log),
+        Command::Rejected(command) => command.run(&log),
+        Command::Completions(command) => command.run::<Arguments>(&log),
+        Command::Man(command) => command.run::<Arguments>(&log),
     };
     match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::TooManyQuarantined) => ExitCode::from(1),
         Ok(Outcome::Unread) => ExitCode::from(3),
         Ok(Outcome::Damaged) => ExitCode::from(4),
+        // Whoever reads has read enough.
+        Err(error) if is_pipe_closed(&error) => ExitCode::SUCCESS,
         Err(error) => {
             log.error(&error);
             ExitCode::from(outcome::code(&error))
         }
     }
+}
+
+/// Whether the reader of standard output has gone.
+fn is_pipe_closed(error: &anyhow::Error) -> bool {
+    let kinds = error.chain().filter_map(|cause| cause.downcast_ref::<std::io::Error>());
+    kinds.map(std::io::Error::kind).any(|kind| kind == std::io::ErrorKind::BrokenPipe)
 }

@@ -1,6 +1,7 @@
 //! Prints whether sources name end faces alike.
 
 use super::printable::printable;
+use super::say::say;
 use crate::derive::{NamesMeeting, PairMeeting, Speaker, names_meeting};
 use crate::intake::AliasAccount;
 use crate::records::Table;
@@ -22,9 +23,9 @@ pub(super) fn print_all(plan: &Plan, store: &Store) -> anyhow::Result<()> {
         print_aliases(account);
     }
     if meeting.one_in > 1 {
-        println!("compared: one name in {}, of all sources the same ones", meeting.one_in);
+        say!("compared: one name in {}, of all sources the same ones", meeting.one_in);
     }
-    println!("{:>9} {:>9} {:>9}", "named", "also", "share");
+    say!("{:>9} {:>9} {:>9}", "named", "also", "share");
     for pair in &meeting.pairs {
         print_pair(pair);
         print_remedies(pair);
@@ -32,11 +33,12 @@ pub(super) fn print_all(plan: &Plan, store: &Store) -> anyhow::Result<()> {
     Ok(())
 }
 
-/// After an intake: the pairs of sources whose names meet least, or that all do.
+/// After an intake: the pairs of sources whose names meet least, or that all do. Whether some stand apart, which is
+/// meeting in neither direction.
 ///
 /// # Errors
 /// An alias table or the store.
-pub(super) fn print_low(plan: &Plan, store: &Store) -> anyhow::Result<()> {
+pub(super) fn print_low(plan: &Plan, store: &Store) -> anyhow::Result<bool> {
     let meeting = names_meeting(plan, store)?;
     for account in &meeting.aliases {
         print_aliases(account);
@@ -49,14 +51,14 @@ pub(super) fn print_low(plan: &Plan, store: &Store) -> anyhow::Result<()> {
     }
     match low.len() {
         0 if meeting.pairs.is_empty() => {}
-        0 => println!("names of end faces meet at every site, for every pair of sources"),
-        found => println!(
+        0 => say!("names of end faces meet at every site, for every pair of sources"),
+        found => say!(
             "{found} pairs of sources of which less than {:.0} % of the names meet in one direction or both; see all with \
              motetrail spellings",
             100.0 * least
         ),
     }
-    Ok(())
+    Ok(low.iter().any(|pair| pair.shares().iter().all(|share| *share < least)))
 }
 
 /// Pairs that hardly meet where they should, those first that meet in neither direction.
@@ -80,9 +82,9 @@ fn print_aliases(account: &AliasAccount) {
     let line = format!(
         "{source}: {file}: {read} rows of aliases read, {used} used, {doubled} doubled, {refused} refused"
     );
-    println!("{}", printable(&line));
+    say!("{}", printable(&line));
     for (line, reason) in reasons {
-        println!("{:>9} {}", "", printable(&format!("{file}:{line} {reason}")));
+        say!("{:>9} {}", "", printable(&format!("{file}:{line} {reason}")));
     }
 }
 
@@ -97,7 +99,7 @@ fn print_pair(pair: &PairMeeting) {
             speaker(&pair.speakers[at]),
             speaker(&pair.speakers[1 - at]),
         );
-        println!("{}", printable(&line));
+        say!("{}", printable(&line));
     }
 }
 
@@ -106,21 +108,21 @@ fn print_remedies(pair: &PairMeeting) {
     let indent = " ".repeat(31);
     if pair.told_apart != [0, 0] {
         let [one, other] = pair.told_apart;
-        println!(
+        say!(
             "{indent}{one} and {other} are written alike, but told apart: the sources differ in end_face_names or \
              one_name_both_sides"
         );
     }
     for rule in &pair.rules {
         let ([brings, also], [merges, others]) = (rule.brings, rule.merges);
-        println!(
+        say!(
             "{indent}names = {{ {} }} would bring {brings} and {also} more to meet, and merge {merges} and {others}",
             rule.typed
         );
     }
     for alike in &pair.alike {
         let [one, other] = &alike.names;
-        println!("{indent}{}", printable(&format!("{one:?} looks like {other:?}")));
+        say!("{indent}{}", printable(&format!("{one:?} looks like {other:?}")));
     }
 }
 

@@ -63,6 +63,7 @@ impl Review {
         let plan = settings::read(settings)?;
         let folder_of = |quarter: Quarter| self.out.join(quarter.to_string());
         try_out(&self.out, asked.map(folder_of))?;
+        say_open(&plan, settings, log);
         let store = take(&plan, log)?;
         let review = reviewed(&plan, &store, asked, &folder_of, log)?;
         let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
@@ -83,6 +84,26 @@ impl Review {
         println!("{}", printable(&folder.join("report.html").display().to_string()));
         Ok(Outcome::of_store(&store, &plan))
     }
+}
+
+/// Says which questions of the settings nobody has answered, and what their answers could change.
+fn say_open(plan: &Plan, settings: &Path, log: &Log) {
+    if plan.open.is_empty() {
+        return;
+    }
+    let mut text = match plan.open.len() {
+        1 => "1 question is open".to_owned(),
+        many => format!("{many} questions are open"),
+    };
+    text +=
+        &format!(" in {}; what stands there counts until there is an answer", settings.display());
+    for question in &plan.open {
+        text += &format!("\n{:>9}  line {}: {}", "", question.line, question.text);
+        if !question.changes.is_empty() {
+            text += &format!("\n{:>9}  could change {}", "", question.changes);
+        }
+    }
+    log.warn(&text);
 }
 
 /// The quarter of an argument.

@@ -1,7 +1,12 @@
 //! What a draft is asked for.
 
+use std::collections::BTreeMap;
+
+use super::code::list_name;
+use super::page::{Question, Standing};
+use super::rows::SampleRows;
 use crate::records::{Column, Kind, Table};
-use crate::settings::{Codes, Stages, allowed};
+use crate::settings::{Codes, Plan, Stages, allowed};
 
 /// A request for a draft.
 #[derive(Clone, Debug)]
@@ -20,6 +25,75 @@ pub struct Asked {
     pub stages: Stages,
     /// Code lists of the fleet.
     pub codes: Codes,
+    /// Rows of the export, to see what columns say together; none: nothing is taken from that.
+    pub rows: SampleRows,
+    /// Why its encoding is a guess, if it is one.
+    pub guessed_encoding: Option<String>,
+    /// What all exports of the fleet together say; none where one is drafted by itself.
+    pub fleet: Option<FleetFacts>,
+    /// What was answered for earlier exports.
+    pub remembered: Remembered,
+}
+
+/// What the maps of a fleet say already.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Remembered {
+    /// Table and name of an export column -> canonical columns that it fills.
+    pub columns: BTreeMap<(Table, String), Vec<String>>,
+    /// Canonical column and word -> code.
+    pub words: BTreeMap<(String, String), String>,
+}
+
+impl Remembered {
+    /// Of the sources of these settings. What two of them say differently is not remembered.
+    pub fn of(plan: &Plan) -> Self {
+        let mut remembered = Self::default();
+        let mut differ: Vec<(String, String)> = Vec::new();
+        for record in plan.sources.iter().flat_map(|source| &source.records) {
+            for (column, names) in &record.columns {
+                if let [name] = names.as_slice() {
+                    let known = remembered.columns.entry((record.table, name.clone())).or_default();
+                    if !known.contains(column) {
+                        known.push(column.clone());
+                    }
+                }
+            }
+            for (column, codes) in &record.values {
+                for (word, code) in codes {
+                    let key = (list_name(column).to_owned(), word.clone());
+                    let known = remembered.words.entry(key.clone()).or_insert_with(|| code.clone());
+                    if known != code {
+                        differ.push(key);
+                    }
+                }
+            }
+        }
+        remembered.words.retain(|key, _| !differ.contains(key));
+        remembered
+    }
+
+    /// The code that a word stands for.
+    pub fn code(&self, column: &str, word: &str) -> Option<&str> {
+        let key = (list_name(column).to_owned(), word.to_owned());
+        self.words.get(&key).map(String::as_str)
+    }
+
+    /// Whether an export column of that name fills a canonical one.
+    pub fn fills(&self, table: Table, name: &str, column: &str) -> bool {
+        let key = (table, name.to_owned());
+        self.columns.get(&key).is_some_and(|known| known.iter().any(|one| one == column))
+    }
+}
+
+/// What all exports of a fleet together say of one of them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FleetFacts {
+    /// Its files, as globs.
+    pub files: Vec<String>,
+    /// Where an end-face name is unique, `fleet` or `site`, and how sure that is.
+    pub end_face_names: (&'static str, Standing),
+    /// The site that its rows are likely from, and what is asked about it; none where a column says it.
+    pub site: Option<(String, Question)>,
 }
 
 impl Asked {

@@ -4,6 +4,7 @@ use super::asked::Asked;
 use super::assign::assign;
 use super::fit::{Fit, fit};
 use super::name::{Clarity, Name};
+use super::texts::texts;
 use crate::records::{Column, Kind, Table, columns};
 use crate::tabular::profile::ColumnProfile;
 
@@ -23,6 +24,8 @@ pub struct Choice<'p> {
     pub fit: Fit,
     /// How well both together speak for it.
     pub score: f64,
+    /// Whether all its cells are words of the fleet's own list, such as its sites.
+    pub is_all_known: bool,
     /// Another column of the export that could be it as well.
     pub rival: Option<&'p str>,
 }
@@ -48,6 +51,7 @@ const LEAST_WORDS: usize = 2;
 /// Columns of more different words are no list, unless their name says so.
 const MOST_WORDS: usize = 40;
 /// What a column gains by its name and by its cells.
+const REMEMBERED: f64 = 2.0;
 const EXACT: f64 = 1.0;
 const WEAK: f64 = 0.6;
 const PARTIAL: f64 = 0.4;
@@ -61,8 +65,11 @@ const RIVAL: f64 = 0.15;
 impl Choice<'_> {
     /// Whether nothing about it needs to be asked.
     pub fn is_sure(&self) -> bool {
+        if self.is_all_known && self.rival.is_none() {
+            return true;
+        }
         let named = match self.clarity {
-            Some(Clarity::Exact) => self.fit > Fit::Against,
+            Some(Clarity::Exact) => self.fit > least(self.column),
             Some(Clarity::Weak) => self.fit == Fit::Good,
             _ => false,
         };
@@ -100,6 +107,7 @@ pub fn choose<'p>(table: Table, candidates: &[Candidate<'p>], asked: &Asked) -> 
             clarity: judged.clarity,
             fit: judged.fit,
             score: judged.score,
+            is_all_known: wanted[row].name == "site" && holds_only(&candidates[place], asked),
             rival: (0..candidates.len())
                 .find(|other| rival(*other))
                 .map(|other| candidates[other].profile.name.as_str()),
@@ -116,15 +124,22 @@ struct Judged {
 }
 
 fn judge(table: Table, column: &Column, one: &Candidate, asked: &Asked) -> Option<Judged> {
+    if asked.remembered.fills(table, &one.profile.name, column.name) {
+        let (clarity, fit) = (Some(Clarity::Exact), fit(one.profile, column, asked).max(Fit::Good));
+        return Some(Judged { clarity, fit, score: REMEMBERED });
+    }
     let clarity = one.name.clarity(table, column);
     let unnamed = clarity.is_none();
     let timed = column.required && column.kind == Kind::Time;
-    let telling = TELLING.contains(&column.name) && one.profile.distinct <= MOST_WORDS;
+    let telling = TELLING.contains(&column.name) && one.profile.distinct <= MOST_WORDS
+        || column.name == "site" && holds_only(one, asked);
     if unnamed && !timed && !telling {
         return None;
     }
     let fit = fit(one.profile, column, asked);
     let named = match (clarity, fit) {
+        // What else is called so is no fibre's number, for certain.
+        (_, Fit::Against) if column.name == "fibre" => return None,
         (Some(Clarity::Exact), Fit::Against) => AGAINST,
         (_, Fit::Against) => return None,
         // Any column of few words could be a site; of a list of sites, some must be known.
@@ -136,7 +151,7 @@ fn judge(table: Table, column: &Column, one: &Candidate, asked: &Asked) -> Optio
         (Some(Clarity::Exact), _) => EXACT,
         (Some(Clarity::Weak), _) => WEAK,
         (Some(Clarity::Partial), _) => PARTIAL,
-        (None, _) if tells(one.profile, column, fit) => UNNAMED,
+        (None, _) if column.name == "site" || tells(one.profile, column, fit) => UNNAMED,
         (None, _) => return None,
     };
     let held = match fit {
@@ -145,6 +160,23 @@ fn judge(table: Table, column: &Column, one: &Candidate, asked: &Asked) -> Optio
         Fit::Silent | Fit::Against => 0.0,
     };
     Some(Judged { clarity, fit, score: named + held })
+}
+
+/// What the cells of a column with the very name of it must not be. A result and a number of a fibre share their names
+/// with grades, states and kinds.
+fn least(column: &Column) -> Fit {
+    match column.name {
+        "outcome" | "fibre" => Fit::Silent,
+        _ => Fit::Against,
+    }
+}
+
+/// Whether all its cells are sites of the fleet.
+fn holds_only(one: &Candidate, asked: &Asked) -> bool {
+    let texts = texts(one.profile);
+    !asked.sites.is_empty()
+        && !texts.is_empty()
+        && texts.iter().all(|(text, _)| asked.sites.iter().any(|site| site == text))
 }
 
 /// Whether the cells alone are worth a question.

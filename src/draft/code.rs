@@ -21,6 +21,13 @@ const LEAST_LIKE: usize = 5;
 const LIKE: f64 = 0.84;
 /// Longest word that can be an abbreviation.
 const LONGEST_INITIALS: usize = 3;
+/// Lists of which a word inside a longer text says what is meant.
+const IN_PARTS: [&str; 4] = ["stage", "cause", "remedy", "method"];
+/// Words that take back what stands beside them.
+const NEGATIONS: [&str; 18] = [
+    "no", "not", "non", "without", "kein", "keine", "nicht", "ohne", "pas", "sans", "sin", "senza",
+    "nie", "bez", "sem", "nao", "geen", "zonder",
+];
 /// What may stand beside a family without changing it.
 const BESIDE_FAMILY: [&str; 10] =
     ["upc", "apc", "pc", "duplex", "simplex", "sm", "mm", "dx", "sx", "connector"];
@@ -94,6 +101,9 @@ fn guessed(column: &str, word: &str, plain: &str, allowed: &[&str]) -> Known {
     if let Some(code) = abbreviated {
         return likely(code, "of the codes it abbreviates only this");
     }
+    if let Some(code) = in_part(column, word, allowed) {
+        return likely(&code, "a part of it means this, and nothing else of it means another");
+    }
     let near = |known: &str| alike(known, plain, LIKE);
     if plain.len() < LEAST_LIKE {
         return Known::Unknown;
@@ -107,6 +117,21 @@ fn guessed(column: &str, word: &str, plain: &str, allowed: &[&str]) -> Known {
         near(known).then_some(code.of)
     });
     meant.map_or(Known::Unknown, |code| likely(code, "it is nearly a word for this"))
+}
+
+/// The one code that single words of a longer text mean, none of them taking it back.
+fn in_part(column: &str, word: &str, allowed: &[&str]) -> Option<String> {
+    let words = word_tokens(word);
+    let taken_back = words.iter().any(|word| NEGATIONS.contains(&word.as_str()));
+    if words.len() < 2 || taken_back || !IN_PARTS.contains(&column) {
+        return None;
+    }
+    let mut codes = words.iter().filter_map(|word| match listed(column, word, allowed) {
+        Known::Sure(code) => Some(code),
+        _ => None,
+    });
+    let code = codes.next()?;
+    codes.all(|other| other == code).then_some(code)
 }
 
 /// The one code among the word's parts.

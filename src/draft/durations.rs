@@ -103,14 +103,17 @@ fn numbers(
         Some(Unit::Minutes) => None,
         None if texts(profile).is_empty() => None,
         None if !whole => hours(proposed(format!("Are the numbers of column {name} hours?"))),
-        None if largest.is_some_and(|largest| largest <= FEW) => Some(Durations {
-            forms: vec![DurationForm::Minutes],
-            standing: proposed(format!(
-                "Are the numbers of column {name} minutes? Else use {}",
-                shown(DurationForm::Hours.word())
-            )),
-        }),
-        None => None,
+        None => {
+            let few = largest.is_some_and(|largest| largest <= FEW);
+            let why = if few { "; they are small for minutes" } else { "" };
+            Some(Durations {
+                forms: vec![DurationForm::Minutes],
+                standing: proposed(format!(
+                    "Are the numbers of column {name} minutes{why}? Else use {}",
+                    shown(DurationForm::Hours.word())
+                )),
+            })
+        }
     }
 }
 

@@ -51,6 +51,7 @@ pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {
         Kind::Person => looks_like_people(profile),
         Kind::Code => match asked.allowed(column.name) {
             Some(codes) => listed(profile, column.name, &codes),
+            None if column.name == "fibre" => fibre(profile, asked),
             None => free(profile),
         },
     }
@@ -102,6 +103,21 @@ fn listed(profile: &ColumnProfile, column: &str, codes: &[&str]) -> Fit {
         Fit::Silent
     } else {
         Fit::Against
+    }
+}
+
+/// Numbers of fibres, or names of them; kinds of fibre and results are called by the same word.
+fn fibre(profile: &ColumnProfile, asked: &Asked) -> Fit {
+    let is_of = |column: &str| {
+        let codes = asked.allowed(column).unwrap_or_default();
+        share(profile, |text| known(column, text, &codes) != Known::Unknown) >= SOME
+    };
+    let numbered = share(profile, |text| text.bytes().any(|byte| byte.is_ascii_digit())) >= MOST;
+    match free(profile) {
+        Fit::Against => Fit::Against,
+        _ if is_of("mode") || is_of("outcome") => Fit::Against,
+        _ if numbered => Fit::Fair,
+        other => other,
     }
 }
 

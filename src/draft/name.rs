@@ -27,6 +27,33 @@ const LIKE: f64 = 0.86;
 /// Endings that German and Dutch write into one word with what they belong to.
 const ENDINGS: [&str; 7] = ["zeitpunkt", "tijdstip", "nummer", "datum", "zeit", "tijd", "nr"];
 
+/// Words that tell the two ends apart.
+pub const ENDS: [[&str; 2]; 23] = [
+    ["a", "b"],
+    ["1", "2"],
+    ["tx", "rx"],
+    ["left", "right"],
+    ["near", "far"],
+    ["links", "rechts"],
+    ["gauche", "droite"],
+    ["sinistra", "destra"],
+    ["lewy", "prawy"],
+    ["from", "to"],
+    ["origin", "destination"],
+    ["source", "destination"],
+    ["source", "target"],
+    ["von", "nach"],
+    ["von", "zu"],
+    ["van", "naar"],
+    ["de", "vers"],
+    ["depart", "arrivee"],
+    ["desde", "hasta"],
+    ["de", "para"],
+    ["origen", "destino"],
+    ["da", "verso"],
+    ["od", "do"],
+];
+
 /// Keys of the lists that mean people: two canonical columns, and whoever else a row may name.
 const PEOPLE: [&str; 3] = ["inspector", "operator", "person"];
 
@@ -72,6 +99,16 @@ impl Name {
     /// The tokens outside brackets.
     pub fn tokens(&self) -> &[String] {
         &self.tokens
+    }
+
+    /// The tokens in brackets.
+    pub fn beside(&self) -> &[String] {
+        &self.beside
+    }
+
+    /// Whether it says that its times are in UTC.
+    pub fn is_utc(&self) -> bool {
+        self.tokens.iter().chain(&self.beside).any(|token| is(token, Token::Utc))
     }
 
     /// The same name without the token at that place.
@@ -125,14 +162,56 @@ impl Name {
         if self.tokens.is_empty() || self.beside.iter().any(|token| is(token, Token::Other)) {
             return None;
         }
+        if let Some(found) = self.end_in_brackets(table, column) {
+            return found;
+        }
+        if self.is_other_end(table, column) {
+            return None;
+        }
         let own = format!("{}.{}", table.name(), column.name);
         let whole = |name: &Name| name.means(&own).max(name.means(column.name));
         let found = whole(self).max(whole(&self.bare(column))).max(self.noun(table, column));
+        let found = found.max(self.end_by_word(table, column));
         if found.is_some() || self.tokens.iter().any(|token| is(token, Token::Other)) {
             return found;
         }
         let partly = self.partly.iter().any(|key| *key == own || *key == column.name);
         partly.then_some(Clarity::Partial)
+    }
+
+    /// An end face of a mating whose side stands in brackets, as in `connector (plug)`: which end it is.
+    fn end_in_brackets(&self, table: Table, column: &Column) -> Option<Option<Clarity>> {
+        let sides = ["plug", "bulkhead"];
+        let ends = ["end_face_a", "end_face_b"];
+        let end = ends.iter().position(|end| *end == column.name)?;
+        let meanings = Vocabulary::get().word("side", &self.beside.concat());
+        let side = meanings.iter().find_map(|one| sides.iter().position(|side| *side == one.of))?;
+        let bare = Self { tokens: self.tokens.clone(), beside: Vec::new(), partly: Vec::new() };
+        let is_end = bare.means("end_face").or(bare.means(column.name))?;
+        (table == Table::Matings).then_some((side == end).then_some(is_end))
+    }
+
+    /// Whether a word of it tells that it is the other end of a mating: `port a` is no second end.
+    fn is_other_end(&self, table: Table, column: &Column) -> bool {
+        let ends = ["end_face_a", "end_face_b"];
+        let end = ends.iter().position(|end| *end == column.name);
+        let Some(end) = end.filter(|_| table == Table::Matings && self.tokens.len() > 1) else {
+            return false;
+        };
+        let outer = [self.tokens.first(), self.tokens.last()];
+        let tells = |end: usize| {
+            outer.iter().flatten().any(|token| ENDS.iter().any(|ends| ends[end] == token.as_str()))
+        };
+        tells(1 - end) && !tells(end)
+    }
+
+    /// An end face of a mating whose end a word tells, as in `point a`.
+    fn end_by_word(&self, table: Table, column: &Column) -> Option<Clarity> {
+        let end = ["end_face_a", "end_face_b"].iter().position(|end| *end == column.name)?;
+        let last = self.tokens.len().checked_sub(1).filter(|last| *last > 0)?;
+        let told = |place: &usize| ENDS.iter().any(|ends| self.tokens[*place] == ends[end]);
+        let place = [last, 0].into_iter().find(told).filter(|_| table == Table::Matings)?;
+        self.without(place).means("end_face")
     }
 
     /// Without the small words that belong to the kind of the column.

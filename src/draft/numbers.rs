@@ -1,8 +1,10 @@
 //! How the numbers of the mapped columns are written: what the whole file shares, and what one column has for itself.
 
+use super::fold::squeezed;
+use super::mapped::{Mapped, Part};
+use super::name::Name;
 use super::page::{Page, Question, Standing, quoted, shown};
-use super::part::{Mapped, Part};
-use crate::intake::has_sign;
+use crate::intake::{Said, has_sign, said};
 use crate::records::Kind;
 use crate::settings::{Dialect, Thousands};
 use crate::tabular::profile::Guess;
@@ -14,6 +16,8 @@ const UNITS: [(&str, &[&str]); 2] = [
         &[
             "cent",
             "cents",
+            "ct",
+            "cts",
             "centimes",
             "centesimi",
             "centavos",
@@ -109,7 +113,12 @@ pub fn thousands(page: &mut Page, shared: Shared, parts: &[Part]) {
 pub fn of_columns(page: &mut Page, shared: Shared, part: &Part, path: &str) {
     for one in numbers(std::slice::from_ref(part)) {
         // Keys of a column that is not mapped are an error in the settings.
-        let lines = lines(shared, one);
+        let mut lines = lines(shared, one);
+        // Of settings for a whole folder the currency is asked once, of the fleet.
+        let is_asked = |standing: &Standing| matches!(standing, Standing::Proposed(_));
+        let is_lifting = page.is_lifting();
+        lines
+            .retain(|(key, _, standing)| !(is_lifting && *key == "currency" && is_asked(standing)));
         if lines.is_empty() || matches!(one.standing, Standing::Open(_)) {
             continue;
         }
@@ -140,17 +149,44 @@ fn lines(shared: Shared, one: &Mapped) -> Vec<(&'static str, String, Standing)> 
         |c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | '_' | '-' | '/' | ',');
     let words: Vec<&str> = name.split(separates).filter(|word| !word.is_empty()).collect();
     for (unit, named) in UNITS {
-        let said = |word: &&&str| named.contains(&word.to_lowercase().as_str());
-        if let Some(word) = words.iter().find(said) {
+        let is_named = |word: &&&str| named.contains(&word.to_lowercase().trim_end_matches('.'));
+        if let Some(word) = words.iter().find(is_named) {
             let question = Question {
                 question: format!("Are the amounts of {} in {}?", shown(name), shown(word)),
                 evidence: "the name of the column".to_owned(),
             };
-            lines.push(("unit", quoted(unit), Standing::Proposed(question)));
+            // A unit in brackets is nothing else; cents have no decimals.
+            let bracketed = Name::of(name).beside().iter().any(|it| squeezed(it) == squeezed(word));
+            let is_sure = bracketed && (unit != "minor" || one.profile.kind == Guess::Integer);
+            let standing = if is_sure { Standing::Sure } else { Standing::Proposed(question) };
+            lines.push(("unit", quoted(unit), standing));
         }
     }
-    if let Some(code) = words.iter().find(|word| has_sign(word)) {
-        lines.push(("currency", quoted(code), Standing::Sure));
-    }
+    lines.extend(currency(&words, name));
     lines
+}
+
+/// The currency that the name of a column says.
+fn currency(words: &[&str], name: &str) -> Option<(&'static str, String, Standing)> {
+    if let Some(code) = words.iter().find(|word| has_sign(word)) {
+        return Some(("currency", quoted(code), Standing::Sure));
+    }
+    let of_sign = |word: &str| match said(word.trim_start_matches(['k', 't', 'K', 'T'])) {
+        Some(Said::Sign(codes)) => Some(codes),
+        _ => None,
+    };
+    let (sign, codes) = words.iter().find_map(|word| match of_sign(word) {
+        // Letters that are a sign somewhere are mostly something else in a name.
+        Some(codes) if !word.chars().all(|c| c.is_ascii_alphabetic()) => Some((word, codes)),
+        _ => None,
+    })?;
+    let first = codes.first()?;
+    let standing = match codes.len() {
+        1 => Standing::Sure,
+        _ => Standing::Proposed(Question {
+            question: format!("Are the amounts of {} in {first}?", shown(name)),
+            evidence: format!("{} may stand for {}", shown(sign), codes.join(", ")),
+        }),
+    };
+    Some(("currency", quoted(first), standing))
 }

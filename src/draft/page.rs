@@ -31,9 +31,63 @@ pub struct Page {
     text: String,
     path: String,
     doubts: Vec<DraftDoubt>,
+    lifted: Option<Lifted>,
 }
 
+/// Questions that stand at the top of the settings instead of where their answers are used.
+#[derive(Debug, Default)]
+struct Lifted {
+    source: String,
+    asked: Vec<LiftedQuestion>,
+}
+
+/// A question whose answer is referred to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LiftedQuestion {
+    /// Key of the answer; none where no line of the settings is one.
+    pub answer: Option<String>,
+    /// What the answer would be, as TOML; of no use where nothing is likely.
+    pub value: String,
+    /// Whether that stands until there is an answer.
+    pub stands: bool,
+    /// Where it is used: source, path below it, key.
+    pub source: String,
+    /// From the source down, without the places of records.
+    pub path: String,
+    /// The key there.
+    pub key: String,
+    /// What is asked, and why.
+    pub asked: Question,
+}
+
+/// Stands for what nobody knows.
+const UNKNOWN: &str = "...";
+/// Keys of a source whose answers all sources share while they are the same.
+const SHARED: [&str; 3] = ["end_face_names", "finding_default", "two_digit_years_from"];
+
 impl Page {
+    /// A page whose questions are gathered; `source` is what they are about.
+    pub fn lifting() -> Self {
+        Self { lifted: Some(Lifted::default()), ..Self::default() }
+    }
+
+    /// The source that the next lines belong to.
+    pub fn of_source(&mut self, source: &str) {
+        if let Some(lifted) = &mut self.lifted {
+            source.clone_into(&mut lifted.source);
+        }
+    }
+
+    /// Whether it gathers its questions.
+    pub fn is_lifting(&self) -> bool {
+        self.lifted.is_some()
+    }
+
+    /// The text, and the questions that were gathered.
+    pub fn finish_lifted(self) -> (String, Vec<LiftedQuestion>) {
+        (self.text, self.lifted.map(|lifted| lifted.asked).unwrap_or_default())
+    }
+
     /// A comment of its own.
     pub fn comment(&mut self, text: &str) {
         self.push(&format!("# {}", plain(text)));
@@ -52,6 +106,12 @@ impl Page {
 
     /// A key with its value, which is TOML already, and perhaps a remark behind it.
     pub fn line(&mut self, name: &str, value: &str, standing: &Standing, remark: Option<&str>) {
+        if let (Standing::Proposed(asked) | Standing::Open(asked), true) =
+            (standing, self.lifted.is_some())
+        {
+            let answer = self.lift(name, value, matches!(standing, Standing::Open(_)), asked);
+            return self.push(&format!("{} = {{ answer = {} }}", key(name), quoted(&answer)));
+        }
         let mut text = format!("{} = {value}", key(name));
         if let Some(remark) = remark {
             text.push_str("   # ");
@@ -66,6 +126,18 @@ impl Page {
 
     /// A question about a key without a line of its own; no name: about the table as a whole.
     pub fn doubt(&mut self, name: &str, asked: &Question) {
+        if let Some(lifted) = &mut self.lifted {
+            lifted.asked.push(LiftedQuestion {
+                answer: None,
+                value: String::new(),
+                stands: false,
+                source: lifted.source.clone(),
+                path: self.path.clone(),
+                key: name.to_owned(),
+                asked: asked.clone(),
+            });
+            return;
+        }
         let Question { question, evidence } = asked;
         self.push(&format!("# ? {} (evidence: {})", plain(question), plain(evidence)));
         let dot = if self.path.is_empty() || name.is_empty() { "" } else { "." };
@@ -75,6 +147,42 @@ impl Page {
             question: plain(question),
             evidence: plain(evidence),
         });
+    }
+
+    /// Gathers a question; yields the key of its answer. One that is asked in the same words for another source, or
+    /// another part, is the same.
+    fn lift(&mut self, name: &str, value: &str, open: bool, asked: &Question) -> String {
+        let path = self.path.split_once(']').map_or(self.path.as_str(), |(_, path)| path);
+        let path = path.trim_start_matches('.').to_owned();
+        let Some(lifted) = &mut self.lifted else { return String::new() };
+        let source = lifted.source.clone();
+        let wanted = match path.split_once('.') {
+            Some(("values", column)) => format!("{column} {name}"),
+            _ if path.is_empty() && SHARED.contains(&name) => name.to_owned(),
+            _ if path.is_empty() || path == "columns" => format!("{source} {name}"),
+            _ => format!("{source} {name} {path}"),
+        };
+        // What is open counts as left out until somebody answers, but for times: without a pattern nothing can be read.
+        let stands = (!open || path == "dates") && !value.contains(UNKNOWN);
+        let mut answer = wanted.clone();
+        for more in 2.. {
+            match lifted.asked.iter().find(|one| one.answer.as_deref() == Some(&answer)) {
+                Some(known) if known.value == value && known.stands == stands => return answer,
+                Some(_) if answer == wanted => answer = format!("{source} {wanted}"),
+                Some(_) => answer = format!("{source} {wanted} {more}"),
+                None => break,
+            }
+        }
+        lifted.asked.push(LiftedQuestion {
+            answer: Some(answer.clone()),
+            value: value.to_owned(),
+            stands,
+            source,
+            path,
+            key: name.to_owned(),
+            asked: asked.clone(),
+        });
+        answer
     }
 
     /// The text and the doubts in it.

@@ -1,21 +1,8 @@
 //! Rows that name two end faces, one record each: columns `... A` and `... B`.
 
 use super::choice::Candidate;
-use super::name::{Clarity, Name};
+use super::name::{Clarity, ENDS, Name};
 use crate::records::{Column, Table, columns};
-
-/// Words that tell the two ends apart.
-const ENDS: [[&str; 2]; 9] = [
-    ["a", "b"],
-    ["1", "2"],
-    ["tx", "rx"],
-    ["left", "right"],
-    ["near", "far"],
-    ["links", "rechts"],
-    ["gauche", "droite"],
-    ["sinistra", "destra"],
-    ["lewy", "prawy"],
-];
 
 /// The two columns of end faces.
 #[derive(Clone, Debug)]
@@ -56,6 +43,27 @@ fn base(name: &Name, end: &str) -> Option<Name> {
     let tokens = name.tokens();
     let last = tokens.len().checked_sub(1).filter(|last| *last > 0)?;
     [last, 0].into_iter().find(|place| tokens[*place] == end).map(|place| name.without(place))
+}
+
+/// The candidates of a table whose records have one end face, where only one of two named ends is left: its name
+/// without the word for the end.
+pub fn alone<'p>(table: Table, candidates: Vec<Candidate<'p>>) -> Vec<Candidate<'p>> {
+    let one_end = matches!(table, Table::Inspections | Table::Cleanings | Table::EndFaces);
+    if !one_end || pair(table, &candidates).is_some() {
+        return candidates;
+    }
+    let Some(end_face) = columns(table).iter().find(|column| column.name == "end_face") else {
+        return candidates;
+    };
+    let plain = |one: &Candidate| {
+        let mut names = ENDS.iter().filter_map(|ends| base(&one.name, ends[0]));
+        names.find(|name| name.clarity(table, end_face) == Some(Clarity::Exact))
+    };
+    let named = |one: Candidate<'p>| match plain(&one) {
+        Some(name) => Candidate { name, ..one },
+        None => one,
+    };
+    candidates.into_iter().map(named).collect()
 }
 
 impl Pair {

@@ -3,41 +3,20 @@
 use super::asked::Asked;
 use super::choice::{Candidate, Choice, choose};
 use super::cleaned::Cleaned;
-use super::durations::{Durations, durations};
+use super::compose::compose;
+use super::durations::durations;
 use super::fit::{Fit, holds_people};
+use super::mapped::{Mapped, Missing, Part};
 use super::name::Clarity;
 use super::page::{Question, Standing, counted, shown};
-use super::parts::Plan;
+use super::plan::Plan;
+use super::record_id::settle;
 use super::texts::texts;
 use super::times::{Times, clock, is_day, times, unreadable};
-use super::values::{Value, cut, values};
-use crate::records::{Column, Kind, Table, columns};
+use super::values::{cut, values};
+use crate::records::{Kind, Table, columns};
 use crate::settings::Test;
-use crate::tabular::profile::ColumnProfile;
-
-/// A canonical column with what fills it.
-#[derive(Clone, Debug)]
-pub struct Mapped<'p> {
-    pub column: &'static Column,
-    pub profile: &'p ColumnProfile,
-    /// Export columns, joined.
-    pub names: Vec<String>,
-    pub standing: Standing,
-    pub times: Option<Times>,
-    pub durations: Option<Durations>,
-    pub values: Vec<Value>,
-    /// A question about the values as a whole.
-    pub asked: Option<Question>,
-}
-
-/// A part as drafted.
-#[derive(Clone, Debug)]
-pub struct Part<'p> {
-    pub plan: Plan<'p>,
-    pub mapped: Vec<Mapped<'p>>,
-    /// Required columns that nothing fills, with what is asked.
-    pub missing: Vec<(&'static str, Question)>,
-}
+use crate::tabular::profile::THOUSANDS;
 
 /// Most texts that an evidence shows.
 const SHOWN: usize = 3;
@@ -54,8 +33,9 @@ pub fn part<'p>(plan: Plan<'p>, look: Option<&Part<'p>>, asked: &Asked) -> Part<
             .filter(|one| !used.contains(&one.profile.name.as_str()))
             .cloned()
             .collect();
-        let one = map(&plan, choice, &unused, asked);
-        used.extend(one.names.iter().skip(1).filter_map(|name| {
+        let mut one = map(&plan, choice, &unused, asked);
+        compose(&mut one, &unused, asked);
+        used.extend(one.names.iter().filter_map(|name| {
             let same = unused.iter().find(|candidate| candidate.profile.name == *name);
             same.map(|candidate| candidate.profile.name.as_str())
         }));
@@ -68,8 +48,22 @@ pub fn part<'p>(plan: Plan<'p>, look: Option<&Part<'p>>, asked: &Asked) -> Part<
             mapped.extend(method(cleaned, asked));
         }
     }
+    settle(&mut mapped, asked);
+    if let Some(ends) = plan.record_ends {
+        end_records(&mut mapped, ends);
+    }
     let missing = missing(&plan, &mapped, asked);
     Part { plan, mapped, missing }
+}
+
+/// Numbers that end with what the record is: several records stand on one row.
+fn end_records(mapped: &mut [Mapped], ends: &str) {
+    if let Some(record) = mapped.iter_mut().find(|one| one.column.name == "record") {
+        let cells: Vec<String> = record.names.iter().map(|name| format!("{{{name}}}")).collect();
+        if !record.names.iter().any(|name| name.contains(['{', '}'])) {
+            record.form = Some(format!("{} {ends}", cells.join(" ")));
+        }
+    }
 }
 
 fn map<'p>(
@@ -99,6 +93,7 @@ fn map<'p>(
         durations: (column.kind == Kind::Minutes).then(|| durations(profile)).flatten(),
         values,
         asked: question,
+        form: None,
     }
 }
 
@@ -137,6 +132,7 @@ fn method<'p>(cleaned: &Cleaned<'p>, asked: &Asked) -> Option<Mapped<'p>> {
         durations: None,
         values,
         asked: None,
+        form: None,
     })
 }
 
@@ -150,7 +146,10 @@ fn standing(choice: &Choice, times: Option<&Times>) -> Standing {
     }
     let numbers = matches!(choice.column.kind, Kind::Integer | Kind::Minutes | Kind::Money);
     if choice.is_sure() {
-        return match choice.profile.doubts.first().filter(|_| numbers) {
+        // What separates thousands is written into the map where the numbers show it.
+        let is_shown = choice.profile.numbers.thousands.is_some();
+        let is_open = |doubt: &&String| !(is_shown && doubt.starts_with(THOUSANDS));
+        return match choice.profile.doubts.iter().find(is_open).filter(|_| numbers) {
             Some(doubt) => Standing::Proposed(Question {
                 question: format!("Are the numbers of {name} read right?"),
                 evidence: doubt.clone(),
@@ -197,7 +196,7 @@ fn said(clarity: Option<Clarity>) -> &'static str {
     }
 }
 
-fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<(&'static str, Question)> {
+fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<Missing> {
     let has = |name: &str| mapped.iter().any(|one| one.column.name == name);
     let either: Option<[&'static str; 2]> = match plan.table {
         Table::Matings => Some(["end_face_a", "end_face_b"]),
@@ -205,8 +204,15 @@ fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<(&'static str, 
         _ => None,
     };
     let required = columns(plan.table).iter().filter(|column| column.required);
-    let names = required.map(|column| column.name).filter(|name| *name != "site" && !has(name));
+    let made = |name: &str| plan.zones.is_some() && name == "outcome";
+    let names = required
+        .map(|column| column.name)
+        .filter(|name| *name != "site" && !has(name) && !made(name));
     let neither = either.filter(|[one, other]| !has(one) && !has(other)).map(|[one, _]| one);
+    // With one end only, nobody can say whether the other was looked at.
+    let ends: [&'static str; 2] = ["end_face_a", "end_face_b"];
+    let other = ends.into_iter().find(|end| plan.table == Table::Matings && !has(end));
+    let other = other.filter(|_| neither.is_none());
     let read: Vec<&str> = mapped.iter().flat_map(|one| &one.names).map(String::as_str).collect();
     let rest: Vec<String> = plan
         .candidates
@@ -230,14 +236,19 @@ fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<(&'static str, 
             evidence: evidence.clone(),
         }
     };
-    names.chain(neither).map(|name| (name, question(name))).collect()
+    let missing = |name| Missing { name, question: question(name), likely: likely(name, asked) };
+    names.chain(neither).chain(other).map(missing).collect()
 }
 
-/// Whether a part reads the column of that name.
-pub(in crate::draft) fn is_read(name: &str, parts: &[Part]) -> bool {
-    parts.iter().any(|part| {
-        let mapped = part.mapped.iter().flat_map(|one| &one.names);
-        let when = part.plan.when.iter().map(|when| &when.column);
-        mapped.chain(when).any(|known| known == name)
-    })
+/// What the rows of an export without that column most likely have there; an outcome is never the same for every row.
+fn likely(name: &str, asked: &Asked) -> Option<String> {
+    match name {
+        "stage" => {
+            let stages = &asked.stages;
+            let lit = stages.order.iter().find(|stage| !stages.dark.contains(stage));
+            lit.or(stages.order.first()).cloned()
+        }
+        "method" => asked.codes.method.first().cloned(),
+        _ => None,
+    }
 }

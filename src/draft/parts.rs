@@ -1,31 +1,20 @@
 //! Which parts a map needs: one a table that rows of the file become.
 
 use super::actions::{Action, action};
+use super::around::around;
 use super::asked::Asked;
 use super::choice::{Candidate, choose};
-use super::cleaned::{Cleaned, cleaned};
+use super::cleaned::cleaned;
 use super::fold::name_tokens;
 use super::name::Name;
 use super::page::{Question, shown};
-use super::pair::{Pair, pair};
+use super::pair::{Pair, alone, pair};
+use super::plan::Plan;
 use super::vocabulary::Vocabulary;
+use super::zones::zones;
 use crate::records::{Table, columns};
 use crate::settings::{Test, When};
 use crate::tabular::profile::ColumnProfile;
-
-/// What one part is drafted from.
-#[derive(Clone, Debug)]
-pub struct Plan<'p> {
-    pub table: Table,
-    pub when: Option<When>,
-    /// Open questions about `when`.
-    pub asked: Vec<Question>,
-    /// Why there is this part, if the file is more than one table.
-    pub why: Option<String>,
-    pub candidates: Vec<Candidate<'p>>,
-    /// The column that says how the end face was cleaned before, for a part of cleanings.
-    pub cleaned: Option<Cleaned<'p>>,
-}
 
 /// Most columns that are looked at.
 pub const MOST_COLUMNS: usize = 500;
@@ -34,11 +23,11 @@ const MISSING: f64 = 0.8;
 /// What the file's name adds.
 const NAMED: f64 = 1.0;
 
-/// The parts, and the question about the table if it was not given.
+/// The parts, the question about the table if it was not given, and by how many points it leads the next.
 pub fn parts<'p>(
     profiles: &'p [ColumnProfile],
     asked: &Asked,
-) -> (Vec<Plan<'p>>, Option<Question>) {
+) -> (Vec<Plan<'p>>, Option<Question>, f64) {
     let candidates: Vec<Candidate> = profiles
         .iter()
         .take(MOST_COLUMNS)
@@ -46,18 +35,26 @@ pub fn parts<'p>(
         .map(|profile| Candidate { profile, name: Name::of(&profile.name) })
         .collect();
     if let Some(action) = action(&candidates, asked.table) {
-        let parts = by_action(&action, &candidates);
+        let parts = by_action(&action, &candidates, asked);
         let question = asked.table.is_none().then(|| guessed_by_action(&action));
-        return (parts, question);
+        let lead = if action.questions.is_empty() { f64::INFINITY } else { 0.0 };
+        return (parts, question, lead);
     }
-    let (table, question) = match asked.table {
-        Some(table) => (table, None),
+    let (table, question, lead) = match asked.table {
+        Some(table) => (table, None, f64::INFINITY),
+        None if around(&Plan::of(Table::Inspections, Vec::new()), &candidates, asked).is_some() => {
+            let question = Question {
+                question: "Are the rows of this file inspections?".to_owned(),
+                evidence: "results of before and after a cleaning stand on them".to_owned(),
+            };
+            (Table::Inspections, Some(question), f64::INFINITY)
+        }
         None => {
-            let (table, question) = guess(&candidates, asked);
-            (table, Some(question))
+            let (table, question, lead) = guess(&candidates, asked);
+            (table, Some(question), lead)
         }
     };
-    (of_table(table, candidates, asked), question)
+    (of_table(table, candidates, asked), question, lead)
 }
 
 /// A map names columns: it cannot name one without a name, nor one of two with the same.
@@ -66,7 +63,7 @@ pub fn is_usable(name: &str, profiles: &[ColumnProfile]) -> bool {
     !name.trim().is_empty() && namesakes == 1
 }
 
-fn by_action<'p>(action: &Action, candidates: &[Candidate<'p>]) -> Vec<Plan<'p>> {
+fn by_action<'p>(action: &Action, candidates: &[Candidate<'p>], asked: &Asked) -> Vec<Plan<'p>> {
     let rest: Vec<Candidate> = candidates
         .iter()
         .filter(|candidate| candidate.profile.name != action.column)
@@ -76,7 +73,6 @@ fn by_action<'p>(action: &Action, candidates: &[Candidate<'p>]) -> Vec<Plan<'p>>
     for (table, words) in &action.words {
         let is = Test::OneOf(words.clone());
         parts.push(Plan {
-            table: *table,
             when: Some(When { column: action.column.clone(), is }),
             asked: if parts.is_empty() { action.questions.clone() } else { Vec::new() },
             why: Some(format!(
@@ -84,22 +80,42 @@ fn by_action<'p>(action: &Action, candidates: &[Candidate<'p>]) -> Vec<Plan<'p>>
                 shown(&action.column),
                 table.name()
             )),
-            candidates: rest.clone(),
-            cleaned: None,
+            ..Plan::of(*table, alone(*table, given(&rest, action, words, asked)))
         });
     }
     parts
 }
 
-fn of_table<'p>(table: Table, candidates: Vec<Candidate<'p>>, asked: &Asked) -> Vec<Plan<'p>> {
-    let plain = |candidates| Plan {
-        table,
-        when: None,
-        asked: Vec::new(),
-        why: None,
-        candidates,
-        cleaned: None,
+/// The candidates that are given in some row with these words of the action.
+fn given<'p>(
+    candidates: &[Candidate<'p>],
+    action: &Action,
+    words: &[String],
+    asked: &Asked,
+) -> Vec<Candidate<'p>> {
+    let is_given = |one: &&Candidate| {
+        let rows = asked.rows.of(&[&action.column, &one.profile.name]);
+        rows.iter().any(|row| words.iter().any(|word| word == row[0]))
     };
+    match asked.rows.tell() {
+        true => candidates.iter().filter(is_given).cloned().collect(),
+        false => candidates.to_vec(),
+    }
+}
+
+fn of_table<'p>(table: Table, candidates: Vec<Candidate<'p>>, asked: &Asked) -> Vec<Plan<'p>> {
+    let plain = |candidates| Plan::of(table, candidates);
+    if table == Table::Inspections
+        && let Some(plans) = around(&plain(Vec::new()), &candidates, asked)
+    {
+        return plans;
+    }
+    if let Some(zones) = zones(table, &candidates, asked) {
+        let is_zone =
+            |one: &Candidate| zones.columns.iter().any(|(_, name)| *name == one.profile.name);
+        let rest = candidates.into_iter().filter(|one| !is_zone(one)).collect();
+        return vec![Plan { zones: Some(zones), ..plain(rest) }];
+    }
     if let Some(pair) = pair(table, &candidates) {
         return both_ends(&pair, &plain(candidates));
     }
@@ -134,7 +150,7 @@ fn both_ends<'p>(pair: &Pair, plain: &Plan<'p>) -> Vec<Plan<'p>> {
 }
 
 /// The table whose columns the export has most of.
-fn guess(candidates: &[Candidate], asked: &Asked) -> (Table, Question) {
+fn guess(candidates: &[Candidate], asked: &Asked) -> (Table, Question, f64) {
     let file = name_tokens(&asked.file);
     let meanings = file.iter().flat_map(|token| Vocabulary::get().word("action", token));
     let named: Vec<&str> = meanings.map(|meaning| meaning.of).collect();
@@ -160,7 +176,7 @@ fn guess(candidates: &[Candidate], asked: &Asked) -> (Table, Question) {
         next.1
     );
     let question = format!("Are the rows of this file {}?", best.0.name());
-    (best.0, Question { question, evidence })
+    (best.0, Question { question, evidence }, best.1 - next.1)
 }
 
 fn guessed_by_action(action: &Action) -> Question {

@@ -1,9 +1,10 @@
 //! Writes the keys of `[[source]]`: how the file is written, and what only its owner can know.
 
 use super::asked::Asked;
+use super::mapped::{Mapped, Part};
+use super::name::Name;
 use super::numbers::{self, Shared};
 use super::page::{Page, Question, Standing, counted, list, quoted, shown};
-use super::part::{Mapped, Part};
 use crate::records::{Kind, Table};
 use crate::settings::{Dialect, LineEnd, Separator, ShortRows};
 
@@ -18,16 +19,22 @@ pub fn source(page: &mut Page, asked: &Asked, dialect: &Dialect, shared: Shared,
     let sure =
         |page: &mut Page, key: &str, value: &str| page.line(key, value, &Standing::Sure, None);
     sure(page, "name", &quoted(&asked.source_name));
-    sure(page, "files", &list(&[glob(&asked.file)]));
+    let files = asked.fleet.as_ref().map(|fleet| fleet.files.clone());
+    sure(page, "files", &list(&files.unwrap_or_else(|| vec![glob(&asked.file)])));
     site(page, asked, parts);
-    zone(page, parts);
+    zone(page, parts, asked);
     for (key, value) in written(dialect, shared) {
-        sure(page, key, &value);
+        let guess = asked.guessed_encoding.as_ref().filter(|_| key == "encoding");
+        let standing = guess.map_or(Standing::Sure, |evidence| {
+            let question = "Is this the encoding? Else some letters are others".to_owned();
+            Standing::Proposed(Question { question, evidence: evidence.clone() })
+        });
+        page.line(key, &value, &standing, None);
     }
     numbers::thousands(page, shared, parts);
     nulls(page, dialect, parts, asked);
     pivot(page, parts);
-    scope(page, parts);
+    scope(page, parts, asked);
     finding(page, parts);
     cover(page, parts);
 }
@@ -59,6 +66,9 @@ fn site(page: &mut Page, asked: &Asked, parts: &[Part]) {
     if mapped(parts).any(|one| one.column.name == "site") {
         return;
     }
+    if let Some((likely, question)) = asked.fleet.as_ref().and_then(|fleet| fleet.site.as_ref()) {
+        return page.line("site", &quoted(likely), &Standing::Proposed(question.clone()), None);
+    }
     let names = asked.sites.join(", ");
     let which = if names.is_empty() { String::new() } else { format!(" One of {names}") };
     let question = format!("Which site is the file from?{which}");
@@ -66,11 +76,19 @@ fn site(page: &mut Page, asked: &Asked, parts: &[Part]) {
     page.line("site", "\"...\"", &standing, None);
 }
 
-fn zone(page: &mut Page, parts: &[Part]) {
+fn zone(page: &mut Page, parts: &[Part], asked: &Asked) {
     let times: Vec<&Mapped> = mapped(parts).filter(|one| one.column.kind == Kind::Time).collect();
     let local: Vec<&&Mapped> =
         times.iter().filter(|one| one.times.as_ref().is_none_or(|times| !times.zoned)).collect();
     let Some(first) = local.first() else { return };
+    if local.iter().all(|one| one.names.iter().any(|name| Name::of(name).is_utc())) {
+        let remark = "the names of the times say so";
+        return page.line("timezone", &quoted("UTC"), &Standing::Sure, Some(remark));
+    }
+    // The fleet's own zone is asked about once.
+    if asked.fleet.is_some() {
+        return;
+    }
     let example = first.profile.examples.iter().find(|text| !text.is_empty());
     let evidence = match example {
         Some(example) => format!(
@@ -166,7 +184,7 @@ fn pivot(page: &mut Page, parts: &[Part]) {
     page.line("two_digit_years_from", PIVOT, &Standing::Proposed(question), None);
 }
 
-fn scope(page: &mut Page, parts: &[Part]) {
+fn scope(page: &mut Page, parts: &[Part], asked: &Asked) {
     let ends = ["end_face", "end_face_a", "end_face_b"];
     let end = mapped(parts).find(|one| ends.contains(&one.column.name));
     let evidence = match end {
@@ -184,13 +202,40 @@ fn scope(page: &mut Page, parts: &[Part]) {
         None => "no file says it".to_owned(),
     };
     let question = "Is a name of an end face unique in the whole fleet (\"fleet\") or only in its site (\"site\")?";
-    page.line("end_face_names", "\"...\"", &open(question, &evidence), None);
+    match &asked.fleet {
+        Some(fleet) => {
+            let (value, standing) = &fleet.end_face_names;
+            page.line("end_face_names", &quoted(value), standing, None);
+        }
+        None => page.line("end_face_names", "\"...\"", &open(question, &evidence), None),
+    }
+    if let Some(both) = both_sides(parts, asked) {
+        if both {
+            let remark = "the same names stand with both sides";
+            page.line("one_name_both_sides", "true", &Standing::Sure, Some(remark));
+        }
+        return;
+    }
     let sides = ["side", "side_a", "side_b"];
     if let Some(side) = mapped(parts).find(|one| sides.contains(&one.column.name)) {
         let question = "Does one name stand for both sides of an adapter? Then this line is needed";
         let evidence = format!("column {} tells sides apart", shown(&side.profile.name));
         page.line("one_name_both_sides", "true", &open(question, &evidence), None);
     }
+}
+
+/// Whether one name stands for both sides, as the rows say it; none where they do not.
+fn both_sides(parts: &[Part], asked: &Asked) -> Option<bool> {
+    if !asked.rows.tell() {
+        return None;
+    }
+    let part = parts.iter().find(|part| part.mapped.iter().any(|one| one.column.name == "side"))?;
+    let name_of = |name: &str| {
+        let one = part.mapped.iter().find(|one| one.column.name == name)?;
+        (one.names.len() == 1).then(|| one.names[0].as_str())
+    };
+    let beside = asked.rows.beside(name_of("end_face")?, name_of("side")?);
+    Some(beside.values().any(|sides| sides.len() > 1))
 }
 
 fn finding(page: &mut Page, parts: &[Part]) {

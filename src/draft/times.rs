@@ -88,7 +88,9 @@ pub fn clock<'c, 'p>(
         candidate.name.tokens().iter().filter(|token| !is_clock(token)).cloned().collect()
     };
     unused.iter().find_map(|candidate| {
-        let pattern = candidate.profile.clock()?;
+        let named = candidate.name.tokens().iter().any(is_clock);
+        let dotted = || candidate.profile.dotted_clock().filter(|_| named);
+        let pattern = candidate.profile.clock().or_else(dotted)?;
         let same = base(candidate) == base(day);
         let plain = own_time && base(candidate).is_empty();
         (same || plain).then_some((candidate, pattern))

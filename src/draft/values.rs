@@ -28,17 +28,24 @@ pub fn values(column: &Column, profile: &ColumnProfile, asked: &Asked) -> Vec<Va
     let extra =
         profile.nulls.iter().filter(|(null, _)| !words.iter().any(|(word, _)| word == null));
     let all = words.iter().chain(extra).filter(|(word, _)| !word.is_empty());
-    all.filter_map(|(word, count)| value(column, profile, &codes, word, *count)).collect()
+    all.filter_map(|(word, count)| value(column, profile, asked, &codes, word, *count)).collect()
 }
 
 /// What becomes of one word; none if it is a code already.
 fn value(
     column: &Column,
     profile: &ColumnProfile,
+    of: &Asked,
     codes: &[&str],
     word: &str,
     count: usize,
 ) -> Option<Value> {
+    if let Some(code) = of.remembered.code(column.name, word)
+        && (code.is_empty() || codes.contains(&code))
+    {
+        let standing = Standing::Sure;
+        return Some(Value { word: word.to_owned(), code: code.to_owned(), standing });
+    }
     let is_null = profile.nulls.iter().any(|(null, _)| null == word);
     let cells = format!("{count} of {} cells of column {}", profile.cells, shown(&profile.name));
     let asked = |question: String, evidence: String| Question { question, evidence };

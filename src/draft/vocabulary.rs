@@ -43,6 +43,15 @@ pub enum Token {
     Stop,
     Minutes,
     Hours,
+    /// Something that holds end faces: rack, panel.
+    Place,
+    /// An end face in such a thing.
+    Port,
+    /// Before and after a cleaning.
+    Before,
+    After,
+    /// The time zone that all clocks agree about.
+    Utc,
     /// Names something that no canonical column holds.
     Other,
 }
@@ -140,6 +149,11 @@ impl Vocabulary {
             "stop" => Token::Stop,
             "minutes" => Token::Minutes,
             "hours" => Token::Hours,
+            "place" => Token::Place,
+            "port" => Token::Port,
+            "before" => Token::Before,
+            "after" => Token::After,
+            "utc" => Token::Utc,
             _ => Token::Other,
         };
         for spelling in [Some(phrase.to_owned()), spelled_out(phrase)].into_iter().flatten() {

@@ -1,9 +1,10 @@
 //! Writes a drafted part as `[[source.record]]`.
 
 use super::fold::squeezed;
+use super::mapped::{Mapped, Part};
+use super::name::Name;
 use super::numbers::{self, Shared};
 use super::page::{Page, Question, Standing, key, list, one_or_many, quoted, shown};
-use super::part::{Mapped, Part};
 use super::vocabulary::Vocabulary;
 use crate::records::{Kind, Table};
 use crate::settings::{Test, When};
@@ -33,8 +34,20 @@ pub fn record(
     if let Some(when) = &part.plan.when {
         page.line("when", &condition(when), &Standing::Sure, None);
     }
+    if let Some(zones) = &part.plan.zones {
+        let pairs =
+            zones.columns.iter().map(|(zone, name)| format!("{} = {}", key(zone), quoted(name)));
+        let value = format!("{{ {} }}", pairs.collect::<Vec<_>>().join(", "));
+        page.line(
+            "zones",
+            &value,
+            &Standing::Sure,
+            Some("a result a zone: they make outcome and zone"),
+        );
+    }
     page.section("[source.record.columns]", &format!("{path}.columns"));
     columns(page, part);
+    forms(page, part, &path);
     dates(page, part, &path);
     numbers::of_columns(page, shared, part, &path);
     durations(page, part, &path);
@@ -57,8 +70,27 @@ fn columns(page: &mut Page, part: &Part) {
         let remark = person.then_some("people: kept as pseudonyms only");
         page.line(mapped.column.name, &one_or_many(&mapped.names), &mapped.standing, remark);
     }
-    for (name, question) in &part.missing {
-        page.line(name, UNKNOWN, &Standing::Open(question.clone()), None);
+    let is_lifting = page.is_lifting();
+    for one in part.missing.iter().filter(|one| !is_lifting || one.likely.is_none()) {
+        page.line(one.name, UNKNOWN, &Standing::Open(one.question.clone()), None);
+    }
+}
+
+/// How names that several columns make are written.
+fn forms(page: &mut Page, part: &Part, path: &str) {
+    let is_mapped = |mapped: &&Mapped| !matches!(mapped.standing, Standing::Open(_));
+    let formed: Vec<_> = part
+        .mapped
+        .iter()
+        .filter(is_mapped)
+        .filter_map(|mapped| Some((mapped.column.name, mapped.form.as_ref()?)))
+        .collect();
+    if formed.is_empty() {
+        return;
+    }
+    page.section("[source.record.forms]", &format!("{path}.forms"));
+    for (name, form) in formed {
+        page.line(name, &quoted(form), &Standing::Sure, None);
     }
 }
 
@@ -96,6 +128,13 @@ fn durations(page: &mut Page, part: &Part, path: &str) {
 }
 
 fn values(page: &mut Page, part: &Part, path: &str) {
+    let own = part.mapped.iter().any(|mapped| mapped.column.name == "outcome");
+    if let Some(zones) = part.plan.zones.as_ref().filter(|zones| !own && !zones.values.is_empty()) {
+        page.section("[source.record.values.outcome]", &format!("{path}.values.outcome"));
+        for value in &zones.values {
+            page.line(&value.word, &quoted(&value.code), &value.standing, None);
+        }
+    }
     for mapped in &part.mapped {
         // Values of a column that is not mapped are an error in the settings.
         let open = matches!(mapped.standing, Standing::Open(_));
@@ -117,7 +156,16 @@ fn values(page: &mut Page, part: &Part, path: &str) {
 /// What the names of the columns say of every row.
 fn constants(page: &mut Page, part: &Part, path: &str) {
     let mut lines = sides(part);
-    if part.plan.cleaned.as_ref().is_some_and(|cleaned| !cleaned.names_method) {
+    lines.extend(part.plan.seq.map(|seq| ("seq", quoted(seq), Standing::Sure)));
+    // Settings for a whole folder can be read before anything is answered.
+    let is_lifting = page.is_lifting();
+    let filled = part.missing.iter().filter(|_| is_lifting).filter_map(|one| {
+        let likely = one.likely.as_ref()?;
+        Some((one.name, quoted(likely), Standing::Proposed(one.question.clone())))
+    });
+    lines.extend(filled);
+    if !page.is_lifting() && part.plan.cleaned.as_ref().is_some_and(|cleaned| !cleaned.names_method)
+    {
         let question = Question {
             question: "Which method are these cleanings?".to_owned(),
             evidence: "the column only says whether there was one".to_owned(),
@@ -144,7 +192,9 @@ fn sides(part: &Part) -> Vec<(&'static str, String, Standing)> {
     let lines = ends.into_iter().filter_map(|(end, side)| {
         let mapped = has(end).filter(|_| has(side).is_none())?;
         let name = &mapped.profile.name;
-        let meaning = Vocabulary::get().word("side", &squeezed(name)).first()?;
+        let (name_of, words) = (Name::of(name), Vocabulary::get());
+        let beside = words.word("side", &name_of.beside().concat());
+        let meaning = words.word("side", &squeezed(name)).first().or(beside.first())?;
         let question = Question {
             question: format!("Is the end in column {} always a {}?", shown(name), meaning.of),
             evidence: "the name of the column".to_owned(),

@@ -26,7 +26,7 @@ pub use error::{IntakeError, SinkError};
 pub use export::{Export, ReadCounts, Rejected, Sink, read_export};
 pub use file::{Form, read_file};
 pub use identity::anew::fingerprint_anew;
-pub use map::currency::has_sign;
+pub use map::currency::{Said, has_sign, said};
 pub use map::duration::minutes;
 pub use people::key::PeopleKey;
 pub use people::names::{MASK, Names, Pass, Suspects, read_knowing_names};

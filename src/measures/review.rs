@@ -17,7 +17,7 @@ use crate::measures::results::AnyTable;
 use crate::measures::skipped_cost;
 use crate::measures::trust;
 use crate::measures::worklist;
-use crate::settings::{Costs, Plan};
+use crate::settings::{Costs, OpenQuestion, Plan};
 use crate::store::FileAccount;
 
 /// One review.
@@ -44,6 +44,8 @@ pub struct Review {
     /// Whether the settings give any price; without, looks cost nothing and faults only what
     /// their records say.
     pub priced: bool,
+    /// Questions of the settings that nobody has answered, the one that changes most first.
+    pub open_questions: Vec<OpenQuestion>,
     /// How often the first look passes (5.1).
     pub first_pass: first_pass::Table,
     /// How many cleaning cycles it takes to pass (5.2).
@@ -160,6 +162,7 @@ pub fn review(
         quarantine_limit: plan.rules.quarantine_limit,
         site_pages: plan.rules.site_pages,
         priced: is_priced(&plan.costs),
+        open_questions: plan.open.clone(),
         first_pass,
         cycles,
         coverage,

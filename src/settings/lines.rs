@@ -28,6 +28,11 @@ impl<'t> Lines<'t> {
         &self.root
     }
 
+    /// The tree, to change it.
+    pub fn root_mut(&mut self) -> &mut Item {
+        &mut self.root
+    }
+
     /// Line, from 1, of the value at `place`; where there is no such value, of the nearest one above.
     pub fn line_of(&self, place: &Place) -> usize {
         let mut item = &self.root;

@@ -6,6 +6,7 @@
 //! themselves: whether exports exist is intake's business.
 
 mod action;
+mod answers;
 mod codes;
 mod costs;
 mod day;
@@ -33,6 +34,7 @@ mod words;
 
 pub use crate::calendar::ClockChange;
 pub use action::{Action, From as ActionFrom, Target};
+pub use answers::{ANSWERS, ASKED, GOES_ON, OpenQuestion, open_questions};
 pub use codes::{Codes, allowed};
 pub use costs::Costs;
 pub use error::{Problem, SettingsError};
@@ -41,13 +43,13 @@ pub use looks::{LookMinutes, Looks};
 pub use nearest::nearest;
 pub use plan::Plan;
 pub use proposal::{CARRIER_KINDS, Effect, EffectKind, Proposal, Stated};
-pub use read::{read, read_text};
+pub use read::{read, read_lists, read_text};
 pub use rules::Rules;
 pub use section::Described;
 pub use sections::{SECTIONS, Section};
 pub use source::{
     Blank, Cover, Dialect, DurationForm, Encoding, LineEnd, Marks, MoneyUnit, NamePattern,
-    NameRules, NameScope, Numbers, PatternFault, People, RecordMap, Separator, ShortRows, Source,
-    Test, Thousands, Unreadable, When,
+    NameRules, NameScope, Numbers, PatternFault, People, Piece, RecordMap, Separator, ShortRows,
+    Source, Test, Thousands, Unreadable, When,
 };
 pub use stages::Stages;

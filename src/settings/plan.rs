@@ -6,6 +6,7 @@
 use std::path::Path;
 
 use super::action::Action;
+use super::answers::OpenQuestion;
 use super::codes::{Codes, allowed};
 use super::costs::Costs;
 use super::fleet::Fleet;
@@ -43,6 +44,8 @@ pub struct Plan {
     pub actions: Vec<Action>,
     /// What there is to look with.
     pub looks: Looks,
+    /// Questions of the settings that nobody has answered.
+    pub open: Vec<OpenQuestion>,
     /// BLAKE3 of the text that was understood so, hex.
     pub text_blake3: String,
 }
@@ -87,6 +90,7 @@ pub fn plan(typed: &Settings, folder: &Path, problems: &mut Problems) -> Plan {
         budget,
         actions,
         looks,
+        open: Vec::new(),
         text_blake3,
     }
 }

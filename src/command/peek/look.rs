@@ -6,12 +6,14 @@ use std::path::Path;
 
 use super::facts::DoubtFact;
 use super::found::{facts_of_text, no_facts, table_facts};
+use super::kept::Kept;
 use super::looked::Looked;
 use super::paste::paste;
 use super::rows::{MOST_ROWS, Taken, as_text, profiled_rows};
 use super::sample::{HEAD, Kind, kind, sample};
-use crate::settings::Dialect;
-use crate::tabular::detect::{Detected, Sample, detect};
+use crate::draft::SampleRows;
+use crate::settings::{Dialect, Separator};
+use crate::tabular::detect::{Detected, GUESSED, Sample, detect, detect_cut};
 use crate::tabular::profile::{ColumnProfile, Profiler};
 use crate::tabular::{
     Cells, Format, JsonRows, ParquetRows, Room, TableError, TableRows, Workbook, rows_of,
@@ -41,7 +43,9 @@ fn text(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
     let detected = detect(&sample);
     check_columns(&detected, room)?;
     let dialect = detected.dialect.clone();
-    let columns = profiled(&detected, &dialect, &sample)?;
+    let (columns, kept) = profiled(&detected, &dialect, &sample)?;
+    let guess = detected.doubts.iter().find(|doubt| doubt.what.starts_with(GUESSED));
+    let guessed_encoding = guess.map(|doubt| doubt.evidence.clone());
     let mut facts = no_facts(path, kind, "text".to_owned())?;
     if !sample.whole {
         let end = if sample.tail.is_some() { " and the last 64 KiB" } else { "" };
@@ -50,7 +54,7 @@ fn text(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
     facts_of_text(&detected, &mut facts);
     facts.settings = paste(&dialect);
     facts.columns = columns.clone();
-    Ok(Looked { kind, dialect, detected, columns, facts })
+    Ok(Looked { kind, dialect, detected, columns, rows: kept, guessed_encoding, facts })
 }
 
 fn check_columns(detected: &Detected, room: Room) -> Result<(), TableError> {
@@ -63,8 +67,9 @@ fn profiled(
     detected: &Detected,
     dialect: &Dialect,
     sample: &Sample,
-) -> anyhow::Result<Vec<ColumnProfile>> {
-    let Some(table) = detected.tables.get(detected.main) else { return Ok(Vec::new()) };
+) -> anyhow::Result<(Vec<ColumnProfile>, SampleRows)> {
+    let Some(table) = detected.tables.get(detected.main) else { return Ok(Default::default()) };
+    let mut kept = Kept::of(&told_apart(&table.names));
     let mut profiler = Profiler::new(&told_apart(&table.names));
     let mut rows = rows_of(dialect, Box::new(Cursor::new(&sample.head)))?;
     let mut before_data = dialect.header_rows + usize::from(dialect.units_row);
@@ -82,9 +87,10 @@ fn profiled(
         }
         let texts: Vec<&str> = (0..cells.count()).map(|cell| cells.get(cell)).collect();
         profiler.row(&texts);
+        kept.row(&texts);
         taken += 1;
     }
-    Ok(profiler.finish())
+    Ok((profiler.finish(), kept.finish()))
 }
 
 fn workbook(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
@@ -110,9 +116,10 @@ fn of_cells(
     room: Room,
 ) -> anyhow::Result<Looked> {
     let sample = Sample { head: text, whole: !taken.more, tail: None };
-    let detected = detect(&sample);
+    // The cells are the workbook's own: their commas cut nothing.
+    let detected = detect_cut(&sample, Some(Separator::Byte(b'\t')));
     check_columns(&detected, room)?;
-    let columns = profiled(&detected, &detected.dialect, &sample)?;
+    let (columns, kept) = profiled(&detected, &detected.dialect, &sample)?;
     // Cells need no separators: of what was found only the place of the table is the file's own.
     let found = &detected.dialect;
     let dialect = Dialect {
@@ -129,7 +136,7 @@ fn of_cells(
     table_facts(&detected, &mut facts);
     facts.settings = paste(&dialect);
     facts.columns = columns.clone();
-    Ok(Looked { kind, dialect, detected, columns, facts })
+    Ok(Looked { kind, dialect, detected, columns, rows: kept, guessed_encoding: None, facts })
 }
 
 fn parquet(path: &Path, kind: Kind, room: Room) -> anyhow::Result<Looked> {
@@ -153,7 +160,7 @@ fn named(
     rows: &mut dyn TableRows,
     room: Room,
 ) -> anyhow::Result<Looked> {
-    let (names, columns, taken) = profiled_rows(rows, room)?;
+    let (names, columns, kept, taken) = profiled_rows(rows, room)?;
     let mut facts = no_facts(path, kind, format)?;
     facts.header_rows = 1;
     facts.header_line = (!names.is_empty()).then_some(1);
@@ -163,7 +170,7 @@ fn named(
     }
     facts.columns = columns.clone();
     let (dialect, detected) = (Dialect::default(), Detected::default());
-    Ok(Looked { kind, dialect, detected, columns, facts })
+    Ok(Looked { kind, dialect, detected, columns, rows: kept, guessed_encoding: None, facts })
 }
 
 /// Intake goes by the name of a file: one whose bytes are something else would be misread.

@@ -2,6 +2,7 @@
 
 use super::facts::PeekFacts;
 use super::sample::Kind;
+use crate::draft::SampleRows;
 use crate::settings::Dialect;
 use crate::tabular::detect::Detected;
 use crate::tabular::profile::ColumnProfile;
@@ -17,6 +18,10 @@ pub struct Looked {
     pub detected: Detected,
     /// What its columns hold.
     pub columns: Vec<ColumnProfile>,
+    /// Some of its rows.
+    pub rows: SampleRows,
+    /// Why its encoding is a guess, if it is one.
+    pub guessed_encoding: Option<String>,
     /// Everything else, as it is printed.
     pub facts: PeekFacts,
 }

@@ -3,6 +3,7 @@
 pub mod column_line;
 pub mod facts;
 mod found;
+mod kept;
 pub mod look;
 pub mod looked;
 pub mod paste;

@@ -4,8 +4,10 @@ use std::fs::File;
 use std::io::{self, Write};
 use std::path::Path;
 
+use super::kept::Kept;
 use super::looked::Looked;
 use super::sample::unpacked;
+use crate::draft::SampleRows;
 use crate::tabular::detect::{write_row, write_table};
 use crate::tabular::profile::{ColumnProfile, Profiler};
 use crate::tabular::{
@@ -68,14 +70,17 @@ pub fn as_text(rows: &mut dyn TableRows, most: usize) -> io::Result<(Vec<u8>, Ta
 pub fn profiled_rows(
     rows: &mut dyn TableRows,
     room: Room,
-) -> Result<(Vec<String>, Vec<ColumnProfile>, Taken), TableError> {
+) -> Result<(Vec<String>, Vec<ColumnProfile>, SampleRows, Taken), TableError> {
     let mut taken = Taken { last: 1, ..Taken::default() };
-    let Some(row) = rows.next_row()? else { return Ok((Vec::new(), Vec::new(), taken)) };
+    let Some(row) = rows.next_row()? else {
+        return Ok((Vec::new(), Vec::new(), SampleRows::default(), taken));
+    };
     room.check_columns(row.cells.len())?;
     let names: Vec<String> = cells(&row).map_or_else(Vec::new, |cells| {
         (0..cells.count()).map(|cell| cells.get(cell).to_owned()).collect()
     });
     let mut profiler = Profiler::new(&told_apart(&names));
+    let mut kept = Kept::of(&told_apart(&names));
     let mut held = 0;
     while let Some(row) = rows.next_row()? {
         if taken.rows == MOST_ROWS || held > MOST_HELD {
@@ -87,9 +92,10 @@ pub fn profiled_rows(
         let weight = |text: &&str| if text.is_empty() { EMPTY_CELL } else { CELL + text.len() };
         held += texts.iter().map(weight).sum::<usize>();
         profiler.row(&texts);
+        kept.row(&texts);
         (taken.rows, taken.last) = (taken.rows + 1, row.line);
     }
-    Ok((names, profiler.finish(), taken))
+    Ok((names, profiler.finish(), kept.finish(), taken))
 }
 
 fn cells<'a>(row: &'a Row) -> Option<Cells<'a>> {

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use super::applied::{Map, Part, Target, Width};
 use super::code::{CodeReader, Taken};
-use super::field::{Field, Input, Reader};
+use super::field::{Field, Reader};
 use super::header::Header;
+use super::input::{Formed, Input, Results};
 use super::number::{Amounts, MOST};
 use super::time::TimeReader;
 use super::when::Condition;
@@ -16,8 +17,10 @@ use crate::intake::people::key::PeopleKey;
 use crate::intake::people::names::{Pass, Watch};
 use crate::intake::reject::losses::Losses;
 use crate::intake::reject::raw::Use;
-use crate::records::{Column, Kind, columns};
-use crate::settings::{DurationForm, Numbers, Plan, RecordMap, ShortRows, Source, Unreadable};
+use crate::records::{Column, Kind, Outcome, columns};
+use crate::settings::{
+    DurationForm, Numbers, Piece, Plan, RecordMap, ShortRows, Source, Unreadable,
+};
 use crate::tabular::date::Pattern;
 
 /// What a part is compiled with.
@@ -152,11 +155,7 @@ impl<'a> Compiler<'a, '_> {
             let reason = "is neither mapped nor constant, expected one of them".to_owned();
             return Err(self.refuse(record, column.name, reason));
         }
-        let masked = match &input {
-            Input::Cell(cell) => self.is_people(*cell),
-            Input::Cells(cells) => cells.iter().any(|cell| self.is_people(*cell)),
-            Input::Constant(_) | Input::Nothing => false,
-        };
+        let masked = input.cells().iter().any(|cell| self.is_people(*cell));
         let Some(reader) = self.reader(record, column, slot, &input, masked)? else {
             return Ok(None);
         };
@@ -181,7 +180,15 @@ impl<'a> Compiler<'a, '_> {
         if let Some(names) = record.columns.get(name) {
             let cells: Result<Vec<usize>, _> =
                 names.iter().map(|name| self.header.position(name)).collect();
-            return Ok(match cells?.as_slice() {
+            let cells = cells?;
+            if let Some(pieces) = record.forms.get(name) {
+                return self.formed(pieces, cells);
+            }
+            let zones = record.zones.iter().map(|(_, column)| column);
+            if !record.zones.is_empty() && zones.eq(names) {
+                return Ok(results(record, name, cells));
+            }
+            return Ok(match cells.as_slice() {
                 [cell] => Input::Cell(*cell),
                 cells => Input::Cells(cells.to_vec()),
             });
@@ -189,6 +196,15 @@ impl<'a> Compiler<'a, '_> {
         let site = self.source.site.as_ref().filter(|_| name == "site");
         let constant = record.constants.get(name).or(site);
         Ok(constant.map_or(Input::Nothing, |text| Input::Constant(text.trim().to_owned())))
+    }
+
+    fn formed(&self, pieces: &[Piece], cells: Vec<usize>) -> Result<Input, IntakeError> {
+        let piece = |piece: &Piece| match piece {
+            Piece::Text(text) => Ok(Formed::Text(text.clone())),
+            Piece::Column(name) => self.header.position(name).map(Formed::Cell),
+        };
+        let pieces: Result<Vec<Formed>, _> = pieces.iter().map(piece).collect();
+        Ok(Input::Formed(pieces?, cells))
     }
 
     fn reader(
@@ -314,4 +330,16 @@ impl<'a> Compiler<'a, '_> {
             reason,
         }
     }
+}
+
+/// The results of the zones, as the outcome of the look or as the zone that failed.
+fn results(record: &RecordMap, name: &str, cells: Vec<usize>) -> Input {
+    let words = [Outcome::Fail, Outcome::Unreadable, Outcome::Pass].map(|outcome| {
+        let mapped = record.values.get("outcome").into_iter().flatten();
+        let mapped = mapped.filter(|(_, code)| *code == outcome.word()).map(|(word, _)| word);
+        mapped.cloned().chain([outcome.word().to_owned()]).collect()
+    });
+    let zones = record.zones.iter().map(|(zone, _)| zone.clone()).collect();
+    let results = Box::new(Results { zones, cells, words });
+    if name == "zone" { Input::Failed(results) } else { Input::Decided(results) }
 }

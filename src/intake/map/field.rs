@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use super::code::CodeReader;
 use super::duration::minutes;
+use super::input::{Input, is_null, text};
 use super::number::{Amounts, MOST, NoAmount, integer, whole};
 use super::time::{TimeFault, TimeReader};
 use crate::calendar::ClockFault;
@@ -21,18 +22,6 @@ use crate::tabular::date::Misfit;
 
 /// What stands for an empty cell that means none at all.
 const NONE_AT_ALL: &str = "0";
-
-/// Where the text of a column comes from.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Input {
-    Cell(usize),
-    /// Joined by one space, empty ones left out.
-    Cells(Vec<usize>),
-    /// The same for every row.
-    Constant(String),
-    /// Another part fills this column.
-    Nothing,
-}
 
 /// How a text is typed, with the place of its column within its kind.
 #[derive(Debug)]
@@ -144,17 +133,16 @@ impl Field<'_> {
         }
         match &self.input {
             // What the joined cells hold one by one, the row's own look at its people has seen.
-            Input::Cells(_) if self.masked => {
+            Input::Cells(_) | Input::Formed(..) if self.masked => {
                 watch.person(raw);
                 true
             }
             _ if self.masked => true,
             Input::Cell(_) => watch.admits(raw),
             // Counted, since each is to be taken note of.
-            Input::Cells(parts) => {
-                parts.iter().filter(|cell| !watch.admits(cells.get(**cell))).count() == 0
+            several => {
+                several.cells().iter().filter(|cell| !watch.admits(cells.get(**cell))).count() == 0
             }
-            Input::Constant(_) | Input::Nothing => true,
         }
     }
 
@@ -162,10 +150,9 @@ impl Field<'_> {
     fn hides(&self, raw: &str, cells: &Cells, watch: &mut Watch) -> bool {
         match &self.input {
             Input::Cell(_) => watch.hides(raw),
-            Input::Cells(parts) => {
-                parts.iter().filter(|cell| watch.hides(cells.get(**cell))).count() > 0
+            several => {
+                several.cells().iter().filter(|cell| watch.hides(cells.get(**cell))).count() > 0
             }
-            Input::Constant(_) | Input::Nothing => false,
         }
     }
 }
@@ -318,33 +305,5 @@ impl Refusal<'_> {
                 ": clocks were set back and showed it twice; set the source's clock_change"
             }
         })
-    }
-}
-
-/// Whether a trimmed text means that nothing is given.
-pub fn is_null(text: &str, nulls: &[String]) -> bool {
-    text.is_empty() || nulls.iter().any(|null| null == text)
-}
-
-fn text<'t>(
-    input: &'t Input,
-    cells: &Cells<'t>,
-    nulls: &[String],
-    joined: &'t mut String,
-) -> &'t str {
-    match input {
-        Input::Cell(index) => cells.get(*index),
-        Input::Cells(indices) => {
-            joined.clear();
-            for part in indices.iter().map(|index| cells.get(*index)) {
-                if !is_null(part, nulls) {
-                    joined.push_str(if joined.is_empty() { "" } else { " " });
-                    joined.push_str(part);
-                }
-            }
-            joined
-        }
-        Input::Constant(text) => text,
-        Input::Nothing => "",
     }
 }

@@ -8,6 +8,7 @@ pub mod duration;
 pub mod field;
 pub mod first;
 pub mod header;
+pub mod input;
 pub mod number;
 pub mod scope;
 pub mod time;

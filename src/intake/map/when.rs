@@ -1,6 +1,6 @@
 //! Conditions under which a row becomes a record.
 
-use super::field::is_null;
+use super::input::is_null;
 use crate::intake::people::names::{MASK, Watch};
 use crate::intake::reject::reason::shown;
 use crate::settings::{Test, When};

@@ -38,6 +38,17 @@ struct File<'a> {
     doubts: Vec<Doubted>,
     /// Questions that the records cannot answer.
     unanswered: Vec<Unanswered<'a>>,
+    /// Questions of the settings that nobody has answered, the one that changes most first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    open_questions: Vec<Open<'a>>,
+}
+
+/// A question of the settings.
+#[derive(Serialize)]
+struct Open<'a> {
+    line: usize,
+    question: &'a str,
+    changes: &'a str,
 }
 
 /// A doubt; its weight is the share of rows or of a headline that it could take away, at most 1.
@@ -150,6 +161,11 @@ pub(in crate::report) fn findings(
         unanswered: sections
             .iter()
             .filter_map(|s| Some(Unanswered { measure: s.id, reason: reason(review, s.id)? }))
+            .collect(),
+        open_questions: review
+            .open_questions
+            .iter()
+            .map(|open| Open { line: open.line, question: &open.text, changes: &open.changes })
             .collect(),
     };
     json("findings.json", &file)

@@ -7,6 +7,7 @@ use crate::report::page::escape::html;
 use crate::report::questions::intake::made_without;
 use crate::report::words::caution::CAUTION;
 use crate::report::words::headline::Headline;
+use crate::report::words::open::still_open;
 
 /// Questions whose answers advise work at connections.
 const ADVISING: [&str; 2] = [worklist::NAME, carriers::NAME];
@@ -50,9 +51,12 @@ pub(super) fn caution() -> String {
     format!("<div class=\"caution\" role=\"note\"><p><b>Caution.</b> {}</p></div>\n", html(CAUTION))
 }
 
-/// What a page says first of a review that some exports are missing from.
+/// What a page says first of a review that some exports are missing from, or whose settings rest on guesses.
 pub(super) fn warned(review: &Review) -> String {
-    let said = made_without(review)
-        .map(|said| format!("<div class=\"box\"><p><b>Not whole.</b> {}</p></div>\n", html(&said)));
-    said.unwrap_or_default()
+    let boxed = |head: &str, said: String| {
+        format!("<div class=\"box\"><p><b>{head}.</b> {}</p></div>\n", html(&said))
+    };
+    let unread = made_without(review).map(|said| boxed("Not whole", said));
+    let open = still_open(review).map(|said| boxed("Not answered", said));
+    unread.into_iter().chain(open).collect()
 }

@@ -12,6 +12,7 @@ pub(in crate::report) mod label;
 pub(in crate::report) mod months;
 pub(in crate::report) mod number;
 pub(in crate::report) mod of_site;
+pub(in crate::report) mod open;
 pub(in crate::report) mod purchase;
 pub(in crate::report) mod ranked;
 pub(in crate::report) mod unanswered;

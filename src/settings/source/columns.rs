@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::part::Part;
 use super::text::OneOrMany;
+use super::zones;
 use crate::records::{self, Column, Kind, Table};
 use crate::settings::money::minor_units;
 use crate::settings::nearest::unknown;
@@ -102,8 +103,12 @@ impl<'a> Filled<'a> {
         let names = |table: Option<Vec<&'a String>>| -> Vec<&'a str> {
             table.unwrap_or_default().into_iter().map(String::as_str).collect()
         };
+        let mut mapped = names(part.typed.columns.as_ref().map(|map| map.keys().collect()));
+        if part.typed.zones.is_some() {
+            mapped.extend(zones::MADE);
+        }
         Self {
-            mapped: names(part.typed.columns.as_ref().map(|map| map.keys().collect())),
+            mapped,
             constant: names(part.typed.constants.as_ref().map(|map| map.keys().collect())),
             place: part.place.clone(),
         }

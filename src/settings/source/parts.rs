@@ -4,7 +4,7 @@ use super::columns::Filled;
 use super::declared::{Dialect, TypedSource};
 use super::part::Part;
 use super::record::RecordMap;
-use super::{columns, dates, durations, numbers, unreadable, values};
+use super::{columns, dates, durations, forms, numbers, unreadable, values, zones};
 use crate::settings::lists::Lists;
 use crate::settings::place::Place;
 use crate::settings::problems::Problems;
@@ -37,7 +37,8 @@ pub fn records(
 
 impl Part<'_, '_, '_> {
     fn completed(&mut self, begun: RecordMap) -> RecordMap {
-        let columns = columns::columns(self);
+        let zones = zones::zones(self);
+        let columns = zones::with_made(columns::columns(self), &zones);
         let constants = columns::constants(self);
         let filled = Filled::of(self);
         filled.check(self);
@@ -46,6 +47,8 @@ impl Part<'_, '_, '_> {
             numbers: numbers::numbers(self, &filled),
             values: values::values(self, &filled),
             durations: durations::durations(self, &filled),
+            forms: forms::forms(self, &filled),
+            zones,
             unreadable: unreadable::unreadable(self, &filled),
             columns,
             constants,

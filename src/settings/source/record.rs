@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::marker::PhantomData;
 
 use super::number_keys::{Numbers, TypedNumber};
+use super::piece::Piece;
 use super::text::OneOrMany;
 use super::when::{Condition, When};
 use super::words_of_cells::{DurationForm, Unreadable};
@@ -25,6 +26,14 @@ section! {
         /// Canonical column -> export columns (several are joined by one space, empty ones left out).
         columns: BTreeMap<String, Vec<String>> = BTreeMap::new(),
             Later<BTreeMap<String, OneOrMany>, BTreeMap<String, Vec<String>>>("export columns by canonical column", PhantomData);
+        /// Canonical column -> how the cells of its export columns are written into one text, `{Column}` for a cell; left
+        /// out: joined by a blank.
+        forms: BTreeMap<String, Vec<Piece>> = BTreeMap::new(),
+            Later<BTreeMap<String, String>, BTreeMap<String, Vec<Piece>>>("texts with export columns in braces by canonical column", PhantomData);
+        /// Zone of the end face -> export column with its own result: a look failed if one of them did, `zone` is the
+        /// innermost that failed. The words of their cells are those of `values.outcome`.
+        zones: Vec<(String, String)> = Vec::new(),
+            Later<BTreeMap<String, String>, Vec<(String, String)>>("export columns by zone", PhantomData);
         /// Canonical time column -> patterns, tried in order. A pattern without an hour gives a day.
         dates: BTreeMap<String, Vec<String>> = BTreeMap::new(),
             Later<BTreeMap<String, OneOrMany>, BTreeMap<String, Vec<String>>>("patterns by canonical column", PhantomData);

@@ -12,6 +12,9 @@ const LOOKED_AT: usize = 1 << 17;
 /// Valid characters beyond ASCII for each damaged one in a file that is UTF-8 all the same.
 const SOUND: usize = 10;
 
+/// How the doubt about an encoding begins that is no more than a guess.
+pub const GUESSED: &str = "the encoding is a guess";
+
 /// The text of a sample and how its bytes were read.
 #[derive(Clone, Debug)]
 pub struct Decoded {
@@ -43,7 +46,32 @@ pub fn decode(bytes: &[u8], whole: bool) -> Decoded {
             format!("{count} places, the first in line {line}"),
         ));
     }
+    doubts.extend(encoded_twice(&text));
     Decoded { encoding: Encoding::of(coder), bom: mark > 0, text: text.into_owned(), doubts }
+}
+
+/// The doubt about texts that were encoded twice: their UTF-8 was taken for windows-1252 and written as UTF-8 again.
+fn encoded_twice(text: &str) -> Option<Doubt> {
+    let begins = |c: char| matches!(c, 'Ã' | 'Â' | 'â');
+    let words = text.split(|c: char| c.is_whitespace() || c.is_ascii_punctuation());
+    let (mut count, mut first) = (0, None);
+    for word in words.filter(|word| word.contains(begins)) {
+        let (bytes, _, unknown) = encoding_rs::WINDOWS_1252.encode(word);
+        if unknown {
+            continue;
+        }
+        // Whatever a person writes with such a letter is no UTF-8 when it is cut into bytes.
+        let Ok(meant) = std::str::from_utf8(&bytes) else { continue };
+        if meant.chars().count() < word.chars().count() {
+            count += 1;
+            first.get_or_insert_with(|| (word.to_owned(), meant.to_owned()));
+        }
+    }
+    let (found, meant) = first?;
+    Some(Doubt::new(
+        "some texts seem to be encoded twice; they are read as they stand".to_owned(),
+        format!("{count} of them, such as {found:?}, which would be {meant:?}"),
+    ))
 }
 
 /// Bytes of a character at the end that is cut in two.
@@ -84,17 +112,61 @@ fn guess(bytes: &[u8], whole: bool, doubts: &mut Vec<Doubt>) -> &'static Coder {
     if sound >= SOUND * damaged {
         return UTF_8;
     }
+    if is_signs(seen_of(body)) {
+        return encoding_rs::WINDOWS_1252;
+    }
     let mut detector = EncodingDetector::new(Iso2022JpDetection::Deny);
-    let first = body.iter().position(|byte| !byte.is_ascii()).unwrap_or(0);
-    let from = first.saturating_sub(LOOKED_AT / 16);
-    let seen = &body[from..body.len().min(from + LOOKED_AT)];
-    detector.feed(seen, from + seen.len() == bytes.len());
+    let seen = seen_of(body);
+    detector.feed(seen, seen.as_ptr_range().end == bytes.as_ptr_range().end);
     let likely = detector.guess(None, Utf8Detection::Deny);
     // Frequencies of letters mislead where signs such as that of a currency are most of what tells.
     let usual = encoding_rs::WINDOWS_1252;
     let coder = if implausible(usual, seen) < implausible(likely, seen) { usual } else { likely };
     doubts.push(guessed(coder, seen));
     coder
+}
+
+/// The part of a file in which its bytes beyond ASCII begin.
+fn seen_of(body: &[u8]) -> &[u8] {
+    let first = body.iter().position(|byte| !byte.is_ascii()).unwrap_or(0);
+    let from = first.saturating_sub(LOOKED_AT / 16);
+    &body[from..body.len().min(from + LOOKED_AT)]
+}
+
+/// Most different signs of a plain file.
+const MOST_SIGNS: usize = 4;
+
+/// Whether the bytes beyond ASCII are a few signs as windows-1252 has them, each where such a sign stands and no letter
+/// of another code page could: a unit (`\u{b5}m`, `\u{b0}C`, `mm\u{b2}`), a currency, a diameter alone.
+fn is_signs(seen: &[u8]) -> bool {
+    let mut different: Vec<u8> = Vec::new();
+    for (at, byte) in seen.iter().enumerate().filter(|(_, byte)| !byte.is_ascii()) {
+        let before = at.checked_sub(1).map_or(b' ', |at| seen[at]);
+        let behind = seen.get(at + 1).copied().unwrap_or(b' ');
+        let apart = |byte: u8| byte.is_ascii() && !byte.is_ascii_alphabetic();
+        let stands = match byte {
+            // Micro: before a unit of a letter or two.
+            0xB5 => apart(before) && b"mWsAVgl".contains(&behind),
+            // Pound, euro, section: alone or beside a number.
+            0xA3 | 0x80 | 0xA7 => apart(before) && apart(behind),
+            // Diameter.
+            0xD8 | 0xF8 => apart(before) && apart(behind),
+            // Degree: beside a number, or before its scale.
+            0xB0 => apart(before) && (apart(behind) || b"CFK".contains(&behind)),
+            // Square and cube: behind a metre.
+            0xB2 | 0xB3 => before == b'm' && apart(behind),
+            // Plus and minus, half, times.
+            0xB1 | 0xBD | 0xD7 => apart(before) && apart(behind),
+            _ => false,
+        };
+        if !stands {
+            return false;
+        }
+        if !different.contains(byte) {
+            different.push(*byte);
+        }
+    }
+    !different.is_empty() && different.len() <= MOST_SIGNS
 }
 
 /// UTF-16 without a mark: text of mostly Latin letters has a zero in every other byte.
@@ -165,7 +237,7 @@ fn guessed(coder: &'static Coder, seen: &[u8]) -> Doubt {
     let name = coder.name().to_lowercase();
     let bytes: Vec<String> = telling.iter().map(|byte| format!("{byte:02X}")).collect();
     Doubt::new(
-        format!("the encoding is a guess: {name}"),
+        format!("{GUESSED}: {name}"),
         format!("it is no UTF-8; the bytes {} read as {}", bytes.join(" "), readings.join(", ")),
     )
 }

@@ -103,6 +103,13 @@ fn otherwise(detected: &Detected) -> Vec<Doubt> {
             format!("line (separator): {}", some(rows)),
         ));
     }
+    if !detected.empty_rows.is_empty() {
+        let lines = detected.empty_rows.iter().map(u64::to_string);
+        doubts.push(Doubt::new(
+            "rows whose cells are all empty are no records; these are left out",
+            format!("lines {}", some(lines)),
+        ));
+    }
     if !detected.repeated_headers.is_empty() {
         let lines = detected.repeated_headers.iter().map(u64::to_string);
         doubts.push(Doubt::new(

@@ -27,7 +27,8 @@ use columns::Columns;
 use crate::settings::{Dialect, Separator};
 use crate::tabular::RowFault;
 
-pub use table::detect;
+pub use charset::GUESSED;
+pub use table::{detect, detect_cut};
 pub use write::{Written, write_row, write_table};
 
 /// What is known of a file's bytes, unpacked.
@@ -68,6 +69,8 @@ pub struct Detected {
     pub faulty: Vec<Faulty>,
     /// Rows of the main table that are written with another separator; the first hundred.
     pub reread: Vec<Reread>,
+    /// Lines of rows of the main table whose cells are all empty, at most 100: no records.
+    pub empty_rows: Vec<u64>,
     /// Lines of the main table that repeat its header; the first hundred.
     pub repeated_headers: Vec<u64>,
     /// Lines without any text in the sample.

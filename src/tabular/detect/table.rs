@@ -29,10 +29,22 @@ pub struct Laid {
     /// Its data rows.
     pub data: Block,
     pub extent: Extent,
+    /// The header has no name for the first cell.
+    pub row_names: bool,
+}
+
+/// A row of separators and nothing else: no record.
+fn is_empty(row: &Seen) -> bool {
+    row.filled == 0 && row.width > 1
 }
 
 /// Finds how a text file is written. Any bytes give an answer.
 pub fn detect(sample: &Sample) -> Detected {
+    detect_cut(sample, None)
+}
+
+/// The same for a text whose cells are known to be cut at `separator`.
+pub fn detect_cut(sample: &Sample, separator: Option<Separator>) -> Detected {
     let decoded = decode(&sample.head, sample.whole);
     let mut detected = Detected {
         bom: decoded.bom,
@@ -42,7 +54,7 @@ pub fn detect(sample: &Sample) -> Detected {
         ..Detected::default()
     };
     let given = named_separator(&decoded.text);
-    let found = search(&decoded.text, detected.line_ends, given.clone());
+    let found = search(&decoded.text, detected.line_ends, separator.or(given.clone()));
     let text = Text {
         text: &decoded.text,
         marks: &found.best.marks,
@@ -159,18 +171,27 @@ fn laid(text: &Text, rows: &[Seen], block: Block) -> Laid {
     if trailing_separator && names.len() == block.width {
         names.pop();
     }
+    // Names of rows stand in front and have none themselves.
+    let row_names = header.rows > 0
+        && !trailing_separator
+        && names.len() + 1 == block.width
+        && full.clone().count() * 10 >= data.rows(rows).len() * 9;
+    if row_names {
+        names.insert(0, String::new());
+    }
+    let empty = data.rows(rows).iter().filter(|row| is_empty(row)).count();
     let extent = Extent {
         first_line: rows[start].line,
         last_line: Some(rows[to.max(start + 1) - 1].line),
         header_rows: header.rows,
         units_row: header.units,
-        rows: (to - from) as u64,
+        rows: (to - from - empty) as u64,
         width: if trailing_separator { block.width - 1 } else { block.width },
         trailing_separator,
         names,
         columns,
     };
-    Laid { header, data, extent }
+    Laid { header, data, extent, row_names }
 }
 
 fn texts(text: &Text, row: &Seen, columns: &Columns) -> Vec<String> {
@@ -193,6 +214,12 @@ fn describe(detected: &mut Detected, text: &Text, rows: &[Seen], laid: &Laid) {
     detected.dialect.header_rows = extent.header_rows;
     detected.dialect.units_row = extent.units_row;
     detected.units_row = laid.header.units.then(|| rows[laid.data.from - 1].line);
+    if laid.row_names {
+        detected.doubts.push(Doubt::new(
+            "the header has one name less than the rows have cells; its names are taken to belong to the cells behind the first",
+            format!("line {}; intake refuses such rows: write a name before the first", extent.first_line),
+        ));
+    }
     if let Some((what, evidence)) = &laid.header.doubt {
         detected.doubts.push(Doubt::new(what, evidence));
     }
@@ -209,6 +236,10 @@ fn look_at_rows(detected: &mut Detected, text: &Text, rows: &[Seen], laid: &Laid
         (laid.header.rows > 0).then(|| text.bytes_of(&rows[laid.start() + laid.header.rows - 1]));
     let mut short = 0;
     for row in laid.data.rows(rows) {
+        if is_empty(row) {
+            keep(&mut detected.empty_rows, row.line);
+            continue;
+        }
         if Some(text.bytes_of(row)) == header {
             keep(&mut detected.repeated_headers, row.line);
             continue;

@@ -111,6 +111,10 @@ impl Writing<'_> {
             }
             return Ok(());
         }
+        if cells.len() > 1 && cells.iter().all(|cell| cell.trim_ascii().is_empty()) {
+            self.written.left_out += 1;
+            return Ok(());
+        }
         if self.extent.header_rows > 0 && cells == self.header {
             self.written.left_out += 1;
             return Ok(());

@@ -42,7 +42,17 @@ impl ColumnProfile {
     /// Pattern of its times of day (`%H:%M`), if its examples are such without a date: the other half
     /// of a time whose date stands in another column.
     pub fn clock(&self) -> Option<String> {
-        let mut patterns = self.examples.iter().map(|text| super::clock::pattern(text));
+        self.one_pattern(super::clock::pattern)
+    }
+
+    /// The same for times of day that a dot joins, as `08.15`, which by themselves could be numbers.
+    pub fn dotted_clock(&self) -> Option<String> {
+        self.one_pattern(super::clock::dotted)
+    }
+
+    /// The pattern that all examples have.
+    fn one_pattern(&self, pattern: fn(&str) -> Option<String>) -> Option<String> {
+        let mut patterns = self.examples.iter().map(|text| pattern(text));
         let first = patterns.next()??;
         patterns.all(|pattern| pattern.as_deref() == Some(&first)).then_some(first)
     }

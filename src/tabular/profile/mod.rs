@@ -31,4 +31,5 @@ mod written_time;
 pub use amounts::WrittenNumbers;
 pub use column_profile::{ColumnProfile, Guess};
 pub use date_fit::{DateFit, DayMonth};
+pub use number_tally::THOUSANDS;
 pub use profiler::Profiler;

@@ -3,6 +3,8 @@
 use super::number_text::{Number, number};
 use super::sentence::{counted, cut, quoted};
 
+/// How the doubt begins that numbers hold separators of thousands.
+pub const THOUSANDS: &str = "Thousands are separated";
 /// Share of given texts that must be numbers for a column of numbers, in hundredths.
 const NEEDED_HUNDREDTHS: usize = 95;
 
@@ -114,7 +116,7 @@ impl NumberTally {
         self.either_doubt(&mut doubts);
         if let Some(first) = &self.grouped.first {
             doubts.push(format!(
-                "Thousands are separated in {}, such as {}: the map must name what separates them.",
+                "{THOUSANDS} in {}, such as {}: the map must name what separates them.",
                 counted(self.grouped.count, "number"),
                 quoted(first)
             ));

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 use arrow::array::RecordBatch;
-use motetrail::draft::{Asked, Draft, draft};
+use motetrail::draft::{Asked, Draft, SampleRows, draft};
 use motetrail::intake::{
     Export, Form, Pass, PeopleKey, ReadCounts, Rejected, Sink, SinkError, read_file,
 };
@@ -121,6 +121,10 @@ fn cases() -> BTreeMap<String, Case> {
             sites: plan.fleet.sites.clone(),
             stages: plan.stages.clone(),
             codes: plan.codes.clone(),
+            rows: SampleRows::default(),
+            guessed_encoding: None,
+            fleet: None,
+            remembered: Default::default(),
         };
         let profiles = profiled(source, &path);
         let draft = draft(&asked, &profiles, &source.dialect);

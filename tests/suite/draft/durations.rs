@@ -38,7 +38,7 @@ fn drafted_as(name: &str, cells: &[&str]) -> (Vec<String>, bool) {
 
 #[test]
 fn forms_that_cells_tell_stand_and_others_are_asked() {
-    let cases: [(&str, &[&str], &[&str], bool); 12] = [
+    let cases: [(&str, &[&str], &[&str], bool); 13] = [
         ("Downtime", &["20:46", "1:05", "0:30"], &["h:mm"], true),
         ("Downtime (h)", &["20:46", "1:05", "0:30"], &["h:mm"], false),
         ("Downtime (min)", &["20:46", "1:05", "0:30"], &["mm:ss"], true),
@@ -49,7 +49,8 @@ fn forms_that_cells_tell_stand_and_others_are_asked() {
         ("Downtime (h)", &["2", "3"], &["hours"], false),
         ("Downtime hours", &["2.5", "0.75", "13.0"], &["hours"], false),
         ("Downtime", &["2", "3"], &["minutes"], true),
-        ("Downtime", &["45", "130"], &[], false),
+        ("Downtime", &["45", "130"], &["minutes"], true),
+        ("Downtime [min]", &["45", "130"], &[], false),
         ("Downtime (min)", &["2", "3"], &[], false),
     ];
     for (name, cells, forms, asked) in cases {

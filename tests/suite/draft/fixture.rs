@@ -1,6 +1,6 @@
 //! Drafts of exports that stand in the test as text.
 
-use motetrail::draft::{Asked, Draft, draft};
+use motetrail::draft::{Asked, Draft, SampleRows, draft};
 use motetrail::records::Table;
 use motetrail::settings::{Codes, Dialect, Stages};
 use motetrail::tabular::profile::{ColumnProfile, Profiler};
@@ -15,6 +15,10 @@ pub fn asked(table: Option<Table>) -> Asked {
         sites: ["Alder Point", "Birch Quay"].map(String::from).to_vec(),
         stages: Stages::default(),
         codes: Codes::default(),
+        rows: SampleRows::default(),
+        guessed_encoding: None,
+        fleet: None,
+        remembered: Default::default(),
     }
 }
 
@@ -31,6 +35,16 @@ pub fn profiles(text: &str) -> Vec<ColumnProfile> {
 
 pub fn drafted(table: Table, text: &str) -> Draft {
     draft(&asked(Some(table)), &profiles(text), &Dialect::default())
+}
+
+/// The same, with the rows themselves.
+pub fn drafted_with_rows(table: Table, text: &str) -> Draft {
+    let mut lines = text.trim().lines().map(|line| {
+        let cells = line.split('|').map(|cell| cell.trim().to_owned());
+        cells.collect::<Vec<_>>()
+    });
+    let rows = SampleRows { names: lines.next().unwrap(), rows: lines.collect() };
+    draft(&Asked { rows, ..asked(Some(table)) }, &profiles(text), &Dialect::default())
 }
 
 /// The draft as a table of TOML: the first source.

@@ -3,10 +3,13 @@
 
 mod answers;
 mod assigning;
+mod certain;
 mod demo;
 mod doubts;
 mod durations;
 mod fixture;
+mod fleet;
+mod guessed;
 mod headers;
 mod hostile;
 mod languages;
@@ -14,4 +17,5 @@ mod misleading;
 mod numbers;
 mod parts;
 mod people;
+mod second_fleet;
 mod words;

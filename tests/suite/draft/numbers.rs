@@ -54,7 +54,10 @@ fn units_and_currencies_in_the_name_of_a_column_become_its_keys() {
     };
     let some = |text: &str| Some(text.to_owned());
     assert_eq!(numbers("Cost (cents)"), (some("minor"), None));
-    assert_eq!(numbers("Cost (k€)"), (some("thousand"), None));
+    assert_eq!(numbers("Cost (k€)"), (some("thousand"), some("EUR")));
     assert_eq!(numbers("Cost USD"), (None, some("USD")));
     assert_eq!(numbers("Cost"), (None, None));
+    assert_eq!(numbers("Cost (€)"), (None, some("EUR")));
+    assert_eq!(numbers("Cost (£)"), (None, some("GBP")));
+    assert_eq!(numbers("Kosten (Ct.)"), (some("minor"), None));
 }

@@ -110,3 +110,12 @@ fn examined_by_is_the_inspector_and_needs_no_key() {
     assert!(!source(&draft).contains_key("people"), "{}", draft.toml);
     assert!(!draft.toml.contains("Idabel"), "{}", draft.toml);
 }
+
+#[test]
+fn numbers_of_customers_are_nobodys_names() {
+    let draft = drafted(
+        Table::Faults,
+        "Ticket|Opened|Port|Cause|Customers affected\n1|2026-01-02 10:00|A1|dirt|4\n2|2026-01-03 10:00|A2|dirt|11",
+    );
+    assert!(!source(&draft).contains_key("people"), "{}", draft.toml);
+}

@@ -32,6 +32,8 @@ pub fn part(table: Table, columns: &[(&str, &str)]) -> RecordMap {
         ((*canonical).to_owned(), export.split('+').map(str::to_owned).collect())
     });
     RecordMap {
+        forms: BTreeMap::new(),
+        zones: Vec::new(),
         line: 1,
         table,
         when: None,
@@ -113,6 +115,7 @@ pub fn source(records: Vec<RecordMap>) -> Source {
 /// The plan of the invented fleet.
 pub fn plan() -> Plan {
     Plan {
+        open: Vec::new(),
         fleet: Fleet {
             name: "Invented Light Rail".to_owned(),
             currency: "EUR".to_owned(),

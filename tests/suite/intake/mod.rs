@@ -4,6 +4,7 @@
 mod accounts;
 mod batches;
 mod calendar;
+mod composed;
 mod fixture;
 mod identity;
 mod numbers;

@@ -8,6 +8,7 @@ mod compared;
 mod dictionary;
 mod doubts;
 mod machine;
+mod open;
 mod page;
 mod pages;
 mod purchases;

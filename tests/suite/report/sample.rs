@@ -35,6 +35,7 @@ pub fn empty() -> Review {
         quarantine_limit: 0.02,
         site_pages: 300,
         priced: true,
+        open_questions: Vec::new(),
         first_pass: Default::default(),
         cycles: Default::default(),
         coverage: Default::default(),

@@ -44,7 +44,7 @@ fn unknown_keys_are_told_at_every_level() {
         ),
         (
             least_with("table =", "colums = {}\ntable ="),
-            "fleet.toml:13 source.record.colums: unknown key; did you mean `columns`? (known: table, when, columns, dates, numbers, values, constants, durations, unreadable)",
+            "fleet.toml:13 source.record.colums: unknown key; did you mean `columns`? (known: table, when, columns, forms, zones, dates, numbers, values, constants, durations, unreadable)",
         ),
         (
             least_with(

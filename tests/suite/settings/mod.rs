@@ -2,6 +2,7 @@
 
 mod action;
 mod allowed;
+mod answers;
 mod described;
 mod example;
 mod fleet;
@@ -9,6 +10,7 @@ mod keys;
 mod names;
 mod numbers;
 mod proposal;
+mod readme;
 mod record;
 mod rules;
 mod size;

@@ -204,6 +204,7 @@ fn account(store: &Store, file: &str) -> [u64; 5] {
 
 fn plan(folder: &Path) -> Plan {
     Plan {
+        open: Vec::new(),
         fleet: Fleet {
             name: "Harbour line".into(),
             currency: "EUR".into(),
@@ -273,6 +274,8 @@ fn source(name: &str, files: &str) -> Source {
 fn record(table: Table, columns: &[(&str, &str)], given: Option<&str>) -> RecordMap {
     let shared = [("record", "No"), ("at", "At"), ("end_face", "Port")];
     RecordMap {
+        forms: BTreeMap::new(),
+        zones: Vec::new(),
         line: 2,
         table,
         when: given.map(|column| When { column: column.into(), is: Test::Given }),

@@ -9,6 +9,7 @@ mod given;
 mod guarded;
 mod json_arrays;
 mod json_lines;
+mod literature;
 pub mod other_kinds;
 mod packed;
 pub mod parquet_inputs;

@@ -23,6 +23,7 @@ use crate::measures::Review;
 use crate::measures::trust::NAME;
 use crate::report::page::section::Section;
 use crate::report::words::flags::explained;
+use crate::report::words::open::sentence as open_question;
 pub(in crate::report) use part::Doubt;
 use part::Part;
 
@@ -66,6 +67,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     let tables: Vec<_> = tables.collect();
     let doubts = doubts(review);
     let mut sentences: Vec<String> = made_without(review).into_iter().collect();
+    sentences.extend(review.open_questions.iter().map(open_question));
     sentences.extend(doubts.into_iter().map(|doubt| doubt.sentence));
     sentences.extend(explained(&review.trust.rows));
     Section {

@@ -1,0 +1,110 @@
+//! A cleaning with the look before and the look after it on one row.
+
+use super::asked::Asked;
+use super::choice::Candidate;
+use super::code::{Known, known};
+use super::name::Name;
+use super::page::shown;
+use super::plan::Plan;
+use super::texts::texts;
+use super::vocabulary::{Token, Vocabulary};
+use crate::records::Table;
+use crate::settings::{Test, When};
+
+/// Share of the cells whose word must be a result.
+const KNOWN: f64 = 0.5;
+
+/// The two columns of results.
+struct Around {
+    before: String,
+    after: String,
+}
+
+/// The three parts of such rows, if two columns hold results of before and after: look, cleaning, look. `blank` is a
+/// plan of inspections without candidates.
+pub fn around<'p>(
+    blank: &Plan<'p>,
+    candidates: &[Candidate<'p>],
+    asked: &Asked,
+) -> Option<Vec<Plan<'p>>> {
+    let found = Around {
+        before: result(Token::Before, candidates, asked)?.profile.name.clone(),
+        after: result(Token::After, candidates, asked)?.profile.name.clone(),
+    };
+    let side = |kind: Token, other: Token| -> Vec<Candidate<'p>> {
+        let own = candidates.iter().filter(|one| !has(&one.name, other) && !is_method(one));
+        own.map(|one| Candidate { profile: one.profile, name: plain(&one.name, kind) }).collect()
+    };
+    let method = candidates.iter().find(|one| is_method(one) && !is_either(&one.name));
+    let cleaned = method.map_or(&found.after, |method| &method.profile.name).clone();
+    let look =
+        |kind, other, column: &str, record: &'static str, seq: &'static str, why: &str| Plan {
+            when: Some(When { column: column.to_owned(), is: Test::Given }),
+            why: Some(format!("the column {} holds the look {why} the cleaning", shown(column))),
+            candidates: side(kind, other),
+            record_ends: Some(record),
+            seq: Some(seq),
+            ..blank.clone()
+        };
+    let cleaning = Plan {
+        table: Table::Cleanings,
+        when: Some(When { column: cleaned.clone(), is: Test::Given }),
+        why: Some(format!("the column {} says that there was a cleaning", shown(&cleaned))),
+        candidates: candidates.iter().filter(|one| !is_either(&one.name)).cloned().collect(),
+        seq: Some("2"),
+        ..blank.clone()
+    };
+    Some(vec![
+        look(Token::Before, Token::After, &found.before, "before", "1", "before"),
+        cleaning,
+        look(Token::After, Token::Before, &found.after, "after", "3", "after"),
+    ])
+}
+
+fn has(name: &Name, kind: Token) -> bool {
+    name.tokens().iter().any(|token| Vocabulary::get().is(token, kind))
+}
+
+fn is_either(name: &Name) -> bool {
+    has(name, Token::Before) || has(name, Token::After)
+}
+
+fn is_method(one: &Candidate) -> bool {
+    one.name.means("method").is_some() || one.name.means("cleaned_first").is_some()
+}
+
+/// The name without the words for before and after and for cleaning.
+fn plain(name: &Name, kind: Token) -> Name {
+    if !has(name, kind) {
+        return name.clone();
+    }
+    let vocabulary = Vocabulary::get();
+    let of_cleaning = |token: &str| {
+        vocabulary.word("action", token).iter().any(|meaning| meaning.of == "cleanings")
+    };
+    let rest = name.tokens().iter().filter(|token| {
+        !vocabulary.is(token, kind) && !vocabulary.is(token, Token::Stop) && !of_cleaning(token)
+    });
+    let rest: Vec<String> = rest.cloned().collect();
+    Name::of(&rest.join(" "))
+}
+
+/// The column of results of that side.
+fn result<'c, 'p>(
+    kind: Token,
+    candidates: &'c [Candidate<'p>],
+    asked: &Asked,
+) -> Option<&'c Candidate<'p>> {
+    let codes = asked.allowed("outcome")?;
+    candidates.iter().find(|one| {
+        let named = has(&one.name, kind)
+            && (plain(&one.name, kind).means("outcome").is_some()
+                || plain(&one.name, kind).tokens().is_empty());
+        let (mut results, mut all) = (0, 0);
+        for (text, count) in texts(one.profile) {
+            all += count;
+            results += if known("outcome", text, &codes) == Known::Unknown { 0 } else { count };
+        }
+        named && all > 0 && results as f64 >= KNOWN * all as f64
+    })
+}

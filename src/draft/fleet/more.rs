@@ -1,0 +1,138 @@
+//! New exports beside those that the settings read already: sources are added behind, questions on top; no line that is
+//! there changes but a list of files that gets another.
+
+use super::changed::{changed, read_columns};
+use super::first::left_out;
+use super::glob::matches;
+use super::questions::block;
+use super::sources::sources;
+use super::{Exported, FleetAsked, FleetDraft};
+use crate::draft::page::{LiftedQuestion, quoted};
+use crate::settings::{ANSWERS, ASKED, Source};
+
+/// Adds what is new to the settings of `asked`, which must be there.
+pub fn more(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
+    let Some((plan, text)) = &asked.known else { return super::first(asked, exports) };
+    let is_known = |export: &Exported| {
+        plan.sources.iter().flat_map(|source| &source.files).any(|glob| matches(glob, &export.file))
+    };
+    let (known_shapes, new): (Vec<Exported>, Vec<Exported>) =
+        exports.into_iter().partition(|export| is_known(export));
+    let mut text = text.clone();
+    let mut told = Vec::new();
+    let mut without: Vec<Exported> = Vec::new();
+    let differs = |export: &Exported| {
+        let read = plan
+            .sources
+            .iter()
+            .find(|source| source.files.iter().any(|glob| matches(glob, &export.file)))?;
+        let found = changed(plan, read, &export.columns);
+        (!found.is_empty()).then(|| {
+            format!(
+                "{}: {} is not as its map expects: {}",
+                read.name,
+                export.file,
+                found.join("; ")
+            )
+        })
+    };
+    told.extend(known_shapes.iter().filter_map(differs));
+    for export in new {
+        // A file of a shape that a source reads is one more file of that source.
+        match plan.sources.iter().find(|source| reads(source, &export)) {
+            Some(source) if add_file(&mut text, source, &export.file) => {
+                told.push(format!("{}: also reads {}", source.name, export.file));
+            }
+            _ => without.push(export),
+        }
+    }
+    let taken: Vec<String> = plan.sources.iter().map(|source| source.name.clone()).collect();
+    let found = sources(asked, without, &taken);
+    let known = answers_of(&text);
+    let new: Vec<LiftedQuestion> = found
+        .asked
+        .iter()
+        .filter(|one| one.answer.as_ref().is_none_or(|answer| !known.contains(answer)))
+        .cloned()
+        .collect();
+    let (questions, count) = block(&new, last_number(&text));
+    let at = first_section(&text);
+    text.insert_str(at, &questions);
+    text.truncate(text.trim_end().len());
+    text.push('\n');
+    let new = found.text.clone() + &left_out(&found, &text);
+    text.push_str(&new);
+    told.extend(found.told);
+    FleetDraft { toml: text, sources: told, left_out: found.left_out, questions: count }
+}
+
+/// Whether a source's maps find all their columns in an export, and the export has no other.
+fn reads(source: &Source, export: &Exported) -> bool {
+    let mut columns = read_columns(source);
+    columns.retain(|name| !name.is_empty());
+    let written =
+        (&source.dialect.separator, source.dialect.skip_lines, source.dialect.header_rows);
+    let own = (&export.dialect.separator, export.dialect.skip_lines, export.dialect.header_rows);
+    !columns.is_empty()
+        && written == own
+        && columns.iter().all(|name| export.columns.iter().any(|column| column.name == *name))
+        && same_site(source, export)
+}
+
+/// A file in another folder may be of another site, where the source says the site.
+fn same_site(source: &Source, export: &Exported) -> bool {
+    let folder = super::group::folder(&export.file);
+    source.site.is_none() || source.files.iter().any(|glob| super::group::folder(glob) == folder)
+}
+
+/// Adds a file to the list of a source; false where the list is not written on one line behind `files =`.
+fn add_file(text: &mut String, source: &Source, file: &str) -> bool {
+    let mut at = 0;
+    for (number, line) in text.split_inclusive('\n').enumerate() {
+        let key = line.trim_start();
+        if number + 1 > source.line && key.starts_with("[[source]]") {
+            return false;
+        }
+        if number + 1 > source.line && key.starts_with("files") {
+            let Some(end) = line.rfind(']').filter(|_| key.contains('[')) else { return false };
+            text.insert_str(at + end, &format!(", {}", quoted(file)));
+            return true;
+        }
+        at += line.len();
+    }
+    false
+}
+
+/// Keys of answers in the settings, open ones too.
+fn answers_of(text: &str) -> Vec<String> {
+    let mut keys = Vec::new();
+    let prefix = format!("{ANSWERS}.");
+    for line in text.lines() {
+        let line = line.trim().trim_start_matches('#').trim_start();
+        if let Some(answer) = super::answer::key_of(line).filter(|_| line.starts_with(&prefix)) {
+            keys.push(answer);
+        }
+    }
+    keys
+}
+
+/// The highest number of a question that was asked.
+fn last_number(text: &str) -> usize {
+    let numbers = text.lines().filter_map(|line| {
+        let rest = line.strip_prefix(ASKED).or_else(|| line.strip_prefix('#'))?;
+        rest.trim_start().split_once(". ")?.0.parse::<usize>().ok()
+    });
+    numbers.max().unwrap_or(0)
+}
+
+/// Where the first table of the settings begins.
+fn first_section(text: &str) -> usize {
+    let mut at = 0;
+    for line in text.split_inclusive('\n') {
+        if line.trim_start().starts_with('[') {
+            return at;
+        }
+        at += line.len();
+    }
+    at
+}

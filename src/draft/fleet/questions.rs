@@ -1,0 +1,98 @@
+//! The block of questions at the top of drafted settings.
+
+use std::collections::BTreeMap;
+
+use super::order::{gathered, order};
+use crate::draft::page::{LiftedQuestion, key, plain, quoted};
+use crate::settings::ASKED;
+
+/// Widest line of a comment, characters.
+const WIDTH: usize = 100;
+
+/// The questions as text, the one that changes most first, and how many there are. `before` were asked earlier.
+pub fn block(asked: &[LiftedQuestion], before: usize) -> (String, usize) {
+    let mut groups: BTreeMap<(u8, String), Vec<&LiftedQuestion>> = BTreeMap::new();
+    for one in asked {
+        groups.entry((order(one).0, gathered(one))).or_default().push(one);
+    }
+    let mut text = String::new();
+    for (number, group) in groups.values().enumerate() {
+        question(&mut text, before + number + 1, group);
+    }
+    (text, groups.len())
+}
+
+fn question(text: &mut String, number: usize, group: &[&LiftedQuestion]) {
+    let Some(first) = group.first() else { return };
+    let values = first.path.strip_prefix("values.");
+    let several = group.len() > 1 && (values.is_some() || first.path == "durations");
+    let asked = match values {
+        None if several => {
+            format!("In which unit are the lengths of time of these {} columns?", group.len())
+        }
+        Some(column) if group.len() > 1 => {
+            format!("What do these {} words of `{column}` mean?", group.len())
+        }
+        Some(column) => format!("`{column}`: {}", first.asked.question),
+        None => first.asked.question.clone(),
+    };
+    wrapped(text, &format!("{ASKED} {number}. "), &plain(&asked));
+    wrapped(text, "#      Changes: ", order(first).1);
+    let mut sources: Vec<&str> = group.iter().map(|one| one.source.as_str()).collect();
+    sources.dedup();
+    let of = sources.iter().filter(|source| !source.is_empty()).copied().collect::<Vec<_>>();
+    if !several {
+        wrapped(text, "#      Evidence: ", &plain(&first.asked.evidence));
+    }
+    if !of.is_empty() {
+        wrapped(text, "#      Sources: ", &plain(&of.join(", ")));
+    }
+    match (first.answer.is_some(), first.stands) {
+        (false, _) => {
+            let how =
+                "change the source below, or leave it so, and take the \"?\" off this question";
+            wrapped(text, "#      To answer: ", how);
+        }
+        (true, true) => wrapped(
+            text,
+            "#      Likely: ",
+            "what stands below, which counts until there is an answer",
+        ),
+        (true, false) => {
+            let how = "nothing; until the line below is filled in and its # taken off, the key counts as left out";
+            wrapped(text, "#      Likely: ", how);
+        }
+    }
+    for one in group {
+        let Some(answer) = &one.answer else { continue };
+        let off = if one.stands { "" } else { "# " };
+        let why = if several {
+            format!("   # {} ({})", plain(&one.asked.question), plain(&one.asked.evidence))
+        } else {
+            String::new()
+        };
+        text.push_str(&format!("{off}answers.{} = {}{why}\n", key(answer), one.value));
+    }
+    text.push_str("#\n");
+}
+
+/// A comment in lines of whole words, the first behind `head`.
+fn wrapped(text: &mut String, head: &str, words: &str) {
+    let mut line = head.trim_end().to_owned();
+    for word in words.split_whitespace() {
+        if line.chars().count() + 1 + word.chars().count() > WIDTH && line.len() > 12 {
+            text.push_str(&line);
+            text.push('\n');
+            line = "#       ".to_owned();
+        }
+        line.push(' ');
+        line.push_str(word);
+    }
+    text.push_str(&line);
+    text.push('\n');
+}
+
+/// The reference to an answer, as TOML.
+pub fn reference(answer: &str) -> String {
+    format!("{{ answer = {} }}", quoted(answer))
+}

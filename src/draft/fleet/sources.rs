@@ -1,0 +1,222 @@
+//! A source a group, with its questions gathered.
+
+use super::facts::{end_face_names, likely_site, sites, stem};
+use super::glob::globs;
+use super::group::{Group, groups};
+use super::joined::{join, whole_names};
+use super::{Exported, FleetAsked};
+use crate::draft::asked::{Asked, FleetFacts, Remembered};
+use crate::draft::drafted::{Drafted, drafted, write_source};
+use crate::draft::mapped::Part;
+use crate::draft::page::{LiftedQuestion, Page, Standing, shown};
+use crate::records::{Kind, Table};
+use crate::settings::{Codes, Stages};
+
+/// Sources of a folder.
+#[derive(Debug)]
+pub struct Sources {
+    /// `[[source]]` after `[[source]]`.
+    pub text: String,
+    pub asked: Vec<LiftedQuestion>,
+    pub sites: Vec<String>,
+    /// The currency, and what is asked about it.
+    pub currency: Option<(String, Standing)>,
+    /// A local time without a zone: column and example.
+    pub local: Option<(String, String)>,
+    pub told: Vec<String>,
+    pub left_out: Vec<(String, String)>,
+}
+
+/// Points by which a table must lead the next before the guess is no question.
+const LEAD: f64 = 1.0;
+/// Most files that a comment names.
+const MOST_FILES: usize = 4;
+
+/// Drafts sources for the exports. `taken` are names of sources that there are.
+pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> Sources {
+    let base = base(asked);
+    let is_sited = |export: &Exported| {
+        let drafted = drafted(&of_file(&base, &export.file, export), &export.columns);
+        drafted.parts.iter().any(|part| part.mapped.iter().any(|one| one.column.name == "site"))
+    };
+    let groups = groups(exports, &is_sited);
+    let mut names: Vec<String> = taken.to_vec();
+    let drafts = |base: &Asked| -> Vec<Drafted> {
+        groups.iter().map(|group| drafted(&of_group(base, group), &group.columns)).collect()
+    };
+    let mut first = drafts(&base);
+    let mut known = base.sites.clone();
+    if known.is_empty() {
+        known = sites(&first);
+        // A column of nothing but these is the site, whatever it is called.
+        first = drafts(&Asked { sites: known.clone(), ..base.clone() });
+    }
+    let has_site = |draft: &Drafted| {
+        draft.parts.iter().any(|part| part.mapped.iter().any(|one| one.column.name == "site"))
+    };
+    let is_used = |draft: &Drafted| lacking(draft).is_none();
+    let likely: Vec<_> = groups
+        .iter()
+        .zip(&first)
+        .map(|(group, draft)| (!has_site(draft)).then(|| likely_site(group, &known)))
+        .collect();
+    let mut all_sites = known.clone();
+    for ((site, _), draft) in likely.iter().zip(&first).filter_map(|(l, d)| Some((l.as_ref()?, d)))
+    {
+        if is_used(draft) && !all_sites.contains(site) {
+            all_sites.push(site.clone());
+        }
+    }
+    let fixed: Vec<Option<String>> =
+        likely.iter().map(|likely| likely.as_ref().map(|(site, _)| site.clone())).collect();
+    let scope = match asked.known.as_ref().and_then(|(plan, _)| plan.sources.first()) {
+        Some(source) if source.scope == crate::settings::NameScope::Fleet => {
+            ("fleet", Standing::Sure)
+        }
+        Some(_) => ("site", Standing::Sure),
+        None => end_face_names(&groups, &first, &fixed),
+    };
+    let mut page = Page::lifting();
+    let (mut told, mut left_out, mut local) = (Vec::new(), Vec::new(), None);
+    let mut used: Vec<Drafted> = Vec::new();
+    let whole = whole_names(&groups, &first);
+    for (at, ((group, likely), first)) in groups.iter().zip(likely).zip(&first).enumerate() {
+        if let Some(why) = lacking(first) {
+            left_out.extend(group.files.iter().map(|file| (file.clone(), why.clone())));
+            continue;
+        }
+        let name = unique(group, &mut names);
+        let mut one =
+            Asked { source_name: name.clone(), sites: all_sites.clone(), ..of_group(&base, group) };
+        one.fleet = Some(FleetFacts {
+            files: globs(&group.files, &asked.files),
+            end_face_names: scope.clone(),
+            site: likely,
+        });
+        let mut draft = drafted(&one, &group.columns);
+        let others = whole.iter().enumerate().filter(|(other, _)| *other != at);
+        let others: Vec<_> = others.map(|(_, names)| names).collect();
+        join(&mut draft, &group.rows, &others);
+        let lead = draft.table.as_ref().map(|table| table.evidence.clone());
+        if draft.lead >= LEAD && draft.parts.iter().all(|part| part.missing.is_empty()) {
+            draft.table = None;
+        }
+        let lost: Vec<String> = draft.parts.iter().filter_map(lacks).collect();
+        draft.parts.retain(|part| lacks(part).is_none());
+        page.of_source(&name);
+        page.blank();
+        page.comment(&header(group, lead.as_deref()));
+        lost.iter()
+            .for_each(|why| page.comment(&format!("some of its rows become nothing: {why}")));
+        write_source(&mut page, &one, &group.columns, &group.dialect, &draft);
+        let tables: Vec<&str> = draft.parts.iter().map(|part| part.plan.table.name()).collect();
+        told.push(format!(
+            "{name}: {} of {}: {}",
+            counted(group.files.len(), "file"),
+            tables.join(" and "),
+            lead.unwrap_or_default()
+        ));
+        local = local.or_else(|| local_time(&draft));
+        used.push(draft);
+    }
+    let currency = super::facts::currency(&used);
+    let (text, lifted) = page.finish_lifted();
+    Sources { text, asked: lifted, sites: all_sites, currency, local, told, left_out }
+}
+
+/// What every export is asked alike.
+fn base(asked: &FleetAsked) -> Asked {
+    let known = asked.known.as_ref().map(|(plan, _)| plan);
+    Asked {
+        file: String::new(),
+        source_name: String::new(),
+        table: None,
+        site: None,
+        sites: known.map(|plan| plan.fleet.sites.clone()).unwrap_or_default(),
+        stages: known.map_or_else(Stages::default, |plan| plan.stages.clone()),
+        codes: known.map_or_else(Codes::default, |plan| plan.codes.clone()),
+        rows: Default::default(),
+        guessed_encoding: None,
+        fleet: None,
+        remembered: known.map(Remembered::of).unwrap_or_default(),
+    }
+}
+
+fn of_file(base: &Asked, file: &str, export: &Exported) -> Asked {
+    Asked { file: file.to_owned(), rows: export.rows.clone(), ..base.clone() }
+}
+
+fn of_group(base: &Asked, group: &Group) -> Asked {
+    Asked {
+        file: group.files.first().cloned().unwrap_or_default(),
+        rows: group.rows.clone(),
+        guessed_encoding: group.guessed_encoding.clone(),
+        ..base.clone()
+    }
+}
+
+/// Why no source can be drafted, if none can.
+fn lacking(draft: &Drafted) -> Option<String> {
+    draft.parts.first().and_then(lacks)
+}
+
+/// What the records of a part need and nothing fills, as a sentence.
+fn lacks(part: &Part) -> Option<String> {
+    // With one of its ends a mating is asked about, with none it is none.
+    let has_end = part.mapped.iter().any(|one| one.column.name.starts_with("end_face_"));
+    let other_end =
+        |name: &str| part.plan.table == Table::Matings && has_end && name.starts_with("end_face_");
+    let needed = part.missing.iter().filter(|one| one.likely.is_none() && !other_end(one.name));
+    let missing: Vec<&str> = needed.map(|one| one.name).collect();
+    let table = part.plan.table.name();
+    (!missing.is_empty()).then(|| {
+        format!("no table of ours fits; of {table}, the nearest, it lacks {}", missing.join(", "))
+    })
+}
+
+/// What a comment over a source says.
+fn header(group: &Group, why: Option<&str>) -> String {
+    let files: Vec<String> = group.files.iter().take(MOST_FILES).map(|file| shown(file)).collect();
+    let more = group.files.len().saturating_sub(MOST_FILES);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    let why = why.map(|why| format!(": {why}")).unwrap_or_default();
+    format!("{} ({}){more}{why}", files.join(", "), group.format)
+}
+
+fn counted(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
+}
+
+/// A name for the source of a group that no other has.
+fn unique(group: &Group, names: &mut Vec<String>) -> String {
+    let file = group.files.first().map_or("", String::as_str);
+    let stem = stem(file);
+    let plain: String = match (group.files.len(), stem.find(|c: char| c.is_ascii_digit())) {
+        (_, Some(digit)) if digit > 0 => {
+            stem[..digit].trim_end_matches(['-', '_', ' ', '.']).to_owned()
+        }
+        _ => stem.to_owned(),
+    };
+    let plain = if plain.is_empty() { "export".to_owned() } else { plain };
+    let mut name = plain.clone();
+    for number in 2.. {
+        if !names.contains(&name) {
+            break;
+        }
+        name = format!("{plain}-{number}");
+    }
+    names.push(name.clone());
+    name
+}
+
+/// The first column of times that say no zone.
+fn local_time(draft: &Drafted) -> Option<(String, String)> {
+    let all = draft.parts.iter().flat_map(|part| &part.mapped);
+    let mut times = all.filter(|one| one.column.kind == Kind::Time);
+    let one = times.find(|one| {
+        let utc = one.names.iter().any(|name| crate::draft::name::Name::of(name).is_utc());
+        !utc && one.times.as_ref().is_some_and(|times| !times.zoned)
+    })?;
+    let example = one.profile.examples.iter().find(|text| !text.is_empty()).cloned();
+    Some((one.profile.name.clone(), example.unwrap_or_default()))
+}
