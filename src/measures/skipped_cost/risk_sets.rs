@@ -74,7 +74,7 @@ impl RiskSets {
                 cluster: cluster(place[0], week.0),
                 coverage: cell.coverage,
                 since: cell.since.0,
-                count: row.entered - row.left,
+                count: row.entered.saturating_sub(row.left),
             };
             strata.entry((place, after_fault, rest)).or_default().linked.push(counted);
         }
@@ -169,7 +169,7 @@ impl Counts {
             self.faults.push((count, counted(row.faults)));
         }
         if row.entered != row.left {
-            self.others.push((count, counted(row.entered - row.left)));
+            self.others.push((count, counted(row.entered.saturating_sub(row.left))));
         }
     }
 
@@ -194,7 +194,8 @@ impl Counts {
             let Some(exposed) = side(fault.coverage).filter(|_| fault.since <= horizon) else {
                 continue;
             };
-            *faults.entry((fault.since, cluster(fault), exposed)).or_default() += fault.count;
+            let sum = faults.entry((fault.since, cluster(fault), exposed)).or_default();
+            *sum = sum.saturating_add(fault.count);
         }
         let event = |((since, cluster, exposed), count): ((u32, u64, bool), i64)| Events {
             stratum,

@@ -74,7 +74,11 @@ fn drawn(parts: &[Part], exposed: usize, seen: f64) -> (f64, f64) {
     let trials: Vec<(usize, f64)> = parts
         .iter()
         .enumerate()
-        .flat_map(|(at, part)| part.shares.iter().map(move |share| (at, *share)))
+        .flat_map(|(at, part)| {
+            let events =
+                move |(share, n): &(f64, f64)| std::iter::repeat_n((at, *share), *n as usize);
+            part.shares.iter().flat_map(events)
+        })
         .collect();
     // chances[k][s]: that the trials from k on come to s exposed events.
     let width = exposed + 1;
@@ -131,8 +135,8 @@ fn by_moments(parts: &[Part], seen: f64) -> (f64, f64) {
 
 /// One stratum at the common ratio.
 struct Part {
-    /// By event: chance of being of the exposed.
-    shares: Vec<f64>,
+    /// Chances of being of the exposed, and events of each.
+    shares: Vec<(f64, f64)>,
     /// Exposed events that are expected.
     expected: f64,
     /// Variance and third central moment of the exposed events.
@@ -145,7 +149,7 @@ struct Part {
 
 impl Part {
     fn of(parts: &Vec<PersonTime>, log_ratio: f64) -> Part {
-        let mut shares = Vec::new();
+        let mut shares = Vec::with_capacity(parts.len());
         let mut expected = 0.0;
         // Cumulants of order 2, 3, 4 and 6: those of independent events add up.
         let mut sums = [0.0; 4];
@@ -157,7 +161,7 @@ impl Part {
                 [pq, pq * (q - p), pq * (1.0 - 6.0 * pq), pq * (1.0 - 30.0 * pq + 120.0 * pq * pq)];
             expected += n * p;
             sums.iter_mut().zip(own).for_each(|(sum, own)| *sum += n * own);
-            shares.extend(std::iter::repeat_n(p, n as usize));
+            shares.push((p, n));
         }
         let [variance, third, k4, k6] = sums;
         let fourth = k4 + 3.0 * variance * variance;

@@ -39,6 +39,9 @@ pub struct Events {
     pub events: u64,
 }
 
+/// Events of one time that are told apart; of more, several have the same risk set.
+const MOST_TIED: u64 = 100;
+
 /// Groups that are followed side by side in one stratum: changes still to come, and how many are at risk.
 struct Line<'a> {
     cluster: u64,
@@ -94,13 +97,15 @@ fn add_tied(
     for line in lines.iter_mut() {
         let now = line.to_come.partition_point(|change| change.time <= time);
         let (past, to_come) = line.to_come.split_at(now);
-        line.at_risk += past.iter().map(|change| change.subjects).sum::<i64>();
+        line.at_risk =
+            past.iter().fold(line.at_risk, |sum, change| sum.saturating_add(change.subjects));
         line.to_come = to_come;
     }
-    let all: u64 = tied.iter().map(|event| event.events).sum();
+    let add = |sum: u64, event: &Events| sum.saturating_add(event.events);
+    let all = tied.iter().fold(0, add);
     let with_event = |line: &Line| -> u64 {
         let own = |event: &&Events| (event.cluster, event.exposed) == (line.cluster, line.exposed);
-        tied.iter().filter(own).map(|event| event.events).sum()
+        tied.iter().filter(own).fold(0, add)
     };
     // Where only one group is at risk nothing is compared: the rows with the events are enough.
     let is_there = |side: bool| lines.iter().any(|line| line.exposed == side && line.at_risk > 0);
@@ -110,13 +115,17 @@ fn add_tied(
         .map(|line| (line, with_event(line) as f64))
         .filter(|(line, own)| line.at_risk > 0 && (compared || *own > 0.0))
         .collect();
-    for k in 0..all {
-        let gone = k as f64 / all as f64;
+    let parts = all.min(MOST_TIED);
+    for part in 0..parts {
+        let at = |part: u64| (u128::from(all) * u128::from(part) / u128::from(parts)) as f64;
+        let (first, next) = (at(part), at(part + 1));
+        // Of events taken together the mean of those that have gone before.
+        let gone = 0.5 * (first + next - 1.0) / all as f64;
         rows.extend(kept.iter().map(|(line, own)| StratifiedRow {
             stratum: number,
             cluster: line.cluster,
             exposed: line.exposed,
-            events: own / all as f64,
+            events: own * ((next - first) / all as f64),
             time: line.at_risk as f64 - gone * own,
         }));
         number += 1;

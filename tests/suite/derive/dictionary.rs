@@ -74,6 +74,7 @@ fn closed_lists_are_dimensions_of_their_own_words() {
         "capped",
         "coverage",
         "days",
+        "definition",
         "fate",
         "grading",
         "how",

@@ -224,7 +224,7 @@ fn times_to_restore_are_kept_to_the_minute_and_downtime_where_it_is_stated() {
         .collect();
     // The one never cleared is open to the end of the quarter, 71 days and a half after the noon of 20 April.
     let to_the_end = 71 * 1440 + 720;
-    assert_eq!(minutes, [(90, 2), (to_the_end, 0)]);
+    assert_eq!(minutes, [(to_the_end, 0), (90, 2)]);
     assert_eq!(rates.restores.total().open, 1);
     // One of the quarter before.
     assert_eq!((rates.restores.off_table().faults, rates.restores.total().faults), (1, 3));

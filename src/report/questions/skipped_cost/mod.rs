@@ -53,7 +53,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     ];
     doubts.push(
         "Coverage by simulation: with few faults a place the interval of its saving holds the truth somewhat less often \
-         than it says, and a single place that differs greatly from the others is drawn towards them."
+         than it says."
             .to_owned(),
     );
     if !review.priced {
@@ -99,13 +99,13 @@ fn method(review: &Review, table: &Table) -> String {
          errors robust to {clusters} (Lin and Wei 1989, factor g/(g-1), t with as many degrees of freedom as their scores \
          are worth, Satterthwaite 1946); Mantel and Haenszel (1959) over the same risk sets, with the variance of \
          Greenland and Robins (1985), is the second opinion, and leads where no two {clusters} can be told apart. \
-         RISKNOTE Faults on one side only: no ratio, an exact \
-         conditional limit. Do the strata agree: squared gaps over those of 999 tables with the same totals and one \
+         Time at risk in the place of numbers at risk would put the ratio too far from 1 in strata of a few matings, since \
+         follow-up ends with the fault. Faults on one side only: no ratio, an exact conditional limit. Do the strata agree: squared gaps over those of 999 tables with the same totals and one \
          ratio{homogeneity}. The control is judged by an exact mid-P, its deviate divided by the \
          scatter of the control's faults over {clusters}, with the false discovery rate of Benjamini and Hochberg (1995) over \
          the places of a table. Ratios of places are drawn to each other \
          (random effects, integrated): a place is one of many that differ by a common spread, or, with a chance of 0.15, \
-         stands apart. Of places of 20 faults or more the interval that leads holds in at least 94 of a hundred, of one \
+         stands apart. Of places of 20 faults or more the interval that leads holds in at least 93 of a hundred, of one \
          that is fourfold or fivefold among 8 to 54 in at least 90; each place's ratio by its own strata stands beside it \
          with exact limits, and leads where it more likely than not stands apart. A saving is the cost of the faults after \
          skipped looks times what the ratio leaves of it, less what those looks would have cost (their minutes, and the cleanings, looks after these and rejects that visits \

@@ -209,8 +209,10 @@ fn few_clusters_widen_the_interval_to_students_quantile() {
     assert_eq!(got.ratio.warnings, [Warning::FewClusters]);
 }
 
-/// By hand: of the exposed, counts 4 and 0 over times 1 and 3 are 3 off what is expected of each, the reference's are as
-/// expected: scores of 3/2 and -3/2, their squares 9/2 over an information of 8 x 1/2 x 1/2.
+/// By hand, at a ratio of 1: of eight events three eighths and five eighths are expected of the clusters, of which a third
+/// and three fifths are of the exposed. The first has three more than expected, so that its score of 3/2 has the parts 2
+/// within and -1/2 between, the second's -3/2 has -6/5 and -3/10; those between are divided by the roots of 5/8 and 3/8.
+/// Squares over an information of 8 x 1/2 x 1/2.
 #[test]
 fn dispersion_is_that_of_the_clusters_scores_over_what_chance_leaves() {
     let row = |cluster, exposed, events, time| StratifiedRow {
@@ -227,7 +229,8 @@ fn dispersion_is_that_of_the_clusters_scores_over_what_chance_leaves() {
         row(2, false, 2.0, 2.0),
     ];
     let got = stratified_poisson(&rows, 0.95);
-    close(got.dispersion.unwrap(), 2.25, 1e-9, 0.0);
+    let squares = (2.0 - 0.5 / 0.625_f64.sqrt()).powi(2) + (1.2 + 0.3 / 0.375_f64.sqrt()).powi(2);
+    close(got.dispersion.unwrap(), squares / 2.0, 1e-9, 0.0);
 }
 
 /// Site-weeks whose strata have one group only say nothing: they neither narrow the interval nor take the

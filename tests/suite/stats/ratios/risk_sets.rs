@@ -1,9 +1,9 @@
 //! Risk sets against Cox regressions of R, and against follow-up cut at the event.
 
 use crate::stats::reference::{Table, close, close_to, expected};
-use motetrail::stats::mantel_haenszel;
 use motetrail::stats::risk_sets::{Change, Events, by_stratum, risk_rows};
 use motetrail::stats::stratified_poisson::{StratifiedRow, stratified_poisson, summed};
+use motetrail::stats::{PersonTime, mantel_haenszel};
 
 /// The rows of a file of subjects: strata and clusters are words there.
 fn rows(file: &str) -> Vec<StratifiedRow> {
@@ -100,4 +100,17 @@ fn scores_of_clusters_lose_nothing_where_strata_are_pairs() {
     close(fit.log_ratio.unwrap(), 0.0, 0.0, 1e-9);
     close(fit.dispersion.unwrap(), 1.0, 1e-9, 0.0);
     close(fit.model_se.unwrap(), (1.0_f64 / 3.0).sqrt(), 1e-9, 0.0);
+}
+
+/// A thousand events of one time are a hundred strata of ten, and as many of each side as there were.
+#[test]
+fn many_events_at_once_are_put_together() {
+    let change = |exposed| Change { stratum: 1, cluster: 1, exposed, time: 0, subjects: 5000 };
+    let event = |exposed, events| Events { stratum: 1, time: 2, cluster: 1, exposed, events };
+    let rows =
+        risk_rows(vec![change(true), change(false)], vec![event(true, 700), event(false, 300)]);
+    let events = summed(&rows);
+    assert_eq!(events.len(), 100);
+    let sum = |of: fn(&PersonTime) -> u64| events.iter().map(of).sum::<u64>();
+    assert_eq!((sum(|event| event.d1), sum(|event| event.d0)), (700, 300));
 }
