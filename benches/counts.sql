@@ -8,7 +8,7 @@
 -- passage_loads, second_looks, suppliers, first_looks, unreadable, site_weeks, variants, late_tickets,
 -- ticket_sources, replacements, week_prices, variant_prices, fault_prices, force_weeks, follow_weeks,
 -- watched, recurrences, restores, downtimes, looked_at, fault_records, look_pairs, end_faces, escapes,
--- visit_months, mating_months.
+-- visit_months, mating_months, risk_sets, risk_faults, risk_variants.
 CREATE TEMP TABLE visit_counts AS
 SELECT date_trunc('quarter', start) AS quarter, site, stage, family, side, supplier, capped,
        CASE WHEN optic = 'recessed-lens' THEN 'recessed' WHEN again THEN 'again' ELSE 'routine' END AS row,
