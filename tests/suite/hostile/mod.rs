@@ -158,10 +158,16 @@ impl Place {
 }
 
 impl Done {
+    /// The line of the sums over all files; what the records are good for stands below it.
+    fn sums(&self) -> &str {
+        let mut lines = self.stdout.lines();
+        lines.find(|line| line.ends_with("  all")).expect("the sums are printed")
+    }
+
     /// Rows read, loaded, rejected of a finished intake; the other two kinds are none here.
     fn rows(&self) -> [u64; 3] {
         assert!(matches!(self.code, Some(0 | 1)), "{:?} {}", self.code, self.stderr);
-        let all = self.stdout.lines().last().unwrap();
+        let all = self.sums();
         let counts: Vec<u64> =
             all.split_whitespace().map_while(|count| count.parse().ok()).collect();
         let [read, loaded, replaced, repeated, rejected] = counts[..] else { panic!("{all}") };

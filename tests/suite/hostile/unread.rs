@@ -54,7 +54,7 @@ fn bad_exports_are_named_and_the_rest_goes_on() {
         assert!(line.contains(name) && line.contains("source looks"), "{line}");
     }
     assert!(done.stderr.contains("1 exports read, 0 known already, 5 could not be read"));
-    let all = done.stdout.lines().last().unwrap();
+    let all = done.sums();
     let counts: Vec<&str> = all.split_whitespace().collect();
     assert_eq!(counts, ["3", "3", "0", "0", "0", "all"], "a row of a bad export was kept");
     // The next run tries them again and knows the good one; mended, they are taken.
@@ -185,6 +185,6 @@ fn two_names_that_are_one_as_text_are_not_taken_for_one_file() {
     let done = place.intake();
     assert_eq!(done.code, Some(3), "{}", done.stderr);
     assert!(done.stderr.contains("has the same name as text"), "{}", done.stderr);
-    let all = done.stdout.lines().last().unwrap();
+    let all = done.sums();
     assert!(["3", "2"].contains(&all.split_whitespace().next().unwrap()), "{all}");
 }
