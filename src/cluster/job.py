@@ -301,6 +301,8 @@ def main():
         # A row is a chunk of up to a mebibyte: few make a batch.
         .config("spark.sql.execution.arrow.maxRecordsPerBatch", "16")
         .config("spark.sql.inMemoryColumnarStorage.batchSize", "16")
+        # What was read would else be held a hundred batches long.
+        .config("spark.serializer.objectStreamReset", "1")
         # Every partition is a worker of its own; merging them on the fly would make few large ones.
         .config("spark.sql.adaptive.enabled", "false")
         .getOrCreate()
