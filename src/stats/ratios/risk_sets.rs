@@ -40,7 +40,7 @@ pub struct Events {
 }
 
 /// Events of one time that are told apart; of more, several have the same risk set.
-const MOST_TIED: u64 = 100;
+const MOST_TIED: u64 = 16;
 
 /// Groups that are followed side by side in one stratum: changes still to come, and how many are at risk.
 struct Line<'a> {

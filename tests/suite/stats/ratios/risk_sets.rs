@@ -102,7 +102,7 @@ fn scores_of_clusters_lose_nothing_where_strata_are_pairs() {
     close(fit.model_se.unwrap(), (1.0_f64 / 3.0).sqrt(), 1e-9, 0.0);
 }
 
-/// A thousand events of one time are a hundred strata of ten, and as many of each side as there were.
+/// A thousand events of one time are sixteen strata, and as many of each side as there were.
 #[test]
 fn many_events_at_once_are_put_together() {
     let change = |exposed| Change { stratum: 1, cluster: 1, exposed, time: 0, subjects: 5000 };
@@ -110,7 +110,7 @@ fn many_events_at_once_are_put_together() {
     let rows =
         risk_rows(vec![change(true), change(false)], vec![event(true, 700), event(false, 300)]);
     let events = summed(&rows);
-    assert_eq!(events.len(), 100);
+    assert_eq!(events.len(), 16);
     let sum = |of: fn(&PersonTime) -> u64| events.iter().map(of).sum::<u64>();
     assert_eq!((sum(|event| event.d1), sum(|event| event.d0)), (700, 300));
 }
