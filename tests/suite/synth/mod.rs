@@ -7,6 +7,7 @@ mod exports;
 mod luck;
 mod recipe;
 mod truth;
+mod worth;
 
 use std::collections::BTreeMap;
 use std::io::Read;
