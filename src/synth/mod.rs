@@ -32,6 +32,7 @@ mod pen;
 mod place;
 mod plant;
 mod purchases;
+mod seeded;
 mod service;
 mod shape;
 mod spared;
@@ -172,7 +173,7 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     let window = Window { lived: (minute(recipe.start), minute(close)), kept: minute(kept) };
     let demo = recipe.is_demo();
     let places = place::places(recipe.sites, demo);
-    let life = Lifecycle::of(demo);
+    let life = &seeded::lifecycle(demo, recipe.seed, &places);
     let batches: Vec<Vec<usize>> = if demo {
         vec![(0..places.len()).collect()]
     } else {

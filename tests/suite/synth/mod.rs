@@ -2,6 +2,7 @@
 
 mod bytes;
 mod counts;
+mod culprits;
 mod draw;
 mod exports;
 mod luck;
