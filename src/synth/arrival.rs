@@ -2,6 +2,7 @@
 
 use super::face::State;
 use super::plant::*;
+use super::sparing::Way;
 use super::visit::{Reason, Run};
 
 impl Run<'_, '_, '_> {
@@ -9,13 +10,16 @@ impl Run<'_, '_, '_> {
     pub(super) fn arrive(&mut self, looks_first: bool) {
         let (stage, life) = (self.call.stage, self.world.life);
         let (readily, elsewise) = self.world.dirt_factors(self.call.site);
+        self.spare(elsewise);
         let face = &mut self.world.faces[self.call.face];
         let last = face.last_stage.replace(stage);
         let touch = std::mem::take(&mut face.touch);
+        face.touched_by = None;
+        face.received |= stage == life.received;
         let caps = if self.capped { CAP_FACTOR } else { 1.0 };
         let factor = FAMILY_DIRT[face.family] * caps * readily;
-        let dirty_supplier = last.is_none() && face.supplier == DIRTY_SUPPLIER.0;
-        let supplier = if dirty_supplier { DIRTY_SUPPLIER.1 } else { 1.0 };
+        let dirty_supplier = last.is_none() && face.supplier == life.culprits.dirty_supplier;
+        let supplier = if dirty_supplier { DIRTY_SUPPLIER } else { 1.0 };
         let entry = last.map_or(BIRTH_HAZARD, |last| life.entry_hazard(last, stage));
         let hazard = (entry * factor * supplier + touch * readily) * self.world.dust;
         let dirt = match self.call.reason {
@@ -46,6 +50,28 @@ impl Run<'_, '_, '_> {
         if !again && looks_first && !self.sealed && self.world.recorded(self.call.at) {
             self.tally_first(before, expected, last.is_none());
         }
+    }
+
+    /// Sums what proposals would spare of this visit.
+    fn spare(&mut self, elsewise: f64) {
+        if self.world.purchases.proposals.is_empty() {
+            return;
+        }
+        let (face, call) = (self.call.face, self.call);
+        let caps = if self.capped { CAP_FACTOR } else { 1.0 };
+        let mut way = self.world.way(face, (call.site, call.stage), caps);
+        if self.sealed {
+            self.world.spare_sealed(&way, (call.site, call.at));
+            return;
+        }
+        let is_first = self.world.faces[face].last_stage.is_none();
+        if let (Reason::Fault(dirt), false) = (call.reason, is_first) {
+            // A fault's dirt is what it is.
+            let earlier = -(1.0 - dirt).ln();
+            way = Way { earlier, into: 0.0, touch: [0.0; 2], lead: None, unreceived: None, ..way };
+        }
+        let defect = if is_first { DEFECT_AT_BIRTH * elsewise } else { 0.0 };
+        self.world.spare_visit(&way, (call.site, call.at), defect);
     }
 
     /// Counts a routine visit that begins with a look, with the probability that it passes.

@@ -31,6 +31,9 @@ impl Run<'_, '_, '_> {
     pub(super) fn passes(&mut self, cycle: u32) -> bool {
         let p = pass_hazard(self.method, cycle, self.worn());
         let expected = self.world.luck.expected(Matter::Cleaning, self.unit, p);
+        if self.world.recorded(self.call.at) {
+            self.world.tally.cycle(self.method, cycle, p, self.call.at);
+        }
         if cycle == 1 && self.world.recorded(self.call.at) {
             let stuck = self.world.departures.stays_dirty.unwrap_or(0.0);
             self.world.tally.first_cycle(self.method, expected * (1.0 - stuck), self.call.at);
@@ -40,7 +43,7 @@ impl Run<'_, '_, '_> {
 
     /// Whether the last cleaning was made with the worn tool.
     pub(super) fn worn(&self) -> bool {
-        let (site, method, tool) = WORN_TOOL;
+        let (site, method, tool) = self.world.life.culprits.worn_tool;
         self.call.site == site
             && self.applied.is_some_and(|a| a.method == method && usize::from(a.tool) == tool)
     }

@@ -171,6 +171,9 @@ departures! {
         /// At the second site this share of the matings names its end faces in small letters; with names_rule=1, and
         /// without names, the one source of those matings has the rule that mends it.
         small_letters: f64, Real(0.0, 1.0);
+        /// The settings of numbered sites propose a set of purchases, one of each kind of effect, whose worth stands in the truth.
+        /// Changes what is asked, not what happens.
+        proposals: u32, Whole(1, 1);
         /// This share of the tickets has the cause of another ticket, whichever it is.
         causes_wrong: f64, Real(0.0, 1.0);
         /// This share of the tickets is written down only where the site had another ticket in the week before: attention

@@ -51,6 +51,10 @@ pub struct Face {
     pub last_fault: Option<Minute>,
     /// Hazard of dirt from a test lead since the last visit.
     pub touch: f64,
+    /// That lead, by its number at its works, where it carries dirt.
+    pub touched_by: Option<usize>,
+    /// Looked at on receipt, and not joined since.
+    pub received: bool,
 }
 
 impl Face {
@@ -79,6 +83,8 @@ impl Face {
             last_look: None,
             last_fault: None,
             touch: 0.0,
+            touched_by: None,
+            received: false,
             ..self.clone()
         }
     }

@@ -9,6 +9,8 @@ use super::spoil::SECOND;
 
 const HEAD: &str = include_str!("maps/head.toml");
 const PURCHASE: &str = include_str!("maps/purchase.toml");
+/// Proposals of numbered sites: one of each kind of effect.
+pub const STANDARD: &str = include_str!("maps/standard.toml");
 /// Site of the demo that a proposal names.
 const PROPOSED_FOR: &str = "Pellorin";
 

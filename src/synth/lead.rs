@@ -3,15 +3,16 @@
 use super::draw::Draw;
 use super::event::{Mating, Minute, Spelled};
 use super::face::{Side, State};
+use super::lifecycle::Lifecycle;
 use super::plant::*;
 use super::visit::{Call, Ending, Reason, visit};
 use super::world::{Traits, World};
 
 /// Adds the leads of the works: [`LEADS_EACH`] of every family.
 pub fn add_leads(world: &mut World) {
-    for (family, word) in FAMILIES.iter().enumerate() {
-        for number in 1..=LEADS_EACH {
-            let name = format!("TL-{}-{word}-{number}", world.places[world.works].code);
+    for family in 0..FAMILIES.len() {
+        for number in 0..LEADS_EACH {
+            let name = name(&world.places[world.works].code, (family, number));
             let traits = Traits { family, optic: 0, supplier: 0 };
             let face = world.add_face(name, world.works, Side::Plug, traits);
             world.leads.faces.push(face);
@@ -19,12 +20,19 @@ pub fn add_leads(world: &mut World) {
     }
 }
 
-/// Names of the planted carriers at a works with this code.
-pub fn carriers(code: &str) -> Vec<String> {
-    CARRIERS
-        .iter()
-        .map(|&(family, number)| format!("TL-{code}-{}-{}", FAMILIES[family], number + 1))
-        .collect()
+/// Name of a lead at a site with this code, by its family and number from 0.
+pub fn name(code: &str, (family, number): (usize, usize)) -> String {
+    format!("TL-{code}-{}-{}", FAMILIES[family], number + 1)
+}
+
+/// Name of a lead by its number among those of its works.
+pub fn name_of(code: &str, lead: usize) -> String {
+    name(code, (lead / LEADS_EACH, lead % LEADS_EACH))
+}
+
+/// Whether a fleet's leads of this family and number carry dirt.
+pub fn is_carrier(life: &Lifecycle, lead: (usize, usize)) -> bool {
+    life.culprits.carriers.contains(&lead)
 }
 
 /// Tests a port with a lead: look at the lead (mostly), join, part, look at the port again (mostly).
@@ -50,9 +58,10 @@ pub fn test_port(
         }
     }
     clock = touch(world, draw, [lead, port], (stage, clock + 3, order));
-    let carrier = CARRIERS.contains(&(family, number));
+    let carrier = is_carrier(world.life, (family, number));
     let dirt: f64 = if carrier { CARRIER_DIRT } else { LEAD_DIRT };
     let sealed = world.faces[port].sealed();
+    world.faces[port].touched_by = Some(which).filter(|_| carrier && !sealed);
     world.faces[port].touch = if sealed { 0.0 } else { -(1.0 - dirt).ln() };
     if !draw.chance(0.8) {
         return (None, clock + 3);
@@ -74,6 +83,7 @@ fn touch(
 ) -> Minute {
     let [plug, port] = ends;
     let class = world.class(ends, world.works, at);
+    world.spare_mating(ends, (world.works, stage), (at, class, false));
     let mating = world.write_mating(Mating {
         at,
         plug,

@@ -219,6 +219,7 @@ pub fn join_now(
 ) -> Joined {
     let class = world.class(link.ends(), link.home, at);
     let after_fault = world.after_fault(link.ends(), at);
+    world.spare_mating(link.ends(), (link.home, stage), (at, class, after_fault));
     let mating = world.write_mating(Mating {
         at,
         plug: link.plug,
@@ -235,6 +236,7 @@ pub fn join_now(
     world.tally.mating(class, mating.is_some(), at);
     for face in link.ends() {
         world.faces[face].last_look = None;
+        world.faces[face].received = false;
     }
     Joined { at, class, stage, after_fault, dust: 1.0, mating, fails: None }
 }

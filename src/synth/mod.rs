@@ -8,6 +8,8 @@
 mod arrival;
 mod book;
 mod chances;
+mod course;
+mod culprits;
 mod departures;
 mod dirt;
 mod done;
@@ -29,8 +31,12 @@ pub mod normal;
 mod pen;
 mod place;
 mod plant;
+mod purchases;
+mod seeded;
 mod service;
 mod shape;
+mod spared;
+mod sparing;
 mod spoil;
 mod state;
 mod tally;
@@ -39,6 +45,7 @@ mod truth;
 mod visit;
 mod window;
 mod world;
+mod worth;
 
 use std::path::Path;
 
@@ -47,8 +54,8 @@ use chrono::{Months, NaiveDate};
 pub use departures::{Departures, Key};
 pub use error::SynthError;
 pub use truth::{
-    Carriers, Counts, Cycles, Entry, ExportDirt, FirstPass, LinkedFaults, MethodTruth, StepTruth,
-    Supplier, Truth, WorstCell,
+    CarrierTruth, Carriers, Counts, Cycles, Entry, ExportDirt, FirstPass, LinkedFaults,
+    MethodTruth, ProposalTruth, SetTruth, StepTruth, Supplier, Truth, WorstCell,
 };
 
 use dirt::Dirt;
@@ -58,6 +65,7 @@ use event::Minute;
 use lifecycle::Lifecycle;
 use place::Place;
 use plant::DAY;
+use purchases::Purchases;
 use tally::Tally;
 use window::Window;
 use world::World;
@@ -165,36 +173,27 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     let window = Window { lived: (minute(recipe.start), minute(close)), kept: minute(kept) };
     let demo = recipe.is_demo();
     let places = place::places(recipe.sites, demo);
-    let life = Lifecycle::of(demo);
+    let life = &seeded::lifecycle(demo, recipe.seed, &places);
     let batches: Vec<Vec<usize>> = if demo {
         vec![(0..places.len()).collect()]
     } else {
         (0..places.len()).map(|site| vec![site]).collect()
     };
+    let settings = settings_of(recipe, (&places, life), (kept, last));
+    let purchases = Purchases::of(&settings, life, &places);
     let mut tally = Tally::new(window);
     let mut dirt = Dirt::new(recipe.seed, demo);
     let mut counts = Counts::default();
     for sites in &batches {
         let window = recipe.window_of(sites, &places, window, close);
-        let mut world =
-            World::new((&places, life), sites[0], window, (&recipe.departures, recipe.seed));
+        let drawn_with = (&recipe.departures, recipe.seed);
+        let mut world = World::new((&places, life), sites[0], window, drawn_with, &purchases);
         live(&mut world, recipe, sites);
         spoil::spoil(&mut world);
         export::write_batch(&mut world, sites, demo, &out.join("exports"), &mut dirt)?;
         count(&world, &mut counts);
         tally.merge(world.tally);
     }
-    let mut settings = fleet::settings((&places, demo.then_some(life)), kept, last);
-    if recipe.departures.names_rule == Some(1) {
-        // The wider rule mends small letters too; a source has one rule.
-        let letters_alone =
-            recipe.departures.small_letters.is_some() && recipe.departures.names.is_none();
-        settings = match letters_alone {
-            true => fleet::with_letters_rule(&settings, &places),
-            false => fleet::with_names_rule(&settings),
-        };
-    }
-    settings += &done::settings(&recipe.departures, &places, recipe.start);
     let path = out.join("fleet.toml");
     std::fs::write(&path, settings).map_err(at(&path))?;
     let truth = state::state(&state::Planted {
@@ -208,11 +207,36 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
         counts,
         tally: &tally,
         dirt: &dirt,
+        purchases: &purchases,
+        window,
     });
     let path = out.join("truth.json");
     let text = serde_json::to_string_pretty(&truth).map_err(|e| at(&path)(e.into()))?;
     std::fs::write(&path, text + "\n").map_err(at(&path))?;
     Ok(truth)
+}
+
+/// The text of `fleet.toml`, of records of these days.
+fn settings_of(
+    recipe: &Recipe,
+    (places, life): (&[Place], &Lifecycle),
+    (kept, last): (NaiveDate, NaiveDate),
+) -> String {
+    let (demo, departures) = (recipe.is_demo(), &recipe.departures);
+    let mut settings = fleet::settings((places, demo.then_some(life)), kept, last);
+    if departures.names_rule == Some(1) {
+        // The wider rule mends small letters too; a source has one rule.
+        let letters_alone = departures.small_letters.is_some() && departures.names.is_none();
+        settings = match letters_alone {
+            true => fleet::with_letters_rule(&settings, places),
+            false => fleet::with_names_rule(&settings),
+        };
+    }
+    settings += &done::settings(departures, places, recipe.start);
+    if departures.proposals.is_some() && !demo {
+        settings += fleet::STANDARD;
+    }
+    settings
 }
 
 /// Lives every connection of a batch of sites. In the demo the works have none of their own.

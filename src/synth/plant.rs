@@ -3,6 +3,7 @@
 //! Numbers here are invented. They are what `truth.json` states and what a review of the fleet
 //! should find within its intervals.
 
+use super::culprits::Culprits;
 use super::event::{Class, Method, Minute};
 use super::lifecycle::Lifecycle;
 use super::place::Place;
@@ -22,11 +23,11 @@ pub const FAMILY_FAULTS: [f64; 6] = [1.0, 0.9, 1.1, 1.2, 1.1, 1.3];
 pub const OPTICS: [&str; 4] = ["fibre", "stub", "recessed-lens", "window"];
 /// Shares of [`OPTICS`] among bulkhead end faces.
 pub const OPTIC_SHARES: [f64; 4] = [0.68, 0.18, 0.06, 0.08];
-/// Invented suppliers; the third delivers dirtier end faces.
+/// Invented suppliers; one delivers dirtier end faces.
 pub const SUPPLIERS: [&str; 5] =
     ["Norrvik Optik", "Taledo Fibre", "Brandal Connect", "Isel Photonics", "Ferrano"];
 /// Birth hazard of the dirty supplier against the others.
-pub const DIRTY_SUPPLIER: (usize, f64) = (2, 1.8);
+pub const DIRTY_SUPPLIER: f64 = 1.8;
 
 /// Entry hazard before an end face's first visit: LC, uncapped.
 pub const BIRTH_HAZARD: f64 = 0.12;
@@ -59,8 +60,6 @@ pub const CLEANED_UNSEEN: f64 = 0.06;
 pub const DRY_ODDS: f64 = 1.3;
 /// Odds ratio of each further cycle.
 pub const CYCLE_ODDS: f64 = 0.75;
-/// The worn tool: site, method and number, odds ratio of a pass, soil probability.
-pub const WORN_TOOL: (usize, Method, usize) = (0, Method::Dry, 2);
 /// Odds ratio of a pass with the worn tool.
 pub const WORN_ODDS: f64 = 0.35;
 /// Soil probability of the worn tool.
@@ -72,8 +71,6 @@ pub const LEAD_DIRT: f64 = 0.05;
 pub const CARRIER_DIRT: f64 = 0.40;
 /// Test leads of one family at one site.
 pub const LEADS_EACH: usize = 4;
-/// Carriers: family and number of the lead at the works.
-pub const CARRIERS: [(usize, usize); 2] = [(0, 1), (1, 3)];
 
 /// Rate ratio of matings made skipped against both, elsewhere than in the worst cells.
 pub const RATIO: f64 = 1.75;
@@ -83,8 +80,6 @@ pub const RATIO_WORST: f64 = 5.0;
 pub const RATIO_DESPITE: f64 = 3.0;
 /// Rate factor of matings made within 30 days after a fault.
 pub const AFTER_FAULT: f64 = 1.4;
-/// Site of the worst site x stage cell, index in the table of places.
-pub const WORST_SITE: usize = 7;
 /// Rate factor by time since mating: end of the band in days, factor.
 pub const BANDS: [(f64, f64); 4] = [(7.0, 1.5), (30.0, 1.2), (90.0, 0.9), (f64::INFINITY, 0.4)];
 /// Faults of causes that have nothing to do with dirt, per connection-month.
@@ -139,8 +134,8 @@ pub fn class_ratio(
     (site, stage, family): (usize, usize, usize),
     planted: Option<f64>,
 ) -> f64 {
-    let worst =
-        (site == WORST_SITE && stage == life.installed) || (stage == life.changed && family == MPO);
+    let Culprits { worst_cell, worst_family, .. } = life.culprits;
+    let worst = worst_cell == (site, stage) || worst_family == (stage, family);
     match class {
         Class::One | Class::None => planted.unwrap_or(if worst { RATIO_WORST } else { RATIO }),
         Class::DespiteFail => RATIO_DESPITE,

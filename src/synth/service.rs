@@ -40,6 +40,9 @@ pub fn serve(world: &mut World, draw: &mut Draw, mut link: Link, mut joined: Joi
         if !joined.after_fault && joined.mating.is_some() {
             let stratum = Stratum { site: link.home, stage: joined.stage, family: link.family };
             world.tally.follow(stratum, joined.class, joined.at, end, rates.planned);
+            let place = (link.home, joined.stage);
+            let parted = planned.min(broken);
+            world.spare_faults(place, (joined.at, parted), (rates.planned, rates.after_looks));
         }
         quiet_troubles(world, draw, &link, &joined, end);
         if end >= close {
@@ -62,6 +65,8 @@ struct Rates {
     planned: f64,
     /// Of this one, as dusty as it is: what skipping a look adds is in proportion to the dust.
     of_this: f64,
+    /// Of one like this with both ends seen.
+    after_looks: f64,
 }
 
 fn linked_rates(world: &World, link: &Link, joined: &Joined) -> Rates {
@@ -73,7 +78,7 @@ fn linked_rates(world: &World, link: &Link, joined: &Joined) -> Rates {
     let (_, often) = world.fault_factors(link.home);
     let base = life.stages[joined.stage].linked * FAMILY_FAULTS[link.family] * often;
     let rate = |ratio: f64| base * ratio.max(0.0) * after;
-    Rates { planned: rate(ratio), of_this: rate(dusty) }
+    Rates { planned: rate(ratio), of_this: rate(dusty), after_looks: rate(1.0) }
 }
 
 /// When the linked fault of a mating comes: piecewise constant hazard, inverted.

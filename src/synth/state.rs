@@ -1,5 +1,9 @@
 //! States the truth of a fleet from what was planted and what was summed while it was lived.
 
+use std::cell::RefCell;
+
+use super::course::Visits;
+use super::culprits::Culprits;
 use super::departures::Departures;
 use super::dirt::Dirt;
 use super::event::{Class, Method};
@@ -7,11 +11,16 @@ use super::lifecycle::Lifecycle;
 use super::luck::{Luck, pass_of_those_left};
 use super::place::Place;
 use super::plant::*;
+use super::purchases::Purchases;
+use super::spared::yearly;
 use super::tally::Tally;
+use super::ticket::expected_cost;
 use super::truth::{
     Carriers, Counts, Cycles, Entry, ExportDirt, FirstPass, LinkedFaults, MethodTruth, StepTruth,
     Supplier, Truth, WorstCell,
 };
+use super::window::Window;
+use super::worth::Worth;
 
 /// What a fleet needs to know of itself to state its truth.
 pub struct Planted<'a> {
@@ -25,12 +34,14 @@ pub struct Planted<'a> {
     pub counts: Counts,
     pub tally: &'a Tally,
     pub dirt: &'a Dirt,
+    pub purchases: &'a Purchases,
+    pub window: Window,
 }
 
 /// States the truth.
 pub fn state(planted: &Planted) -> Truth {
     let Planted { tally, dirt, places, life, departures, .. } = planted;
-    let works = places.first().map_or("", |place| place.code.as_str());
+    let (proposals, sets, best_set) = worth(planted).truths();
     Truth {
         seed: planted.seed,
         sites: places.len(),
@@ -43,11 +54,11 @@ pub fn state(planted: &Planted) -> Truth {
         first_pass: first_pass(tally, life),
         false_alarm: FALSE_ALARM * departures.dirt_times(),
         miss: MISS,
-        carriers: carriers(works, planted),
+        carriers: carriers(planted),
         soil: SOIL * departures.dirt_times(),
         dirty_supplier: Supplier {
-            name: SUPPLIERS[DIRTY_SUPPLIER.0].to_string(),
-            factor: DIRTY_SUPPLIER.1,
+            name: SUPPLIERS[life.culprits.dirty_supplier].to_string(),
+            factor: DIRTY_SUPPLIER,
         },
         exports: ExportDirt {
             bad_dates: dirt.bad_dates,
@@ -57,7 +68,24 @@ pub fn state(planted: &Planted) -> Truth {
             overlap_rows: dirt.overlap_rows,
             corrected_rows: dirt.corrected_rows,
         },
+        proposals,
+        best_set,
+        sets,
         departures: planted.departures.clone(),
+    }
+}
+
+fn worth<'a>(planted: &Planted<'a>) -> Worth<'a> {
+    let Planted { departures, life, purchases, places, tally, .. } = *planted;
+    let shared = Luck::of(departures, planted.seed).shared();
+    Worth {
+        purchases,
+        places,
+        visits: Visits { life, departures, shared },
+        sums: &tally.spared,
+        yearly: yearly(&planted.window),
+        fault: expected_cost(&purchases.costs),
+        courses: RefCell::default(),
     }
 }
 
@@ -107,16 +135,17 @@ fn linked_faults(planted: &Planted) -> LinkedFaults {
 
 fn worst_cells(Planted { places, life, departures, .. }: &Planted) -> Vec<WorstCell> {
     let rate_ratio = departures.ratio.unwrap_or(RATIO_WORST);
-    let site = places.get(WORST_SITE).map(|place| WorstCell {
+    let Culprits { worst_cell, worst_family, .. } = life.culprits;
+    let site = places.get(worst_cell.0).map(|place| WorstCell {
         site: Some(place.name.clone()),
-        stage: life.word(life.installed).to_string(),
+        stage: life.word(worst_cell.1).to_string(),
         family: None,
         rate_ratio,
     });
     let family = WorstCell {
         site: None,
-        stage: life.word(life.changed).to_string(),
-        family: Some(FAMILIES[MPO].to_string()),
+        stage: life.word(worst_family.0).to_string(),
+        family: Some(FAMILIES[worst_family.1].to_string()),
         rate_ratio,
     };
     site.into_iter().chain([family]).collect()
@@ -134,6 +163,12 @@ fn cycles(Planted { departures, seed, tally, .. }: &Planted) -> Cycles {
             odds_ratio: method_odds(method),
             pass: pass.iter().copied().map(rounded).collect(),
             first_pass_average: tally.cycles.get(&method).map(|(n, sum)| rounded(sum / *n as f64)),
+            pass_with_worn_tool: (1..=6)
+                .map(|cycle| {
+                    let tried = tally.tried.get(&(method, cycle));
+                    tried.map(|(n, sum)| rounded(sum / *n as f64))
+                })
+                .collect(),
             pass_of_those_left: (shared + stuck > 0.0)
                 .then(|| of_those_left().into_iter().map(rounded).collect()),
         }
@@ -157,7 +192,7 @@ fn entry(Planted { tally, life, departures, .. }: &Planted) -> Entry {
             hazard_average: seen.map(|[n, factors, leads]| rounded((hazard * factors + leads) / n)),
         }
     };
-    let stages = life.stages;
+    let stages = &life.stages;
     let between = (1..stages.len()).map(|to| step(to - 1, to, stages[to].into));
     let repeats = (0..stages.len()).map(|stage| step(stage, stage, stages[stage].again));
     let largest = (1..stages.len()).max_by(|&a, &b| stages[a].into.total_cmp(&stages[b].into));
@@ -185,17 +220,22 @@ fn first_pass(tally: &Tally, life: &Lifecycle) -> Vec<FirstPass> {
     tally.first.iter().map(cell).collect()
 }
 
-fn carriers(works: &str, Planted { demo, departures, .. }: &Planted) -> Carriers {
-    let demo = *demo;
+fn carriers(Planted { demo, departures, places, life, .. }: &Planted) -> Carriers {
+    // The works' leads, or those of every site.
+    let sites = &places[..if *demo { places.len().min(1) } else { places.len() }];
+    let culprits = life.culprits;
+    let of_site =
+        |place: &Place| culprits.carriers.map(|lead| super::lead::name(&place.code, lead));
     let readily = departures.dirt_times();
     let dirt =
         |chance: f64| if readily == 1.0 { chance } else { 1.0 - (1.0 - chance).powf(readily) };
-    let (_, method, number) = WORN_TOOL;
+    let (site, method, number) = culprits.worn_tool;
+    let tool = |place: &Place| format!("{}-{}-{number}", place.code, method.word().to_uppercase());
     Carriers {
-        leads: if demo { super::lead::carriers(works) } else { Vec::new() },
+        leads: sites.iter().flat_map(of_site).collect(),
         carrier_dirt: dirt(CARRIER_DIRT),
         lead_dirt: dirt(LEAD_DIRT),
-        tool: demo.then(|| format!("{works}-{}-{number}", method.word().to_uppercase())),
+        tool: places.get(site).map(tool),
         tool_soil: WORN_SOIL * readily,
         tool_odds_ratio: WORN_ODDS,
     }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::event::{Class, Method, Minute};
 use super::plant::{BANDS, DAY, MONTH};
+use super::spared::AllSpared;
 use super::window::Window;
 
 /// Sums of one batch; [`Tally::merge`] adds another's.
@@ -18,6 +19,8 @@ pub struct Tally {
     pub passages: BTreeMap<(usize, usize), [f64; 3]>,
     /// First cycles on dirt, by method: their number and expected passes.
     pub cycles: BTreeMap<Method, (u64, f64)>,
+    /// Cycles on dirt, by method and number: how many, and the sum of the probabilities planted for them.
+    pub tried: BTreeMap<(Method, u32), (u64, f64)>,
     /// Matings written down, by class.
     pub matings: BTreeMap<Class, u64>,
     /// Site, stage, family: months at risk and expected linked faults, of both and of skipped.
@@ -28,6 +31,8 @@ pub struct Tally {
     pub others: BTreeMap<&'static str, u64>,
     /// Tickets stamped after the repair.
     pub lagged: u64,
+    /// What proposals would spare.
+    pub spared: AllSpared,
 }
 
 /// Who and where a mating in force is.
@@ -57,6 +62,14 @@ impl Tally {
     pub fn first_cycle(&mut self, method: Method, pass: f64, at: Minute) {
         if at >= self.window.year() {
             let cell = self.cycles.entry(method).or_default();
+            *cell = (cell.0 + 1, cell.1 + pass);
+        }
+    }
+
+    /// One cycle on a dirty end face, and the probability planted for it.
+    pub fn cycle(&mut self, method: Method, number: u32, pass: f64, at: Minute) {
+        if at >= self.window.year() {
+            let cell = self.tried.entry((method, number)).or_default();
             *cell = (cell.0 + 1, cell.1 + pass);
         }
     }
@@ -148,6 +161,10 @@ impl Tally {
             let cell = self.cycles.entry(key).or_default();
             *cell = (cell.0 + n, cell.1 + sum);
         }
+        for (key, (n, sum)) in other.tried {
+            let cell = self.tried.entry(key).or_default();
+            *cell = (cell.0 + n, cell.1 + sum);
+        }
         for (key, sums) in other.passages {
             let cell = self.passages.entry(key).or_default();
             cell.iter_mut().zip(sums).for_each(|(sum, more)| *sum += more);
@@ -164,5 +181,6 @@ impl Tally {
         }
         self.linked.iter_mut().zip(other.linked).for_each(|(sum, more)| *sum += more);
         self.lagged += other.lagged;
+        self.spared.merge(other.spared);
     }
 }

@@ -4,7 +4,34 @@ use super::draw::Draw;
 use super::event::{Class, Minute, Ticket, Unread};
 use super::link::Link;
 use super::plant::*;
+use super::purchases::Costs;
 use super::world::World;
+
+/// Minutes that service is out beyond the least, in the mean of an exponential, and the least.
+const DOWNTIME: f64 = 70.0;
+const LEAST_DOWNTIME: i64 = 15;
+/// Least and most minutes of work.
+const LABOUR: (i64, i64) = (40, 260);
+/// Trips, each as likely.
+const TRIPS: [i64; 4] = [1, 1, 1, 2];
+/// Share of the tickets that know their cost, and what that is beyond its parts at most, minor units.
+const COST_KNOWN: f64 = 0.4;
+const BESIDES: i64 = 9_999;
+/// Share of the troubles that last long enough for a second ticket: all but those mended within 200 minutes.
+const LONG_ENOUGH: f64 = 0.98;
+
+/// What the tickets of one linked fault cost in expectation, in units of the currency, second tickets with them, whose parts
+/// count as well.
+pub fn expected_cost(costs: &Costs) -> f64 {
+    // Whole minutes of an exponential.
+    let downtime = 1.0 / (1.0 / DOWNTIME).exp_m1() + LEAST_DOWNTIME as f64;
+    let labour = (LABOUR.0 + LABOUR.1) as f64 / 2.0;
+    let trips = TRIPS.iter().sum::<i64>() as f64 / TRIPS.len() as f64;
+    let hours = (downtime * costs.downtime_hour + labour * costs.labour_hour) / 60.0;
+    let parts = hours + trips * costs.visit;
+    let second = SECOND_TICKET * (1.0 - LAGGED) * LONG_ENOUGH;
+    parts * (1.0 + second) + COST_KNOWN * BESIDES as f64 / 2.0 / 100.0
+}
 
 /// A fault on one mating.
 #[derive(Clone, Copy, Debug)]
@@ -86,11 +113,11 @@ fn draw_ticket(
 ) -> Ticket {
     let site = trouble.link.home;
     let by_mating = world.place_named(site) || draw.chance(0.75);
-    let downtime = (draw.wait() * 70.0) as i64 + 15;
-    let labour = draw.between(40, 260);
-    let visits = [1, 1, 1, 2][draw.index(4)];
-    let known = draw.chance(0.4);
-    let cost = downtime * 750 + labour * 130 + visits * 12_000 + draw.between(0, 9_999);
+    let downtime = (draw.wait() * DOWNTIME) as i64 + LEAST_DOWNTIME;
+    let labour = draw.between(LABOUR.0, LABOUR.1);
+    let visits = TRIPS[draw.index(4)];
+    let known = draw.chance(COST_KNOWN);
+    let cost = downtime * 750 + labour * 130 + visits * 12_000 + draw.between(0, BESIDES);
     Ticket {
         unread: Unread::default(),
         opened: trouble.opened,

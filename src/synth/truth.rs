@@ -38,6 +38,15 @@ pub struct Truth {
     pub dirty_supplier: Supplier,
     /// What was spoilt in the exports on purpose.
     pub exports: ExportDirt,
+    /// What each proposal of the settings would save.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub proposals: Vec<ProposalTruth>,
+    /// Of the sets that the budget pays for, the one that is worth most.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub best_set: Option<SetTruth>,
+    /// Every set, the empty one too; not written down.
+    #[serde(skip)]
+    pub sets: Vec<SetTruth>,
     /// Departures planted beyond that, by key; left out where there are none.
     #[serde(skip_serializing_if = "Departures::is_none")]
     pub departures: Departures,
@@ -100,6 +109,49 @@ pub struct LinkedFaults {
     pub other_causes_per_month: Vec<(String, f64)>,
 }
 
+/// What a proposal would save in expectation: what was planted, summed with and without the change along the lives that were
+/// drawn, so that it carries no luck of faults. Money in units of the currency; of the last twelve months, faults and looks
+/// of the matings among them that have run their horizon, as of a year. A number that the settings state from low to high
+/// stands at its mean. None where it is not summed.
+#[derive(Clone, Debug, Serialize, PartialEq)]
+pub struct ProposalTruth {
+    /// Its name.
+    pub name: String,
+    /// Paid at the start.
+    pub price: f64,
+    /// Saved in a year, running cost not taken off.
+    pub saving: Option<f64>,
+    /// Saved in a year, running cost taken off.
+    pub after_running_cost: Option<f64>,
+    /// Linked faults avoided in a year.
+    pub faults_avoided: Option<f64>,
+    /// At the rate of the settings, over its life.
+    pub net_present_value: Option<f64>,
+    /// Where it replaces leads: what each of those that carry dirt is behind.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub carriers: Vec<CarrierTruth>,
+}
+
+/// What replacing one test lead would save.
+#[derive(Clone, Debug, Serialize, PartialEq)]
+pub struct CarrierTruth {
+    /// Its name.
+    pub name: String,
+    /// Saved in a year.
+    pub saving: f64,
+}
+
+/// What a set of proposals would be worth, bought together.
+#[derive(Clone, Debug, Serialize, PartialEq)]
+pub struct SetTruth {
+    /// Their names.
+    pub proposals: Vec<String>,
+    /// Paid at the start.
+    pub price: f64,
+    /// At the rate of the settings.
+    pub net_present_value: f64,
+}
+
 /// A cell where skipping costs most.
 #[derive(Clone, Debug, Serialize, PartialEq)]
 pub struct WorstCell {
@@ -133,12 +185,15 @@ pub struct MethodTruth {
     pub method: String,
     /// Odds ratio of a pass against dry.
     pub odds_ratio: f64,
-    /// Probability that cycles 1 to 6 pass.
+    /// Probability that cycles 1 to 6 pass with a tool that is not worn.
     pub pass: Vec<f64>,
     /// Mean probability that cycle 1 passes, over those on dirt in the last 365 days, with the luck that befell them and their
     /// worn tools.
     pub first_pass_average: Option<f64>,
-    /// The same among the end faces that come to each cycle, all of them cleaned by this method, where luck that lasts from
+    /// Mean of the probabilities planted for cycles 1 to 6 as they were made in the last 365 days, by the tools that made
+    /// them, the worn one among these; none where none was made.
+    pub pass_with_worn_tool: Vec<Option<f64>>,
+    /// As `pass`, among the end faces that come to each cycle, all of them cleaned by this method, where luck that lasts from
     /// cycle to cycle or dirt that stays is planted: those left over are the unlucky ones.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pass_of_those_left: Option<Vec<f64>>,

@@ -9,6 +9,8 @@ use super::lifecycle::Lifecycle;
 use super::luck::Luck;
 use super::place::{Kind, Place};
 use super::plant::{DAY, MPO};
+use super::purchases::Purchases;
+use super::spared::Unseen;
 use super::tally::Tally;
 use super::window::Window;
 
@@ -17,7 +19,7 @@ pub struct World<'a> {
     /// Every site of the recipe.
     pub places: &'a [Place],
     /// Stages, and what is planted at each.
-    pub life: &'static Lifecycle,
+    pub life: &'a Lifecycle,
     /// The site where end faces are made, assembled and tested.
     pub works: usize,
     /// What is written down, and kept.
@@ -38,6 +40,10 @@ pub struct World<'a> {
     pub matings: Vec<Mating>,
     pub tickets: Vec<Ticket>,
     pub leads: Leads,
+    /// What the settings propose.
+    pub purchases: &'a Purchases,
+    /// Of the mating at hand.
+    pub unseen: Unseen,
     pub tally: Tally,
     orders: u32,
 }
@@ -45,10 +51,11 @@ pub struct World<'a> {
 impl<'a> World<'a> {
     /// Nothing has happened yet.
     pub fn new(
-        (places, life): (&'a [Place], &'static Lifecycle),
+        (places, life): (&'a [Place], &'a Lifecycle),
         works: usize,
         window: Window,
         (departures, seed): (&'a Departures, u64),
+        purchases: &'a Purchases,
     ) -> Self {
         Self {
             places,
@@ -66,6 +73,8 @@ impl<'a> World<'a> {
             matings: Vec::new(),
             tickets: Vec::new(),
             leads: Leads::default(),
+            purchases,
+            unseen: Unseen::default(),
             tally: Tally::new(window),
             orders: 0,
         }
@@ -164,11 +173,7 @@ impl<'a> World<'a> {
 
     /// Coverage of a mating of two end faces at this minute: rule C1 of the derivations.
     pub fn class(&self, ends: [usize; 2], site: usize, at: Minute) -> Class {
-        let from = if self.places[site].by_day() {
-            at.div_euclid(DAY) * DAY - DAY - 120
-        } else {
-            at - DAY
-        };
+        let from = self.seen_from(site, at);
         let (mut failing, mut unseen) = (0, 0);
         for face in ends {
             let face = &self.faces[face];
@@ -185,6 +190,17 @@ impl<'a> World<'a> {
             (0, _) => Class::None,
             _ => Class::DespiteFail,
         }
+    }
+
+    /// First minute of looks that count for a mating at this minute.
+    fn seen_from(&self, site: usize, at: Minute) -> Minute {
+        if self.places[site].by_day() { at.div_euclid(DAY) * DAY - DAY - 120 } else { at - DAY }
+    }
+
+    /// Whether nobody has looked at an end face before a mating at this minute; a recessed lens needs no look.
+    pub fn is_unseen(&self, face: usize, site: usize, at: Minute) -> bool {
+        let (face, from) = (&self.faces[face], self.seen_from(site, at));
+        !face.sealed() && face.last_look.is_none_or(|(looked, _)| looked < from)
     }
 
     /// Whether either end face had a fault within 30 days.
@@ -219,6 +235,8 @@ impl<'a> World<'a> {
             last_look: None,
             last_fault: None,
             touch: 0.0,
+            touched_by: None,
+            received: false,
         });
         self.faces.len() - 1
     }

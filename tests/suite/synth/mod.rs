@@ -2,11 +2,13 @@
 
 mod bytes;
 mod counts;
+mod culprits;
 mod draw;
 mod exports;
 mod luck;
 mod recipe;
 mod truth;
+mod worth;
 
 use std::collections::BTreeMap;
 use std::io::Read;
