@@ -44,13 +44,14 @@ fn tenths(tried: &[Tried], holds: impl Fn(&Tried) -> bool) -> usize {
     tried.iter().filter(|fleet| holds(fleet)).count() * 10 / tried.len()
 }
 
-/// Nine of ten hold the planted ratio, or all carry the flag.
+/// Nine of ten hold the planted ratio or carry the flag.
 fn held_or_flagged(tried: &[Tried]) {
     let count = |holds: fn(&Tried) -> bool| tried.iter().filter(|fleet| holds(fleet)).count();
     let (held, flagged, all) =
         (count(|fleet| fleet.held), count(|fleet| fleet.flagged), tried.len());
+    let either = count(|fleet| fleet.held || fleet.flagged);
     println!("of {all}: {held} held, {flagged} flagged");
-    assert!(held * 10 >= all * 9 || flagged == all, "of {all}: {held} held, {flagged} flagged");
+    assert!(either * 10 >= all * 9, "of {all}: {held} held, {flagged} flagged");
 }
 
 #[test]

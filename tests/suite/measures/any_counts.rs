@@ -167,6 +167,8 @@ fn by_name(review: &Review) -> Vec<(String, Leading<'_>)> {
     let tables = tables.filter(|table| !["carriers", "worklist"].contains(&table.name()));
     let mut rows: Vec<(String, Leading)> = tables
         .flat_map(|table| all_rows(table).into_iter().map(|row| (table.name(), row)))
+        // Which of two purchases worth nearly the same a set holds goes by the draws.
+        .filter(|(table, row)| *table != "payback" || row.row.by != "set")
         .map(|(table, row)| {
             let (words, row) = (row.words(), row.row);
             let name = format!("{table} {} {:?} {} {words}", row.by, row.group, row.quantity);
