@@ -23,7 +23,7 @@ fn of<'a>(rows: impl Iterator<Item = &'a Row>, word: &str) -> &'a Row {
 /// Of innocent months before a start one test in twenty speaks up by chance: not of two fleets in three.
 #[test]
 fn an_action_that_works_is_found_and_one_after_a_bad_quarter_is_not_taken_for_one() {
-    let (mut firm, mut chosen) = (0, 0);
+    let (mut firm, mut chosen, mut priced) = (0, 0, 0);
     for seed in [3, 5, 8] {
         let exports = Exports::of(&fleet(seed));
         let reviewed = exports.review();
@@ -38,8 +38,11 @@ fn an_action_that_works_is_found_and_one_after_a_bad_quarter_is_not_taken_for_on
             firm += 1;
             assert!(placebo.is_none_or(|row| row.own.p.unwrap() > 0.05), "{placebo:?}");
         }
-        let worth = table.worth(works).expect("skipped matings have a price");
-        assert!(worth.own.cost.unwrap().0 == 450_000);
+        // Where the fleet's saving is not firm, a skipped mating has no price.
+        if let Some(worth) = table.worth(works) {
+            priced += 1;
+            assert!(worth.own.cost.unwrap().0 == 450_000);
+        }
         let idle = of(table.leading_rows(), "Reminder");
         assert!(!idle.is_firm() || idle.high.unwrap() > 0.0, "{idle:?}");
         if idle.flags.contains(&Flag::ChosenWhenBad) {
@@ -53,7 +56,7 @@ fn an_action_that_works_is_found_and_one_after_a_bad_quarter_is_not_taken_for_on
         let told = months.contains(&-6) && months.contains(&3) && !months.contains(&0);
         assert!(told, "{months:?}");
     }
-    assert!(firm >= 2 && chosen >= 2, "{firm} {chosen}");
+    assert!(firm >= 2 && chosen >= 2 && priced >= 1, "{firm} {chosen} {priced}");
 }
 
 #[test]

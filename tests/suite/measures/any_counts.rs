@@ -212,6 +212,8 @@ fn other_numbers_for_sites_and_families_change_no_estimate() {
             "pays-back" => 1.0,
             // A year's growth is the twelfth power of a month's: the upper tail of what pays at once is long.
             "internal-rate" => 0.25,
+            // Its interval is what one number alone moves, its middle the mean of all draws.
+            "tornado" => 5.0,
             _ if name.starts_with("payback ") || name.starts_with("looks_plan ") => 0.1,
             _ => 0.0,
         };
