@@ -143,10 +143,10 @@ fn shares(draw: &mut Draw, fleet: &Fleet) -> Table {
     let (course, sizes) = course(draw, fleet);
     let odds = |site: usize, month: usize| 1.4 + course[site][month];
     let mut cells = vec![vec![[0.0; 3]; MONTHS]; fleet.sites];
-    for site in 0..fleet.sites {
-        for month in 0..MONTHS {
+    for (site, months) in cells.iter_mut().enumerate() {
+        for (month, cell) in months.iter_mut().enumerate() {
             let looks = poisson(draw, sizes[site]).max(1.0);
-            cells[site][month] = [looks, passing(draw, looks, odds(site, month)), 0.0];
+            *cell = [looks, passing(draw, looks, odds(site, month)), 0.0];
         }
     }
     let failing: Vec<Vec<[f64; 2]>> =
@@ -154,12 +154,12 @@ fn shares(draw: &mut Draw, fleet: &Fleet) -> Table {
     let starts = starts(draw, fleet, &failing);
     let (mut truth, mut units) = (0.0, 0.0);
     for (site, start) in starts.iter().enumerate() {
-        for month in start.map_or(MONTHS, |start| start)..MONTHS {
-            let looks = cells[site][month][0];
+        for (month, cell) in cells[site].iter_mut().enumerate().skip(start.unwrap_or(MONTHS)) {
+            let looks = cell[0];
             let share = |odds: f64| 1.0 / (1.0 + (-odds).exp());
             let (before, since) = (odds(site, month), odds(site, month) + fleet.effect);
             if fleet.effect != 0.0 {
-                cells[site][month][1] = passing(draw, looks, since);
+                cell[1] = passing(draw, looks, since);
             }
             if Some(month) != *start {
                 truth += looks * (mixed(since, share) - mixed(before, share));
@@ -184,9 +184,9 @@ fn faults(draw: &mut Draw, fleet: &Fleet) -> Table {
     let (course, sizes) = course(draw, fleet);
     let rate = |site: usize, month: usize| 0.06 * course[site][month].exp();
     let mut cells = vec![vec![[0.0; 3]; MONTHS]; fleet.sites];
-    for site in 0..fleet.sites {
-        for month in 0..MONTHS {
-            cells[site][month] = [sizes[site], poisson(draw, sizes[site] * rate(site, month)), 0.0];
+    for (site, months) in cells.iter_mut().enumerate() {
+        for (month, cell) in months.iter_mut().enumerate() {
+            *cell = [sizes[site], poisson(draw, sizes[site] * rate(site, month)), 0.0];
         }
     }
     let bad: Vec<Vec<[f64; 2]>> =
@@ -194,9 +194,10 @@ fn faults(draw: &mut Draw, fleet: &Fleet) -> Table {
     let starts = starts(draw, fleet, &bad);
     if fleet.effect != 0.0 {
         for (site, start) in starts.iter().enumerate() {
-            for month in start.map_or(MONTHS, |start| start)..MONTHS {
+            let since = start.unwrap_or(MONTHS);
+            for (month, cell) in cells[site].iter_mut().enumerate().skip(since) {
                 let mean = sizes[site] * rate(site, month) * fleet.effect.exp();
-                cells[site][month][1] = poisson(draw, mean);
+                cell[1] = poisson(draw, mean);
             }
         }
     }

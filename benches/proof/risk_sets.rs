@@ -65,7 +65,7 @@ fn rows(draw: &mut Draw, fleet: Fleet) -> Vec<StratifiedRow> {
             let luck = |_| (luck.sqrt() * normal(draw) - 0.5 * luck).exp();
             weeks = (0..WEEKS).map(luck).collect();
         }
-        let by_day = site % 2 == 0;
+        let by_day = site.is_multiple_of(2);
         for _ in 0..size {
             let week = (draw.unit() * WEEKS as f64) as u64;
             let cluster = site * WEEKS + week;
