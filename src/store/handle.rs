@@ -351,7 +351,7 @@ impl Store {
             let path = export.part_file(&self.layout, entry);
             let opened = open_part(&path, &schema, &entry.sums)?;
             let whence = (export.source.clone(), export.file.clone());
-            Ok(Standing::new(opened.batches(columns, BATCH_ROWS)?, fates, whence))
+            Ok(Standing::new(opened.batches_of_given(columns, BATCH_ROWS)?, fates, whence))
         });
         let of_export = |error: StoreError| error.of_export(&export.source, &export.file);
         Ok(standing.transpose().map_err(of_export)?.into_iter().flatten())

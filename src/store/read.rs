@@ -4,25 +4,32 @@
 //! library does on reading, panics included, ends as [`StoreError::Damaged`] with the file's name.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use arrow::array::{BooleanArray, RecordBatch};
+use arrow::array::{BooleanArray, RecordBatch, new_null_array};
 use arrow::compute::filter_record_batch;
-use arrow::datatypes::Schema;
+use arrow::datatypes::{Schema, SchemaRef};
 use parquet::arrow::ProjectionMask;
 use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchReaderBuilder};
+use parquet::column::page::{Page, PageReader};
+use parquet::file::serialized_reader::SerializedPageReader;
 
 use super::StoreError;
-use super::disk::checked::{CheckedFile, Sums};
+use super::disk::checked::{CheckedFile, SharedFile, Sums};
 use super::disk::guarded::guarded;
 use super::settle::fates::{Fate, Fates};
 
 /// Most rows of one batch.
 pub(super) const BATCH_ROWS: usize = 65_536;
 
+/// Most bytes of a column chunk that may hold nothing but nulls: a page of no words, pages of runs of nulls.
+const HOLLOW_BYTES: i64 = 256;
+
 /// A part whose footer has been read.
 pub(super) struct PartReader {
     path: PathBuf,
-    builder: ParquetRecordBatchReaderBuilder<CheckedFile>,
+    file: SharedFile,
+    builder: ParquetRecordBatchReaderBuilder<SharedFile>,
 }
 
 /// Opens a part that must have this schema and these sums.
@@ -33,11 +40,12 @@ pub(super) fn open_part(
 ) -> Result<PartReader, StoreError> {
     let sums = Sums::parse(sums).ok_or_else(|| StoreError::damaged(path, "has no sums"))?;
     let (file, metadata) = CheckedFile::open(path, &sums)?;
-    let builder = ParquetRecordBatchReaderBuilder::new_with_metadata(file, metadata);
+    let file = SharedFile::of(file);
+    let builder = ParquetRecordBatchReaderBuilder::new_with_metadata(file.clone(), metadata);
     if builder.schema().fields() != schema.fields() {
         return Err(StoreError::damaged(path, "has other columns than its table"));
     }
-    Ok(PartReader { path: path.to_path_buf(), builder })
+    Ok(PartReader { path: path.to_path_buf(), file, builder })
 }
 
 impl PartReader {
@@ -54,7 +62,40 @@ impl PartReader {
         };
         let builder = self.builder.with_projection(mask).with_batch_size(size);
         let reader = guarded(&self.path, || builder.build())?;
-        Ok(Batches { path: self.path, reader, failed: false })
+        Ok(Batches { path: self.path, reader, filled: None, failed: false })
+    }
+
+    /// The same, but columns of codes that hold nothing are not decoded, and come as nulls: for a column without a
+    /// word the Parquet library makes a dictionary row by row, which costs more than a column that has some.
+    pub fn batches_of_given(self, columns: &[&str], size: usize) -> Result<Batches, StoreError> {
+        let given: Vec<&str> =
+            columns.iter().copied().filter(|name| !self.is_hollow(name)).collect();
+        if given.is_empty() || given.len() == columns.len() {
+            return self.batches(columns, size);
+        }
+        let schema = self.builder.schema();
+        let asked = schema.fields().iter().filter(|field| columns.contains(&field.name().as_str()));
+        let asked: SchemaRef = Arc::new(Schema::new(asked.cloned().collect::<Vec<_>>()));
+        Ok(Batches { filled: Some(asked), ..self.batches(&given, size)? })
+    }
+
+    /// Whether a column of codes has no word in the whole part. One that cannot be read has: reading it says why not.
+    fn is_hollow(&self, name: &str) -> bool {
+        let Ok(place) = self.builder.schema().index_of(name) else { return false };
+        let mut groups = self.builder.metadata().row_groups().iter();
+        groups.all(|group| {
+            let chunk = group.column(place);
+            let small = chunk.uncompressed_size() <= HOLLOW_BYTES;
+            if !small || chunk.dictionary_page_offset().is_none() {
+                return false;
+            }
+            let rows = usize::try_from(group.num_rows()).unwrap_or(0);
+            let first = guarded(&self.path, || {
+                SerializedPageReader::new(Arc::new(self.file.clone()), chunk, rows, None)?
+                    .get_next_page()
+            });
+            matches!(first, Ok(Some(Page::DictionaryPage { num_values: 0, .. })))
+        })
     }
 }
 
@@ -62,7 +103,21 @@ impl PartReader {
 pub(super) struct Batches {
     path: PathBuf,
     reader: ParquetRecordBatchReader,
+    /// All columns that were asked for, where some are not read and come as nulls.
+    filled: Option<SchemaRef>,
     failed: bool,
+}
+
+impl Batches {
+    fn filled(&self, batch: RecordBatch) -> Result<RecordBatch, StoreError> {
+        let Some(asked) = &self.filled else { return Ok(batch) };
+        let columns = asked.fields().iter().map(|field| match batch.column_by_name(field.name()) {
+            Some(column) => Arc::clone(column),
+            None => new_null_array(field.data_type(), batch.num_rows()),
+        });
+        let columns = columns.collect();
+        guarded(&self.path, || RecordBatch::try_new(Arc::clone(asked), columns))
+    }
 }
 
 impl Iterator for Batches {
@@ -73,6 +128,7 @@ impl Iterator for Batches {
             return None;
         }
         let next = guarded(&self.path, || self.reader.next().transpose()).transpose()?;
+        let next = next.and_then(|batch| self.filled(batch));
         self.failed = next.is_err();
         Some(next)
     }

@@ -136,9 +136,10 @@ fn sorted<T, K: Ord>(mut own: Vec<T>, other: Vec<T>, key: impl Fn(&T) -> K) -> V
 impl CarrierCounts {
     /// Adds up by cell what was counted by entity: once all trials are counted.
     pub fn sum_cells(&mut self) {
-        for (cell, row) in self.trials.cells() {
+        for (cell, row) in self.trials.parts() {
             self.cells.add(Some(cell.without_entity()), row);
         }
+        self.cells.settle();
     }
 }
 

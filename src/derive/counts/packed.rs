@@ -1,115 +1,143 @@
-//! Cells of a count table that wait: in each stretch every column takes as many bytes as its numbers need there,
-//! none where they are all alike. A cell of nine columns and eight figures is some twenty bytes long.
+//! Cells of a count table that wait: in each stretch a column takes as many bytes as its numbers need there, none
+//! where they are all alike. A cell of nine columns and eight figures is some twenty bytes long.
 
 use super::cells::Cell;
 use super::counted::{Codes, Counted, Figures, Key, Row};
 
-/// How the numbers of one column are written: above the least of them, in so many bytes.
+/// A column whose numbers differ in a stretch: its place among codes or figures, where its bytes are in a cell, and
+/// which bits of a word are its own. What stands there is added to the least of its numbers.
 #[derive(Clone, Copy, Debug)]
 struct Field {
-    least: i64,
-    bytes: u8,
-}
-
-impl Field {
-    /// The largest number that its bytes can hold.
-    fn most(self) -> u64 {
-        u64::MAX.checked_shr(u64::BITS - 8 * u32::from(self.bytes)).unwrap_or(0)
-    }
+    place: u16,
+    at: u16,
+    own: u64,
 }
 
 /// One stretch of cells, written one after the other.
 #[derive(Clone, Debug)]
-pub(super) struct Stretch {
-    /// Columns, then figures.
-    fields: Box<[Field]>,
+struct Stretch {
+    /// The least of every column's codes.
+    codes: Box<[u32]>,
+    /// The least of every figure.
+    figures: Box<[i64]>,
+    code_fields: Box<[Field]>,
+    figure_fields: Box<[Field]>,
     /// Bytes of one cell.
     width: usize,
     count: usize,
-    /// Followed by as many zeros as reading eight bytes at once needs.
+    /// Followed by as many zeros as reading a word at once needs.
     bytes: Box<[u8]>,
 }
 
 /// Numbers are read and written so many bytes at a time.
 const WORD: usize = size_of::<u64>();
 
+/// Fields of columns that lie between these bounds, from a place in the cell on.
+fn fields(width: &mut usize, spans: impl Iterator<Item = u64>) -> Box<[Field]> {
+    let mut fields = Vec::new();
+    for (place, span) in (0..).zip(spans).filter(|(_, span)| *span > 0) {
+        let bytes = WORD - span.leading_zeros() as usize / 8;
+        let own = u64::MAX >> (u64::BITS as usize - 8 * bytes);
+        fields.push(Field { place, at: *width as u16, own });
+        *width += bytes;
+    }
+    fields.into_boxed_slice()
+}
+
 impl Stretch {
-    /// Packs cells.
-    pub(super) fn of<T: Counted>(cells: &[Cell<T>]) -> Stretch {
-        let columns = T::ABOUT.columns.len();
-        let mut span = vec![(i64::MAX, i64::MIN); columns + T::ABOUT.figures.len()];
+    /// Packs cells, of which there are some.
+    fn of<T: Counted>(cells: &[Cell<T>]) -> Stretch {
+        let first = cells.first().map(|(cell, row)| (cell.codes(), row.values()));
+        let (mut codes, mut figures) = first.unwrap_or_default();
+        let (mut most_codes, mut most) = (codes, figures);
         for (cell, row) in cells {
-            let (codes, figures) = span.split_at_mut(columns);
-            for ((least, most), code) in codes.iter_mut().zip(cell.codes().as_ref()) {
-                (*least, *most) = ((*least).min((*code).into()), (*most).max((*code).into()));
+            let bounds = codes.as_mut().iter_mut().zip(most_codes.as_mut());
+            for ((least, most), code) in bounds.zip(cell.codes().as_ref()) {
+                (*least, *most) = ((*least).min(*code), (*most).max(*code));
             }
-            for ((least, most), figure) in figures.iter_mut().zip(row.values().as_ref()) {
+            let bounds = figures.as_mut().iter_mut().zip(most.as_mut());
+            for ((least, most), figure) in bounds.zip(row.values().as_ref()) {
                 (*least, *most) = ((*least).min(*figure), (*most).max(*figure));
             }
         }
-        let field = |(least, most): (i64, i64)| {
-            let above = most.wrapping_sub(least) as u64;
-            Field { least, bytes: (WORD - above.leading_zeros() as usize / 8) as u8 }
-        };
-        let fields: Box<[Field]> = span.into_iter().map(field).collect();
-        let width = fields.iter().map(|field| usize::from(field.bytes)).sum();
+        let (codes, figures) = (codes.as_ref(), figures.as_ref());
+        let code_spans = most_codes.as_ref().iter().zip(codes).map(|(a, b)| u64::from(a - b));
+        let spans = most.as_ref().iter().zip(figures).map(|(a, b)| a.wrapping_sub(*b) as u64);
+        let mut width = 0;
+        let code_fields = fields(&mut width, code_spans);
+        let figure_fields = fields(&mut width, spans);
         let mut bytes = vec![0; width * cells.len() + WORD];
-        let mut at = 0;
-        let mut put = |field: &Field, number: i64| {
-            let above = number.wrapping_sub(field.least) as u64;
-            bytes[at..at + WORD].copy_from_slice(&above.to_le_bytes());
-            at += usize::from(field.bytes);
-        };
-        for (cell, row) in cells {
-            let (of_codes, of_figures) = fields.split_at(columns);
-            for (field, code) in of_codes.iter().zip(cell.codes().as_ref()) {
-                put(field, (*code).into());
+        for (place, (cell, row)) in cells.iter().enumerate() {
+            let record = &mut bytes[place * width..place * width + width + WORD];
+            let mut put = |field: &Field, above: u64| {
+                let at = usize::from(field.at);
+                record[at..at + WORD].copy_from_slice(&above.to_le_bytes());
+            };
+            let (own_codes, values) = (cell.codes(), row.values());
+            for field in &code_fields {
+                let column = usize::from(field.place);
+                put(field, u64::from(own_codes.as_ref()[column] - codes[column]));
             }
-            for (field, figure) in of_figures.iter().zip(row.values().as_ref()) {
-                put(field, *figure);
+            for field in &figure_fields {
+                let column = usize::from(field.place);
+                put(field, values.as_ref()[column].wrapping_sub(figures[column]) as u64);
             }
         }
-        Stretch { fields, width, count: cells.len(), bytes: bytes.into_boxed_slice() }
+        Stretch {
+            codes: codes.into(),
+            figures: figures.into(),
+            code_fields,
+            figure_fields,
+            width,
+            count: cells.len(),
+            bytes: bytes.into_boxed_slice(),
+        }
     }
 
-    /// Codes of the cell that begins `at`, which is moved behind them.
-    fn codes<T: Counted>(&self, at: &mut usize) -> Codes<T> {
+    /// The bytes of a cell, and what reading a word at once needs behind them.
+    fn record(&self, place: usize) -> &[u8] {
+        &self.bytes[place * self.width..place * self.width + self.width + WORD]
+    }
+
+    /// Codes of a cell.
+    fn codes<T: Counted>(&self, record: &[u8]) -> Codes<T> {
         let mut codes = Codes::<T>::default();
-        for (code, field) in codes.as_mut().iter_mut().zip(&self.fields) {
-            *code = self.number(at, *field) as u32;
+        codes.as_mut().copy_from_slice(&self.codes);
+        for field in &self.code_fields {
+            codes.as_mut()[usize::from(field.place)] += field.read(record) as u32;
         }
         codes
     }
 
     /// The cell at a place. Codes of closed lists have their words, since cells were packed.
     fn cell<T: Counted>(&self, place: usize) -> Option<Cell<T>> {
-        let mut at = place * self.width;
-        let (codes, mut figures) = (self.codes::<T>(&mut at), Figures::<T>::default());
-        let fields = self.fields.iter().skip(T::ABOUT.columns.len());
-        for (figure, field) in figures.as_mut().iter_mut().zip(fields) {
-            *figure = self.number(&mut at, *field);
+        let record = self.record(place);
+        let mut figures = Figures::<T>::default();
+        figures.as_mut().copy_from_slice(&self.figures);
+        for field in &self.figure_fields {
+            let figure = &mut figures.as_mut()[usize::from(field.place)];
+            *figure = figure.wrapping_add(field.read(record) as i64);
         }
-        Some((T::Key::of(codes)?, T::Row::of(figures)))
-    }
-
-    #[inline]
-    fn number(&self, at: &mut usize, field: Field) -> i64 {
-        let mut word = [0; WORD];
-        word.copy_from_slice(&self.bytes[*at..*at + WORD]);
-        *at += usize::from(field.bytes);
-        field.least.wrapping_add((u64::from_le_bytes(word) & field.most()) as i64)
+        Some((T::Key::of(self.codes::<T>(record))?, T::Row::of(figures)))
     }
 }
 
-/// Cells of a stretch of those that are sorted: few enough to be unpacked in the cache.
-pub(super) const SORTED_CELLS: usize = 4096;
+impl Field {
+    #[inline]
+    fn read(&self, record: &[u8]) -> u64 {
+        let mut word = [0; WORD];
+        word.copy_from_slice(&record[usize::from(self.at)..usize::from(self.at) + WORD]);
+        u64::from_le_bytes(word) & self.own
+    }
+}
 
 /// Packed cells of a table.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Packed {
     stretches: Vec<Stretch>,
-    /// In the order of their codes, none twice and none without counts.
-    sorted: bool,
+    /// Once they are sorted: stretch and place of every cell in the order of the codes, none of them twice and none
+    /// without counts.
+    order: Option<Vec<(u32, u32)>>,
 }
 
 impl Packed {
@@ -120,37 +148,58 @@ impl Packed {
 
     /// How many; cells that are in several stretches count in each, unless they are sorted.
     pub(super) fn len(&self) -> usize {
-        self.stretches.iter().map(|stretch| stretch.count).sum()
+        let all = || self.stretches.iter().map(|stretch| stretch.count).sum();
+        self.order.as_ref().map_or_else(all, Vec::len)
     }
 
     /// Whether they are in order, and none is there twice.
     pub(super) fn is_sorted(&self) -> bool {
-        self.sorted || self.is_empty()
+        self.order.is_some() || self.is_empty()
     }
 
-    /// Adds cells.
+    /// Adds cells, without those of which what was counted was taken off again.
     pub(super) fn push<T: Counted>(&mut self, cells: &[Cell<T>]) {
+        if cells.iter().any(|(_, row)| row.is_nothing()) {
+            let some: Vec<Cell<T>> =
+                cells.iter().copied().filter(|(_, row)| !row.is_nothing()).collect();
+            return self.push::<T>(&some);
+        }
         if !cells.is_empty() {
+            self.reopen::<T>();
             self.stretches.push(Stretch::of::<T>(cells));
-            self.sorted = false;
         }
     }
 
     /// Adds the cells of another.
-    pub(super) fn append(&mut self, other: Packed) {
-        self.sorted = match (self.is_empty(), other.is_empty()) {
-            (_, true) => self.sorted,
-            (true, false) => other.sorted,
-            (false, false) => false,
-        };
-        self.stretches.extend(other.stretches);
+    pub(super) fn append<T: Counted>(&mut self, mut other: Packed) {
+        if self.is_empty() {
+            *self = other;
+        } else if !other.is_empty() {
+            self.reopen::<T>();
+            other.reopen::<T>();
+            self.stretches.extend(other.stretches);
+        }
     }
 
-    /// The cells as they come.
+    /// More is to come. What was sorted is packed anew, since sums may stand beside what they are the sums of.
+    fn reopen<T: Counted>(&mut self) {
+        if self.order.is_some() {
+            let cells: Vec<Cell<T>> = self.cells::<T>().collect();
+            *self = Packed::default();
+            if !cells.is_empty() {
+                self.stretches.push(Stretch::of::<T>(&cells));
+            }
+        }
+    }
+
+    /// The cells in their order once they are sorted, else as they come.
     pub(super) fn cells<T: Counted>(&self) -> impl Iterator<Item = Cell<T>> {
-        self.stretches
-            .iter()
-            .flat_map(|stretch| (0..stretch.count).filter_map(|place| stretch.cell::<T>(place)))
+        let sorted = self.order.iter().flatten();
+        let sorted = sorted.map(|(stretch, place)| (&self.stretches[*stretch as usize], *place));
+        let open = if self.order.is_some() { &[][..] } else { &self.stretches[..] };
+        let open =
+            open.iter().flat_map(|stretch| (0..stretch.count as u32).map(move |at| (stretch, at)));
+        sorted.chain(open).filter_map(|(stretch, place)| stretch.cell::<T>(place as usize))
     }
 
     /// Puts them in order, adds up those of one cell, and leaves out what has no counts.
@@ -159,60 +208,145 @@ impl Packed {
             return;
         }
         let bits = self.bits::<T>();
-        let sorted = match bits.iter().sum::<u32>() {
-            0..=64 => self.in_order::<T, u64>(|codes| joined(&bits, codes) as u64),
-            65..=128 => self.in_order::<T, u128>(|codes| joined(&bits, codes)),
-            _ => self.in_order::<T, Codes<T>>(|codes| *codes),
-        };
-        *self = sorted;
+        match bits.iter().sum::<u32>() {
+            0..=64 => {
+                let shifts = shifts(&bits);
+                let mut places = self.places(
+                    |stretch| joined(&bits, &stretch.codes) as u64,
+                    |least, stretch, record| {
+                        stretch.code_fields.iter().fold(*least, |joined, field| {
+                            joined + (field.read(record) << shifts[usize::from(field.place)])
+                        })
+                    },
+                );
+                by_bytes(&mut places);
+                self.settle::<T, u64>(&places);
+            }
+            65..=128 => {
+                let whole = |_: &(), stretch: &Stretch, record: &[u8]| {
+                    joined(&bits, stretch.codes::<T>(record).as_ref())
+                };
+                let mut places = self.places(|_| (), whole);
+                places.sort_unstable_by_key(|(order, _, _)| *order);
+                self.settle::<T, u128>(&places);
+            }
+            _ => {
+                let whole = |_: &(), stretch: &Stretch, record: &[u8]| stretch.codes::<T>(record);
+                let mut places = self.places(|_| (), whole);
+                places.sort_unstable_by_key(|(order, _, _)| *order);
+                self.settle::<T, Codes<T>>(&places);
+            }
+        }
     }
 
     /// Bits that the codes of each column need.
     fn bits<T: Counted>(&self) -> Vec<u32> {
         let mut bits = vec![0; T::ABOUT.columns.len()];
         for stretch in &self.stretches {
-            for (bits, field) in bits.iter_mut().zip(&stretch.fields) {
-                let most = field.least as u64 + field.most();
-                *bits = u32::max(*bits, u64::BITS - most.leading_zeros());
+            let mut most: Vec<u64> = stretch.codes.iter().map(|least| (*least).into()).collect();
+            for field in &stretch.code_fields {
+                most[usize::from(field.place)] += field.own;
+            }
+            for (bits, most) in bits.iter_mut().zip(most) {
+                // No code is above 32 bits, whatever its bytes could hold.
+                *bits = u32::max(*bits, u64::BITS - most.min(u32::MAX.into()).leading_zeros());
             }
         }
         bits
     }
 
-    fn in_order<T: Counted, O: Ord + Copy>(&self, order: impl Fn(&Codes<T>) -> O) -> Packed {
-        let mut places: Vec<(O, u32, u32)> = Vec::with_capacity(self.len());
+    /// What every cell is sorted by, with its stretch and place; `once` is worked out once a stretch.
+    fn places<O, S>(
+        &self,
+        once: impl Fn(&Stretch) -> S,
+        order: impl Fn(&S, &Stretch, &[u8]) -> O,
+    ) -> Vec<(O, u32, u32)> {
+        let mut places = Vec::with_capacity(self.len());
         for (number, stretch) in (0..).zip(&self.stretches) {
+            let shared = once(stretch);
             let cells = (0..stretch.count).map(|place| {
-                (order(&stretch.codes::<T>(&mut (place * stretch.width))), number, place as u32)
+                (order(&shared, stretch, stretch.record(place)), number, place as u32)
             });
             places.extend(cells);
         }
-        places.sort_unstable_by_key(|(order, _, _)| *order);
-        let mut sorted = Packed { stretches: Vec::new(), sorted: true };
-        let mut waiting: Vec<Cell<T>> = Vec::with_capacity(SORTED_CELLS);
+        places
+    }
+
+    /// Takes over the order of sorted places.
+    fn settle<T: Counted, O: PartialEq>(&mut self, places: &[(O, u32, u32)]) {
+        let mut order = Vec::with_capacity(places.len());
+        let mut sums: Vec<Cell<T>> = Vec::new();
+        let next = self.stretches.len() as u32;
+        let cell = |(_, stretch, place): &(O, u32, u32)| {
+            self.stretches[*stretch as usize].cell::<T>(*place as usize)
+        };
         for same in places.chunk_by(|a, b| a.0 == b.0) {
-            let mut cells = same.iter().filter_map(|(_, stretch, place)| {
-                self.stretches[*stretch as usize].cell::<T>(*place as usize)
-            });
-            let Some((cell, mut sum)) = cells.next() else { continue };
+            if let [(_, stretch, place)] = same {
+                order.push((*stretch, *place));
+                continue;
+            }
+            let mut cells = same.iter().filter_map(cell);
+            let Some((key, mut sum)) = cells.next() else { continue };
             cells.for_each(|(_, row)| sum.add(&row));
             if !sum.is_nothing() {
-                waiting.push((cell, sum));
-            }
-            if waiting.len() == SORTED_CELLS {
-                sorted.stretches.push(Stretch::of::<T>(&waiting));
-                waiting.clear();
+                order.push((next, sums.len() as u32));
+                sums.push((key, sum));
             }
         }
-        if !waiting.is_empty() {
-            sorted.stretches.push(Stretch::of::<T>(&waiting));
+        if !sums.is_empty() {
+            self.stretches.push(Stretch::of::<T>(&sums));
         }
-        sorted
+        self.order = Some(order);
     }
 }
 
+/// By how many bits each code is shifted in a number that joins them.
+fn shifts(bits: &[u32]) -> Vec<u32> {
+    let mut below: u32 = bits.iter().sum();
+    bits.iter()
+        .map(|bits| {
+            below -= bits;
+            below
+        })
+        .collect()
+}
+
 /// Codes as one number of the same order.
-fn joined(bits: &[u32], codes: &impl AsRef<[u32]>) -> u128 {
-    let codes = codes.as_ref().iter().zip(bits);
+fn joined(bits: &[u32], codes: &[u32]) -> u128 {
+    let codes = codes.iter().zip(bits);
     codes.fold(0, |joined, (code, bits)| joined << bits | u128::from(*code))
+}
+
+/// Fewer places than this are compared, not counted.
+const FEW: usize = 512;
+
+/// Sorts by the number of each place: byte by byte from the last, each time keeping the order of those alike
+/// (Knuth 1973, 5.2.5). Bytes in which all are alike are passed over.
+fn by_bytes(places: &mut Vec<(u64, u32, u32)>) {
+    if places.len() < FEW {
+        places.sort_unstable_by_key(|(order, _, _)| *order);
+        return;
+    }
+    let mut counts = vec![[0usize; 256]; WORD];
+    for (order, _, _) in places.iter() {
+        for (counts, byte) in counts.iter_mut().zip(order.to_le_bytes()) {
+            counts[usize::from(byte)] += 1;
+        }
+    }
+    let mut other = vec![(0, 0, 0); places.len()];
+    for (byte, counts) in counts.iter_mut().enumerate() {
+        if counts.contains(&places.len()) {
+            continue;
+        }
+        let mut from = 0;
+        for count in counts.iter_mut() {
+            from += std::mem::replace(count, from);
+        }
+        for place in places.iter() {
+            let next = &mut counts[usize::from(place.0.to_le_bytes()[byte])];
+            other[*next] = *place;
+            *next += 1;
+        }
+        std::mem::swap(places, &mut other);
+    }
 }

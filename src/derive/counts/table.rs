@@ -5,7 +5,7 @@ use std::fmt::Debug;
 pub use super::about::{ColumnAbout, FigureAbout, TableAbout, Unit};
 use super::cells::Cells;
 pub use super::counted::{Codes, Counted, Figures, Has, Key, Row};
-use super::packed::{Packed, SORTED_CELLS};
+use super::packed::Packed;
 use crate::derive::DeriveError;
 
 /// Counts by cell.
@@ -61,7 +61,8 @@ impl<T: Counted> CountTable<T> {
         given_up: bool,
     ) -> Self {
         let mut packed = Packed::default();
-        cells.chunks(SORTED_CELLS).for_each(|cells| packed.push::<T>(cells));
+        packed.push::<T>(cells);
+        packed.sort::<T>();
         CountTable { open: Cells::default(), packed, off_table, total, given_up }
     }
 
@@ -92,7 +93,7 @@ impl<T: Counted> CountTable<T> {
         for (cell, row) in other.open.as_slice() {
             self.open.add(*cell, row);
         }
-        self.packed.append(other.packed);
+        self.packed.append::<T>(other.packed);
         self
     }
 
@@ -135,6 +136,11 @@ impl<T: Counted> CountTable<T> {
         packed.push::<T>(self.open.as_slice());
         packed.sort::<T>();
         packed.cells::<T>().collect()
+    }
+
+    /// The same as they come: a cell that was closed several times comes as often, each time with a part of its counts.
+    pub fn parts(&self) -> impl Iterator<Item = (T::Key, T::Row)> {
+        self.packed.cells::<T>().chain(self.open.as_slice().iter().copied())
     }
 
     /// Whether the cells are in order.
@@ -207,8 +213,7 @@ impl<T: Counted> CountTable<T> {
     /// Names the table and the figure that does not add up.
     pub fn check(&self) -> Result<(), DeriveError> {
         let mut sum = self.off_table;
-        self.open.as_slice().iter().for_each(|(_, row)| sum.add(row));
-        self.packed.cells::<T>().for_each(|(_, row)| sum.add(&row));
+        self.parts().for_each(|(_, row)| sum.add(&row));
         let (sums, totals) = (sum.values(), self.total.values());
         let pairs = sums.as_ref().iter().zip(totals.as_ref()).zip(T::ABOUT.figures);
         for ((cells, total), figure) in pairs {

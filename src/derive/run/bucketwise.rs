@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use crate::calendar::Calendar;
 use crate::derive::DeriveError;
 use crate::derive::counts::{Counts, Tallying};
-use crate::derive::face::event::Half;
+use crate::derive::face::event::{Half, MatingRow};
 use crate::derive::mating::pair::{Pair, join};
 use crate::derive::mating::ticket::Named;
 use crate::derive::period::Period;
@@ -97,7 +97,11 @@ impl Run<'_> {
         halves: &Buckets<Half>,
         bucket: usize,
     ) -> Result<Vec<Pair>, DeriveError> {
-        let first = bucket as u64 * self.scanned.matings_per_bucket;
-        Ok(join(first, &self.scanned.matings.read(bucket)?, &halves.read(bucket)?))
+        Ok(self.joined(bucket, &self.scanned.matings.read(bucket)?, &halves.read(bucket)?))
+    }
+
+    /// Matings of a bucket, joined with those of the halves that are theirs.
+    pub(super) fn joined(&self, bucket: usize, rows: &[MatingRow], halves: &[Half]) -> Vec<Pair> {
+        join(bucket as u64 * self.scanned.matings_per_bucket, rows, halves)
     }
 }

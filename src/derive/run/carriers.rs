@@ -12,7 +12,6 @@ use crate::derive::carriers::touches::{TimeLine, TimeLines, Wanted, add_touch, g
 use crate::derive::carriers::trial::{CarrierKind, FaceTrial, OrderTrial, TrialCell};
 use crate::derive::counts::CarrierCounts;
 use crate::derive::face::event::Half;
-use crate::derive::mating::pair::join;
 use crate::derive::scan::key::Key;
 use crate::derive::share::stage::Stage;
 use crate::derive::share::states::State;
@@ -145,8 +144,7 @@ impl Run<'_> {
                 let numbers: FxHashSet<u64> = rows.iter().map(|row| row.number).collect();
                 let mut halves = halves.read(bucket)?;
                 halves.retain(|half| numbers.contains(&half.mating));
-                let first = bucket as u64 * self.scanned.matings_per_bucket;
-                for pair in join(first, &rows, &halves) {
+                for pair in self.joined(bucket, &rows, &halves) {
                     add_touch(&pair, &wanted, prompted, worker);
                 }
                 Ok(())

@@ -106,12 +106,15 @@ impl Run<'_> {
             buckets,
             || Ok(FxHashMap::default()),
             |worker, bucket| {
-                if wanted.is_empty() || self.scanned.matings.is_empty(bucket) {
+                let mut rows = self.scanned.matings.read(bucket)?;
+                rows.retain(|row| wanted.contains(&row.number));
+                if rows.is_empty() {
                     return Ok(());
                 }
-                let pairs = self.pairs(&one.halves, bucket)?.into_iter();
-                let kept = pairs.filter(|pair| wanted.contains(&pair.row.number));
-                worker.extend(kept.map(|pair| (pair.row.number, InForce::of(&pair))));
+                let mut halves = one.halves.read(bucket)?;
+                halves.retain(|half| wanted.contains(&half.mating));
+                let pairs = self.joined(bucket, &rows, &halves).into_iter();
+                worker.extend(pairs.map(|pair| (pair.row.number, InForce::of(&pair))));
                 Ok(())
             },
         )?;

@@ -5,7 +5,7 @@ pub const MOST_BUCKETS: usize = 256;
 /// The same where a cluster works on them: a worker holds one bucket at a time.
 pub const MOST_SHARED_BUCKETS: usize = 4096;
 /// Records that a bucket should not much exceed, so that sorting it stays in the cache.
-const BUCKET_RECORDS: u64 = 65_536;
+const BUCKET_RECORDS: u64 = 16_384;
 
 /// How records are spread over buckets.
 #[derive(Clone, Copy, Debug)]

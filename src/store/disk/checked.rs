@@ -9,7 +9,7 @@ use std::fs::File;
 use std::io::{BufReader, Cursor, Read, Seek, SeekFrom};
 use std::ops::Range;
 use std::path::Path;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use bytes::Bytes;
 use parquet::arrow::arrow_reader::{ArrowReaderMetadata, ArrowReaderOptions};
@@ -306,4 +306,33 @@ fn piece(bytes: &Bytes, start: u64, length: Option<usize>) -> ParquetResult<Byte
         None => Some(bytes.len()),
     };
     Ok(bytes.slice(start..end.ok_or_else(short)?))
+}
+
+/// A checked file that several read.
+#[derive(Clone)]
+pub(in crate::store) struct SharedFile(Arc<CheckedFile>);
+
+impl SharedFile {
+    /// Of a file.
+    pub fn of(file: CheckedFile) -> SharedFile {
+        SharedFile(Arc::new(file))
+    }
+}
+
+impl Length for SharedFile {
+    fn len(&self) -> u64 {
+        self.0.len()
+    }
+}
+
+impl ChunkReader for SharedFile {
+    type T = CheckedBytes;
+
+    fn get_read(&self, start: u64) -> ParquetResult<CheckedBytes> {
+        self.0.get_read(start)
+    }
+
+    fn get_bytes(&self, start: u64, length: usize) -> ParquetResult<Bytes> {
+        self.0.get_bytes(start, length)
+    }
 }

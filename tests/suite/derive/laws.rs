@@ -187,7 +187,7 @@ proptest! {
 
 #[test]
 fn nothing_depends_on_the_number_of_buckets() {
-    // 70,000 rows of the register make two buckets of what was one.
+    // 70,000 rows of the register make several buckets of what was one.
     let small = |padding: usize| {
         let mut register = "end_face".to_owned();
         for number in 0..padding {
