@@ -12,6 +12,7 @@ mod labour;
 mod odds;
 mod stopping;
 mod stopping_cells;
+mod stopping_draws;
 mod trials;
 mod unseen_cleanings;
 mod without_carriers;

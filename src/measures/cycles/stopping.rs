@@ -7,12 +7,11 @@
 //! out again in every resample. The advice is the shortest limit that the records reach whose cost lies
 //! within the interval of the least they tell; what the fitted chances say beyond is shown, not advised.
 
-use rayon::prelude::*;
-
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::stopping_cells::{
     CYCLES, Cleanings, Counting, History, cleanings, of_all, of_one_method,
 };
+use super::stopping_draws::Drawn;
 use crate::by;
 use crate::derive::counts::{CycleTrials, Family, Method, Stage};
 use crate::derive::{ByColumns, DeriveError};
@@ -24,7 +23,7 @@ use crate::measures::skipped_cost::draws::REPLICATES;
 use crate::settings::Costs;
 use crate::stats::Estimate;
 use crate::stats::beta_geometric::beta_geometric_quick;
-use crate::stats::bootstrap::{Replicate, Resampled, expanded_percentile};
+use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::stopping_rule::{Chances, StoppingRule, cost_of_practice, stopping_rule};
 
 /// Minor units of a cycle and of a reject.
@@ -75,27 +74,34 @@ pub(in crate::measures) fn stopping(
         // By method as in the rest of the table: up to the first switch.
         (By::Treatment, by!(Method), of_one_method),
     ];
+    let rules = evidence.rules();
+    let of = |history: &History| outcome(history, prices, rules.least_count.into(), rules.level);
+    let mut groups: Vec<(By, Cleanings, Outcome)> = Vec::new();
     for (by, columns, counting) in groupings {
-        for group in cleanings(evidence, &columns, counting)? {
-            group_rows(evidence, by, &group, prices, table);
-        }
+        let found = cleanings(evidence, &columns, counting)?.into_iter();
+        let cleaned =
+            found.filter_map(|group| of(&group.history()).map(|found| (by, group, found)));
+        groups.extend(cleaned);
+    }
+    let drawn = Drawn::of(groups.iter().map(|(_, group, _)| group));
+    let draws = drawn.outcomes((rules.seed, REPLICATES), of);
+    for ((by, group, found), draws) in groups.iter().zip(&draws) {
+        group_rows(evidence, *by, (group, found), draws, table);
     }
     Ok(())
 }
 
-fn group_rows(evidence: &Evidence, by: By, group: &Cleanings, prices: Prices, table: &mut Table) {
+/// The rows of one group, of what was found and what was found in its resamples.
+fn group_rows(
+    evidence: &Evidence,
+    by: By,
+    (group, found): (&Cleanings, &Outcome),
+    draws: &[Option<Outcome>],
+    table: &mut Table,
+) {
     let rules = evidence.rules();
     let least = u64::from(rules.least_count);
-    let history = group.history(|_| 1);
-    let Some(found) = outcome(&history, prices, least, rules.level) else { return };
-    let draws: Vec<Option<Outcome>> = (0..REPLICATES)
-        .into_par_iter()
-        .map(|replicate| {
-            let drawn = Replicate::of(rules.seed, replicate);
-            let weight = |at: usize| drawn.weight(group.clusters[at]);
-            outcome(&group.history(weight), prices, least, rules.level)
-        })
-        .collect();
+    let history = group.history();
     let (made, passed) = (history[0].made, history.iter().map(|at| at.passed));
     let resampled = |value: Option<f64>| Resampled {
         value,
@@ -106,7 +112,7 @@ fn group_rows(evidence: &Evidence, by: By, group: &Cleanings, prices: Prices, ta
     let interval = |pick: &dyn Fn(&Outcome) -> Option<f64>| {
         let drawn: Vec<Option<f64>> =
             draws.iter().map(|draw| draw.as_ref().and_then(pick)).collect();
-        expanded_percentile(resampled(pick(&found)), &drawn, rules.level)
+        expanded_percentile(resampled(pick(found)), &drawn, rules.level)
     };
     let thin = (made < least).then_some(Flag::Thin);
     let row = |quantity, estimate: &Estimate, own| {
@@ -116,8 +122,8 @@ fn group_rows(evidence: &Evidence, by: By, group: &Cleanings, prices: Prices, ta
     let limit = row(Quantity::StoppingLimit, &limit, Own::default());
     let best = found.best_of(found.observed);
     let least_cost = interval(&|outcome| outcome.cost(best));
-    let advice = Advice::of(&found, least_cost.high);
-    table.rows.push(limit_row(limit, &found, advice));
+    let advice = Advice::of(found, least_cost.high);
+    table.rows.push(limit_row(limit, found, advice));
     let reached = found.observed;
     let chosen = |limit: usize| {
         let drawn = draws.iter().flatten().count();

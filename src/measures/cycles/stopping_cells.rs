@@ -38,25 +38,23 @@ pub(in crate::measures) struct Cleanings {
 }
 
 impl Cleanings {
-    /// The history with every site-week taken as often as its weight says.
-    pub(in crate::measures) fn history(&self, weight: impl Fn(usize) -> u32) -> History {
+    /// The history as it was recorded.
+    pub(in crate::measures) fn history(&self) -> History {
         let mut history = History::default();
-        for of_cluster in self.parts.chunk_by(|a, b| a.0 == b.0) {
-            let times = u64::from(weight(of_cluster[0].0));
-            if times == 0 {
-                continue;
-            }
-            for (_, cycle, part) in of_cluster {
-                let add =
-                    |sum: &mut u64, n: u64| *sum = sum.saturating_add(n.saturating_mul(times));
-                let sum = &mut history[*cycle];
-                add(&mut sum.made, part.made);
-                add(&mut sum.passed, part.passed);
-                add(&mut sum.rejected, part.rejected);
-                add(&mut sum.left, part.left);
-            }
+        for (_, cycle, part) in &self.parts {
+            let add = |sum: &mut u64, n: u64| *sum = sum.saturating_add(n);
+            let sum = &mut history[*cycle];
+            add(&mut sum.made, part.made);
+            add(&mut sum.passed, part.passed);
+            add(&mut sum.rejected, part.rejected);
+            add(&mut sum.left, part.left);
         }
         history
+    }
+
+    /// Place in `clusters`, place in the history, counts.
+    pub(in crate::measures) fn parts(&self) -> impl Iterator<Item = (usize, usize, AtCycle)> + '_ {
+        self.parts.iter().copied()
     }
 }
 
