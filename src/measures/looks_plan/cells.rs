@@ -9,7 +9,7 @@ use crate::measures::evidence::Evidence;
 use crate::measures::months::YEAR;
 use crate::measures::results::Group;
 use crate::measures::skipped_cost::Exposure;
-use crate::measures::skipped_cost::draws::{DrawnCell, REPLICATES, draw};
+use crate::measures::skipped_cost::draws::{DrawnCell, Money, REPLICATES, draw_of};
 use crate::measures::skipped_cost::look_price::LookPrices;
 use crate::measures::skipped_cost::ratio::is_thin;
 use crate::measures::skipped_cost::site_weeks::SiteWeeks;
@@ -84,6 +84,7 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
     let prices = LookPrices::of(evidence)?;
     let site_weeks = SiteWeeks::of(evidence);
     let routine = routine(evidence)?;
+    let per_look = cleanings_per_look(&routine);
     let mut drawn = DrawnCell::by_parts(&site_weeks, PARTS, exposure, &prices);
     let rows = site_weeks.by_parts(PARTS, exposure);
     let strata = strata(&site_weeks, exposure);
@@ -101,7 +102,9 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
     }
     let of_draw: Vec<&DrawnCell> =
         keys.iter().filter_map(|place| drawn.get(&place.map(Some))).collect();
-    let draws = draw(&of_draw, &site_weeks, Some(&posterior), (rules.seed, REPLICATES));
+    let attributable = |money: Money| money.attributable.unwrap_or(0.0);
+    let draws =
+        draw_of(&of_draw, &site_weeks, Some(&posterior), (rules.seed, REPLICATES), attributable);
     let costs = evidence.costs();
     let minute = costs.labour_hour as f64 / 60.0;
     let places = &site_weeks.places;
@@ -116,11 +119,8 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
         let price = prices.price(names[1], names[2]);
         let look_price = costs.look_minutes * minute;
         // Cleanings that a look brings take minutes as well, as its price has them.
-        let cleanings = per_look(&routine, names, |row| row.cleanings);
-        let gross = draws.iter().map(|draw| {
-            let attributable = draw[at].attributable.unwrap_or(0.0);
-            if unseen > 0.0 { attributable / unseen } else { 0.0 }
-        });
+        let cleanings = per_look.get(&[names[1], names[2]]).copied().unwrap_or(0.0);
+        let gross = draws.iter().map(|draw| if unseen > 0.0 { draw[at] / unseen } else { 0.0 });
         found.push(Cell {
             group: Group {
                 site: Some(names[0].to_owned()),
@@ -159,19 +159,16 @@ fn routine(evidence: &Evidence) -> Result<Routine, DeriveError> {
     Ok(named.collect())
 }
 
-/// Something counted for each look of a stage and family, over all sites, as the price of a look is.
-fn per_look(
-    routine: &Routine,
-    [_, stage, family]: [&str; 3],
-    of: impl Fn(&visits::Row) -> i64,
-) -> f64 {
-    let here = routine.iter().filter(|([_, s, f], _)| s == stage && f == family);
-    let (mut counted, mut looks) = (0, 0);
-    for (_, row) in here {
-        counted += of(row);
-        looks += row.looks;
+/// Cleanings for each look of a stage and family, over all sites, as the price of a look is.
+fn cleanings_per_look(routine: &Routine) -> BTreeMap<[&str; 2], f64> {
+    let mut sums: BTreeMap<[&str; 2], (i64, i64)> = BTreeMap::new();
+    for ([_, stage, family], row) in routine {
+        let (cleanings, looks) = sums.entry([stage, family]).or_default();
+        *cleanings += row.cleanings;
+        *looks += row.looks;
     }
-    if looks > 0 { counted as f64 / looks as f64 } else { 0.0 }
+    let seen = sums.into_iter().filter(|(_, (_, looks))| *looks > 0);
+    seen.map(|(place, (cleanings, looks))| (place, cleanings as f64 / looks as f64)).collect()
 }
 
 /// What follow-up has of a cell.

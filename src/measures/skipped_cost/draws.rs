@@ -197,8 +197,19 @@ pub fn draw(
     cells: &[&DrawnCell],
     site_weeks: &SiteWeeks,
     shared: Option<&RandomEffects>,
-    (seed, replicates): (u64, u64),
+    often: (u64, u64),
 ) -> Vec<Vec<Money>> {
+    draw_of(cells, site_weeks, shared, often, |money| money)
+}
+
+/// The same, of which only what `pick` takes is kept: for many cells all of it is large.
+pub fn draw_of<T: Send>(
+    cells: &[&DrawnCell],
+    site_weeks: &SiteWeeks,
+    shared: Option<&RandomEffects>,
+    (seed, replicates): (u64, u64),
+    pick: impl Fn(Money) -> T + Sync,
+) -> Vec<Vec<T>> {
     let has_gaps = cells.iter().any(|cell| !cell.gaps.is_empty());
     (0..replicates)
         .into_par_iter()
@@ -218,7 +229,7 @@ pub fn draw(
                 let prior = shared.zip(common).map(|(effects, common)| {
                     effects.drawn_prior(place as usize, common, number(place + 2))
                 });
-                cell.money(&weights, tariff.as_ref(), prior)
+                pick(cell.money(&weights, tariff.as_ref(), prior))
             };
             (0..).zip(cells).map(cell).collect()
         })

@@ -120,6 +120,13 @@ pub fn random_effects_on(
     let pooled = pooled(strata.iter().flatten(), level);
     let posterior =
         |(cell, strata): (&Cell, &Vec<PersonTime>)| cell_posterior(cell, strata, &slices, level);
+    // Cells of which nothing is known are all alike.
+    let unknown = strata.iter().position(Vec::is_empty);
+    let unknown = unknown.map(|at| posterior((&known[at], &strata[at])));
+    let posterior = |of: (&Cell, &Vec<PersonTime>)| match &unknown {
+        Some(alike) if of.1.is_empty() => alike.clone(),
+        _ => posterior(of),
+    };
     RandomEffects {
         cells: known.par_iter().zip(&strata).map(posterior).collect(),
         mu: with_interval(&pooled, &mu_density(&slices), |x| x),
