@@ -6,7 +6,7 @@
 //! takes the fitted distribution as known: intervals leave out the uncertainty of the prior.
 
 use crate::stats::estimate::{Estimate, Warning};
-use crate::stats::special::ascent::{Top, ascend, best_start};
+use crate::stats::special::ascent::{Top, ascend_by, best_start};
 use crate::stats::special::input;
 use crate::stats::special::quantile::{gamma_lower_quantile, gamma_upper_quantile};
 use crate::stats::special::rising::{log_rising, log_rising_slope};
@@ -65,6 +65,35 @@ pub struct GammaPoisson {
 /// Source: Clayton & Kaldor (1987), Biometrics 43, 671-681, section 3.1 [section from memory].
 pub fn gamma_poisson(groups: &[Observed], prior: PriorMean, level: f64) -> GammaPoisson {
     let groups: Vec<Observed> = groups.iter().map(|g| usable(*g)).collect();
+    match climbed(&groups, prior) {
+        Climbed::NoData => without_spread(&groups, [None; 3], Warning::NoData, level),
+        Climbed::Edge(total) => {
+            without_spread(&groups, at_edge(total, prior, level), Warning::Boundary, level)
+        }
+        Climbed::Top(top, common) => fitted(&groups, &top, common, level),
+    }
+}
+
+/// Shape and rate of the same gamma distribution without the ratios and their intervals, much quicker to have; `None`
+/// where [`GammaPoisson`] has none.
+pub fn gamma_poisson_quick(groups: &[Observed], prior: PriorMean) -> Option<(f64, f64)> {
+    let groups: Vec<Observed> = groups.iter().map(|g| usable(*g)).collect();
+    let Climbed::Top(top, common) = climbed(&groups, prior) else { return None };
+    let Inside { shape, mean, edge } = Inside::of(&top, common);
+    (!edge).then_some((shape, shape / mean))
+}
+
+/// Where the likelihood has its top.
+enum Climbed {
+    /// Nothing is expected of any group.
+    NoData,
+    /// Where groups do not differ; events and expectation of all.
+    Edge((f64, f64)),
+    /// At a spread; the common ratio that the climb began from.
+    Top(Top, f64),
+}
+
+fn climbed(groups: &[Observed], prior: PriorMean) -> Climbed {
     let total =
         groups.iter().fold((0.0, 0.0), |sum, g| (sum.0 + g.events as f64, sum.1 + g.expected));
     let common = match prior {
@@ -72,23 +101,25 @@ pub fn gamma_poisson(groups: &[Observed], prior: PriorMean, level: f64) -> Gamma
         PriorMean::Known(mean) => present(mean),
     };
     if total.1 <= 0.0 {
-        return without_spread(&groups, [None; 3], Warning::NoData, level);
+        return Climbed::NoData;
     }
-    if common <= 0.0 || slope_at_edge(&groups, common) <= 0.0 {
-        return without_spread(&groups, at_edge(total, prior, level), Warning::Boundary, level);
+    if common <= 0.0 || slope_at_edge(groups, common) <= 0.0 {
+        return Climbed::Edge(total);
     }
-    let f = |at: &[f64]| log_likelihood(&groups, at.get(1).map_or(common.ln(), |x| *x), at[0]);
-    let start = best_start(LOG_SPREAD, |w| f(&[w]).0);
-    let free = |at: &[f64]| {
-        let (value, mut gradient) = f(at);
-        gradient.truncate(at.len());
-        (value, gradient)
+    let log_mean = |at: &[f64]| at.get(1).map_or(common.ln(), |x| *x);
+    let value = |at: &[f64]| log_likelihood(groups, log_mean(at), at[0]);
+    let start = best_start(LOG_SPREAD, |w| value(&[w]));
+    let slopes = |at: &[f64]| {
+        let mut slopes = gradient(groups, log_mean(at), at[0]);
+        slopes.truncate(at.len());
+        slopes
     };
+    let both = |at: &[f64]| (value(at), slopes(at));
     let top = match prior {
-        PriorMean::Fitted => ascend(&[start, common.ln()], free),
-        PriorMean::Known(_) => ascend(&[start], free),
+        PriorMean::Fitted => ascend_by(&[start, common.ln()], both, slopes),
+        PriorMean::Known(_) => ascend_by(&[start], both, slopes),
     };
-    fitted(&groups, &top, common, level)
+    Climbed::Top(top, common)
 }
 
 /// A group with nothing expected cannot have events of its kind; they are left out.
@@ -104,21 +135,32 @@ fn present(x: f64) -> f64 {
     if x < LEAST { 0.0 } else { x }
 }
 
-/// Log-likelihood and its gradient in `(ln s, ln mean)`, with shape `1 / s`.
-fn log_likelihood(groups: &[Observed], log_mean: f64, log_spread: f64) -> (f64, Vec<f64>) {
-    let shape = (-log_spread).exp();
-    let (mut value, mut by_shape, mut by_mean) = (0.0, 0.0, 0.0);
+/// Log-likelihood, with shape `1 / s`.
+fn log_likelihood(groups: &[Observed], log_mean: f64, log_spread: f64) -> f64 {
+    let (shape, mean) = ((-log_spread).exp(), log_mean.exp());
+    let mut value = 0.0;
     for g in groups.iter().filter(|g| g.expected > 0.0) {
-        let (y, mu) = (g.events as f64, g.expected * log_mean.exp());
+        let (y, mu) = (g.events as f64, g.expected * mean);
         let excess = (mu / shape).ln_1p();
         value += log_rising(shape, g.events) - ln_gamma(y + 1.0) - shape * excess;
         if g.events > 0 {
             value -= y * (shape / mu).ln_1p();
         }
+    }
+    value
+}
+
+/// Its gradient in `(ln s, ln mean)`.
+fn gradient(groups: &[Observed], log_mean: f64, log_spread: f64) -> Vec<f64> {
+    let (shape, mean) = ((-log_spread).exp(), log_mean.exp());
+    let (mut by_shape, mut by_mean) = (0.0, 0.0);
+    for g in groups.iter().filter(|g| g.expected > 0.0) {
+        let (y, mu) = (g.events as f64, g.expected * mean);
+        let excess = (mu / shape).ln_1p();
         by_shape += log_rising_slope(shape, g.events) - excess + (mu - y) / (shape + mu);
         by_mean += (y - mu) * shape / (shape + mu);
     }
-    (value, vec![-by_shape * shape, by_mean])
+    vec![-by_shape * shape, by_mean]
 }
 
 /// Twice the slope of the log-likelihood in the spread, at no spread.
@@ -132,10 +174,26 @@ fn slope_at_edge(groups: &[Observed], mean: f64) -> f64 {
         .sum()
 }
 
+/// The distribution at a top.
+struct Inside {
+    shape: f64,
+    mean: f64,
+    /// Whether the spread lies at the end of what is searched.
+    edge: bool,
+}
+
+impl Inside {
+    fn of(top: &Top, common: f64) -> Inside {
+        Inside {
+            shape: (-top.at[0].clamp(LOG_SPREAD.0, LOG_SPREAD.1)).exp(),
+            mean: top.at.get(1).map_or(common, |x| x.exp()),
+            edge: top.at[0] >= LOG_SPREAD.1,
+        }
+    }
+}
+
 fn fitted(groups: &[Observed], top: &Top, common: f64, level: f64) -> GammaPoisson {
-    let edge = top.at[0] >= LOG_SPREAD.1;
-    let shape = (-top.at[0].clamp(LOG_SPREAD.0, LOG_SPREAD.1)).exp();
-    let mean = top.at.get(1).map_or(common, |x| x.exp());
+    let Inside { shape, mean, edge } = Inside::of(top, common);
     let warnings: Vec<Warning> = [(edge, Warning::Boundary), (!top.arrived, Warning::NotConverged)]
         .into_iter()
         .filter_map(|(applies, warning)| applies.then_some(warning))

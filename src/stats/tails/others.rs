@@ -5,15 +5,12 @@
 //! group: that many were asked is the caller's to reckon with.
 
 use super::binomial::binomial_above_mid_p;
-use crate::stats::rates::gamma_poisson::{Observed, PriorMean, gamma_poisson};
+use crate::stats::rates::gamma_poisson::{Observed, PriorMean, gamma_poisson_quick};
 use crate::stats::shares::clustered::student_two_sided;
 use crate::stats::special::incomplete::beta_tails;
 
 /// Fewest other groups of which a spread can be told.
 const LEAST_OTHERS: usize = 3;
-
-/// Level handed to fits whose intervals nobody reads.
-const ANY_LEVEL: f64 = 0.95;
 
 /// How far a group lies above what was expected, and the variance of that by chance alone.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -86,8 +83,7 @@ pub fn rate_above_others(groups: &[Observed], at: usize) -> Option<f64> {
     let all = own.expected + expected;
     let share = (own.expected / all, expected / all);
     let alike = binomial_above_mid_p(own.events, own.events as f64 + events, share);
-    let fit = gamma_poisson(&others, PriorMean::Fitted, ANY_LEVEL);
-    let spread = fit.shape.zip(fit.rate).map(|(shape, rate)| {
+    let spread = gamma_poisson_quick(&others, PriorMean::Fitted).map(|(shape, rate)| {
         let all = rate + own.expected;
         negative_binomial_upper(own.events, shape, (own.expected / all, rate / all))
     });
