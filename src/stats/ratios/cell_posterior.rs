@@ -22,7 +22,7 @@ const NEGLIGIBLE: f64 = 21.0;
 /// and over its own product with the likelihood; and the probability that the cell stands apart.
 pub(super) fn cell_density(cell: &Cell, slices: &[Slice]) -> (Density, f64) {
     let parts: Vec<Vec<Parts>> =
-        slices.iter().map(|s| s.means().map(|mu| Parts::of(cell, mu, s.tau)).collect()).collect();
+        slices.iter().map(|s| s.priors.iter().map(|prior| prior.times(cell)).collect()).collect();
     let Shared { mean, variance, apart } = shared(slices, &parts);
     let (lo, hi) = around(mean, variance, LOWEST, HIGHEST);
     let step = (hi - lo) / (DENSITY_POINTS - 1) as f64;

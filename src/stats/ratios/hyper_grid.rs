@@ -38,6 +38,8 @@ pub(super) struct Slice {
     pub(super) step: f64,
     /// Log posterior at each mean, up to the constant of the whole grid.
     pub(super) log: Vec<f64>,
+    /// The prior of a cell at each mean.
+    pub(super) priors: Vec<Prior>,
     /// Log of the integral over the mean.
     pub(super) log_mass: f64,
 }
@@ -113,13 +115,14 @@ impl HyperPosterior<'_> {
         // standard deviation, and a mode found to a twentieth of it is good enough to start from.
         let scale = tau / (self.cells.len().max(1) as f64).sqrt();
         let mode = root_within(|mu| self.pull(mu, tau), -MU_END, MU_END, scale / 20.0);
-        let peak = self.log_posterior(mode, tau);
+        let at = |mu: f64| self.log_posterior(&Prior::at(mu, tau));
+        let peak = at(mode);
         let least = 5.0 * scale;
         let end = |sign: f64| {
             let mut reach = least;
             while reach < 2.0 * MU_END
                 && (mode + sign * reach).abs() < MU_END
-                && self.log_posterior(mode + sign * reach, tau) > peak - MU_DROP
+                && at(mode + sign * reach) > peak - MU_DROP
             {
                 reach *= 1.25;
             }
@@ -130,26 +133,27 @@ impl HyperPosterior<'_> {
         let cut = lo <= -MU_END || hi >= MU_END;
         let means = if cut { 2 * means } else { means };
         let step = (hi - lo) / (means - 1) as f64;
-        let log: Vec<f64> =
-            (0..means).map(|j| self.log_posterior(lo + step * j as f64, tau)).collect();
+        let priors: Vec<Prior> = (0..means).map(|j| Prior::at(lo + step * j as f64, tau)).collect();
+        let log: Vec<f64> = priors.iter().map(|prior| self.log_posterior(prior)).collect();
         let top = log.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let term = |(j, l): (usize, &f64)| (l - top).exp() * end_weight(j, means);
         let sum: f64 = log.iter().enumerate().map(term).sum();
-        Slice { tau, lo, step, log_mass: top + (sum * step).ln(), log }
+        Slice { tau, lo, step, log_mass: top + (sum * step).ln(), log, priors }
     }
 
     /// Log posterior of mean and spread, up to a constant.
-    fn log_posterior(&self, mu: f64, tau: f64) -> f64 {
-        let z = tau / self.tau_scale;
-        let cells: f64 = self.cells.iter().map(|c| Parts::of(c, mu, tau).log_mass).sum();
+    fn log_posterior(&self, prior: &Prior) -> f64 {
+        let z = prior.tau / self.tau_scale;
+        let cells: f64 = self.cells.iter().map(|c| prior.log_mass(c)).sum();
         cells - 0.5 * z * z
     }
 
     /// How far the cells lie below `mu` on the whole; 0 near the mode.
     fn pull(&self, mu: f64, tau: f64) -> f64 {
         let narrow = (tau / APART_BY).powi(2);
+        let prior = Prior::at(mu, tau);
         let pull = |c: &Cell| {
-            let parts = Parts::of(c, mu, tau);
+            let parts = prior.times(c);
             let apart = parts.apart();
             (1.0 - apart) * (mu - parts.near.mean) + apart * narrow * (mu - parts.far.mean)
         };
@@ -180,9 +184,50 @@ impl Cell {
     }
 
     fn far(&self, mu: f64) -> Moments {
-        let place = (mu.clamp(-MU_END, MU_END) + MU_END) / FAR_STEP;
-        let [log_mass, mean, variance] = [0, 1, 2].map(|of| cubic_through(&self.far[of], place));
+        let [log_mass, mean, variance] = [0, 1, 2].map(|of| self.far_of(of, mu));
         Moments { log_mass, mean, variance: variance.max(0.0) }
+    }
+
+    fn far_of(&self, of: usize, mu: f64) -> f64 {
+        cubic_through(&self.far[of], (mu.clamp(-MU_END, MU_END) + MU_END) / FAR_STEP)
+    }
+}
+
+/// Both parts of the prior at one mean and spread: the same for all cells, so worked out once for them.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Prior {
+    mu: f64,
+    tau: f64,
+    /// Log of what each part's normal is multiplied by: its chance over its share inside the range.
+    pub(super) log_weights: [f64; 2],
+}
+
+impl Prior {
+    pub(super) fn at(mu: f64, tau: f64) -> Prior {
+        let log_weights = [
+            (1.0 - APART).ln() - log_share_inside(mu, tau),
+            APART.ln() - log_share_inside(mu, APART_BY),
+        ];
+        Prior { mu, tau, log_weights }
+    }
+
+    /// Its product with the likelihood of a cell.
+    pub(super) fn times(&self, cell: &Cell) -> Parts {
+        let (near, far) = (cell.likelihood.times_normal(self.mu, self.tau), cell.far(self.mu));
+        let log_mass = self.joined(near.log_mass, far.log_mass);
+        Parts { near, far, log_weights: self.log_weights, log_mass }
+    }
+
+    /// Log of the integral of that product.
+    fn log_mass(&self, cell: &Cell) -> f64 {
+        let near = cell.likelihood.times_normal(self.mu, self.tau).log_mass;
+        self.joined(near, cell.far_of(0, self.mu))
+    }
+
+    fn joined(&self, near: f64, far: f64) -> f64 {
+        let logs = [near + self.log_weights[0], far + self.log_weights[1]];
+        let top = logs[0].max(logs[1]);
+        top + ((logs[0] - top).exp() + (logs[1] - top).exp()).ln()
     }
 }
 
@@ -193,25 +238,13 @@ pub(super) struct Parts {
     pub(super) near: Moments,
     /// With that of cells that stand apart.
     pub(super) far: Moments,
-    /// Log of what each part's normal is multiplied by: its chance over its share inside the range.
+    /// As of the prior.
     pub(super) log_weights: [f64; 2],
     /// Log of the whole integral.
     pub(super) log_mass: f64,
 }
 
 impl Parts {
-    pub(super) fn of(cell: &Cell, mu: f64, tau: f64) -> Parts {
-        let (near, far) = (cell.likelihood.times_normal(mu, tau), cell.far(mu));
-        let log_weights = [
-            (1.0 - APART).ln() - log_share_inside(mu, tau),
-            APART.ln() - log_share_inside(mu, APART_BY),
-        ];
-        let logs = [near.log_mass + log_weights[0], far.log_mass + log_weights[1]];
-        let top = logs[0].max(logs[1]);
-        let log_mass = top + ((logs[0] - top).exp() + (logs[1] - top).exp()).ln();
-        Parts { near, far, log_weights, log_mass }
-    }
-
     /// Probability that the cell stands apart.
     pub(super) fn apart(&self) -> f64 {
         (self.far.log_mass + self.log_weights[1] - self.log_mass).exp().clamp(0.0, 1.0)

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use super::cell_likelihood::CellLikelihood;
 use super::cell_posterior::cell_density;
-use super::hyper_grid::{APART, APART_BY, Cell, HyperPosterior, MU_END, Parts, Slice, TAU_END};
+use super::hyper_grid::{APART, APART_BY, Cell, HyperPosterior, MU_END, Prior, Slice, TAU_END};
 use super::person_time::PersonTime;
 use super::tilted::NormalPrior;
 use crate::stats::estimate::{Estimate, Warning};
@@ -144,8 +144,9 @@ impl RandomEffects {
         let Some((mu, tau)) = self.draw_shared(uniforms) else {
             return Vec::new();
         };
+        let prior = Prior::at(mu, tau);
         let draw = |cell: &Cell| {
-            let (u, apart) = (uniforms(), Parts::of(cell, mu, tau).apart());
+            let (u, apart) = (uniforms(), prior.times(cell).apart());
             // What is left of the number once it has chosen the part is uniform again.
             match u < apart {
                 true => cell.likelihood.draw(mu, APART_BY, u / apart),
