@@ -1,14 +1,15 @@
 //! Six answers for a site, each a number, its interval, and how it stands to the fleet.
 //!
-//! A site stands apart where its whole interval lies on one side of the fleet's value. Nothing is computed here: numbers,
+//! A site stands apart where its whole interval lies on one side of the fleet's value; what skipped looks cost is held
+//! against zero, and a change against the quarter before. Nothing is computed here: numbers,
 //! intervals and flags are those of the questions' own tables.
 
+use super::doubts::doubts;
 use crate::measures::{AnyRow, Review};
-use crate::measures::{changes, coverage, fault_rates, first_pass, skipped_cost};
+use crate::measures::{changes, coverage, fault_rates, first_pass, skipped_cost, trust};
 use crate::report::words::changed::{self, FALSE_SHARE};
 use crate::report::words::flags::words;
 use crate::report::words::number::{Amount, Scale};
-use crate::report::words::of_site::doubts;
 
 /// How a site stands to the fleet in one answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,7 +67,7 @@ pub(in crate::report) fn answers(review: &Review, site: &str) -> [Answer; 6] {
         apart(fault_rates::NAME, faults, fault_rows(review, fault_rates::By::Fleet).next(), false),
         cost(review, site),
         change(review, site),
-        trust(review, site),
+        doubted(review, site),
     ]
 }
 
@@ -80,7 +81,7 @@ pub(in crate::report) fn of_fleet(review: &Review) -> [Answer; 6] {
     let cost =
         saving.map(|row| (Amount::of(row).value_on(&scale), Amount::of(row).interval_on(&scale)));
     let (value, interval) = cost.unwrap_or_else(|| ("–".to_owned(), String::new()));
-    let mut answers = [
+    [
         plain(first_pass::NAME, fleet_clean(review)),
         plain(coverage::NAME, skipped_rows(review, coverage::By::Fleet).next()),
         plain(fault_rates::NAME, fault_rows(review, fault_rates::By::Fleet).next()),
@@ -89,19 +90,17 @@ pub(in crate::report) fn of_fleet(review: &Review) -> [Answer; 6] {
             value,
             interval,
             standing: Standing::Alike,
-            note: "all places together".to_owned(),
+            note: String::new(),
         },
         of_change(changes_of(review, changes::By::Fleet).into_iter().next()),
         Answer {
-            question: crate::measures::trust::NAME,
+            question: trust::NAME,
             value: "–".to_owned(),
             interval: String::new(),
             standing: Standing::Alike,
             note: String::new(),
         },
-    ];
-    answers.iter_mut().for_each(|answer| answer.standing = Standing::Alike);
-    answers
+    ]
 }
 
 fn fleet_clean(review: &Review) -> Option<&first_pass::Row> {
@@ -195,7 +194,10 @@ fn cost(review: &Review, site: &str) -> Answer {
         value: amount.value_on(&scale),
         interval: amount.interval_on(&scale),
         standing,
-        note: format!("at {}", row.group.stage.as_deref().unwrap_or("–")),
+        note: format!(
+            "at {}, its dearest stage; the fleet's is of all places together",
+            row.group.stage.as_deref().unwrap_or("–")
+        ),
     }
 }
 
@@ -243,17 +245,31 @@ fn of_change(row: Option<&changes::Row>) -> Answer {
     }
 }
 
-fn trust(review: &Review, site: &str) -> Answer {
+fn doubted(review: &Review, site: &str) -> Answer {
     let doubts = doubts(review, site);
     let standing = if doubts.is_empty() { Standing::Alike } else { Standing::Worse };
     let value = if doubts.is_empty() { "none".to_owned() } else { doubts.len().to_string() };
-    let (question, interval) = (crate::measures::trust::NAME, String::new());
+    let (question, interval) = (trust::NAME, String::new());
     Answer { question, value, interval, standing, note: doubts.join(" ") }
 }
 
 impl Answer {
-    /// What the answer is of where it names a place, for a list of what stands apart.
-    pub(in crate::report) fn is_apart(&self) -> bool {
-        matches!(self.standing, Standing::Worse | Standing::Better)
+    /// How the site stands, in words: to the fleet, to zero, or to the quarter before, as the answer has it; may be empty.
+    pub(in crate::report) fn stands(&self) -> &'static str {
+        match (self.question, self.standing) {
+            (trust::NAME, Standing::Worse) => "doubted",
+            (trust::NAME, _) => "",
+            (_, Standing::Untold) => "too little known",
+            (skipped_cost::NAME, Standing::Worse) => "surely above zero",
+            (skipped_cost::NAME, Standing::Better) => "surely below zero",
+            (skipped_cost::NAME, Standing::Alike) => "not surely apart from zero",
+            (changes::NAME, Standing::Worse) => "got worse",
+            (changes::NAME, Standing::Better) => "got better",
+            // Its note says so.
+            (changes::NAME, Standing::Alike) => "",
+            (_, Standing::Worse) => "worse than the fleet",
+            (_, Standing::Better) => "better than the fleet",
+            (_, Standing::Alike) => "not surely apart",
+        }
     }
 }

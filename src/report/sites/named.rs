@@ -4,9 +4,7 @@ use std::collections::BTreeSet;
 
 use super::answers::{Answer, Standing, answers};
 use crate::measures::Review;
-
-/// What records are listed under that name no site.
-const UNKNOWN: &str = "unknown";
+use crate::records::UNKNOWN;
 
 /// One site.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,7 +27,7 @@ impl Site {
     }
 }
 
-/// Every site, those that stand out most first, of equals in the order of the settings. The first `site_pages` of them
+/// Every site of which a record names it (what names none is listed as unknown), those that stand out most first, of equals in the order of the settings. The first `site_pages` of them
 /// have a page.
 pub(in crate::report) fn sites(review: &Review) -> Vec<Site> {
     let mut sites: Vec<Site> = review
