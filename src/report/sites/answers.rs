@@ -54,8 +54,8 @@ pub(in crate::report) fn headings(review: &Review) -> [String; 6] {
     ]
 }
 
-/// The answers for one site.
-pub(in crate::report) fn answers(review: &Review, site: &str) -> [Answer; 6] {
+/// The answers for one site; `scale` is [`cost_scale`], which all sites share.
+pub(super) fn answers(review: &Review, site: &str, scale: &Scale) -> [Answer; 6] {
     let is_site = |row: &dyn AnyRow| row.leading().group.site.as_deref() == Some(site);
     let clean = review.first_pass.rows_of(first_pass::By::Site, first_pass::Quantity::Clean);
     let clean = { clean }.find(|row| is_site(row));
@@ -65,7 +65,7 @@ pub(in crate::report) fn answers(review: &Review, site: &str) -> [Answer; 6] {
         apart(first_pass::NAME, clean, fleet_clean(review), true),
         apart(coverage::NAME, skipped, skipped_rows(review, coverage::By::Fleet).next(), false),
         apart(fault_rates::NAME, faults, fault_rows(review, fault_rates::By::Fleet).next(), false),
-        cost(review, site),
+        cost(review, site, scale),
         change(review, site),
         doubted(review, site),
     ]
@@ -92,7 +92,7 @@ pub(in crate::report) fn of_fleet(review: &Review) -> [Answer; 6] {
             standing: Standing::Alike,
             note: String::new(),
         },
-        of_change(changes_of(review, changes::By::Fleet).into_iter().next()),
+        of_change(changes_of(review, None).into_iter().next()),
         Answer {
             question: trust::NAME,
             value: "–".to_owned(),
@@ -164,7 +164,7 @@ fn of_side(is_better: bool) -> Standing {
 }
 
 /// One scale for what all places cost.
-fn cost_scale(review: &Review) -> Scale {
+pub(super) fn cost_scale(review: &Review) -> Scale {
     use skipped_cost::{By, Quantity};
     let rows = [By::Fleet, By::SiteStage].into_iter();
     let rows = rows.flat_map(|by| review.skipped_cost.rows_of(by, Quantity::NetSaving));
@@ -173,7 +173,7 @@ fn cost_scale(review: &Review) -> Scale {
 }
 
 /// What skipped looks cost at the stage of the site where they cost most.
-fn cost(review: &Review, site: &str) -> Answer {
+fn cost(review: &Review, site: &str, scale: &Scale) -> Answer {
     let rows = review
         .skipped_cost
         .rows_of(skipped_cost::By::SiteStage, skipped_cost::Quantity::NetSaving)
@@ -182,7 +182,6 @@ fn cost(review: &Review, site: &str) -> Answer {
     let Some(row) = firm.min_by_key(|row| row.own.rank) else {
         return untold(skipped_cost::NAME, "no stage of it can be ranked".to_owned());
     };
-    let scale = cost_scale(review);
     let amount = Amount::of(row);
     let standing = match (row.low, row.high) {
         (Some(low), _) if low > 0.0 => Standing::Worse,
@@ -191,8 +190,8 @@ fn cost(review: &Review, site: &str) -> Answer {
     };
     Answer {
         question: skipped_cost::NAME,
-        value: amount.value_on(&scale),
-        interval: amount.interval_on(&scale),
+        value: amount.value_on(scale),
+        interval: amount.interval_on(scale),
         standing,
         note: format!(
             "at {}, its dearest stage; the fleet's is of all places together",
@@ -201,11 +200,13 @@ fn cost(review: &Review, site: &str) -> Answer {
     }
 }
 
-/// Changes of a grouping since the quarter before, first pass first, the others by how sure they are.
-fn changes_of(review: &Review, by: changes::By) -> Vec<&changes::Row> {
+/// Changes of a site, or of the fleet, since the quarter before, first pass first, the others by how sure they are.
+fn changes_of<'r>(review: &'r Review, site: Option<&str>) -> Vec<&'r changes::Row> {
+    let by = if site.is_some() { changes::By::Site } else { changes::By::Fleet };
     let rows = review.changes.rows.iter();
     let rows =
         rows.filter(|row| row.by == by && row.own.against == changes::Against::QuarterBefore);
+    let rows = rows.filter(|row| site.is_none() || row.group.site.as_deref() == site);
     let mut rows: Vec<&changes::Row> = rows.filter(|row| row.is_firm()).collect();
     rows.sort_by(|a, b| {
         let first = |row: &changes::Row| row.quantity != changes::Quantity::FirstPass;
@@ -216,9 +217,7 @@ fn changes_of(review: &Review, by: changes::By) -> Vec<&changes::Row> {
 
 /// The change of first pass; the mark and the note also tell of other changes that could be shown.
 fn change(review: &Review, site: &str) -> Answer {
-    let rows = changes_of(review, changes::By::Site);
-    let rows: Vec<&changes::Row> =
-        rows.into_iter().filter(|row| row.group.site.as_deref() == Some(site)).collect();
+    let rows = changes_of(review, Some(site));
     let first = rows.iter().find(|row| row.quantity == changes::Quantity::FirstPass).copied();
     let shown: Vec<&&changes::Row> =
         rows.iter().filter(|row| row.own.q.is_some_and(|q| q <= FALSE_SHARE)).collect();
