@@ -171,8 +171,8 @@ async function sortsAndFilters(name, page) {
 async function rowsOf(table) {
   const rows = await table.$$eval("tbody tr", (rows) => rows.map((row) => ({ hidden: row.hidden, cells: [...row.cells].map((cell) => cell.textContent) })));
   const number = (text) => {
-    const found = text.replace(/[\s\u2007\u2008\u202f\u00a0]/g, "").replace(/\u2212/g, "-").match(/-?\d+(\.\d+)?(e-?\d+)?/);
-    return found ? Number(found[0]) : null;
+    const found = text.replace(/[\s\u2007\u2008\u202f\u00a0]/g, "").replace(/\u2212/g, "-").match(/(-?\d+(?:\.\d+)?(?:e-?\d+)?)(?:(k|M|bn)(?=[A-Z]{3}))?/);
+    return found ? Number(found[1]) * ({ k: 1e3, M: 1e6, bn: 1e9 }[found[2]] ?? 1) : null;
   };
   return {
     all: rows.map((row) => row.cells.join("\t")),
@@ -212,7 +212,7 @@ async function isAccessible(name, page, words) {
   check(found.passes !== undefined, name, "axe-core gave no answer");
 }
 
-/** The contents stay in sight on a wide screen, and the folds are open there without a click. */
+/** The contents stay in sight on a wide screen. */
 async function contentsStay(name, page) {
   await page.setViewportSize({ width: 1280, height: 900 });
   await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));

@@ -67,7 +67,7 @@ pub fn cash_fan(chart: &CashFan) -> String {
         return Sheet::empty(&chart.frame, "No cash to draw.");
     }
     let mut sheet = Sheet::open(&chart.frame);
-    let named = "Cash so far, by month; every panel has a scale of its own.";
+    let named = "Every panel has a scale of its own.";
     sheet.canvas.text((MARGIN, sheet.y + 4.0), named, SMALL, Anchor::Start, SOFT);
     sheet.y += 20.0;
     for row in panels.chunks(COLUMNS) {

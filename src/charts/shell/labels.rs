@@ -8,6 +8,8 @@ use super::paint::{FAINT, INK, Paint};
 
 /// Px between two labels that stand one above the other.
 const PITCH: f64 = 15.0;
+/// Places so near to a point that a label there is read as its own; those after them are far.
+const NEAR: usize = 8;
 /// Names listed in words at most.
 const MOST_LISTED: usize = 20;
 
@@ -30,7 +32,8 @@ impl Places {
     }
 
     /// Writes `text` near `at` where it lies on nothing and inside `area` (left, top, right, bottom); false where
-    /// there is no such place, and then nothing is written.
+    /// there is no such place, and then nothing is written. A label on an avoided line is better than one far off, which
+    /// could be taken for another point's and has a line to its own.
     pub fn write(&mut self, canvas: &mut Canvas, at: Point, text: &str, area: [f64; 4]) -> bool {
         let text = fit(text, SMALL, false, (area[2] - area[0]) * 0.45);
         let wide = width(&text, SMALL, false);
@@ -41,12 +44,21 @@ impl Places {
             let inside = f[0] >= area[0] && f[1] >= area[1] && f[2] <= area[2] && f[3] <= area[3];
             inside && !self.taken.iter().any(|other| overlap(&f, other))
         };
-        let clear =
-            |place: &Point| !self.avoided.iter().any(|other| overlap(&frame(*place), other));
-        let possible: Vec<Point> = candidates(at, wide).into_iter().filter(free).collect();
-        let best = possible.iter().find(|place| clear(place)).or(possible.first()).copied();
+        let crossed = |place: &Point| {
+            self.avoided.iter().filter(|other| overlap(&frame(*place), other)).count()
+        };
+        let candidates = candidates(at, wide);
+        let best_of = |places: &[Point]| places.iter().copied().filter(&free).min_by_key(&crossed);
+        let near = best_of(&candidates[..NEAR]);
+        let best = near.or_else(|| best_of(&candidates[NEAR..]));
         if let Some(place) = best {
             self.taken.push(frame(place));
+            if near.is_none() {
+                let end =
+                    (if place.0 > at.0 { place.0 - 2.0 } else { place.0 + wide + 2.0 }, place.1);
+                let start = (at.0 + 0.25 * (end.0 - at.0), at.1 + 0.25 * (end.1 - at.1));
+                canvas.line(start, end, FAINT, 1.0);
+            }
             canvas.text(place, &text, SMALL, Anchor::Start, INK);
         }
         best.is_some()

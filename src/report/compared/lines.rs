@@ -5,10 +5,8 @@ use std::collections::BTreeSet;
 use super::read::{Change, Findings, Headline, Place};
 use crate::measures::Unit;
 use crate::report::words::changed::FALSE_SHARE;
-use crate::report::words::number::Amount;
+use crate::report::words::number::{Amount, MINOR};
 
-/// Minor units in a unit of currency: amounts inside the program are in minor ones.
-const MINOR: f64 = 100.0;
 /// Places listed of each grouping.
 const MOST_PLACES: usize = 10;
 
@@ -83,7 +81,8 @@ fn apart(then: [Option<f64>; 3], now: [Option<f64>; 3]) -> String {
 }
 
 fn amount(unit: &str, [value, low, high]: [Option<f64>; 3]) -> Amount {
-    let unit = Unit::ALL.iter().copied().find(|known| known.word() == unit).unwrap_or(Unit::Number);
+    let unit = Unit::of(unit).unwrap_or(Unit::Number);
+    // An amount inside the program is in minor units, a file's in units of the currency.
     let times = if unit == Unit::Money { MINOR } else { 1.0 };
     let of = |number: Option<f64>| number.map(|number| number * times);
     Amount { value: of(value), low: of(low), high: of(high), unit }

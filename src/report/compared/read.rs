@@ -4,6 +4,8 @@ use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 
+use crate::report::files::findings::SCHEMA_VERSION;
+
 /// Why two reports cannot be compared.
 #[derive(Debug, thiserror::Error)]
 pub enum CompareError {
@@ -35,9 +37,6 @@ pub enum CompareError {
         new: String,
     },
 }
-
-/// Version of the shape that is understood.
-const VERSION: u32 = 2;
 
 /// What is compared of a review.
 #[derive(Debug, Deserialize)]
@@ -112,9 +111,9 @@ pub(super) fn read(path: &Path) -> Result<Findings, CompareError> {
     let shape = |reason: String| CompareError::Shape { path: path.clone(), reason };
     let version: Version =
         serde_json::from_slice(&bytes).map_err(|error| shape(error.to_string()))?;
-    if version.schema_version != VERSION {
+    if version.schema_version != SCHEMA_VERSION {
         let found = version.schema_version;
-        return Err(shape(format!("schema_version is {found}, expected {VERSION}")));
+        return Err(shape(format!("schema_version is {found}, expected {SCHEMA_VERSION}")));
     }
     serde_json::from_slice(&bytes).map_err(|error| shape(error.to_string()))
 }

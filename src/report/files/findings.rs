@@ -19,7 +19,7 @@ use crate::report::words::unanswered::reason;
 /// Version of the file's shape.
 ///
 /// 2: money in units of the currency instead of minor ones.
-const SCHEMA_VERSION: u32 = 2;
+pub(in crate::report) const SCHEMA_VERSION: u32 = 2;
 
 #[derive(Serialize)]
 struct File<'a> {

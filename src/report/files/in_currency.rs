@@ -2,9 +2,8 @@
 
 use crate::measures::Unit;
 use crate::measures::results::{Cells, Column, Kept};
+use crate::report::words::number;
 
-/// Minor units in a unit of currency.
-const MINOR: f64 = 100.0;
 /// The columns whose unit stands in another column of their row, and that column.
 const OF_ROW: [(&str, &str); 5] = [
     ("estimate", "unit"),
@@ -28,7 +27,7 @@ pub(in crate::report) fn in_currency(columns: &mut [Column]) {
     let of_row = OF_ROW.map(|(name, unit)| (name, is_money(unit)));
     for column in columns {
         if let (Unit::Money, Cells::Integer(cells)) = (column.spec.unit, &column.cells) {
-            let major = cells.iter().map(|cell| cell.map(|minor| minor as f64 / MINOR));
+            let major = cells.iter().map(|cell| cell.map(|minor| number::major(minor as f64)));
             column.cells = Cells::Real(major.collect());
             column.spec.kept = Kept::Real;
         } else if let Some((_, is_money)) =
@@ -36,13 +35,13 @@ pub(in crate::report) fn in_currency(columns: &mut [Column]) {
             && let Cells::Real(cells) = &mut column.cells
         {
             for (cell, _) in cells.iter_mut().zip(is_money).filter(|(_, is_money)| **is_money) {
-                *cell = cell.map(|minor| minor / MINOR);
+                *cell = cell.map(number::major);
             }
         }
     }
 }
 
-/// A number of money in units of currency.
+/// An estimate of money in units of currency, to the hundredth.
 pub(in crate::report) fn major(minor: f64) -> f64 {
-    minor.round() / MINOR
+    number::major(minor.round())
 }

@@ -126,8 +126,7 @@ fn for_print(sheet: &mut Worksheet, title: &str) -> Result<(), XlsxError> {
 fn units(columns: &[Column]) -> Vec<Option<Unit>> {
     let column = columns.iter().find(|column| column.spec.name == "unit");
     let Some(Cells::Text(cells)) = column.map(|column| &column.cells) else { return Vec::new() };
-    let unit = |word: &str| Unit::ALL.iter().copied().find(|unit| unit.word() == word);
-    cells.iter().map(|cell| cell.as_deref().and_then(unit)).collect()
+    cells.iter().map(|cell| cell.as_deref().and_then(Unit::of)).collect()
 }
 
 fn is_silent(cells: &Cells) -> bool {

@@ -1,4 +1,5 @@
-//! The page: its shell, a section, a table of it, a picture with its words.
+//! What pages are made of: the shell around each, links between them, a section, a table, a picture with its words. Knows
+//! of pages no more than their addresses; whole pages are in `pages`.
 
 pub(in crate::report) mod escape;
 pub(in crate::report) mod links;

@@ -3,8 +3,9 @@
   var SIGHT = 12;
   function plain(cell) { return cell ? cell.textContent.replace(/\s+/g, " ").trim() : ""; }
   function number(cell) {
-    var found = plain(cell).replace(/[\s\u2007\u2008\u202f\u00a0]/g, "").replace(/\u2212/g, "-").match(/-?\d+(\.\d+)?(e-?\d+)?/);
-    return found ? parseFloat(found[0]) : null;
+    // Cells of money have their own magnitude: 900 EUR is less than 12 k EUR.
+    var found = plain(cell).replace(/[\s\u2007\u2008\u202f\u00a0]/g, "").replace(/\u2212/g, "-").match(/(-?\d+(?:\.\d+)?(?:e-?\d+)?)(?:(k|M|bn)(?=[A-Z]{3}))?/);
+    return found ? parseFloat(found[1]) * ({ k: 1e3, M: 1e6, bn: 1e9 }[found[2]] || 1) : null;
   }
   function make(name, words, of) {
     var made = document.createElement(name);

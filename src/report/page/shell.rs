@@ -12,13 +12,14 @@ pub(in crate::report) const SCRIPT: &str = include_str!("script.js");
 /// SHA-256 of [`SCRIPT`], base64, as the policy of the page names it: no other script runs. A test works it out anew, and
 /// says what it must be after a change.
 pub(in crate::report) const SCRIPT_HASH: &str =
-    "sha256-9tWmKxboHXnTL33ttBGc3YwMIwpUTG/MmJY6RtQngf4=";
+    "sha256-ZWDYR6k4VU4Xz/M0MY3tDohvuTwpcWjJYK0WKciu3ks=";
 
 /// A page's own parts. All but the title are HTML.
 #[derive(Clone, Debug)]
 pub(in crate::report) struct Shell {
     pub title: String,
-    /// What kind of page it is, for its style: front, question, site, methods, whole.
+    /// What kind of page it is, for its style and for tests: front, asked (a question), site, sites, methods, case, or whole
+    /// (all of it).
     pub kind: &'static str,
     /// The list of contents; may be empty.
     pub contents: String,

@@ -119,17 +119,24 @@ pub(super) fn steps(whole: &Whole, links: Links, current: Target) -> String {
 
 /// What the report was made with, and where the rest of it is.
 pub(super) fn footer(whole: &Whole, links: Links) -> String {
-    let inputs = whole.parts.inputs;
     let link = |path: &str| format!("<a href=\"{}\">{path}</a>", links.file(path));
     format!(
-        "<p>motetrail {}; settings {}; seed {}. Associations in recorded data: they rank where to look, prove no cause, and \
+        "<p>{} Associations in recorded data: they rank where to look, prove no cause, and \
          judge no person. Inputs with their hashes: {}. All tables: {}; for programs: {}. The links work where the whole \
          folder is at hand.</p>\n",
-        html(env!("CARGO_PKG_VERSION")),
-        html(inputs.settings_hash.get(..12).unwrap_or(&inputs.settings_hash)),
-        inputs.seed,
+        made_with(whole.parts.inputs),
         link("run.json"),
         link("tables.xlsx"),
         link("findings.json"),
+    )
+}
+
+/// Which version, settings and seed a page was made with, as HTML: the foot of every page begins so.
+pub(super) fn made_with(inputs: &Inputs) -> String {
+    format!(
+        "motetrail {}; settings {}; seed {}.",
+        html(env!("CARGO_PKG_VERSION")),
+        html(inputs.settings_hash.get(..12).unwrap_or(&inputs.settings_hash)),
+        inputs.seed,
     )
 }

@@ -1,5 +1,6 @@
 //! One proposal on one page that prints: what, why, where, how sure, what it rests on, what if it is wrong.
 
+use super::around::made_with;
 use super::headlined::{caution, warned};
 use crate::measures::Review;
 use crate::measures::payback::{By, Quantity};
@@ -85,12 +86,7 @@ pub(super) fn case(inputs: &Inputs, one: &Purchase) -> Vec<u8> {
         html(&one.sentence(review)),
         parts.concat()
     );
-    let footer = format!(
-        "<p>motetrail {}; settings {}; seed {}.</p>\n",
-        html(env!("CARGO_PKG_VERSION")),
-        html(inputs.settings_hash.get(..12).unwrap_or(&inputs.settings_hash)),
-        inputs.seed,
-    );
+    let footer = format!("<p>{}</p>\n", made_with(inputs));
     let title = format!("{}: {} {quarter}", one.name, review.fleet);
     Shell { title, kind: "case", contents: String::new(), body, footer }.page()
 }

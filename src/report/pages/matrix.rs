@@ -31,8 +31,7 @@ pub(super) fn matrix(whole: &Whole, links: Links) -> String {
 
 /// All sites on a page of their own.
 pub(super) fn all_sites(whole: &Whole, links: Links, level: usize) -> String {
-    let words =
-        format!("All {} sites by answers, those that stand out most first", whole.sites.len());
+    let words = format!("{} sites, those that stand out most first", whole.sites.len());
     format!(
         "<h{level}>All sites by answers</h{level}>\n{}{}",
         table(whole, whole.sites, links, "matrix data", (level + 1, &words)),
@@ -48,7 +47,7 @@ fn key(whole: &Whole) -> String {
         "<p class=\"note\">▼ surely worse than the fleet, ▲ surely better: the whole interval lies on one side of the fleet's \
          value, as chance alone would have it for about {share} of cells. – too little is known. The net cost is that of the \
          site's dearest stage, and ▼ there says that it surely lies above zero. A change is marked where one could be \
-         shown since, of first pass or another.</p>\n",
+         shown since, of first pass or another; doubts where there are any.</p>\n",
     )
 }
 
@@ -97,24 +96,22 @@ fn cell(answer: &Answer, href: Option<&str>) -> String {
     let title = [&answer.interval, &answer.note].map(|part| html(part));
     let title: Vec<String> = title.into_iter().filter(|part| !part.is_empty()).collect();
     let (class, mark) = marked(answer.standing);
+    let words = match mark {
+        "" => String::new(),
+        _ => format!("<span class=\"unseen\"> {}</span>", answer.stands()),
+    };
     format!(
-        "<td class=\"number {class}\" title=\"{}\">{}{mark}</td>",
+        "<td class=\"number {class}\" title=\"{}\">{}{mark}{words}</td>",
         title.join("; "),
         linked(href, &html(&answer.value))
     )
 }
 
-/// The class of a standing, and its mark with the words for those who do not see it.
+/// The class of a standing, and its mark, which stands beside words for those who do not see it.
 pub(super) fn marked(standing: Standing) -> (&'static str, &'static str) {
     match standing {
-        Standing::Worse => (
-            "worse",
-            "<span class=\"mark\" aria-hidden=\"true\">▼</span><span class=\"unseen\"> worse than the fleet</span>",
-        ),
-        Standing::Better => (
-            "better",
-            "<span class=\"mark\" aria-hidden=\"true\">▲</span><span class=\"unseen\"> better than the fleet</span>",
-        ),
+        Standing::Worse => ("worse", "<span class=\"mark\" aria-hidden=\"true\">▼</span>"),
+        Standing::Better => ("better", "<span class=\"mark\" aria-hidden=\"true\">▲</span>"),
         Standing::Alike => ("alike", ""),
         Standing::Untold => ("untold", ""),
     }

@@ -1,5 +1,5 @@
 //! The pages: a front page to hand on, a page a question, a page a site, all sites by answers, methods and words; or all
-//! of it as one file.
+//! of it as one file. A file a page; what they are made of is in `page`, and what they say in `questions`, `sites`, `words`.
 
 mod around;
 mod case;

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use super::around::made_with;
 use super::case::{self, case};
 use super::headlined::warned;
 use crate::report::error::ReportError;
@@ -64,11 +65,8 @@ fn page(inputs: &Inputs, section: &Section) -> Vec<u8> {
         section.html(1, Links::Alone, 2, ""),
     );
     let footer = format!(
-        "<p>motetrail {}; settings {}; seed {}. The table as CSV and Parquet is in tables/, every picture as SVG and PNG in \
-         charts/.</p>\n",
-        html(env!("CARGO_PKG_VERSION")),
-        html(inputs.settings_hash.get(..12).unwrap_or(&inputs.settings_hash)),
-        inputs.seed,
+        "<p>{} The table as CSV and Parquet is in tables/, every picture as SVG and PNG in charts/.</p>\n",
+        made_with(inputs)
     );
     let title = format!("{}: purchase case {}", review.fleet, review.period.quarter);
     Shell { title, kind: "case", contents: String::new(), body, footer }.page()

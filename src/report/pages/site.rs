@@ -4,12 +4,13 @@ use super::around::Whole;
 use super::headlined::caution;
 use super::matrix::marked;
 use super::site_tables::{by_stage, changed, exports, refused, work};
+use crate::measures::{changes, coverage, fault_rates, first_pass, skipped_cost, trust};
 use crate::report::page::escape::html;
 use crate::report::page::links::{Links, Target};
 use crate::report::page::page_table::opened;
 use crate::report::page::section::folded;
-use crate::report::sites::{Answer, Site, Standing, headings, of_fleet};
-use crate::report::words::of_site::doubts;
+use crate::report::sites::{Answer, Site, Standing, doubts, headings, of_fleet};
+use crate::report::words::number::level as level_words;
 
 /// The page below its head, as HTML.
 pub(super) fn site(whole: &Whole, site: &Site, links: Links, level: usize) -> String {
@@ -19,7 +20,7 @@ pub(super) fn site(whole: &Whole, site: &Site, links: Links, level: usize) -> St
     let mut out = format!(
         "<h{level}><span class=\"asked\">Site</span> <span class=\"answer\">{}: {}</span></h{level}>\n",
         html(&site.name),
-        html(&stands(whole, site))
+        html(&stands(site))
     );
     out.push_str(&answered(whole, site, links, below));
     out.push_str(&format!("<h{below}>What to do here</h{below}>\n"));
@@ -47,10 +48,10 @@ pub(super) fn site(whole: &Whole, site: &Site, links: Links, level: usize) -> St
     } else {
         format!("<ul>\n{said}</ul>\n")
     };
-    let trust = links.to(Target::Question(crate::measures::trust::NAME));
+    let trust = links.to(Target::Question(trust::NAME));
     out.push_str(&format!(
         "<h{below}>Doubts about its records</h{below}>\n{said}<p class=\"files\"><a href=\"{trust}\">Doubts about the whole \
-         fleet's</a></p>\n<h{below}>Its exports</h{below}>\n"
+         fleet's records</a></p>\n<h{below}>Its exports</h{below}>\n"
     ));
     let files = exports(inputs, &site.name);
     if files.rows.is_empty() {
@@ -68,40 +69,55 @@ pub(super) fn site(whole: &Whole, site: &Site, links: Links, level: usize) -> St
     out
 }
 
-/// "worse than the fleet in skipped looks; better in first pass".
-fn stands(whole: &Whole, site: &Site) -> String {
-    let names = [
-        "first pass",
-        "skipped looks",
-        "linked faults",
-        "the cost of skipped looks",
-        "what changed",
-        "its records",
+/// "worse than the fleet in skipped looks; skipped looks surely cost more than looking would have".
+fn stands(site: &Site) -> String {
+    const COMPARED: [(&str, &str); 3] = [
+        (first_pass::NAME, "first pass"),
+        (coverage::NAME, "skipped looks"),
+        (fault_rates::NAME, "linked faults"),
     ];
-    let of = |standing: Standing| -> Vec<&str> {
-        let own = site.answers.iter().zip(names).filter(|(answer, _)| answer.standing == standing);
-        own.map(|(_, name)| name).collect()
+    let of = |question: &str, standing| {
+        site.answers.iter().any(|own| own.question == question && own.standing == standing)
     };
-    let said =
-        [(Standing::Worse, "worse"), (Standing::Better, "better")].map(|(standing, word)| {
-            let names = of(standing);
-            (!names.is_empty()).then(|| format!("{word} in {}", names.join(", ")))
-        });
-    let said: Vec<String> = said.into_iter().flatten().collect();
-    if said.is_empty() {
-        let untold = of(Standing::Untold).len();
-        return match untold == whole.sites.first().map_or(0, |site| site.answers.len()) {
-            true => "too little is known to compare it".to_owned(),
-            false => "in nothing surely apart from the fleet".to_owned(),
-        };
+    let compared = [(Standing::Worse, "worse"), (Standing::Better, "better")];
+    let mut said: Vec<String> = Vec::new();
+    for (standing, word) in compared {
+        let names = COMPARED.into_iter().filter(|(question, _)| of(question, standing));
+        let names: Vec<&str> = names.map(|(_, name)| name).collect();
+        if !names.is_empty() {
+            said.push(format!("{word} than the fleet in {}", names.join(", ")));
+        }
     }
-    format!("{} than the fleet", said.join("; "))
+    let others = [
+        (
+            skipped_cost::NAME,
+            Standing::Worse,
+            "skipped looks surely cost more than looking would have",
+        ),
+        (
+            skipped_cost::NAME,
+            Standing::Better,
+            "looking would surely have cost more than skipped looks did",
+        ),
+        (changes::NAME, Standing::Worse, "something got worse since the quarter before"),
+        (changes::NAME, Standing::Better, "something got better since the quarter before"),
+        (trust::NAME, Standing::Worse, "its records are doubted"),
+    ];
+    let others = others.into_iter().filter(|(question, standing, _)| of(question, *standing));
+    said.extend(others.map(|(_, _, words)| words.to_owned()));
+    if !said.is_empty() {
+        return said.join("; ");
+    }
+    match COMPARED.into_iter().all(|(question, _)| of(question, Standing::Untold)) {
+        true => "too little is known to compare it".to_owned(),
+        false => "in nothing surely apart from the fleet".to_owned(),
+    }
 }
 
 /// All answers beside the fleet's.
 fn answered(whole: &Whole, site: &Site, links: Links, level: usize) -> String {
     let review = whole.parts.inputs.review;
-    let level_of = crate::report::words::number::level(review.level);
+    let level_of = level_words(review.level);
     let mut out = format!(
         "{}<thead><tr><th scope=\"col\">answer</th>\
          <th scope=\"col\" class=\"number\">this site</th><th scope=\"col\" class=\"number\">{level_of} interval</th>\
@@ -118,24 +134,16 @@ fn answered(whole: &Whole, site: &Site, links: Links, level: usize) -> String {
 
 fn row(answer: &Answer, fleet: &Answer, heading: &str, links: Links) -> String {
     let (class, mark) = marked(answer.standing);
-    let stands = match answer.standing {
-        Standing::Worse => "worse",
-        Standing::Better => "better",
-        Standing::Alike if answer.question == crate::measures::trust::NAME => "",
-        Standing::Alike => "not surely apart",
-        Standing::Untold => "too little known",
-    };
-    let mark = if answer.is_apart() { mark.split("<span class=\"unseen\">").next() } else { None };
-    let of_fleet = if answer.question == crate::measures::trust::NAME { "" } else { &fleet.value };
+    let of_fleet = if answer.question == trust::NAME { "" } else { &fleet.value };
     format!(
         "<tr><th scope=\"row\"><a href=\"{}\">{}</a></th><td class=\"number {class}\">{}</td><td class=\"number\">{}</td>\
-         <td class=\"number\">{}</td><td class=\"{class}\">{stands}{}</td><td>{}</td></tr>\n",
+         <td class=\"number\">{}</td><td class=\"{class}\">{}{mark}</td><td>{}</td></tr>\n",
         links.to(Target::Question(answer.question)),
         html(heading),
         html(&answer.value),
         html(&answer.interval),
         html(of_fleet),
-        mark.unwrap_or_default(),
+        answer.stands(),
         html(&answer.note),
     )
 }

@@ -1,14 +1,15 @@
 //! Six answers for a site, each a number, its interval, and how it stands to the fleet.
 //!
-//! A site stands apart where its whole interval lies on one side of the fleet's value. Nothing is computed here: numbers,
+//! A site stands apart where its whole interval lies on one side of the fleet's value; what skipped looks cost is held
+//! against zero, and a change against the quarter before. Nothing is computed here: numbers,
 //! intervals and flags are those of the questions' own tables.
 
+use super::doubts::doubts;
 use crate::measures::{AnyRow, Review};
-use crate::measures::{changes, coverage, fault_rates, first_pass, skipped_cost};
+use crate::measures::{changes, coverage, fault_rates, first_pass, skipped_cost, trust};
 use crate::report::words::changed::{self, FALSE_SHARE};
 use crate::report::words::flags::words;
 use crate::report::words::number::{Amount, Scale};
-use crate::report::words::of_site::doubts;
 
 /// How a site stands to the fleet in one answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -53,8 +54,8 @@ pub(in crate::report) fn headings(review: &Review) -> [String; 6] {
     ]
 }
 
-/// The answers for one site.
-pub(in crate::report) fn answers(review: &Review, site: &str) -> [Answer; 6] {
+/// The answers for one site; `scale` is [`cost_scale`], which all sites share.
+pub(super) fn answers(review: &Review, site: &str, scale: &Scale) -> [Answer; 6] {
     let is_site = |row: &dyn AnyRow| row.leading().group.site.as_deref() == Some(site);
     let clean = review.first_pass.rows_of(first_pass::By::Site, first_pass::Quantity::Clean);
     let clean = { clean }.find(|row| is_site(row));
@@ -64,9 +65,9 @@ pub(in crate::report) fn answers(review: &Review, site: &str) -> [Answer; 6] {
         apart(first_pass::NAME, clean, fleet_clean(review), true),
         apart(coverage::NAME, skipped, skipped_rows(review, coverage::By::Fleet).next(), false),
         apart(fault_rates::NAME, faults, fault_rows(review, fault_rates::By::Fleet).next(), false),
-        cost(review, site),
+        cost(review, site, scale),
         change(review, site),
-        trust(review, site),
+        doubted(review, site),
     ]
 }
 
@@ -80,7 +81,7 @@ pub(in crate::report) fn of_fleet(review: &Review) -> [Answer; 6] {
     let cost =
         saving.map(|row| (Amount::of(row).value_on(&scale), Amount::of(row).interval_on(&scale)));
     let (value, interval) = cost.unwrap_or_else(|| ("–".to_owned(), String::new()));
-    let mut answers = [
+    [
         plain(first_pass::NAME, fleet_clean(review)),
         plain(coverage::NAME, skipped_rows(review, coverage::By::Fleet).next()),
         plain(fault_rates::NAME, fault_rows(review, fault_rates::By::Fleet).next()),
@@ -89,19 +90,17 @@ pub(in crate::report) fn of_fleet(review: &Review) -> [Answer; 6] {
             value,
             interval,
             standing: Standing::Alike,
-            note: "all places together".to_owned(),
+            note: String::new(),
         },
-        of_change(changes_of(review, changes::By::Fleet).into_iter().next()),
+        of_change(changes_of(review, None).into_iter().next()),
         Answer {
-            question: crate::measures::trust::NAME,
+            question: trust::NAME,
             value: "–".to_owned(),
             interval: String::new(),
             standing: Standing::Alike,
             note: String::new(),
         },
-    ];
-    answers.iter_mut().for_each(|answer| answer.standing = Standing::Alike);
-    answers
+    ]
 }
 
 fn fleet_clean(review: &Review) -> Option<&first_pass::Row> {
@@ -165,7 +164,7 @@ fn of_side(is_better: bool) -> Standing {
 }
 
 /// One scale for what all places cost.
-fn cost_scale(review: &Review) -> Scale {
+pub(super) fn cost_scale(review: &Review) -> Scale {
     use skipped_cost::{By, Quantity};
     let rows = [By::Fleet, By::SiteStage].into_iter();
     let rows = rows.flat_map(|by| review.skipped_cost.rows_of(by, Quantity::NetSaving));
@@ -174,7 +173,7 @@ fn cost_scale(review: &Review) -> Scale {
 }
 
 /// What skipped looks cost at the stage of the site where they cost most.
-fn cost(review: &Review, site: &str) -> Answer {
+fn cost(review: &Review, site: &str, scale: &Scale) -> Answer {
     let rows = review
         .skipped_cost
         .rows_of(skipped_cost::By::SiteStage, skipped_cost::Quantity::NetSaving)
@@ -183,7 +182,6 @@ fn cost(review: &Review, site: &str) -> Answer {
     let Some(row) = firm.min_by_key(|row| row.own.rank) else {
         return untold(skipped_cost::NAME, "no stage of it can be ranked".to_owned());
     };
-    let scale = cost_scale(review);
     let amount = Amount::of(row);
     let standing = match (row.low, row.high) {
         (Some(low), _) if low > 0.0 => Standing::Worse,
@@ -192,18 +190,23 @@ fn cost(review: &Review, site: &str) -> Answer {
     };
     Answer {
         question: skipped_cost::NAME,
-        value: amount.value_on(&scale),
-        interval: amount.interval_on(&scale),
+        value: amount.value_on(scale),
+        interval: amount.interval_on(scale),
         standing,
-        note: format!("at {}", row.group.stage.as_deref().unwrap_or("–")),
+        note: format!(
+            "at {}, its dearest stage; the fleet's is of all places together",
+            row.group.stage.as_deref().unwrap_or("–")
+        ),
     }
 }
 
-/// Changes of a grouping since the quarter before, first pass first, the others by how sure they are.
-fn changes_of(review: &Review, by: changes::By) -> Vec<&changes::Row> {
+/// Changes of a site, or of the fleet, since the quarter before, first pass first, the others by how sure they are.
+fn changes_of<'r>(review: &'r Review, site: Option<&str>) -> Vec<&'r changes::Row> {
+    let by = if site.is_some() { changes::By::Site } else { changes::By::Fleet };
     let rows = review.changes.rows.iter();
     let rows =
         rows.filter(|row| row.by == by && row.own.against == changes::Against::QuarterBefore);
+    let rows = rows.filter(|row| site.is_none() || row.group.site.as_deref() == site);
     let mut rows: Vec<&changes::Row> = rows.filter(|row| row.is_firm()).collect();
     rows.sort_by(|a, b| {
         let first = |row: &changes::Row| row.quantity != changes::Quantity::FirstPass;
@@ -214,9 +217,7 @@ fn changes_of(review: &Review, by: changes::By) -> Vec<&changes::Row> {
 
 /// The change of first pass; the mark and the note also tell of other changes that could be shown.
 fn change(review: &Review, site: &str) -> Answer {
-    let rows = changes_of(review, changes::By::Site);
-    let rows: Vec<&changes::Row> =
-        rows.into_iter().filter(|row| row.group.site.as_deref() == Some(site)).collect();
+    let rows = changes_of(review, Some(site));
     let first = rows.iter().find(|row| row.quantity == changes::Quantity::FirstPass).copied();
     let shown: Vec<&&changes::Row> =
         rows.iter().filter(|row| row.own.q.is_some_and(|q| q <= FALSE_SHARE)).collect();
@@ -243,17 +244,31 @@ fn of_change(row: Option<&changes::Row>) -> Answer {
     }
 }
 
-fn trust(review: &Review, site: &str) -> Answer {
+fn doubted(review: &Review, site: &str) -> Answer {
     let doubts = doubts(review, site);
     let standing = if doubts.is_empty() { Standing::Alike } else { Standing::Worse };
     let value = if doubts.is_empty() { "none".to_owned() } else { doubts.len().to_string() };
-    let (question, interval) = (crate::measures::trust::NAME, String::new());
+    let (question, interval) = (trust::NAME, String::new());
     Answer { question, value, interval, standing, note: doubts.join(" ") }
 }
 
 impl Answer {
-    /// What the answer is of where it names a place, for a list of what stands apart.
-    pub(in crate::report) fn is_apart(&self) -> bool {
-        matches!(self.standing, Standing::Worse | Standing::Better)
+    /// How the site stands, in words: to the fleet, to zero, or to the quarter before, as the answer has it; may be empty.
+    pub(in crate::report) fn stands(&self) -> &'static str {
+        match (self.question, self.standing) {
+            (trust::NAME, Standing::Worse) => "doubted",
+            (trust::NAME, _) => "",
+            (_, Standing::Untold) => "too little known",
+            (skipped_cost::NAME, Standing::Worse) => "surely above zero",
+            (skipped_cost::NAME, Standing::Better) => "surely below zero",
+            (skipped_cost::NAME, Standing::Alike) => "not surely apart from zero",
+            (changes::NAME, Standing::Worse) => "got worse",
+            (changes::NAME, Standing::Better) => "got better",
+            // Its note says so.
+            (changes::NAME, Standing::Alike) => "",
+            (_, Standing::Worse) => "worse than the fleet",
+            (_, Standing::Better) => "better than the fleet",
+            (_, Standing::Alike) => "not surely apart",
+        }
     }
 }

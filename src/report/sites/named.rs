@@ -2,11 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use super::answers::{Answer, Standing, answers};
+use super::answers::{Answer, Standing, answers, cost_scale};
 use crate::measures::Review;
-
-/// What records are listed under that name no site.
-const UNKNOWN: &str = "unknown";
+use crate::records::UNKNOWN;
 
 /// One site.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,14 +27,15 @@ impl Site {
     }
 }
 
-/// Every site, those that stand out most first, of equals in the order of the settings. The first `site_pages` of them
+/// Every site of which a record names it (what names none is listed as unknown), those that stand out most first, of equals in the order of the settings. The first `site_pages` of them
 /// have a page.
 pub(in crate::report) fn sites(review: &Review) -> Vec<Site> {
+    let scale = cost_scale(review);
     let mut sites: Vec<Site> = review
         .sites
         .iter()
         .filter(|name| *name != UNKNOWN)
-        .map(|name| Site { name: name.clone(), slug: None, answers: answers(review, name) })
+        .map(|name| Site { name: name.clone(), slug: None, answers: answers(review, name, &scale) })
         .collect();
     sites.sort_by_key(|site| std::cmp::Reverse(site.stands_out()));
     let mut taken = BTreeSet::new();

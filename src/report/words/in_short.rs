@@ -1,7 +1,7 @@
 //! The front page in short: at most six sentences, the first weighs most. The terminal says the same six.
 
+use super::action::{aim, amount, direction};
 use super::changed::{Comparison, comparisons, of_fleet, sentence as change_sentence};
-use super::done::{aim, amount, direction};
 use super::label::label;
 use super::months::in_a_year;
 use super::number::Amount;
@@ -12,8 +12,8 @@ use crate::measures::changes::{Against, Quantity};
 use crate::measures::skipped_cost::{self, By};
 use crate::measures::{AnyRow, Review, payback};
 
-/// Where skipped looks weigh most, at which site, what to buy, what looking is worth, what changed, and the worst reason
-/// not to believe it. A sentence that these records cannot make says so or is left out.
+/// Where skipped looks weigh most, at which site, what looking is worth, what to buy, what changed and what was done, and the
+/// worst reason not to believe it. A sentence that these records cannot make says so or is left out.
 pub(in crate::report) fn in_short(review: &Review, worst_doubt: Option<&str>) -> Vec<String> {
     let mut said = match reason(review, skipped_cost::NAME) {
         Some(reason) => vec![format!("What skipped looks cost cannot be told: {reason}.")],
@@ -31,7 +31,7 @@ pub(in crate::report) fn in_short(review: &Review, worst_doubt: Option<&str>) ->
 /// What looking is worth, and where.
 fn skipped(review: &Review) -> Vec<String> {
     let fleet = review.skipped_cost.rows_of(By::Fleet, skipped_cost::Quantity::NetSaving);
-    let fleet = fleet.into_iter().find(|row| row.is_firm() && row.estimate.is_some());
+    let fleet = { fleet }.find(|row| row.is_firm() && row.estimate.is_some());
     let whole = fleet.map(|row| {
         let saves = row.low.is_some_and(|low| low > 0.0);
         let words = if saves { "is associated with saving" } else { "cannot be shown to save:" };
@@ -84,7 +84,7 @@ fn worked(review: &Review) -> Option<String> {
     let row = rows.find(|row| direction(row).is_some())?;
     let (action, moves) = (row.own.action.as_deref()?, row.own.moves?);
     Some(format!(
-        "Of what was done, {action} is associated with {} in {}.",
+        "Of what was done, \"{action}\" is associated with {} in {}.",
         amount(review, row),
         aim(moves)
     ))

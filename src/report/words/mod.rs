@@ -1,9 +1,9 @@
 //! Words and numbers as people read them.
 
+pub(in crate::report) mod action;
 pub(in crate::report) mod caution;
 pub(in crate::report) mod changed;
 pub(in crate::report) mod do_first;
-pub(in crate::report) mod done;
 pub(in crate::report) mod flags;
 pub(in crate::report) mod glossary;
 pub(in crate::report) mod headline;
@@ -11,7 +11,6 @@ pub(in crate::report) mod in_short;
 pub(in crate::report) mod label;
 pub(in crate::report) mod months;
 pub(in crate::report) mod number;
-pub(in crate::report) mod of_site;
 pub(in crate::report) mod open;
 pub(in crate::report) mod purchase;
 pub(in crate::report) mod ranked;

@@ -5,7 +5,7 @@ use crate::measures::results::Money;
 use crate::measures::{AnyRow, Unit};
 
 /// Minor units in a major one: the settings keep money in hundredths.
-const MINOR: f64 = 100.0;
+pub(in crate::report) const MINOR: f64 = 100.0;
 
 /// A number with its interval and unit; money in minor units.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -178,6 +178,11 @@ pub(in crate::report) fn count_or_dash(value: Option<i64>) -> String {
 /// A p or q value: three decimals, and never zero.
 pub(in crate::report) fn probability(p: f64) -> String {
     if p < 0.001 { "<0.001".to_owned() } else { fixed(p, 3) }
+}
+
+/// The same; a dash where it is not known.
+pub(in crate::report) fn probability_or_dash(p: Option<f64>) -> String {
+    p.map_or_else(|| "–".to_owned(), probability)
 }
 
 /// The level of an interval: "95 %".

@@ -4,11 +4,7 @@ use motetrail::measures::{Flag, Review};
 use serde_json::Value as Json;
 
 use super::sample::full as sample;
-use super::{full, report, text};
-
-fn plain(words: &str) -> String {
-    words.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
-}
+use super::{full, plain, report, text};
 
 fn section(page: &str) -> String {
     let start = page.find("<section id=\"changes\">").unwrap();

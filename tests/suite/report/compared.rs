@@ -5,11 +5,7 @@ use std::path::Path;
 use motetrail::measures::Review;
 use motetrail::report::{CompareError, Compared, compared};
 
-use super::{report, sample};
-
-fn plain(text: &str) -> String {
-    text.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
-}
+use super::{plain, report, sample};
 
 /// The comparison of two reviews, as their reports say.
 fn of(old: &Review, new: &Review) -> Result<Compared, CompareError> {

@@ -7,12 +7,7 @@ use motetrail::records::{Misread, Table};
 use serde_json::Value;
 
 use super::sample::{declared, declared_share};
-use super::{report, sample, text};
-
-/// Text with its special spaces made plain.
-fn plain(text: &str) -> String {
-    text.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
-}
+use super::{plain, report, sample, text};
 
 /// The first page above its contents with plain blanks, and the findings.
 fn written(review: &Review) -> (String, Value) {

@@ -54,6 +54,11 @@ fn report(review: &Review, folder: &Path) -> Written {
     write_as(&inputs, folder, Form::OneFile).unwrap()
 }
 
+/// The text with every space of print a plain one.
+fn plain(text: &str) -> String {
+    text.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
+}
+
 /// A file of a report as text.
 fn text(folder: &Path, name: &str) -> String {
     std::fs::read_to_string(folder.join(name)).unwrap()

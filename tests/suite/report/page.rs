@@ -3,12 +3,7 @@
 use motetrail::measures::Flag;
 use motetrail::report::{Form, Inputs, write_as};
 
-use super::{full, report, sample, text};
-
-/// Text of a page with its special spaces made plain.
-fn plain(page: &str) -> String {
-    page.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
-}
+use super::{full, plain, report, sample, text};
 
 #[test]
 fn each_headline_stands_on_its_questions_page_with_its_interval_and_the_quarter_before() {

@@ -8,7 +8,7 @@ use motetrail::measures::Review;
 use motetrail::report::{Form, Inputs, Written, write_as};
 use tempfile::TempDir;
 
-use super::{sample, text};
+use super::{plain, sample, text};
 
 /// The full sample as pages, written once.
 static PAGES: LazyLock<(TempDir, Written)> = LazyLock::new(|| {
@@ -27,10 +27,6 @@ fn pages(review: &Review, folder: &Path) -> Written {
 fn named(written: &Written) -> Vec<String> {
     let names = written.files.iter().map(|file| file.to_str().unwrap().to_owned());
     names.filter(|name| name.ends_with(".html")).collect()
-}
-
-fn plain(page: &str) -> String {
-    page.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
 }
 
 #[test]
@@ -123,6 +119,27 @@ fn a_sites_page_has_its_worklist_with_boxes_to_tick_and_the_caution_above_it() {
     assert!(rows > 0);
     let without = text(&written.folder, "pages/site-weiher.html");
     assert!(without.contains("Nothing of this site is on the worklist"));
+}
+
+/// What skipped looks cost is held against zero and a change against the quarter before: neither is worse than the fleet.
+#[test]
+fn a_sites_heading_says_against_what_it_stands_apart() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut review = sample::full();
+    review.sites.push("Nowhere".to_owned());
+    let written = pages(&review, &folder.path().join("r"));
+    let heading = |name: &str| {
+        let page = text(&written.folder, name);
+        let said = page.split("class=\"answer\">").nth(1).unwrap().split("</span>").next().unwrap();
+        said.to_owned()
+    };
+    assert_eq!(heading("pages/site-nowhere.html"), "Nowhere: too little is known to compare it");
+    for name in named(&written).iter().filter(|name| name.starts_with("pages/site-")) {
+        let said = heading(name);
+        for clause in said.split("; ").filter(|clause| clause.contains("than the fleet")) {
+            assert!(!clause.contains("cost") && !clause.contains("changed"), "{said}");
+        }
+    }
 }
 
 #[test]

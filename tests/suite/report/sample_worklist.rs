@@ -7,7 +7,7 @@ use motetrail::measures::skipped_cost::Exposure;
 use motetrail::measures::worklist::{By, List, Own, Quantity, Row, Table, When, Within};
 
 use super::sample::group;
-use super::{full, report, sample, text as file};
+use super::{full, plain, report, sample, text as file};
 
 fn total(list: List, all: i64, listed: f64) -> Row {
     let own = Own { candidates: Some(all), ..Own::with(list) };
@@ -90,7 +90,7 @@ pub fn worklist() -> Table {
 fn section(page: &str) -> String {
     let start = page.find("<section id=\"worklist\">").unwrap();
     let section = page[start..].split("</section>").next().unwrap();
-    section.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ")
+    plain(section)
 }
 
 #[test]
@@ -144,7 +144,7 @@ fn the_front_page_takes_decisions_and_the_head_of_the_list_but_nothing_flagged_o
     assert_eq!(first.matches("<li><b>").count(), 1, "{first}");
     assert_eq!(first.matches("<tr><th scope=\"row\">").count(), 2, "{first}");
     // What to decide, at what price, what it is worth, how sure, and what would prove it wrong.
-    let plain = first.replace(['\u{A0}', '\u{202F}', '\u{2007}', '\u{2008}'], " ");
+    let plain = plain(first);
     for words in [
         "<li><b>Scopes for Tal:</b> price 4 800 EUR; worth 19 k EUR (3 to 41) over 60 months after its price, 93 % chance",
         "Most depends on share of the faults&#39; cost that goes with skipping (rate ratio): at 31 % it would still be worth 3 100 EUR",

@@ -6,7 +6,7 @@ mod tables;
 use crate::measures::actions::{NAME, Reading, Reason, Row, Table};
 use crate::measures::{Flag, Review};
 use crate::report::page::section::Section;
-use crate::report::words::done::{associated, named};
+use crate::report::words::action::{associated, named};
 use crate::report::words::flags::explained;
 use crate::report::words::number::{Amount, level, probability};
 use picture::by_month;

@@ -4,7 +4,7 @@ use crate::charts::{Axis, Frame, Mark, Period, Reference, Trend, trend};
 use crate::measures::Review;
 use crate::measures::actions::{Quantity, Row};
 use crate::report::page::picture::Picture;
-use crate::report::words::done::{amount, named};
+use crate::report::words::action::{amount, named};
 use crate::report::words::flags::look;
 use crate::report::words::number::{Amount, level, whole};
 

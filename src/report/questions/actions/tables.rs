@@ -3,12 +3,8 @@
 use crate::measures::Review;
 use crate::measures::actions::{NAME, Quantity, Reading, Row};
 use crate::report::page::page_table::PageTable;
-use crate::report::words::done::{aim, named};
-use crate::report::words::number::{Amount, level, probability, whole};
-
-fn chance(p: Option<f64>) -> String {
-    p.map_or_else(|| "–".to_owned(), probability)
-}
+use crate::report::words::action::{aim, named};
+use crate::report::words::number::{Amount, level, probability_or_dash, whole};
 
 fn reading(row: &Row) -> &'static str {
     match row.own.reading {
@@ -33,8 +29,8 @@ pub(super) fn leading(review: &Review) -> PageTable {
         .n("n since")
         .estimates(review, "change")
         .numbers("level", |row| row.own.interval_level.map_or_else(|| "–".to_owned(), level))
-        .numbers("p", |row| chance(row.own.p))
-        .numbers("smallest p", |row| chance(row.own.smallest_p))
+        .numbers("p", |row| probability_or_dash(row.own.p))
+        .numbers("smallest p", |row| probability_or_dash(row.own.smallest_p))
         .numbers("sites", |row| whole(row.own.sites.map(|sites| sites as f64)))
         .numbers("others", |row| whole(row.own.other_sites.map(|sites| sites as f64)))
         .flags()
@@ -50,9 +46,9 @@ pub(super) fn doubts(review: &Review) -> PageTable {
     };
     PageTable::over(&rows)
         .words("action", |row| named(row))
-        .numbers("p of the quarters before", |row| chance(row.own.parallel_p))
+        .numbers("p of the quarters before", |row| probability_or_dash(row.own.parallel_p))
         .numbers("quarter before", quarter)
-        .numbers("p of one as bad", |row| chance(row.own.chosen_p))
+        .numbers("p of one as bad", |row| probability_or_dash(row.own.chosen_p))
         .words("other actions there", |row| row.own.also.clone().unwrap_or_else(|| "–".to_owned()))
         .flags()
         .set("What speaks against it", NAME)

@@ -11,7 +11,7 @@ use crate::report::words::changed::{
     Comparison, comparisons, interval_words, named, sentence, value_words,
 };
 use crate::report::words::flags::explained;
-use crate::report::words::number::{probability, whole};
+use crate::report::words::number::{probability_or_dash, whole};
 use picture::changes;
 
 /// Changes named in the finding, a quarter.
@@ -123,7 +123,6 @@ fn listed(review: &Review, comparison: &Comparison, unit: Unit) -> PageTable {
         _ => ("Shares", "n", "events", "change"),
     };
     let (now, before) = (review.period.quarter, comparison.quarter);
-    let chance = |p: Option<f64>| p.map_or_else(|| "–".to_owned(), probability);
     PageTable::over(&rows)
         .words("what and where", |row| named(row))
         .n(n)
@@ -133,8 +132,8 @@ fn listed(review: &Review, comparison: &Comparison, unit: Unit) -> PageTable {
         .numbers(&format!("{events} in {before}"), |row| whole(Some(row.own.events_before as f64)))
         .numbers(&format!("in {before}"), |row| value_words(row, row.own.value_before))
         .numbers(&format!("in {now}"), |row| value_words(row, row.own.value))
-        .numbers("p", |row| chance(Some(row.own.p)))
-        .numbers("q", |row| chance(row.own.q))
+        .numbers("p", |row| probability_or_dash(Some(row.own.p)))
+        .numbers("q", |row| probability_or_dash(row.own.q))
         .flags()
         .set(&format!("{kind}, {now} against {before}, the surest first"), NAME)
 }

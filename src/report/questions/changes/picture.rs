@@ -8,7 +8,7 @@ use crate::report::words::changed::{
     Comparison, FALSE_SHARE, interval_words, place, subject, value,
 };
 use crate::report::words::label::capitalised;
-use crate::report::words::number::probability;
+use crate::report::words::number::probability_or_dash;
 
 /// Rows drawn of a quantity that did not change by more than chance.
 const MOST_BELOW: usize = 8;
@@ -91,7 +91,7 @@ fn line(row: &Row) -> PairRow {
     let of = mark(row);
     let change =
         Mark { value: part(of.value), low: part(of.low), high: part(of.high), look: of.look };
-    let q = row.own.q.map_or_else(|| "–".to_owned(), probability);
+    let q = probability_or_dash(row.own.q);
     PairRow {
         label: place(row),
         before: value(row, row.own.value_before).value,

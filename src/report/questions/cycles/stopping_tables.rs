@@ -21,23 +21,29 @@ pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Optio
     };
     let reach = best.own.at_least.map(i64::from);
     let flat = best.own.flat_to.map(i64::from).filter(|flat_to| *flat_to > i64::from(advised));
-    let flat = match (flat, reach) {
-        (Some(flat_to), Some(reach)) if flat_to == reach => format!(
-            ": up to {}, as far as the records reach, costs cannot be told apart",
-            cycles(flat_to as f64)
+    let (mark, flat) = match (flat, reach) {
+        (Some(flat_to), Some(reach)) if flat_to == reach => (
+            ": ",
+            format!(
+                "up to {}, as far as the records reach, costs cannot be told apart",
+                cycles(flat_to as f64)
+            ),
         ),
-        (Some(flat_to), Some(reach)) => format!(
-            ": up to {} costs cannot be told apart; the records reach no further than {}",
-            cycles(flat_to as f64),
-            cycles(reach as f64)
+        (Some(flat_to), Some(reach)) => (
+            ": ",
+            format!(
+                "up to {} costs cannot be told apart; the records reach no further than {}",
+                cycles(flat_to as f64),
+                cycles(reach as f64)
+            ),
         ),
         (Some(flat_to), None) => {
-            format!(": up to {} costs cannot be told apart", cycles(flat_to as f64))
+            (": ", format!("up to {} costs cannot be told apart", cycles(flat_to as f64)))
         }
         (None, Some(reach)) => {
-            format!("; the records reach no further than {}", cycles(reach as f64))
+            ("; ", format!("the records reach no further than {}", cycles(reach as f64)))
         }
-        (None, None) => String::new(),
+        (None, None) => ("", String::new()),
     };
     let over = |quantity| firm(table.rows_of(By::Fleet, quantity));
     let practice = over(Quantity::PresentExcess);
@@ -45,9 +51,10 @@ pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Optio
         let dearer = |row: &Row| Amount::of(row).turned().full(&review.currency);
         let yearly = over(Quantity::PresentExcessYear)
             .map_or_else(String::new, |row| format!(", {} a year", dearer(row)));
+        let flat = if flat.is_empty() { flat } else { format!("; {flat}") };
         return Some(format!(
-            "The present practice is cheaper than any limit; leave it as it is. To give up after {}{flat}, would cost {} an end face \
-             more{yearly}",
+            "The present practice is cheaper than any limit; leave it as it is. To give up after {} would cost {} an end face \
+             more{yearly}{flat}",
             cycles(advised.into()),
             dearer(row)
         ));
@@ -64,7 +71,7 @@ pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Optio
             _ => format!("; the present practice costs {amount} an end face more{yearly}"),
         }
     });
-    Some(format!("{limit}{flat}{excess}"))
+    Some(format!("{limit}{mark}{flat}{excess}"))
 }
 
 fn cycles(limit: f64) -> String {

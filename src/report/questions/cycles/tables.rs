@@ -5,7 +5,7 @@ use crate::measures::cycles::{By, NAME, Quantity, Row, Table};
 use crate::report::page::page_table::PageTable;
 use crate::report::questions::NO_RECORDS;
 use crate::report::words::label::{in_order, label};
-use crate::report::words::number::{Amount, probability, whole};
+use crate::report::words::number::{Amount, probability_or_dash, whole};
 
 /// Odds of passing a cycle against the most frequent level of each factor.
 pub(in crate::report) fn odds(review: &Review, table: &Table) -> PageTable {
@@ -94,7 +94,7 @@ pub(in crate::report) fn fits(review: &Review, table: &Table) -> PageTable {
         .words("b", full(Quantity::ChanceB))
         .numbers("p of one chance", |row| {
             let test = same(row, Quantity::ChancesDiffer);
-            test.and_then(|test| test.own.p).map_or_else(|| "–".to_owned(), probability)
+            probability_or_dash(test.and_then(|test| test.own.p))
         })
         .set("Chance of passing a cycle, fitted", NAME)
 }

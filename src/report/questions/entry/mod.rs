@@ -110,8 +110,12 @@ fn most_dirt(review: &Review, table: &Table) -> Option<String> {
     let low = most.low.unwrap_or(0.0);
     let mut others = shares.iter().filter(|row| !std::ptr::eq(**row, *most));
     let surely = others.all(|other| other.high.is_some_and(|high| high < low));
-    let words = if surely { "Most dirt enters" } else { "Most dirt, by its estimate, enters" };
-    Some(format!("{words} {}: {} of it", place(most), Amount::of(*most).full(&review.currency)))
+    let words = if surely {
+        "The largest share of dirt"
+    } else {
+        "The largest share of dirt, by its estimate,"
+    };
+    Some(format!("{words} enters {}: {}", place(most), Amount::of(*most).full(&review.currency)))
 }
 
 /// Where an avoided percentage point saves the most.

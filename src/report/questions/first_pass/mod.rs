@@ -63,7 +63,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
             trend,
             table.rows_of(By::Quarter, Quantity::Clean),
             "Clean at the first look",
-            "",
+            "Intervals rest on site-weeks here; that of the answer rests on work orders, and may be narrower.",
         ),
         first_pass_by_week(review),
     ];

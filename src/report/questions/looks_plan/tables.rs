@@ -1,12 +1,10 @@
 //! The tables of the plan of looks.
 
-use crate::measures::Review;
-use crate::measures::Unit;
 use crate::measures::looks_plan::{Advice, By, NAME, Quantity, Row, Severity, Table};
-use crate::measures::results::Money;
+use crate::measures::{Review, Unit};
 use crate::report::page::page_table::PageTable;
 use crate::report::words::label::label;
-use crate::report::words::number::{Amount, probability, whole};
+use crate::report::words::number::{Amount, Scale, probability_or_dash, whole};
 
 /// Cells with an advice.
 pub(super) fn advised(table: &Table, advice: Advice) -> impl Iterator<Item = &Row> {
@@ -17,16 +15,14 @@ fn share(value: Option<f64>) -> String {
     Amount::plain(value, Unit::Share).bare()
 }
 
-fn chance(p: Option<f64>) -> String {
-    p.map_or_else(|| "–".to_owned(), probability)
-}
-
 /// Cells by saving an hour, the largest first. Those without an estimate keep their looks and say no more.
 pub(super) fn cells(review: &Review) -> PageTable {
     let mut rows: Vec<&Row> =
         review.looks_plan.cells().filter(|row| row.estimate.is_some()).collect();
     rows.sort_by_key(|row| row.own.rank.unwrap_or(i64::MAX));
-    let money = |value: Option<Money>| Amount::money(value).short(&review.currency);
+    let hours: Vec<Amount> =
+        rows.iter().map(|row| Amount::money(row.own.saving_per_hour)).collect();
+    let scale = Scale::for_all(&hours, Unit::Money, &review.currency);
     PageTable::over(&rows)
         .words("site, stage, family", label)
         .words("looks", |row| row.own.advice.map_or("", Advice::word).to_owned())
@@ -34,7 +30,9 @@ pub(super) fn cells(review: &Review) -> PageTable {
         .numbers("looked at now", |row| whole(row.own.looks_now))
         .numbers("by the plan", |row| whole(row.own.looks_planned))
         .estimates(review, "saving of a look")
-        .numbers("saving of an hour", |row| money(row.own.saving_per_hour))
+        .numbers(&format!("saving of an hour, {}", scale.unit), |row| {
+            Amount::money(row.own.saving_per_hour).value_on(&scale)
+        })
         .numbers("gets more, %", |row| share(row.own.more_often))
         .numbers("gets less, %", |row| share(row.own.less_often))
         .flags()
@@ -52,7 +50,7 @@ pub(super) fn samples(review: &Review) -> PageTable {
         .numbers("back to all from dirty", |row| number(row.own.accept.map(|accept| accept + 1)))
         .numbers("dirty now, %", |row| share(row.own.dirty))
         .numbers("looking at all pays from, %", |row| share(row.own.dirty_pays))
-        .numbers("costs more than it saves, p", |row| chance(row.own.costs_more))
+        .numbers("costs more than it saves, p", |row| probability_or_dash(row.own.costs_more))
         .set("Where a sample is enough, if the operator's own rules allow one", NAME)
 }
 

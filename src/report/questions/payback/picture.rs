@@ -74,7 +74,7 @@ fn panel(review: &Review, purchase: &Purchase) -> CashPanel {
     CashPanel {
         title: purchase.name.to_owned(),
         note: format!(
-            "{}, {} after it; {} of paying back in {}",
+            "{}, worth {} after it; {} of paying back in {}",
             purchase.price(review),
             Amount::of(purchase.worth).full(&review.currency),
             chance(share),

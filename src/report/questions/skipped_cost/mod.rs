@@ -15,7 +15,7 @@ use crate::report::page::section::Section;
 use crate::report::words::flags::{explained, words};
 use crate::report::words::label::label;
 use crate::report::words::months::{a_year, in_a_year};
-use crate::report::words::number::{Amount, level, probability, whole};
+use crate::report::words::number::{Amount, level, probability_or_dash, whole};
 use crate::report::words::ranked::leading;
 use crate::report::words::unanswered::reason;
 use picture::{Places, ranked};
@@ -41,7 +41,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
     };
     let pictures = [
         place("saving-by-place", By::StageFamily, "Places by stage and family"),
-        saving_grid(review, "The same as a grid: stages down, families across".to_owned()),
+        saving_grid(review, "Net saving as a grid: stages down, families across".to_owned()),
         place("saving-by-site", By::SiteStage, "Places by site and stage"),
         since_mating(review),
         sensitivity_sentence(table).and_then(|sentence| sensitivity(review, sentence)),
@@ -78,7 +78,7 @@ fn homogeneity(table: &Table) -> String {
     };
     let found = table.rows_of(By::Fleet, Quantity::Homogeneity).find(headline);
     found.map_or_else(String::new, |row| {
-        let p = row.own.p.map_or_else(|| "–".to_owned(), probability);
+        let p = probability_or_dash(row.own.p);
         let (excess, strata) =
             (row.estimate.map_or_else(|| "–".to_owned(), |x| fixed(x, 2)), whole(Some(row.n)));
         format!(": here {excess} times over {strata} strata, p {p}")

@@ -1,9 +1,9 @@
-//! The twin of the chart of the project: stages down, families across, the net saving written in each cell.
+//! The ranked picture once more, as a grid: stages down, families across, the net saving written in each cell.
 
-use crate::charts::{Cell, Grid, GridRow, grid};
+use crate::charts::{Cell, Frame, Grid, GridRow, grid};
 use crate::measures::skipped_cost::{By, Quantity, Row};
 use crate::measures::{Review, Unit};
-use crate::report::page::picture::{Picture, frame};
+use crate::report::page::picture::Picture;
 use crate::report::words::flags::look;
 use crate::report::words::label::{by_size, in_order, part};
 use crate::report::words::months::a_year;
@@ -30,9 +30,14 @@ pub(in crate::report) fn saving_grid(review: &Review, title: String) -> Option<P
         label: stage.to_owned(),
         cells: families.iter().map(|family| cell(&scale, &rows, stage, family)).collect(),
     };
-    let drawn = format!("Net saving by stage and family in {}, {}", scale.unit, a_year(review));
+    let subtitle = format!("Net saving by stage and family in {}, {}", scale.unit, a_year(review));
     let chart = Grid {
-        frame: frame(review, title, &drawn, "Intervals are in the tables of this page."),
+        frame: Frame {
+            description: format!("{title}. {subtitle}."),
+            title,
+            subtitle,
+            caption: "Intervals are in tables/skipped_cost.csv.".to_owned(),
+        },
         columns: families.clone(),
         rows: stages.iter().map(|stage| line(stage)).collect(),
         scale_label: format!("net saving, {}", scale.unit),

@@ -31,7 +31,7 @@ pub(super) fn finding(table: &Table) -> String {
         return NO_RECORDS.to_owned();
     }
     format!(
-        "{} of {} faults of the look-back found their mating; the rest count in no rate",
+        "{} of {} faults of the look-back found their mating; the rest count in no rate.",
         whole(Some(attached)),
         whole(Some(all))
     )

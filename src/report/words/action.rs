@@ -1,8 +1,8 @@
 //! How an action and its estimate are named.
 
+use super::number::{Amount, level};
 use crate::measures::Review;
 use crate::measures::actions::{Moves, Quantity, Row};
-use crate::report::words::number::{Amount, level};
 
 /// What an action should move, in words.
 pub(in crate::report) fn aim(moves: Moves) -> &'static str {

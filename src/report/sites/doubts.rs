@@ -1,8 +1,8 @@
 //! What speaks against the records of one site, a sentence each.
 
-use super::number::{Amount, whole};
 use crate::measures::trust::{By, Quantity, Row};
 use crate::measures::{AnyRow, Review, Unit, coverage};
+use crate::report::words::number::{Amount, whole};
 
 /// Share of a site's matings of unknown coverage from which a reader is told.
 const MUCH_UNKNOWN: f64 = 0.1;
