@@ -10,13 +10,13 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::folder::{Folder, OF_SETTINGS, of_store};
-use crate::derive::share::envelope::{self, Envelope};
+use crate::derive::share::envelope::{self, Chunk, Envelope};
 use crate::derive::share::stage::Kind;
 use crate::records::Table;
 use crate::store::{KEPT_FOLDERS, Store, Unread};
 
 /// Environment variable of a worker that types: path of the file with the key of pseudonyms, on the worker.
-pub const KEY_VARIABLE: &str = "MOTETRAIL_PEOPLE_KEY";
+const KEY_VARIABLE: &str = "MOTETRAIL_PEOPLE_KEY";
 
 /// Folder of the lists of records that do not stand.
 const DROPPED: &str = "dropped/";
@@ -31,8 +31,10 @@ pub fn type_exports(
     from: impl Read,
     to: impl Write,
 ) -> anyhow::Result<()> {
+    // Read before exports come, of which one may be called like the settings.
+    let mut plan = folder.plan()?;
+    let strict = std::mem::take(&mut plan.rules.strict);
     envelope::read(from, folder.seal(), |chunk| folder.put(chunk))?;
-    let plan = folder.plan()?;
     let key = std::env::var_os(KEY_VARIABLE).map(PathBuf::from).with_context(|| {
         format!("{KEY_VARIABLE}: found nothing, expected the path of the store's people.key on this worker")
     })?;
@@ -42,9 +44,14 @@ pub fn type_exports(
     drop(store);
     let mut stream = Envelope::new(to, folder.seal())?;
     for unread in taken.unread {
-        // What the message has beyond the reason may be names of people, and a job's files are not the place for them.
+        // What the message has beyond the reason may be names of people, and neither a job's files nor the engine's logs
+        // are the place for them.
         let unread = Unread { message: format!("{}: {}", unread.file, unread.reason), ..unread };
-        stream.push_note(Kind::Unread, &unread.file, &serde_json::to_vec(&unread)?)?;
+        if strict {
+            bail!("source {}: {}", unread.source, unread.message);
+        }
+        let bytes = serde_json::to_vec(&unread)?;
+        stream.push(Chunk { kind: Kind::Unread, name: &unread.file, place: 0, bytes: &bytes })?;
     }
     // Which records stand is decided over all exports, later.
     let kept = kept(&plan.fleet.store)?.into_iter().filter(|(name, _)| !name.starts_with(DROPPED));

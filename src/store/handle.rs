@@ -6,6 +6,7 @@ use arrow::array::RecordBatch;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 
+use super::disk::durable::remove_file;
 use super::disk::lock::Lock;
 use super::error::StoreError;
 use super::manifest::account::{FileAccount, load_fates};
@@ -118,14 +119,17 @@ impl Store {
         Ok((Self::of(layout, opened)?, rebuilt))
     }
 
-    /// Opens a new store, in a new or empty folder, whose pseudonyms are those of this key.
+    /// Opens a new store, in a new or empty folder, whose pseudonyms are those of this key. It is of one intake: the key
+    /// does not stay in its folder, whatever becomes of whoever opened it.
     ///
     /// # Errors
     /// As [`Store::open`]; a key that is none.
     pub fn with_key(plan: &Plan, secret: &[u8]) -> Result<Store, StoreError> {
         let layout = Layout::new(plan.fleet.store.clone());
         folder::put_key(&layout, secret)?;
-        Self::open(plan)
+        let store = Self::open(plan);
+        remove_file(&layout.people_key())?;
+        store
     }
 
     /// Makes the manifest of parts that workers typed, as [`Store::rebuild`] does, in a folder that has no key: what

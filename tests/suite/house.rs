@@ -93,6 +93,17 @@ fn statistics_measures_and_charts_touch_no_file() {
 }
 
 #[test]
+fn no_part_prints_in_a_way_that_a_closed_pipe_brings_down() {
+    for part in PARTS {
+        for (path, text) in files_of(part) {
+            let text = text.replace("eprint", "");
+            let prints = text.contains("print!(") || text.contains("println!(");
+            assert!(!prints, "{} prints by a macro that panics; see command/say.rs", path.display());
+        }
+    }
+}
+
+#[test]
 fn files_of_a_part_use_each_other_one_way() {
     for part in PARTS {
         let circles = Modules::of(part).circles();
