@@ -37,7 +37,9 @@ pub fn settings_stream(plan: &Plan, path: &Path, to: impl Write) -> anyhow::Resu
     // Else every worker would refuse it, once the job runs.
     if let Some((name, _)) = files.iter().find(|(name, _)| !is_inside(name)) {
         let file = name.strip_prefix(OF_SETTINGS).unwrap_or(name);
-        bail!("found the alias table ..{file}, expected one in the folder of the settings: a job holds no other");
+        bail!(
+            "found the alias table ..{file}, expected one in the folder of the settings: a job holds no other"
+        );
     }
     let seal = seal_of(&files);
     let mut stream = Envelope::new(to, &seal)?;
@@ -104,7 +106,9 @@ impl Folder {
     fn check_settings(&self) -> anyhow::Result<()> {
         let found = seal_of(&settings_files(&self.plan()?, &self.path().join(SETTINGS))?);
         if found != self.seal {
-            bail!("the settings of the job are damaged; write the job again with `motetrail cluster`");
+            bail!(
+                "the settings of the job are damaged; write the job again with `motetrail cluster`"
+            );
         }
         Ok(())
     }
@@ -191,7 +195,6 @@ impl Folder {
         plan.fleet.store = self.path().join(OF_STORE);
         Ok(plan)
     }
-
 }
 
 /// Name in a stream of a file of the store.

@@ -98,7 +98,11 @@ fn no_part_prints_in_a_way_that_a_closed_pipe_brings_down() {
         for (path, text) in files_of(part) {
             let text = text.replace("eprint", "");
             let prints = text.contains("print!(") || text.contains("println!(");
-            assert!(!prints, "{} prints by a macro that panics; see command/say.rs", path.display());
+            assert!(
+                !prints,
+                "{} prints by a macro that panics; see command/say.rs",
+                path.display()
+            );
         }
     }
 }
