@@ -8,7 +8,7 @@ tasks run as a filter from stream to stream. So nothing of the trade stands here
 
 STORE and FOLDER are paths that Spark reads, REPORTS is a folder on the driver. With --exports the
 environment variable MOTETRAIL_PEOPLE_KEY must name, on every executor (spark.executorEnv), the file with
-the key of pseudonyms: only tasks that type exports read it, and it goes nowhere else.
+the key of pseudonyms, beside it the list of people erased: only tasks that type exports read it, and it goes nowhere else.
 """
 
 import argparse

@@ -38,8 +38,7 @@ pub fn type_exports(
     let key = std::env::var_os(KEY_VARIABLE).map(PathBuf::from).with_context(|| {
         format!("{KEY_VARIABLE}: found nothing, expected the path of the store's people.key on this worker")
     })?;
-    let secret = fs::read(&key).with_context(|| format!("{}: cannot be read", key.display()))?;
-    let mut store = Store::with_key(&plan, &secret)?;
+    let mut store = Store::with_key(&plan, &key)?;
     let taken = store.take(&plan, today, &())?;
     drop(store);
     let mut stream = Envelope::new(to, folder.seal())?;

@@ -11,7 +11,7 @@ mod modules;
 /// Parts from the bottom up; each may use what stands before it.
 const PARTS: [&str; 15] = [
     "calendar", "stats", "records", "settings", "tabular", "intake", "draft", "store", "derive",
-    "measures", "charts", "report", "cluster", "synth", "command",
+    "cluster", "measures", "charts", "report", "synth", "command",
 ];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {

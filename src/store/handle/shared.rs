@@ -1,6 +1,9 @@
 //! What workers of a cluster do with a store of which they have a share: they type exports into one of their own, settle
 //! what all of them typed, and read the parts that they were handed.
 
+use std::fs;
+use std::path::Path;
+
 use super::{PartInfo, Store};
 use crate::records::Table;
 use crate::settings::Plan;
@@ -11,20 +14,26 @@ use crate::store::manifest::layout::Layout;
 use crate::store::open::folder;
 use crate::store::open::people_key::Secret;
 use crate::store::open::rebuild::Rebuilt;
+use crate::store::rewrite::forget::NoMore;
 use crate::store::take::matched::{Exports, find_exports};
 
 impl Store {
-    /// Opens a new store, in a new or empty folder, whose pseudonyms are those of this key. It is of one intake: the key
-    /// does not stay in its folder, whatever becomes of whoever opened it.
+    /// Opens a new store, in a new or empty folder, whose pseudonyms are those of the key in a file of another store; who
+    /// is left out there, by the list beside the key, is left out here. It is of one intake: the key does not stay in its
+    /// folder, whatever becomes of whoever opened it.
     ///
     /// # Errors
-    /// As [`Store::open`]; a key that is none.
-    pub fn with_key(plan: &Plan, secret: &[u8]) -> Result<Store, StoreError> {
+    /// As [`Store::open`]; a key that is none, a list that is damaged.
+    pub fn with_key(plan: &Plan, key: &Path) -> Result<Store, StoreError> {
+        let secret = fs::read(key).map_err(StoreError::io(key, "read"))?;
+        let beside = Layout::new(key.parent().unwrap_or(Path::new("")).to_path_buf());
+        let no_more = NoMore::load(&beside)?;
         let layout = Layout::new(plan.fleet.store.clone());
-        folder::put_key(&layout, secret)?;
+        folder::put_key(&layout, &secret)?;
         let store = Self::open(plan);
         remove_file(&layout.people_key())?;
-        store
+        let store = store?;
+        Ok(Self { people: store.people.clone().forgetting(no_more.names), ..store })
     }
 
     /// Makes the manifest of parts that workers typed, as [`Store::rebuild`] does, in a folder that has no key: what
