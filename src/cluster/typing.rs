@@ -71,7 +71,7 @@ pub fn exports_among(folder: &Folder, from: impl Read) -> anyhow::Result<Vec<Str
         if is_there { Ok(()) } else { folder.put(chunk) }
     })?;
     let exports = Store::exports(&folder.plan()?)?;
-    Ok(exports.iter().map(|name| format!("{OF_SETTINGS}/{name}")).collect())
+    Ok(exports.iter().map(|export| format!("{OF_SETTINGS}/{}", export.file)).collect())
 }
 
 /// Files that a store keeps, by their names relative to its folder, in their order.

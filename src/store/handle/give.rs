@@ -1,16 +1,20 @@
 //! What an open store gives: its parts, their records, its quarantine.
 
+use std::path::PathBuf;
+
 use arrow::array::RecordBatch;
 use chrono_tz::Tz;
 
 use super::Store;
 use crate::records::{Table, schema};
-use crate::settings::NameScope;
+use crate::settings::{NameScope, Plan};
 use crate::store::StoreError;
 use crate::store::manifest::account::load_fates;
 use crate::store::manifest::form::ExportEntry;
 use crate::store::read::{BATCH_ROWS, Standing, open_part};
+use crate::store::take::matched::{Exports, Job, find_exports};
 use crate::store::take::quarantine::{Quarantined, first_rows};
+use crate::store::take::unread::Refused;
 
 /// The records of one table from one export.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,7 +38,39 @@ pub struct PartInfo {
     pub(super) export: usize,
 }
 
+/// An export that the settings name and that is there, whatever it is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ExportFile {
+    /// Name of the source.
+    pub source: String,
+    /// Path relative to the settings' folder.
+    pub file: String,
+    /// Where it is, if it can be read as a file.
+    pub path: Option<PathBuf>,
+}
+
 impl Store {
+    /// The exports that the settings name and that are there, by source; within one, files before what is none.
+    ///
+    /// # Errors
+    /// A pattern that is none.
+    pub fn exports(plan: &Plan) -> Result<Vec<ExportFile>, StoreError> {
+        let Exports { jobs, refused, .. } = find_exports(plan)?;
+        let files = jobs.into_iter().map(|Job { source, file, path, .. }| ExportFile {
+            source: source.name.clone(),
+            file,
+            path: Some(path),
+        });
+        let others = refused.into_iter().map(|Refused { source, file, .. }| ExportFile {
+            source,
+            file,
+            path: None,
+        });
+        let mut all: Vec<ExportFile> = files.chain(others).collect();
+        all.sort_by(|a, b| a.source.cmp(&b.source));
+        Ok(all)
+    }
+
     /// The first quarantined rows, at most `most`, ordered by source, file, line.
     pub fn quarantine(&self, most: usize) -> Result<Vec<Quarantined>, StoreError> {
         let mut rows = Vec::new();

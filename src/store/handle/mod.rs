@@ -6,7 +6,7 @@ mod give;
 mod shared;
 
 pub use change::Taken;
-pub use give::PartInfo;
+pub use give::{ExportFile, PartInfo};
 
 use std::path::PathBuf;
 

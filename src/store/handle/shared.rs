@@ -15,7 +15,6 @@ use crate::store::open::folder;
 use crate::store::open::people_key::Secret;
 use crate::store::open::rebuild::Rebuilt;
 use crate::store::rewrite::forget::NoMore;
-use crate::store::take::matched::{Exports, find_exports};
 
 impl Store {
     /// Opens a new store, in a new or empty folder, whose pseudonyms are those of the key in a file of another store; who
@@ -44,16 +43,6 @@ impl Store {
     pub fn settled(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
         folder::put_key(&Layout::new(plan.fleet.store.clone()), &Secret::default())?;
         Self::rebuild(plan)
-    }
-
-    /// Names of the exports that the settings name and that are there, relative to the settings' folder, in no order.
-    ///
-    /// # Errors
-    /// A pattern that is none.
-    pub fn exports(plan: &Plan) -> Result<Vec<String>, StoreError> {
-        let Exports { jobs, refused, .. } = find_exports(plan)?;
-        let refused = refused.into_iter().map(|refused| refused.file);
-        Ok(jobs.into_iter().map(|job| job.file).chain(refused).collect())
     }
 
     /// Opens a folder that has a store's manifest and of its other files those that are needed here: a worker of a cluster
