@@ -20,6 +20,8 @@ pub mod store;
 
 pub mod derive;
 
+pub mod cluster;
+
 pub mod stats;
 
 pub mod measures;
@@ -27,8 +29,6 @@ pub mod measures;
 pub mod charts;
 
 pub mod report;
-
-pub mod cluster;
 
 pub mod synth;
 

@@ -4,7 +4,7 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{Read, Write};
 use std::path::{Component, Path, PathBuf};
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 use tempfile::TempDir;
 
 use crate::derive::share::envelope::{self, Chunk, Envelope, Seal};
@@ -17,7 +17,7 @@ use crate::store::Unread;
 /// Where the settings stand in a worker's folder, whatever they are called where they were written.
 const SETTINGS: &str = "settings/fleet.toml";
 /// Folders of a worker: settings with what they name, and the store.
-pub const OF_SETTINGS: &str = "settings";
+pub(super) const OF_SETTINGS: &str = "settings";
 const OF_STORE: &str = "store";
 
 /// A worker's folder, gone with it.
@@ -33,6 +33,25 @@ pub struct Folder {
 /// # Errors
 /// Files that cannot be read or written.
 pub fn settings_stream(plan: &Plan, path: &Path, to: impl Write) -> anyhow::Result<Seal> {
+    let files = settings_files(plan, path)?;
+    // Else every worker would refuse it, once the job runs.
+    if let Some((name, _)) = files.iter().find(|(name, _)| !is_inside(name)) {
+        let file = name.strip_prefix(OF_SETTINGS).unwrap_or(name);
+        bail!(
+            "found the alias table ..{file}, expected one in the folder of the settings: a job holds no other"
+        );
+    }
+    let seal = seal_of(&files);
+    let mut stream = Envelope::new(to, &seal)?;
+    for (name, bytes) in &files {
+        stream.push_file(name, bytes.as_slice())?;
+    }
+    stream.finish()?;
+    Ok(seal)
+}
+
+/// The settings and the alias tables that they name, by the names that they have in a worker's folder.
+fn settings_files(plan: &Plan, path: &Path) -> anyhow::Result<Vec<(String, Vec<u8>)>> {
     let mut files = vec![(SETTINGS.to_owned(), path.to_path_buf())];
     for file in plan.sources.iter().filter_map(|source| source.names.aliases.as_ref()) {
         let own = (format!("{OF_SETTINGS}/{file}"), plan.fleet.folder.join(file));
@@ -40,20 +59,27 @@ pub fn settings_stream(plan: &Plan, path: &Path, to: impl Write) -> anyhow::Resu
             files.push(own);
         }
     }
-    let mut hasher = blake3::Hasher::new();
-    for (name, path) in &files {
+    let read = |(name, path): (String, PathBuf)| {
         let bytes =
-            fs::read(path).with_context(|| format!("{}: cannot be read", path.display()))?;
+            fs::read(&path).with_context(|| format!("{}: cannot be read", path.display()))?;
+        Ok((name, bytes))
+    };
+    files.into_iter().map(read).collect()
+}
+
+fn seal_of(files: &[(String, Vec<u8>)]) -> Seal {
+    let mut hasher = blake3::Hasher::new();
+    for (name, bytes) in files {
         hasher.update(&(name.len() as u64).to_le_bytes()).update(name.as_bytes());
-        hasher.update(&(bytes.len() as u64).to_le_bytes()).update(&bytes);
+        hasher.update(&(bytes.len() as u64).to_le_bytes()).update(bytes);
     }
-    let seal = Seal::of(hasher.finalize().to_hex().as_str());
-    let mut stream = Envelope::new(to, &seal)?;
-    for (name, path) in &files {
-        stream.push_file(name, File::open(path)?)?;
-    }
-    stream.finish()?;
-    Ok(seal)
+    Seal::of(hasher.finalize().to_hex().as_str())
+}
+
+/// Whether a name of a stream leads to a place below the worker's folder.
+fn is_inside(name: &str) -> bool {
+    let mut parts = Path::new(name).components();
+    !name.is_empty() && parts.all(|part| matches!(part, Component::Normal(_)))
 }
 
 impl Folder {
@@ -72,7 +98,19 @@ impl Folder {
         for path in streams {
             own.read(open(path)?).with_context(|| format!("stream {}", path.display()))?;
         }
+        own.check_settings()?;
         Ok(own)
+    }
+
+    /// Whether the settings that were handed over are those that the streams say they are of.
+    fn check_settings(&self) -> anyhow::Result<()> {
+        let found = seal_of(&settings_files(&self.plan()?, &self.path().join(SETTINGS))?);
+        if found != self.seal {
+            bail!(
+                "the settings of the job are damaged; write the job again with `motetrail cluster`"
+            );
+        }
+        Ok(())
     }
 
     fn read(&mut self, stream: impl Read) -> Result<(), DeriveError> {
@@ -105,12 +143,10 @@ impl Folder {
             return Ok(());
         }
         let wrong = |why: String| DeriveError::Stream { why: format!("{}: {why}", chunk.name) };
-        let name = Path::new(chunk.name);
-        let is_inside = name.components().all(|part| matches!(part, Component::Normal(_)));
-        if chunk.kind != Kind::File || chunk.name.is_empty() || !is_inside {
+        if chunk.kind != Kind::File || !is_inside(chunk.name) {
             return Err(wrong(format!("a {} stands where a file should", chunk.kind.word())));
         }
-        let path = self.path().join(name);
+        let path = self.path().join(chunk.name);
         let put = || {
             path.parent().map_or(Ok(()), fs::create_dir_all)?;
             let mut file = match chunk.place {
@@ -158,11 +194,6 @@ impl Folder {
         let mut plan = settings::read(&self.path().join(SETTINGS))?;
         plan.fleet.store = self.path().join(OF_STORE);
         Ok(plan)
-    }
-
-    /// The folder of the settings: exports stand below it.
-    pub fn of_settings(&self) -> PathBuf {
-        self.path().join(OF_SETTINGS)
     }
 }
 

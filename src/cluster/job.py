@@ -8,7 +8,7 @@ tasks run as a filter from stream to stream. So nothing of the trade stands here
 
 STORE and FOLDER are paths that Spark reads, REPORTS is a folder on the driver. With --exports the
 environment variable MOTETRAIL_PEOPLE_KEY must name, on every executor (spark.executorEnv), the file with
-the key of pseudonyms: only tasks that type exports read it, and it goes nowhere else.
+the key of pseudonyms, beside it the list of people erased: only tasks that type exports read it, and it goes nowhere else.
 """
 
 import argparse
@@ -55,9 +55,14 @@ def failure(task, code, errors):
 def run(program, task, streams, metadata, batches):
     """Runs one worker over batches; gives the batches that it writes."""
     command = [program, "worker", *task, "--with", *streams]
-    with tempfile.TemporaryFile() as errors:
+    # Its folder stands in one of ours: a worker that is killed leaves nothing behind.
+    with tempfile.TemporaryFile() as errors, tempfile.TemporaryDirectory(prefix="motetrail-") as own:
         worker = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=errors
+            command,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=errors,
+            env={**os.environ, "TMPDIR": own},
         )
         try:
             try:
@@ -132,7 +137,7 @@ class Job:
             about = json.load(file)
         self.spark, self.arguments = spark, arguments
         self.metadata, self.stages = about["metadata"], about["stages"]
-        self.chunk, self.key = about["chunk"], about["key"]
+        self.chunk = about["chunk"]
         self.program = os.path.join(HERE, "motetrail")
         os.chmod(self.program, os.stat(self.program).st_mode | stat.S_IXUSR)
         self.folder = tempfile.TemporaryDirectory(prefix="motetrail-")
@@ -155,23 +160,16 @@ class Job:
     def rows(self, rows):
         return self.spark.createDataFrame(rows, COLUMNS)
 
-    def files(self, folder, glob=None):
-        """Files below a path that Spark reads, as pieces named relative to it."""
+    def files(self, folder):
+        """Files below a path that Spark reads. It opens only those that a condition on `place` leaves."""
         reader = self.spark.read.format("binaryFile").option("recursiveFileLookup", "true")
-        if glob:
-            reader = reader.option("pathGlobFilter", glob)
-        found = reader.load(folder)
-        return found.select("path", "content")
+        return reader.load(folder).withColumn("place", F.col("_metadata.file_path"))
 
-    def named(self, folder, prefix, found, wanted=None):
-        """The same with the names that a stream gives them."""
-        root = self.root(folder)
-        name = F.substring(F.col("path"), len(root) + 2, 1 << 20)
-        kind = F.concat(F.lit(f"file:{prefix}/"), name)
-        found = found.withColumn("kind", kind)
-        if wanted is not None:
-            found = found.where(F.col("kind").isin(wanted))
-        return found.select("kind", "content").mapInArrow(pieces(self.chunk), COLUMNS)
+    def named(self, folder, prefix, found):
+        """Such files as pieces, with the names that a stream gives them."""
+        name = F.substring(F.col("path"), len(self.root(folder)) + 2, 1 << 20)
+        kind = F.concat(F.lit(f"file:{prefix}/"), name).alias("kind")
+        return found.select(kind, "content").mapInArrow(pieces(self.chunk), COLUMNS)
 
     def root(self, folder):
         """A folder as Spark writes it before the paths that it lists."""
@@ -225,10 +223,11 @@ class Job:
         found = self.files(folder)
         # The program says which files the settings name: nothing else leaves the folder.
         root = len(self.root(folder)) + 1
-        names = [f"file:settings/{row.path[root:]}" for row in found.select("path").collect()]
-        named = self.local_rows([(name, 0, b"") for name in names])
-        wanted = [f"file:{name}" for name in self.answer(["exports"], named)]
-        exports = self.named(folder, "settings", found, wanted)
+        rows = found.select("path", "place").collect()
+        places = {f"settings/{row.path[root:]}": row.place for row in rows}
+        named = self.local_rows([(f"file:{name}", 0, b"") for name in places])
+        wanted = [places[name] for name in self.answer(["exports"], named) if name in places]
+        exports = self.named(folder, "settings", found.where(F.col("place").isin(wanted)))
         return self.step(["type", "--today", today], exports, F.col("kind"))
 
     def stored(self):
@@ -242,8 +241,9 @@ class Job:
             with pa.OSFile(settled) as file, pa.ipc.open_stream(file) as stream:
                 rows = [row for batch in stream for row in zip(*(c.to_pylist() for c in batch.columns))]
             return files.union(self.rows(rows))
+        # The key of pseudonyms stands beside them and is not opened.
         kept = self.files(arguments.store).where(
-            F.col("path").rlike("/(manifest[.]json|(parts|dropped)/[^/]*)$")
+            F.col("place").rlike("/(manifest[.]json|(parts|dropped)/[^/]*)$")
         )
         return self.named(arguments.store, "store", kept).persist(StorageLevel.DISK_ONLY)
 

@@ -7,14 +7,13 @@ use anyhow::Context;
 use serde_json::{Value, json};
 
 use super::folder::settings_stream;
-use super::typing::KEY_VARIABLE;
 use crate::derive::Stage;
 use crate::derive::share::envelope::{CHUNK, Seal};
 use crate::derive::share::stage::Kind;
 use crate::settings::Plan;
 
 /// The engine's part of the job.
-pub const SCRIPT: &str = include_str!("job.py");
+const SCRIPT: &str = include_str!("job.py");
 
 /// Writes the job into a folder, which is made if it is not there.
 ///
@@ -32,8 +31,8 @@ pub fn write_job(plan: &Plan, settings: &Path, program: &Path, out: &Path) -> an
     Ok(())
 }
 
-/// What the script must know: the seal of streams, the stages in their order and what each takes.
-pub fn description(seal: &Seal) -> Value {
+/// What the script must know: the seal of streams, the stages in their order, what each takes and makes.
+fn description(seal: &Seal) -> Value {
     let stages = Stage::ALL.iter().map(|stage| {
         let words = |kinds: &[Kind]| -> Vec<&str> { kinds.iter().map(|kind| kind.word()).collect() };
         json!({ "name": stage.word(), "takes": words(stage.takes()), "makes": words(stage.makes()) })
@@ -41,7 +40,6 @@ pub fn description(seal: &Seal) -> Value {
     json!({
         "metadata": seal.metadata().into_iter().collect::<std::collections::BTreeMap<_, _>>(),
         "chunk": CHUNK,
-        "key": KEY_VARIABLE,
         "stages": stages.collect::<Vec<_>>(),
     })
 }

@@ -9,7 +9,7 @@ mod job;
 mod share;
 mod typing;
 
-pub use folder::{Folder, settings_stream};
-pub use job::{SCRIPT, description, write_job};
+pub use folder::Folder;
+pub use job::write_job;
 pub use share::{Gathered, gather, join, share};
-pub use typing::{Files, KEY_VARIABLE, described, exports_among, settle, type_exports};
+pub use typing::{Files, described, exports_among, settle, type_exports};

@@ -1,7 +1,6 @@
 //! What a worker does with its share of a stage, what the driver joins, and how the joined states become a review.
 
 use std::io::{Read, Write};
-use std::path::Path;
 use std::sync::Mutex;
 
 use anyhow::bail;
@@ -89,7 +88,8 @@ pub struct Gathered {
     pub derived: Derived,
     /// Exports that could not be read.
     pub unread: Vec<Unread>,
-    folder: Folder,
+    /// Where the store's share is, until this is dropped.
+    pub folder: Folder,
 }
 
 /// Puts together what the stages came to.
@@ -102,11 +102,4 @@ pub fn gather(mut folder: Folder, asked: Option<Quarter>) -> anyhow::Result<Gath
     let work = Work::Gathered(folder.take_states());
     let derived = derive_work(&plan, &store, asked, (&(), &()), &work)?;
     Ok(Gathered { plan, store, derived, unread: folder.unread(), folder })
-}
-
-impl Gathered {
-    /// Where the driver's files are, until this is dropped.
-    pub fn path(&self) -> &Path {
-        self.folder.path()
-    }
 }

@@ -10,13 +10,13 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::folder::{Folder, OF_SETTINGS, of_store};
-use crate::derive::share::envelope::{self, Envelope};
+use crate::derive::share::envelope::{self, Chunk, Envelope};
 use crate::derive::share::stage::Kind;
 use crate::records::Table;
 use crate::store::{KEPT_FOLDERS, Store, Unread};
 
 /// Environment variable of a worker that types: path of the file with the key of pseudonyms, on the worker.
-pub const KEY_VARIABLE: &str = "MOTETRAIL_PEOPLE_KEY";
+const KEY_VARIABLE: &str = "MOTETRAIL_PEOPLE_KEY";
 
 /// Folder of the lists of records that do not stand.
 const DROPPED: &str = "dropped/";
@@ -31,20 +31,26 @@ pub fn type_exports(
     from: impl Read,
     to: impl Write,
 ) -> anyhow::Result<()> {
+    // Read before exports come, of which one may be called like the settings.
+    let mut plan = folder.plan()?;
+    let strict = std::mem::take(&mut plan.rules.strict);
     envelope::read(from, folder.seal(), |chunk| folder.put(chunk))?;
-    let plan = folder.plan()?;
     let key = std::env::var_os(KEY_VARIABLE).map(PathBuf::from).with_context(|| {
         format!("{KEY_VARIABLE}: found nothing, expected the path of the store's people.key on this worker")
     })?;
-    let secret = fs::read(&key).with_context(|| format!("{}: cannot be read", key.display()))?;
-    let mut store = Store::with_key(&plan, &secret)?;
+    let mut store = Store::with_key(&plan, &key)?;
     let taken = store.take(&plan, today, &())?;
     drop(store);
     let mut stream = Envelope::new(to, folder.seal())?;
     for unread in taken.unread {
-        // What the message has beyond the reason may be names of people, and a job's files are not the place for them.
+        // What the message has beyond the reason may be names of people, and neither a job's files nor the engine's logs
+        // are the place for them.
         let unread = Unread { message: format!("{}: {}", unread.file, unread.reason), ..unread };
-        stream.push_note(Kind::Unread, &unread.file, &serde_json::to_vec(&unread)?)?;
+        if strict {
+            bail!("source {}: {}", unread.source, unread.message);
+        }
+        let bytes = serde_json::to_vec(&unread)?;
+        stream.push(Chunk { kind: Kind::Unread, name: &unread.file, place: 0, bytes: &bytes })?;
     }
     // Which records stand is decided over all exports, later.
     let kept = kept(&plan.fleet.store)?.into_iter().filter(|(name, _)| !name.starts_with(DROPPED));
@@ -65,7 +71,7 @@ pub fn exports_among(folder: &Folder, from: impl Read) -> anyhow::Result<Vec<Str
         if is_there { Ok(()) } else { folder.put(chunk) }
     })?;
     let exports = Store::exports(&folder.plan()?)?;
-    Ok(exports.iter().map(|name| format!("{OF_SETTINGS}/{name}")).collect())
+    Ok(exports.iter().map(|export| format!("{OF_SETTINGS}/{}", export.file)).collect())
 }
 
 /// Files that a store keeps, by their names relative to its folder, in their order.

@@ -7,6 +7,7 @@ use clap::Args;
 use super::log::Log;
 use super::outcome::Outcome;
 use super::printable::printable;
+use super::say::say;
 use crate::cluster::write_job;
 use crate::settings;
 
@@ -37,7 +38,7 @@ impl Cluster {
         let program = std::env::current_exe()?;
         write_job(&plan, &self.settings, &program, &self.out)?;
         log.note(&format!("cluster: {} holds the job", self.out.display()));
-        println!("{}", printable(&self.out.join("job.py").display().to_string()));
+        say!("{}", printable(&self.out.join("job.py").display().to_string()));
         Ok(Outcome::Done)
     }
 }

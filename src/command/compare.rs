@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::outcome::Outcome;
 use super::printable::printable;
+use super::say::say;
 use crate::report::compared;
 
 /// Compare two reviews of one fleet: what moved, and whether it could be shown.
@@ -30,24 +31,24 @@ impl Compare {
     /// A file that cannot be read or is none of this version's; reviews of different fleets.
     pub fn run(self) -> anyhow::Result<Outcome> {
         let compared = compared(&self.old, &self.new)?;
-        println!("{}", printable(&compared.heading));
+        say!("{}", printable(&compared.heading));
         for (title, rows) in
             [("", &compared.headlines), ("Net saving by place, with its rank", &compared.places)]
         {
             if rows.is_empty() {
                 continue;
             }
-            println!();
+            say!();
             if !title.is_empty() {
-                println!("{title}");
+                say!("{title}");
             }
             print_rows(rows);
         }
         if !compared.notes.is_empty() {
-            println!();
+            say!();
         }
         for note in &compared.notes {
-            println!("{}", printable(note));
+            say!("{}", printable(note));
         }
         Ok(Outcome::Done)
     }
@@ -68,6 +69,6 @@ fn print_rows(rows: &[[String; 4]]) {
             b = widths[1],
             c = widths[2]
         );
-        println!("{}", printable(&line));
+        say!("{}", printable(&line));
     }
 }

@@ -7,6 +7,7 @@ use clap::Args;
 use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
 use super::progress::Bar;
+use super::say::say;
 use crate::settings;
 use crate::store::Store;
 
@@ -55,10 +56,10 @@ impl Forget {
         let done = store.forget(&plan, &names, &bar)?;
         drop(bar);
         for (table, cells) in &done.cells {
-            println!("{cells:>9} cells of {table} emptied");
+            say!("{cells:>9} cells of {table} emptied");
         }
         if done.rejected > 0 {
-            println!("{:>9} rejected rows masked", done.rejected);
+            say!("{:>9} rejected rows masked", done.rejected);
         }
         if done.cells.is_empty() && done.rejected == 0 {
             log.warn("the store held nothing under what was given; look whether the exports spell it otherwise");

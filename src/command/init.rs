@@ -133,7 +133,7 @@ impl Init {
         if !io::stdin().is_terminal() {
             return Ok(());
         }
-        println!("\nEnter takes what stands in brackets; ? leaves a question open.");
+        say!("\nEnter takes what stands in brackets; ? leaves a question open.");
         let mut lines = io::stdin().lock().lines();
         for question in asked(toml) {
             loop {
@@ -149,7 +149,7 @@ impl Init {
                         break;
                     }
                     Err(error) => {
-                        println!("  That cannot be: {}", printable(&error.to_string()));
+                        say!("  That cannot be: {}", printable(&error.to_string()));
                     }
                 }
             }
@@ -163,23 +163,24 @@ fn ask_one(
     question: &AskedOfFleet,
     lines: &mut dyn Iterator<Item = io::Result<String>>,
 ) -> io::Result<Option<Vec<(String, String)>>> {
-    println!("\n{}", printable(&question.question));
+    say!("\n{}", printable(&question.question));
     // What is likely stands in brackets.
     for remark in question.remarks.iter().filter(|remark| !remark.starts_with("Likely: ")) {
-        println!("  {}", printable(remark));
+        say!("  {}", printable(remark));
     }
     let mut given = Vec::new();
     for answer in &question.answers {
         if !answer.remark.is_empty() {
-            println!("  {}", printable(&answer.remark));
+            say!("  {}", printable(&answer.remark));
         }
         let likely = match (answer.stands, answer.value.contains("from = ")) {
             (true, _) => format!(" [{}]", printable(&answer.value)),
             (false, true) => " (two days, such as 2025-07-01 to 2026-06-30)".to_owned(),
             (false, false) => String::new(),
         };
-        print!("  {}{likely} > ", printable(&answer.key));
-        io::stdout().flush()?;
+        let mut out = io::stdout();
+        write!(out, "  {}{likely} > ", printable(&answer.key))?;
+        out.flush()?;
         let Some(line) = lines.next().transpose()? else { return Ok(None) };
         match line.trim() {
             "?" => {}

@@ -8,7 +8,8 @@ use super::intake::take;
 use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
 use super::printable::printable;
-use super::review::{period, reviewed, try_out};
+use super::review::{inputs, period, reviewed, try_out};
+use super::say::say;
 use crate::derive::Quarter;
 use crate::report::{payback_lines, write_payback};
 use crate::settings::{self, Plan, nearest};
@@ -53,18 +54,12 @@ impl Payback {
         let store = take(&plan, log)?;
         let review = reviewed(&plan, &store, asked, &folder_of, log)?;
         let folder = folder_of(review.period.quarter);
-        let inputs = crate::report::Inputs {
-            review: &review,
-            accounts: store.accounts(),
-            seed: plan.rules.seed,
-            settings_hash: plan.text_blake3.clone(),
-        };
-        write_payback(&inputs, &folder)?;
+        write_payback(&inputs(&plan, &store, &review), &folder)?;
         for line in payback_lines(&review) {
-            println!("{}", printable(&line));
+            say!("{}", printable(&line));
         }
-        println!();
-        println!("{}", printable(&folder.join("payback.html").display().to_string()));
+        say!();
+        say!("{}", printable(&folder.join("payback.html").display().to_string()));
         Ok(Outcome::of_store(&store, &plan))
     }
 }

@@ -1,14 +1,16 @@
 //! `motetrail rejected`: every quarantined row, and what would mend it.
 
 use std::collections::BTreeMap;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, Write};
 use std::path::PathBuf;
 
 use clap::Args;
 
 use super::log::Log;
 use super::outcome::Outcome;
+use super::peek::terminal;
 use super::printable::printable;
+use crate::report::harmless;
 use crate::settings;
 use crate::store::{Quarantined, Store};
 use crate::tabular::detect::write_row;
@@ -45,7 +47,7 @@ impl Rejected {
         let store = Store::inspect(&plan)?;
         let rows = store.quarantine(MOST_ROWS)?;
         let groups = grouped(&rows);
-        let mut out = BufWriter::new(io::stdout().lock());
+        let mut out = terminal::stdout();
         if self.summary {
             for group in &groups {
                 writeln!(out, "{:>9}  {}", group.rows.len(), printable(&group.mend()))?;
@@ -113,20 +115,14 @@ fn write_one(group: usize, rows: usize, row: &Quarantined, out: &mut dyn Write) 
     let texts = [
         group.to_string(),
         rows.to_string(),
-        row.source.clone(),
-        row.file.clone(),
+        harmless(&row.source),
+        harmless(&row.file),
         row.line.to_string(),
         row.table.clone(),
-        row.column.clone().unwrap_or_default(),
-        safe(found),
-        safe(expected),
+        harmless(row.column.as_deref().unwrap_or_default()),
+        harmless(found),
+        harmless(expected),
     ];
     let cells: Vec<&[u8]> = texts.iter().map(|text| text.as_bytes()).collect();
     write_row(&cells, out)
-}
-
-/// A cell that a spreadsheet does not take for a formula.
-fn safe(text: &str) -> String {
-    let runs = text.starts_with(['=', '+', '-', '@', '\t', '\r']);
-    if runs { format!("'{text}") } else { text.to_owned() }
 }

@@ -10,13 +10,14 @@ use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
 use super::printable::printable;
 use super::progress::Bar;
-use crate::derive::{Period, Quarter, Witness, derive_with};
+use super::say::say;
+use crate::derive::{Derived, Period, Quarter, Witness, derive_with};
 use crate::measures;
 use crate::report::{
-    FINDINGS_SCHEMA, Form, Inputs, ReportError, may_replace, try_folder, write_as, zip,
+    FINDINGS_SCHEMA, Form, Inputs, ReportError, Written, may_replace, try_folder, write_as, zip,
 };
 use crate::settings::{self, Plan};
-use crate::store::Store;
+use crate::store::{Store, Unread};
 
 /// Bring exports in, derive, measure, and write the report of one quarter.
 ///
@@ -56,7 +57,7 @@ impl Review {
     /// Arguments, settings, inputs, store, or a folder that cannot be written.
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
         let Some(settings) = self.settings.as_deref().filter(|_| !self.schema) else {
-            print!("{FINDINGS_SCHEMA}");
+            say!("{}", FINDINGS_SCHEMA.trim_end());
             return Ok(Outcome::Done);
         };
         let asked = self.period.as_deref().map(period).transpose()?;
@@ -66,22 +67,11 @@ impl Review {
         say_open(&plan, settings, log);
         let store = take(&plan, log)?;
         let review = reviewed(&plan, &store, asked, &folder_of, log)?;
-        let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
-        let inputs = Inputs { review: &review, accounts: store.accounts(), seed, settings_hash };
         let folder = folder_of(review.period.quarter);
         let form = if self.single { Form::OneFile } else { Form::Pages };
-        let written = write_as(&inputs, &folder, form)?;
+        let written = write_as(&inputs(&plan, &store, &review), &folder, form)?;
         let archive = if self.zip { Some(zip(&written)?) } else { None };
-        if !log.is_quiet() {
-            for (sentence, number) in written.short.iter().zip(1..) {
-                println!("{number}. {}", printable(sentence));
-            }
-            println!();
-        }
-        if let Some(archive) = archive {
-            println!("{}", printable(&archive.display().to_string()));
-        }
-        println!("{}", printable(&folder.join("report.html").display().to_string()));
+        say_written(&written, archive.as_deref(), log);
         Ok(Outcome::of_store(&store, &plan))
     }
 }
@@ -132,9 +122,43 @@ pub(super) fn reviewed(
     let bar = Bar::new(log, "derive");
     let derived = derive_with(plan, store, asked, &bar, &Placing(folder_of))?;
     drop(bar);
-    let mut review = measures::review(plan, &derived, store.accounts())?;
-    measures::add_unread(&mut review, store.unread());
+    measured(plan, &derived, store, store.unread())
+}
+
+/// Measures what was derived, and names the exports that are missing from it.
+pub(super) fn measured(
+    plan: &Plan,
+    derived: &Derived,
+    store: &Store,
+    unread: &[Unread],
+) -> anyhow::Result<measures::Review> {
+    let mut review = measures::review(plan, derived, store.accounts())?;
+    measures::add_unread(&mut review, unread);
     Ok(review)
+}
+
+/// What a report is written from.
+pub(super) fn inputs<'a>(
+    plan: &Plan,
+    store: &'a Store,
+    review: &'a measures::Review,
+) -> Inputs<'a> {
+    let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
+    Inputs { review, accounts: store.accounts(), seed, settings_hash }
+}
+
+/// Prints the review in its sentences, unless quiet, and where it stands.
+pub(super) fn say_written(written: &Written, archive: Option<&Path>, log: &Log) {
+    if !log.is_quiet() {
+        for (sentence, number) in written.short.iter().zip(1..) {
+            say!("{number}. {}", printable(sentence));
+        }
+        say!();
+    }
+    if let Some(archive) = archive {
+        say!("{}", printable(&archive.display().to_string()));
+    }
+    say!("{}", printable(&written.folder.join("report.html").display().to_string()));
 }
 
 /// Refuses a quarter whose report would take the place of something else.

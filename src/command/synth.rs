@@ -7,6 +7,7 @@ use clap::Args;
 use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
 use super::printable::printable;
+use super::say::say;
 use crate::settings::nearest;
 use crate::synth::{Departures, Key, Recipe, write};
 
@@ -111,7 +112,7 @@ impl Synth {
             "review it with: motetrail review {}",
             self.out.join("fleet.toml").display()
         ));
-        println!("{}", printable(&self.out.display().to_string()));
+        say!("{}", printable(&self.out.display().to_string()));
         Ok(Outcome::Done)
     }
 }

@@ -7,6 +7,7 @@ use clap::Args;
 use super::log::Log;
 use super::outcome::Outcome;
 use super::printable::printable;
+use super::say::say;
 use crate::settings::{self, Plan};
 use crate::store::{Rebuilt, Store};
 
@@ -66,5 +67,5 @@ fn rebuilt(plan: &Plan, log: &Log) -> anyhow::Result<Store> {
 
 /// One line, whatever stands in the names of files.
 fn print_line(line: &str) {
-    println!("{}", printable(line));
+    say!("{}", printable(line));
 }

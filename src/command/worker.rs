@@ -1,19 +1,20 @@
 //! `motetrail worker`: what the tasks of a cluster's job run. Streams in, streams out.
 
-use std::io::{self, BufReader, BufWriter};
-use std::path::PathBuf;
+use std::io::{self, BufReader, BufWriter, Write};
+use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
 use clap::{Args, Subcommand};
+use serde::Serialize;
 
 use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
-use super::printable::printable;
-use super::review::{period, try_out};
-use crate::cluster::{Folder, described, exports_among, gather, join, settle, share, type_exports};
+use super::review::{inputs, measured, period, say_written, try_out};
+use crate::cluster::{
+    Folder, Gathered, described, exports_among, gather, join, settle, share, type_exports,
+};
 use crate::derive::{Quarter, Stage};
-use crate::measures;
-use crate::report::{Form, Inputs, write_as};
+use crate::report::{Form, write_as};
 
 /// Do a task of a cluster's job: read a stream, write a stream.
 #[derive(Args, Debug)]
@@ -79,9 +80,9 @@ impl Worker {
         let (from, to) = (BufReader::new(io::stdin().lock()), BufWriter::new(io::stdout()));
         match self.task {
             Task::Type { today } => type_exports(&folder, today, from, to)?,
-            Task::Exports => println!("{}", serde_json::to_string(&exports_among(&folder, from)?)?),
+            Task::Exports => answer(&exports_among(&folder, from)?, to)?,
             Task::Settle => settle(&folder, from, to)?,
-            Task::Files => println!("{}", serde_json::to_string(&described(&folder, from)?)?),
+            Task::Files => answer(&described(&folder, from)?, to)?,
             Task::Share { stage: word } => share(stage(&word)?, folder, asked, from, Box::new(to))?,
             Task::Join { stage: word } => join(stage(&word)?, &folder, from, to)?,
             Task::Report { out } => return report(folder, asked, &out, log),
@@ -90,30 +91,30 @@ impl Worker {
     }
 }
 
+/// Writes what a task answers as JSON, where others write a stream.
+fn answer(said: &impl Serialize, mut to: impl Write) -> anyhow::Result<()> {
+    serde_json::to_writer(&mut to, said)?;
+    Ok(to.flush()?)
+}
+
 fn report(
     folder: Folder,
     asked: Option<Quarter>,
-    out: &std::path::Path,
+    out: &Path,
     log: &Log,
 ) -> anyhow::Result<Outcome> {
     try_out(out, asked.map(|quarter| out.join(quarter.to_string())))?;
-    let gathered = gather(folder, asked)?;
-    let (plan, store) = (&gathered.plan, &gathered.store);
-    let mut review = measures::review(plan, &gathered.derived, store.accounts())?;
-    measures::add_unread(&mut review, &gathered.unread);
-    let (seed, settings_hash) = (plan.rules.seed, plan.text_blake3.clone());
-    let inputs = Inputs { review: &review, accounts: store.accounts(), seed, settings_hash };
-    let folder = out.join(review.period.quarter.to_string());
-    let written = write_as(&inputs, &folder, Form::Pages)?;
-    if !log.is_quiet() {
-        for (sentence, number) in written.short.iter().zip(1..) {
-            println!("{number}. {}", printable(sentence));
-        }
-        println!();
-    }
-    println!("{}", printable(&folder.join("report.html").display().to_string()));
-    for unread in &gathered.unread {
+    let Gathered { plan, store, derived, unread, folder: held } = gather(folder, asked)?;
+    let review = measured(&plan, &derived, &store, &unread)?;
+    let place = out.join(review.period.quarter.to_string());
+    let written = write_as(&inputs(&plan, &store, &review), &place, Form::Pages)?;
+    let outcome =
+        if unread.is_empty() { Outcome::of_store(&store, &plan) } else { Outcome::Unread };
+    // What is said may end the program, and its folder must be gone by then.
+    drop((store, held));
+    say_written(&written, None, log);
+    for unread in &unread {
         log.fault(&format!("source {}: {}", unread.source, unread.message));
     }
-    Ok(if gathered.unread.is_empty() { Outcome::of_store(store, plan) } else { Outcome::Unread })
+    Ok(outcome)
 }

@@ -11,7 +11,7 @@ mod modules;
 /// Parts from the bottom up; each may use what stands before it.
 const PARTS: [&str; 15] = [
     "calendar", "stats", "records", "settings", "tabular", "intake", "draft", "store", "derive",
-    "measures", "charts", "report", "cluster", "synth", "command",
+    "cluster", "measures", "charts", "report", "synth", "command",
 ];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
@@ -88,6 +88,21 @@ fn statistics_measures_and_charts_touch_no_file() {
             for word in ["std::fs", "File::", "println!", "std::process"] {
                 assert!(!text.contains(word), "{} has {word}", path.display());
             }
+        }
+    }
+}
+
+#[test]
+fn no_part_prints_in_a_way_that_a_closed_pipe_brings_down() {
+    for part in PARTS {
+        for (path, text) in files_of(part) {
+            let text = text.replace("eprint", "");
+            let prints = text.contains("print!(") || text.contains("println!(");
+            assert!(
+                !prints,
+                "{} prints by a macro that panics; see command/say.rs",
+                path.display()
+            );
         }
     }
 }

@@ -13,7 +13,7 @@ mod sample;
 pub mod shown;
 pub mod terminal;
 
-use std::io::{BufWriter, IsTerminal, Write, stdout};
+use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -50,18 +50,9 @@ impl Peek {
     pub fn run(self, log: &Log) -> anyhow::Result<Outcome> {
         let room = Room::of_mib(self.memory_mib);
         let looked = look::look(&self.file, room)?;
-        let mut out = BufWriter::new(stdout().lock());
+        let mut out = terminal::stdout();
         if self.csv {
-            if stdout().is_terminal() {
-                rows::write_csv(
-                    &self.file,
-                    &looked,
-                    room,
-                    &mut terminal::Printable::new(&mut out),
-                )?;
-            } else {
-                rows::write_csv(&self.file, &looked, room, &mut out)?;
-            }
+            rows::write_csv(&self.file, &looked, room, &mut out)?;
             for doubt in &looked.facts.doubts {
                 log.warn(&shown::shown(&format!("{}: {}", doubt.what, doubt.evidence)));
             }

@@ -19,7 +19,7 @@ const LONGEST_LINE: usize = 120;
 ///
 /// # Errors
 /// Those of writing.
-pub fn print(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
+pub fn print(facts: &PeekFacts, out: &mut dyn Write) -> io::Result<()> {
     for line in wrapped(&shown(&facts.file), PAGE) {
         writeln!(out, "{line}")?;
     }
@@ -31,7 +31,7 @@ pub fn print(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
 }
 
 /// The file as a whole and its text.
-fn file(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
+fn file(facts: &PeekFacts, out: &mut dyn Write) -> io::Result<()> {
     entry(out, "size", &counted(facts.bytes, "byte"))?;
     entry(out, "packing", facts.packing.as_deref().unwrap_or("none"))?;
     entry(out, "format", &facts.format)?;
@@ -49,7 +49,7 @@ fn file(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
 }
 
 /// The table in it and what stands around it.
-fn table(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
+fn table(facts: &PeekFacts, out: &mut dyn Write) -> io::Result<()> {
     lines(out, "before header", &facts.before_header)?;
     let header = match (facts.header_rows, facts.header_line) {
         (0, _) | (_, None) => "none; columns are numbered".to_owned(),
@@ -90,7 +90,7 @@ fn extent(table: &TableFacts) -> String {
     format!("{lines}: {}, {rows}", counted(table.columns as u64, "column"))
 }
 
-fn uneven(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
+fn uneven(facts: &PeekFacts, out: &mut dyn Write) -> io::Result<()> {
     if facts.uneven.count == 0 {
         return entry(out, "uneven rows", "none");
     }
@@ -102,7 +102,7 @@ fn uneven(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
     entry(out, "uneven rows", &format!("{}: {}{more}", facts.uneven.count, first.join(", ")))
 }
 
-fn columns(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
+fn columns(facts: &PeekFacts, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "\nColumns")?;
     if facts.columns.is_empty() {
         return writeln!(out, "  none");
@@ -115,7 +115,7 @@ fn columns(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
 }
 
 /// Doubts of the file, then of its columns.
-fn doubts(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
+fn doubts(facts: &PeekFacts, out: &mut dyn Write) -> io::Result<()> {
     let of_file = facts.doubts.iter().map(|doubt| format!("{} ({})", doubt.what, doubt.evidence));
     let of_columns = facts.columns.iter().enumerate().flat_map(|(at, column)| {
         let name = quoted(&column.name.chars().take(LONGEST_LINE).collect::<String>());
@@ -136,7 +136,7 @@ fn doubts(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
 }
 
 /// What to paste; long lines stay whole.
-fn settings(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
+fn settings(facts: &PeekFacts, out: &mut dyn Write) -> io::Result<()> {
     if facts.settings.is_empty() {
         return writeln!(out, "\nIts [[source]] needs no key for this: all is as by default.");
     }
@@ -144,14 +144,14 @@ fn settings(facts: &PeekFacts, out: &mut impl Write) -> io::Result<()> {
     facts.settings.iter().try_for_each(|line| writeln!(out, "{}", shown(line)))
 }
 
-fn told(out: &mut impl Write, label: &str, told: &Told) -> io::Result<()> {
+fn told(out: &mut dyn Write, label: &str, told: &Told) -> io::Result<()> {
     match &told.evidence {
         Some(evidence) => entry(out, label, &format!("{} ({evidence})", told.what)),
         None => entry(out, label, &told.what),
     }
 }
 
-fn lines(out: &mut impl Write, label: &str, lines: &Lines) -> io::Result<()> {
+fn lines(out: &mut dyn Write, label: &str, lines: &Lines) -> io::Result<()> {
     if lines.count == 0 {
         return Ok(());
     }
@@ -167,17 +167,17 @@ fn lines(out: &mut impl Write, label: &str, lines: &Lines) -> io::Result<()> {
 }
 
 /// A label with its text.
-fn entry(out: &mut impl Write, label: &str, text: &str) -> io::Result<()> {
+fn entry(out: &mut dyn Write, label: &str, text: &str) -> io::Result<()> {
     hanging(out, &format!("  {label:<LABEL$}"), &shown(text))
 }
 
 /// A line more to an entry.
-fn detail(out: &mut impl Write, text: &str) -> io::Result<()> {
+fn detail(out: &mut dyn Write, text: &str) -> io::Result<()> {
     hanging(out, &" ".repeat(LABEL + 4), &shown(text))
 }
 
 /// A harmless text behind a lead, its further lines indented as far.
-fn hanging(out: &mut impl Write, lead: &str, text: &str) -> io::Result<()> {
+fn hanging(out: &mut dyn Write, lead: &str, text: &str) -> io::Result<()> {
     let indent = lead.len();
     for (at, line) in wrapped(text, PAGE - indent).iter().enumerate() {
         let lead = if at == 0 { lead } else { &" ".repeat(indent) };

@@ -1,6 +1,12 @@
-//! The table of `peek --csv` on a terminal: its cells may hold what a terminal obeys.
+//! Tables on a terminal: their cells may hold what a terminal obeys.
 
-use std::io::{self, Write};
+use std::io::{self, BufWriter, IsTerminal, Write};
+
+/// Standard output for a table: as it is, or [`Printable`] where it is a terminal.
+pub fn stdout() -> Box<dyn Write> {
+    let out = BufWriter::new(io::stdout().lock());
+    if io::stdout().is_terminal() { Box::new(Printable::new(out)) } else { Box::new(out) }
+}
 
 /// Passes text on, with each control character but tabs and line ends, and each byte that is no text,
 /// as U+FFFD. A file or pipe gets the cells as they are; this is for a terminal alone.

@@ -4,6 +4,7 @@ use super::codes::*;
 use super::declare::declare_counts;
 use super::rates::{RateCounts, downtimes, restores};
 use super::table::CountTable;
+use crate::calendar::SECOND_US;
 use crate::derive::face::event::NO_MATING;
 use crate::derive::mating::fault::Fault;
 use crate::derive::mating::follow_up::Following;
@@ -54,7 +55,7 @@ pub(super) fn tally(
         outside: (fault.mating != NO_MATING && !fault.inside).into(),
     };
     counts.add(cell, row);
-    let so_far = || fault.open.then(|| (with.period_end - fault.opened).max(0) / 1_000_000);
+    let so_far = || fault.open.then(|| (with.period_end - fault.opened).max(0) / SECOND_US);
     let seconds = fault.restore_s.or_else(so_far);
     let minutes = seconds.and_then(|seconds| u32::try_from(seconds / 60).ok());
     let timed = quarter.zip(minutes.map(Minutes)).filter(|_| with.in_period(fault.opened));

@@ -7,7 +7,7 @@ use super::pair::Pair;
 use super::price::Bill;
 use super::ticket::{Hits, Ticket, WorkOrders};
 use super::window::{Window, Windows};
-use crate::calendar::{DAY_US, HOUR_US};
+use crate::calendar::{DAY_US, HOUR_US, SECOND_US};
 use crate::derive::face::event::{NEVER, NO_MATING};
 use crate::derive::face::visit::Visit;
 use crate::derive::scan::key::Key;
@@ -373,7 +373,7 @@ fn merge(
     let within = i64::from(rules.merge_tickets_hours) * HOUR_US;
     for place in placed {
         let ticket = &tickets[place.ticket];
-        let restore = ticket.cleared.map(|cleared| (cleared - ticket.opened).max(0) / 1_000_000);
+        let restore = ticket.cleared.map(|cleared| (cleared - ticket.opened).max(0) / SECOND_US);
         let open = faults.last_mut().filter(|fault| {
             fault.mating != NO_MATING
                 && fault.mating == place.mating

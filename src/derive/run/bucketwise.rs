@@ -49,8 +49,12 @@ impl Run<'_> {
         let period = self.calendar.piece_of(self.period.quarter).unwrap_or(0);
         let first = self.period.look_back.iter().min();
         let look_back = first.and_then(|quarter| self.calendar.piece_of(*quarter)).unwrap_or(0);
-        let by_month = !self.plan.actions.is_empty();
-        Tallying { calendar: self.calendar, period, look_back, by_month }
+        Tallying { calendar: self.calendar, period, look_back, by_month: self.by_month() }
+    }
+
+    /// Whether months are counted by place, since the settings name an action.
+    pub(super) fn by_month(&self) -> bool {
+        !self.plan.actions.is_empty()
     }
 
     /// The rules of the settings.

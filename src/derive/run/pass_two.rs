@@ -65,7 +65,7 @@ impl Run<'_> {
             .collect();
         let (rules, calendar, end) = (self.rules(), self.calendar, self.period.end);
         let mut following = Following::new(rules, dark, calendar, end, looked_back);
-        following.by_month = !self.plan.actions.is_empty();
+        following.by_month = self.by_month();
         following
     }
 

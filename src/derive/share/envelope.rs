@@ -1,7 +1,7 @@
 //! The stream that workers read and write: an Arrow IPC stream of three columns, whose schema says which version of the
 //! program it is for and which settings.
 //!
-//! `kind`: a word of [`Kind`], for a file of the store followed by a colon and its name. `place`: the bucket of the rows,
+//! `kind`: a word of [`Kind`], followed by a colon and the name of the file or stage where there is one. `place`: the bucket of the rows,
 //! of a file the number of the piece. `bytes`: rows of fixed size one after the other as they lie in memory, a piece of a
 //! file, or a state. Bytes within Arrow, not columns: a row of Arrow is a chunk of up to a mebibyte, so that an engine moves
 //! chunks and never touches a row.
@@ -77,7 +77,7 @@ impl Seal {
 pub struct Chunk<'a> {
     /// What its bytes are.
     pub kind: Kind,
-    /// Of a file: its name.
+    /// Of a file, and of one that could not be read: its name. Of a joined state: its stage.
     pub name: &'a str,
     /// Bucket, or number of the piece.
     pub place: u32,
@@ -176,15 +176,7 @@ impl<W: Write> Envelope<W> {
         Ok(self.writer.write(&batch)?)
     }
 
-    /// Writes what is no row and no file.
-    ///
-    /// # Errors
-    /// What cannot be written to.
-    pub fn push_note(&mut self, kind: Kind, name: &str, bytes: &[u8]) -> Result<(), DeriveError> {
-        self.push(Chunk { kind, name, place: 0, bytes })
-    }
-
-    /// Writes a file of the store, piece by piece.
+    /// Writes a file, piece by piece.
     ///
     /// # Errors
     /// What cannot be read or written.

@@ -66,16 +66,6 @@ impl Work {
         if matches!(self, Work::Whole) { MOST_BUCKETS } else { MOST_SHARED_BUCKETS }
     }
 
-    /// Whether a share of a stage is computed here, and not all.
-    pub fn is_share(&self) -> bool {
-        matches!(self, Work::Share(_))
-    }
-
-    /// Whether that is the stage of which a share is computed here.
-    pub fn is_share_of(&self, stage: Stage) -> bool {
-        matches!(self, Work::Share(share) if share.stage == stage)
-    }
-
     /// What a stage came to: `here` computes it where it is this one's to compute.
     ///
     /// # Errors

@@ -42,13 +42,18 @@ fn cell(column: &Column, row: usize) -> String {
     }
 }
 
-/// A text cell, made harmless and quoted where it must be.
+/// A text cell, harmless and quoted where it must be.
 fn text(words: &str) -> String {
-    let runs = words.starts_with(RUNS);
-    let words = if runs { format!("'{words}") } else { words.to_owned() };
+    let words = harmless(words);
     if words.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", words.replace('"', "\"\""))
     } else {
         words
     }
+}
+
+/// A text cell, with an apostrophe in front where a spreadsheet would run it as a formula.
+pub fn harmless(words: &str) -> String {
+    let runs = words.starts_with(RUNS);
+    if runs { format!("'{words}") } else { words.to_owned() }
 }

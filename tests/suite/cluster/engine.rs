@@ -66,6 +66,20 @@ pub fn pieces(name: &str, path: &Path) -> Vec<Row> {
     pieces.map(row).collect()
 }
 
+/// Feeds a worker; what it wrote, or what it said.
+pub fn fed(mut worker: Command, input: Vec<u8>) -> Result<Vec<u8>, String> {
+    let mut worker = worker.spawn().unwrap();
+    let mut to = worker.stdin.take().unwrap();
+    // A worker that refuses what it reads ends early: what it says tells why.
+    let feeding = std::thread::spawn(move || to.write_all(&input));
+    let answer = worker.wait_with_output().unwrap();
+    drop(feeding.join().unwrap());
+    if answer.status.success() {
+        return Ok(answer.stdout);
+    }
+    Err(String::from_utf8_lossy(&answer.stderr).into_owned())
+}
+
 impl Engine {
     /// A job for the settings of a fleet.
     pub fn of_settings(fleet: &Path) -> Engine {
@@ -133,16 +147,7 @@ impl Engine {
 
     /// Runs a worker; what it wrote, or what it said.
     pub fn run(&self, task: &[&str], input: Vec<u8>) -> Result<Vec<u8>, String> {
-        let mut worker = self.worker(task).spawn().unwrap();
-        let mut to = worker.stdin.take().unwrap();
-        // A worker that refuses what it reads ends early: what it says tells why.
-        let fed = std::thread::spawn(move || to.write_all(&input));
-        let answer = worker.wait_with_output().unwrap();
-        drop(fed.join().unwrap());
-        if answer.status.success() {
-            return Ok(answer.stdout);
-        }
-        Err(String::from_utf8_lossy(&answer.stderr).into_owned())
+        fed(self.worker(task), input)
     }
 
     /// The rows that a stage takes, shared out: what belongs together comes to one share.

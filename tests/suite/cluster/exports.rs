@@ -2,11 +2,10 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::Stdio;
 
 use motetrail::derive::share::stage::Kind;
 
-use super::engine::{Engine, Row, pieces, rows_of, stream_of};
+use super::engine::{Engine, Row, fed, pieces, rows_of, stream_of};
 use super::shares::{agrees, fleet, holds};
 
 /// Files below a folder, named from it.
@@ -24,15 +23,8 @@ fn below(folder: &Path, name: &str, found: &mut Vec<Vec<Row>>) {
 
 fn typed(engine: &Engine, key: &Path, input: Vec<u8>) -> Result<Vec<u8>, String> {
     let mut worker = engine.worker(&["type", "--today", "2026-07-05"]);
-    let mut worker = worker.env("MOTETRAIL_PEOPLE_KEY", key).stdin(Stdio::piped()).spawn().unwrap();
-    let mut to = worker.stdin.take().unwrap();
-    let fed = std::thread::spawn(move || std::io::Write::write_all(&mut to, &input));
-    let answer = worker.wait_with_output().unwrap();
-    drop(fed.join().unwrap());
-    if answer.status.success() {
-        return Ok(answer.stdout);
-    }
-    Err(String::from_utf8_lossy(&answer.stderr).into_owned())
+    worker.env("MOTETRAIL_PEOPLE_KEY", key);
+    fed(worker, input)
 }
 
 #[test]
@@ -80,4 +72,8 @@ fn a_typing_worker_without_a_key_ends_and_an_export_that_cannot_be_read_is_told_
     assert_eq!((told.kind, told.name.as_str()), (Kind::Unread, name));
     let said: serde_json::Value = serde_json::from_slice(&told.bytes).unwrap();
     assert!(said["message"].as_str().unwrap().starts_with(name), "{said}");
+    // Who was erased where the key is from must be known here.
+    fs::write(key.with_file_name("forgotten.json"), "{}").unwrap();
+    let said = typed(&engine, &key, stream_of(&unit, &engine.seal)).unwrap_err();
+    assert!(said.contains("forgotten.json"), "{said}");
 }

@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 
 use motetrail::derive::Stage;
 
-use super::engine::{Engine, answers, program};
+use super::engine::{Engine, answers, program, rows_of, stream_of};
 use crate::review::demo::copy_demo;
 
 /// The demo with its store, and what one machine says of it.
@@ -85,12 +85,22 @@ fn a_worker_refuses_a_stream_of_other_settings_and_of_another_version() {
     let engine = Engine::of_store(&fleet());
     let mut other = engine.seal.clone();
     other.settings = "0".repeat(64);
-    let said = engine.run(&["share", "scan"], super::engine::stream_of(&[], &other)).unwrap_err();
+    let said = engine.run(&["share", "scan"], stream_of(&[], &other)).unwrap_err();
     assert!(said.contains("motetrail_settings") && said.contains("motetrail cluster"), "{said}");
     let mut other = engine.seal.clone();
     other.version = "0.0.1/1/1/le".into();
-    let said = engine.run(&["share", "scan"], super::engine::stream_of(&[], &other)).unwrap_err();
+    let said = engine.run(&["share", "scan"], stream_of(&[], &other)).unwrap_err();
     assert!(said.contains("found 0.0.1/1/1/le, expected"), "{said}");
+}
+
+#[test]
+fn a_worker_refuses_settings_that_are_not_those_of_the_job() {
+    let engine = Engine::of_settings(&fleet());
+    let mut rows = rows_of(&std::fs::read(&engine.with[0]).unwrap(), &engine.seal);
+    rows[0].bytes.extend(b"# changed");
+    std::fs::write(&engine.with[0], stream_of(&rows, &engine.seal)).unwrap();
+    let said = engine.run(&["share", "scan"], stream_of(&[], &engine.seal)).unwrap_err();
+    assert!(said.contains("the settings of the job are damaged"), "{said}");
 }
 
 #[test]
