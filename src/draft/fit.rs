@@ -32,7 +32,7 @@ const MOST_UNKNOWN: usize = 25;
 const UNIQUE: f64 = 0.95;
 const REPEATED: f64 = 0.5;
 /// Given cells from which counts of distinct texts say something.
-const ENOUGH: usize = 20;
+pub const ENOUGH: usize = 20;
 
 /// How the cells of `profile` fit a canonical column.
 pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {

@@ -168,8 +168,10 @@ impl Vocabulary {
         let (phrase, weak) = strength(phrase);
         for spelling in [Some(phrase.to_owned()), spelled_out(phrase)].into_iter().flatten() {
             let tokens = name_tokens(&spelling);
-            let short = self.without(&tokens, Token::Stop);
-            for form in [tokens.join(" "), short.join(" ")] {
+            let short = self.without(&tokens, Token::Stop).join(" ");
+            // One letter that is left says nothing.
+            let short = Some(short).filter(|short| short.len() > 1);
+            for form in [Some(tokens.join(" ")), short].into_iter().flatten() {
                 add_meaning(self.names.entry(form).or_default(), Meaning { of: key, weak });
             }
         }
