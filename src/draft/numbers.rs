@@ -149,9 +149,7 @@ fn lines(shared: Shared, one: &Mapped) -> Vec<(&'static str, String, Standing)> 
         return lines;
     }
     let name = &one.profile.name;
-    let separates =
-        |c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | '_' | '-' | '/' | ',');
-    let words: Vec<&str> = name.split(separates).filter(|word| !word.is_empty()).collect();
+    let words: Vec<&str> = name_words(name).collect();
     for (unit, named) in UNITS {
         let is_named = |word: &&&str| named.contains(&word.to_lowercase().trim_end_matches('.'));
         if let Some(word) = words.iter().find(is_named) {
@@ -187,6 +185,12 @@ fn whole_unit(one: &Mapped) -> Option<(&'static str, String, Standing)> {
     };
     (one.profile.kind == Guess::Integer)
         .then(|| ("unit", quoted("major"), Standing::Proposed(question)))
+}
+
+/// The words of a column's name as they are written: signs of currencies and dots are parts of them.
+pub fn name_words(name: &str) -> impl Iterator<Item = &str> {
+    let separates = |c: char| c.is_whitespace() || "()[]_-/,".contains(c);
+    name.split(separates).filter(|word| !word.is_empty())
 }
 
 /// The currency that the name of a column says.

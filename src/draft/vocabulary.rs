@@ -52,6 +52,8 @@ pub enum Token {
     After,
     /// The time zone that all clocks agree about.
     Utc,
+    /// Takes back what stands beside it.
+    Not,
     /// Names something that no canonical column holds.
     Other,
 }
@@ -154,6 +156,7 @@ impl Vocabulary {
             "before" => Token::Before,
             "after" => Token::After,
             "utc" => Token::Utc,
+            "not" => Token::Not,
             _ => Token::Other,
         };
         for spelling in [Some(phrase.to_owned()), spelled_out(phrase)].into_iter().flatten() {
