@@ -2,11 +2,10 @@
 
 use super::asked::Asked;
 use super::choice::Candidate;
-use super::code::{Known, known};
+use super::fit::share_known;
 use super::name::Name;
 use super::page::shown;
 use super::plan::Plan;
-use super::texts::texts;
 use super::vocabulary::{Token, Vocabulary};
 use crate::records::Table;
 use crate::settings::{Test, When};
@@ -95,16 +94,10 @@ fn result<'c, 'p>(
     candidates: &'c [Candidate<'p>],
     asked: &Asked,
 ) -> Option<&'c Candidate<'p>> {
-    let codes = asked.allowed("outcome")?;
     candidates.iter().find(|one| {
-        let named = has(&one.name, kind)
-            && (plain(&one.name, kind).means("outcome").is_some()
-                || plain(&one.name, kind).tokens().is_empty());
-        let (mut results, mut all) = (0, 0);
-        for (text, count) in texts(one.profile) {
-            all += count;
-            results += if known("outcome", text, &codes) == Known::Unknown { 0 } else { count };
-        }
-        named && all > 0 && results as f64 >= KNOWN * all as f64
+        let name = plain(&one.name, kind);
+        has(&one.name, kind)
+            && (name.means("outcome").is_some() || name.tokens().is_empty())
+            && share_known(one.profile, "outcome", asked) >= KNOWN
     })
 }

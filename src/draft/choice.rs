@@ -2,9 +2,10 @@
 
 use super::asked::Asked;
 use super::assign::assign;
-use super::fit::{Fit, fit};
+use super::fit::{ENOUGH, Fit, fit, looks_like_people};
 use super::name::{Clarity, Name};
 use super::texts::texts;
+use super::vocabulary::{Token, Vocabulary};
 use crate::records::{Column, Kind, Table, columns};
 use crate::tabular::profile::ColumnProfile;
 
@@ -132,7 +133,8 @@ fn judge(table: Table, column: &Column, one: &Candidate, asked: &Asked) -> Optio
     let unnamed = clarity.is_none();
     let timed = column.required && column.kind == Kind::Time;
     let telling = TELLING.contains(&column.name) && one.profile.distinct <= MOST_WORDS
-        || column.name == "site" && holds_only(one, asked);
+        || column.name == "site" && holds_only(one, asked)
+        || unnamed && column.name == "record" && is_numbered(one);
     if unnamed && !timed && !telling {
         return None;
     }
@@ -177,6 +179,20 @@ fn holds_only(one: &Candidate, asked: &Asked) -> bool {
     !asked.sites.is_empty()
         && !texts.is_empty()
         && texts.iter().all(|(text, _)| asked.sites.iter().any(|site| site == text))
+}
+
+/// Whether it is a number of something that no list knows: where it differs from row to row, perhaps the record's own.
+fn is_numbered(one: &Candidate) -> bool {
+    let has = |kind: Token| one.name.tokens().iter().any(|it| Vocabulary::get().is(it, kind));
+    let of_no_row = [Token::Place, Token::Port, Token::Other].into_iter().any(has);
+    let named =
+        |table: Table| columns(table).iter().any(|it| one.name.clarity(table, it).is_some());
+    has(Token::Id)
+        && !of_no_row
+        && one.profile.given() >= ENOUGH
+        && !one.name.is_of_people()
+        && looks_like_people(one.profile) < Fit::Good
+        && !Table::ALL.into_iter().any(named)
 }
 
 /// Whether the cells alone are worth a question.

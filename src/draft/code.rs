@@ -1,7 +1,7 @@
 //! What a word in a coded column means: which code of the list.
 
 use super::fold::{alike, squeezed, word_tokens};
-use super::vocabulary::Vocabulary;
+use super::vocabulary::{Token, Vocabulary};
 
 /// What a word was found to be.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -23,11 +23,6 @@ const LIKE: f64 = 0.84;
 const LONGEST_INITIALS: usize = 3;
 /// Lists of which a word inside a longer text says what is meant.
 const IN_PARTS: [&str; 4] = ["stage", "cause", "remedy", "method"];
-/// Words that take back what stands beside them.
-const NEGATIONS: [&str; 18] = [
-    "no", "not", "non", "without", "kein", "keine", "nicht", "ohne", "pas", "sans", "sin", "senza",
-    "nie", "bez", "sem", "nao", "geen", "zonder",
-];
 /// What may stand beside a family without changing it.
 const BESIDE_FAMILY: [&str; 10] =
     ["upc", "apc", "pc", "duplex", "simplex", "sm", "mm", "dx", "sx", "connector"];
@@ -122,7 +117,7 @@ fn guessed(column: &str, word: &str, plain: &str, allowed: &[&str]) -> Known {
 /// The one code that single words of a longer text mean, none of them taking it back.
 fn in_part(column: &str, word: &str, allowed: &[&str]) -> Option<String> {
     let words = word_tokens(word);
-    let taken_back = words.iter().any(|word| NEGATIONS.contains(&word.as_str()));
+    let taken_back = words.iter().any(|word| Vocabulary::get().is(word, Token::Not));
     if words.len() < 2 || taken_back || !IN_PARTS.contains(&column) {
         return None;
     }

@@ -2,17 +2,14 @@
 
 use super::asked::Asked;
 use super::choice::Candidate;
-use super::mapped::Mapped;
+use super::mapped::{END_FACES, Mapped};
 use super::name::Name;
 use super::page::{Question, Standing, shown};
 use super::vocabulary::{Token, Vocabulary};
 
-/// Canonical columns that name end faces.
-const NAMES: [&str; 3] = ["end_face", "end_face_a", "end_face_b"];
-
 /// Puts the columns of places before a name that does not tell end faces apart without them.
 pub fn compose<'p>(mapped: &mut Mapped<'p>, unused: &[Candidate<'p>], asked: &Asked) {
-    if !NAMES.contains(&mapped.column.name) || mapped.names.len() != 1 {
+    if !END_FACES.contains(&mapped.column.name) || mapped.names.len() != 1 {
         return;
     }
     let own = mapped.names[0].clone();

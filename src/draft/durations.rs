@@ -97,14 +97,13 @@ fn numbers(
     let name = shown(&profile.name);
     let hours = |standing| Some(Durations { forms: vec![DurationForm::Hours], standing });
     let whole = share(profile, &[DurationForm::Minutes], mark) >= MOST;
-    let largest = texts(profile).iter().filter_map(|(text, _)| text.parse::<i64>().ok()).max();
     match unit {
         Some(Unit::Hours) => hours(Standing::Sure),
         Some(Unit::Minutes) => None,
         None if texts(profile).is_empty() => None,
         None if !whole => hours(proposed(format!("Are the numbers of column {name} hours?"))),
         None => {
-            let few = largest.is_some_and(|largest| largest <= FEW);
+            let few = profile.numbers.largest.is_some_and(|largest| largest <= FEW);
             let why = if few { "; they are small for minutes" } else { "" };
             Some(Durations {
                 forms: vec![DurationForm::Minutes],

@@ -32,7 +32,7 @@ const MOST_UNKNOWN: usize = 25;
 const UNIQUE: f64 = 0.95;
 const REPEATED: f64 = 0.5;
 /// Given cells from which counts of distinct texts say something.
-const ENOUGH: usize = 20;
+pub const ENOUGH: usize = 20;
 
 /// How the cells of `profile` fit a canonical column.
 pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {
@@ -106,12 +106,15 @@ fn listed(profile: &ColumnProfile, column: &str, codes: &[&str]) -> Fit {
     }
 }
 
+/// Share of the cells at hand whose word the list of a canonical column knows.
+pub fn share_known(profile: &ColumnProfile, column: &str, asked: &Asked) -> f64 {
+    let codes = asked.allowed(column).unwrap_or_default();
+    share(profile, |text| known(column, text, &codes) != Known::Unknown)
+}
+
 /// Numbers of fibres, or names of them; kinds of fibre and results are called by the same word.
 fn fibre(profile: &ColumnProfile, asked: &Asked) -> Fit {
-    let is_of = |column: &str| {
-        let codes = asked.allowed(column).unwrap_or_default();
-        share(profile, |text| known(column, text, &codes) != Known::Unknown) >= SOME
-    };
+    let is_of = |column: &str| share_known(profile, column, asked) >= SOME;
     let numbered = share(profile, |text| text.bytes().any(|byte| byte.is_ascii_digit())) >= MOST;
     match free(profile) {
         Fit::Against => Fit::Against,

@@ -8,6 +8,9 @@ use super::values::Value;
 use crate::records::Column;
 use crate::tabular::profile::ColumnProfile;
 
+/// Canonical columns that name end faces.
+pub const END_FACES: [&str; 3] = ["end_face", "end_face_a", "end_face_b"];
+
 /// A canonical column with what fills it.
 #[derive(Clone, Debug)]
 pub struct Mapped<'p> {
@@ -32,6 +35,13 @@ pub struct Part<'p> {
     pub mapped: Vec<Mapped<'p>>,
     /// Required columns that nothing fills, with what is asked.
     pub missing: Vec<Missing>,
+}
+
+impl<'p> Part<'p> {
+    /// What fills that canonical column.
+    pub fn filling(&self, name: &str) -> Option<&Mapped<'p>> {
+        self.mapped.iter().find(|one| one.column.name == name)
+    }
 }
 
 /// A column that nothing fills, though records need it or are of less use without it.

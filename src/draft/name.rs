@@ -182,8 +182,7 @@ impl Name {
     /// An end face of a mating whose side stands in brackets, as in `connector (plug)`: which end it is.
     fn end_in_brackets(&self, table: Table, column: &Column) -> Option<Option<Clarity>> {
         let sides = ["plug", "bulkhead"];
-        let ends = ["end_face_a", "end_face_b"];
-        let end = ends.iter().position(|end| *end == column.name)?;
+        let end = mated_end(column)?;
         let meanings = Vocabulary::get().word("side", &self.beside.concat());
         let side = meanings.iter().find_map(|one| sides.iter().position(|side| *side == one.of))?;
         let bare = Self { tokens: self.tokens.clone(), beside: Vec::new(), partly: Vec::new() };
@@ -193,9 +192,9 @@ impl Name {
 
     /// Whether a word of it tells that it is the other end of a mating: `port a` is no second end.
     fn is_other_end(&self, table: Table, column: &Column) -> bool {
-        let ends = ["end_face_a", "end_face_b"];
-        let end = ends.iter().position(|end| *end == column.name);
-        let Some(end) = end.filter(|_| table == Table::Matings && self.tokens.len() > 1) else {
+        let Some(end) =
+            mated_end(column).filter(|_| table == Table::Matings && self.tokens.len() > 1)
+        else {
             return false;
         };
         let outer = [self.tokens.first(), self.tokens.last()];
@@ -207,7 +206,7 @@ impl Name {
 
     /// An end face of a mating whose end a word tells, as in `point a`.
     fn end_by_word(&self, table: Table, column: &Column) -> Option<Clarity> {
-        let end = ["end_face_a", "end_face_b"].iter().position(|end| *end == column.name)?;
+        let end = mated_end(column)?;
         let last = self.tokens.len().checked_sub(1).filter(|last| *last > 0)?;
         let told = |place: &usize| ENDS.iter().any(|ends| self.tokens[*place] == ends[end]);
         let place = [last, 0].into_iter().find(told).filter(|_| table == Table::Matings)?;
@@ -262,6 +261,11 @@ impl Name {
             (false, _) => None,
         }
     }
+}
+
+/// Which end of a mating the column is, from 0.
+fn mated_end(column: &Column) -> Option<usize> {
+    ["end_face_a", "end_face_b"].iter().position(|end| *end == column.name)
 }
 
 /// The keys that a phrase inside the name, or one nearly like it, is a name for.

@@ -48,6 +48,10 @@ const UNITS: [(&str, &[&str]); 2] = [
     ),
 ];
 
+/// Amounts of faults of which the largest is this or more are perhaps hundredths, where they are whole and nothing names
+/// their unit: few faults cost ten thousand, most a hundred.
+const LARGE: i64 = 10_000;
+
 /// The mark and the separator that the mapped numbers share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Shared {
@@ -145,9 +149,7 @@ fn lines(shared: Shared, one: &Mapped) -> Vec<(&'static str, String, Standing)> 
         return lines;
     }
     let name = &one.profile.name;
-    let separates =
-        |c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | '_' | '-' | '/' | ',');
-    let words: Vec<&str> = name.split(separates).filter(|word| !word.is_empty()).collect();
+    let words: Vec<&str> = name_words(name).collect();
     for (unit, named) in UNITS {
         let is_named = |word: &&&str| named.contains(&word.to_lowercase().trim_end_matches('.'));
         if let Some(word) = words.iter().find(is_named) {
@@ -162,8 +164,33 @@ fn lines(shared: Shared, one: &Mapped) -> Vec<(&'static str, String, Standing)> 
             lines.push(("unit", quoted(unit), standing));
         }
     }
-    lines.extend(currency(&words, name));
+    let currency = currency(&words, name);
+    if lines.iter().all(|(key, ..)| *key != "unit") && currency.is_none() {
+        lines.extend(whole_unit(one));
+    }
+    lines.extend(currency);
     lines
+}
+
+/// The unit of bare whole amounts so large that they may be hundredths.
+fn whole_unit(one: &Mapped) -> Option<(&'static str, String, Standing)> {
+    let largest = one.profile.numbers.largest.filter(|largest| *largest >= LARGE)?;
+    let question = Question {
+        question: format!(
+            "Are the amounts of {} whole units of the currency? Else use {} (hundredths)",
+            shown(&one.profile.name),
+            quoted("minor")
+        ),
+        evidence: format!("no name says it; they are whole, the largest is {largest}"),
+    };
+    (one.profile.kind == Guess::Integer)
+        .then(|| ("unit", quoted("major"), Standing::Proposed(question)))
+}
+
+/// The words of a column's name as they are written: signs of currencies and dots are parts of them.
+pub fn name_words(name: &str) -> impl Iterator<Item = &str> {
+    let separates = |c: char| c.is_whitespace() || "()[]_-/,".contains(c);
+    name.split(separates).filter(|word| !word.is_empty())
 }
 
 /// The currency that the name of a column says.

@@ -5,6 +5,8 @@
 
 use std::fmt::Write;
 
+use crate::settings::{ANSWER, ASKED};
+
 /// Longest text of an export that is shown in a comment, characters.
 const LONGEST_SHOWN: usize = 60;
 
@@ -110,7 +112,7 @@ impl Page {
             (standing, self.lifted.is_some())
         {
             let answer = self.lift(name, value, matches!(standing, Standing::Open(_)), asked);
-            return self.push(&format!("{} = {{ answer = {} }}", key(name), quoted(&answer)));
+            return self.push(&format!("{} = {}", key(name), reference(&answer)));
         }
         let mut text = format!("{} = {value}", key(name));
         if let Some(remark) = remark {
@@ -139,7 +141,7 @@ impl Page {
             return;
         }
         let Question { question, evidence } = asked;
-        self.push(&format!("# ? {} (evidence: {})", plain(question), plain(evidence)));
+        self.push(&format!("{ASKED} {} (evidence: {})", plain(question), plain(evidence)));
         let dot = if self.path.is_empty() || name.is_empty() { "" } else { "." };
         let name = if name.is_empty() { String::new() } else { key(name) };
         self.doubts.push(DraftDoubt {
@@ -149,8 +151,8 @@ impl Page {
         });
     }
 
-    /// Gathers a question; yields the key of its answer. One that is asked in the same words for another source, or
-    /// another part, is the same.
+    /// Gathers a question; yields the key of its answer. One that has the same key and the same proposal, of another
+    /// source or another part, is the same.
     fn lift(&mut self, name: &str, value: &str, open: bool, asked: &Question) -> String {
         let path = self.path.split_once(']').map_or(self.path.as_str(), |(_, path)| path);
         let path = path.trim_start_matches('.').to_owned();
@@ -200,6 +202,11 @@ impl Page {
 pub fn key(name: &str) -> String {
     let bare = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
     if !name.is_empty() && name.chars().all(bare) { name.to_owned() } else { quoted(name) }
+}
+
+/// The reference to an answer, as TOML.
+pub fn reference(answer: &str) -> String {
+    format!("{{ {ANSWER} = {} }}", quoted(answer))
 }
 
 /// A TOML basic string.

@@ -198,8 +198,9 @@ fn said(clarity: Option<Clarity>) -> &'static str {
 
 fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<Missing> {
     let has = |name: &str| mapped.iter().any(|one| one.column.name == name);
+    let ends: [&'static str; 2] = ["end_face_a", "end_face_b"];
     let either: Option<[&'static str; 2]> = match plan.table {
-        Table::Matings => Some(["end_face_a", "end_face_b"]),
+        Table::Matings => Some(ends),
         Table::Faults => Some(["end_face", "mating"]),
         _ => None,
     };
@@ -210,7 +211,6 @@ fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<Missing> {
         .filter(|name| *name != "site" && !has(name) && !made(name));
     let neither = either.filter(|[one, other]| !has(one) && !has(other)).map(|[one, _]| one);
     // With one end only, nobody can say whether the other was looked at.
-    let ends: [&'static str; 2] = ["end_face_a", "end_face_b"];
     let other = ends.into_iter().find(|end| plan.table == Table::Matings && !has(end));
     let other = other.filter(|_| neither.is_none());
     let read: Vec<&str> = mapped.iter().flat_map(|one| &one.names).map(String::as_str).collect();

@@ -3,12 +3,10 @@
 use super::asked::Asked;
 use super::mapped::Mapped;
 use super::page::Standing;
+use crate::records::MEMBER_COLUMNS;
 
 /// Different numbers a row from which they tell rows apart.
 const UNIQUE: f64 = 0.99;
-/// What may tell the records of one number apart: one look at several end faces or fibres (R4).
-const MEMBERS: [&str; 7] =
-    ["end_face", "end_face_a", "end_face_b", "side", "side_a", "side_b", "fibre"];
 
 /// A number that repeats is one of several records of a row's work, or needs that work's number before it.
 pub fn settle(mapped: &mut [Mapped], asked: &Asked) {
@@ -20,7 +18,8 @@ pub fn settle(mapped: &mut [Mapped], asked: &Asked) {
     let number = mapped[at].names[0].clone();
     let order = mapped.iter().find(|one| one.column.name == "work_order");
     let order = order.and_then(|order| order.names.first()).cloned();
-    let members = mapped.iter().filter(|one| MEMBERS.contains(&one.column.name));
+    // One look at several end faces or fibres has one number (R4).
+    let members = mapped.iter().filter(|one| MEMBER_COLUMNS.contains(&one.column.name));
     let members: Vec<String> = members.flat_map(|one| one.names.clone()).collect();
     let is_unique = |columns: &[&str]| {
         let (rows, different) = asked.rows.distinct(columns);

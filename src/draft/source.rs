@@ -1,7 +1,7 @@
 //! Writes the keys of `[[source]]`: how the file is written, and what only its owner can know.
 
 use super::asked::Asked;
-use super::mapped::{Mapped, Part};
+use super::mapped::{END_FACES, Mapped, Part};
 use super::name::Name;
 use super::numbers::{self, Shared};
 use super::page::{Page, Question, Standing, counted, list, quoted, shown};
@@ -185,8 +185,7 @@ fn pivot(page: &mut Page, parts: &[Part]) {
 }
 
 fn scope(page: &mut Page, parts: &[Part], asked: &Asked) {
-    let ends = ["end_face", "end_face_a", "end_face_b"];
-    let end = mapped(parts).find(|one| ends.contains(&one.column.name));
+    let end = mapped(parts).find(|one| END_FACES.contains(&one.column.name));
     let evidence = match end {
         Some(end) => {
             let examples: Vec<String> = end
@@ -229,9 +228,9 @@ fn both_sides(parts: &[Part], asked: &Asked) -> Option<bool> {
     if !asked.rows.tell() {
         return None;
     }
-    let part = parts.iter().find(|part| part.mapped.iter().any(|one| one.column.name == "side"))?;
+    let part = parts.iter().find(|part| part.filling("side").is_some())?;
     let name_of = |name: &str| {
-        let one = part.mapped.iter().find(|one| one.column.name == name)?;
+        let one = part.filling(name)?;
         (one.names.len() == 1).then(|| one.names[0].as_str())
     };
     let beside = asked.rows.beside(name_of("end_face")?, name_of("side")?);
@@ -240,8 +239,7 @@ fn both_sides(parts: &[Part], asked: &Asked) -> Option<bool> {
 
 fn finding(page: &mut Page, parts: &[Part]) {
     let looks = |part: &&Part| part.plan.table == Table::Inspections;
-    let has = |part: &Part| part.mapped.iter().any(|one| one.column.name == "finding");
-    if parts.iter().find(looks).is_some_and(|part| !has(part)) {
+    if parts.iter().find(looks).is_some_and(|part| part.filling("finding").is_none()) {
         let question = "What does a failing look without a finding mean here: contamination or defect? Without this line: unknown";
         let evidence = "no column of the file looks like a finding";
         page.line("finding_default", "\"contamination\"", &open(question, evidence), None);

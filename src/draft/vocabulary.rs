@@ -52,6 +52,8 @@ pub enum Token {
     After,
     /// The time zone that all clocks agree about.
     Utc,
+    /// Takes back what stands beside it.
+    Not,
     /// Names something that no canonical column holds.
     Other,
 }
@@ -154,6 +156,7 @@ impl Vocabulary {
             "before" => Token::Before,
             "after" => Token::After,
             "utc" => Token::Utc,
+            "not" => Token::Not,
             _ => Token::Other,
         };
         for spelling in [Some(phrase.to_owned()), spelled_out(phrase)].into_iter().flatten() {
@@ -168,8 +171,10 @@ impl Vocabulary {
         let (phrase, weak) = strength(phrase);
         for spelling in [Some(phrase.to_owned()), spelled_out(phrase)].into_iter().flatten() {
             let tokens = name_tokens(&spelling);
-            let short = self.without(&tokens, Token::Stop);
-            for form in [tokens.join(" "), short.join(" ")] {
+            let short = self.without(&tokens, Token::Stop).join(" ");
+            // One letter that is left says nothing.
+            let short = Some(short).filter(|short| short.len() > 1);
+            for form in [Some(tokens.join(" ")), short].into_iter().flatten() {
                 add_meaning(self.names.entry(form).or_default(), Meaning { of: key, weak });
             }
         }

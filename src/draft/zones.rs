@@ -2,9 +2,8 @@
 
 use super::asked::Asked;
 use super::choice::Candidate;
-use super::code::{Known, known};
+use super::fit::share_known;
 use super::fold::squeezed;
-use super::texts::texts;
 use super::values::{Value, values};
 use super::vocabulary::Vocabulary;
 use crate::records::{Column, Table, columns};
@@ -51,8 +50,7 @@ pub fn zones(table: Table, candidates: &[Candidate], asked: &Asked) -> Option<Zo
 }
 
 fn outcome(table: Table) -> Option<&'static Column> {
-    let is_looks = table == Table::Inspections;
-    columns(table).iter().find(|column| is_looks && column.name == "outcome")
+    columns(table).iter().find(|column| column.name == "outcome")
 }
 
 /// The zone that a column's name is a word for; one letter alone is none without the word.
@@ -65,11 +63,5 @@ fn zone_of(name: &str, allowed: &[&str]) -> Option<String> {
 }
 
 fn holds_results(one: &Candidate, asked: &Asked) -> bool {
-    let codes = asked.allowed("outcome").unwrap_or_default();
-    let (mut results, mut all) = (0, 0);
-    for (text, count) in texts(one.profile) {
-        all += count;
-        results += if known("outcome", text, &codes) == Known::Unknown { 0 } else { count };
-    }
-    one.profile.words.is_some() && all > 0 && results as f64 >= KNOWN * all as f64
+    one.profile.words.is_some() && share_known(one.profile, "outcome", asked) >= KNOWN
 }

@@ -48,21 +48,21 @@ impl Target {
 
 /// From when on an action worked.
 #[derive(Clone, Debug, PartialEq)]
-pub enum From {
+pub enum ActionFrom {
     /// At all its sites from one day on; no sites: at all of the fleet.
     Everywhere(NaiveDate, Vec<String>),
     /// At each of these sites from a day of its own on.
     BySite(BTreeMap<String, NaiveDate>),
 }
 
-impl From {
+impl ActionFrom {
     /// The day on which it began at a site; none where it did not.
     pub fn at(&self, site: &str) -> Option<NaiveDate> {
         match self {
-            From::Everywhere(day, sites) => {
+            ActionFrom::Everywhere(day, sites) => {
                 (sites.is_empty() || sites.iter().any(|other| other == site)).then_some(*day)
             }
-            From::BySite(days) => days.get(site).copied(),
+            ActionFrom::BySite(days) => days.get(site).copied(),
         }
     }
 }
@@ -74,7 +74,7 @@ section! {
         /// Unique name, as printed.
         name: String = String::new(), Name, required "a name";
         /// The day from which on it worked; or a table with a day for each site.
-        from: Option<From> = None, Later<TypedFrom, Option<From>>(A_DAY_OR_SITES, PhantomData), required A_DAY_OR_SITES;
+        from: Option<ActionFrom> = None, Later<TypedFrom, Option<ActionFrom>>(A_DAY_OR_SITES, PhantomData), required A_DAY_OR_SITES;
         /// Sites at which it was done, where `from` is one day; none: at all.
         sites: Vec<String> = Vec::new(), Words;
         /// Stages at which it should show; none: at all.
@@ -222,21 +222,20 @@ fn needed(kind: &EffectKind) -> Option<Target> {
 
 fn action(typed: &TypedAction, lists: &Lists, place: &Place, problems: &mut Problems) -> Action {
     let action = Action::read(typed, place, problems);
-    let mut known = |key: &str, column: &str, found: &[&String]| {
+    let mut known = |key: &str, column: &str, found: &[String]| {
         let Some(known) = lists.allowed(column) else { return };
         for (index, word) in found.iter().enumerate() {
             words::one_of(word, &known, &place.key(key).index(index), problems);
         }
     };
-    known("sites", "site", &action.sites.iter().collect::<Vec<_>>());
-    known("stages", "stage", &action.stages.iter().collect::<Vec<_>>());
-    known("families", "family", &action.families.iter().collect::<Vec<_>>());
+    known("sites", "site", &action.sites);
+    known("stages", "stage", &action.stages);
+    known("families", "family", &action.families);
     let here = place.key("from");
     let from = match &typed.from {
         None => None,
-        Some(TypedFrom::One(day)) => {
-            words::day(day, &here, problems).map(|day| From::Everywhere(day, action.sites.clone()))
-        }
+        Some(TypedFrom::One(day)) => words::day(day, &here, problems)
+            .map(|day| ActionFrom::Everywhere(day, action.sites.clone())),
         Some(TypedFrom::BySite(days)) => {
             if typed.sites.is_some() {
                 let why = "`from` names the sites by itself; remove one of the two";
@@ -245,7 +244,7 @@ fn action(typed: &TypedAction, lists: &Lists, place: &Place, problems: &mut Prob
             if days.is_empty() {
                 problems.add(&here, format!("found no site, expected {A_DAY_OR_SITES}"));
             }
-            Some(From::BySite(by_site(days, lists, &here, problems)))
+            Some(ActionFrom::BySite(by_site(days, lists, &here, problems)))
         }
     };
     Action { from, ..action }

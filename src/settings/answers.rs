@@ -12,7 +12,7 @@ use super::place::{Place, Step};
 /// Table of the answers, at the top of the file.
 pub const ANSWERS: &str = "answers";
 /// The one key of a reference.
-const ANSWER: &str = "answer";
+pub const ANSWER: &str = "answer";
 /// How a comment with an open question begins.
 pub const ASKED: &str = "# ?";
 /// How the remark begins that says what an answer changes.
@@ -173,7 +173,7 @@ fn open_keys(text: &str) -> Vec<String> {
     let mut open = Vec::new();
     for line in text.lines().filter_map(|line| line.trim().strip_prefix('#')) {
         let line = line.trim_start();
-        if !line.starts_with("answers.") {
+        if !line.strip_prefix(ANSWERS).is_some_and(|rest| rest.starts_with('.')) {
             continue;
         }
         let Ok(parsed) = Document::parse(line) else { continue };

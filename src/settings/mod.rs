@@ -33,8 +33,8 @@ mod typed;
 mod words;
 
 pub use crate::calendar::ClockChange;
-pub use action::{Action, From as ActionFrom, Target};
-pub use answers::{ANSWERS, ASKED, GOES_ON, OpenQuestion, open_questions};
+pub use action::{Action, ActionFrom, Target};
+pub use answers::{ANSWER, ANSWERS, ASKED, GOES_ON, OpenQuestion, open_questions};
 pub use codes::{Codes, allowed};
 pub use costs::Costs;
 pub use error::{Problem, SettingsError};

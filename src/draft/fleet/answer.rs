@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use toml_edit::{Document, Item};
 
-use crate::draft::page::{list, quoted};
+use crate::draft::page::{key, list, quoted};
 use crate::settings::{ANSWERS, ASKED, GOES_ON};
 
 /// An open question with the lines that answer it.
@@ -65,14 +65,8 @@ pub fn asked(text: &str) -> Vec<Asked> {
     found
 }
 
-/// The key of a line such as `answers.timezone = "UTC"`.
-pub fn key_of(line: &str) -> Option<String> {
-    let document = Document::parse(line).ok()?;
-    let answers = document.get(ANSWERS).and_then(Item::as_table_like)?;
-    answers.iter().next().map(|(key, _)| key.to_owned())
-}
-
-fn answer_of(line: &str) -> Option<Answer> {
+/// The answer of a line such as `answers.timezone = "UTC"`, in a comment or not.
+pub fn answer_of(line: &str) -> Option<Answer> {
     let stands = !line.starts_with('#');
     let plain = line.trim_start_matches('#').trim_start();
     if !plain.starts_with(&format!("{ANSWERS}.")) {
@@ -115,7 +109,7 @@ pub fn answer(text: &str, given: &[(String, String)]) -> Result<String, String> 
         } else if let Some(found) = answer_of(line) {
             let new = given.iter().find(|(key, _)| *key == found.key);
             if let Some((_, value)) = new {
-                let key = crate::draft::page::key(&found.key);
+                let key = key(&found.key);
                 lines[at] = format!("{ANSWERS}.{key} = {value}");
             }
             open = open.map(|(line, all, _)| (line, all && new.is_some(), true));

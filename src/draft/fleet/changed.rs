@@ -43,6 +43,8 @@ pub fn read_columns(source: &Source) -> Vec<&str> {
     for record in &source.records {
         names.extend(record.columns.values().flatten().map(String::as_str));
         names.extend(record.when.iter().map(|when| when.column.as_str()));
+        let currencies = record.numbers.values().filter_map(|one| one.currency_column.as_deref());
+        names.extend(currencies);
     }
     names.sort_unstable();
     names.dedup();

@@ -5,14 +5,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::group::{Group, folder};
 use crate::draft::code::{Known, known};
 use crate::draft::drafted::Drafted;
-use crate::draft::mapped::{Mapped, Part};
+use crate::draft::fold::squeezed;
+use crate::draft::mapped::END_FACES;
+use crate::draft::numbers::name_words;
 use crate::draft::page::{Question, Standing, shown};
 use crate::draft::texts::texts;
-use crate::intake::{Said, said};
+use crate::intake::{Said, has_sign, said};
 use crate::records::Kind;
 
-/// Canonical columns that name end faces.
-pub const ENDS: [&str; 3] = ["end_face", "end_face_a", "end_face_b"];
 /// Share of names that stand at several sites from which they are likely no names of one end face.
 const SHARED: f64 = 0.05;
 /// Most names that are compared.
@@ -23,15 +23,11 @@ const GENERAL: [&str; 14] = [
     "donnees", "dane", "dados",
 ];
 
-fn mapped<'a, 'p>(part: &'a Part<'p>, name: &str) -> Option<&'a Mapped<'p>> {
-    part.mapped.iter().find(|one| one.column.name == name)
-}
-
 /// The words of all site columns, without those that only shorten another one.
 pub fn sites(drafts: &[Drafted]) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for part in drafts.iter().flat_map(|draft| &draft.parts) {
-        let Some(site) = mapped(part, "site").filter(|one| one.profile.words.is_some()) else {
+        let Some(site) = part.filling("site").filter(|one| one.profile.words.is_some()) else {
             continue;
         };
         for (word, _) in texts(site.profile) {
@@ -57,8 +53,8 @@ pub fn likely_site(group: &Group, sites: &[String]) -> (String, Question) {
     let file = group.files.first().map_or("", String::as_str);
     let parts: Vec<&str> = folder(file).split('/').rev().chain([stem(file)]).collect();
     let named = |site: &&String| {
-        let wanted = crate::draft::fold::squeezed(site);
-        parts.iter().any(|part| crate::draft::fold::squeezed(part).contains(&wanted))
+        let wanted = squeezed(site);
+        !wanted.is_empty() && parts.iter().any(|part| squeezed(part).contains(&wanted))
     };
     let said = parts
         .iter()
@@ -94,8 +90,8 @@ pub fn end_face_names(
     let mut all: BTreeSet<String> = BTreeSet::new();
     for ((group, draft), fixed) in groups.iter().zip(drafts).zip(fixed) {
         for part in &draft.parts {
-            let site = mapped(part, "site").and_then(|site| site.names.first());
-            for end in ENDS.iter().filter_map(|end| mapped(part, end)) {
+            let site = part.filling("site").and_then(|site| site.names.first());
+            for end in END_FACES.iter().filter_map(|end| part.filling(end)) {
                 let mut columns: Vec<&str> = end.names.iter().map(String::as_str).collect();
                 columns.extend(site.map(String::as_str));
                 for row in group.rows.of(&columns) {
@@ -144,13 +140,13 @@ pub fn currency(drafts: &[Drafted]) -> Option<(String, Standing)> {
     for one in parts.flat_map(|part| &part.mapped).filter(|one| one.column.kind == Kind::Money) {
         amounts += one.profile.given();
         let cells = one.profile.examples.iter().map(String::as_str);
-        let words = one.profile.name.split(|c: char| c.is_whitespace() || "()[]_-/,".contains(c));
+        let words = name_words(&one.profile.name);
         let signs = cells.map(|cell| {
             cell.trim_matches(|c: char| c.is_ascii_digit() || " .,'-+\u{a0}\u{202f}".contains(c))
         });
-        for text in words.chain(signs).filter(|text| !text.is_empty()) {
+        for text in words.chain(signs.filter(|text| !text.is_empty())) {
             match said(text) {
-                Some(Said::Code(code)) if crate::intake::has_sign(&code) && text == code => {
+                Some(Said::Code(code)) if has_sign(&code) && text == code => {
                     *named.entry(code).or_default() += 1;
                 }
                 Some(Said::Sign([code])) => *named.entry((*code).to_owned()).or_default() += 1,

@@ -1,11 +1,8 @@
 //! The sections of drafted settings before the sources: who and where, and every other key with its default.
 
-use super::questions::reference;
-use crate::draft::page::{list, plain, quoted};
+use super::questions::wrapped;
+use crate::draft::page::{list, plain, quoted, reference};
 use crate::settings::{Described, SECTIONS};
-
-/// Widest line of a comment, characters.
-const WIDTH: usize = 100;
 
 /// `[fleet]` and, in comments, the keys of the sections that may be left out.
 pub fn head(name: &str, currency: &str, timezone: &str, sites: &[String]) -> String {
@@ -22,7 +19,7 @@ pub fn head(name: &str, currency: &str, timezone: &str, sites: &[String]) -> Str
         key("sites", &list(sites), "in the order of the report; other names are refused");
     }
     let written = ["name", "currency", "timezone", "sites"];
-    defaults(&mut text, "fleet", "", &written);
+    defaults(&mut text, "fleet", &written);
     let costs = "Without it nothing costs anything: no money is counted, but what tickets state. Give every price, 0 for none.";
     for (section, why) in [
         ("costs", costs),
@@ -30,18 +27,18 @@ pub fn head(name: &str, currency: &str, timezone: &str, sites: &[String]) -> Str
         ("rules", "Thresholds of the review."),
     ] {
         text.push('\n');
-        wrapped(&mut text, why);
+        wrapped(&mut text, "#", "#", why);
         text.push_str(&format!("# [{section}]\n"));
-        defaults(&mut text, section, "", &[]);
+        defaults(&mut text, section, &[]);
     }
     text
 }
 
 /// The keys of a section that are not written, as comments with their defaults.
-fn defaults(text: &mut String, section: &str, indent: &str, written: &[&str]) {
+fn defaults(text: &mut String, section: &str, written: &[&str]) {
     let Some(section) = SECTIONS.iter().find(|one| one.path == [section]) else { return };
     for key in (section.keys)().iter().filter(|key| !written.contains(&key.key)) {
-        wrapped(text, &format!("{indent}{}", key.sentence));
+        wrapped(text, "#", "#", key.sentence);
         text.push_str(&format!("# {} = {}\n", key.key, example(key)));
     }
 }
@@ -55,22 +52,7 @@ fn example(key: &Described) -> String {
     }
 }
 
-fn wrapped(text: &mut String, words: &str) {
-    let mut line = String::from("#");
-    for word in words.split_whitespace() {
-        if line.chars().count() + 1 + word.chars().count() > WIDTH {
-            text.push_str(&line);
-            text.push_str("\n#");
-            line.clear();
-        }
-        line.push(' ');
-        line.push_str(word);
-    }
-    text.push_str(&line);
-    text.push('\n');
-}
-
-/// The fleet's zone: an answer where there is a question.
+/// A text of `[fleet]`: its answer where it is asked about, under that key.
 pub fn answered(answer: Option<&str>, value: &str) -> String {
     answer.map_or_else(|| quoted(value), reference)
 }

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use super::facts::ENDS;
 use super::group::Group;
 use crate::draft::drafted::Drafted;
+use crate::draft::mapped::END_FACES;
 use crate::draft::page::Standing;
 use crate::draft::rows::SampleRows;
 
@@ -18,7 +18,8 @@ pub fn whole_names(groups: &[Group], drafts: &[Drafted]) -> Vec<BTreeSet<String>
     let names = |(group, draft): (&Group, &Drafted)| {
         let mut names = BTreeSet::new();
         let mapped = draft.parts.iter().flat_map(|part| &part.mapped);
-        for one in mapped.filter(|one| ENDS.contains(&one.column.name) && one.names.len() == 1) {
+        for one in mapped.filter(|one| END_FACES.contains(&one.column.name) && one.names.len() == 1)
+        {
             let rows = group.rows.of(&[&one.names[0]]);
             names.extend(rows.iter().take(MOST_NAMES).map(|row| row[0].to_owned()));
         }
@@ -30,7 +31,7 @@ pub fn whole_names(groups: &[Group], drafts: &[Drafted]) -> Vec<BTreeSet<String>
 /// Writes composed names as `others` write theirs, where one way makes names meet.
 pub fn join(draft: &mut Drafted, rows: &SampleRows, others: &[&BTreeSet<String>]) {
     let mapped = draft.parts.iter_mut().flat_map(|part| &mut part.mapped);
-    for one in mapped.filter(|one| ENDS.contains(&one.column.name) && one.names.len() > 1) {
+    for one in mapped.filter(|one| END_FACES.contains(&one.column.name) && one.names.len() > 1) {
         let names: Vec<&str> = one.names.iter().map(String::as_str).collect();
         let cells = rows.of(&names);
         let met = |joiner: &str| {

@@ -1,6 +1,7 @@
 //! New exports beside those that the settings read already: sources are added behind, questions on top; no line that is
 //! there changes but a list of files that gets another.
 
+use super::answer::answer_of;
 use super::changed::{changed, read_columns};
 use super::first::left_out;
 use super::glob::matches;
@@ -8,7 +9,7 @@ use super::questions::block;
 use super::sources::sources;
 use super::{Exported, FleetAsked, FleetDraft};
 use crate::draft::page::{LiftedQuestion, quoted};
-use crate::settings::{ANSWERS, ASKED, Source};
+use crate::settings::{ASKED, Source};
 
 /// Adds what is new to the settings of `asked`, which must be there.
 pub fn more(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
@@ -105,15 +106,7 @@ fn add_file(text: &mut String, source: &Source, file: &str) -> bool {
 
 /// Keys of answers in the settings, open ones too.
 fn answers_of(text: &str) -> Vec<String> {
-    let mut keys = Vec::new();
-    let prefix = format!("{ANSWERS}.");
-    for line in text.lines() {
-        let line = line.trim().trim_start_matches('#').trim_start();
-        if let Some(answer) = super::answer::key_of(line).filter(|_| line.starts_with(&prefix)) {
-            keys.push(answer);
-        }
-    }
-    keys
+    text.lines().filter_map(|line| answer_of(line.trim())).map(|answer| answer.key).collect()
 }
 
 /// The highest number of a question that was asked.

@@ -45,6 +45,7 @@ pub fn order(asked: &LiftedQuestion) -> (u8, &'static str) {
         (_, "encoding") => (14, "letters beyond ASCII, in names too"),
         (_, "nulls") => (18, "which cells count as not given"),
         (_, "two_digit_years_from") => (8, "the century of every date of the export"),
+        ("columns", "record") => (15, "which rows repeat or replace earlier ones"),
         ("columns", _) => (15, "results by this column"),
         _ => match values {
             Some("outcome") => (7, "every pass and fail with these words"),

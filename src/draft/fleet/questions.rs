@@ -3,11 +3,13 @@
 use std::collections::BTreeMap;
 
 use super::order::{gathered, order};
-use crate::draft::page::{LiftedQuestion, key, plain, quoted};
-use crate::settings::ASKED;
+use crate::draft::page::{LiftedQuestion, key, plain};
+use crate::settings::{ASKED, GOES_ON};
 
 /// Widest line of a comment, characters.
 const WIDTH: usize = 100;
+/// Longest line that is no more than a head, bytes: a word goes behind it however long it is.
+const SHORTEST: usize = 12;
 
 /// The questions as text, the one that changes most first, and how many there are. `before` were asked earlier.
 pub fn block(asked: &[LiftedQuestion], before: usize) -> (String, usize) {
@@ -36,31 +38,31 @@ fn question(text: &mut String, number: usize, group: &[&LiftedQuestion]) {
         Some(column) => format!("`{column}`: {}", first.asked.question),
         None => first.asked.question.clone(),
     };
-    wrapped(text, &format!("{ASKED} {number}. "), &plain(&asked));
-    wrapped(text, "#      Changes: ", order(first).1);
+    remark(text, &format!("{ASKED} {number}. "), &plain(&asked));
+    remark(text, "#      Changes: ", order(first).1);
     let mut sources: Vec<&str> = group.iter().map(|one| one.source.as_str()).collect();
     sources.dedup();
     let of = sources.iter().filter(|source| !source.is_empty()).copied().collect::<Vec<_>>();
     if !several {
-        wrapped(text, "#      Evidence: ", &plain(&first.asked.evidence));
+        remark(text, "#      Evidence: ", &plain(&first.asked.evidence));
     }
     if !of.is_empty() {
-        wrapped(text, "#      Sources: ", &plain(&of.join(", ")));
+        remark(text, "#      Sources: ", &plain(&of.join(", ")));
     }
     match (first.answer.is_some(), first.stands) {
         (false, _) => {
             let how =
                 "change the source below, or leave it so, and take the \"?\" off this question";
-            wrapped(text, "#      To answer: ", how);
+            remark(text, "#      To answer: ", how);
         }
-        (true, true) => wrapped(
+        (true, true) => remark(
             text,
             "#      Likely: ",
             "what stands below, which counts until there is an answer",
         ),
         (true, false) => {
             let how = "nothing; until the line below is filled in and its # taken off, the key counts as left out";
-            wrapped(text, "#      Likely: ", how);
+            remark(text, "#      Likely: ", how);
         }
     }
     for one in group {
@@ -76,23 +78,23 @@ fn question(text: &mut String, number: usize, group: &[&LiftedQuestion]) {
     text.push_str("#\n");
 }
 
-/// A comment in lines of whole words, the first behind `head`.
-fn wrapped(text: &mut String, head: &str, words: &str) {
-    let mut line = head.trim_end().to_owned();
+/// A remark of a question, the first line behind `head`.
+fn remark(text: &mut String, head: &str, words: &str) {
+    wrapped(text, head.trim_end(), &format!("#{GOES_ON}"), words);
+}
+
+/// A comment in lines of whole words, the first behind `head`, the others behind `go_on`.
+pub fn wrapped(text: &mut String, head: &str, go_on: &str, words: &str) {
+    let mut line = head.to_owned();
     for word in words.split_whitespace() {
-        if line.chars().count() + 1 + word.chars().count() > WIDTH && line.len() > 12 {
+        if line.chars().count() + 1 + word.chars().count() > WIDTH && line.len() > SHORTEST {
             text.push_str(&line);
             text.push('\n');
-            line = "#       ".to_owned();
+            go_on.clone_into(&mut line);
         }
         line.push(' ');
         line.push_str(word);
     }
     text.push_str(&line);
     text.push('\n');
-}
-
-/// The reference to an answer, as TOML.
-pub fn reference(answer: &str) -> String {
-    format!("{{ answer = {} }}", quoted(answer))
 }

@@ -8,9 +8,11 @@ use super::{Exported, FleetAsked};
 use crate::draft::asked::{Asked, FleetFacts, Remembered};
 use crate::draft::drafted::{Drafted, drafted, write_source};
 use crate::draft::mapped::Part;
+use crate::draft::name::Name;
 use crate::draft::page::{LiftedQuestion, Page, Standing, shown};
 use crate::records::{Kind, Table};
-use crate::settings::{Codes, Stages};
+use crate::settings::{Codes, NameScope, Stages};
+use crate::tabular::profile::counted;
 
 /// Sources of a folder.
 #[derive(Debug)]
@@ -37,7 +39,7 @@ pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> 
     let base = base(asked);
     let is_sited = |export: &Exported| {
         let drafted = drafted(&of_file(&base, &export.file, export), &export.columns);
-        drafted.parts.iter().any(|part| part.mapped.iter().any(|one| one.column.name == "site"))
+        has_site(&drafted)
     };
     let groups = groups(exports, &is_sited);
     let mut names: Vec<String> = taken.to_vec();
@@ -51,9 +53,6 @@ pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> 
         // A column of nothing but these is the site, whatever it is called.
         first = drafts(&Asked { sites: known.clone(), ..base.clone() });
     }
-    let has_site = |draft: &Drafted| {
-        draft.parts.iter().any(|part| part.mapped.iter().any(|one| one.column.name == "site"))
-    };
     let is_used = |draft: &Drafted| lacking(draft).is_none();
     let likely: Vec<_> = groups
         .iter()
@@ -70,9 +69,7 @@ pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> 
     let fixed: Vec<Option<String>> =
         likely.iter().map(|likely| likely.as_ref().map(|(site, _)| site.clone())).collect();
     let scope = match asked.known.as_ref().and_then(|(plan, _)| plan.sources.first()) {
-        Some(source) if source.scope == crate::settings::NameScope::Fleet => {
-            ("fleet", Standing::Sure)
-        }
+        Some(source) if source.scope == NameScope::Fleet => ("fleet", Standing::Sure),
         Some(_) => ("site", Standing::Sure),
         None => end_face_names(&groups, &first, &fixed),
     };
@@ -122,6 +119,10 @@ pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> 
     let currency = super::facts::currency(&used);
     let (text, lifted) = page.finish_lifted();
     Sources { text, asked: lifted, sites: all_sites, currency, local, told, left_out }
+}
+
+fn has_site(draft: &Drafted) -> bool {
+    draft.parts.iter().any(|part| part.filling("site").is_some())
 }
 
 /// What every export is asked alike.
@@ -183,10 +184,6 @@ fn header(group: &Group, why: Option<&str>) -> String {
     format!("{} ({}){more}{why}", files.join(", "), group.format)
 }
 
-fn counted(count: usize, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
-}
-
 /// A name for the source of a group that no other has.
 fn unique(group: &Group, names: &mut Vec<String>) -> String {
     let file = group.files.first().map_or("", String::as_str);
@@ -214,7 +211,7 @@ fn local_time(draft: &Drafted) -> Option<(String, String)> {
     let all = draft.parts.iter().flat_map(|part| &part.mapped);
     let mut times = all.filter(|one| one.column.kind == Kind::Time);
     let one = times.find(|one| {
-        let utc = one.names.iter().any(|name| crate::draft::name::Name::of(name).is_utc());
+        let utc = one.names.iter().any(|name| Name::of(name).is_utc());
         !utc && one.times.as_ref().is_some_and(|times| !times.zoned)
     })?;
     let example = one.profile.examples.iter().find(|text| !text.is_empty()).cloned();

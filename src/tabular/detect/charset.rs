@@ -112,11 +112,11 @@ fn guess(bytes: &[u8], whole: bool, doubts: &mut Vec<Doubt>) -> &'static Coder {
     if sound >= SOUND * damaged {
         return UTF_8;
     }
-    if is_signs(seen_of(body)) {
+    let seen = seen_of(body);
+    if is_signs(seen) {
         return encoding_rs::WINDOWS_1252;
     }
     let mut detector = EncodingDetector::new(Iso2022JpDetection::Deny);
-    let seen = seen_of(body);
     detector.feed(seen, seen.as_ptr_range().end == bytes.as_ptr_range().end);
     let likely = detector.guess(None, Utf8Detection::Deny);
     // Frequencies of letters mislead where signs such as that of a currency are most of what tells.

@@ -17,6 +17,8 @@ pub struct WrittenNumbers {
     pub amounts: usize,
     /// Of them whole ones without a currency: digits, separators of thousands, decimals that are all zero.
     pub whole: usize,
+    /// The greatest of those that are digits alone, whatever its sign.
+    pub largest: Option<i64>,
     /// The decimal mark that some of them need.
     pub mark: Option<u8>,
     /// The separator of thousands that some of them need, with the first of these.
@@ -30,6 +32,7 @@ pub struct WrittenNumbers {
 pub struct AmountTally {
     amounts: usize,
     whole: usize,
+    largest: Option<i64>,
     /// Numbers that need this decimal mark (`.`, `,`).
     settled: [usize; 2],
     /// First of the numbers with this mark which could separate thousands.
@@ -49,7 +52,10 @@ impl AmountTally {
         self.amounts += 1;
         let tail = core.rsplit(['.', ',']).next().unwrap_or_default();
         let is_whole = match found {
-            Number::Whole { .. } => true,
+            Number::Whole { value, .. } => {
+                self.largest = self.largest.max(value.map(i64::abs));
+                true
+            }
             Number::Decimal { mark, either } => {
                 let place = usize::from(mark == b',');
                 if either {
@@ -103,7 +109,8 @@ impl AmountTally {
                 _ => {}
             }
         }
-        WrittenNumbers { amounts: self.amounts, whole: self.whole, mark, thousands, open }
+        let Self { amounts, whole, largest, .. } = self;
+        WrittenNumbers { amounts, whole, largest, mark, thousands, open }
     }
 }
 

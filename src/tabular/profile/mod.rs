@@ -33,3 +33,4 @@ pub use column_profile::{ColumnProfile, Guess};
 pub use date_fit::{DateFit, DayMonth};
 pub use number_tally::THOUSANDS;
 pub use profiler::Profiler;
+pub use sentence::counted;

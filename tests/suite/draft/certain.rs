@@ -162,12 +162,43 @@ fn a_log_in_words_of_the_past_has_a_part_for_every_kind() {
 #[test]
 fn numbers_of_records_are_found_under_names_of_other_languages() {
     for name in ["ID evento", "Chamado", "Nr wpisu", "Vorgang", "N° dossier"] {
-        let text = rows(&format!("{name}|When|Connector|Stage|Outcome"), |row| {
-            format!("E{row}|{}|A-{row}|incoming|pass", day(row))
-        });
-        let columns = part(&drafted(Table::Inspections, &text), 0, "columns");
+        let columns = part(&numbered(name), 0, "columns");
         assert_eq!(columns.get("record").and_then(|it| it.as_str()), Some(name));
     }
+}
+
+/// A draft of looks whose first column numbers them.
+fn numbered(name: &str) -> motetrail::draft::Draft {
+    let text = rows(&format!("{name}|When|Connector|Stage|Outcome"), |row| {
+        format!("E{row}|{}|A-{row}|incoming|pass", day(row))
+    });
+    drafted(Table::Inspections, &text)
+}
+
+#[test]
+fn running_numbers_are_numbers_of_records_and_an_unknown_number_is_asked_about() {
+    for name in [
+        "Running no",
+        "Lfdnr.",
+        "Laufende Nr.",
+        "N° d'ordre",
+        "N.º correlativo",
+        "N.º de orden",
+        "N. progressivo",
+        "Volgnr",
+        "Volg-nr.",
+        "L.p.",
+        "Nr porządkowy",
+        "N.º sequencial",
+    ] {
+        let draft = numbered(name);
+        let columns = part(&draft, 0, "columns");
+        assert_eq!(columns.get("record").and_then(|it| it.as_str()), Some(name), "{}", draft.toml);
+        assert!(!keys(&draft).contains(&"record[0].columns.record"), "{}", draft.toml);
+    }
+    let draft = numbered("Zettel-Nr.");
+    assert_eq!(part(&draft, 0, "columns")["record"].as_str(), Some("Zettel-Nr."));
+    assert!(keys(&draft).contains(&"record[0].columns.record"), "{}", draft.toml);
 }
 
 #[test]

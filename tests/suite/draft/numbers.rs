@@ -61,3 +61,19 @@ fn units_and_currencies_in_the_name_of_a_column_become_its_keys() {
     assert_eq!(numbers("Cost (£)"), (None, some("GBP")));
     assert_eq!(numbers("Kosten (Ct.)"), (some("minor"), None));
 }
+
+#[test]
+fn whole_amounts_that_may_be_hundredths_are_asked_about() {
+    let is_asked = |name: &str, cells: &[&str]| {
+        let draft = tickets(name, cells);
+        keys(&draft).contains(&"record[0].numbers.cost.unit")
+    };
+    assert!(is_asked("Cost", &["19839", "120620", "4500"]));
+    assert!(is_asked("Kosten", &["19839", "120620"]));
+    assert!(!is_asked("Cost", &["198", "1206"]));
+    assert!(!is_asked("Cost", &["19839.50", "120620.00"]));
+    assert!(!is_asked("Cost (cents)", &["19839", "120620"]));
+    assert!(!is_asked("Cost EUR", &["19839", "120620"]));
+    let unit = &part(&tickets("Cost", &["19839", "120620"]), 0, "numbers")["cost"]["unit"];
+    assert_eq!(unit.as_str(), Some("major"));
+}
