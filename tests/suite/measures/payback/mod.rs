@@ -29,6 +29,7 @@ pub fn flows() -> FleetFlows {
         counted_ends: 2000.0 * size,
         looked_before: 200.0 * size,
         cleanings: 900.0 * size,
+        on_clean: 0.0,
         by_method: [("dry".to_owned(), 600.0 * size), ("wet-dry".to_owned(), 300.0 * size)].into(),
         exits: exits(),
         exits_by_method: [("dry".to_owned(), exits())].into(),
