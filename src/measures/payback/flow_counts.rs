@@ -8,7 +8,7 @@ use super::input::Drawing;
 use crate::by;
 use crate::derive::counts::{
     Beginnings, Cleanings, Coverage, CycleNo, Cycles, Family, Faults, FromStage, Level, MatedEnds,
-    Matings, Method, Site, Stage, View, Visits, cycles, faults,
+    Matings, Method, PassageKind, Passages, Site, Stage, View, Visits, cycles, faults,
 };
 use crate::derive::{Definition, DeriveError};
 use crate::measures::cycles::ToolCycles;
@@ -164,6 +164,11 @@ fn visits(
             place.looked_before += ends;
         }
     }
+    let routine = evidence.looked_back().with([PassageKind::Routine]);
+    for group in evidence.groups::<Passages>(&routine, &by!(Site, Stage, FromStage))? {
+        let place = place(places, &group.words, &group.places);
+        *place.passages.entry(group.words[2].clone()).or_default() += amount(group.counts.passages);
+    }
     // A look one stage earlier at every end that comes to be mated, at the price of the families looked at.
     for (at, (looks, price)) in arrivals {
         if let Some(place) = places.get_mut(&at).filter(|_| looks > 0.0) {
@@ -274,6 +279,7 @@ fn yearly_place(evidence: &Evidence, mut place: Place) -> Place {
         *count *= yearly;
     }
     place.by_method.values_mut().for_each(|count| *count *= yearly);
+    place.passages.values_mut().for_each(|count| *count *= yearly);
     place.purse = place.purse.map(|money| money * yearly);
     place
 }

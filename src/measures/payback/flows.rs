@@ -100,6 +100,8 @@ pub struct Place {
     pub first_looks: f64,
     /// First looks that failed for contamination.
     pub dirty: f64,
+    /// Routine passages of end faces that end here, by the stage that they come from.
+    pub passages: BTreeMap<String, f64>,
     /// Ends of matings.
     pub mated_ends: f64,
     /// The same, as counted (not a year).
@@ -168,8 +170,6 @@ pub struct StepHazard {
     pub low: f64,
     /// Upper end of its interval.
     pub high: f64,
-    /// End faces that passed the step, as counted in the look-back.
-    pub passing: f64,
     /// What a reader must know of it.
     pub flags: Vec<Flag>,
 }

@@ -25,6 +25,7 @@ pub fn flows() -> FleetFlows {
         unseen_ends: 600.0 * size,
         first_looks: 2000.0 * size,
         dirty: 500.0 * size,
+        passages: [("incoming".to_owned(), 1000.0 * size)].into(),
         mated_ends: 2000.0 * size,
         counted_ends: 2000.0 * size,
         looked_before: 200.0 * size,
