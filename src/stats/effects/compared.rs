@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::arrangements::Arrangements;
 use super::panel::{Contrast, Panel, Scales, Window};
-use super::ranked::Ranked;
+use super::ranked::{EQUAL, Ranked};
 use super::ratio_panel::{RatioPanel, RatioRanked, RatioScales};
 use crate::stats::draws::bootstrap::{Resampled, expanded_percentile, poisson_weight};
 
@@ -214,7 +214,7 @@ impl Compared {
         };
         let sums: Vec<f64> = self.few.starts.par_iter().map(sum).collect();
         let own = sums.first().copied().filter(|own| *own > 0.0)?;
-        let as_far = sums.iter().filter(|sum| **sum >= own * (1.0 - 1e-9)).count();
+        let as_far = sums.iter().filter(|sum| **sum >= own * (1.0 - EQUAL)).count();
         Some(as_far as f64 / sums.len() as f64)
     }
 
@@ -245,7 +245,7 @@ impl Compared {
     fn as_far(&self, of: impl Fn(&Vec<Option<usize>>) -> Option<f64> + Sync) -> Option<(f64, f64)> {
         let all: Vec<f64> = self.all.starts.par_iter().filter_map(&of).collect();
         let own = of(&self.all.starts[0])?;
-        let as_high = all.iter().filter(|other| **other >= own - 1e-9 * own.abs()).count();
+        let as_high = all.iter().filter(|other| **other >= own - EQUAL * own.abs()).count();
         Some((own, as_high as f64 / all.len() as f64))
     }
 
