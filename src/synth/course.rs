@@ -134,13 +134,13 @@ impl At {
             spent
         };
         let (p, soil) = (self.pass[method][0], self.soil[method]);
-        let closed = if self.lone { 1.0 - LONE[2] } else { 1.0 };
+        let closed = if self.lone { 1.0 - LEFT_UNSEEN } else { 1.0 };
         let passed_first = |state: usize| {
             let found = if state == 0 { self.alarm } else { 1.0 - MISS };
             let again = SECOND_LOOK * found;
             let dirty_after = [soil, 1.0, 0.0][state];
             let while_clean = cleaned(1.0).plus(more, dirty_after);
-            let lone = if self.lone { LONE[1] * (1.0 - CLEAN_WHILE_CLEAN) } else { 0.0 };
+            let lone = if self.lone { CLEANED_AFTER_PASS * (1.0 - CLEAN_WHILE_CLEAN) } else { 0.0 };
             Spent::default()
                 .plus(work, again)
                 .plus(while_clean, (1.0 - again) * CLEAN_WHILE_CLEAN)
@@ -175,7 +175,7 @@ impl At {
             let failed = 1.0 - self.pass[method][done];
             let rejects = failed * DEFECT_UNCOVERED * REJECTED_FOR_DEFECT;
             let mut cycle = Spent { looks: 1.0, rejects, ..Spent::default() };
-            cycle.cleanings[method] = if self.lone { 1.0 + LONE[0] } else { 1.0 };
+            cycle.cleanings[method] = if self.lone { 1.0 + CLEANED_TWICE } else { 1.0 };
             let rest = self.work(done + 1, method, limit);
             spent = spent.plus(cycle, share);
             spent = spent.plus(rest, share * failed * (1.0 - DEFECT_UNCOVERED));

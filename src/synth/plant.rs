@@ -56,9 +56,12 @@ pub const REJECTED_AT_LIMIT: f64 = 0.55;
 pub const REJECTED_FOR_DEFECT: f64 = 0.8;
 /// After two cycles the wet-dry method takes over.
 pub const TURNS_WET_DRY: f64 = 0.4;
-/// Where cleanings may go without a look after them: a cycle has two, one follows a passing look, the first of a visit that
-/// began with it stays without.
-pub const LONE: [f64; 3] = [0.04, 0.005, 0.2];
+/// Where cleanings may go without a look after them: a cycle has two.
+pub const CLEANED_TWICE: f64 = 0.04;
+/// Likewise: one follows a passing look.
+pub const CLEANED_AFTER_PASS: f64 = 0.005;
+/// Likewise: no look follows the cleaning that a visit began with.
+pub const LEFT_UNSEEN: f64 = 0.2;
 /// One cleaning of a clean end face leaves it dirty.
 pub const SOIL: f64 = 0.05;
 /// An end face that just passed is cleaned all the same.

@@ -132,7 +132,7 @@ impl Run<'_, '_, '_> {
             self.cycle = 1;
             return if passed { self.pass() } else { self.work() };
         }
-        if lone && !self.sealed && self.draw.chance(LONE[1]) {
+        if lone && !self.sealed && self.draw.chance(CLEANED_AFTER_PASS) {
             self.clean();
             return Ending::Unverified;
         }
@@ -154,7 +154,7 @@ impl Run<'_, '_, '_> {
 
     fn after_unseen(&mut self, passed: bool) -> Ending {
         let unverified =
-            self.world.places[self.call.site].lone_cleanings() && self.draw.chance(LONE[2]);
+            self.world.places[self.call.site].lone_cleanings() && self.draw.chance(LEFT_UNSEEN);
         if unverified {
             return Ending::Unverified;
         }
@@ -192,7 +192,8 @@ impl Run<'_, '_, '_> {
                 self.method = Method::WetDry;
             }
             self.clean();
-            if self.draw.chance(LONE[0]) && self.world.places[self.call.site].lone_cleanings() {
+            if self.draw.chance(CLEANED_TWICE) && self.world.places[self.call.site].lone_cleanings()
+            {
                 self.clean();
             }
             self.cycle += 1;
