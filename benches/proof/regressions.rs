@@ -2,8 +2,8 @@
 
 use super::chance::{frailty, poisson};
 use super::score::{Claim, Setting, alarm, covered};
-use motetrail::stats::stratified_poisson::{StratifiedRow, stratified_poisson};
-use motetrail::stats::{PersonTime, mantel_haenszel};
+use motetrail::stats::mantel_haenszel;
+use motetrail::stats::stratified_poisson::{StratifiedRow, stratified_poisson, summed};
 use motetrail::synth::draw::Draw;
 
 const LEVEL: f64 = 0.95;
@@ -51,21 +51,6 @@ fn rows(
         }
     }
     rows
-}
-
-/// Strata summed over clusters.
-fn summed(rows: &[StratifiedRow]) -> Vec<PersonTime> {
-    let mut strata = vec![PersonTime::default(); STRATA as usize];
-    for row in rows {
-        let sums = &mut strata[row.stratum as usize];
-        let (d, t) = match row.exposed {
-            true => (&mut sums.d1, &mut sums.t1),
-            false => (&mut sums.d0, &mut sums.t0),
-        };
-        *d += row.events as u64;
-        *t += row.time;
-    }
-    strata
 }
 
 fn regression(clusters: u64, events: f64, variance: f64, ratio: f64) -> Setting {

@@ -62,8 +62,6 @@ pub struct Visits<'a> {
 
 /// Cycles at most.
 const MOST: usize = 6;
-const REJECTED_AT_LIMIT: f64 = 0.55;
-const REJECTED_FOR_DEFECT: f64 = 0.8;
 
 /// One site, with what its cycles do.
 struct At {
@@ -136,13 +134,13 @@ impl At {
             spent
         };
         let (p, soil) = (self.pass[method][0], self.soil[method]);
-        let closed = if self.lone { 0.8 } else { 1.0 };
+        let closed = if self.lone { 1.0 - LEFT_UNSEEN } else { 1.0 };
         let passed_first = |state: usize| {
             let found = if state == 0 { self.alarm } else { 1.0 - MISS };
             let again = SECOND_LOOK * found;
             let dirty_after = [soil, 1.0, 0.0][state];
             let while_clean = cleaned(1.0).plus(more, dirty_after);
-            let lone = if self.lone { 0.005 * (1.0 - CLEAN_WHILE_CLEAN) } else { 0.0 };
+            let lone = if self.lone { CLEANED_AFTER_PASS * (1.0 - CLEAN_WHILE_CLEAN) } else { 0.0 };
             Spent::default()
                 .plus(work, again)
                 .plus(while_clean, (1.0 - again) * CLEAN_WHILE_CLEAN)
@@ -168,7 +166,7 @@ impl At {
         if done >= limit || done >= MOST {
             return Spent { rejects: REJECTED_AT_LIMIT, ..Spent::default() };
         }
-        let wet_dry = if done == 2 { 0.4 } else { 0.0 };
+        let wet_dry = if done == 2 { TURNS_WET_DRY } else { 0.0 };
         let mut spent = Spent::default();
         for (method, share) in [(1, wet_dry), (method, 1.0 - wet_dry)] {
             if share == 0.0 {
@@ -177,7 +175,7 @@ impl At {
             let failed = 1.0 - self.pass[method][done];
             let rejects = failed * DEFECT_UNCOVERED * REJECTED_FOR_DEFECT;
             let mut cycle = Spent { looks: 1.0, rejects, ..Spent::default() };
-            cycle.cleanings[method] = if self.lone { 1.04 } else { 1.0 };
+            cycle.cleanings[method] = if self.lone { 1.0 + CLEANED_TWICE } else { 1.0 };
             let rest = self.work(done + 1, method, limit);
             spent = spent.plus(cycle, share);
             spent = spent.plus(rest, share * failed * (1.0 - DEFECT_UNCOVERED));

@@ -145,10 +145,10 @@ departures! {
         /// Looks before routine matings are skipped more readily in some quarters of a site and less in others: the
         /// probability moves by so much. Changes what happens.
         looks_swing: f64, Real(0.0, 0.5);
-        /// From the twelfth month on this share of the skipped looks before routine matings is made after all, at the second of
+        /// From the twelfth month on this share of the skipped looks before routine matings is made after all, at the third of
         /// every three sites: an action that works. Changes what happens.
         action_works: f64, Real(0.0, 0.95);
-        /// In months 10 to 12 so much more of these looks is skipped at the third of every three sites, and then as before: an
+        /// In months 10 to 12 so much more of these looks is skipped at the first of every three sites but the first three, and then as before: an
         /// action that begins in month 13, after a bad quarter, and does nothing. Changes what happens.
         action_idle: f64, Real(0.0, 1.0);
         /// This share of the tickets whose repair was a mating is stamped after it, evenly from 20 minutes to 36 hours.

@@ -50,6 +50,18 @@ pub const SECOND_LOOK: f64 = 0.05;
 pub const DEFECT_UNCOVERED: f64 = 0.02;
 /// Cycles after which somebody gives up, drawn with equal weight.
 pub const LIMITS: [u32; 6] = [3, 3, 4, 4, 5, 6];
+/// An end face given up as contaminated is rejected.
+pub const REJECTED_AT_LIMIT: f64 = 0.55;
+/// One with a defect is.
+pub const REJECTED_FOR_DEFECT: f64 = 0.8;
+/// After two cycles the wet-dry method takes over.
+pub const TURNS_WET_DRY: f64 = 0.4;
+/// Where cleanings may go without a look after them: a cycle has two.
+pub const CLEANED_TWICE: f64 = 0.04;
+/// Likewise: one follows a passing look.
+pub const CLEANED_AFTER_PASS: f64 = 0.005;
+/// Likewise: no look follows the cleaning that a visit began with.
+pub const LEFT_UNSEEN: f64 = 0.2;
 /// One cleaning of a clean end face leaves it dirty.
 pub const SOIL: f64 = 0.05;
 /// An end face that just passed is cleaned all the same.

@@ -110,14 +110,12 @@ impl World<'_> {
                 (birth, 0.0, birth)
             }
             Some(last) if last < stage => {
-                let steps = |to: usize| -> f64 {
-                    life.stages[last + 1..(to + 1).max(last + 1)].iter().map(|s| s.into).sum()
-                };
                 let into = life.stages[stage].into;
-                let early = steps(life.received.min(stage - 1));
-                ((steps(stage) - into) * factor, into * factor, early * factor)
+                let received = life.received.min(stage - 1);
+                let early = if last < received { life.entry_hazard(last, received) } else { 0.0 };
+                ((life.entry_hazard(last, stage) - into) * factor, into * factor, early * factor)
             }
-            Some(_) => (life.stages[stage].again * factor, 0.0, 0.0),
+            Some(last) => (life.entry_hazard(last, stage) * factor, 0.0, 0.0),
         };
         let arrives = stage == life.installed && face.last_stage.is_none_or(|s| s < life.received);
         let times = readily * self.dust;

@@ -100,7 +100,7 @@ impl Run<'_, '_, '_> {
         let state = self.world.faces[self.call.face].state;
         let defect = state == State::Defective && self.draw.chance(DEFECT_SEEN);
         if defect {
-            let gone = self.draw.chance(0.8);
+            let gone = self.draw.chance(REJECTED_FOR_DEFECT);
             return self.fail_for_defect(gone);
         }
         let dirty = match state {
@@ -132,7 +132,7 @@ impl Run<'_, '_, '_> {
             self.cycle = 1;
             return if passed { self.pass() } else { self.work() };
         }
-        if lone && !self.sealed && self.draw.chance(0.005) {
+        if lone && !self.sealed && self.draw.chance(CLEANED_AFTER_PASS) {
             self.clean();
             return Ending::Unverified;
         }
@@ -154,7 +154,7 @@ impl Run<'_, '_, '_> {
 
     fn after_unseen(&mut self, passed: bool) -> Ending {
         let unverified =
-            self.world.places[self.call.site].lone_cleanings() && self.draw.chance(0.2);
+            self.world.places[self.call.site].lone_cleanings() && self.draw.chance(LEFT_UNSEEN);
         if unverified {
             return Ending::Unverified;
         }
@@ -182,17 +182,18 @@ impl Run<'_, '_, '_> {
         }
         loop {
             let given_up = self.sealed || self.cycle >= self.limit;
-            let gone = given_up && !self.sealed && self.draw.chance(0.55);
+            let gone = given_up && !self.sealed && self.draw.chance(REJECTED_AT_LIMIT);
             let zone = ["A", "B", "B", "C", "D"][self.draw.index(5)];
             self.write_failing("contamination", zone, gone);
             if given_up {
                 return if gone { Ending::Rejected } else { Ending::Failing };
             }
-            if self.cycle == 2 && self.draw.chance(0.4) {
+            if self.cycle == 2 && self.draw.chance(TURNS_WET_DRY) {
                 self.method = Method::WetDry;
             }
             self.clean();
-            if self.draw.chance(0.04) && self.world.places[self.call.site].lone_cleanings() {
+            if self.draw.chance(CLEANED_TWICE) && self.world.places[self.call.site].lone_cleanings()
+            {
                 self.clean();
             }
             self.cycle += 1;
@@ -201,7 +202,7 @@ impl Run<'_, '_, '_> {
             }
             if self.draw.chance(DEFECT_UNCOVERED) {
                 self.world.faces[face].state = State::Defective;
-                let gone = self.draw.chance(0.8);
+                let gone = self.draw.chance(REJECTED_FOR_DEFECT);
                 return self.fail_for_defect(gone);
             }
         }

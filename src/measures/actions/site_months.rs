@@ -1,20 +1,15 @@
 //! Site-months of one aim: what was counted, and what the fleet's shares by stage and family lead to expect of the same
 //! cells, so that a change of mix is no change.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::declared::Moves;
-use crate::calendar::{DAY_US, day_start};
+use crate::calendar::{DAY_US, MONTH_S, day_start};
 use crate::derive::counts::{Family, MonthNo, Site, Stage};
 use crate::measures::evidence::Evidence;
 use crate::measures::skipped_cost::places::Places;
 use crate::settings::Action;
 use crate::stats::effects::Followed;
-
-/// Hours of a connection-month.
-const MONTH_HOURS: f64 = 730.5;
-/// Seconds of an hour.
-const HOUR_S: f64 = 3600.0;
 
 /// Units and events of a cell: looks that passed, cycles that passed, matings skipped, faults in connection-months.
 type Units = (f64, f64);
@@ -75,7 +70,6 @@ fn counted(evidence: &Evidence, places: &Places, moves: Moves) -> Counted {
             }
         }
         Moves::LinkedFaults => {
-            let per = MONTH_HOURS * HOUR_S;
             for (cell, row) in months.mating_months.cells() {
                 if is_followed(evidence, cell.month, cell.site) {
                     add(
@@ -85,7 +79,7 @@ fn counted(evidence: &Evidence, places: &Places, moves: Moves) -> Counted {
                         cell.family,
                         row.linked_s,
                         row.linked,
-                        per,
+                        MONTH_S,
                     );
                 }
             }
@@ -150,21 +144,19 @@ impl SiteMonths {
         cells.retain(|(month, ..), _| *month >= first);
         let expected = expected(&cells);
         let months = (last - first + 1) as usize;
-        let sites: BTreeSet<u32> = cells.keys().map(|(_, site, ..)| *site).collect();
+        let mut by_site: BTreeMap<u32, Vec<[f64; 3]>> = BTreeMap::new();
+        for ((month, site, stage, family), (n, y)) in &cells {
+            let own = by_site.entry(*site).or_insert_with(|| vec![[0.0; 3]; months]);
+            let cell = &mut own[(month - first) as usize];
+            let share = expected.get(&(*stage, *family)).copied().unwrap_or(0.0);
+            cell[0] += n;
+            cell[1] += y;
+            cell[2] += n * share;
+        }
         let mut found =
             SiteMonths { first, sites: Vec::new(), starts: Vec::new(), cells: Vec::new() };
-        for site in sites {
+        for (site, own) in by_site {
             let name = places.site(site);
-            let mut own = vec![[0.0; 3]; months];
-            for ((month, _, stage, family), (n, y)) in
-                cells.iter().filter(|((_, other, ..), _)| *other == site)
-            {
-                let cell = &mut own[(month - first) as usize];
-                let share = expected.get(&(*stage, *family)).copied().unwrap_or(0.0);
-                cell[0] += n;
-                cell[1] += y;
-                cell[2] += n * share;
-            }
             let start = start(name).map(|at| calendar.months.piece(at).unwrap_or(0));
             let start = match start {
                 // Begun before the first month that is compared: neither side.

@@ -26,7 +26,7 @@ pub(super) struct Cell {
     /// Ends mated a month, and those of them that were seen.
     pub ends: f64,
     pub seen: f64,
-    /// Minutes of a look, with the cleanings that it brings.
+    /// Minutes of a look, with the cleanings and looks after them that it brings.
     pub minutes: f64,
     /// Minor units of a look alone, and of what it brings.
     pub look_price: f64,
@@ -84,7 +84,6 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
     let prices = LookPrices::of(evidence)?;
     let site_weeks = SiteWeeks::of(evidence);
     let routine = routine(evidence)?;
-    let per_look = cleanings_per_look(&routine);
     let mut drawn = DrawnCell::by_parts(&site_weeks, PARTS, exposure, &prices);
     let rows = site_weeks.by_parts(PARTS, exposure);
     let strata = strata(&site_weeks, exposure);
@@ -118,8 +117,6 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
         let looks = routine.get(&names.map(str::to_owned)).copied().unwrap_or_default();
         let price = prices.price(names[1], names[2]);
         let look_price = costs.look_minutes * minute;
-        // Cleanings that a look brings take minutes as well, as its price has them.
-        let cleanings = per_look.get(&[names[1], names[2]]).copied().unwrap_or(0.0);
         let gross = draws.iter().map(|draw| if unseen > 0.0 { draw[at] / unseen } else { 0.0 });
         found.push(Cell {
             group: Group {
@@ -130,7 +127,7 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
             },
             ends: cell.ends * years / YEAR,
             seen: (cell.ends - cell.unseen) * years / YEAR,
-            minutes: costs.look_minutes + cleanings * costs.cleaning_minutes,
+            minutes: prices.minutes(names[1], names[2]),
             look_price,
             brings: (price - look_price).max(0.0),
             gross: gross.collect(),
@@ -157,18 +154,6 @@ fn routine(evidence: &Evidence) -> Result<Routine, DeriveError> {
         (names, group.counts)
     });
     Ok(named.collect())
-}
-
-/// Cleanings for each look of a stage and family, over all sites, as the price of a look is.
-fn cleanings_per_look(routine: &Routine) -> BTreeMap<[&str; 2], f64> {
-    let mut sums: BTreeMap<[&str; 2], (i64, i64)> = BTreeMap::new();
-    for ([_, stage, family], row) in routine {
-        let (cleanings, looks) = sums.entry([stage, family]).or_default();
-        *cleanings += row.cleanings;
-        *looks += row.looks;
-    }
-    let seen = sums.into_iter().filter(|(_, (_, looks))| *looks > 0);
-    seen.map(|(place, (cleanings, looks))| (place, cleanings as f64 / looks as f64)).collect()
 }
 
 /// What follow-up has of a cell.

@@ -27,7 +27,7 @@ results! {
     pub struct Own {
         /// What is to be done with the cell's looks.
         advice: Option<Advice>,
-        /// Minutes of one look, with the cleanings that it brings.
+        /// Minutes of one look, with the cleanings that it brings and the looks after them.
         minutes: Option<f64> [Number],
         /// What an hour of looking there saves: the saving of a look over its minutes.
         saving_per_hour: Option<Money>,

@@ -190,7 +190,7 @@ impl Planned {
                 let less = 1.0 - value(minutes).max(0.0) / usual;
                 places()
                     .map(|place| part(place, method) * less)
-                    .map(|labour| shares(Purse { labour, ..Purse::NONE }))
+                    .map(|labour| shares(Purse { labour, labour_on_clean: labour, ..Purse::NONE }))
                     .collect()
             }
             Change::Inspection { reached, now, before, after, first_looks, dirty, .. } => {
@@ -211,7 +211,8 @@ impl Planned {
             Change::Carriers { excess, gone, parts, of_cycles } => {
                 let (excess, gone) = (value(excess), value(gone));
                 let act = |(place, part): (&Place, &f64)| {
-                    let all = if *of_cycles { place.cleanings } else { place.dirty };
+                    let on_dirt = place.cleanings * (1.0 - place.on_clean);
+                    let all = if *of_cycles { on_dirt } else { place.dirty };
                     let share =
                         if all > 0.0 { (part * excess / all).clamp(-1.0, 1.0) } else { 0.0 };
                     let share = share * gone;

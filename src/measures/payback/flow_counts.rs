@@ -7,8 +7,8 @@ use super::flows::{FleetFlows, Place, Skipped};
 use super::input::Drawing;
 use crate::by;
 use crate::derive::counts::{
-    Cleanings, Coverage, CycleNo, Cycles, Family, Faults, FromStage, Level, MatedEnds, Matings,
-    Method, Site, Stage, View, Visits, cycles, faults,
+    Beginnings, Cleanings, Coverage, CycleNo, Cycles, Family, Faults, FromStage, Level, MatedEnds,
+    Matings, Method, PassageKind, Passages, Site, Stage, View, Visits, cycles, faults,
 };
 use crate::derive::{Definition, DeriveError};
 use crate::measures::cycles::ToolCycles;
@@ -164,6 +164,11 @@ fn visits(
             place.looked_before += ends;
         }
     }
+    let routine = evidence.looked_back().with([PassageKind::Routine]);
+    for group in evidence.groups::<Passages>(&routine, &by!(Site, Stage, FromStage))? {
+        let place = place(places, &group.words, &group.places);
+        *place.passages.entry(group.words[2].clone()).or_default() += amount(group.counts.passages);
+    }
     // A look one stage earlier at every end that comes to be mated, at the price of the families looked at.
     for (at, (looks, price)) in arrivals {
         if let Some(place) = places.get_mut(&at).filter(|_| looks > 0.0) {
@@ -187,16 +192,31 @@ fn cleanings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError
     Ok(())
 }
 
-/// How visits left, of all methods and by that of the first cycle.
+/// How visits left, of all methods and by that of the first cycle, and which part of the cleanings was of clean ends.
 fn exits(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
+    // Cleanings of visits whose first look found dirt.
+    let mut on_dirt: BTreeMap<Vec<u32>, f64> = BTreeMap::new();
     let all = evidence.looked_back().with([View::All]);
     for group in evidence.along::<CycleNo, Cycles>(&all, &by!(Site, Stage))? {
-        place(places, &group.words, &group.places).exits = by_cycle(&group.cells);
+        let place = place(places, &group.words, &group.places);
+        place.exits = by_cycle(&group.cells);
+        on_dirt
+            .insert(group.places, group.cells.iter().map(|(_, row)| amount(row.cleanings)).sum());
     }
     let by_method = evidence.looked_back().with([View::Method]);
     for group in evidence.along::<CycleNo, Cycles>(&by_method, &by!(Site, Stage, Method))? {
         let place = place(places, &group.words, &group.places);
         place.exits_by_method.insert(group.words[2].clone(), by_cycle(&group.cells));
+    }
+    for group in evidence.groups::<Beginnings>(&evidence.looked_back(), &by!(Site, Stage))? {
+        let (visits, looks) = (amount(group.counts.visits), amount(group.counts.looks));
+        let place = place(places, &group.words, &group.places);
+        if place.cleanings > 0.0 {
+            // Visits that began with a cleaning are taken to find as much dirt as those that began with a look.
+            let begun = if looks > 0.0 { visits / looks } else { 1.0 };
+            let on_dirt = on_dirt.get(&group.places).copied().unwrap_or(0.0) * begun;
+            place.on_clean = (1.0 - on_dirt / place.cleanings).clamp(0.0, 1.0);
+        }
     }
     Ok(())
 }
@@ -240,8 +260,12 @@ fn yearly_place(evidence: &Evidence, mut place: Place) -> Place {
     let (costs, covered) = (evidence.costs(), evidence.months.named(Some(&place.site)));
     let yearly = a_year(covered.recorded);
     let minutes = place.cleanings * costs.cleaning_minutes;
-    place.purse.labour = minutes * costs.labour_hour as f64 / MINUTES;
-    place.purse.material = place.cleanings * costs.cleaning_material as f64;
+    let labour = minutes * costs.labour_hour as f64 / MINUTES;
+    place.purse.labour_on_clean = labour * place.on_clean;
+    place.purse.labour = labour - place.purse.labour_on_clean;
+    let on_dirt = 1.0 - place.on_clean;
+    place.purse.material = on_dirt * place.cleanings * costs.cleaning_material as f64;
+    place.purse.looks_again *= on_dirt;
     for count in [
         &mut place.known,
         &mut place.both,
@@ -255,6 +279,7 @@ fn yearly_place(evidence: &Evidence, mut place: Place) -> Place {
         *count *= yearly;
     }
     place.by_method.values_mut().for_each(|count| *count *= yearly);
+    place.passages.values_mut().for_each(|count| *count *= yearly);
     place.purse = place.purse.map(|money| money * yearly);
     place
 }

@@ -55,11 +55,13 @@ pools! {
     faults: 1.0,
     /// What looking at the ends not looked at would cost: a proposal that does so spends it.
     looks: -1.0,
-    /// Working time of cleanings.
+    /// Working time of cleanings of end faces that were dirty.
     labour: 1.0,
-    /// Material of cleanings.
+    /// Working time of other cleanings: less dirt and better odds spare none of them.
+    labour_on_clean: 1.0,
+    /// Material of cleanings of end faces that were dirty.
     material: 1.0,
-    /// Working time of the looks that close cycles.
+    /// Working time of the looks that close the cycles of these.
     looks_again: 1.0,
     /// Putting right rejected end faces.
     rejects: 1.0,
@@ -69,8 +71,14 @@ pools! {
 
 impl Purse {
     /// One in every pool that grows with the cleanings of a year.
-    pub const OF_CLEANINGS: Purse =
-        Purse { labour: 1.0, material: 1.0, looks_again: 1.0, rejects: 1.0, ..Purse::NONE };
+    pub const OF_CLEANINGS: Purse = Purse {
+        labour: 1.0,
+        labour_on_clean: 1.0,
+        material: 1.0,
+        looks_again: 1.0,
+        rejects: 1.0,
+        ..Purse::NONE
+    };
 }
 
 /// A site and a stage.
@@ -92,6 +100,8 @@ pub struct Place {
     pub first_looks: f64,
     /// First looks that failed for contamination.
     pub dirty: f64,
+    /// Routine passages of end faces that end here, by the stage that they come from.
+    pub passages: BTreeMap<String, f64>,
     /// Ends of matings.
     pub mated_ends: f64,
     /// The same, as counted (not a year).
@@ -100,6 +110,8 @@ pub struct Place {
     pub looked_before: f64,
     /// Cleanings of visits.
     pub cleanings: f64,
+    /// The part of them that was of end faces that were clean.
+    pub on_clean: f64,
     /// Cleanings by method; those of several methods in one cycle are in none.
     pub by_method: BTreeMap<String, f64>,
     /// How visits that began contaminated left, as counted (not a year): before the first cycle, then cycle by cycle.
@@ -158,8 +170,6 @@ pub struct StepHazard {
     pub low: f64,
     /// Upper end of its interval.
     pub high: f64,
-    /// End faces that passed the step, as counted in the look-back.
-    pub passing: f64,
     /// What a reader must know of it.
     pub flags: Vec<Flag>,
 }

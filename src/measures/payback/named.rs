@@ -39,7 +39,6 @@ pub fn entry_hazards(table: &entry::Table) -> Vec<StepHazard> {
             hazard,
             low,
             high,
-            passing: row.n,
             flags: row.flags.clone(),
         })
     };

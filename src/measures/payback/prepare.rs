@@ -268,20 +268,27 @@ impl Preparing<'_> {
     fn entry(&self, from: &str, to: &str, times: &Stated) -> Result<Planned, Reason> {
         let step = self.step(from, to)?;
         let places = self.flows.places_of(&[to.to_owned()], &self.effect.sites);
-        let all = self.flows.places_of(&[to.to_owned()], &[]);
-        let here = self.total(&places, |place| place.first_looks);
-        let everywhere = self.total(&all, |place| place.first_looks);
         let dirty = self.total(&places, |place| place.dirty);
-        if dirty <= 0.0 || everywhere <= 0.0 {
+        if dirty <= 0.0 {
             return Err(lacking(&format!("dirt at {to}: no first look there found any")));
         }
-        // The table of entry is of the whole fleet: sites have their part by their first looks.
-        let passing = step.passing * self.flows.yearly * here / everywhere;
+        // Those that pass the step and are first looked at later are found dirty there, not at this stage.
+        let passing = self.total(&places, |place| self.passing(place, from));
         let means = self.key(&format!("entry from {from} to {to}"), times);
         let name = "what the hazard is multiplied by";
         let times = self.judged(Moves::FirstPass, "times", name, times)?;
         let change = Change::Entry { hazard: self.hazard(step), times, passing, dirty };
         Ok(self.of(change, places, &means, step.flags.clone()))
+    }
+
+    /// End faces that come to a place through the step from a stage before it, or from a visit at the same stage.
+    fn passing(&self, place: &Place, from: &str) -> f64 {
+        let at = |stage: &str| self.flows.stages.iter().position(|known| known == stage);
+        let passes = |earlier: &str| match from == place.stage {
+            true => earlier == from,
+            false => at(earlier).is_some_and(|earlier| Some(earlier) <= at(from)),
+        };
+        place.passages.iter().filter(|(earlier, _)| passes(earlier)).map(|(_, count)| count).sum()
     }
 
     /// Carriers of each kind that is replaced, at the places where they are used.

@@ -4,8 +4,8 @@
 //! ends; so costs, looks and the ratio of one replicate belong together. The ratio is solved again
 //! with the score of the resampled site-weeks; that of a cell under a prior whose mean and spread are
 //! drawn from what all cells say of them. What tickets do not state of their price is put in by the
-//! means of the resample. Weights hang on seed, replicate and site-week alone:
-//! threads and order change nothing. Prices of looks are not resampled.
+//! means of the resample. Weights hang on seed, replicate and site-week alone, and what a cell's prior is drawn
+//! by on its words: threads and order change nothing. Prices of looks are not resampled.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -59,6 +59,8 @@ struct Purse {
 /// One cell: what is resampled of it.
 #[derive(Default)]
 pub struct DrawnCell {
+    /// What it is drawn by.
+    name: u64,
     purses: Vec<(u32, Purse)>,
     /// By cluster and group of prices: tickets that do not state all of theirs.
     gaps: Vec<((u32, u32), Sums)>,
@@ -130,13 +132,14 @@ impl DrawnCell {
                 cell.gaps.entry((*cluster, line.group)).or_default().add(&line.sums, times);
             }
         }
-        let finish = |found: Found| DrawnCell {
+        let finish = |key: Key, found: Found| DrawnCell {
+            name: places.drawn_as(key),
             purses: found.purses.into_iter().collect(),
             gaps: found.gaps.into_iter().collect(),
             clusters: found.clusters.len() as u64,
             ..DrawnCell::default()
         };
-        found.into_iter().map(|(key, found)| (key, finish(found))).collect()
+        found.into_iter().map(|(key, found)| (key, finish(key, found))).collect()
     }
 
     /// With the reported ratio of its rows; none where there is none. Without a `prior` to come the
@@ -225,13 +228,13 @@ pub fn draw_of<T: Send>(
                     number(next - 1)
                 })
             });
-            let cell = |(place, cell): (u64, &&DrawnCell)| {
-                let prior = shared.zip(common).map(|(effects, common)| {
-                    effects.drawn_prior(place as usize, common, number(place + 2))
-                });
+            let cell = |(place, cell): (usize, &&DrawnCell)| {
+                let prior = shared
+                    .zip(common)
+                    .map(|(effects, common)| effects.drawn_prior(place, common, number(cell.name)));
                 pick(cell.money(&weights, tariff.as_ref(), prior))
             };
-            (0..).zip(cells).map(cell).collect()
+            cells.iter().enumerate().map(cell).collect()
         })
         .collect()
 }

@@ -1,4 +1,4 @@
-//! What one look costs, with the cleanings, looks after them and rejects that it brings (5.5).
+//! What one look costs and how long it takes, with the cleanings, looks after them and rejects that it brings (5.5).
 
 use std::collections::BTreeMap;
 
@@ -30,10 +30,8 @@ impl<'a> LookPrices<'a> {
         Ok(LookPrices { costs: evidence.costs(), routine })
     }
 
-    /// Minor units of one look at this stage and family: its minutes, and the cleanings, the looks
-    /// after them and the rejects that routine visits there which began with a look had for each
-    /// (of the stage, or of all, where there were none).
-    pub fn price(&self, stage: &str, family: &str) -> f64 {
+    /// The routine visits of this stage and family; of the stage, or of all, where none of these began with a look.
+    fn seen(&self, stage: &str, family: &str) -> Option<visits::Row> {
         let of = |wanted: &dyn Fn(&(String, String)) -> bool| {
             let mut sum = visits::Row::default();
             let rows = self.routine.iter().filter(|(key, _)| wanted(key));
@@ -43,16 +41,31 @@ impl<'a> LookPrices<'a> {
         let cell = of(&|(at_stage, of_family)| at_stage == stage && of_family == family);
         let at_stage = || of(&|(at_stage, _)| at_stage == stage);
         let all = || of(&|_| true);
-        let seen = [cell, at_stage(), all()].into_iter().find(|routine| routine.looks > 0);
+        [cell, at_stage(), all()].into_iter().find(|routine| routine.looks > 0)
+    }
+
+    /// Minor units of one look at this stage and family: its minutes, and the cleanings, the looks
+    /// after them and the rejects that routine visits there which began with a look had for each.
+    pub fn price(&self, stage: &str, family: &str) -> f64 {
         let minute = self.costs.labour_hour as f64 / 60.0;
         let look = self.costs.look_minutes * minute;
         let cleaning = self.costs.cleaning_minutes * minute + self.costs.cleaning_material as f64;
-        let follows = seen.map_or(0.0, |routine| {
+        let follows = self.seen(stage, family).map_or(0.0, |routine| {
             let per_look = |count: i64| count as f64 / routine.looks as f64;
             per_look(routine.cleanings_seen) * cleaning
                 + per_look(routine.cycles_seen) * look
                 + per_look(routine.rejects_seen) * self.costs.reject as f64
         });
         look + follows
+    }
+
+    /// Minutes of one look at this stage and family, with those of the cleanings and looks after them that its price has.
+    pub fn minutes(&self, stage: &str, family: &str) -> f64 {
+        let follows = self.seen(stage, family).map_or(0.0, |routine| {
+            let per_look = |count: i64| count as f64 / routine.looks as f64;
+            per_look(routine.cleanings_seen) * self.costs.cleaning_minutes
+                + per_look(routine.cycles_seen) * self.costs.look_minutes
+        });
+        self.costs.look_minutes + follows
     }
 }

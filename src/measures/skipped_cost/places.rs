@@ -4,6 +4,7 @@
 use super::declared::By;
 use crate::derive::counts::{Criteria, Family, Site, Stage};
 use crate::derive::{Glossary, Names};
+use crate::measures::draw_name::draw_name;
 use crate::measures::results::Group;
 
 /// Places of a site, a stage and a family in the order of display.
@@ -63,6 +64,14 @@ impl Places {
             group.stage.as_ref().map(|word| self.stage.find(word)),
             group.family.as_ref().map(|word| self.family.find(word)),
         ]
+    }
+
+    /// What stands for a key in a draw, by its words.
+    pub fn drawn_as(&self, [site, stage, family]: Key) -> u64 {
+        let word =
+            |words: &Words, place: Option<u32>| place.map(|place| words.word(place).to_owned());
+        let words = (word(&self.site, site), word(&self.stage, stage), word(&self.family, family));
+        draw_name(&format!("{words:?}"))
     }
 
     /// The name of the site at this place of display.

@@ -113,7 +113,11 @@ pub fn ratio_rows(
     let prepared: Vec<Prepared> = Exposure::ALL.iter().map(prepared).collect();
     for (place, group) in groups.iter().enumerate() {
         let key = site_weeks.places.key(group);
-        let asked = |prepared: &'_ Prepared, faults: Faults, after_fault: bool| {
+        let all = prepared.iter().flat_map(|prepared| {
+            let each = combinations(prepared.exposure, by == By::Fleet);
+            each.into_iter().map(move |(faults, after_fault)| (prepared, faults, after_fault))
+        });
+        for (prepared, faults, after_fault) in all {
             let is_linked = faults == Faults::Linked;
             let rows = prepared.rows.get(&(faults.place(), after_fault));
             let rows = rows.and_then(|rows| rows.get(&key));
@@ -126,8 +130,7 @@ pub fn ratio_rows(
                 control: is_linked.then_some((&prepared.controls[usize::from(after_fault)], place)),
             };
             rows_of(evidence, follow_up, &asked, table);
-        };
-        each(&prepared, by == By::Fleet, asked);
+        }
     }
 }
 
@@ -144,15 +147,6 @@ fn combinations(exposure: Exposure, all: bool) -> Vec<(Faults, bool)> {
         }
     }
     found
-}
-
-/// All of these of every exposure.
-fn each(prepared: &[Prepared], all: bool, mut see: impl FnMut(&Prepared, Faults, bool)) {
-    for prepared in prepared {
-        for (faults, after_fault) in combinations(prepared.exposure, all) {
-            see(prepared, faults, after_fault);
-        }
-    }
 }
 
 /// The rows of one ratio: the headline, the second opinion, and whether the strata agree.

@@ -44,8 +44,10 @@ pub fn homogeneity(strata: &[Vec<PersonTime>]) -> Option<Homogeneity> {
     let telling = |parts: &Vec<PersonTime>| -> Vec<PersonTime> {
         parts.iter().copied().filter(PersonTime::is_informative).collect()
     };
-    let informative: Vec<Vec<PersonTime>> =
+    let mut informative: Vec<Vec<PersonTime>> =
         strata.iter().map(telling).filter(|parts| !parts.is_empty()).collect();
+    // Tables are drawn in an order of the strata's own, whatever that in which they come.
+    informative.sort_by_cached_key(|parts| parts.iter().map(size).collect::<Vec<_>>());
     let of_all: Vec<PersonTime> = informative.iter().flatten().copied().collect();
     let exposed: f64 = of_all.iter().map(|s| s.d1 as f64).sum();
     let events: f64 = of_all.iter().map(PersonTime::events).sum();
@@ -63,6 +65,12 @@ pub fn homogeneity(strata: &[Vec<PersonTime>]) -> Option<Homogeneity> {
     };
     let excess = input::finite(squares / expected)?;
     Some(Homogeneity { excess, strata: informative.len() as u64, p })
+}
+
+/// Times and events, the former without the last digits, which hang on the order of sums.
+fn size(part: &PersonTime) -> (i64, i64, u64) {
+    let rounded = |time: f64| (time * 1e6).round() as i64;
+    (rounded(part.t1), rounded(part.t0), part.d1.saturating_add(part.d0))
 }
 
 fn squares(parts: &[Part], seen: &[f64]) -> f64 {

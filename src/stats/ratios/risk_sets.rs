@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 pub struct Change {
     /// Number of the stratum, below 2^32; the numbers themselves mean nothing.
     pub stratum: u64,
-    /// Number of the cluster, likewise.
+    /// Number of the cluster, any.
     pub cluster: u64,
     /// Whether the group is exposed; else it is the reference.
     pub exposed: bool,

@@ -2,7 +2,7 @@
 
 use motetrail::measures::carriers::Carrier;
 use motetrail::measures::payback::{
-    CarrierExcess, CarriersUsed, Contrast, FleetFlows, Quantity, Source, StepHazard,
+    CarrierExcess, CarriersUsed, Contrast, FleetFlows, Place, Quantity, Source, StepHazard,
     carrier_excess, entry_hazards,
 };
 use motetrail::measures::{Flag, Group, carriers, entry};
@@ -19,7 +19,6 @@ pub fn step() -> StepHazard {
         hazard: 0.25,
         low: 0.25,
         high: 0.25,
-        passing: 1500.0,
         flags: Vec::new(),
     }
 }
@@ -70,6 +69,28 @@ fn a_step_at_one_site_has_that_sites_part_of_the_fleets_passages() {
     let part = value(&table(&flows, &[own], None), "training", Quantity::Saving);
     let all = value(&table(&flows, &[entry(0.5)], None), "training", Quantity::Saving);
     assert!((3.0 * part - all).abs() <= 3.0, "{part} {all}");
+}
+
+/// What passes the step and is looked at later only brings no dirt to this stage.
+#[test]
+fn a_step_is_passed_by_ends_from_every_earlier_stage_that_are_looked_at_after_it() {
+    let saving = |change: fn(&mut Place)| {
+        let mut flows = flows();
+        flows.entry = Some(vec![step()]);
+        flows.places.iter_mut().for_each(change);
+        value(&table(&flows, &[entry(0.5)], None), "training", Quantity::Saving)
+    };
+    let usual = saving(|_| ());
+    let from_farther = saving(|place| {
+        let all = place.passages.remove("incoming").unwrap();
+        place.passages.insert("production".into(), all);
+    });
+    assert!((from_farther - usual).abs() <= 1.0, "{from_farther} {usual}");
+    let again = saving(|place| {
+        place.passages.insert("installation".into(), 1e3);
+    });
+    assert!((again - usual).abs() <= 1.0, "{again} {usual}");
+    assert!(saving(|place| place.passages.clear()).abs() <= 1.0);
 }
 
 /// Receipt has no matings and a tenth of the first looks that installation has.
@@ -268,7 +289,7 @@ fn hazards_come_from_single_steps_of_the_table_of_entry() {
             ..Own::default()
         };
         let row = Row::figure(By::Step, group, Quantity::Entry, 0.2, "profile", own);
-        Row { n: 80.0, ..row }.flagged([Flag::Thin])
+        row.flagged([Flag::Thin])
     };
     let rows = vec![
         row("a", "b", None, Some(0.22)),
@@ -282,7 +303,6 @@ fn hazards_come_from_single_steps_of_the_table_of_entry() {
         hazard: 0.22,
         low: 0.1,
         high: 0.4,
-        passing: 80.0,
         flags: vec![Flag::Thin],
     };
     assert_eq!(found, [expected]);
