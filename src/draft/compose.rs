@@ -22,10 +22,11 @@ pub fn compose<'p>(mapped: &mut Mapped<'p>, unused: &[Candidate<'p>], asked: &As
     };
     let places: Vec<&str> =
         unused.iter().filter(is_place).map(|one| one.profile.name.as_str()).collect();
-    if places.is_empty() || places.iter().any(|name| name.contains(['{', '}'])) {
+    let all: Vec<&str> = places.iter().copied().chain([own.as_str()]).collect();
+    // No form can name a column with braces.
+    if places.is_empty() || all.iter().any(|name| name.contains(['{', '}'])) {
         return;
     }
-    let all: Vec<&str> = places.iter().copied().chain([own.as_str()]).collect();
     let (rows, alone) = asked.rows.distinct(&[&own]);
     let (_, together) = asked.rows.distinct(&all);
     // Bare numbers are of a panel, even where those at hand happen to be of one panel each.

@@ -19,6 +19,7 @@ mod code;
 mod compose;
 mod drafted;
 mod durations;
+mod ends;
 mod fit;
 mod fleet;
 mod fold;

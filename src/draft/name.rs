@@ -1,5 +1,6 @@
 //! What the name of an export column says about which canonical column it is.
 
+use super::ends::ENDS;
 use super::fold::{alike, name_tokens};
 use super::vocabulary::{Token, Vocabulary};
 use crate::records::{Column, Kind, Table};
@@ -26,33 +27,6 @@ const LEAST_STEM: usize = 5;
 const LIKE: f64 = 0.86;
 /// Endings that German and Dutch write into one word with what they belong to.
 const ENDINGS: [&str; 7] = ["zeitpunkt", "tijdstip", "nummer", "datum", "zeit", "tijd", "nr"];
-
-/// Words that tell the two ends apart.
-pub const ENDS: [[&str; 2]; 23] = [
-    ["a", "b"],
-    ["1", "2"],
-    ["tx", "rx"],
-    ["left", "right"],
-    ["near", "far"],
-    ["links", "rechts"],
-    ["gauche", "droite"],
-    ["sinistra", "destra"],
-    ["lewy", "prawy"],
-    ["from", "to"],
-    ["origin", "destination"],
-    ["source", "destination"],
-    ["source", "target"],
-    ["von", "nach"],
-    ["von", "zu"],
-    ["van", "naar"],
-    ["de", "vers"],
-    ["depart", "arrivee"],
-    ["desde", "hasta"],
-    ["de", "para"],
-    ["origen", "destino"],
-    ["da", "verso"],
-    ["od", "do"],
-];
 
 /// Keys of the lists that mean people: two canonical columns, and whoever else a row may name.
 const PEOPLE: [&str; 3] = ["inspector", "operator", "person"];

@@ -1,7 +1,8 @@
 //! Rows that name two end faces, one record each: columns `... A` and `... B`.
 
 use super::choice::Candidate;
-use super::name::{Clarity, ENDS, Name};
+use super::ends::ENDS;
+use super::name::{Clarity, Name};
 use crate::records::{Column, Table, columns};
 
 /// The two columns of end faces.

@@ -57,12 +57,13 @@ pub fn part<'p>(plan: Plan<'p>, look: Option<&Part<'p>>, asked: &Asked) -> Part<
 }
 
 /// Numbers that end with what the record is: several records stand on one row.
-fn end_records(mapped: &mut [Mapped], ends: &str) {
+fn end_records(mapped: &mut Vec<Mapped>, ends: &str) {
+    // No form can name a column with braces; one number for several records would have them replace each other.
+    let is_formed = |one: &Mapped| !one.names.iter().any(|name| name.contains(['{', '}']));
+    mapped.retain(|one| one.column.name != "record" || is_formed(one));
     if let Some(record) = mapped.iter_mut().find(|one| one.column.name == "record") {
         let cells: Vec<String> = record.names.iter().map(|name| format!("{{{name}}}")).collect();
-        if !record.names.iter().any(|name| name.contains(['{', '}'])) {
-            record.form = Some(format!("{} {ends}", cells.join(" ")));
-        }
+        record.form = Some(format!("{} {ends}", cells.join(" ")));
     }
 }
 

@@ -16,7 +16,7 @@ pub const ANSWER: &str = "answer";
 /// How a comment with an open question begins.
 pub const ASKED: &str = "# ?";
 /// How the remark begins that says what an answer changes.
-const CHANGES: &str = "Changes: ";
+pub const CHANGES: &str = "Changes: ";
 /// How a line of a comment begins, behind its `#`, that goes on with the one before.
 pub const GOES_ON: &str = "       ";
 /// Table of a record whose keys the tables beside it repeat.

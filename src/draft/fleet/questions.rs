@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::order::{gathered, order};
 use crate::draft::page::{LiftedQuestion, key, plain};
-use crate::settings::{ASKED, GOES_ON};
+use crate::settings::{ASKED, CHANGES, GOES_ON};
 
 /// Widest line of a comment, characters.
 const WIDTH: usize = 100;
@@ -39,7 +39,7 @@ fn question(text: &mut String, number: usize, group: &[&LiftedQuestion]) {
         None => first.asked.question.clone(),
     };
     remark(text, &format!("{ASKED} {number}. "), &plain(&asked));
-    remark(text, "#      Changes: ", order(first).1);
+    remark(text, &format!("#      {CHANGES}"), order(first).1);
     let mut sources: Vec<&str> = group.iter().map(|one| one.source.as_str()).collect();
     sources.dedup();
     let of = sources.iter().filter(|source| !source.is_empty()).copied().collect::<Vec<_>>();
