@@ -118,29 +118,28 @@ impl Aim<'_> {
             return Ok(vec![self.without(Reason::NothingSince)]);
         };
         let doubts = compared.doubts();
-        let of_whole = (doubts.parallel_p, doubts.not_parallel);
-        let with_doubts = |row: Row, (parallel_p, not_parallel): (Option<f64>, bool)| {
-            let not_parallel = not_parallel.then_some(Flag::NotParallel);
-            let Doubts { chosen_p, quarter, .. } = doubts;
+        let with_doubts = |row: Row| {
+            let not_parallel = doubts.not_parallel.then_some(Flag::NotParallel);
+            let Doubts { parallel_p, chosen_p, quarter, .. } = doubts;
             let own = Own { parallel_p, chosen_p, quarter_before: quarter, ..row.own };
             Row { own, ..row }.flagged(not_parallel)
         };
         let chosen = doubts.chosen_when_bad.then_some(Flag::ChosenWhenBad);
-        let row = |found: &Found, reading, parallel| {
-            with_doubts(self.row(months, found, reading, REARRANGED), parallel)
-        };
-        let mut rows = vec![row(&whole, Reading::Whole, of_whole).flagged(chosen)];
+        let row =
+            |found: &Found, reading| with_doubts(self.row(months, found, reading, REARRANGED));
+        let leading = row(&whole, Reading::Whole).flagged(chosen);
+        let mut rows = vec![leading.clone()];
         if let Some(found) = compared.over(WITHOUT_QUARTER, false) {
-            rows.push(row(&found, Reading::WithoutQuarter, compared.parallel(&WITHOUT_QUARTER)));
+            rows.push(row(&found, Reading::WithoutQuarter));
         }
         if let Some(found) = compared.over(PLACEBO, false) {
-            rows.push(row(&found, Reading::Placebo, of_whole));
+            rows.push(row(&found, Reading::Placebo));
         }
         if let Some([low, Some(value), high]) = compared.resampled() {
             let found = Found { value, low, high, level: rules.level, ..whole };
             let own = self.row(months, &found, Reading::Resampled, SITES_RESAMPLED);
             let resampled = Own { p: None, smallest_p: None, arrangements: None, ..own.own };
-            rows.push(with_doubts(Row { own: resampled, ..own }, of_whole).flagged(chosen));
+            rows.push(with_doubts(Row { own: resampled, ..own }).flagged(chosen));
         }
         // Where the start followed a bad quarter, what the change was worth is told without it.
         let trusted = match chosen {

@@ -29,8 +29,8 @@ pub const WITHOUT_QUARTER: Window = Window { base: (-15, -4), event: SINCE };
 pub const PLACEBO: Window = Window { base: (-18, -7), event: (-5, -1) };
 /// The quarter before the start, with the year before that.
 const QUARTER_BEFORE: Window = Window { base: (-15, -4), event: (-3, -1) };
-/// Months of a quarter.
-const QUARTER: i32 = 3;
+/// The quarters of the year before, each with the whole of it.
+const QUARTERS: [(i32, i32); 4] = [(-12, -10), (-9, -7), (-6, -4), (-3, -1)];
 
 /// Chance below which months before the start count as not parallel.
 const NOT_PARALLEL: f64 = 0.05;
@@ -195,29 +195,20 @@ impl Compared {
 
     /// The months before, and the quarter before the start.
     pub fn doubts(&self) -> Doubts {
-        let (parallel_p, not_parallel) = self.parallel(&WHOLE);
+        let parallel_p = self.parallel_p();
         let quarter = self.quarter_before();
         Doubts {
             parallel_p,
             chosen_p: quarter.map(|(p, ..)| p),
             quarter: quarter.map(|(_, value, _)| value),
-            not_parallel,
+            not_parallel: parallel_p.is_some_and(|p| p <= NOT_PARALLEL + EVEN),
             chosen_when_bad: quarter.is_some_and(|(.., outside)| outside),
         }
     }
 
-    /// Chance of quarters of a window's base that lie as far from the whole of it, and whether they count as another way: a
-    /// reading that leaves a bad quarter out is not held to it.
-    pub fn parallel(&self, window: &Window) -> (Option<f64>, bool) {
-        let p = self.parallel_p(window.base);
-        (p, p.is_some_and(|p| p <= NOT_PARALLEL + EVEN))
-    }
-
-    /// By the sum of their squared standings.
-    fn parallel_p(&self, base: (i32, i32)) -> Option<f64> {
-        let of_quarter = |first| Window { base, event: (first, first + QUARTER - 1) };
-        let windows: Vec<Window> =
-            (base.0..=base.1).step_by(QUARTER as usize).map(of_quarter).collect();
+    /// Chance of quarters before the start that lie as far from their year: the sum of their squared standings.
+    fn parallel_p(&self) -> Option<f64> {
+        let windows = QUARTERS.map(|event| Window { base: YEAR_BEFORE, event });
         let sum = |starts: &Vec<Option<usize>>| -> f64 {
             windows.iter().filter_map(|window| self.standing(starts, window)).map(|z| z * z).sum()
         };

@@ -59,8 +59,6 @@ fn a_bad_quarter_before_the_start_is_flagged_and_without_it_there_is_no_change()
     let whole = compared.over(WHOLE, false).unwrap();
     assert!((whole.value - 0.03).abs() < 0.005 && whole.p < 0.05, "{whole:?}");
     let without = compared.over(WITHOUT_QUARTER, false).unwrap();
-    // The quarter that a reading leaves out is no doubt of it.
-    assert!(compared.parallel(&WHOLE).1 && !compared.parallel(&WITHOUT_QUARTER).1);
     assert!(without.value.abs() < 0.005 && without.p > 0.05, "{without:?}");
 }
 
