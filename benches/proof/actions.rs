@@ -4,7 +4,7 @@
 
 use super::chance::normal;
 use super::score::{Claim, Nominal, Score, Setting};
-use motetrail::stats::effects::compared::WHOLE;
+use motetrail::stats::effects::compared::{WHOLE, WITHOUT_QUARTER};
 use motetrail::stats::effects::{Compared, Effort, Followed, Found};
 use motetrail::synth::draw::Draw;
 
@@ -260,6 +260,24 @@ fn nothing(fleet: Fleet, of_shares: bool, promised: bool) -> Setting {
     })
 }
 
+/// No effect, begun after a bad quarter: how often p of the reading that leaves the quarter out is below .05.
+fn nothing_without_quarter(fleet: Fleet) -> Setting {
+    let method = format!(
+        "{}; no effect; p below .05 without the quarter before, where it was bad",
+        named(true)
+    );
+    let claim =
+        Claim { part: "5.12", method, setting: words(&fleet), nominal: Nominal::Alarms(MOST) };
+    Setting::new(vec![claim], move |draw| {
+        let table = table(draw, &fleet, true);
+        let compared = compared(draw, &table, true, drawn(&fleet));
+        let doubts = compared.doubts();
+        let firm = doubts.chosen_when_bad && !doubts.not_parallel;
+        let found = compared.over(WITHOUT_QUARTER, true).filter(|_| firm);
+        vec![found.map(|found| Score { share: f64::from(u8::from(found.p < 0.05)), width: None })]
+    })
+}
+
 /// A planted effect: how often its interval holds it.
 fn planted(fleet: Fleet, of_shares: bool, least: f64) -> Setting {
     let method = format!("{}; planted effect", named(of_shares));
@@ -296,6 +314,10 @@ pub fn settings() -> Vec<Setting> {
             all.push(nothing(chosen(Chosen::Fallen), true, true));
         }
         all.push(nothing(chosen(Chosen::WorstYear), true, false));
+        if sites > 4 {
+            all.push(nothing_without_quarter(chosen(Chosen::Worst)));
+            all.push(nothing_without_quarter(chosen(Chosen::Fallen)));
+        }
         all.push(nothing(fleet, false, true));
         // With two of four sites no p below a third can come out: the interval has the level of two thirds.
         let least = if sites == 4 { 0.65 } else { LEAST };
