@@ -262,10 +262,7 @@ fn nothing(fleet: Fleet, of_shares: bool, promised: bool) -> Setting {
 
 /// No effect, begun after a bad quarter: how often p of the reading that leaves the quarter out is below .05.
 fn nothing_without_quarter(fleet: Fleet) -> Setting {
-    let method = format!(
-        "{}; no effect; p below .05 without the quarter before, where it was bad",
-        named(true)
-    );
+    let method = format!("{}; no effect; p below .05 without the bad quarter before", named(true));
     let claim =
         Claim { part: "5.12", method, setting: words(&fleet), nominal: Nominal::Alarms(MOST) };
     Setting::new(vec![claim], move |draw| {
