@@ -10,6 +10,7 @@ use motetrail::stats::order_quantile::order_quantile;
 use motetrail::stats::rate::{garwood, garwood_dispersed, rate_ratio_scaled};
 use motetrail::stats::shared_scatter::{Part, scatter};
 use motetrail::stats::standardised::{WeightedStratum, fay_feuer_dispersed};
+use motetrail::stats::{BLOCK_WEEKS, lasting};
 use motetrail::synth::draw::Draw;
 
 const LEVEL: f64 = 0.95;
@@ -21,6 +22,11 @@ pub fn settings() -> Vec<Setting> {
     for (sites, expected) in [(1, 3.0), (1, 15.0), (10, 5.0), (10, 50.0), (10, 300.0)] {
         for variance in [0.0, 0.5, 2.0] {
             all.push(site_weeks(sites, expected, variance));
+        }
+    }
+    for (sites, expected) in [(10, 50.0), (10, 300.0), (30, 150.0), (30, 900.0)] {
+        for (weeks, variance) in [(1, 0.5), (4, 0.5), (13, 0.5)] {
+            all.push(lasting_luck(sites, expected, (weeks, variance)));
         }
     }
     for (clusters, hazard, variance) in
@@ -130,6 +136,91 @@ fn site_weeks(sites: u64, expected: f64, variance: f64) -> Setting {
         scores
     })
     .quick(quick)
+    .costly()
+}
+
+/// Quarters looked back to, the last of them reviewed.
+const QUARTERS: u64 = 8;
+/// Fewest blocks that a scatter rests on.
+const FEW: u64 = 10;
+
+/// Sites whose luck lasts some weeks, from no week of the calendar in common, gamma with this variance; the fleet's rate of
+/// the last quarter, the standardised one, and a site's against the rest. Sites have rates of their own, too: half of them
+/// a fifth above the others.
+fn lasting_luck(sites: u64, expected: f64, (weeks, variance): (u64, f64)) -> Setting {
+    let words = format!(
+        "{sites} sites; {expected} events expected; variance {variance} between spells of {weeks} weeks of a site"
+    );
+    let covers = |method: &str| Claim::covers("5.4", method, &words);
+    let claims = vec![
+        covers("rate; Garwood over scatter of blocks as long as luck lasts"),
+        covers("rate of a site; Garwood over scatter of blocks as long as luck lasts"),
+        covers("rate ratio; mid-P over scatter of blocks as long as luck lasts"),
+        Claim::stated("5.4", "rate; Garwood over scatter of site-weeks whatever lasts", &words),
+    ];
+    Setting::new(claims, move |draw| {
+        let all = WEEKS * QUARTERS;
+        let own = |site: u64| if site % 2 == 0 { 1.0 } else { 1.2 };
+        // Part by part: site, week, stratum.
+        let mut parts: Vec<(u64, u64, Part)> = Vec::new();
+        let scale = expected / (1.1 * sites as f64 * (WEEKS * STRATA) as f64 * 1.25 * 1.4);
+        for site in 0..sites {
+            let begins = (draw.unit() * weeks as f64) as u64;
+            let mut luck = frailty(draw, variance);
+            for week in 0..all {
+                if (week + begins) % weeks == 0 {
+                    luck = frailty(draw, variance);
+                }
+                for stratum in 0..STRATA {
+                    let exposure = exposure((site * all + week) * STRATA + stratum);
+                    let mean = scale * rate(stratum) * exposure * own(site) * luck;
+                    let part = Part { stratum, events: poisson(draw, mean), exposure, cluster: 0 };
+                    parts.push((site, week, part));
+                }
+            }
+        }
+        let blocked = |length: u32, within: bool, from: u64| -> Vec<Part> {
+            let of = |(site, week, part): &(u64, u64, Part)| {
+                let block = week / u64::from(length);
+                let stratum = if within { site * STRATA + part.stratum } else { part.stratum };
+                Part { cluster: site * all + block, stratum, ..*part }
+            };
+            parts.iter().filter(|(_, week, _)| *week >= from).map(of).collect()
+        };
+        let scatters = BLOCK_WEEKS.map(|length| scatter(&blocked(length, true, 0)));
+        let mut at = lasting(&scatters, FEW);
+        let last = all - WEEKS;
+        let mut reviewed = blocked(BLOCK_WEEKS[at], false, last);
+        while at > 0 && scatter(&reviewed).clusters < FEW {
+            at -= 1;
+            reviewed = blocked(BLOCK_WEEKS[at], false, last);
+        }
+        let phi = taken(&reviewed);
+        let (events, time) = total(&reviewed);
+        let truth = |parts: &[Part]| -> f64 {
+            let mean =
+                |part: &Part| scale * rate(part.stratum) * part.exposure * own(part.cluster / all);
+            parts.iter().map(mean).sum::<f64>() / total(parts).1
+        };
+        let of_first = |part: &&Part| part.cluster / all == 0;
+        let first: Vec<Part> = reviewed.iter().filter(of_first).copied().collect();
+        let rest: Vec<Part> = reviewed.iter().filter(|part| !of_first(part)).copied().collect();
+        // As the measure does: the row's own scatter where it has enough blocks, else the fleet's.
+        let found = scatter(&first);
+        let own_phi = found.widened(LEVEL).filter(|_| found.clusters >= FEW).unwrap_or(phi);
+        let ((d1, t1), (d0, t0)) = (total(&first), total(&rest));
+        let larger = own_phi.max(phi);
+        let both = (larger * d0 as f64 + phi * d1 as f64) / (d1 + d0) as f64;
+        let both = if both.is_finite() { both } else { larger };
+        let ratio = rate_ratio_scaled(d1, t1, d0, t0, both, LEVEL);
+        let weekly = taken(&blocked(1, false, last));
+        vec![
+            covered(&garwood_dispersed(events, time, phi, LEVEL), truth(&reviewed)),
+            covered(&garwood_dispersed(d1, t1, own_phi, LEVEL), truth(&first)),
+            covered(&ratio.ratio, truth(&first) / truth(&rest)).filter(|_| d1 + d0 > 0),
+            covered(&garwood_dispersed(events, time, weekly, LEVEL), truth(&reviewed)),
+        ]
+    })
     .costly()
 }
 

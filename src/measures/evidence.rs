@@ -58,6 +58,7 @@ pub struct Evidence<'a> {
     prices: OnceLock<PriceBook>,
     fault_prices: OnceLock<PriceBook>,
     apart: OnceLock<Vec<(matings::Key, matings::Row)>>,
+    luck: OnceLock<usize>,
 }
 
 /// Share of its matings above which a row is flagged for the names that it leaves out: one site's quarter must not
@@ -84,9 +85,9 @@ impl<'a> Evidence<'a> {
             |table: &'a dyn AnyTable| (table.about().name, Table { table, frame: OnceLock::new() });
         let tables = derived.counts.tables().into_iter().map(table).collect();
         let (prices, fault_prices) = (OnceLock::new(), OnceLock::new());
-        let apart = OnceLock::new();
+        let (apart, luck) = (OnceLock::new(), OnceLock::new());
         let months = Months::of(&plan.rules, derived);
-        Evidence { plan, derived, months, tables, prices, fault_prices, apart }
+        Evidence { plan, derived, months, tables, prices, fault_prices, apart, luck }
     }
 
     /// The groups of a table that have counts, in the order of display.
@@ -230,6 +231,11 @@ impl<'a> Evidence<'a> {
     /// Prices of the linked faults of the months looked back, attached to a mating or not.
     pub(in crate::measures) fn fault_prices(&self) -> &PriceBook {
         self.fault_prices.get_or_init(|| PriceBook::of_faults(self.derived))
+    }
+
+    /// How long the luck of sites lasts, as `found` by the first who asks: which of the lengths of blocks, shortest first.
+    pub(in crate::measures) fn luck(&self, found: impl FnOnce() -> usize) -> usize {
+        *self.luck.get_or_init(found)
     }
 
     /// Share of the matings looked back to of a site, stage or family whose names stand apart from those of looks (R8);

@@ -51,11 +51,11 @@ results! {
         deff: Option<f64> [Ratio],
         /// Design effect of the earlier quarter's clusters, never below 1; of shares.
         deff_before: Option<f64> [Ratio],
-        /// Clusters of the period: work orders or site-days of first looks, else site-weeks.
+        /// Clusters of the period: work orders or site-days of first looks, else site-weeks; of rates, blocks of a site.
         clusters: u64 [Count],
         /// Clusters of the earlier quarter.
         clusters_before: u64 [Count],
-        /// How much more the faults of site-weeks scatter than chance, as a ratio of variances; of rates.
+        /// How much more the faults of a site's blocks of time scatter than chance, as a ratio of variances; of rates.
         phi: Option<f64> [Ratio],
         /// Share of the matings that are left out since their names stand apart from those of looks; of two quarters the larger.
         apart: Option<f64> [Share],

@@ -1,23 +1,26 @@
 //! Changes of rates (5.9): linked faults per connection-month in force.
 //!
-//! Ratio with the exact conditional interval, mid-P, on events over their scatter: squared gaps of
-//! site-weeks from their site's rate in that quarter, over what Poisson counts would leave.
+//! Ratio with the exact conditional interval, mid-P, on events over their scatter: squared gaps of a site's blocks of
+//! time from its rate in that quarter, over what Poisson counts would leave. Blocks are as long as luck lasts (5.4); where
+//! a row has too few of them, or each is a whole quarter, the next shorter ones, and the row is `narrow`.
 
 use std::collections::BTreeMap;
 
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::pair::{Pair, Placed, expects_too_few, groupings, rows_in, side_by_side};
-use crate::by;
 use crate::derive::counts::{ForceWeeks, InForce, QuarterNo, Site, WeekNo, force_weeks};
 use crate::derive::{ByColumns, DeriveError, Group as Counted};
 use crate::measures::evidence::Evidence;
-use crate::measures::fault_rates::{LEAST_MONTHS, MONTH_S};
+use crate::measures::fault_rates::{Block, LEAST_MONTHS, MONTH_S, luck};
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::rate_change::{CountScatter, Exposed, rate_change};
 
-/// How faults scatter, by the words of a group.
-type Scatters = BTreeMap<Vec<String>, CountScatter>;
+/// How faults scatter, by the words of a group, and whether luck lasts longer than the blocks that it rests on.
+type Scatters = BTreeMap<Vec<String>, (CountScatter, bool)>;
+
+/// The weeks of the sites of a group.
+type Weeks = Vec<Vec<(WeekNo, Exposed)>>;
 
 /// Adds the rows of the fault rate.
 ///
@@ -54,7 +57,7 @@ impl Placed for Counted<InForce> {
     }
 }
 
-/// How faults of site-weeks scatter about their site's rate, by group.
+/// How faults of blocks scatter about their site's rate, by group.
 fn scatters(
     evidence: &Evidence,
     quarter: Option<QuarterNo>,
@@ -62,15 +65,45 @@ fn scatters(
     columns: &ByColumns<ForceWeeks>,
 ) -> Result<Scatters, DeriveError> {
     let of_site = if by == By::Site { *columns } else { columns.and::<Site>() };
-    let sites = evidence.clusters(&rows_in(quarter), &of_site, &by!(WeekNo))?;
+    let sites = evidence.along::<WeekNo, ForceWeeks>(&rows_in(quarter), &of_site)?;
     // The words of a group, then the sites within it.
-    let mut groups: BTreeMap<Vec<String>, Vec<Vec<Exposed>>> = BTreeMap::new();
+    let mut groups: BTreeMap<Vec<String>, Weeks> = BTreeMap::new();
     for site in sites {
         let group = site.words[..columns.columns().len()].to_vec();
-        groups.entry(group).or_default().push(site.clusters.iter().map(exposed).collect());
+        let weeks = site.cells.iter().map(|(week, row)| (*week, exposed(row)));
+        groups.entry(group).or_default().push(weeks.collect());
     }
-    let scatter = |(group, sites): (Vec<String>, Vec<_>)| (group, CountScatter::of(&sites));
+    let (wanted, least) = (luck(evidence), u64::from(evidence.rules().few_clusters));
+    let scatter = |(group, sites): (Vec<String>, Weeks)| (group, of_blocks(&sites, wanted, least));
     Ok(groups.into_iter().map(scatter).collect())
+}
+
+/// By blocks of the wanted length, or the longest shorter ones of which there are enough; whether they are shorter.
+fn of_blocks(sites: &Weeks, wanted: Block, least: u64) -> (CountScatter, bool) {
+    let mut block = wanted;
+    loop {
+        let found = CountScatter::of(&blocks(sites, block));
+        // A quarter is compared with its site's rate in that quarter: it has no gap.
+        let tells = block != Block::Quarter && found.units >= least;
+        match block.shorter().filter(|_| !tells) {
+            Some(shorter) => block = shorter,
+            None => return (found, block != wanted),
+        }
+    }
+}
+
+/// The weeks of every site, put together to blocks.
+fn blocks(sites: &Weeks, block: Block) -> Vec<Vec<Exposed>> {
+    let of_site = |weeks: &Vec<(WeekNo, Exposed)>| {
+        let mut found: BTreeMap<u32, Exposed> = BTreeMap::new();
+        for (WeekNo(week), exposed) in weeks {
+            let sum = found.entry(block.of_week(*week)).or_default();
+            sum.events += exposed.events;
+            sum.exposure += exposed.exposure;
+        }
+        found.into_values().collect()
+    };
+    sites.iter().map(of_site).collect()
 }
 
 fn exposed(week: &force_weeks::Row) -> Exposed {
@@ -84,15 +117,19 @@ struct Side {
     /// Time in force up to them, connection-months.
     months: f64,
     scatter: CountScatter,
+    /// Luck lasts longer than what the scatter rests on.
+    narrow: bool,
 }
 
 impl Side {
     fn of(group: &Option<Counted<InForce>>, scatters: &Scatters, words: &[String]) -> Side {
         let counts = group.as_ref().map(|group| group.counts).unwrap_or_default();
+        let (scatter, narrow) = scatters.get(words).copied().unwrap_or_default();
         Side {
             faults: counts.linked.max(0) as u64,
             months: counts.linked_s.max(0) as f64 / MONTH_S,
-            scatter: scatters.get(words).copied().unwrap_or_default(),
+            scatter,
+            narrow,
         }
     }
 
@@ -133,7 +170,8 @@ fn row(
     let row = Row { n: now.months, events: i64::try_from(now.faults).ok(), ..row };
     let of_either = |holds: &dyn Fn(&Side) -> bool| holds(now) || holds(before);
     let few = u64::from(rules.few_clusters);
-    row.flagged(of_either(&|side| side.months < LEAST_MONTHS).then_some(Flag::Thin))
+    row.flagged(of_either(&|side| side.narrow).then_some(Flag::Narrow))
+        .flagged(of_either(&|side| side.months < LEAST_MONTHS).then_some(Flag::Thin))
         .flagged(expects_too_few(
             now.faults as f64 + before.faults as f64,
             [now.months, before.months],

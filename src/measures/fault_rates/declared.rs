@@ -4,6 +4,7 @@ use crate::by;
 use crate::derive::counts::{Family, Has, QuarterNo, Site, Stage};
 use crate::derive::{ByColumns, Definition};
 use crate::measures::results::{results, words};
+use crate::stats::BLOCK_WEEKS;
 
 results! {
     /// How often contamination-linked faults occur, and what they cost.
@@ -44,9 +45,9 @@ results! {
         RestoreUpperQuartile = "restore-hours-upper-quartile" [Hours],
         /// Linked faults of a site per 1,000 connection-months, if it had the fleet's mix of stages and families.
         Standardised = "standardised-per-1000-months" [PerThousandMonths],
-        /// Variance between site-weeks over that of chance, of faults by the horizon; n are site-weeks.
+        /// Variance between blocks of a site over that of chance, of faults by the horizon; n are blocks.
         DispersionByHorizon = "dispersion-by-horizon" [Ratio],
-        /// Variance between site-weeks over that of chance, of faults in force; n are site-weeks.
+        /// Variance between blocks of a site over that of chance, of faults in force; n are blocks.
         DispersionInForce = "dispersion-in-force" [Ratio],
         /// Linked faults per 1,000 matings by a day since mating, first or not.
         MeanCumulative = "mean-cumulative-faults" [PerThousandMatings],
@@ -64,13 +65,15 @@ results! {
         level: Certainty,
         /// Connection-months of follow-up or in force behind the rate.
         months: Option<f64> [Months],
-        /// By how much the interval multiplies variances for the scatter of site-weeks, never below 1.
+        /// By how much the interval multiplies variances for the scatter of the blocks, never below 1.
         phi: Option<f64> [Ratio],
         /// Chance of as much scatter without clustering; in rows of a ratio or a trend, of as large a ratio or trend.
         p: Option<f64> [Probability],
         /// Expected share of false ones among ratios of the grouping with this p or less.
         q: Option<f64> [Probability],
-        /// Site-weeks that the scatter rests on (sites where weeks were too many to be kept); quarters, in rows of a trend.
+        /// How long a block of a site is that the scatter rests on: as long as the luck of sites lasts.
+        block: Option<Block>,
+        /// Blocks that the scatter rests on (sites where weeks were too many to be kept); quarters, in rows of a trend.
         clusters: Option<u64> [Count],
         /// Share of the fleet's mix of stages and families that the site has.
         weight: Option<f64> [Share],
@@ -92,6 +95,40 @@ words! {
         Confirmed = "confirmed",
         /// Linked, or no fault was found but cleaning or reseating ended it.
         Suspect = "suspect",
+    }
+}
+
+words! {
+    /// Blocks of a site's time, within which faults share their luck; as long as [`BLOCK_WEEKS`] says.
+    pub enum Block {
+        /// A week.
+        Week = "week",
+        /// Four weeks.
+        Month = "month",
+        /// Thirteen weeks, or the part of a quarter that a review is of.
+        Quarter = "quarter",
+    }
+}
+
+impl Block {
+    /// The block of a week: weeks of one quarter are counted apart where a table has quarters.
+    pub(in crate::measures) fn of_week(self, week: u32) -> u32 {
+        week / BLOCK_WEEKS[self as usize]
+    }
+
+    /// What it is of the sites of a fleet, in words.
+    pub(in crate::measures) fn of_sites(self) -> &'static str {
+        match self {
+            Block::Week => "site-weeks",
+            Block::Month => "four weeks of a site",
+            Block::Quarter => "quarters of a site",
+        }
+    }
+
+    /// The next shorter one.
+    pub(in crate::measures) fn shorter(self) -> Option<Block> {
+        let at = Block::ALL.iter().position(|block| *block == self)?;
+        Block::ALL.get(at.checked_sub(1)?).copied()
     }
 }
 

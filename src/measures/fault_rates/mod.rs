@@ -1,10 +1,11 @@
 //! 5.4, Q4: how often contamination-linked faults occur, and what they cost.
 //!
-//! All rates rest on counts over the scatter of site-weeks (`scatter`). Sites standardised, recurrences,
+//! All rates rest on counts over the scatter of a site's blocks of time (`scatter`, from `lines`). Sites standardised, recurrences,
 //! trend and times to restore have files of their own.
 
 mod connection_months;
 mod declared;
+mod lines;
 mod rates;
 mod recurring;
 mod restore_times;
@@ -17,8 +18,9 @@ use crate::measures::evidence::Evidence;
 
 pub(in crate::measures) use connection_months::{LEAST_MONTHS, MONTH_S};
 pub use declared::*;
+pub(in crate::measures) use lines::luck;
 pub(in crate::measures) use rates::band_days;
-pub(in crate::measures) use scatter::SiteWeekFaults;
+pub(in crate::measures) use scatter::BlockFaults;
 
 /// The table of fault rates.
 ///
@@ -26,8 +28,8 @@ pub(in crate::measures) use scatter::SiteWeekFaults;
 /// A count table that cannot be grouped: a fault of the program.
 pub fn fault_rates(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::default();
-    let made = SiteWeekFaults::by_horizon(evidence);
-    let weeks = SiteWeekFaults::in_force(evidence, |quarter| evidence.is_reviewed(quarter));
+    let made = BlockFaults::by_horizon(evidence);
+    let weeks = BlockFaults::in_force(evidence, |quarter| evidence.is_reviewed(quarter));
     for by in [By::Fleet, By::Stage, By::Family, By::StageFamily, By::Site] {
         rates::by_horizon(evidence, &made, by, &mut table)?;
         rates::in_force(evidence, &weeks, &evidence.reviewed(), by, &mut table)?;
@@ -40,7 +42,7 @@ pub fn fault_rates(evidence: &Evidence) -> Result<Table, DeriveError> {
     let phi = made.of_all(Certainty::Linked).1.phi;
     recurring::recurring_faults(evidence, phi, &mut table)?;
     // The quarters that have no weeks of their own take the scatter of those that are compared.
-    let all = SiteWeekFaults::in_force(evidence, |_| true);
+    let all = BlockFaults::in_force(evidence, |_| true);
     rates::in_force(evidence, &all, &evidence.until_period(), By::Quarter, &mut table)?;
     let phi = all.of_all(Certainty::Linked).1.phi;
     trend::rate_trend(evidence, phi, &mut table)?;

@@ -3,11 +3,11 @@
 //! (a) by the horizon after a mating: sum over bands of width x faults / person-time, with the
 //! gamma interval of Fay & Feuer (1997). (b) per connection-month in force: Garwood (1936), FIT
 //! with it. Ratio against the rest of the fleet: exact conditional, mid-P; q by Benjamini &
-//! Hochberg (1995) within each grouping. All at counts over the scatter of site-weeks (`scatter`).
+//! Hochberg (1995) within each grouping. All at counts over the scatter of a site's blocks of time (`scatter`).
 
 use super::connection_months::{LEAST_MONTHS, months};
 use super::declared::{By, Certainty, Quantity, Row, Table};
-use super::scatter::{SiteWeekFaults, Spread, Spreads};
+use super::scatter::{BlockFaults, Spread, Spreads};
 use crate::calendar::{MONTH_HOURS, days_of};
 use crate::derive::counts::{Band as BandNo, FollowUp, InForce, follow_up};
 use crate::derive::{DeriveError, Rows};
@@ -22,16 +22,12 @@ const FIT_HOURS: f64 = 1e9;
 /// Fewest events that either side of a ratio must expect.
 const LEAST_EXPECTED: f64 = 5.0;
 
-/// Scatter of the fleet's site-weeks as it is, also below 1; `phi` is what intervals take.
-pub(in crate::measures) fn dispersion(
-    quantity: Quantity,
-    weeks: &SiteWeekFaults,
-    table: &mut Table,
-) {
+/// Scatter of the fleet's blocks as it is, also below 1; `phi` is what intervals take.
+pub(in crate::measures) fn dispersion(quantity: Quantity, weeks: &BlockFaults, table: &mut Table) {
     for level in Certainty::ALL.iter().copied() {
         let (scatter, spread) = weeks.of_all(level);
         let Some(phi) = scatter.phi else { continue };
-        let (method, own) = ("variance of site-weeks over Poisson", spread.own(level, 0));
+        let (method, own) = ("variance of blocks over Poisson", spread.own(level, 0));
         let row = Row::figure(By::Fleet, Group::default(), quantity, phi, method, own);
         let (n, events) = (scatter.clusters as f64, i64::try_from(scatter.events).ok());
         table.rows.push(Row { n, events, ..row }.flagged(spread.flag()));
@@ -44,7 +40,7 @@ pub(in crate::measures) fn dispersion(
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn by_horizon(
     evidence: &Evidence,
-    made: &SiteWeekFaults,
+    made: &BlockFaults,
     by: By,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
@@ -95,7 +91,7 @@ pub(in crate::measures) fn band_days(evidence: &Evidence) -> Vec<f64> {
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn in_force(
     evidence: &Evidence,
-    weeks: &SiteWeekFaults,
+    weeks: &BlockFaults,
     rows: &Rows<InForce>,
     by: By,
     table: &mut Table,
@@ -138,7 +134,7 @@ pub(in crate::measures) fn in_force(
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn ratios(
     evidence: &Evidence,
-    weeks: &SiteWeekFaults,
+    weeks: &BlockFaults,
     by: By,
     table: &mut Table,
 ) -> Result<(), DeriveError> {

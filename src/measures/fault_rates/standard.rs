@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::connection_months::{LEAST_MONTHS, months};
 use super::declared::{By, Certainty, Own, Quantity, Row, Table};
-use super::scatter::SiteWeekFaults;
+use super::scatter::BlockFaults;
 use crate::by;
 use crate::derive::DeriveError;
 use crate::derive::counts::{Family, InForce, Site, Stage};
@@ -28,7 +28,7 @@ const LEAST_WEIGHT: f64 = 0.8;
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn sites(
     evidence: &Evidence,
-    weeks: &SiteWeekFaults,
+    weeks: &BlockFaults,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
     let rows = evidence.reviewed::<InForce>();

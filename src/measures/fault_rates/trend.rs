@@ -48,8 +48,14 @@ pub(in crate::measures) fn rate_trend(
     let phi = about.map_or(phi, |about| about.max(phi));
     let growth = grouped_power_law(&spells, phi, level);
     let test = grouped_laplace(&spells, phi);
-    let spread =
-        Spread { phi, p: test.map(|test| test.p), clusters: spells.len() as u64, few: false };
+    let spread = Spread {
+        phi,
+        p: test.map(|test| test.p),
+        clusters: spells.len() as u64,
+        few: false,
+        block: None,
+        narrow: false,
+    };
     let seconds =
         quarters.iter().fold(0_i64, |sum, found| sum.saturating_add(found.counts.linked_s.max(0)));
     let own: Own = spread.own(Certainty::Linked, seconds);

@@ -28,6 +28,7 @@ use crate::by;
 use crate::derive::counts::{self, Family, Site, Stage};
 use crate::derive::{ByColumns, DeriveError};
 use crate::measures::evidence::Evidence;
+use crate::measures::fault_rates::Block;
 use crate::measures::results::{Group, Money};
 pub use declared::*;
 use look_price::LookPrices;
@@ -117,7 +118,7 @@ pub(in crate::measures) fn groups(evidence: &Evidence, by: By) -> Result<Vec<Gro
 /// How many clusters were resampled, and what a cluster is.
 fn resampled(site_weeks: &SiteWeeks) -> Row {
     let clusters = site_weeks.clusters.len() as f64;
-    let method = if site_weeks.by_week { "site-weeks" } else { "sites" };
+    let method = site_weeks.block.map_or("sites", Block::of_sites);
     let (group, own) = (Group::default(), Own::default());
     Row::figure(By::Fleet, group, Quantity::Clusters, clusters, method, own)
 }

@@ -6,7 +6,7 @@ use crate::calendar::{DAY_S, days_of};
 use crate::derive::counts::{AfterFault, Coverage, Day, SinceMating};
 use crate::derive::{Along, DeriveError};
 use crate::measures::evidence::Evidence;
-use crate::measures::fault_rates::{Certainty, SiteWeekFaults};
+use crate::measures::fault_rates::{BlockFaults, Certainty};
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::{Band, hazard_curve};
@@ -21,7 +21,7 @@ pub fn since_mating(evidence: &Evidence, table: &mut Table) -> Result<(), Derive
     let columns = by!(Coverage);
     let rows = rows.with(Coverage::shown());
     // Site-weeks share their luck whatever they saw: the scatter is that of all matings (5.4).
-    let phi = SiteWeekFaults::by_horizon(evidence).of_all(Certainty::Linked).1.phi;
+    let phi = BlockFaults::by_horizon(evidence).of_all(Certainty::Linked).1.phi;
     for class in evidence.along::<Day, SinceMating>(&rows, &columns)? {
         let group = Group::of(&columns.columns(), &class.words);
         class_rows(evidence, (&group, phi), &class, table);

@@ -1,8 +1,8 @@
 //! The follow-up of 5.5 by the week of the mating: rows for regressions and resampling.
 //!
-//! Lines are in the order of display, whatever the codes of the words: sums of times depend on
-//! their order. Where there were too many site-weeks the site is the cluster. Stops at matings not
-//! made after a fault.
+//! Clusters are weeks of a site, or longer blocks where luck lasts longer (5.4). Lines are in the order
+//! of display, whatever the codes of the words: sums of times depend on their order. Where there were
+//! too many site-weeks the site is the cluster. Stops at matings not made after a fault.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -18,6 +18,7 @@ use crate::derive::counts::{AfterFault, WeekNo, follow_up, site_weeks};
 use crate::derive::{Coverage, Definition};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
+use crate::measures::fault_rates::{Block, luck};
 use crate::measures::months::Months;
 use crate::measures::prices::{self, PriceBook, Tariff};
 use crate::stats::bootstrap::Replicate;
@@ -54,8 +55,8 @@ pub struct SiteWeeks<'a> {
     pub clusters: Vec<u64>,
     /// How many strata there are.
     pub strata: usize,
-    /// Clusters are site-weeks; else sites.
-    pub by_week: bool,
+    /// Clusters are blocks of a site as long as luck lasts (5.4), by the week of the mating; none: sites.
+    pub block: Option<Block>,
     /// Where the words of sites, stages and families stand.
     pub places: Places,
     /// Who was at risk at each fault.
@@ -80,7 +81,7 @@ const MOST_WEIGHTS: usize = 60_000_000;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Counted {
     stratum: Stratum,
-    /// Counted from the calendar's first; 0 where the site is the cluster.
+    /// The block, counted from the calendar's first; 0 where the site is the cluster.
     week: u32,
     coverage: Coverage,
     counts: site_weeks::Row,
@@ -131,15 +132,19 @@ impl<'a> SiteWeeks<'a> {
         let derived = evidence.derived;
         let places = Places::of(&derived.glossary);
         let weeks = &derived.counts.followed.site_weeks;
-        let by_week = !weeks.is_empty();
-        let cells = if by_week {
+        let block = (!weeks.is_empty()).then(|| luck(evidence));
+        let of_week = |week: u32| block.map_or(0, |block: Block| block.of_week(week));
+        let cells = if block.is_some() {
             weeks.cells()
         } else {
             // The follow-up without weeks counts matings made after a fault, too.
             let usual = looked_back(derived).filter(|(cell, _)| cell.after_fault == AfterFault::No);
             usual.map(without_week).collect()
         };
-        let counted = cells.into_iter().map(|(cell, counts)| Counted::of(&places, cell, counts));
+        let counted = cells.into_iter().map(|(cell, counts)| Counted {
+            week: of_week(cell.week.0),
+            ..Counted::of(&places, cell, counts)
+        });
         let mut counted: Vec<Counted> = counted.collect();
         counted.sort_unstable();
         let mut numbers: BTreeMap<Cluster, u32> =
@@ -154,13 +159,12 @@ impl<'a> SiteWeeks<'a> {
         // A line of prices is of matings that a line of follow-up counts, too.
         let cluster = |line: &prices::Line| {
             let [site, ..] = line.place;
-            let week = if by_week { line.time } else { 0 };
-            numbers.get(&(site, week)).copied().unwrap_or(0)
+            numbers.get(&(site, of_week(line.time))).copied().unwrap_or(0)
         };
         // Matings of no cluster that is resampled: those made after a fault.
         let other = |(site, week): Cluster| 1 << 63 | u64::from(site) << 32 | u64::from(week);
         let numbered = |site: u32, week: u32| {
-            let cluster = (site, if by_week { week } else { 0 });
+            let cluster = (site, of_week(week));
             numbers.get(&cluster).map_or_else(|| other(cluster), |number| u64::from(*number))
         };
         let risk_sets = RiskSets::of(evidence, &places, &numbered);
@@ -174,7 +178,7 @@ impl<'a> SiteWeeks<'a> {
             lines,
             clusters,
             strata,
-            by_week,
+            block,
             places,
             risk_sets,
             years,

@@ -18,7 +18,7 @@ use crate::calendar::DAY_S;
 use crate::derive::DeriveError;
 use crate::derive::counts::{AfterFault, Band as BandNo, Coverage, Family, FollowUp, Stage};
 use crate::measures::evidence::Evidence;
-use crate::measures::fault_rates::{Certainty, SiteWeekFaults, band_days};
+use crate::measures::fault_rates::{BlockFaults, Certainty, band_days};
 use crate::measures::flag::Flag;
 use crate::measures::prices::{Price, PriceBook};
 use crate::measures::results::Group;
@@ -171,7 +171,7 @@ impl<'a> Risks<'a> {
         Ok(Risks {
             lines,
             edges: band_days(evidence),
-            phi: SiteWeekFaults::by_horizon(evidence).of_all(Certainty::Linked).1.phi,
+            phi: BlockFaults::by_horizon(evidence).of_all(Certainty::Linked).1.phi,
             level: evidence.rules().level,
             skipped,
             prices: evidence.prices(),

@@ -5,6 +5,7 @@ pub mod cumulative_hazard;
 pub mod gamma_poisson;
 pub mod grouped_recurrence;
 pub mod grouped_trend;
+pub mod lasting;
 pub mod order_quantile;
 pub mod poisson_regression;
 pub mod rate;

@@ -67,7 +67,7 @@ fn fault_rates_tell_of_sites_recurrences_restoring_and_the_trend() {
         "mix of stages and families, per time in force",
         "All linked faults within 90 days, first or not",
         "from opening to clearing",
-        "How faults of one site and week come together",
+        "How faults of one site and time come together",
         "No trend beyond chance over 6 quarters: growth 1.04 (0.90 to 1.19), where 1 is none; p 0.410.",
         "as connections grow older",
         "<li>partial: ",

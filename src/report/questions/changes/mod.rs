@@ -22,8 +22,8 @@ const METHOD: &str = "Shares: difference with limits put together (Newcombe 1998
     are those of first pass: on units divided by a design effect (Rao and Scott 1992; Korn and Graubard 1998; work \
     orders for first looks, site-weeks for cycles and matings), drawn towards that of the other rows and widened for \
     the few clusters that the rarer outcome lies in: at least 95 in a hundred hold from 8 work orders on. Rates: ratio with the exact conditional \
-    interval, mid-P (Rothman and Greenland 1998), on faults and time divided by how much more the faults of site-weeks \
-    scatter than chance. The p value is one less the level at which the interval would end at no change, so that \
+    interval, mid-P (Rothman and Greenland 1998), on faults and time divided by how much more the faults of a site's \
+    weeks, or of longer blocks where luck lasts longer, scatter than chance. The p value is one less the level at which the interval would end at no change, so that \
     both say the same. The fleet's own changes with one quarter are a list, all other comparisons that no flag keeps out another: q is the share of false ones to be \
     expected down to there (Benjamini and Hochberg 1995), and a change is named where q is at most 0.05.";
 

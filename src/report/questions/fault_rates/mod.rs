@@ -69,16 +69,19 @@ fn method(review: &Review) -> String {
         "Cumulative hazard of the first linked fault within {} days of a mating, over spans of follow-up (Fay and \
          Feuer 1997); per connection-month in force, Garwood (1936). Linked: the cause says contamination, or no \
          cause is known and cleaning restored service; the two other levels stand beside it. Costs count every \
-         fault. Faults of one site and week come together: intervals and tests take counts over their scatter, the \
-         squared gaps of site-weeks to what the rates of stage and family make of their time over those of chance \
-         (McCullagh and Nelder 1989), widened where site-weeks are few (Korn and Graubard 1998) and never below 1. \
-         A row takes its own scatter where it has enough site-weeks and a fault, else the fleet's. Ratio to the \
+         fault. Faults of one site and time come together: intervals and tests take counts over their scatter, the \
+         squared gaps of a site's weeks to what the rates of stage and family make of their time over those of chance \
+         (McCullagh and Nelder 1989), widened where they are few (Korn and Graubard 1998) and never below 1. Where \
+         luck lasts longer, blocks of four weeks or a quarter stand for weeks: the shortest whose scatter about each \
+         site's own rates the next longer does not exceed by more than its standard error, one choice for all rows. A \
+         row takes its own scatter where it has enough blocks and a fault, else the fleet's. Luck that all sites share \
+         in a month is not covered. Ratio to the \
          rest: exact conditional, mid-P; q: Benjamini and Hochberg (1995). Sites are standardised to the fleet's time \
          in force by stage and family, over those in which the site has a connection-month or more. Faults that \
          come back: mean cumulative function (Nelson 1988; variance, Lawless and Nadeau 1995), matings of {} \
          followed from their first moment on, times the scatter by the horizon. Trend: Laplace's test (Cox and Lewis \
          1966) and the growth of a power law (Crow 1974) over the connection-months gathered by quarter, with the \
-         scatter of site-weeks, or of quarters about the trend where that is more. Time to restore: order \
+         scatter of a site's blocks, or of quarters about the trend where that is more. Time to restore: order \
          statistics (Conover 1999); where some faults are still open, Kaplan and Meier (1958) with the limits of \
          Brookmeyer and Crowley (1982), and the mean up to the longest seen. A source that never says when a fault was \
          cleared counts in neither.",

@@ -74,7 +74,7 @@ pub(in crate::report) fn restore_times(review: &Review, table: &Table) -> PageTa
         .set("How long linked faults of the period lasted, from opening to clearing", NAME)
 }
 
-/// How much more than chance site-weeks scatter.
+/// How much more than chance the blocks of sites scatter.
 pub(in crate::report) fn scatter(table: &Table) -> PageTable {
     let counted = [
         (Quantity::DispersionInForce, "per time in force"),
@@ -91,12 +91,15 @@ pub(in crate::report) fn scatter(table: &Table) -> PageTable {
     PageTable::over(&rows)
         .words("faults", |(_, row)| row.own.level.word().to_owned())
         .words("counted", |(words, _)| (*words).to_owned())
-        .numbers("site-weeks", |(_, row)| whole(Some(row.n)))
+        .words("blocks of a site", |(_, row)| {
+            row.own.block.map_or_else(String::new, |block| block.word().to_owned())
+        })
+        .numbers("blocks", |(_, row)| whole(Some(row.n)))
         .numbers("faults in them", |(_, row)| whole(row.events.map(|events| events as f64)))
         .numbers("variance over chance", |(_, row)| Amount::plain(row.estimate, Unit::Ratio).bare())
         .numbers("p", |(_, row)| row.own.p.map_or_else(String::new, probability))
         .numbers("taken for intervals", |(_, row)| Amount::plain(row.own.phi, Unit::Ratio).bare())
-        .set("How faults of one site and week come together", NAME)
+        .set("How faults of one site and time come together", NAME)
 }
 
 /// "No trend beyond chance over 6 quarters (growth 1.04, 0.9 to 1.2, where 1 is none; p 0.41)."
