@@ -160,7 +160,7 @@ fn lasting_luck(sites: u64, expected: f64, (weeks, variance): (u64, f64)) -> Set
     ];
     Setting::new(claims, move |draw| {
         let all = WEEKS * QUARTERS;
-        let own = |site: u64| if site % 2 == 0 { 1.0 } else { 1.2 };
+        let own = |site: u64| if site.is_multiple_of(2) { 1.0 } else { 1.2 };
         // Part by part: site, week, stratum.
         let mut parts: Vec<(u64, u64, Part)> = Vec::new();
         let scale = expected / (1.1 * sites as f64 * (WEEKS * STRATA) as f64 * 1.25 * 1.4);
@@ -168,7 +168,7 @@ fn lasting_luck(sites: u64, expected: f64, (weeks, variance): (u64, f64)) -> Set
             let begins = (draw.unit() * weeks as f64) as u64;
             let mut luck = frailty(draw, variance);
             for week in 0..all {
-                if (week + begins) % weeks == 0 {
+                if (week + begins).is_multiple_of(weeks) {
                     luck = frailty(draw, variance);
                 }
                 for stratum in 0..STRATA {
