@@ -61,7 +61,7 @@ pub struct Visits<'a> {
 }
 
 /// Cycles at most.
-const MOST: usize = 6;
+pub const MOST: usize = 6;
 
 /// One site, with what its cycles do.
 struct At {
@@ -89,6 +89,23 @@ impl Visits<'_> {
             }
         }
         course
+    }
+
+    /// What an end face that began contaminated costs at a site where it is given up after 0, 1, ... cycles, of these prices of
+    /// a cycle and of an end face given up or found defective.
+    pub fn costs_at_limits(
+        &self,
+        (site, place): (usize, &Place),
+        (cycle, lost): (f64, f64),
+    ) -> [f64; MOST + 1] {
+        let at = self.site(site, place, &[]);
+        let weights = place.methods.iter().sum::<f64>();
+        std::array::from_fn(|limit| {
+            let of_method = |(method, weight): (usize, &f64)| {
+                weight / weights * at.cost(0, method, limit, (cycle, lost))
+            };
+            place.methods.iter().enumerate().map(of_method).sum()
+        })
     }
 
     fn site(&self, site: usize, place: &Place, factors: &[Factor]) -> At {
@@ -159,6 +176,21 @@ impl At {
             ],
             unseen: [unseen(soil), unseen(1.0 - p), unseen(1.0 - p)],
         }
+    }
+
+    /// What follows costs after so many cycles, where an end face is given up after `limit` of them.
+    fn cost(&self, done: usize, method: usize, limit: usize, prices: (f64, f64)) -> f64 {
+        let (cycle, lost) = prices;
+        if done >= limit {
+            return lost;
+        }
+        let turns = if done == 2 { TURNS_WET_DRY } else { 0.0 };
+        let by = |method: usize| {
+            let failed = 1.0 - self.pass[method][done];
+            let on = self.cost(done + 1, method, limit, prices);
+            cycle + failed * (DEFECT_UNCOVERED * lost + (1.0 - DEFECT_UNCOVERED) * on)
+        };
+        turns * by(1) + (1.0 - turns) * by(method)
     }
 
     /// What follows a look that failed for contamination after so many cycles.

@@ -55,7 +55,7 @@ pub use departures::{Departures, Key};
 pub use error::SynthError;
 pub use truth::{
     CarrierTruth, Carriers, Counts, Cycles, Entry, ExportDirt, FirstPass, LinkedFaults,
-    MethodTruth, ProposalTruth, SetTruth, StepTruth, Supplier, Truth, WorstCell,
+    MethodTruth, ProposalTruth, SetTruth, StepTruth, StoppingTruth, Supplier, Truth, WorstCell,
 };
 
 use dirt::Dirt;

@@ -41,7 +41,8 @@ pub struct Planted<'a> {
 /// States the truth.
 pub fn state(planted: &Planted) -> Truth {
     let Planted { tally, dirt, places, life, departures, .. } = planted;
-    let (proposals, sets, best_set) = worth(planted).truths();
+    let worth = worth(planted);
+    let (proposals, sets, best_set) = worth.truths();
     Truth {
         seed: planted.seed,
         sites: places.len(),
@@ -70,6 +71,7 @@ pub fn state(planted: &Planted) -> Truth {
         },
         proposals,
         best_set,
+        stopping: worth.stopping(),
         sets,
         departures: planted.departures.clone(),
     }

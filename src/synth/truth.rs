@@ -44,6 +44,9 @@ pub struct Truth {
     /// Of the sets that the budget pays for, the one that is worth most.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub best_set: Option<SetTruth>,
+    /// What giving up cleaning would cost; none where nothing is proposed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stopping: Option<StoppingTruth>,
     /// Every set, the empty one too; not written down.
     #[serde(skip)]
     pub sets: Vec<SetTruth>,
@@ -150,6 +153,16 @@ pub struct SetTruth {
     pub price: f64,
     /// At the rate of the settings.
     pub net_present_value: f64,
+}
+
+/// Giving up an end face that began contaminated, by the chances planted for the visits of the last twelve months. Units of
+/// the currency an end face: a cycle is one cleaning and one look, given up or found defective it is a reject.
+#[derive(Clone, Debug, Serialize, PartialEq)]
+pub struct StoppingTruth {
+    /// After 0, 1, ... cycles, by everybody.
+    pub cost_at_limit: Vec<f64>,
+    /// As it is done: after the cycles that `cycles.limits` has.
+    pub present: f64,
 }
 
 /// A cell where skipping costs most.

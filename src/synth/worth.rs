@@ -9,11 +9,12 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::course::{Course, Factor, Spent, Visits};
+use super::course::{Course, Factor, MOST, Spent, Visits};
 use super::place::{self, Place};
+use super::plant::{FALSE_ALARM, LIMITS, MISS};
 use super::purchases::{Effect, Kind, Less, Proposal, Purchases};
 use super::spared::{AllSpared, Spared};
-use super::truth::{CarrierTruth, ProposalTruth, SetTruth};
+use super::truth::{CarrierTruth, ProposalTruth, SetTruth, StoppingTruth};
 
 /// Most proposals whose sets are all valued.
 const MOST_IN_SETS: usize = 8;
@@ -79,6 +80,33 @@ impl Worth<'_> {
             paid.max_by(|a, b| a.net_present_value.total_cmp(&b.net_present_value)).cloned()
         });
         (single, sets, best)
+    }
+
+    /// What giving up after so many cycles costs an end face that began contaminated, over the visits of the last twelve
+    /// months; none where nothing is proposed, since they are not summed then.
+    pub fn stopping(&self) -> Option<StoppingTruth> {
+        let costs = self.purchases.costs;
+        let minutes = costs.look_minutes + costs.cleaning_minutes;
+        let cycle = minutes * costs.labour_hour / MINUTES + costs.cleaning_material;
+        let (mut sums, mut all) = ([0.0; MOST + 1], 0.0);
+        for (&(site, _), own) in &self.sums.places {
+            // Called contaminated by the first look, rightly or not.
+            let alarm = FALSE_ALARM * self.visits.departures.dirt_times();
+            let begun = own.visits[1] * (1.0 - MISS) + own.visits[0] * alarm;
+            let place = (site, &self.places[site]);
+            let here = self.visits.costs_at_limits(place, (cycle, costs.reject));
+            sums.iter_mut().zip(here).for_each(|(sum, cost)| *sum += begun * cost);
+            all += begun;
+        }
+        if all <= 0.0 {
+            return None;
+        }
+        let of_limit = sums.map(|sum| sum / all);
+        let present = LIMITS.map(|limit| of_limit[limit as usize]).iter().sum::<f64>();
+        Some(StoppingTruth {
+            cost_at_limit: of_limit.map(cents).to_vec(),
+            present: cents(present / LIMITS.len() as f64),
+        })
     }
 
     fn of_proposal(&self, proposal: &Proposal) -> ProposalTruth {

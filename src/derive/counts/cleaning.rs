@@ -49,17 +49,17 @@ declare_counts! {
         passed: Count,
         /// Cleanings made in them.
         cleanings: Count,
-        /// Cycles after which the visit ended rejected, or failing for a defect.
+        /// Cycles after which the visit ended failing for a defect, or rejected for another reason than dirt.
         rejected: Count,
-        /// Cycles after which the visit was left failing otherwise.
+        /// Cycles after which the end face was given up contaminated: rejected, or left failing.
         left: Count,
         /// Cycles before which no other method was used in the visit.
         same: Count,
         /// Of these, at which the visit passed.
         same_passed: Count,
-        /// Of these, after which the visit ended rejected, or failing for a defect.
+        /// Of these, after which the visit ended failing for a defect, or rejected for another reason than dirt.
         same_rejected: Count,
-        /// Of these, after which the visit was left failing otherwise.
+        /// Of these, after which the end face was given up contaminated.
         same_left: Count,
     }
 
@@ -228,6 +228,11 @@ fn tally_cycles(visit: &Visit, at: At, counts: &mut CleaningCounts) {
 /// Every cycle up to the one at which the visit left, with what may explain its outcome.
 fn tally_trials(visit: &Visit, at: At, with: &Tallying, counts: &mut CleaningCounts) {
     let (left_at, exit) = exit(visit);
+    // Whoever rejects what is still contaminated decides that cleaning has gone on long enough: no cycle did that.
+    let exit = match (exit, visit.last) {
+        (Exit::Rejected, Some(Look::Fail(Finding::Contamination))) => Exit::Left,
+        _ => exit,
+    };
     let kept =
         at.filter(|(quarter, _)| with.is_looked_back(*quarter) || with.is_compared(*quarter));
     let method = visit.cycles.first().map(|first| first.method);

@@ -1,9 +1,10 @@
 //! 5.2: after how many cycles cleaning an end face stops paying, and what the present practice costs
 //! against that.
 //!
-//! A cycle is priced as one cleaning and one look, an end face rejected or given up as a reject.
+//! A cycle is priced as one cleaning and one look, an end face rejected or given up as a reject. What is
+//! rejected still contaminated is given up: a decision, like leaving it, and no chance of the cycle.
 //! Observed hazards while `least_count` end faces come to a cycle; after that the beta-geometric
-//! chance of passing and the pooled chance of a reject. Site-weeks are resampled, all of it is worked
+//! chance of passing and the pooled chance of a defect. Site-weeks are resampled, all of it is worked
 //! out again in every resample. The advice is the shortest limit that the records reach whose cost lies
 //! within the interval of the least they tell; what the fitted chances say beyond is shown, not advised.
 

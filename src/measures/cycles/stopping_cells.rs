@@ -18,9 +18,9 @@ pub(in crate::measures) struct AtCycle {
     pub made: u64,
     /// Passed the look after it.
     pub passed: u64,
-    /// Rejected, or damage uncovered.
+    /// Damage uncovered, or rejected for another reason than dirt.
     pub rejected: u64,
-    /// Left failing after it.
+    /// Given up contaminated after it: left failing, or rejected.
     pub left: u64,
 }
 

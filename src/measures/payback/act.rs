@@ -9,6 +9,7 @@
 use std::sync::Arc;
 
 use super::flows::Purse;
+use super::resting::Resting;
 use crate::stats::shifted_odds::{Exit, course};
 
 /// A part so near to all of it that the difference is rounding.
@@ -25,10 +26,10 @@ pub enum Joint {
     Odds {
         /// Which cleanings, by a number.
         of: u64,
-        /// How visits leave now.
+        /// How visits leave these cleanings now.
         exits: Arc<[Exit]>,
-        /// The part of the place's cleanings that these are.
-        part: f64,
+        /// What rests on them at the place.
+        rests: Resting,
     },
     /// What the hazard of a step is multiplied by is multiplied.
     Hazard {
@@ -71,17 +72,21 @@ impl Joint {
     pub fn at(&self, strength: f64) -> Purse {
         match self {
             Joint::Left | Joint::Adds(_) => Purse::NONE,
-            Joint::Odds { exits, part, .. } => {
+            Joint::Odds { exits, rests, .. } => {
                 let (Some(now), Some(then)) = (course(exits, 1.0), course(exits, strength)) else {
                     return Purse::NONE;
                 };
                 let less = |now: f64, then: f64| if now > 0.0 { 1.0 - then / now } else { 0.0 };
-                let trials = part * less(now.trials, then.trials);
+                // What follows a switch to another method is met as often as the switch.
+                let switched = less(now.censored, then.censored);
+                let Resting { cleanings, cleanings_after, rejects, rejects_after } = *rests;
+                let trials = cleanings * less(now.trials, then.trials) + cleanings_after * switched;
                 Purse {
                     labour: trials,
                     material: trials,
                     looks_again: trials,
-                    rejects: part * less(now.taken_out, then.taken_out),
+                    rejects: rejects * less(now.taken_out, then.taken_out)
+                        + rejects_after * switched,
                     ..Purse::NONE
                 }
             }

@@ -115,6 +115,8 @@ words! {
         Counts = "counts by month",
         /// The fleet's counts of what was looked at.
         Coverage = "coverage",
+        /// The fleet's first looks.
+        FirstPass = "first pass",
         /// The fleet's hazards of dirt entering.
         Entry = "entry",
         /// What the fleet's carriers pass on.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::act::{Act, Joint, less_dirt};
 use super::flows::{FleetFlows, Place, Purse};
 use super::input::Input;
+use super::resting::Resting;
 use crate::measures::flag::Flag;
 use crate::stats::shifted_odds::Exit;
 
@@ -55,9 +56,9 @@ pub enum Change {
     Inspection {
         /// The share of them that is looked at.
         reached: Input,
-        /// Hazard of the step before that stage.
-        before: Input,
-        /// Hazard of the step after it.
+        /// The share of first looks there that find dirt.
+        found: Input,
+        /// Hazard of the step after that stage.
         after: Input,
         /// First looks a year at these places.
         first_looks: f64,
@@ -99,7 +100,7 @@ impl Change {
             Change::Coverage { reached } => vec![reached],
             Change::Cleaning { odds, .. } => vec![odds],
             Change::Minutes { minutes, .. } => vec![minutes],
-            Change::Inspection { reached, before, after, .. } => vec![reached, before, after],
+            Change::Inspection { reached, found, after, .. } => vec![reached, found, after],
             Change::Entry { hazard, times, .. } => vec![hazard, times],
             Change::Carriers { excess, gone, .. } => vec![excess, gone],
         }
@@ -181,7 +182,8 @@ impl Planned {
                 let odds = value(odds);
                 let act = |place: &Place| {
                     let (of, exits) = (self.joined, Arc::clone(exits));
-                    let joint = Joint::Odds { of, exits, part: part(place, method) };
+                    let joint =
+                        Joint::Odds { of, exits, rests: Resting::of(place, method.as_deref()) };
                     Act::of_strength(self.means, joint, odds, served)
                 };
                 places().map(act).collect()
@@ -193,11 +195,10 @@ impl Planned {
                     .map(|labour| shares(Purse { labour, labour_on_clean: labour, ..Purse::NONE }))
                     .collect()
             }
-            Change::Inspection { reached, now, before, after, first_looks, dirty, .. } => {
+            Change::Inspection { reached, now, found, after, first_looks, dirty, .. } => {
                 let raised = (value(reached) - value(now)).max(0.0);
-                let (before, after) = (value(before), value(after));
-                // Dirt of the step before is found and taken off; that of the step after still comes.
-                let fewer = (-after).exp() - (-before - after).exp();
+                // Dirt that came before is found and taken off; that of the step after still comes.
+                let fewer = value(found) * (-value(after)).exp();
                 let share = (raised * first_looks * fewer / dirty).clamp(0.0, 1.0);
                 let act = shares(Purse { arrivals: raised, ..less_dirt(share) });
                 vec![act; self.places.len()]

@@ -194,28 +194,33 @@ fn cleanings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError
 
 /// How visits left, of all methods and by that of the first cycle, and which part of the cleanings was of clean ends.
 fn exits(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
-    // Cleanings of visits whose first look found dirt.
-    let mut on_dirt: BTreeMap<Vec<u32>, f64> = BTreeMap::new();
     let all = evidence.looked_back().with([View::All]);
     for group in evidence.along::<CycleNo, Cycles>(&all, &by!(Site, Stage))? {
-        let place = place(places, &group.words, &group.places);
-        place.exits = by_cycle(&group.cells);
-        on_dirt
-            .insert(group.places, group.cells.iter().map(|(_, row)| amount(row.cleanings)).sum());
+        place(places, &group.words, &group.places).exits = by_cycle(&group.cells);
     }
     let by_method = evidence.looked_back().with([View::Method]);
     for group in evidence.along::<CycleNo, Cycles>(&by_method, &by!(Site, Stage, Method))? {
         let place = place(places, &group.words, &group.places);
         place.exits_by_method.insert(group.words[2].clone(), by_cycle(&group.cells));
     }
+    // Cleanings of end faces not known to be clean: those that a visit began with, nobody having looked, among them.
+    let mut unknown: BTreeMap<Vec<u32>, f64> = BTreeMap::new();
+    for group in evidence.groups::<Cleanings>(&evidence.looked_back(), &by!(Site, Stage))? {
+        unknown.insert(group.places, amount(group.counts.cleanings));
+    }
     for group in evidence.groups::<Beginnings>(&evidence.looked_back(), &by!(Site, Stage))? {
         let (visits, looks) = (amount(group.counts.visits), amount(group.counts.looks));
         let place = place(places, &group.words, &group.places);
+        // Visits that began with a cleaning are taken to find as much dirt as those that began with a look.
+        let clean =
+            if place.first_looks > 0.0 { 1.0 - place.dirty / place.first_looks } else { 0.0 };
         if place.cleanings > 0.0 {
-            // Visits that began with a cleaning are taken to find as much dirt as those that began with a look.
-            let begun = if looks > 0.0 { visits / looks } else { 1.0 };
-            let on_dirt = on_dirt.get(&group.places).copied().unwrap_or(0.0) * begun;
+            let unknown = unknown.get(&group.places).copied().unwrap_or(0.0);
+            let on_dirt = unknown - (visits - looks).max(0.0) * clean;
             place.on_clean = (1.0 - on_dirt / place.cleanings).clamp(0.0, 1.0);
+        }
+        if looks > 0.0 {
+            place.purse.rejects *= visits / looks;
         }
     }
     Ok(())

@@ -7,8 +7,9 @@
 //! likely and high (triangular). Counts of matings, looks and cleanings are those of the months looked
 //! back, as of a year, and stay so over the life. Savings flow at the end of each month and are discounted
 //! monthly. A look on arrival at a stage without matings is paid for by what the
-//! next stage is spared. Left out: what a look before a mating, or less dirt at a step, spares later
-//! stages, what becomes of end faces left failing, and that better cleaning makes added looks cheaper.
+//! next stage is spared: as much dirt as first looks there find now. Left out: what a look before a mating,
+//! or less dirt at a step, spares later stages, what becomes of end faces left failing, and that better
+//! cleaning makes added looks cheaper.
 //!
 //! Less dirt at a stage is taken to avoid the same share of the faults associated with skipped looks
 //! there: those faults are of the ends nobody looked at, and they are as dirty as the others.
@@ -26,6 +27,7 @@ mod ladder;
 mod named;
 mod prepare;
 mod promised;
+mod resting;
 mod sets;
 mod terms;
 mod tornado;

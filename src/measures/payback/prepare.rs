@@ -146,12 +146,8 @@ impl Preparing<'_> {
     fn on_arrival(&self, stage: &str, reached: Input) -> Result<Planned, Reason> {
         let stages = &self.flows.stages;
         let at = stages.iter().position(|known| known == stage);
-        let neighbours =
-            at.and_then(|at| Some((stages.get(at.checked_sub(1)?)?, stages.get(at + 1)?)));
-        let (earlier, later) = neighbours.ok_or_else(|| {
-            lacking(&format!(
-                "looks at {stage}: nothing is mated there, and no stage on either side"
-            ))
+        let later = at.and_then(|at| stages.get(at + 1)).ok_or_else(|| {
+            lacking(&format!("looks at {stage}: nothing is mated there, and no stage follows"))
         })?;
         let places = self.flows.places_of(std::slice::from_ref(later), &self.effect.sites);
         let first_looks = self.total(&places, |place| place.first_looks);
@@ -161,12 +157,28 @@ impl Preparing<'_> {
         }
         let now = self.looked_at_before(stage, later, &places)?;
         let arriving = self.total(&places, |place| place.mated_ends);
-        let (into, out) = (self.step(earlier, stage)?, self.step(stage, later)?);
-        let flags = into.flags.iter().chain(&out.flags).copied().collect();
-        let (before, after) = (self.hazard(into), self.hazard(out));
+        let found = self.found_at(stage)?;
+        let out = self.step(stage, later)?;
+        let (after, flags) = (self.hazard(out), out.flags.clone());
         let change =
-            Change::Inspection { reached, before, after, first_looks, dirty, arriving, now };
+            Change::Inspection { reached, found, after, first_looks, dirty, arriving, now };
         Ok(self.of(change, places, &format!("looks at {stage}"), flags))
+    }
+
+    /// The share of first looks at a stage that find dirt: end faces that are not looked at there now are taken to come
+    /// there as those that are. Hazards of entry would leave out what came with an end face that nobody had looked at
+    /// before, or that was left failing.
+    fn found_at(&self, stage: &str) -> Result<Input, Reason> {
+        let here = self.flows.places_of(&[stage.to_owned()], &self.effect.sites);
+        let counted = |of: fn(&Place) -> f64| self.total(&here, of) / self.flows.yearly;
+        let (looks, dirty) = (counted(|place| place.first_looks), counted(|place| place.dirty));
+        let share = wilson(dirty, looks, self.drawing.level);
+        let (Some(value), Some(low), Some(high)) = (share.value, share.low, share.high) else {
+            return Err(lacking(&format!("dirt found at {stage}: nobody looks there now")));
+        };
+        let name = format!("share of first looks at {stage} that find dirt");
+        let input = self.drawing.amount(name, Source::FirstPass, [low, value, high]);
+        Ok(Input { unit: Some(InputUnit::Share), ..input })
     }
 
     /// The share of the ends mated at a stage that were looked at one stage earlier and not mated since. Both ends of a

@@ -2,7 +2,8 @@
 //!
 //! Units try until they succeed, leave for another reason, or are censored. Multiplying the odds of
 //! success at every trial leaves what does not succeed in its old proportions. Promises that a factor of
-//! 1 changes nothing. Stops at the last trial seen: nothing is extrapolated.
+//! 1 gives back what was counted: censored units leave as they did, and what becomes of them later is the
+//! caller's business. Stops at the last trial seen: nothing is extrapolated.
 //!
 //! Source: discrete-time hazards as in Singer & Willett (1993), J. Educ. Stat. 18, 155-195 [from memory];
 //! proportional odds of the hazard as in Cox (1972), J. R. Stat. Soc. B 34, section 6 [section from memory].
@@ -31,6 +32,8 @@ pub struct Course {
     pub taken_out: f64,
     /// Share of the units that give up, in [0, 1].
     pub gave_up: f64,
+    /// Share of the units that are censored, in [0, 1].
+    pub censored: f64,
 }
 
 /// The course under odds multiplied by `odds`, of units that left as `exits` say: those before any trial
@@ -62,13 +65,15 @@ pub fn course(exits: &[Exit], odds: f64) -> Option<Course> {
         let whole = failure + odds * success;
         let (better, rest) =
             if failure > 0.0 { (odds * success / whole, 1.0 / whole) } else { (success, 0.0) };
-        let (out, up) = (share(exit.taken_out) * rest, share(exit.gave_up) * rest);
+        let [out, up, gone] =
+            [exit.taken_out, exit.gave_up, exit.censored].map(|n| share(n) * rest);
         found.taken_out += left * out;
         found.gave_up += left * up;
-        left *= (1.0 - better - out - up).max(0.0);
+        found.censored += left * gone;
+        left *= (1.0 - better - out - up - gone).max(0.0);
         at_risk -= all(exit);
     }
-    let finite = [found.trials, found.taken_out, found.gave_up]
+    let finite = [found.trials, found.taken_out, found.gave_up, found.censored]
         .into_iter()
         .all(|x| input::finite(x).is_some());
     finite.then_some(found)

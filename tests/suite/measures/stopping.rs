@@ -27,7 +27,7 @@ fn rows(review: &Review, by: By, quantity: Quantity) -> Vec<&Row> {
     review.cycles.rows_of(by, quantity).collect()
 }
 
-/// Exits of the months looked back by cycle, by all methods or by one: passed, rejected, and all.
+/// Exits of the months looked back by cycle, by all methods or by one: passed, lost at the cycle and not given up, and all.
 fn exits(method: Option<u32>) -> Vec<[i64; 3]> {
     let derived = &demo().derived;
     let piece = |quarter| derived.calendar.piece_of(quarter).unwrap();
@@ -39,10 +39,22 @@ fn exits(method: Option<u32>) -> Vec<[i64; 3]> {
         if quarters.contains(&cell.quarter.0) && is_here {
             let at = &mut by_cycle[cell.cycle.0 as usize];
             at[0] += row.passed;
-            at[1] += row.rejected;
             at[2] += row.passed + row.rejected + row.left + row.censored;
         }
     }
+    let mut given_up = 0;
+    for (cell, row) in derived.counts.cleaning.cycle_trials.cells() {
+        let is_here = method.is_none_or(|method| cell.method.0 == method);
+        if quarters.contains(&cell.quarter.0) && is_here {
+            let [lost, left] = match method {
+                None => [row.rejected, row.left],
+                Some(_) => [row.same_rejected, row.same_left],
+            };
+            by_cycle[cell.cycle.0 as usize][1] += lost;
+            given_up += left;
+        }
+    }
+    assert!(given_up > 0);
     by_cycle
 }
 

@@ -53,8 +53,8 @@ pub(in crate::report) fn stopping_words(review: &Review, table: &Table) -> Optio
             .map_or_else(String::new, |row| format!(", {} a year", dearer(row)));
         let flat = if flat.is_empty() { flat } else { format!("; {flat}") };
         return Some(format!(
-            "The present practice is cheaper than any limit; leave it as it is. To give up after {} would cost {} an end face \
-             more{yearly}{flat}",
+            "Leave the present practice as it is: to give up after {}, the shortest limit within the interval of the best, \
+             would cost {} an end face more{yearly}{flat}",
             cycles(advised.into()),
             dearer(row)
         ));
@@ -90,11 +90,11 @@ fn limit(row: &Row) -> String {
 /// How the rule works.
 pub(in crate::report) const METHOD: &str = "When to stop: a cycle costs one cleaning and one look, an end face rejected or given up costs a \
     reject, and the best limit is that of least expected cost (backward induction, Bellman 1957), of up to 20 cycles. Chances of passing and of \
-    rejection are those observed at each cycle that enough end faces came to, after that the beta-geometric fit and the \
-    pooled share rejected: what lies there is drawn broken and never the advice. The advice is the shortest limit that the \
+    a defect are those observed at each cycle that enough end faces came to, after that the beta-geometric fit and the \
+    pooled share lost to a defect: what lies there is drawn broken and never the advice. The advice is the shortest limit that the \
     records reach whose cost lies within the interval of the least they tell, since a shorter one that costs the same is \
     done sooner; the worklist goes by it. As observed: given up after each cycle as often as visits of known next step were left \
-    failing. Intervals: thousand resamples of site-weeks, each worked out anew. Where the records never came to a \
+    failing or rejected still contaminated: that is a decision, and no chance of the cycle. Intervals: thousand resamples of site-weeks, each worked out anew. Where the records never came to a \
     cycle that did not pay, the limit is at least the last cycle they tell of. Cleaned without a look: the first \
     cleaning of each such visit, times the share that passed among first looks of the stage; recessed lenses left out.";
 

@@ -8,7 +8,7 @@ use motetrail::measures::payback::{
 use motetrail::measures::{Flag, Group, carriers, entry};
 use motetrail::settings::{Effect, EffectKind, Proposal, Stated};
 use motetrail::stats::PersonTime;
-use motetrail::stats::shifted_odds::course;
+use motetrail::stats::shifted_odds::{Exit, course};
 
 use super::{effect, exits, flows, proposal, row, table, value};
 
@@ -104,20 +104,26 @@ fn looking_on_receipt_spares_the_next_stage_the_dirt_that_came_before() {
     }
     let mut receipt = flows.places[0].clone();
     receipt.stage = "incoming".into();
-    (receipt.known, receipt.first_looks) = (0.0, 300.0);
+    (receipt.known, receipt.first_looks, receipt.dirty) = (0.0, 0.0, 0.0);
     flows.places.push(receipt);
     flows.skipped.iter_mut().for_each(|draw| draw.push(Default::default()));
     let mut own = proposal("receipt", EffectKind::Inspection(Stated::known(0.9)));
     own.effects[0].stages = vec!["incoming".into()];
-    let lacking = table(&flows, std::slice::from_ref(&own), None);
-    let reason = row(&lacking, "receipt", Quantity::NetPresentValue).own.reason.as_deref();
-    let reason = reason.unwrap_or_default();
-    assert!(reason.ends_with("dirt entering from production to incoming"), "{reason}");
-    let before = StepHazard { from: "production".into(), to: "incoming".into(), ..step() };
-    flows.entry = Some(vec![before, step()]);
+    let reason = |flows: &FleetFlows| {
+        let lacking = table(flows, std::slice::from_ref(&own), None);
+        let reason = &row(&lacking, "receipt", Quantity::NetPresentValue).own.reason;
+        reason.clone().unwrap_or_default()
+    };
+    assert!(reason(&flows).ends_with("dirt found at incoming: nobody looks there now"));
+    // So many that the share is known.
+    let receipt = flows.places.last_mut().unwrap();
+    (receipt.first_looks, receipt.dirty) = (5e14, 1e14);
+    assert!(reason(&flows).ends_with("dirt entering from incoming to installation"));
+    flows.entry = Some(vec![step()]);
     let found = table(&flows, std::slice::from_ref(&own), None);
-    // 0.8 of 3,000 end faces more (300 of 3,000 are looked at now); each less likely to be dirty at installation.
-    let fewer = 0.8 * 3000.0 * ((-0.25_f64).exp() - (-0.5_f64).exp());
+    // 0.8 of 3,000 end faces more (300 of 3,000 are looked at now); a fifth is dirty then, and would be nothing but that
+    // at installation.
+    let fewer = 0.8 * 3000.0 * 0.2 * (-0.25_f64).exp();
     let saving = fewer / 750.0 * (CLEANING + REJECTS + associated()) - 0.8 * 900_000.0;
     assert!((value(&found, "receipt", Quantity::Saving) - saving).abs() <= 3.0);
     // Of fewer ends the share is not known so well: what rests on it has an interval.
@@ -156,6 +162,28 @@ fn the_fleets_own_contrast_goes_before_a_stated_one() {
     let bars = known.quantity(Quantity::Tornado);
     let sources: Vec<Option<Source>> = bars.map(|row| row.own.source).collect();
     assert_eq!(sources, [Some(Source::OddsRatio)]);
+}
+
+/// Better odds of the first method leave fewer visits to turn to another: what that other cleans and loses goes too.
+#[test]
+fn what_follows_a_switch_of_method_is_spared_as_often_as_the_switch() {
+    let mut flows = flows();
+    let exit = |succeeded, taken_out, censored| Exit { succeeded, taken_out, gave_up: 0, censored };
+    let dry = vec![Exit::default(), exit(60, 0, 40)];
+    for place in &mut flows.places {
+        // Of 40 that turn to wet-dry after one cycle by dry, 30 pass the second and 10 are rejected.
+        place.exits = vec![Exit::default(), exit(60, 0, 0), exit(30, 10, 0)];
+        place.exits_by_method = [("dry".to_owned(), dry.clone())].into();
+    }
+    let contrast = ("wet-dry".to_owned(), "dry".to_owned());
+    flows.contrasts.insert(contrast.clone(), Contrast { log_odds: 2.0_f64.ln(), se: 0.0 });
+    let kind = EffectKind::Cleaning { contrast: Some(contrast), odds: None };
+    let found = table(&flows, &[proposal("tool", kind)], None);
+    // Odds of 1.5 become 3: 25 of 100 turn, not 40. Of 140 cleanings 40 follow a switch, of the rejects all.
+    let less = 1.0 - 25.0 / 40.0;
+    let expected = CLEANING * 40.0 / 140.0 * less + REJECTS * less;
+    let saving = value(&found, "tool", Quantity::Saving);
+    assert!((saving - expected).abs() <= 1.0, "{saving} {expected}");
 }
 
 #[test]

@@ -32,8 +32,8 @@ pub fn flows() -> FleetFlows {
         cleanings: 900.0 * size,
         on_clean: 0.0,
         by_method: [("dry".to_owned(), 600.0 * size), ("wet-dry".to_owned(), 300.0 * size)].into(),
-        exits: exits(),
-        exits_by_method: [("dry".to_owned(), exits())].into(),
+        exits: times(3),
+        exits_by_method: [("dry".to_owned(), times(2)), ("wet-dry".to_owned(), exits())].into(),
         purse: Purse {
             labour: 351_000.0 * size,
             material: 54_000.0 * size,
@@ -68,6 +68,17 @@ pub fn flows() -> FleetFlows {
         cleaning_minutes: 3.0,
         ..FleetFlows::default()
     }
+}
+
+/// So many times [`exits`].
+fn times(many: u64) -> Vec<Exit> {
+    let times = |exit: Exit| Exit {
+        succeeded: exit.succeeded * many,
+        taken_out: exit.taken_out * many,
+        gave_up: exit.gave_up * many,
+        censored: exit.censored * many,
+    };
+    exits().into_iter().map(times).collect()
 }
 
 /// Of 500 that began dirty: half pass at the first cycle, half of the rest at the second.

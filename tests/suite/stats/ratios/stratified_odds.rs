@@ -1,6 +1,6 @@
 //! The Mantel-Haenszel odds ratio, worked out by hand.
 
-use motetrail::stats::stratified_odds::{TwoSides, stratified_odds};
+use motetrail::stats::stratified_odds::{TwoSides, error_over_units, stratified_odds};
 
 fn sides(successes: f64, trials: f64, other_successes: f64, other_trials: f64) -> TwoSides {
     TwoSides { trials, successes, other_trials, other_successes }
@@ -29,4 +29,21 @@ fn strata_that_say_nothing_change_nothing() {
     assert_eq!(stratified_odds(&all), stratified_odds(&[told]));
     assert_eq!(stratified_odds(&silent), None);
     assert_eq!(stratified_odds(&[]), None);
+}
+
+/// Two tools a side with ten trials each: 8 and 4 pass, against 5 and 5. With R = 12 x 10 / 40 and S = 10 x 8 / 40 the first
+/// tool's part is 8 x 10 / 40 / R - 10 x 2 / 40 / S = 5 / 12, the second's its negative, the others' nothing.
+#[test]
+fn the_error_over_units_is_that_of_the_case_by_hand() {
+    let strata = [sides(12.0, 20.0, 10.0, 20.0)];
+    let own = [vec![(0, 10.0, 8.0)], vec![(0, 10.0, 4.0)]];
+    let other = [vec![(0, 10.0, 5.0)], vec![(0, 10.0, 5.0)]];
+    let found = error_over_units(&strata, &own, &other).unwrap();
+    let expected = (2.0 * 2.0 * (5.0_f64 / 12.0).powi(2)).sqrt();
+    assert!((found - expected).abs() < 1e-12, "{found} {expected}");
+    // Tools that are alike say nothing of a difference between tools; one tool says nothing at all.
+    let alike = [vec![(0, 10.0, 6.0)], vec![(0, 10.0, 6.0)]];
+    assert!(error_over_units(&strata, &alike, &other).unwrap() < 1e-12);
+    assert_eq!(error_over_units(&strata, &own[..1], &other), None);
+    assert_eq!(error_over_units(&[], &own, &other), None);
 }

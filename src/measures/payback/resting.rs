@@ -1,0 +1,71 @@
+//! What of a place's cleanings and rejects changes with the odds of one method: its own cleanings, and what follows where
+//! visits turn from it to another.
+
+use super::flows::Place;
+use crate::stats::shifted_odds::Exit;
+
+/// Parts of what all visits of a place that began contaminated had, in [0, 1].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Resting {
+    /// Cleanings by the method in visits that began with it, before any other.
+    pub cleanings: f64,
+    /// Cleanings that followed when these turned to another.
+    pub cleanings_after: f64,
+    /// Rejects of visits that had used it alone.
+    pub rejects: f64,
+    /// Rejects after they had turned to another.
+    pub rejects_after: f64,
+}
+
+/// What visits had done when they left.
+#[derive(Clone, Copy, Default)]
+struct Done {
+    cleanings: f64,
+    rejects: f64,
+    /// Visits that left in a way that is not known: for another method, or nobody looked.
+    left: f64,
+}
+
+impl Resting {
+    /// Of all methods together: nobody turns from them.
+    pub const ALL: Resting =
+        Resting { cleanings: 1.0, cleanings_after: 0.0, rejects: 1.0, rejects_after: 0.0 };
+
+    /// Of a method at a place, or of all. Cleanings after a switch are taken to be of the methods that visits began with, as
+    /// often as these were left.
+    pub fn of(place: &Place, method: Option<&str>) -> Resting {
+        let Some(method) = method else { return Resting::ALL };
+        let (all, own) = (Done::of(&place.exits), Done::of(place.exits(Some(method))));
+        let begun = place.exits_by_method.values().map(|exits| Done::of(exits));
+        let begun = begun.fold(Done::default(), |sum, one| Done {
+            cleanings: sum.cleanings + one.cleanings,
+            rejects: sum.rejects + one.rejects,
+            left: sum.left + one.left,
+        });
+        // Rejected with nothing tried: of no method.
+        let untried = place.exits.first().map_or(0.0, |exit| exit.taken_out as f64);
+        let share = |of: f64, all: f64| if all > 0.0 { (of / all).clamp(0.0, 1.0) } else { 0.0 };
+        let turned = share(own.left, begun.left);
+        let after = |all: f64, begun: f64| turned * (all - begun).max(0.0);
+        Resting {
+            cleanings: share(own.cleanings, all.cleanings),
+            cleanings_after: share(after(all.cleanings, begun.cleanings), all.cleanings),
+            rejects: share(own.rejects, all.rejects + untried),
+            rejects_after: share(after(all.rejects, begun.rejects), all.rejects + untried),
+        }
+    }
+}
+
+impl Done {
+    /// After the first cleaning, from how they left cycle by cycle.
+    fn of(exits: &[Exit]) -> Done {
+        let mut done = Done::default();
+        for (cycle, exit) in exits.iter().enumerate().skip(1) {
+            let all = [exit.succeeded, exit.taken_out, exit.gave_up, exit.censored];
+            done.cleanings += all.map(|n| n as f64).iter().sum::<f64>() * cycle as f64;
+            done.rejects += exit.taken_out as f64;
+            done.left += exit.censored as f64;
+        }
+        done
+    }
+}
