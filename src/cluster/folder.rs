@@ -120,8 +120,7 @@ impl Folder {
                 let stage = Stage::of(chunk.name).ok_or_else(|| DeriveError::Stream {
                     why: format!("found a state of the stage \"{}\"", chunk.name),
                 })?;
-                self.states.insert(stage, chunk.kind, chunk.bytes.to_vec());
-                Ok(())
+                self.states.add(stage, chunk)
             }
             Kind::Unread => {
                 let unread = serde_json::from_slice(chunk.bytes);

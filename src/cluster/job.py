@@ -12,6 +12,7 @@ the key of pseudonyms, beside it the list of people erased: only tasks that type
 """
 
 import argparse
+import contextlib
 import datetime
 import itertools
 import json
@@ -144,6 +145,8 @@ class Job:
         self.partitions = arguments.partitions or spark.sparkContext.defaultParallelism
         #: Streams that every task is handed: names on the executors, paths here.
         self.names, self.paths = [], []
+        #: The same of what was counted, for those alone who go by it.
+        self.counts, self.counts_paths = [], []
         spark.sparkContext.addFile(self.program)
         self.send("settings.stream", os.path.join(HERE, "settings.stream"))
         self.period = ["--period", arguments.period] if arguments.period else []
@@ -177,10 +180,22 @@ class Job:
         system = java.getFileSystem(self.spark._jsc.hadoopConfiguration())
         return system.resolvePath(java).toString().rstrip("/")
 
-    def on_driver(self, task, batches, to):
-        """Runs a worker on the driver, from batches into a file."""
-        with open(to, "wb") as file:
-            stream_of(run(self.program, task, self.paths, self.metadata, batches), self.metadata, file)
+    def on_driver(self, task, batches, to, counts=None):
+        """Runs a worker on the driver, from batches into a file; what was counted goes to a file of its own."""
+        made = run(self.program, task, self.paths, self.metadata, batches)
+        schema = pa.schema(FIELDS, metadata=self.metadata)
+        with contextlib.ExitStack() as files:
+            streams = [
+                files.enter_context(pa.ipc.new_stream(files.enter_context(open(path, "wb")), schema))
+                for path in [to, counts]
+                if path
+            ]
+            for batch in made:
+                # A worker writes every chunk as a batch of its own.
+                is_counts = batch.columns[0][0].as_py().startswith("counts")
+                streams[-1 if is_counts else 0].write_batch(
+                    pa.RecordBatch.from_arrays(batch.columns, schema=schema)
+                )
 
     def local_rows(self, rows):
         """Rows as batches, one after the other."""
@@ -192,10 +207,11 @@ class Job:
         """Rows of a frame on the driver, one after the other."""
         return self.local_rows(frame.toLocalIterator(prefetchPartitions=False))
 
-    def step(self, task, rows, unit):
+    def step(self, task, rows, unit, partitions=None, names=()):
         """Runs a worker on every partition; all rows of a unit come to one of them, pieces in order."""
-        parts = rows.repartition(self.partitions, unit).sortWithinPartitions("kind", "place")
-        worker = on_executors([*task, *self.period], list(self.names), self.metadata)
+        parts = rows.repartition(partitions or self.partitions, unit)
+        parts = parts.sortWithinPartitions("kind", "place")
+        worker = on_executors([*task, *self.period], [*self.names, *names], self.metadata)
         made = parts.mapInArrow(worker, COLUMNS).persist(StorageLevel.DISK_ONLY)
         # All tasks at once; reading them one after the other comes later.
         made.count()
@@ -256,34 +272,52 @@ class Job:
         with open(self.here("base.stream"), "wb") as to:
             stream_of(self.local(rows), self.metadata, to)
         self.send("base.stream", self.here("base.stream"))
-        units = [(f"file:{name}", unit[0]) for unit in wanted["units"] for name in unit]
-        return self.spark.createDataFrame(units, "kind string, unit string")
+        tickets = {name for unit in wanted["tickets"] for name in unit}
+        units = [
+            (f"file:{name}", unit[0], name in tickets) for unit in wanted["units"] for name in unit
+        ]
+        return self.spark.createDataFrame(units, "kind string, unit string, tickets boolean")
 
     def review(self):
         stored = self.stored()
         units = self.base(stored)
-        parts = stored.join(F.broadcast(units), "kind").select("kind", "place", "bytes", "unit")
+        parts = stored.join(F.broadcast(units), "kind")
+        parts = parts.select("kind", "place", "bytes", "unit", "tickets")
+        tickets = parts.where("tickets")
         begin = self.rows([("begin", 0, b"")])
         made = {}
         for stage in self.stages:
             name, takes = stage["name"], stage["takes"]
-            if takes == ["file"]:
-                rows = parts.unionByName(begin.withColumn("unit", F.lit("")))
+            counts = self.counts if stage["needs_counts"] else []
+            if takes == ["file"] and not stage["of_tickets"]:
+                rows = parts.drop("tickets").unionByName(begin.withColumn("unit", F.lit("")))
+                out = self.step(["share", name], rows, F.col("unit"), names=counts)
             else:
-                rows = begin.withColumn("unit", F.lit(0))
+                rows = begin
                 for kind in takes:
                     for frame in made.get(kind, []):
-                        own = frame.where(F.col("kind") == kind).withColumn("unit", F.col("place"))
-                        rows = rows.unionByName(own)
-            out = self.step(["share", name], rows, F.col("unit"))
+                        rows = rows.unionByName(frame.where(F.col("kind") == kind))
+                if stage["of_tickets"]:
+                    # Who looks at all tickets is one task, of all rows.
+                    rows = rows.unionByName(tickets.select("kind", "place", "bytes"))
+                    out = self.step(["share", name], rows, F.lit(0), partitions=1)
+                else:
+                    out = self.step(["share", name], rows, F.col("place"), names=counts)
             states = out.where(F.col("kind").rlike("^(state|counts)"))
-            joined = self.here(f"{name}.stream")
-            self.on_driver(["join", name], self.local(states), joined)
+            joined, counted = self.here(f"{name}.stream"), self.here(f"{name}.counts.stream")
+            self.on_driver(["join", name], self.local(states), joined, counted)
             self.send(f"{name}.stream", joined)
+            self.spark.sparkContext.addFile(counted)
+            self.counts.append(f"{name}.counts.stream")
+            self.counts_paths.append(counted)
             for kind in stage["makes"]:
                 made.setdefault(kind, []).append(out)
+        with open(self.here("tickets.files"), "wb") as to:
+            rows = tickets.select("kind", "place", "bytes").orderBy("kind", "place")
+            stream_of(self.local(rows), self.metadata, to)
         command = [self.program, "worker", "report", "--out", self.arguments.out, *self.period]
-        return subprocess.run([*command, "--with", *self.paths], check=False).returncode
+        streams = [*self.paths, *self.counts_paths, self.here("tickets.files")]
+        return subprocess.run([*command, "--with", *streams], check=False).returncode
 
 
 def main():

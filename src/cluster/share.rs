@@ -6,7 +6,7 @@ use std::sync::Mutex;
 use anyhow::bail;
 
 use super::folder::Folder;
-use crate::derive::share::envelope::{self, Chunk, Envelope};
+use crate::derive::share::envelope::{self, Envelope, add_piece};
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::Kind;
@@ -62,17 +62,16 @@ pub fn join(stage: Stage, folder: &Folder, from: impl Read, to: impl Write) -> a
     let (mut states, mut counts) = (Vec::new(), Vec::new());
     envelope::read(from, folder.seal(), |chunk| {
         match chunk.kind {
-            Kind::State => states.push(chunk.bytes.to_vec()),
-            Kind::Counts => counts.push(chunk.bytes.to_vec()),
+            Kind::State => add_piece(&mut states, chunk),
+            Kind::Counts => add_piece(&mut counts, chunk),
             // Rows are for the stages after this one.
-            _ => {}
+            _ => Ok(()),
         }
-        Ok(())
     })?;
     let mut stream = Envelope::new(to, folder.seal())?;
     for (kind, all) in [(Kind::State, states), (Kind::Counts, counts)] {
         if let Some(bytes) = merge_states(stage, kind, all.into_iter())? {
-            stream.push(Chunk { kind, name: stage.word(), place: 0, bytes: &bytes })?;
+            stream.push_state(kind, stage.word(), &bytes)?;
         }
     }
     Ok(stream.finish()?)

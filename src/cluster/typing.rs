@@ -115,10 +115,12 @@ pub fn settle(folder: &Folder, from: impl Read, to: impl Write) -> anyhow::Resul
 /// Which files of a store a job needs where.
 #[derive(Debug, Serialize)]
 pub struct Files {
-    /// Needed by every worker: the manifest, and the faults, which are few.
+    /// Needed by every worker: the manifest.
     shared: Vec<String>,
     /// Needed by whoever reads the records of one part: the part, and the list of its records that do not stand.
     units: Vec<Vec<String>>,
+    /// Those of the units that hold tickets: who looks at all tickets needs these, and so does the report.
+    tickets: Vec<Vec<String>>,
 }
 
 /// Says which files a job needs where, by the manifest that is handed in.
@@ -132,9 +134,8 @@ pub fn described(folder: &Folder, from: impl Read) -> anyhow::Result<Files> {
     })?;
     let store = Store::share(&folder.plan()?)?;
     let named = |files: Vec<String>| files.iter().map(|name| of_store(name)).collect();
-    let mut shared: Vec<String> = named(store.manifest_file().into_iter().collect());
-    shared.extend(store.files(Table::Faults).into_iter().flat_map(named));
-    let tables = [Table::EndFaces, Table::Inspections, Table::Cleanings, Table::Matings];
-    let units = tables.into_iter().flat_map(|table| store.files(table)).map(named).collect();
-    Ok(Files { shared, units })
+    let shared = named(store.manifest_file().into_iter().collect());
+    let units = Table::ALL.into_iter().flat_map(|table| store.files(table)).map(named).collect();
+    let tickets = store.files(Table::Faults).into_iter().map(named).collect();
+    Ok(Files { shared, units, tickets })
 }

@@ -4,8 +4,9 @@ use super::DeriveError;
 use super::carriers::faces::CarrierFaces;
 use super::counts::Counts;
 use super::mating::at_risk::Found;
+use super::mating::ticket::Told;
 use super::passes::Called;
-use super::run::{InForces, Lines, Passed, Prompted, Summed};
+use super::run::{Attached, Lines, Passed, Summed};
 use super::scan::names::MetWords;
 use super::scan::read_once::Learnt;
 use super::share::stage::{Kind, Stage};
@@ -34,10 +35,10 @@ pub fn merge_states(
         Stage::Words => joined::<MetWords>(all),
         Stage::Scan => joined::<Learnt>(all),
         Stage::PassOne => joined::<Passed>(all),
-        Stage::InForce => joined::<InForces>(all),
-        Stage::Deferred => joined::<Prompted>(all),
+        Stage::Tickets => joined::<Told>(all),
+        Stage::Attach => joined::<Attached>(all),
         Stage::PassTwo => joined::<Found>(all),
-        Stage::Count => joined::<()>(all),
+        Stage::Wanted | Stage::InForce | Stage::Count => joined::<()>(all),
         Stage::Orders => joined::<Summed>(all),
         Stage::Faces => joined::<CarrierFaces>(all),
         Stage::TimeLines => joined::<Lines>(all),

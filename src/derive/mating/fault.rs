@@ -77,7 +77,7 @@ struct Placed {
 }
 
 /// Every fault, findable by mating and by end face.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub struct Faults {
     /// By mating, then time.
     all: Vec<Fault>,
@@ -205,6 +205,21 @@ impl Faults {
         }
         faults.orders = WorkOrders::of_tickets(tickets);
         faults
+    }
+
+    /// Of faults by mating and time, and of when some of them count on end faces: what is asked of them of matings alone.
+    pub fn of_matings(all: Vec<Fault>, at_face: FxHashMap<Key, Vec<(i64, u64)>>) -> Faults {
+        let mut faults = Faults { all, at_face, ..Faults::default() };
+        for (number, fault) in faults.all.iter().enumerate() {
+            let range = faults.by_mating.entry(fault.mating).or_insert(number..number);
+            range.end = number + 1;
+        }
+        faults
+    }
+
+    /// The matings that have faults, in no order.
+    pub fn matings(&self) -> impl Iterator<Item = u64> {
+        self.by_mating.keys().copied()
     }
 
     fn index(&mut self, number: usize, ticket: &Ticket, place: &Placed) {

@@ -5,6 +5,7 @@ pub mod describe;
 pub mod exposure;
 pub mod fault;
 pub mod follow_up;
+pub mod handed;
 pub mod judged;
 pub mod late;
 pub mod pair;

@@ -7,7 +7,8 @@ mod counting;
 mod faults;
 mod pass_one;
 mod pass_two;
+mod waiting;
 
-pub use carriers::{Lines, Prompted, Summed, named_faces};
-pub use faults::InForces;
-pub use pass_one::Passed;
+pub use carriers::{Lines, Summed, named_faces};
+pub use faults::Attached;
+pub use pass_one::{NamedRows, Passed};

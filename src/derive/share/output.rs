@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::envelope::{CHUNK, Chunk, Envelope, Seal};
 use super::stage::{Kind, Stage};
-use super::states::packed;
+use super::states::{PACKED_ROWS, packed};
 use crate::derive::DeriveError;
 use crate::store::Buckets;
 
@@ -45,6 +45,23 @@ impl Output {
         Ok(())
     }
 
+    /// Writes rows of no fixed size, all to one place, some thousands packed into a chunk.
+    ///
+    /// # Errors
+    /// What cannot be written.
+    pub fn pack<T: Serialize>(
+        &mut self,
+        kind: Kind,
+        rows: impl Iterator<Item = T>,
+    ) -> Result<(), DeriveError> {
+        let mut rows = rows.peekable();
+        while rows.peek().is_some() {
+            let some: Vec<T> = rows.by_ref().take(PACKED_ROWS).collect();
+            self.chunk(kind, 0, &packed(&some)?)?;
+        }
+        Ok(())
+    }
+
     /// Writes one chunk of rows.
     ///
     /// # Errors
@@ -63,7 +80,7 @@ impl Output {
     /// What cannot be written.
     pub fn state<S: Serialize>(&mut self, kind: Kind, state: &S) -> Result<(), DeriveError> {
         let bytes = packed(state)?;
-        self.stream.push(Chunk { kind, name: "", place: 0, bytes: &bytes })
+        self.stream.push_state(kind, "", &bytes)
     }
 
     /// Ends it.

@@ -61,6 +61,15 @@ impl Spilled for () {
 pub type Stepped<S, B> = (S, Option<Counts>, B);
 
 impl Work {
+    /// Whether this one looks at all tickets at once.
+    pub fn needs_tickets(&self) -> bool {
+        match self {
+            Work::Whole => true,
+            Work::Share(share) => share.stage.is_of_tickets(),
+            Work::Gathered(_) => false,
+        }
+    }
+
     /// Most buckets that rows are spread over.
     pub fn most_buckets(&self) -> usize {
         if matches!(self, Work::Whole) { MOST_BUCKETS } else { MOST_SHARED_BUCKETS }
