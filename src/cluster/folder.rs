@@ -116,7 +116,7 @@ impl Folder {
     fn read(&mut self, stream: impl Read) -> Result<(), DeriveError> {
         let seal = self.seal.clone();
         envelope::read(stream, &seal, |chunk| match chunk.kind {
-            Kind::State | Kind::Counts => {
+            Kind::State | Kind::Counts | Kind::Cells => {
                 let stage = Stage::of(chunk.name).ok_or_else(|| DeriveError::Stream {
                     why: format!("found a state of the stage \"{}\"", chunk.name),
                 })?;

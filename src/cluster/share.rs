@@ -11,7 +11,7 @@ use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::Kind;
 use crate::derive::share::work::{Share, Work};
-use crate::derive::{DeriveError, Derived, Quarter, Stage, derive_work, merge_states};
+use crate::derive::{DeriveError, Derived, Quarter, Stage, cells_of, derive_work, merge_states};
 use crate::settings::Plan;
 use crate::store::{Store, Unread};
 
@@ -72,6 +72,9 @@ pub fn join(stage: Stage, folder: &Folder, from: impl Read, to: impl Write) -> a
     for (kind, all) in [(Kind::State, states), (Kind::Counts, counts)] {
         if let Some(bytes) = merge_states(stage, kind, all.into_iter())? {
             stream.push_state(kind, stage.word(), &bytes)?;
+            if kind == Kind::Counts {
+                stream.push_state(Kind::Cells, stage.word(), &cells_of(&bytes)?)?;
+            }
         }
     }
     Ok(stream.finish()?)

@@ -272,11 +272,21 @@ impl Faults {
     /// C3: one of the faults of an end face, of any cause, counts in the days before the mating `own`
     /// at `at`. One at that very instant counts before it unless it is a fault of that mating.
     pub fn shortly_before(times: &[(i64, u64)], own: u64, at: i64, rules: &Rules) -> bool {
+        Self::last_before(times, own, at, rules).is_some()
+    }
+
+    /// The last of the faults that make it so.
+    pub fn last_before(
+        times: &[(i64, u64)],
+        own: u64,
+        at: i64,
+        rules: &Rules,
+    ) -> Option<(i64, u64)> {
         let up_to = times.partition_point(|(time, _)| *time <= at);
         let days = i64::from(rules.after_fault_days) * DAY_US;
         let mut recent =
             times[..up_to].iter().rev().take_while(|(time, _)| at.saturating_sub(*time) <= days);
-        recent.any(|(time, mating)| *time < at || *mating != own)
+        recent.find(|(time, mating)| *time < at || *mating != own).copied()
     }
 
     /// V7: whether a fault on the end face, on the mating before it or of its work order was behind

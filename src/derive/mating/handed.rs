@@ -13,6 +13,7 @@ use crate::derive::DeriveError;
 use crate::derive::scan::key::Key;
 use crate::derive::scan::spread::Spread;
 use crate::records::Level;
+use crate::settings::Rules;
 use crate::store::{Buckets, Spill};
 
 /// Stands for "none" among minutes and seconds.
@@ -28,7 +29,7 @@ mod flag {
     pub(super) const COST: u8 = 8;
     /// Three parts of a price, from here on.
     pub(super) const PART: u8 = 16;
-    /// Nothing: under this window the mating has no fault, the end face no time.
+    /// Nothing: the mating has no fault under this window, the end face none shortly before.
     pub(super) const NOTHING: u8 = 128;
 }
 
@@ -60,12 +61,11 @@ pub struct FaultRow {
     padding: [u8; 7],
 }
 
-/// When a fault counts on an end face of a mating, and of which mating it is. 48 bytes.
+/// When a fault counts on an end face of a mating, and of which mating it is. 40 bytes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
 #[repr(C)]
 pub struct FaceTimeRow {
     key: Key,
-    asking: u64,
     at: i64,
     of: u64,
     under: u8,
@@ -80,6 +80,8 @@ pub struct Asked {
     pub key: Key,
     /// The mating's number.
     pub mating: u64,
+    /// When it was made, microseconds UTC.
+    pub at: i64,
 }
 
 impl FaultRow {
@@ -247,34 +249,38 @@ impl Handing {
         Ok(())
     }
 
-    /// What a mating asks of one of its end faces, under the rules' windows, or under other ones where they say otherwise.
+    /// What a mating asks of one of its end faces: whether a ticket touches it at all, and the last fault shortly before, if
+    /// any, under the rules' windows, or under other ones where these have other faults on the end face. One row: an end
+    /// face may have as many matings as faults.
     ///
     /// # Errors
     /// A full disk.
     pub fn asked(
         &mut self,
         asked: Asked,
-        ruled: &Faults,
+        (ruled, rules): (&Faults, &Rules),
         other: Option<(usize, &Faults)>,
     ) -> Result<(), DeriveError> {
-        let known = ruled.near_face(asked.key).unwrap_or_default();
+        let ruled = ruled.near_face(asked.key);
         let (times, under) = match other {
-            None => (known, RULED),
-            Some((place, other)) => (other.near_face(asked.key).unwrap_or_default(), under(place)),
+            None => (ruled, RULED),
+            Some((place, other)) => (other.near_face(asked.key), under(place)),
         };
-        if other.is_some() && times == known {
+        if times.is_none() && ruled.is_none() || other.is_some() && times == ruled {
             return Ok(());
         }
-        let bucket = self.spread.mating(asked.mating);
-        let row =
-            FaceTimeRow { key: asked.key, asking: asked.mating, under, ..FaceTimeRow::default() };
-        if other.is_some() && times.is_empty() {
-            self.times.push(bucket, &FaceTimeRow { flags: flag::NOTHING, ..row })?;
-        }
-        for (at, of) in times {
-            self.times.push(bucket, &FaceTimeRow { at: *at, of: *of, ..row })?;
-        }
-        Ok(())
+        let last =
+            times.and_then(|times| Faults::last_before(times, asked.mating, asked.at, rules));
+        let (at, of) = last.unwrap_or_default();
+        let row = FaceTimeRow {
+            key: asked.key,
+            at,
+            of,
+            under,
+            flags: if last.is_none() { flag::NOTHING } else { 0 },
+            ..FaceTimeRow::default()
+        };
+        Ok(self.times.push(self.spread.mating(asked.mating), &row)?)
     }
 
     /// Ends the writing.
@@ -312,16 +318,17 @@ impl HandedFaults {
         let (rows, times) = (self.faults.read(bucket)?, self.times.read(bucket)?);
         let own = |at: u8| rows.iter().filter(move |row| row.under == at);
         let mut ruled: Vec<FaultRow> = own(RULED).copied().collect();
-        let ruled_times = Times::of(&times, RULED);
-        let mut faults =
-            Faults::of_matings(FaultRow::faults(&mut ruled)?, ruled_times.by_face.clone());
+        let ruled_times = times_of(&times, RULED);
+        let mut faults = Faults::of_matings(FaultRow::faults(&mut ruled)?, ruled_times.clone());
         let mut all = Vec::with_capacity(others.len());
         for place in others {
             let moved: FxHashSet<u64> = own(under(*place)).map(|row| row.mating).collect();
             let kept = ruled.iter().filter(|row| !moved.contains(&row.mating));
             let mut rows: Vec<FaultRow> = kept.chain(own(under(*place))).copied().collect();
-            let times = ruled_times.with(Times::of(&times, under(*place)));
-            let other = Faults::of_matings(FaultRow::faults(&mut rows)?, times.by_face);
+            // Of an end face of which they say something they say all.
+            let mut own_times = ruled_times.clone();
+            own_times.extend(times_of(&times, under(*place)));
+            let other = Faults::of_matings(FaultRow::faults(&mut rows)?, own_times);
             faults.also_near(&other);
             all.push(other);
         }
@@ -329,36 +336,19 @@ impl HandedFaults {
     }
 }
 
-/// When faults count on end faces, rising.
-struct Times {
-    by_face: FxHashMap<Key, Vec<(i64, u64)>>,
-    /// End faces of which it is said that nothing counts on them.
-    nothing: Vec<Key>,
-}
-
-impl Times {
-    fn of(rows: &[FaceTimeRow], under: u8) -> Times {
-        let mut times = Times { by_face: FxHashMap::default(), nothing: Vec::new() };
-        for row in rows.iter().filter(|row| row.under == under) {
-            if row.flags & flag::NOTHING != 0 {
-                times.nothing.push(row.key);
-            } else {
-                times.by_face.entry(row.key).or_default().push((row.at, row.of));
-            }
+/// When faults count on end faces, rising, as far as one of the bucket's matings was made shortly after; empty where none was.
+fn times_of(rows: &[FaceTimeRow], under: u8) -> FxHashMap<Key, Vec<(i64, u64)>> {
+    let mut times: FxHashMap<Key, Vec<(i64, u64)>> = FxHashMap::default();
+    for row in rows.iter().filter(|row| row.under == under) {
+        let at_face = times.entry(row.key).or_default();
+        if row.flags & flag::NOTHING == 0 {
+            at_face.push((row.at, row.of));
         }
-        for at_face in times.by_face.values_mut() {
-            at_face.sort_unstable();
-            // Several matings of the bucket may have asked.
-            at_face.dedup();
-        }
-        times
     }
-
-    /// These, but for the end faces of which the others say something.
-    fn with(&self, others: Times) -> Times {
-        let mut by_face = self.by_face.clone();
-        others.nothing.iter().for_each(|key| drop(by_face.remove(key)));
-        by_face.extend(others.by_face);
-        Times { by_face, nothing: Vec::new() }
+    for at_face in times.values_mut() {
+        at_face.sort_unstable();
+        // Several matings of the bucket may have asked.
+        at_face.dedup();
     }
+    times
 }

@@ -8,6 +8,7 @@ pub mod follow_up;
 pub mod handed;
 pub mod judged;
 pub mod late;
+pub mod named;
 pub mod pair;
 pub mod price;
 pub mod risk_times;

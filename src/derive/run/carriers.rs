@@ -4,8 +4,8 @@
 use rustc_hash::FxHashSet;
 use serde::{Deserialize, Serialize};
 
+use super::at_hand::PromptedVisits;
 use super::bucketwise::Run;
-use super::faults::PromptedVisits;
 use crate::derive::DeriveError;
 use crate::derive::carriers::faces::{CarrierFaces, CellTotals};
 use crate::derive::carriers::orders::{CellPlaces, OrderSums};

@@ -1,7 +1,7 @@
 //! The passes in their order, and the sums of what they count.
 
+use super::at_hand::{Attached, AttachedRows};
 use super::bucketwise::Run;
-use super::faults::{Attached, AttachedRows};
 use crate::derive::DeriveError;
 use crate::derive::counts::{Counts, tally_months, tally_signs};
 use crate::derive::mating::ticket::Ticket;

@@ -4,9 +4,9 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
+use super::at_hand::AtHand;
 use super::bucketwise::Run;
 use super::carriers::Trials;
-use super::faults::AtHand;
 use crate::derive::DeriveError;
 use crate::derive::carriers::trial::OrderTrial;
 use crate::derive::compared::compared_quarters;

@@ -1,14 +1,14 @@
 //! Between the passes: tickets find their matings, and the visits that waited for that are told.
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use bytemuck::{Pod, Zeroable};
-use rustc_hash::{FxHashMap, FxHashSet};
-use serde::{Deserialize, Serialize};
+use rustc_hash::FxHashMap;
 
+use super::at_hand::{
+    AtHand, Attached, AttachedRows, InForces, PromptedRow, PromptedVisits, WantedMatings,
+};
 use super::bucketwise::Run;
 use super::carriers::Prompted;
 use super::pass_one::PassOne;
@@ -27,190 +27,10 @@ use crate::derive::mating::ticket::Ticket;
 use crate::derive::mating::variant::Variant;
 use crate::derive::mating::window::{LAGS_HOURS, Windows};
 use crate::derive::scan::cover::Attaching;
-use crate::derive::scan::key::Key;
-use crate::derive::share::input::Input;
-use crate::derive::share::output::Output;
-use crate::derive::share::stage::{Kind, Stage};
-use crate::derive::share::states::State;
-use crate::derive::share::work::{Spilled, Stepped, Work};
+use crate::derive::share::stage::Stage;
+use crate::derive::share::work::{Stepped, Work};
 use crate::settings::Rules;
-use crate::store::{Buckets, Spill, Store};
-
-/// Numbers of the matings that tickets may belong to.
-enum WantedMatings {
-    Here(FxHashSet<u64>),
-    ByBucket(Buckets<u64>),
-}
-
-impl Default for WantedMatings {
-    fn default() -> WantedMatings {
-        WantedMatings::Here(FxHashSet::default())
-    }
-}
-
-impl WantedMatings {
-    fn of_bucket(&self, bucket: usize) -> Result<Cow<'_, FxHashSet<u64>>, DeriveError> {
-        Ok(match self {
-            WantedMatings::Here(all) => Cow::Borrowed(all),
-            WantedMatings::ByBucket(rows) => Cow::Owned(rows.read(bucket)?.into_iter().collect()),
-        })
-    }
-}
-
-impl Spilled for WantedMatings {
-    fn handed(input: &Input) -> Result<WantedMatings, DeriveError> {
-        Ok(WantedMatings::ByBucket(input.take(Kind::Wanted)?))
-    }
-
-    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
-        match self {
-            WantedMatings::Here(_) => Ok(()),
-            WantedMatings::ByBucket(rows) => output.rows(Kind::Wanted, rows),
-        }
-    }
-}
-
-/// The matings that tickets may belong to, by their numbers.
-#[derive(Default)]
-struct InForces(FxHashMap<u64, InForce>);
-
-impl Spilled for InForces {
-    fn handed(input: &Input) -> Result<InForces, DeriveError> {
-        let mut all = FxHashMap::default();
-        input.unpack(Kind::InForce, |mating: InForce| {
-            all.insert(mating.number, mating);
-            Ok(())
-        })?;
-        Ok(InForces(all))
-    }
-
-    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
-        output.pack(Kind::InForce, self.0.values())
-    }
-}
-
-/// What tickets came to, apart from the faults.
-#[derive(Debug, Serialize, Deserialize)]
-pub struct Attached {
-    /// By place of the source: how many of the tickets opened since matings of their site were recorded found one.
-    pub(super) found: BTreeMap<u16, Attaching>,
-    /// What tickets show of how late they come.
-    pub(super) signs: Signs,
-    /// The window of every source.
-    pub(super) windows: Windows,
-    /// Tickets whose mating record was ambiguous.
-    pub(super) ambiguous: u64,
-}
-
-impl State for Attached {
-    /// One worker looks at all tickets, so there is one.
-    fn merge(self, _: Attached) -> Attached {
-        self
-    }
-}
-
-/// The faults for those who describe matings: all of them, or those of each bucket of matings.
-pub(super) enum AtHand {
-    /// As the rules say, and under the other windows.
-    Here(Faults, Vec<Faults>),
-    /// The same by bucket.
-    ByBucket(HandedFaults),
-}
-
-impl Default for AtHand {
-    fn default() -> AtHand {
-        AtHand::Here(Faults::default(), Vec::new())
-    }
-}
-
-/// Faults of some matings, and the same under the other windows.
-pub(super) type Near<'a> = (Cow<'a, Faults>, Cow<'a, [Faults]>);
-
-impl AtHand {
-    /// The faults of the matings of a bucket, of which the windows are at these places.
-    pub(super) fn of_bucket(
-        &self,
-        bucket: usize,
-        others: &[usize],
-    ) -> Result<Near<'_>, DeriveError> {
-        Ok(match self {
-            AtHand::Here(faults, others) => (Cow::Borrowed(faults), Cow::Borrowed(others)),
-            AtHand::ByBucket(handed) => {
-                let (faults, others) = handed.read(bucket, others)?;
-                (Cow::Owned(faults), Cow::Owned(others))
-            }
-        })
-    }
-}
-
-/// Which visits a fault was behind that tell how an end came out of its mating.
-pub(super) enum PromptedVisits {
-    Here(Prompted),
-    ByBucket(Buckets<PromptedRow>),
-}
-
-/// A mating and its end. 24 bytes.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Pod, Zeroable)]
-#[repr(C)]
-pub(super) struct PromptedRow {
-    mating: u64,
-    key: Key,
-}
-
-impl Default for PromptedVisits {
-    fn default() -> PromptedVisits {
-        PromptedVisits::Here(Prompted::default())
-    }
-}
-
-impl PromptedVisits {
-    /// Those of the matings of a bucket, and more where all are at hand.
-    pub(super) fn of_bucket(&self, bucket: usize) -> Result<Cow<'_, Prompted>, DeriveError> {
-        Ok(match self {
-            PromptedVisits::Here(all) => Cow::Borrowed(all),
-            PromptedVisits::ByBucket(rows) => {
-                let rows = rows.read(bucket)?.into_iter();
-                Cow::Owned(rows.map(|row| (row.mating, row.key)).collect())
-            }
-        })
-    }
-}
-
-/// The rows that attaching makes.
-#[derive(Default)]
-pub(super) struct AttachedRows {
-    /// Visits that waited.
-    pub(super) visits: VisitBuckets,
-    /// Faults.
-    pub(super) faults: AtHand,
-    /// Visits that were prompted.
-    pub(super) prompted: PromptedVisits,
-}
-
-impl Spilled for AttachedRows {
-    fn handed(input: &Input) -> Result<AttachedRows, DeriveError> {
-        let handed =
-            HandedFaults { faults: input.take(Kind::Faults)?, times: input.take(Kind::FaceTimes)? };
-        Ok(AttachedRows {
-            // Those of pass one and these are one kind, which pass one took.
-            visits: VisitBuckets::default(),
-            faults: AtHand::ByBucket(handed),
-            prompted: PromptedVisits::ByBucket(input.take(Kind::Prompted)?),
-        })
-    }
-
-    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
-        self.visits.hand_on(output)?;
-        if let AtHand::ByBucket(handed) = &self.faults {
-            output.rows(Kind::Faults, &handed.faults)?;
-            output.rows(Kind::FaceTimes, &handed.times)?;
-        }
-        match &self.prompted {
-            PromptedVisits::Here(_) => Ok(()),
-            PromptedVisits::ByBucket(rows) => output.rows(Kind::Prompted, rows),
-        }
-    }
-}
+use crate::store::{Spill, Store};
 
 /// The other windows under which 5.5 is counted too: their places, and their rules.
 pub(super) fn other_windows(windows: &Windows, rules: &Rules) -> (Vec<usize>, Vec<OtherRule>) {
@@ -359,12 +179,12 @@ impl Run<'_> {
         let mut handing = Handing::new(folder, self.spread)?;
         handing.ruled(faults)?;
         for asked in asked {
-            handing.asked(*asked, faults, None)?;
+            handing.asked(*asked, (faults, self.rules()), None)?;
         }
         for (place, other) in others {
             handing.other(place, faults, &other)?;
             for asked in asked {
-                handing.asked(*asked, faults, Some((place, &other)))?;
+                handing.asked(*asked, (faults, self.rules()), Some((place, &other)))?;
             }
         }
         handing.finish()

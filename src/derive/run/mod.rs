@@ -1,5 +1,6 @@
 //! The passes over the buckets, several threads at a time.
 
+mod at_hand;
 pub mod bucketwise;
 mod carriers;
 pub mod count;
@@ -9,6 +10,6 @@ mod pass_one;
 mod pass_two;
 mod waiting;
 
+pub use at_hand::Attached;
 pub use carriers::{Lines, Summed, named_faces};
-pub use faults::Attached;
 pub use pass_one::{NamedRows, Passed};

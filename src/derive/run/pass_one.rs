@@ -23,7 +23,7 @@ use crate::derive::face::visit::Visit;
 use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{VisitBuckets, VisitSpill};
 use crate::derive::mating::handed::Asked;
-use crate::derive::mating::ticket::NamedRow;
+use crate::derive::mating::named::NamedRow;
 use crate::derive::scan::names::MIXED;
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
@@ -207,8 +207,11 @@ impl FaceSink for Passing<'_> {
         // Where tickets are at hand nobody need ask.
         let is_asked = !matches!(self.run.work, Work::Whole);
         if is_asked && matings().any(|event| event.has(flag::TOUCHED)) {
-            self.asked
-                .extend(matings().map(|event| Asked { key: event.key, mating: event.mating }));
+            self.asked.extend(matings().map(|event| Asked {
+                key: event.key,
+                mating: event.mating,
+                at: event.at,
+            }));
         }
         self.meeting.add(events, &self.run.calendar.quarters);
     }

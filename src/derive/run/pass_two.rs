@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
+use super::at_hand::{AtHand, PromptedVisits};
 use super::bucketwise::Run;
 use super::carriers::Trials;
-use super::faults::{AtHand, PromptedVisits, other_windows};
+use super::faults::other_windows;
 use super::pass_one::PassOne;
 use crate::calendar::Days;
 use crate::derive::DeriveError;

@@ -14,10 +14,12 @@ use arrow::array::{Array, AsArray, BinaryArray, Int64Array, RecordBatch, StringA
 use arrow::datatypes::{DataType, Field, Int64Type, Schema, SchemaRef};
 use arrow::ipc::reader::StreamReader;
 use arrow::ipc::writer::StreamWriter;
+use bytemuck::Pod;
 
 use super::stage::Kind;
 use crate::derive::DeriveError;
 use crate::records::SCHEMA_VERSION;
+use crate::store::Buckets;
 
 /// Version of the stream. Raise it when a kind of row, a state or the order of stages changes.
 pub const STREAM_VERSION: u32 = 2;
@@ -221,6 +223,21 @@ impl<W: Write> Envelope<W> {
             if read < CHUNK {
                 break;
             }
+        }
+        Ok(())
+    }
+
+    /// Writes rows, bucket by bucket.
+    ///
+    /// # Errors
+    /// What cannot be read or written.
+    pub fn push_rows<T: Pod>(&mut self, kind: Kind, rows: &Buckets<T>) -> Result<(), DeriveError> {
+        let most = CHUNK / size_of::<T>().max(1);
+        for bucket in 0..rows.count() {
+            rows.chunks(bucket, most, |records| {
+                let bytes = bytemuck::cast_slice(records);
+                self.push(Chunk { kind, name: "", place: bucket as u32, bytes })
+            })?;
         }
         Ok(())
     }

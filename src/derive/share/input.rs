@@ -15,7 +15,7 @@ use crate::derive::DeriveError;
 use crate::store::{Buckets, Spool};
 
 /// Buckets beyond this are no buckets of ours.
-const MOST_PLACES: u32 = 1 << 16;
+const MOST_PLACES: u32 = 1 << 20;
 
 /// Rows that a worker was handed.
 pub struct Input {

@@ -81,6 +81,14 @@ code_list! {
         State = "state",
         /// What they counted.
         Counts = "counts",
+        /// Of that, joined, what stages after them go by.
+        Cells = "cells",
+        /// What became of an export, as JSON.
+        Entry = "entry",
+        /// Records as settling sees them, by source, table and identity.
+        Claims = "claims",
+        /// Records that do not stand, by export.
+        Verdicts = "verdicts",
         /// An export that could not be read, as JSON.
         Unread = "unread",
         /// Nothing: a stage that is not shared out begins.

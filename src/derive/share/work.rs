@@ -93,21 +93,25 @@ impl Work {
             }
             Work::Share(share) => {
                 let counts = Some(stage).filter(|_| share.stage.needs_counts());
-                let counts = known_counts(&share.states, counts)?;
+                let counts = known_counts(&share.states, counts, Kind::Cells)?;
                 let state = share.states.get(stage, Kind::State)?;
                 Ok((state, counts, B::handed(&share.input)?))
             }
             Work::Gathered(states) => {
-                let counts = known_counts(states, Some(stage))?;
+                let counts = known_counts(states, Some(stage), Kind::Counts)?;
                 Ok((states.get(stage, Kind::State)?, counts, B::default()))
             }
         }
     }
 }
 
-fn known_counts(states: &States, of: Option<Stage>) -> Result<Option<Counts>, DeriveError> {
-    let known = of.filter(|stage| states.has(*stage, Kind::Counts));
-    known.map(|stage| states.get(stage, Kind::Counts)).transpose()
+fn known_counts(
+    states: &States,
+    of: Option<Stage>,
+    kind: Kind,
+) -> Result<Option<Counts>, DeriveError> {
+    let known = of.filter(|stage| states.has(*stage, kind));
+    known.map(|stage| states.get(stage, kind)).transpose()
 }
 
 impl Share {

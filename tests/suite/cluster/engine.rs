@@ -33,7 +33,8 @@ pub struct Engine {
     pub units: Vec<Vec<Row>>,
     /// Those of the units that hold tickets.
     pub tickets: Vec<Row>,
-    /// Streams with what was counted: for those alone who go by it.
+    /// Streams with what was counted: for the stages that go by some of it, and all of it for the report.
+    pub cells: Vec<PathBuf>,
     pub counts: Vec<PathBuf>,
 }
 
@@ -98,7 +99,15 @@ impl Engine {
         let seal = Seal::of(settings);
         assert_eq!(about["metadata"]["motetrail_version"], seal.version);
         let with = vec![job.join("settings.stream")];
-        Engine { seal, with, units: Vec::new(), tickets: Vec::new(), counts: Vec::new(), folder }
+        Engine {
+            seal,
+            with,
+            units: Vec::new(),
+            tickets: Vec::new(),
+            counts: Vec::new(),
+            cells: Vec::new(),
+            folder,
+        }
     }
 
     /// A job on a store that is there.
@@ -152,8 +161,10 @@ impl Engine {
         let mut worker = program();
         worker.arg("worker").args(task).arg("--with").args(&self.with);
         let stage = task.get(1).and_then(|word| Stage::of(word));
-        if task[0] == "report" || task[0] == "share" && stage.is_some_and(Stage::needs_counts) {
+        if task[0] == "report" {
             worker.args(&self.counts);
+        } else if task[0] == "share" && stage.is_some_and(Stage::needs_counts) {
+            worker.args(&self.cells);
         }
         worker.env("RAYON_NUM_THREADS", "1");
         worker.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
@@ -204,11 +215,15 @@ impl Engine {
             let (states, rows): (Vec<Row>, Vec<Row>) = handed_on.into_iter().partition(is_state);
             made.extend(rows);
             let joined = self.run(&["join", stage.word()], stream_of(&states, &self.seal)).unwrap();
-            let joined = rows_of(&joined, &self.seal).into_iter();
-            let (counts, states): (Vec<Row>, Vec<Row>) =
-                joined.partition(|row| row.kind == Kind::Counts);
-            self.send(stage.word(), &stream_of(&states, &self.seal));
-            let counts = stream_of(&counts, &self.seal);
+            let mut apart: BTreeMap<Kind, Vec<Row>> = BTreeMap::new();
+            for row in rows_of(&joined, &self.seal) {
+                apart.entry(row.kind).or_default().push(row);
+            }
+            let mut of =
+                |kind: Kind| stream_of(&apart.remove(&kind).unwrap_or_default(), &self.seal);
+            let [states, cells, counts] = [Kind::State, Kind::Cells, Kind::Counts].map(&mut of);
+            self.send(stage.word(), &states);
+            self.cells.push(self.put(&format!("{}.cells", stage.word()), &cells));
             self.counts.push(self.put(&format!("{}.counts", stage.word()), &counts));
         }
     }
