@@ -116,12 +116,11 @@ impl Folder {
     fn read(&mut self, stream: impl Read) -> Result<(), DeriveError> {
         let seal = self.seal.clone();
         envelope::read(stream, &seal, |chunk| match chunk.kind {
-            Kind::State | Kind::Counts => {
+            Kind::State | Kind::Counts | Kind::Cells => {
                 let stage = Stage::of(chunk.name).ok_or_else(|| DeriveError::Stream {
                     why: format!("found a state of the stage \"{}\"", chunk.name),
                 })?;
-                self.states.insert(stage, chunk.kind, chunk.bytes.to_vec());
-                Ok(())
+                self.states.add(stage, chunk)
             }
             Kind::Unread => {
                 let unread = serde_json::from_slice(chunk.bytes);

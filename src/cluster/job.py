@@ -12,6 +12,7 @@ the key of pseudonyms, beside it the list of people erased: only tasks that type
 """
 
 import argparse
+import contextlib
 import datetime
 import itertools
 import json
@@ -45,16 +46,38 @@ def stream_of(batches, metadata, to):
             stream.write_batch(pa.RecordBatch.from_arrays(columns, schema=schema))
 
 
-def failure(task, code, errors):
-    """What a task says when its worker ended early: the worker's own words, which name input and row."""
+class Handed:
+    """What a worker was handed so far."""
+
+    def __init__(self):
+        self.rows, self.last, self.files = 0, "nothing", {}
+
+    def noted(self, batches):
+        for batch in batches:
+            for kind, place in zip(batch.columns[0].to_pylist(), batch.columns[1].to_pylist()):
+                self.rows, self.last = self.rows + 1, f"{kind}, place {place}"
+                if kind.startswith("file:") and len(self.files) < 10:
+                    self.files[kind[len("file:") :]] = None
+            yield batch
+
+    def said(self):
+        files = f"; files: {', '.join(self.files)}" if self.files else ""
+        return f"{self.rows} rows, the last: {self.last}{files}"
+
+
+def failure(task, code, errors, handed):
+    """What a task says when its worker ended early: the worker's own words, and what it was handed."""
     errors.seek(0)
-    said = errors.read().decode("utf-8", "replace").strip()
-    return RuntimeError(f"motetrail worker {' '.join(task)}: ended with {code}: {said}")
+    said = errors.read().decode("utf-8", "replace").strip() or "it said nothing"
+    return RuntimeError(
+        f"motetrail worker {' '.join(task)}: ended with {code}: {said} (it was handed {handed.said()})"
+    )
 
 
 def run(program, task, streams, metadata, batches):
     """Runs one worker over batches; gives the batches that it writes."""
     command = [program, "worker", *task, "--with", *streams]
+    handed = Handed()
     # Its folder stands in one of ours: a worker that is killed leaves nothing behind.
     with tempfile.TemporaryFile() as errors, tempfile.TemporaryDirectory(prefix="motetrail-") as own:
         worker = subprocess.Popen(
@@ -68,21 +91,21 @@ def run(program, task, streams, metadata, batches):
             try:
                 # A worker reads all before it writes anything.
                 with worker.stdin as to:
-                    stream_of(batches, metadata, to)
+                    stream_of(handed.noted(batches), metadata, to)
             except (BrokenPipeError, pa.ArrowInvalid, OSError) as error:
                 code = worker.wait()
                 if code != 0:
-                    raise failure(task, code, errors) from error
+                    raise failure(task, code, errors, handed) from error
                 raise
             try:
                 with worker.stdout as answer, pa.ipc.open_stream(answer) as stream:
                     for batch in stream:
                         yield pa.RecordBatch.from_arrays(batch.columns, schema=pa.schema(FIELDS))
             except (pa.ArrowInvalid, OSError) as error:
-                raise failure(task, worker.wait(), errors) from error
+                raise failure(task, worker.wait(), errors, handed) from error
             code = worker.wait()
             if code != 0:
-                raise failure(task, code, errors)
+                raise failure(task, code, errors, handed)
         finally:
             if worker.poll() is None:
                 worker.kill()
@@ -107,24 +130,43 @@ def on_executors(task, names, metadata):
     return of_partition
 
 
+def row(kind, place, content):
+    """A batch of one row."""
+    columns = [pa.array([kind]), pa.array([place]), pa.array([content], pa.binary())]
+    return pa.RecordBatch.from_arrays(columns, schema=pa.schema(FIELDS))
+
+
 def pieces(chunk):
     """A function for `mapInArrow`: whole files become pieces of a stream's size."""
 
     def of_partition(batches):
         for batch in batches:
-            kinds, contents = batch.columns
-            for kind, content in zip(kinds, contents):
+            for kind, content in zip(*batch.columns):
                 view = memoryview(content.as_buffer() or b"")
                 for place in range(max(1, -(-len(view) // chunk))):
                     piece = bytes(view[place * chunk : (place + 1) * chunk])
-                    yield pa.RecordBatch.from_arrays(
-                        [
-                            pa.array([kind.as_py()], pa.string()),
-                            pa.array([place], pa.int64()),
-                            pa.array([piece], pa.binary()),
-                        ],
-                        schema=pa.schema(FIELDS),
-                    )
+                    yield row(kind.as_py(), place, piece)
+
+    return of_partition
+
+
+def read_pieces(chunk):
+    """The same of files that are read piece by piece, since they are too large for a cell of the engine's."""
+
+    def of_partition(batches):
+        for batch in batches:
+            for kind, path in zip(*(column.to_pylist() for column in batch.columns)):
+                scheme, _, local = path.partition(":")
+                if scheme != "file":
+                    local = SparkFiles.get(os.path.basename(path))
+                with open(local, "rb") as file:
+                    for place in itertools.count():
+                        piece = file.read(chunk)
+                        # A file without a byte is a file, too.
+                        if piece or place == 0:
+                            yield row(kind, place, piece)
+                        if len(piece) < chunk:
+                            break
 
     return of_partition
 
@@ -144,6 +186,8 @@ class Job:
         self.partitions = arguments.partitions or spark.sparkContext.defaultParallelism
         #: Streams that every task is handed: names on the executors, paths here.
         self.names, self.paths = [], []
+        #: Of what was counted: streams for those stages that go by it, and all of it for the report.
+        self.cells, self.counts = [], []
         spark.sparkContext.addFile(self.program)
         self.send("settings.stream", os.path.join(HERE, "settings.stream"))
         self.period = ["--period", arguments.period] if arguments.period else []
@@ -169,7 +213,25 @@ class Job:
         """Such files as pieces, with the names that a stream gives them."""
         name = F.substring(F.col("path"), len(self.root(folder)) + 2, 1 << 20)
         kind = F.concat(F.lit(f"file:{prefix}/"), name).alias("kind")
-        return found.select(kind, "content").mapInArrow(pieces(self.chunk), COLUMNS)
+        most = self.arguments.stream_above
+        small = found.where(F.col("length") <= most).select(kind, "content")
+        named = small.mapInArrow(pieces(self.chunk), COLUMNS)
+        # The engine's reader puts a file into one cell, which holds 2 GB at most.
+        large = found.where(F.col("length") > most).select(kind, "path").collect()
+        if not large:
+            return named
+        fetched = [file.path for file in large if not file.path.startswith("file:")]
+        if len({os.path.basename(path) for path in fetched}) < len(fetched):
+            raise ValueError(
+                f"found exports of more than {most} bytes that share a name, expected different names: "
+                f"{', '.join(fetched)}; bring them in by `motetrail intake`, and give the job the store"
+            )
+        for path in fetched:
+            # By the engine's own connectors to the disk of every executor.
+            self.spark.sparkContext.addFile(path)
+        large = self.spark.createDataFrame(large, "kind string, path string")
+        large = large.repartition(min(large.count(), self.partitions), "kind")
+        return named.unionByName(large.mapInArrow(read_pieces(self.chunk), COLUMNS))
 
     def root(self, folder):
         """A folder as Spark writes it before the paths that it lists."""
@@ -177,25 +239,35 @@ class Job:
         system = java.getFileSystem(self.spark._jsc.hadoopConfiguration())
         return system.resolvePath(java).toString().rstrip("/")
 
-    def on_driver(self, task, batches, to):
-        """Runs a worker on the driver, from batches into a file."""
-        with open(to, "wb") as file:
-            stream_of(run(self.program, task, self.paths, self.metadata, batches), self.metadata, file)
+    def on_driver(self, task, batches, to, **apart):
+        """Runs a worker on the driver, from batches into a file; what is kept apart goes to files of its own, by kind."""
+        made = run(self.program, task, self.paths, self.metadata, batches)
+        schema = pa.schema(FIELDS, metadata=self.metadata)
+        with contextlib.ExitStack() as files:
+            streams = {
+                kind: files.enter_context(pa.ipc.new_stream(files.enter_context(open(path, "wb")), schema))
+                for kind, path in {"": to, **apart}.items()
+            }
+            for batch in made:
+                # A worker writes every chunk as a batch of its own.
+                kind = batch.columns[0][0].as_py().partition(":")[0]
+                stream = streams.get(kind, streams[""])
+                stream.write_batch(pa.RecordBatch.from_arrays(batch.columns, schema=schema))
 
     def local_rows(self, rows):
         """Rows as batches, one after the other."""
         for kind, place, content in rows:
-            columns = [pa.array([kind]), pa.array([place]), pa.array([bytes(content)], pa.binary())]
-            yield pa.RecordBatch.from_arrays(columns, schema=pa.schema(FIELDS))
+            yield row(kind, place, bytes(content))
 
     def local(self, frame):
         """Rows of a frame on the driver, one after the other."""
         return self.local_rows(frame.toLocalIterator(prefetchPartitions=False))
 
-    def step(self, task, rows, unit):
+    def step(self, task, rows, unit, partitions=None, names=()):
         """Runs a worker on every partition; all rows of a unit come to one of them, pieces in order."""
-        parts = rows.repartition(self.partitions, unit).sortWithinPartitions("kind", "place")
-        worker = on_executors([*task, *self.period], list(self.names), self.metadata)
+        parts = rows.repartition(partitions or self.partitions, unit)
+        parts = parts.sortWithinPartitions("kind", "place")
+        worker = on_executors([*task, *self.period], [*self.names, *names], self.metadata)
         made = parts.mapInArrow(worker, COLUMNS).persist(StorageLevel.DISK_ONLY)
         # All tasks at once; reading them one after the other comes later.
         made.count()
@@ -203,16 +275,17 @@ class Job:
 
     def answer(self, task, batches):
         """Runs a worker on the driver that answers with JSON."""
+        handed = Handed()
         with tempfile.TemporaryFile() as errors, tempfile.TemporaryFile() as to:
             command = [self.program, "worker", *task, "--with", *self.paths]
             worker = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=to, stderr=errors)
             try:
-                with worker.stdin as handed:
-                    stream_of(batches, self.metadata, handed)
+                with worker.stdin as file:
+                    stream_of(handed.noted(batches), self.metadata, file)
             except (BrokenPipeError, pa.ArrowInvalid, OSError) as error:
-                raise failure(task, worker.wait(), errors) from error
+                raise failure(task, worker.wait(), errors, handed) from error
             if worker.wait() != 0:
-                raise failure(task, worker.returncode, errors)
+                raise failure(task, worker.returncode, errors, handed)
             to.seek(0)
             return json.load(to)
 
@@ -230,17 +303,38 @@ class Job:
         exports = self.named(folder, "settings", found.where(F.col("place").isin(wanted)))
         return self.step(["type", "--today", today], exports, F.col("kind"))
 
+    def ledger(self, made, name):
+        """Makes the manifest of exports as typed, or as settled; of an export the later entry stands."""
+        path = self.here(name)
+        entries = (self.local(rows.where("kind = 'entry'")) for rows in made)
+        self.on_driver(["ledger"], itertools.chain.from_iterable(entries), path)
+        return path
+
+    def settled(self, typed):
+        """Which records stand: by source, table and record, then export by export."""
+        unsettled = self.ledger([typed], "typed.stream")
+        self.send("typed.stream", unsettled)
+        exports = self.answer(["files"], iter([]))["exports"]
+        units = [(f"file:{name}", place) for place, names in enumerate(exports) for name in names]
+        units = self.spark.createDataFrame(units, "kind string, unit bigint")
+        parts = typed.join(F.broadcast(units), "kind").select("kind", "place", "bytes", "unit")
+        claims = self.step(["claims"], parts, F.col("unit"))
+        verdicts = self.step(["judge"], claims, F.col("place"))
+        of_exports = parts.unionByName(verdicts.withColumn("unit", F.col("place")))
+        fates = self.step(["fates"], of_exports, F.col("unit"))
+        manifest = self.ledger([typed, fates], "settled.stream")
+        # What stood before anything was settled is of no use any more.
+        self.names.remove("typed.stream")
+        self.paths.remove(unsettled)
+        with pa.OSFile(manifest) as file, pa.ipc.open_stream(file) as stream:
+            rows = [row for batch in stream for row in zip(*(c.to_pylist() for c in batch.columns))]
+        return typed.union(fates).where("kind <> 'entry'").union(self.rows(rows))
+
     def stored(self):
         """The files of the store, and its manifest as the first of the job's streams."""
         arguments = self.arguments
         if arguments.exports:
-            files = self.typed()
-            settled = self.here("settled.stream")
-            typed = files.where(F.col("kind").startswith("file:")).orderBy("kind", "place")
-            self.on_driver(["settle"], self.local(typed), settled)
-            with pa.OSFile(settled) as file, pa.ipc.open_stream(file) as stream:
-                rows = [row for batch in stream for row in zip(*(c.to_pylist() for c in batch.columns))]
-            return files.union(self.rows(rows))
+            return self.settled(self.typed())
         # The key of pseudonyms stands beside them and is not opened.
         kept = self.files(arguments.store).where(
             F.col("place").rlike("/(manifest[.]json|(parts|dropped)/[^/]*)$")
@@ -256,34 +350,53 @@ class Job:
         with open(self.here("base.stream"), "wb") as to:
             stream_of(self.local(rows), self.metadata, to)
         self.send("base.stream", self.here("base.stream"))
-        units = [(f"file:{name}", unit[0]) for unit in wanted["units"] for name in unit]
-        return self.spark.createDataFrame(units, "kind string, unit string")
+        tickets = {name for unit in wanted["tickets"] for name in unit}
+        units = [
+            (f"file:{name}", unit[0], name in tickets) for unit in wanted["units"] for name in unit
+        ]
+        return self.spark.createDataFrame(units, "kind string, unit string, tickets boolean")
 
     def review(self):
         stored = self.stored()
         units = self.base(stored)
-        parts = stored.join(F.broadcast(units), "kind").select("kind", "place", "bytes", "unit")
+        parts = stored.join(F.broadcast(units), "kind")
+        parts = parts.select("kind", "place", "bytes", "unit", "tickets")
+        tickets = parts.where("tickets")
         begin = self.rows([("begin", 0, b"")])
         made = {}
         for stage in self.stages:
             name, takes = stage["name"], stage["takes"]
-            if takes == ["file"]:
-                rows = parts.unionByName(begin.withColumn("unit", F.lit("")))
+            cells = self.cells if stage["needs_counts"] else []
+            if takes == ["file"] and not stage["of_tickets"]:
+                rows = parts.drop("tickets").unionByName(begin.withColumn("unit", F.lit("")))
+                out = self.step(["share", name], rows, F.col("unit"), names=cells)
             else:
-                rows = begin.withColumn("unit", F.lit(0))
+                rows = begin
                 for kind in takes:
                     for frame in made.get(kind, []):
-                        own = frame.where(F.col("kind") == kind).withColumn("unit", F.col("place"))
-                        rows = rows.unionByName(own)
-            out = self.step(["share", name], rows, F.col("unit"))
+                        rows = rows.unionByName(frame.where(F.col("kind") == kind))
+                if stage["of_tickets"]:
+                    # Who looks at all tickets is one task, of all rows.
+                    rows = rows.unionByName(tickets.select("kind", "place", "bytes"))
+                    out = self.step(["share", name], rows, F.lit(0), partitions=1)
+                else:
+                    out = self.step(["share", name], rows, F.col("place"), names=cells)
             states = out.where(F.col("kind").rlike("^(state|counts)"))
-            joined = self.here(f"{name}.stream")
-            self.on_driver(["join", name], self.local(states), joined)
+            kinds = ["stream", "cells", "counts"]
+            joined, cells, counts = (self.here(f"{name}.{kind}") for kind in kinds)
+            self.on_driver(["join", name], self.local(states), joined, cells=cells, counts=counts)
             self.send(f"{name}.stream", joined)
+            self.spark.sparkContext.addFile(cells)
+            self.cells.append(f"{name}.cells")
+            self.counts.append(counts)
             for kind in stage["makes"]:
                 made.setdefault(kind, []).append(out)
+        with open(self.here("tickets.files"), "wb") as to:
+            rows = tickets.select("kind", "place", "bytes").orderBy("kind", "place")
+            stream_of(self.local(rows), self.metadata, to)
         command = [self.program, "worker", "report", "--out", self.arguments.out, *self.period]
-        return subprocess.run([*command, "--with", *self.paths], check=False).returncode
+        streams = [*self.paths, *self.counts, self.here("tickets.files")]
+        return subprocess.run([*command, "--with", *streams], check=False).returncode
 
 
 def main():
@@ -294,6 +407,12 @@ def main():
     parser.add_argument("--out", required=True, help="folder for reports, on the driver")
     parser.add_argument("--period", help="fiscal quarter, such as 2026-Q3")
     parser.add_argument("--partitions", type=int, help="tasks of a stage; default: those of the engine")
+    parser.add_argument(
+        "--stream-above",
+        type=int,
+        default=1 << 30,
+        help="files of more bytes are read piece by piece; default: 1 GiB; the engine's limit is 2",
+    )
     parser.add_argument("--today", help="day (UTC) of the intake; default: today")
     arguments = parser.parse_args()
     spark = (

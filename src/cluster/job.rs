@@ -34,8 +34,15 @@ pub fn write_job(plan: &Plan, settings: &Path, program: &Path, out: &Path) -> an
 /// What the script must know: the seal of streams, the stages in their order, what each takes and makes.
 fn description(seal: &Seal) -> Value {
     let stages = Stage::ALL.iter().map(|stage| {
-        let words = |kinds: &[Kind]| -> Vec<&str> { kinds.iter().map(|kind| kind.word()).collect() };
-        json!({ "name": stage.word(), "takes": words(stage.takes()), "makes": words(stage.makes()) })
+        let words =
+            |kinds: &[Kind]| -> Vec<&str> { kinds.iter().map(|kind| kind.word()).collect() };
+        json!({
+            "name": stage.word(),
+            "takes": words(stage.takes()),
+            "makes": words(stage.makes()),
+            "of_tickets": stage.is_of_tickets(),
+            "needs_counts": stage.needs_counts(),
+        })
     });
     json!({
         "metadata": seal.metadata().into_iter().collect::<std::collections::BTreeMap<_, _>>(),

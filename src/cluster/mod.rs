@@ -6,10 +6,12 @@
 
 mod folder;
 mod job;
+mod settling;
 mod share;
 mod typing;
 
 pub use folder::Folder;
 pub use job::write_job;
+pub use settling::{Settling, ledger, settle};
 pub use share::{Gathered, gather, join, share};
-pub use typing::{Files, described, exports_among, settle, type_exports};
+pub use typing::{Files, described, exports_among, type_exports};

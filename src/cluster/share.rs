@@ -6,12 +6,12 @@ use std::sync::Mutex;
 use anyhow::bail;
 
 use super::folder::Folder;
-use crate::derive::share::envelope::{self, Chunk, Envelope};
+use crate::derive::share::envelope::{self, Envelope, add_piece};
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::Kind;
 use crate::derive::share::work::{Share, Work};
-use crate::derive::{DeriveError, Derived, Quarter, Stage, derive_work, merge_states};
+use crate::derive::{DeriveError, Derived, Quarter, Stage, cells_of, derive_work, merge_states};
 use crate::settings::Plan;
 use crate::store::{Store, Unread};
 
@@ -62,17 +62,19 @@ pub fn join(stage: Stage, folder: &Folder, from: impl Read, to: impl Write) -> a
     let (mut states, mut counts) = (Vec::new(), Vec::new());
     envelope::read(from, folder.seal(), |chunk| {
         match chunk.kind {
-            Kind::State => states.push(chunk.bytes.to_vec()),
-            Kind::Counts => counts.push(chunk.bytes.to_vec()),
+            Kind::State => add_piece(&mut states, chunk),
+            Kind::Counts => add_piece(&mut counts, chunk),
             // Rows are for the stages after this one.
-            _ => {}
+            _ => Ok(()),
         }
-        Ok(())
     })?;
     let mut stream = Envelope::new(to, folder.seal())?;
     for (kind, all) in [(Kind::State, states), (Kind::Counts, counts)] {
         if let Some(bytes) = merge_states(stage, kind, all.into_iter())? {
-            stream.push(Chunk { kind, name: stage.word(), place: 0, bytes: &bytes })?;
+            stream.push_state(kind, stage.word(), &bytes)?;
+            if kind == Kind::Counts {
+                stream.push_state(Kind::Cells, stage.word(), &cells_of(&bytes)?)?;
+            }
         }
     }
     Ok(stream.finish()?)

@@ -1,5 +1,4 @@
-//! From exports to the files of a store, on workers: the same intake as on one machine, an export or several at a time, and
-//! then the settling of all of them.
+//! From exports to the files of a store, on workers: the same intake as on one machine, an export or several at a time.
 
 use std::fs::{self, File};
 use std::io::{Read, Write};
@@ -19,7 +18,7 @@ use crate::store::{KEPT_FOLDERS, Store, Unread};
 const KEY_VARIABLE: &str = "MOTETRAIL_PEOPLE_KEY";
 
 /// Folder of the lists of records that do not stand.
-const DROPPED: &str = "dropped/";
+pub(super) const DROPPED: &str = "dropped/";
 
 /// Types exports, given as files below the settings' folder: parts and quarantine of a store that has these exports alone.
 ///
@@ -40,8 +39,11 @@ pub fn type_exports(
     })?;
     let mut store = Store::with_key(&plan, &key)?;
     let taken = store.take(&plan, today, &())?;
-    drop(store);
     let mut stream = Envelope::new(to, folder.seal())?;
+    for (entry, number) in store.entries()?.iter().zip(0..) {
+        stream.push(Chunk { kind: Kind::Entry, name: "", place: number, bytes: entry })?;
+    }
+    drop(store);
     for unread in taken.unread {
         // What the message has beyond the reason may be names of people, and neither a job's files nor the engine's logs
         // are the place for them.
@@ -75,9 +77,9 @@ pub fn exports_among(folder: &Folder, from: impl Read) -> anyhow::Result<Vec<Str
 }
 
 /// Files that a store keeps, by their names relative to its folder, in their order.
-fn kept(store: &Path) -> anyhow::Result<Vec<(String, PathBuf)>> {
+pub(super) fn kept(store: &Path) -> anyhow::Result<Vec<(String, PathBuf)>> {
     let mut files = Vec::new();
-    for folder in KEPT_FOLDERS {
+    for folder in KEPT_FOLDERS.into_iter().filter(|folder| store.join(folder).is_dir()) {
         for entry in fs::read_dir(store.join(folder))? {
             let entry = entry?;
             let name = entry.file_name();
@@ -89,36 +91,17 @@ fn kept(store: &Path) -> anyhow::Result<Vec<(String, PathBuf)>> {
     Ok(files)
 }
 
-/// Settles which records stand: all parts and quarantines in; out the manifest, and the lists of records that do not.
-///
-/// # Errors
-/// Damage in the files, a full disk.
-pub fn settle(folder: &Folder, from: impl Read, to: impl Write) -> anyhow::Result<()> {
-    envelope::read(from, folder.seal(), |chunk| folder.put(chunk))?;
-    let plan = folder.plan()?;
-    fs::create_dir_all(&plan.fleet.store)?;
-    let (store, rebuilt) = Store::settled(&plan)?;
-    if let Some(aside) = rebuilt.set_aside.first() {
-        bail!("a typed export cannot be used: {}: {}", aside.was, aside.why);
-    }
-    let mut stream = Envelope::new(to, folder.seal())?;
-    let manifest = store.manifest_file().context("the manifest has no name")?;
-    stream.push_file(&of_store(&manifest), File::open(plan.fleet.store.join(&manifest))?)?;
-    for (name, path) in kept(&plan.fleet.store)? {
-        if name.starts_with(DROPPED) {
-            stream.push_file(&of_store(&name), File::open(path)?)?;
-        }
-    }
-    Ok(stream.finish()?)
-}
-
 /// Which files of a store a job needs where.
 #[derive(Debug, Serialize)]
 pub struct Files {
-    /// Needed by every worker: the manifest, and the faults, which are few.
+    /// Needed by every worker: the manifest.
     shared: Vec<String>,
     /// Needed by whoever reads the records of one part: the part, and the list of its records that do not stand.
     units: Vec<Vec<String>>,
+    /// Those of the units that hold tickets: who looks at all tickets needs these, and so does the report.
+    tickets: Vec<Vec<String>>,
+    /// By place of the export in the manifest: its parts, all of which settling it needs.
+    exports: Vec<Vec<String>>,
 }
 
 /// Says which files a job needs where, by the manifest that is handed in.
@@ -132,9 +115,9 @@ pub fn described(folder: &Folder, from: impl Read) -> anyhow::Result<Files> {
     })?;
     let store = Store::share(&folder.plan()?)?;
     let named = |files: Vec<String>| files.iter().map(|name| of_store(name)).collect();
-    let mut shared: Vec<String> = named(store.manifest_file().into_iter().collect());
-    shared.extend(store.files(Table::Faults).into_iter().flat_map(named));
-    let tables = [Table::EndFaces, Table::Inspections, Table::Cleanings, Table::Matings];
-    let units = tables.into_iter().flat_map(|table| store.files(table)).map(named).collect();
-    Ok(Files { shared, units })
+    let shared = named(store.manifest_file().into_iter().collect());
+    let units = Table::ALL.into_iter().flat_map(|table| store.files(table)).map(named).collect();
+    let tickets = store.files(Table::Faults).into_iter().map(named).collect();
+    let exports = store.parts_of_exports().into_iter().map(named).collect();
+    Ok(Files { shared, units, tickets, exports })
 }

@@ -11,7 +11,8 @@ use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
 use super::review::{inputs, measured, period, say_written, try_out};
 use crate::cluster::{
-    Folder, Gathered, described, exports_among, gather, join, settle, share, type_exports,
+    Folder, Gathered, Settling, described, exports_among, gather, join, ledger, settle, share,
+    type_exports,
 };
 use crate::derive::{Quarter, Stage};
 use crate::report::{Form, write_as};
@@ -39,8 +40,14 @@ enum Task {
     },
     /// Names of files in; which of them are exports that the settings name, as JSON.
     Exports,
-    /// Files of all exports in; the manifest and the lists of records that do not stand out.
-    Settle,
+    /// What became of exports in; their manifest out.
+    Ledger,
+    /// Parts in, their records as settling sees them out.
+    Claims,
+    /// These in; records that do not stand out.
+    Judge,
+    /// All parts of exports and their records that do not stand in; what became of them out.
+    Fates,
     /// A manifest in; which files a job needs where, as JSON.
     Files,
     /// A share of a stage of the derivation.
@@ -81,7 +88,10 @@ impl Worker {
         match self.task {
             Task::Type { today } => type_exports(&folder, today, from, to)?,
             Task::Exports => answer(&exports_among(&folder, from)?, to)?,
-            Task::Settle => settle(&folder, from, to)?,
+            Task::Ledger => ledger(&folder, from, to)?,
+            Task::Claims => settle(Settling::Claims, &folder, from, to)?,
+            Task::Judge => settle(Settling::Judge, &folder, from, to)?,
+            Task::Fates => settle(Settling::Fates, &folder, from, to)?,
             Task::Files => answer(&described(&folder, from)?, to)?,
             Task::Share { stage: word } => share(stage(&word)?, folder, asked, from, Box::new(to))?,
             Task::Join { stage: word } => join(stage(&word)?, &folder, from, to)?,

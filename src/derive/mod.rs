@@ -38,7 +38,7 @@ pub use face::end_state::{EndState, WINDOWS_HOURS};
 pub use face::left_failing::{LeftFailing, MOST_CYCLES_TRIED};
 pub use face::visit::{CleanedWhileClean, Cycle, Earlier, Ending, Face, Look, SecondLooks, Visit};
 pub use frames::Frame;
-pub use gathered::merge_states;
+pub use gathered::{cells_of, merge_states};
 pub use mating::describe::{Coverage, Mating, Span};
 pub use mating::exposure::{Exposure, Later};
 pub use mating::fault::{Fault, How};

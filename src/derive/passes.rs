@@ -10,7 +10,8 @@ use serde::{Deserialize, Serialize};
 use super::DeriveError;
 use super::counts::{Counts, has_too_many_work_orders};
 use super::mating::describe::Span;
-use super::mating::ticket::Named;
+use super::mating::named::{Named, Told};
+use super::mating::ticket::Ticket;
 use super::mating::window::Windows;
 use super::naming::heard::Heard;
 use super::naming::listen::listen;
@@ -19,13 +20,13 @@ use super::period::Period;
 use super::pick::face_names::{FaceNames, Written, written_names};
 use super::pick::services::{Services, services};
 use super::run::bucketwise::Run;
-use super::run::named_faces;
+use super::run::{NamedRows, named_faces};
 use super::scan::cover::{Covers, Evidence, Window, Withdrawn, covers};
 use super::scan::key::Key;
 use super::scan::names::{Glossary, Lists};
-use super::scan::read_once::{Scanned, meet_words, scan};
+use super::scan::read_once::{Scanned, meet_words, scan, spread};
 use super::scan::shared::Precision;
-use super::scan::tickets::read_tickets;
+use super::scan::tickets::{meet_ticket_words, read_tickets};
 use super::share::stage::Stage;
 use super::share::states::State;
 use super::share::work::Work;
@@ -34,7 +35,7 @@ use crate::calendar::{Calendar, Quarter, local_day};
 use crate::intake::Spellings;
 use crate::records::Table;
 use crate::settings::Plan;
-use crate::store::{Progress, Store};
+use crate::store::{Progress, Spill, Store};
 
 /// What a derivation hands on.
 pub struct Derived {
@@ -131,8 +132,18 @@ pub fn derive_work(
     let with = (&lists, &spellings);
     agree_on_words(plan, store, with, (work, threads))?;
     let known = lists.words()?;
-    let mut tickets = read_tickets(plan, store, &lists, &spellings)?;
-    let named = Named::of_tickets(&tickets);
+    let mut tickets = match work.needs_tickets() {
+        true => read_tickets(plan, store, &lists, &spellings)?,
+        false => Vec::new(),
+    };
+    let (mut told, _, names) = work.step(Stage::Tickets, || match work {
+        Work::Whole => Ok((Told::of(&tickets), None, NamedRows::default())),
+        _ => Ok((Told::to_others(&tickets), None, named_rows(store, &tickets, work)?)),
+    })?;
+    let named = match work {
+        Work::Whole => Named::of_tickets(&tickets),
+        _ => Named::of_told(&mut told),
+    };
     let (mut scanned, spread) = scan(plan, store, with, (&tickets, &named), (work, threads))?;
     let heard = std::mem::replace(&mut scanned.heard, Heard::within(0));
     let heard = match work {
@@ -148,7 +159,7 @@ pub fn derive_work(
     let meeting = compare(&heard, &glossary.site.0, &source_names(store), &spellings);
     drop(heard);
     let span = scanned.facts.span.ok_or(DeriveError::Empty)?;
-    let newest = tickets.last().map_or(span.1, |ticket| span.1.max(ticket.opened));
+    let newest = told.span().map_or(span.1, |(_, last)| span.1.max(last));
     let newest = local_day(newest, plan.fleet.timezone);
     let as_of = match plan.fleet.as_of {
         Some(stated) => stated,
@@ -159,13 +170,12 @@ pub fn derive_work(
     let mut covers = covers(&Evidence {
         plan,
         places: &source_places(store),
-        tickets: &tickets,
+        opened: &told.opened,
         facts: &scanned.facts,
         sites: &glossary.site.0,
         as_of,
     });
-    let by_day = tickets.iter().filter(|ticket| ticket.opened_day_end.is_some()).count();
-    let opened = (by_day as u64, tickets.len() as u64);
+    let opened = (told.by_day, told.count);
     // Faults opened after the period's end are not read; tickets come in order of opening.
     tickets.truncate(tickets.partition_point(|ticket| ticket.opened < period.end));
     let run = Run {
@@ -173,6 +183,7 @@ pub fn derive_work(
         scanned: &scanned,
         spread,
         named: &named,
+        names: &names,
         glossary: &glossary,
         calendar: &calendar,
         period: &period,
@@ -217,6 +228,16 @@ pub fn derive_work(
     })
 }
 
+/// Tickets that name an end face, on their way to its bucket.
+fn named_rows(store: &Store, tickets: &[Ticket], work: &Work) -> Result<NamedRows, DeriveError> {
+    let spread = spread(store, work.most_buckets());
+    let mut rows = Spill::new(&store.work_folder(), spread.faces())?;
+    for row in Named::of_tickets(tickets).rows() {
+        rows.push(spread.face(row.key.high), &row)?;
+    }
+    Ok(NamedRows(rows.finish()?))
+}
+
 /// Where the work is shared out, every worker must have the same codes: begins with the words that all met together.
 fn agree_on_words(
     plan: &Plan,
@@ -229,7 +250,7 @@ fn agree_on_words(
     }
     let (met, _, ()) = work.step(Stage::Words, || {
         let own = Lists::of(plan);
-        read_tickets(plan, store, &own, spellings)?;
+        meet_ticket_words(plan, store, (&own, spellings))?;
         meet_words(plan, store, (&own, spellings), threads)?;
         Ok((own.words()?, None, ()))
     })?;

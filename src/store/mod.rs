@@ -25,7 +25,7 @@ pub use crate::intake::{LostCell, LostCells};
 pub use disk::clock::{day_of, today};
 pub use disk::spill::{Buckets, Spill, Spool};
 pub use error::StoreError;
-pub use handle::{ExportFile, PartInfo, Store, Taken};
+pub use handle::{ExportFile, PartInfo, SharedClaim, Store, Taken, Verdict};
 pub use manifest::account::{FileAccount, TableRecords};
 pub use manifest::expired::Expired;
 pub use manifest::form::{Example, Reason};

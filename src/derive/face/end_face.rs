@@ -9,7 +9,7 @@ use super::surroundings::Surroundings;
 use super::visit::{Face, Look, Visit};
 use super::visits::{Visits, look_of};
 use crate::calendar::DAY_US;
-use crate::derive::mating::ticket::Named;
+use crate::derive::mating::named::Named;
 use crate::records::Finding;
 
 /// Receives what pass one finds.

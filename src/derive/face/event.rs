@@ -34,6 +34,8 @@ pub mod flag {
     pub const CAP_KNOWN: u8 = 4;
     /// A cap was on.
     pub const CAPPED: u8 = 8;
+    /// A ticket names the mating, or one of its ends; as far as the scan can tell, which may say so of too many.
+    pub const TOUCHED: u8 = 16;
 }
 
 /// One thing that happened to one end face. 112 bytes.

@@ -1,6 +1,6 @@
 //! What pass one goes by apart from the events of an end face.
 
-use crate::derive::mating::ticket::Named;
+use crate::derive::mating::named::Named;
 use crate::settings::Rules;
 
 /// What pass one needs apart from the events.

@@ -171,6 +171,8 @@ pub struct Visit {
     pub last_mating: u64,
     /// No visit between that mating and this one.
     pub first_since_mating: bool,
+    /// A ticket may touch that mating.
+    pub touched: bool,
 }
 
 impl Visit {
@@ -202,6 +204,7 @@ impl Visit {
             second_looks: SecondLooks::default(),
             last_mating: NO_MATING,
             first_since_mating: false,
+            touched: false,
         }
     }
 

@@ -21,6 +21,8 @@ pub struct Visits<'a> {
     /// A mating of a week or more since the visit before.
     long_mating: bool,
     last_mating: u64,
+    /// A ticket may touch it.
+    touched: bool,
 }
 
 /// A visit in the making.
@@ -62,6 +64,7 @@ impl<'a> Visits<'a> {
             lasting: None,
             long_mating: false,
             last_mating: NO_MATING,
+            touched: false,
         }
     }
 
@@ -70,7 +73,7 @@ impl<'a> Visits<'a> {
         self.end_lasting(event.at);
         self.lasting = Some((event.at, event.ends));
         self.matings = self.matings.saturating_add(1);
-        self.last_mating = event.mating;
+        (self.last_mating, self.touched) = (event.mating, event.has(flag::TOUCHED));
     }
 
     /// Takes a look or a cleaning. `face` is what the end face was known to be (R3).
@@ -123,6 +126,7 @@ impl<'a> Visits<'a> {
             earlier,
             last_mating: self.last_mating,
             first_since_mating: self.matings > 0,
+            touched: self.touched,
             ..Visit::nothing()
         };
         (self.matings, self.long_mating) = (0, false);

@@ -116,6 +116,7 @@ impl VisitFact {
             second_looks,
             last_mating: _,
             first_since_mating: _,
+            touched: _,
         } = visit;
         let flags = bits([
             (capped.is_some(), flag::CAP_KNOWN),
@@ -212,6 +213,7 @@ impl VisitFact {
             second_looks: SecondLooks { looks: self.second_looks, failing: self.second_failing },
             last_mating: NO_MATING,
             first_since_mating: false,
+            touched: false,
         };
         rows
     }

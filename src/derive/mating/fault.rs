@@ -77,7 +77,7 @@ struct Placed {
 }
 
 /// Every fault, findable by mating and by end face.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub struct Faults {
     /// By mating, then time.
     all: Vec<Fault>,
@@ -207,6 +207,21 @@ impl Faults {
         faults
     }
 
+    /// Of faults by mating and time, and of when some of them count on end faces: what is asked of them of matings alone.
+    pub fn of_matings(all: Vec<Fault>, at_face: FxHashMap<Key, Vec<(i64, u64)>>) -> Faults {
+        let mut faults = Faults { all, at_face, ..Faults::default() };
+        for (number, fault) in faults.all.iter().enumerate() {
+            let range = faults.by_mating.entry(fault.mating).or_insert(number..number);
+            range.end = number + 1;
+        }
+        faults
+    }
+
+    /// The matings that have faults, in no order.
+    pub fn matings(&self) -> impl Iterator<Item = u64> {
+        self.by_mating.keys().copied()
+    }
+
     fn index(&mut self, number: usize, ticket: &Ticket, place: &Placed) {
         if ticket.end_face.is_known() {
             self.named_at.entry(ticket.end_face).or_default().push(number);
@@ -257,11 +272,21 @@ impl Faults {
     /// C3: one of the faults of an end face, of any cause, counts in the days before the mating `own`
     /// at `at`. One at that very instant counts before it unless it is a fault of that mating.
     pub fn shortly_before(times: &[(i64, u64)], own: u64, at: i64, rules: &Rules) -> bool {
+        Self::last_before(times, own, at, rules).is_some()
+    }
+
+    /// The last of the faults that make it so.
+    pub fn last_before(
+        times: &[(i64, u64)],
+        own: u64,
+        at: i64,
+        rules: &Rules,
+    ) -> Option<(i64, u64)> {
         let up_to = times.partition_point(|(time, _)| *time <= at);
         let days = i64::from(rules.after_fault_days) * DAY_US;
         let mut recent =
             times[..up_to].iter().rev().take_while(|(time, _)| at.saturating_sub(*time) <= days);
-        recent.any(|(time, mating)| *time < at || *mating != own)
+        recent.find(|(time, mating)| *time < at || *mating != own).copied()
     }
 
     /// V7: whether a fault on the end face, on the mating before it or of its work order was behind

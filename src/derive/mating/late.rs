@@ -10,6 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use rustc_hash::FxHashSet;
+use serde::{Deserialize, Serialize};
 
 use super::fault::{Clues, InForce, standing};
 use super::ticket::Ticket;
@@ -40,6 +41,7 @@ const HELD: f64 = 0.95;
 
 code_list! {
     /// What a ticket shows of how late it came.
+    #[derive(serde::Serialize, serde::Deserialize)]
     Sign {
         /// It names a mating that had been replaced before it was opened.
         NamesReplaced = "names-replaced",
@@ -57,7 +59,7 @@ code_list! {
 }
 
 /// Tickets by what they show, and the replacements that they may tell of.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Signs {
     /// By code of the source, sign and whole hours since the replacement, [`MOST_HOURS`] for more.
     pub tickets: BTreeMap<(u32, Sign, u32), i64>,

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::price::Bill;
 use crate::derive::scan::key::Key;
+use crate::derive::share::filter::Filter;
 use crate::records::Level;
 
 /// One row of the faults table.
@@ -45,24 +46,6 @@ pub struct Ticket {
     pub downtime_min: Option<i64>,
 }
 
-/// A ticket that names an end face, as pass one needs it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct NamedTicket {
-    /// Its place in the list of tickets.
-    pub number: u32,
-    /// When it was opened, microseconds UTC.
-    pub opened: i64,
-}
-
-/// What tickets name of their sites: end faces, by which they look for their mating, and work orders.
-#[derive(Clone, Debug, Default)]
-pub struct Named {
-    tickets: FxHashMap<Key, Vec<NamedTicket>>,
-    orders: WorkOrders,
-    /// When the first and the last ticket of all were opened, microseconds UTC.
-    span: Option<(i64, i64)>,
-}
-
 /// Work orders of tickets, each with its site.
 #[derive(Clone, Debug, Default)]
 pub struct WorkOrders(FxHashSet<(u32, u64)>);
@@ -80,46 +63,17 @@ impl WorkOrders {
     }
 }
 
-impl Named {
-    /// Every identified end face and every work order that a ticket of the list names.
-    pub fn of_tickets(tickets: &[Ticket]) -> Named {
-        let orders = WorkOrders::of_tickets(tickets);
-        let opened = || tickets.iter().map(|ticket| ticket.opened);
-        let span = opened().min().zip(opened().max());
-        let mut named = Named { orders, span, ..Named::default() };
-        for (number, ticket) in tickets.iter().enumerate() {
-            if ticket.end_face.is_known() {
-                let entry = NamedTicket { number: number as u32, opened: ticket.opened };
-                named.tickets.entry(ticket.end_face).or_default().push(entry);
-            }
-        }
-        named
-    }
-
-    /// Whether tickets were written at that time.
-    pub fn covers(&self, at: i64) -> bool {
-        self.span.is_some_and(|(first, last)| first <= at && at <= last)
-    }
-
-    /// The tickets that name this end face.
-    pub fn of(&self, key: Key) -> Option<&[NamedTicket]> {
-        self.tickets.get(&key).map(Vec::as_slice)
-    }
-
-    /// Whether a ticket of the site names this work order; 0 is none.
-    pub fn has_order(&self, site: u32, work_order: u64) -> bool {
-        self.orders.has(site, work_order)
-    }
-}
-
 /// How the matings that tickets name were found: the first with that record, and how many have it.
-#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default)]
 pub struct Hits {
     hits: FxHashMap<Key, Hit>,
+    /// Where tickets are not at hand: what they name, and more.
+    records: Option<Filter>,
 }
 
+/// A mating that was found by its record.
 #[derive(Clone, Copy, Debug, Default, Serialize, Deserialize)]
-struct Hit {
+pub struct Hit {
     mating: u64,
     at: i64,
     count: u32,
@@ -129,16 +83,39 @@ impl Hits {
     /// One empty entry for every mating that a ticket names.
     pub fn wanted(tickets: &[Ticket]) -> Hits {
         let wanted = tickets.iter().filter_map(|ticket| ticket.mating);
-        Hits { hits: wanted.map(|key| (key, Hit::default())).collect() }
+        Hits { hits: wanted.map(|key| (key, Hit::default())).collect(), records: None }
+    }
+
+    /// Every mating that was noted, by its record.
+    pub fn noted(&self) -> impl Iterator<Item = (Key, Hit)> {
+        self.hits.iter().filter(|(_, hit)| hit.count > 0).map(|(key, hit)| (*key, *hit))
+    }
+
+    /// Adds what another noted of one record.
+    pub fn add(&mut self, (key, hit): (Key, Hit)) {
+        let own = self.hits.entry(key).or_default();
+        if own.count == 0 {
+            *own = hit;
+        } else {
+            own.count += hit.count;
+        }
+    }
+
+    /// No entry yet: tickets are not at hand, and these are what they name, and more.
+    pub fn among(records: Filter) -> Hits {
+        Hits { records: Some(records), ..Hits::default() }
     }
 
     /// Whether no ticket names a mating.
     pub fn is_empty(&self) -> bool {
-        self.hits.is_empty()
+        self.hits.is_empty() && self.records.is_none()
     }
 
     /// Notes a mating; true if a ticket names it.
     pub fn note(&mut self, key: Key, mating: u64, at: i64) -> bool {
+        if self.records.as_ref().is_some_and(|records| records.may_hold(key)) {
+            self.hits.entry(key).or_default();
+        }
         let Some(hit) = self.hits.get_mut(&key) else { return false };
         if hit.count == 0 {
             (hit.mating, hit.at) = (mating, at);
@@ -149,14 +126,7 @@ impl Hits {
 
     /// Adds what another reader noted.
     pub fn merge(&mut self, other: Hits) {
-        for (key, hit) in other.hits {
-            let own = self.hits.entry(key).or_default();
-            if own.count == 0 {
-                *own = hit;
-            } else {
-                own.count += hit.count;
-            }
-        }
+        other.hits.into_iter().for_each(|hit| self.add(hit));
     }
 
     /// The mating with that record and its time, if there is exactly one; `Err` if several.

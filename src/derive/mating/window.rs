@@ -1,6 +1,8 @@
 //! How long after the repair a ticket may be opened and still belong to the mating that was replaced (F2): one window a
 //! source of tickets, the same for all of its time.
 
+use serde::{Deserialize, Serialize};
+
 use crate::calendar::HOUR_US;
 use crate::records::code_list;
 
@@ -13,6 +15,7 @@ pub const LAGS_HOURS: [u32; 4] = [0, 12, 36, 72];
 
 code_list! {
     /// What a source's window goes by.
+    #[derive(serde::Serialize, serde::Deserialize)]
     Basis {
         /// The settings state it.
         Stated = "stated",
@@ -28,7 +31,7 @@ code_list! {
 }
 
 /// The window of one source.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Window {
     /// A ticket opened less than this after a replacement belongs to the mating that was replaced.
     pub hours: u32,
@@ -55,7 +58,7 @@ impl Window {
 }
 
 /// The windows of all sources.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Windows {
     /// By code of the source; those beyond have the usual one.
     by_source: Vec<Window>,

@@ -2,12 +2,13 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use super::pass_one::NamedRows;
 use crate::calendar::Calendar;
 use crate::derive::DeriveError;
 use crate::derive::counts::{Counts, Tallying};
 use crate::derive::face::event::{Half, MatingRow};
+use crate::derive::mating::named::Named;
 use crate::derive::mating::pair::{Pair, join};
-use crate::derive::mating::ticket::Named;
 use crate::derive::period::Period;
 use crate::derive::scan::names::Glossary;
 use crate::derive::scan::read_once::Scanned;
@@ -27,6 +28,8 @@ pub struct Run<'a> {
     pub spread: Spread,
     /// Tickets that name an end face.
     pub named: &'a Named,
+    /// The same by bucket of end faces, where they are not all at hand.
+    pub names: &'a NamedRows,
     /// The words behind the codes.
     pub glossary: &'a Glossary,
     /// The fleet's calendar.

@@ -4,6 +4,7 @@
 use rustc_hash::FxHashSet;
 use serde::{Deserialize, Serialize};
 
+use super::at_hand::PromptedVisits;
 use super::bucketwise::Run;
 use crate::derive::DeriveError;
 use crate::derive::carriers::faces::{CarrierFaces, CellTotals};
@@ -64,7 +65,7 @@ impl Run<'_> {
         &self,
         trials: Trials,
         halves: &Buckets<Half>,
-        prompted: &Prompted,
+        prompted: &PromptedVisits,
         mut counts: CarrierCounts,
     ) -> Result<CarrierCounts, DeriveError> {
         counts.sum_cells();
@@ -123,7 +124,7 @@ impl Run<'_> {
         &self,
         faces: FxHashSet<Key>,
         halves: &Buckets<Half>,
-        prompted: &Prompted,
+        prompted: &PromptedVisits,
     ) -> Result<Vec<TimeLine>, DeriveError> {
         if faces.is_empty() {
             return Ok(Vec::new());
@@ -144,8 +145,9 @@ impl Run<'_> {
                 let numbers: FxHashSet<u64> = rows.iter().map(|row| row.number).collect();
                 let mut halves = halves.read(bucket)?;
                 halves.retain(|half| numbers.contains(&half.mating));
+                let prompted = prompted.of_bucket(bucket)?;
                 for pair in self.joined(bucket, &rows, &halves) {
-                    add_touch(&pair, &wanted, prompted, worker);
+                    add_touch(&pair, &wanted, &prompted, worker);
                 }
                 Ok(())
             },

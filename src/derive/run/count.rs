@@ -1,7 +1,7 @@
 //! The passes in their order, and the sums of what they count.
 
+use super::at_hand::{Attached, AttachedRows};
 use super::bucketwise::Run;
-use super::faults::Attached;
 use crate::derive::DeriveError;
 use crate::derive::counts::{Counts, tally_months, tally_signs};
 use crate::derive::mating::ticket::Ticket;
@@ -36,12 +36,13 @@ impl Run<'_> {
         let buckets = 3 * (self.scanned.events.count() + self.scanned.matings.count());
         self.progress.expect((buckets + places.count()) as u64);
         let mut one = self.pass_one(store, &places)?;
-        let Attached { faults, others, found, signs, windows } = self.attach(tickets, &one)?;
-        covers.withdraw(&found, self.rules().least_meeting);
-        let deferred = std::mem::take(&mut one.deferred);
-        let prompted = self.deferred(deferred, &faults, (&mut one, &places), store)?;
         let mut following = self.following();
-        let with = (&faults, others.as_slice(), &following);
+        let (attached, rows) = self.attach(tickets, &mut one, (&following, &places), store)?;
+        let Attached { found, signs, windows, ambiguous } = attached;
+        let AttachedRows { visits, faults, prompted } = rows;
+        one.facts.visits.append(visits);
+        covers.withdraw(&found, self.rules().least_meeting);
+        let with = (&faults, &windows, &following);
         let (mut counts, mut trials, times) =
             self.pass_two(&mut one, covers, with, (&prompted, &places), store)?;
         following.risk_times = times;
@@ -53,6 +54,6 @@ impl Run<'_> {
         tally_signs(&signs, &mut counts.late);
         counts.settle();
         let shown_hours = signs.shown_hours();
-        Ok((counts, TicketsRead { ambiguous: faults.ambiguous, windows, shown_hours }))
+        Ok((counts, TicketsRead { ambiguous, windows, shown_hours }))
     }
 }

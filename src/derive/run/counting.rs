@@ -1,8 +1,10 @@
 //! The count: facts of the passes, site by site, become counts. Tables are closed after each bucket, so that
 //! the cells that lie open are one bucket's.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
+use super::at_hand::AtHand;
 use super::bucketwise::Run;
 use super::carriers::Trials;
 use crate::derive::DeriveError;
@@ -16,6 +18,7 @@ use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{MatingBuckets, VisitBuckets};
 use crate::derive::mating::fault::Faults;
 use crate::derive::mating::follow_up::Following;
+use crate::derive::mating::handed::{FaultRow, faults_of};
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::{Kind, Stage};
@@ -29,6 +32,26 @@ pub(super) struct Facts {
     pub(super) visits: VisitBuckets,
     /// Matings and touches, by writer.
     pub(super) matings: Vec<MatingBuckets>,
+    /// Where tickets are not at hand: the faults of the matings, by writer.
+    pub(super) faults: Vec<Buckets<FaultRow>>,
+}
+
+impl Facts {
+    /// The faults of the matings of a bucket, and more where all are at hand.
+    fn faults<'a>(
+        &self,
+        at_hand: &'a AtHand,
+        bucket: usize,
+    ) -> Result<Cow<'a, Faults>, DeriveError> {
+        if let AtHand::Here(faults, _) = at_hand {
+            return Ok(Cow::Borrowed(faults));
+        }
+        let mut rows = Vec::new();
+        for faults in &self.faults {
+            rows.extend(faults.read(bucket)?);
+        }
+        Ok(Cow::Owned(faults_of(rows)?))
+    }
 }
 
 /// The rows that the count makes, by writer.
@@ -56,7 +79,7 @@ impl Run<'_> {
         &self,
         facts: &Facts,
         places: &Places,
-        (faults, following): (&Faults, &Following),
+        (faults, following): (&AtHand, &Following),
         trials: &mut Trials,
         store: &Store,
     ) -> Result<Counts, DeriveError> {
@@ -72,7 +95,7 @@ impl Run<'_> {
         &self,
         facts: &Facts,
         places: &Places,
-        (faults, following): (&Faults, &Following),
+        (at_hand, following): (&AtHand, &Following),
         store: &Store,
     ) -> Result<Stepped<(), CountedRows>, DeriveError> {
         let pieces = Pieces::of(self.calendar, &compared_quarters(self.period));
@@ -85,9 +108,10 @@ impl Run<'_> {
         let done = self.threads(places.count(), start, |worker, bucket| {
             let (counts, (weeks, others), orders, visit) = worker;
             facts.visits.read(bucket, visit, |visit| tally_visit(visit, &with, counts, orders))?;
+            let faults = facts.faults(at_hand, bucket)?;
             for (matings, touches) in &facts.matings {
                 for fact in matings.read(bucket)? {
-                    let mating = fact.read(faults, self.rules());
+                    let mating = fact.read(&faults, self.rules());
                     tally_mating(&mating, following, others, counts);
                     weeks.add(&mating, following);
                 }

@@ -1,111 +1,112 @@
-//! Between the passes: tickets find their matings, and the visits that waited for that are counted.
+//! Between the passes: tickets find their matings, and the visits that waited for that are told.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 use std::sync::Arc;
 
-use rustc_hash::{FxHashMap, FxHashSet};
-use serde::{Deserialize, Serialize};
+use rustc_hash::FxHashMap;
 
+use super::at_hand::{
+    AtHand, Attached, AttachedRows, InForces, PromptedRow, PromptedVisits, WantedMatings,
+};
 use super::bucketwise::Run;
 use super::carriers::Prompted;
 use super::pass_one::PassOne;
+use super::waiting::Waiting;
 use crate::calendar::Days;
 use crate::derive::DeriveError;
-use crate::derive::counts::OtherRule;
-use crate::derive::face::visit::Visit;
+use crate::derive::counts::{OtherRule, tally_fault};
+use crate::derive::face::event::NO_MATING;
 use crate::derive::facts::place::Places;
-use crate::derive::facts::spills::VisitSpill;
+use crate::derive::facts::spills::{VisitBuckets, VisitSpill};
 use crate::derive::mating::fault::{Clues, Faults, InForce, wanted};
+use crate::derive::mating::follow_up::Following;
+use crate::derive::mating::handed::{Asked, HandedFaults, Handing};
 use crate::derive::mating::late::Signs;
 use crate::derive::mating::ticket::Ticket;
 use crate::derive::mating::variant::Variant;
 use crate::derive::mating::window::{LAGS_HOURS, Windows};
 use crate::derive::scan::cover::Attaching;
 use crate::derive::share::stage::Stage;
-use crate::derive::share::states::State;
-use crate::store::Store;
+use crate::derive::share::work::{Stepped, Work};
+use crate::settings::Rules;
+use crate::store::{Spill, Store};
 
-/// The matings that tickets may belong to, by their numbers.
-#[derive(Serialize, Deserialize)]
-pub struct InForces(FxHashMap<u64, InForce>);
-
-impl State for InForces {
-    fn merge(mut self, other: InForces) -> InForces {
-        self.0.extend(other.0);
-        self
-    }
-}
-
-impl State for Prompted {
-    fn merge(mut self, other: Prompted) -> Prompted {
-        self.extend(other);
-        self
-    }
-}
-
-/// What tickets came to.
-pub(super) struct Attached {
-    /// As the rules say.
-    pub(super) faults: Faults,
-    /// The same with other windows of tickets, in 5.5's sensitivity.
-    pub(super) others: Vec<(OtherRule, Faults)>,
-    /// By place of the source: how many of the tickets opened since matings of their site were recorded found one.
-    pub(super) found: BTreeMap<u16, Attaching>,
-    /// What tickets show of how late they come.
-    pub(super) signs: Signs,
-    /// The window of every source.
-    pub(super) windows: Windows,
+/// The other windows under which 5.5 is counted too: their places, and their rules.
+pub(super) fn other_windows(windows: &Windows, rules: &Rules) -> (Vec<usize>, Vec<OtherRule>) {
+    let places = (0..LAGS_HOURS.len()).filter(|at| windows.of_hours(LAGS_HOURS[*at]) != *windows);
+    places.map(|at| (at, OtherRule::under(Variant::Lag(at), rules))).unzip()
 }
 
 impl Run<'_> {
     /// Joins the matings that tickets may belong to, reads from them how late tickets come, then attaches and merges
-    /// the tickets: with each source's window, and for the sensitivity with other ones. Tickets are few, so each of
-    /// these costs next to nothing.
+    /// the tickets: with each source's window, and for the sensitivity with other ones; then tells the visits that waited.
+    /// Tickets are few, so each of these costs next to nothing.
     pub(super) fn attach(
         &self,
         tickets: &[Ticket],
-        one: &PassOne,
-    ) -> Result<Attached, DeriveError> {
-        let hits = &self.scanned.hits;
-        let wanted: FxHashSet<u64> = wanted(tickets, hits, &one.candidates);
+        one: &mut PassOne,
+        (following, places): (&Following, &Arc<Places>),
+        store: &Store,
+    ) -> Result<(Attached, AttachedRows), DeriveError> {
         let buckets = self.scanned.matings.count();
-        let here = || self.in_force(&wanted, buckets, one);
-        let (InForces(matings), _, ()) =
-            self.work.step(Stage::InForce, || Ok((here()?, None, ())))?;
-        let clues = Clues { hits, candidates: &one.candidates, matings: &matings };
-        let rules = self.rules();
-        let signs = Signs::of(tickets, &clues, &one.replaced, rules);
-        let windows = signs.windows(rules);
-        let mut faults = Faults::of(tickets, &clues, rules, &windows);
-        let mut others = Vec::new();
-        for (place, hours) in LAGS_HOURS.into_iter().enumerate() {
-            let window = windows.of_hours(hours);
-            if window != windows {
-                let other = Faults::of(tickets, &clues, rules, &window);
-                faults.also_near(&other);
-                others.push((OtherRule::under(Variant::Lag(place), rules), other));
-            }
+        let ((), _, wanted) =
+            self.work.step(Stage::Wanted, || Ok(((), None, self.wanted(tickets, one, store)?)))?;
+        let ((), _, InForces(matings)) = self.work.step(Stage::InForce, || {
+            Ok(((), None, InForces(self.in_force(&wanted, buckets, one)?)))
+        })?;
+        drop(wanted);
+        let (waiting, asked) = (std::mem::take(&mut one.waiting), std::mem::take(&mut one.asked));
+        let (attached, counts, rows) = self.work.step(Stage::Attach, || {
+            let clues =
+                Clues { hits: &self.scanned.hits, candidates: &one.candidates, matings: &matings };
+            self.attached(
+                tickets,
+                (&clues, &one.replaced),
+                (waiting, &asked),
+                (following, places),
+                store,
+            )
+        })?;
+        if let Some(counts) = counts {
+            let known = std::mem::replace(&mut one.counts, self.no_counts());
+            one.counts = known.merge(counts);
         }
-        let mut found: BTreeMap<u16, Attaching> = BTreeMap::new();
-        for (number, source) in self.recorded_since(tickets) {
-            let all = found.entry(source).or_default();
-            all.tickets += 1;
-            all.attached += u64::from(faults.is_attached(number));
+        Ok((attached, rows))
+    }
+
+    fn wanted(
+        &self,
+        tickets: &[Ticket],
+        one: &PassOne,
+        store: &Store,
+    ) -> Result<WantedMatings, DeriveError> {
+        let wanted = wanted(tickets, &self.scanned.hits, &one.candidates);
+        if matches!(self.work, Work::Whole) {
+            return Ok(WantedMatings::Here(wanted));
         }
-        Ok(Attached { faults, others, found, signs, windows })
+        let mut rows = Spill::new(&store.work_folder(), self.spread.matings())?;
+        for number in wanted {
+            rows.push(self.spread.mating(number), &number)?;
+        }
+        Ok(WantedMatings::ByBucket(rows.finish()?))
     }
 
     /// The matings wanted, joined with their ends.
     fn in_force(
         &self,
-        wanted: &FxHashSet<u64>,
+        wanted: &WantedMatings,
         buckets: usize,
         one: &PassOne,
-    ) -> Result<InForces, DeriveError> {
+    ) -> Result<FxHashMap<u64, InForce>, DeriveError> {
         let found = self.threads(
             buckets,
             || Ok(FxHashMap::default()),
             |worker, bucket| {
+                let wanted = wanted.of_bucket(bucket)?;
+                if wanted.is_empty() {
+                    return Ok(());
+                }
                 let mut rows = self.scanned.matings.read(bucket)?;
                 rows.retain(|row| wanted.contains(&row.number));
                 if rows.is_empty() {
@@ -118,7 +119,87 @@ impl Run<'_> {
                 Ok(())
             },
         )?;
-        Ok(InForces(found.into_iter().flatten().collect()))
+        Ok(found.into_iter().flatten().collect())
+    }
+
+    /// Attaches all tickets.
+    fn attached(
+        &self,
+        tickets: &[Ticket],
+        (clues, replaced): (&Clues, &[u64]),
+        (waiting, asked): (Waiting, &[Asked]),
+        (following, places): (&Following, &Arc<Places>),
+        store: &Store,
+    ) -> Result<Stepped<Attached, AttachedRows>, DeriveError> {
+        let rules = self.rules();
+        let signs = Signs::of(tickets, clues, replaced, rules);
+        let windows = signs.windows(rules);
+        let mut faults = Faults::of(tickets, clues, rules, &windows);
+        let mut found: BTreeMap<u16, Attaching> = BTreeMap::new();
+        for (number, source) in self.recorded_since(tickets) {
+            let all = found.entry(source).or_default();
+            all.tickets += 1;
+            all.attached += u64::from(faults.is_attached(number));
+        }
+        let mut counts = self.no_counts();
+        for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
+            tally_fault(fault, (fault.found_stage, 0), following, &mut counts);
+        }
+        let (prompted, visits) = self.deferred(waiting, &faults, places, store)?;
+        let ambiguous = faults.ambiguous;
+        let under = |place: &usize| {
+            (*place, Faults::of(tickets, clues, rules, &windows.of_hours(LAGS_HOURS[*place])))
+        };
+        let (other_places, _) = other_windows(&windows, rules);
+        let others = other_places.iter().map(under);
+        let folder = store.work_folder();
+        let (at_hand, prompted) = match self.work {
+            Work::Whole => {
+                let others: Vec<Faults> = others.map(|(_, other)| other).collect();
+                others.iter().for_each(|other| faults.also_near(other));
+                (AtHand::Here(faults, others), PromptedVisits::Here(prompted))
+            }
+            _ => {
+                let handed = self.handed(&faults, others, asked, &folder)?;
+                (AtHand::ByBucket(handed), self.prompted_rows(prompted, &folder)?)
+            }
+        };
+        let attached = Attached { found, signs, windows, ambiguous };
+        Ok((attached, Some(counts), AttachedRows { visits, faults: at_hand, prompted }))
+    }
+
+    /// Faults in the buckets of their matings; of the other windows one at a time.
+    fn handed(
+        &self,
+        faults: &Faults,
+        others: impl Iterator<Item = (usize, Faults)>,
+        asked: &[Asked],
+        folder: &Path,
+    ) -> Result<HandedFaults, DeriveError> {
+        let mut handing = Handing::new(folder, self.spread)?;
+        handing.ruled(faults)?;
+        for asked in asked {
+            handing.asked(*asked, (faults, self.rules()), None)?;
+        }
+        for (place, other) in others {
+            handing.other(place, faults, &other)?;
+            for asked in asked {
+                handing.asked(*asked, (faults, self.rules()), Some((place, &other)))?;
+            }
+        }
+        handing.finish()
+    }
+
+    fn prompted_rows(
+        &self,
+        prompted: Prompted,
+        folder: &Path,
+    ) -> Result<PromptedVisits, DeriveError> {
+        let mut rows = Spill::new(folder, self.spread.matings())?;
+        for (mating, key) in prompted.into_iter().filter(|(mating, _)| *mating != NO_MATING) {
+            rows.push(self.spread.mating(mating), &PromptedRow { mating, key })?;
+        }
+        Ok(PromptedVisits::ByBucket(rows.finish()?))
     }
 
     /// Places and sources of the tickets opened in or after the month in which their site's first mating was recorded;
@@ -144,27 +225,23 @@ impl Run<'_> {
 
     /// Hands on the visits that waited for the faults; which of them tell how an end came out of its
     /// mating, but were prompted.
-    pub(super) fn deferred(
+    fn deferred(
         &self,
-        visits: Vec<Visit>,
+        waiting: Waiting,
         faults: &Faults,
-        (one, places): (&mut PassOne, &Arc<Places>),
+        places: &Arc<Places>,
         store: &Store,
-    ) -> Result<Prompted, DeriveError> {
-        let (prompted, _, visits) = self.work.step(Stage::Deferred, || {
-            let mut prompted = Prompted::default();
-            let mut spill = VisitSpill::new(&store.work_folder(), places)?;
-            for mut visit in visits {
-                visit.prompted = faults.prompted(&visit, self.rules());
-                self.witness.visit(&visit);
-                spill.push(&visit)?;
-                if visit.prompted && visit.first_since_mating {
-                    prompted.insert((visit.last_mating, visit.key));
-                }
+    ) -> Result<(Prompted, VisitBuckets), DeriveError> {
+        let mut prompted = Prompted::default();
+        let mut spill = VisitSpill::new(&store.work_folder(), places)?;
+        waiting.each(|mut visit| {
+            visit.prompted = faults.prompted(&visit, self.rules());
+            self.witness.visit(&visit);
+            if visit.prompted && visit.first_since_mating {
+                prompted.insert((visit.last_mating, visit.key));
             }
-            Ok((prompted, None, spill.finish()?))
+            spill.push(&visit)
         })?;
-        one.facts.visits.append(visits);
-        Ok(prompted)
+        Ok((prompted, spill.finish()?))
     }
 }

@@ -1,5 +1,6 @@
 //! The passes over the buckets, several threads at a time.
 
+mod at_hand;
 pub mod bucketwise;
 mod carriers;
 pub mod count;
@@ -7,7 +8,8 @@ mod counting;
 mod faults;
 mod pass_one;
 mod pass_two;
+mod waiting;
 
-pub use carriers::{Lines, Prompted, Summed, named_faces};
-pub use faults::InForces;
-pub use pass_one::Passed;
+pub use at_hand::Attached;
+pub use carriers::{Lines, Summed, named_faces};
+pub use pass_one::{NamedRows, Passed};

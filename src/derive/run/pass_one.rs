@@ -1,5 +1,6 @@
 //! Pass one, by end face: visits are counted, halves of matings handed on.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use rustc_hash::FxHashMap;
@@ -7,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::bucketwise::Run;
 use super::counting::Facts;
+use super::waiting::{Waiting, WaitingSpill};
 use crate::derive::DeriveError;
 use crate::derive::counts::{
     Counts, Tallying, tally_end_face, tally_look, tally_look_pair, tally_mated_end,
@@ -14,18 +16,20 @@ use crate::derive::counts::{
 use crate::derive::face::agreement::LookPair;
 use crate::derive::face::apart::{Apart, Meeting};
 use crate::derive::face::end_face::{FaceSink, read_bucket};
-use crate::derive::face::event::{Event, Half};
+use crate::derive::face::event::{Event, Half, flag, kind};
 use crate::derive::face::left_failing::LeftFailing;
 use crate::derive::face::surroundings::Surroundings;
 use crate::derive::face::visit::Visit;
 use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{VisitBuckets, VisitSpill};
+use crate::derive::mating::handed::Asked;
+use crate::derive::mating::named::NamedRow;
 use crate::derive::scan::names::MIXED;
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::{Kind, Stage};
 use crate::derive::share::states::State;
-use crate::derive::share::work::{Spilled, Stepped};
+use crate::derive::share::work::{Spilled, Stepped, Work};
 use crate::store::{Buckets, Spill, Store};
 
 /// What pass one leaves.
@@ -37,7 +41,9 @@ pub(super) struct PassOne {
     /// By ticket that names an end face: the end face's last three matings, the latest first.
     pub(super) candidates: FxHashMap<u32, [u64; 3]>,
     /// Visits that a fault may have prompted: counted once faults are attached.
-    pub(super) deferred: Vec<Visit>,
+    pub(super) waiting: Waiting,
+    /// Where tickets are not at hand: matings of the end faces that tickets may touch.
+    pub(super) asked: Vec<Asked>,
     /// By code of the site: ends of matings that replaced another while tickets were written.
     pub(super) replaced: Vec<u64>,
     /// What is to be counted of visits.
@@ -49,19 +55,34 @@ pub(super) struct PassOne {
 /// What pass one learns apart from rows and counts.
 #[derive(Default, Serialize, Deserialize)]
 pub struct Passed {
-    candidates: FxHashMap<u32, [u64; 3]>,
-    deferred: Vec<Visit>,
     replaced: Vec<u64>,
     meeting: Meeting,
 }
 
 impl State for Passed {
     fn merge(mut self, other: Passed) -> Passed {
-        self.candidates.extend(other.candidates);
-        self.deferred.extend(other.deferred);
         self.replaced.resize(other.replaced.len().max(self.replaced.len()), 0);
         self.replaced.iter_mut().zip(other.replaced).for_each(|(sum, more)| *sum += more);
         Passed { meeting: self.meeting.merge(other.meeting), ..self }
+    }
+}
+
+/// Tickets that name an end face, by bucket of end faces; none where all tickets are at hand.
+pub struct NamedRows(pub Buckets<NamedRow>);
+
+impl Default for NamedRows {
+    fn default() -> NamedRows {
+        NamedRows(Buckets::join([]))
+    }
+}
+
+impl Spilled for NamedRows {
+    fn handed(input: &Input) -> Result<NamedRows, DeriveError> {
+        Ok(NamedRows(input.take(Kind::Named)?))
+    }
+
+    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
+        output.rows(Kind::Named, &self.0)
     }
 }
 
@@ -69,22 +90,50 @@ impl State for Passed {
 struct PassedRows {
     halves: Buckets<Half>,
     visits: VisitBuckets,
+    waiting: Waiting,
+    asked: Vec<Asked>,
+    candidates: FxHashMap<u32, [u64; 3]>,
 }
 
 impl Default for PassedRows {
     fn default() -> PassedRows {
-        PassedRows { halves: Buckets::join([]), visits: VisitBuckets::default() }
+        PassedRows {
+            halves: Buckets::join([]),
+            visits: VisitBuckets::default(),
+            waiting: Waiting::default(),
+            asked: Vec::new(),
+            candidates: FxHashMap::default(),
+        }
     }
 }
 
 impl Spilled for PassedRows {
     fn handed(input: &Input) -> Result<PassedRows, DeriveError> {
-        Ok(PassedRows { halves: input.take(Kind::Halves)?, visits: VisitBuckets::handed(input)? })
+        let mut asked = Vec::new();
+        input.unpack(Kind::Asked, |row| {
+            asked.push(row);
+            Ok(())
+        })?;
+        let mut candidates = FxHashMap::default();
+        input.unpack(Kind::Candidates, |(ticket, matings)| {
+            candidates.insert(ticket, matings);
+            Ok(())
+        })?;
+        Ok(PassedRows {
+            halves: input.take(Kind::Halves)?,
+            visits: VisitBuckets::handed(input)?,
+            waiting: Waiting::handed(input)?,
+            asked,
+            candidates,
+        })
     }
 
     fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
         output.rows(Kind::Halves, &self.halves)?;
-        self.visits.hand_on(output)
+        self.visits.hand_on(output)?;
+        self.waiting.hand_on(output)?;
+        output.pack(Kind::Asked, self.asked.iter())?;
+        output.pack(Kind::Candidates, self.candidates.iter())
     }
 }
 
@@ -96,7 +145,8 @@ struct Passing<'a> {
     halves: Spill<Half>,
     failure: Option<DeriveError>,
     candidates: FxHashMap<u32, [u64; 3]>,
-    deferred: Vec<Visit>,
+    waiting: WaitingSpill,
+    asked: Vec<Asked>,
     replaced: Vec<u64>,
     visits: VisitSpill,
     meeting: Meeting,
@@ -104,17 +154,18 @@ struct Passing<'a> {
 
 impl FaceSink for Passing<'_> {
     fn visit(&mut self, visit: Visit) {
-        let (run, named) = (self.run, self.run.named);
-        let may_be_prompted = run.scanned.touched.contains(&visit.last_mating)
-            || named.of(visit.key).is_some()
-            || named.has_order(visit.site, visit.work_order);
-        if may_be_prompted {
-            self.deferred.push(visit);
+        let named = self.run.named;
+        let may_be_prompted = visit.touched
+            || named.may_name(visit.key)
+            || named.may_have_order(visit.site, visit.work_order);
+        let pushed = if may_be_prompted {
+            self.waiting.push(visit)
         } else {
             self.run.witness.visit(&visit);
-            if let Err(error) = self.visits.push(&visit) {
-                self.failure.get_or_insert(error);
-            }
+            self.visits.push(&visit)
+        };
+        if let Err(error) = pushed {
+            self.failure.get_or_insert(error);
         }
     }
 
@@ -152,6 +203,16 @@ impl FaceSink for Passing<'_> {
     }
 
     fn events(&mut self, events: &[Event]) {
+        let matings = || events.iter().filter(|event| event.kind == kind::MATING);
+        // Where tickets are at hand nobody need ask.
+        let is_asked = !matches!(self.run.work, Work::Whole);
+        if is_asked && matings().any(|event| event.has(flag::TOUCHED)) {
+            self.asked.extend(matings().map(|event| Asked {
+                key: event.key,
+                mating: event.mating,
+                at: event.at,
+            }));
+        }
         self.meeting.add(events, &self.run.calendar.quarters);
     }
 
@@ -176,12 +237,12 @@ impl Run<'_> {
         places: &Arc<Places>,
     ) -> Result<PassOne, DeriveError> {
         let stepped = self.work.step(Stage::PassOne, || self.passed(store, places))?;
-        let (passed, counts, PassedRows { halves, visits }) = stepped;
-        let Passed { candidates, deferred, replaced, meeting } = passed;
+        let (Passed { replaced, meeting }, counts, rows) = stepped;
+        let PassedRows { halves, visits, waiting, asked, candidates } = rows;
         let counts = counts.unwrap_or_else(|| self.no_counts());
         let facts = Facts { visits, ..Facts::default() };
         let apart = meeting.apart(self.rules());
-        Ok(PassOne { counts, halves, candidates, deferred, replaced, facts, apart })
+        Ok(PassOne { counts, halves, candidates, waiting, asked, replaced, facts, apart })
     }
 
     fn passed(
@@ -190,9 +251,9 @@ impl Run<'_> {
         places: &Arc<Places>,
     ) -> Result<Stepped<Passed, PassedRows>, DeriveError> {
         let mixed = self.glossary.method.0.find(MIXED).unwrap_or(0);
-        let (rules, named, period_end) = (self.rules(), self.named, self.period.end);
-        let around = Surroundings { rules, mixed, named, period_end };
+        let (rules, period_end) = (self.rules(), self.period.end);
         let folder = store.work_folder();
+        let is_whole = matches!(self.work, Work::Whole);
         let start = || {
             Ok(Passing {
                 run: self,
@@ -201,25 +262,34 @@ impl Run<'_> {
                 halves: Spill::new(&folder, self.spread.matings())?,
                 failure: None,
                 candidates: FxHashMap::default(),
-                deferred: Vec::new(),
+                waiting: WaitingSpill::new(Some(folder.as_path()).filter(|_| !is_whole))?,
+                asked: Vec::new(),
                 replaced: Vec::new(),
                 visits: VisitSpill::new(&folder, places)?,
                 meeting: Meeting::default(),
             })
         };
         let passed = self.threads(self.scanned.events.count(), start, |worker, bucket| {
+            let named = match is_whole {
+                true => Cow::Borrowed(self.named),
+                false => Cow::Owned(self.named.of_rows(&self.names.0.read(bucket)?)),
+            };
+            let around = Surroundings { rules, mixed, named: &named, period_end };
             read_bucket(&self.scanned.events.read(bucket)?, &around, worker);
             worker.failure.take().map_or(Ok(()), Err)
         })?;
         let (mut counts, mut halves) = (self.no_counts(), Vec::new());
-        let (mut all, mut visits) = (Passed::default(), VisitBuckets::default());
+        let (mut all, mut rows) = (Passed::default(), PassedRows::default());
         for worker in passed {
             counts = counts.merge(worker.counts);
             halves.push(worker.halves.finish()?);
-            visits.append(worker.visits.finish()?);
-            let Passing { candidates, deferred, replaced, meeting, .. } = worker;
-            all = all.merge(Passed { candidates, deferred, replaced, meeting });
+            rows.visits.append(worker.visits.finish()?);
+            rows.waiting.append(worker.waiting.finish()?);
+            rows.asked.extend(worker.asked);
+            rows.candidates.extend(worker.candidates);
+            let Passing { replaced, meeting, .. } = worker;
+            all = all.merge(Passed { replaced, meeting });
         }
-        Ok((all, Some(counts), PassedRows { halves: Buckets::join(halves), visits }))
+        Ok((all, Some(counts), PassedRows { halves: Buckets::join(halves), ..rows }))
     }
 }

@@ -2,16 +2,15 @@
 
 use std::sync::Arc;
 
+use super::at_hand::{AtHand, PromptedVisits};
 use super::bucketwise::Run;
-use super::carriers::{Prompted, Trials};
+use super::carriers::Trials;
+use super::faults::other_windows;
 use super::pass_one::PassOne;
 use crate::calendar::Days;
 use crate::derive::DeriveError;
 use crate::derive::carriers::trial::FaceTrial;
-use crate::derive::counts::{
-    Counts, OtherRule, tally_exposure, tally_fault, tally_moved, tally_moved_risk,
-};
-use crate::derive::face::event::NO_MATING;
+use crate::derive::counts::{Counts, tally_exposure, tally_moved, tally_moved_risk};
 use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{MatingBuckets, MatingSpill};
 use crate::derive::mating::at_risk::Found;
@@ -19,8 +18,10 @@ use crate::derive::mating::describe::Setting;
 use crate::derive::mating::exposure::exposures;
 use crate::derive::mating::fault::Faults;
 use crate::derive::mating::follow_up::Following;
+use crate::derive::mating::handed::{FaultRow, spill_faults};
 use crate::derive::mating::risk_times::RiskTimes;
 use crate::derive::mating::unseen::unseen_mating;
+use crate::derive::mating::window::Windows;
 use crate::derive::scan::cover::Covers;
 use crate::derive::scan::names::MIXED;
 use crate::derive::share::input::Input;
@@ -29,20 +30,24 @@ use crate::derive::share::stage::{Kind, Stage};
 use crate::derive::share::work::{Spilled, Stepped};
 use crate::store::{Buckets, Spill, Store};
 
-/// Faults, the same under other windows of tickets, and how they are followed.
-type With<'a> = (&'a Faults, &'a [(OtherRule, Faults)], &'a Following<'a>);
+/// Faults, the other windows of tickets that they are also under, and how they are followed.
+type With<'a> = (&'a AtHand, &'a Windows, &'a Following<'a>);
 
 /// The rows that pass two makes, by writer.
 #[derive(Default)]
 struct DescribedRows {
     matings: Vec<MatingBuckets>,
+    /// Where the count has no tickets: the faults of those matings.
+    faults: Vec<Buckets<FaultRow>>,
     faces: Vec<Buckets<FaceTrial>>,
 }
 
 impl Spilled for DescribedRows {
     fn handed(input: &Input) -> Result<DescribedRows, DeriveError> {
         let matings = (input.take(Kind::MatingFacts)?, input.take(Kind::Touches)?);
-        Ok(DescribedRows { matings: vec![matings], faces: vec![input.take(Kind::FaceTrials)?] })
+        let faults = vec![input.take(Kind::SiteFaults)?];
+        let faces = vec![input.take(Kind::FaceTrials)?];
+        Ok(DescribedRows { matings: vec![matings], faults, faces })
     }
 
     fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
@@ -50,6 +55,7 @@ impl Spilled for DescribedRows {
             output.rows(Kind::MatingFacts, matings)?;
             output.rows(Kind::Touches, touches)?;
         }
+        self.faults.iter().try_for_each(|faults| output.rows(Kind::SiteFaults, faults))?;
         self.faces.iter().try_for_each(|faces| output.rows(Kind::FaceTrials, faces))
     }
 }
@@ -74,21 +80,18 @@ impl Run<'_> {
         &self,
         one: &mut PassOne,
         covers: &Covers,
-        (faults, others, following): With,
-        (prompted, places): (&Prompted, &Arc<Places>),
+        with: With,
+        (prompted, places): (&PromptedVisits, &Arc<Places>),
         store: &Store,
     ) -> Result<(Counts, Trials, RiskTimes), DeriveError> {
         let stepped = self.work.step(Stage::PassTwo, || {
-            let with = (faults, others, following);
             self.described(one, covers, with, (prompted, places), store)
         })?;
-        let (found, counted, DescribedRows { matings, faces }) = stepped;
+        let (found, counted, DescribedRows { matings, faults, faces }) = stepped;
         let mut counts = std::mem::replace(&mut one.counts, self.no_counts());
         counts = counts.merge(counted.unwrap_or_else(|| self.no_counts()));
         one.facts.matings.extend(matings);
-        for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
-            tally_fault(fault, (fault.found_stage, 0), following, &mut counts);
-        }
+        one.facts.faults.extend(faults);
         let (times, moved) = found.finish();
         for moved in &moved {
             tally_moved_risk(moved, &times, &mut counts.risks.risk_variants);
@@ -96,15 +99,13 @@ impl Run<'_> {
         Ok((counts, Trials { faces, ..Trials::default() }, times))
     }
 
-    fn described(
-        &self,
-        one: &PassOne,
-        covers: &Covers,
-        (faults, others, following): With,
-        (prompted, places): (&Prompted, &Arc<Places>),
-        store: &Store,
-    ) -> Result<Stepped<Found, DescribedRows>, DeriveError> {
-        let setting = Setting {
+    fn setting<'s>(
+        &'s self,
+        one: &'s PassOne,
+        covers: &'s Covers,
+        faults: &'s Faults,
+    ) -> Setting<'s> {
+        Setting {
             rules: self.rules(),
             covers,
             facts: &self.scanned.facts,
@@ -113,28 +114,49 @@ impl Run<'_> {
             quarters: &self.calendar.quarters,
             mixed_criteria: self.glossary.criteria.0.find(MIXED).unwrap_or(0),
             period_end: self.period.end,
-        };
+        }
+    }
+
+    fn described(
+        &self,
+        one: &PassOne,
+        covers: &Covers,
+        (at_hand, windows, following): With,
+        (prompted, places): (&PromptedVisits, &Arc<Places>),
+        store: &Store,
+    ) -> Result<Stepped<Found, DescribedRows>, DeriveError> {
         let (with, folder) = (self.tallying(), store.work_folder());
+        let (other_places, other_rules) = other_windows(windows, self.rules());
         let start = || {
             let faces: Spill<FaceTrial> = Spill::new(&folder, self.spread.faces())?;
             let days = Days::of(self.plan.fleet.timezone);
             let spill = MatingSpill::new(&folder, places)?;
-            Ok((self.no_counts(), days, spill, (faces, Found::default())))
+            let own: Option<Spill<FaultRow>> = match at_hand {
+                AtHand::Here(..) => None,
+                AtHand::ByBucket(_) => Some(Spill::new(&folder, places.count())?),
+            };
+            Ok((self.no_counts(), days, (spill, own), (faces, Found::default())))
         };
         let done = self.threads(self.scanned.matings.count(), start, |worker, bucket| {
-            let (counts, days, spill, (faces, found)) = worker;
+            let (counts, days, (spill, own), (faces, found)) = worker;
             if self.scanned.matings.is_empty(bucket) {
                 return Ok(());
             }
+            let (faults, others) = at_hand.of_bucket(bucket, &other_places)?;
+            let prompted = prompted.of_bucket(bucket)?;
+            let setting = self.setting(one, covers, &faults);
             for pair in self.pairs(&one.halves, bucket)? {
                 let mating = setting.describe(&pair, days);
                 self.witness.mating(&mating);
                 spill.push(&mating)?;
                 if !mating.faults.is_empty() {
                     found.see(&mating, following);
+                    if let Some(own) = own {
+                        spill_faults(mating.faults, places.bucket(mating.site, mating.at), own)?;
+                    }
                 }
                 if mating.near_tickets {
-                    for (rule, faults) in others {
+                    for (rule, faults) in other_rules.iter().zip(&*others) {
                         let other = setting.under(faults, &pair, &mating);
                         let tables = (&mut counts.followed, &mut counts.prices);
                         tally_moved([&mating, &other], rule, following, tables);
@@ -144,7 +166,7 @@ impl Run<'_> {
                 if let Some(unseen) = unseen_mating(&pair, &mating, following) {
                     counts.worklist.unseen.add(unseen.cell(), unseen);
                 }
-                let exposed = exposures(&pair, prompted, self.period.end);
+                let exposed = exposures(&pair, &prompted, self.period.end);
                 for exposure in exposed.into_iter().flatten() {
                     self.witness.exposure(&exposure);
                     let touch = tally_exposure(&exposure, &with, &mut counts.carriers);
@@ -163,7 +185,9 @@ impl Run<'_> {
         for (counted, _, spill, (faces, found)) in done {
             all.add(found);
             counts = counts.merge(counted);
+            let (spill, own) = spill;
             rows.matings.push(spill.finish()?);
+            rows.faults.extend(own.map(Spill::finish).transpose()?);
             rows.faces.push(faces.finish()?);
         }
         Ok((all, Some(counts), rows))

@@ -4,12 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 use chrono_tz::Tz;
+use serde::{Deserialize, Serialize};
 
 use super::names::Names;
 use super::site_facts::SiteFacts;
 use crate::calendar::{day_start, local_day};
 use crate::derive::face::event::NEVER;
-use crate::derive::mating::ticket::Ticket;
 use crate::records::Table;
 use crate::settings::{Plan, Source};
 
@@ -58,7 +58,7 @@ struct FaultSource {
 }
 
 /// Tickets of one source.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Attaching {
     /// Opened since matings of their site were recorded.
     pub tickets: u64,
@@ -127,8 +127,8 @@ pub struct Evidence<'a> {
     pub plan: &'a Plan,
     /// Places of the sources in the store, by name.
     pub places: &'a BTreeMap<String, u16>,
-    /// All tickets, by opening.
-    pub tickets: &'a [Ticket],
+    /// By place of the source: when its first and its last ticket were opened, microseconds UTC.
+    pub opened: &'a BTreeMap<u16, (i64, i64)>,
     /// What the records say of each site.
     pub facts: &'a SiteFacts,
     /// Words of the sites.
@@ -175,12 +175,8 @@ fn fault_covers(evidence: &Evidence, covers: &mut Covers) {
 /// past the day on which records are complete.
 fn fault_window(evidence: &Evidence, source: &Source) -> Option<Window> {
     let zone = evidence.plan.fleet.timezone;
-    let place = *evidence.places.get(&source.name)?;
-    let mut opened =
-        evidence.tickets.iter().filter(|ticket| ticket.source == place).map(|ticket| ticket.opened);
-    let first = opened.next()?;
-    // Tickets come in order of opening.
-    let last = opened.next_back().unwrap_or(first);
+    let place = evidence.places.get(&source.name)?;
+    let (first, last) = *evidence.opened.get(place)?;
     if let Some(cover) = source.covers.get(&Table::Faults) {
         return Some(stated(cover.from, cover.to, zone));
     }

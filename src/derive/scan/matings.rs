@@ -42,9 +42,10 @@ impl Reader<'_> {
                 self.hear(Table::Matings, event.site, ends[end], names[end].get(row));
             }
             note(&mut self.precision.matings, by_day);
-            self.note_mating(&event, ends, common.record(row), site);
+            let touched = self.note_mating(&event, ends, common.record(row), site);
+            let touched = if touched { flag::TOUCHED } else { 0 };
             for end in [0, 1] {
-                let flags = if end == 1 { flag::END_B } else { 0 };
+                let flags = touched | if end == 1 { flag::END_B } else { 0 };
                 self.push(&Event { key: ends[end], side: side[end], flags, ..event })?;
             }
             self.push_mating(&event, ends, by_day, operator.get(row))?;
@@ -76,18 +77,16 @@ impl Reader<'_> {
         Ok(())
     }
 
-    /// Notes the mating with its site, and whether a ticket names it or one of its ends.
-    fn note_mating(&mut self, event: &Event, ends: [Key; 2], record: &str, site: &str) {
+    /// Notes the mating with its site; whether a ticket names it or one of its ends.
+    fn note_mating(&mut self, event: &Event, ends: [Key; 2], record: &str, site: &str) -> bool {
         self.facts.seen(event.site, event.at);
         let day = self.fleet.holding(event.at);
         self.facts.month(event.site, day).matings += 1;
-        let mut touched = ends.iter().any(|key| self.shared.named.of(*key).is_some());
+        let mut touched = ends.iter().any(|key| self.shared.named.may_name(*key));
         if !record.is_empty() && !self.hits.is_empty() {
             let key = self.keys.mating(record, site);
             touched |= self.hits.note(key, event.mating, event.at);
         }
-        if touched {
-            self.touched.insert(event.mating);
-        }
+        touched
     }
 }

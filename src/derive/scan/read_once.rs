@@ -3,7 +3,6 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use rustc_hash::FxHashSet;
 use serde::{Deserialize, Serialize};
 
 use super::names::Lists;
@@ -13,7 +12,8 @@ use super::site_facts::SiteFacts;
 use super::spread::Spread;
 use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, MatingRow};
-use crate::derive::mating::ticket::{Hits, Named, Ticket};
+use crate::derive::mating::named::Named;
+use crate::derive::mating::ticket::{Hits, Ticket};
 use crate::derive::naming::heard::Heard;
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
@@ -35,8 +35,6 @@ pub struct Scanned {
     pub matings_per_bucket: u64,
     /// Matings by the record that tickets name.
     pub hits: Hits,
-    /// Matings that a ticket names, or whose end face a ticket names.
-    pub touched: FxHashSet<u64>,
     /// What the records say of each site as a whole.
     pub facts: SiteFacts,
     /// How many records are known to the day only.
@@ -48,8 +46,6 @@ pub struct Scanned {
 /// What the scan learns apart from rows.
 #[derive(Serialize, Deserialize)]
 pub struct Learnt {
-    hits: Hits,
-    touched: FxHashSet<u64>,
     facts: SiteFacts,
     precision: Precision,
     heard: Heard,
@@ -57,8 +53,6 @@ pub struct Learnt {
 
 impl State for Learnt {
     fn merge(mut self, other: Learnt) -> Learnt {
-        self.hits.merge(other.hits);
-        self.touched.extend(other.touched);
         self.facts.merge(other.facts);
         self.precision.merge(other.precision);
         Learnt { heard: self.heard.merge(other.heard), ..self }
@@ -69,22 +63,30 @@ impl State for Learnt {
 struct ScanRows {
     events: Buckets<Event>,
     matings: Buckets<MatingRow>,
+    hits: Hits,
 }
 
 impl Default for ScanRows {
     fn default() -> ScanRows {
-        ScanRows { events: Buckets::join([]), matings: Buckets::join([]) }
+        ScanRows { events: Buckets::join([]), matings: Buckets::join([]), hits: Hits::default() }
     }
 }
 
 impl Spilled for ScanRows {
     fn handed(input: &Input) -> Result<ScanRows, DeriveError> {
-        Ok(ScanRows { events: input.take(Kind::Events)?, matings: input.take(Kind::Matings)? })
+        let (events, matings) = (input.take(Kind::Events)?, input.take(Kind::Matings)?);
+        let mut hits = Hits::default();
+        input.unpack(Kind::Hits, |hit| {
+            hits.add(hit);
+            Ok(())
+        })?;
+        Ok(ScanRows { events, matings, hits })
     }
 
     fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
         output.rows(Kind::Events, &self.events)?;
-        output.rows(Kind::Matings, &self.matings)
+        output.rows(Kind::Matings, &self.matings)?;
+        output.pack(Kind::Hits, self.hits.noted())
     }
 }
 
@@ -126,6 +128,11 @@ pub fn meet_words(
     read_jobs(plan, store, with, (&[], &Named::default()), (&jobs, spread, threads)).map(drop)
 }
 
+/// How the records of all parts are spread, in at most so many buckets.
+pub fn spread(store: &Store, most_buckets: usize) -> Spread {
+    planned(store, most_buckets).1
+}
+
 /// Reads all but the faults, as much of it as is this one's work.
 ///
 /// # Errors
@@ -147,8 +154,7 @@ pub fn scan(
         events: rows.events,
         matings: rows.matings,
         matings_per_bucket: spread.matings_per_bucket,
-        hits: learnt.hits,
-        touched: learnt.touched,
+        hits: rows.hits,
         facts: learnt.facts,
         precision: learnt.precision,
         heard: learnt.heard,
@@ -194,13 +200,14 @@ fn read_jobs(
 }
 
 fn gather(readers: Vec<Read>) -> Result<(Learnt, ScanRows), DeriveError> {
-    let (mut events, mut matings) = (Vec::new(), Vec::new());
+    let (mut events, mut matings, mut hits) = (Vec::new(), Vec::new(), Hits::default());
     let mut learnt: Option<Learnt> = None;
     for part in readers {
         events.push(part.events);
         matings.push(part.matings);
-        let Read { hits, touched, facts, precision, heard, .. } = part;
-        let more = Learnt { hits, touched, facts, precision, heard };
+        hits.merge(part.hits);
+        let Read { facts, precision, heard, .. } = part;
+        let more = Learnt { facts, precision, heard };
         learnt = Some(match learnt {
             Some(learnt) => learnt.merge(more),
             None => more,
@@ -208,6 +215,6 @@ fn gather(readers: Vec<Read>) -> Result<(Learnt, ScanRows), DeriveError> {
     }
     // Threads are at least one, so there is one reader.
     let learnt = learnt.ok_or(DeriveError::Thread)?;
-    let rows = ScanRows { events: Buckets::join(events), matings: Buckets::join(matings) };
-    Ok((learnt, rows))
+    let (events, matings) = (Buckets::join(events), Buckets::join(matings));
+    Ok((learnt, ScanRows { events, matings, hits }))
 }

@@ -2,7 +2,6 @@
 //! more than a few columns, are read in files of their own.
 
 use arrow::array::RecordBatch;
-use rustc_hash::FxHashSet;
 
 use super::columns::{Identities, Texts, Times, Words, fixed, listed};
 use super::key::{Key, Keys, Naming};
@@ -25,8 +24,6 @@ pub struct Read {
     pub matings: Buckets<MatingRow>,
     /// Matings by the record that tickets name.
     pub hits: Hits,
-    /// Matings that a ticket names, or whose end face a ticket names.
-    pub touched: FxHashSet<u64>,
     /// What the records say of each site.
     pub facts: SiteFacts,
     /// How many records are known to the day only.
@@ -47,8 +44,6 @@ pub struct Reader<'a> {
     pub(super) keys: Keys,
     /// Matings by the record that tickets name, so far.
     pub(super) hits: Hits,
-    /// Matings that a ticket touches, so far.
-    pub(super) touched: FxHashSet<u64>,
     /// What the records say of each site, so far.
     pub(super) facts: SiteFacts,
     /// Records known to the day only, so far.
@@ -79,8 +74,7 @@ impl<'a> Reader<'a> {
             events,
             matings,
             keys: Keys::default(),
-            hits: Hits::wanted(shared.tickets),
-            touched: FxHashSet::default(),
+            hits: shared.named.hits(shared.tickets),
             facts: SiteFacts::default(),
             precision: Precision::default(),
             heard: Heard::within(shared.plan.rules.memory_mib),
@@ -133,7 +127,6 @@ impl<'a> Reader<'a> {
             events: self.events.finish()?,
             matings: self.matings.finish()?,
             hits: self.hits,
-            touched: self.touched,
             facts: self.facts,
             precision: self.precision,
             heard: self.heard,

@@ -35,7 +35,7 @@ const COLUMNS: [&str; 18] = [
     "identity",
 ];
 
-/// Every ticket of the store, in order of opening, source, record.
+/// Every ticket of the store that is at hand, in order of opening, source, record.
 ///
 /// # Errors
 /// Whatever the store reports.
@@ -46,16 +46,41 @@ pub fn read_tickets(
     spellings: &Spellings,
 ) -> Result<Vec<Ticket>, DeriveError> {
     let mut tickets = Vec::new();
-    for part in store.parts(Table::Faults) {
-        for batch in store.read(&part, &COLUMNS)? {
-            read_batch(&batch?, (&part, Naming::of(&part, spellings)), plan, lists, &mut tickets)?;
-        }
-    }
+    each_batch(plan, store, lists, spellings, |mut some| tickets.append(&mut some))?;
     tickets.sort_by(|a: &Ticket, b: &Ticket| {
         (a.opened, a.source, &a.record, a.identity)
             .cmp(&(b.opened, b.source, &b.record, b.identity))
     });
     Ok(tickets)
+}
+
+/// Notes the words of the tickets at hand in `lists`, and nothing else.
+///
+/// # Errors
+/// Whatever the store reports.
+pub fn meet_ticket_words(
+    plan: &Plan,
+    store: &Store,
+    (lists, spellings): (&Lists, &Spellings),
+) -> Result<(), DeriveError> {
+    each_batch(plan, store, lists, spellings, drop)
+}
+
+fn each_batch(
+    plan: &Plan,
+    store: &Store,
+    lists: &Lists,
+    spellings: &Spellings,
+    mut each: impl FnMut(Vec<Ticket>),
+) -> Result<(), DeriveError> {
+    for part in store.parts(Table::Faults).into_iter().filter(|part| store.holds(part)) {
+        for batch in store.read(&part, &COLUMNS)? {
+            let mut tickets = Vec::new();
+            read_batch(&batch?, (&part, Naming::of(&part, spellings)), plan, lists, &mut tickets)?;
+            each(tickets);
+        }
+    }
+    Ok(())
 }
 
 fn read_batch(

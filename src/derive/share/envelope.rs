@@ -14,13 +14,15 @@ use arrow::array::{Array, AsArray, BinaryArray, Int64Array, RecordBatch, StringA
 use arrow::datatypes::{DataType, Field, Int64Type, Schema, SchemaRef};
 use arrow::ipc::reader::StreamReader;
 use arrow::ipc::writer::StreamWriter;
+use bytemuck::Pod;
 
 use super::stage::Kind;
 use crate::derive::DeriveError;
 use crate::records::SCHEMA_VERSION;
+use crate::store::Buckets;
 
 /// Version of the stream. Raise it when a kind of row, a state or the order of stages changes.
-pub const STREAM_VERSION: u32 = 1;
+pub const STREAM_VERSION: u32 = 2;
 /// Bytes that a chunk should not much exceed.
 pub const CHUNK: usize = 1 << 20;
 
@@ -83,6 +85,23 @@ pub struct Chunk<'a> {
     pub place: u32,
     /// As `kind` says.
     pub bytes: &'a [u8],
+}
+
+/// Adds a piece of a state to those before it: the first begins another state, others go on with the last.
+///
+/// # Errors
+/// A piece that does not follow the one before.
+pub fn add_piece(states: &mut Vec<Vec<u8>>, chunk: Chunk) -> Result<(), DeriveError> {
+    if chunk.place == 0 {
+        states.push(Vec::new());
+    }
+    match states.last_mut() {
+        Some(state) if state.len() == chunk.place as usize * CHUNK => {
+            state.extend_from_slice(chunk.bytes);
+            Ok(())
+        }
+        _ => Err(wrong(format!("piece {} of a {} out of order", chunk.place, chunk.kind.word()))),
+    }
 }
 
 fn wrong(why: impl Into<String>) -> DeriveError {
@@ -176,6 +195,17 @@ impl<W: Write> Envelope<W> {
         Ok(self.writer.write(&batch)?)
     }
 
+    /// Writes a state in pieces, which must stay in their order.
+    ///
+    /// # Errors
+    /// What cannot be written to.
+    pub fn push_state(&mut self, kind: Kind, name: &str, bytes: &[u8]) -> Result<(), DeriveError> {
+        for (place, bytes) in (0..).zip(bytes.chunks(CHUNK)) {
+            self.push(Chunk { kind, name, place, bytes })?;
+        }
+        Ok(())
+    }
+
     /// Writes a file, piece by piece.
     ///
     /// # Errors
@@ -193,6 +223,21 @@ impl<W: Write> Envelope<W> {
             if read < CHUNK {
                 break;
             }
+        }
+        Ok(())
+    }
+
+    /// Writes rows, bucket by bucket.
+    ///
+    /// # Errors
+    /// What cannot be read or written.
+    pub fn push_rows<T: Pod>(&mut self, kind: Kind, rows: &Buckets<T>) -> Result<(), DeriveError> {
+        let most = CHUNK / size_of::<T>().max(1);
+        for bucket in 0..rows.count() {
+            rows.chunks(bucket, most, |records| {
+                let bytes = bytemuck::cast_slice(records);
+                self.push(Chunk { kind, name: "", place: bucket as u32, bytes })
+            })?;
         }
         Ok(())
     }

@@ -7,6 +7,7 @@
 //! but in the stage.
 
 pub mod envelope;
+pub mod filter;
 pub mod input;
 pub mod output;
 pub mod stage;

@@ -5,9 +5,9 @@ use std::io::Write;
 use bytemuck::Pod;
 use serde::Serialize;
 
-use super::envelope::{CHUNK, Chunk, Envelope, Seal};
+use super::envelope::{Chunk, Envelope, Seal};
 use super::stage::{Kind, Stage};
-use super::states::packed;
+use super::states::{PACKED_ROWS, packed};
 use crate::derive::DeriveError;
 use crate::store::Buckets;
 
@@ -35,12 +35,31 @@ impl Output {
     /// # Errors
     /// What cannot be read or written.
     pub fn rows<T: Pod>(&mut self, kind: Kind, rows: &Buckets<T>) -> Result<(), DeriveError> {
-        let most = CHUNK / size_of::<T>().max(1);
-        for bucket in 0..rows.count() {
-            rows.chunks(bucket, most, |records| {
-                let bytes = bytemuck::cast_slice(records);
-                self.chunk(kind, bucket, bytes)
-            })?;
+        self.makes(kind)?;
+        self.stream.push_rows(kind, rows)
+    }
+
+    fn makes(&self, kind: Kind) -> Result<(), DeriveError> {
+        if self.stage.makes().contains(&kind) {
+            return Ok(());
+        }
+        let why = format!("the stage {} hands on no {}", self.stage.word(), kind.word());
+        Err(DeriveError::Stream { why })
+    }
+
+    /// Writes rows of no fixed size, all to one place, some thousands packed into a chunk.
+    ///
+    /// # Errors
+    /// What cannot be written.
+    pub fn pack<T: Serialize>(
+        &mut self,
+        kind: Kind,
+        rows: impl Iterator<Item = T>,
+    ) -> Result<(), DeriveError> {
+        let mut rows = rows.peekable();
+        while rows.peek().is_some() {
+            let some: Vec<T> = rows.by_ref().take(PACKED_ROWS).collect();
+            self.chunk(kind, 0, &packed(&some)?)?;
         }
         Ok(())
     }
@@ -50,10 +69,7 @@ impl Output {
     /// # Errors
     /// What cannot be written.
     pub fn chunk(&mut self, kind: Kind, place: usize, bytes: &[u8]) -> Result<(), DeriveError> {
-        if !self.stage.makes().contains(&kind) {
-            let why = format!("the stage {} hands on no {}", self.stage.word(), kind.word());
-            return Err(DeriveError::Stream { why });
-        }
+        self.makes(kind)?;
         self.stream.push(Chunk { kind, name: "", place: place as u32, bytes })
     }
 
@@ -63,7 +79,7 @@ impl Output {
     /// What cannot be written.
     pub fn state<S: Serialize>(&mut self, kind: Kind, state: &S) -> Result<(), DeriveError> {
         let bytes = packed(state)?;
-        self.stream.push(Chunk { kind, name: "", place: 0, bytes: &bytes })
+        self.stream.push_state(kind, "", &bytes)
     }
 
     /// Ends it.

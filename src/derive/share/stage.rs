@@ -7,14 +7,18 @@ code_list! {
     Stage {
         /// Words behind the codes, of the records that stand: workers must agree on codes before any is written.
         Words = "words",
+        /// What tickets name, for those who read records: all tickets at once.
+        Tickets = "tickets",
         /// Records become events and matings.
         Scan = "scan",
         /// By end face: visits, and halves of matings.
         PassOne = "pass-one",
+        /// Which matings tickets may belong to: all tickets at once.
+        Wanted = "wanted",
         /// By mating: those that tickets may belong to.
         InForce = "in-force",
-        /// Visits that waited for the tickets: few, so all at once.
-        Deferred = "deferred",
+        /// Tickets find their matings, and the visits that waited for that are told: all tickets at once.
+        Attach = "attach",
         /// By mating: coverage, follow-up, faults.
         PassTwo = "pass-two",
         /// By site: facts become counts.
@@ -39,12 +43,34 @@ code_list! {
         Events = "events",
         /// Matings, by their number.
         Matings = "matings",
+        /// Tickets that name an end face, by end face.
+        Named = "named",
+        /// Matings by the record that tickets name.
+        Hits = "hits",
         /// Ends of matings, by the number of the mating.
         Halves = "halves",
+        /// Visits that a fault may have prompted.
+        Waiting = "waiting",
+        /// Matings of the end faces that tickets may touch.
+        Asked = "asked",
+        /// The last matings of an end face that a ticket names.
+        Candidates = "candidates",
+        /// Numbers of matings that tickets may belong to, by number.
+        Wanted = "wanted",
+        /// Those matings.
+        InForce = "in-force",
+        /// Faults, by the mating that they are attached to.
+        Faults = "faults",
+        /// When faults count on the end faces of a mating, by mating.
+        FaceTimes = "face-times",
+        /// Matings and their ends whose first look afterwards a fault was behind, by mating.
+        Prompted = "prompted",
         /// Visits with their cycles, by site.
         Visits = "visits",
         /// Matings as described, by site.
         MatingFacts = "mating-facts",
+        /// Faults of those matings, by site.
+        SiteFaults = "site-faults",
         /// Touches of carriers, by site.
         Touches = "touches",
         /// Trials of end faces, by end face.
@@ -55,6 +81,14 @@ code_list! {
         State = "state",
         /// What they counted.
         Counts = "counts",
+        /// Of that, joined, what stages after them go by.
+        Cells = "cells",
+        /// What became of an export, as JSON.
+        Entry = "entry",
+        /// Records as settling sees them, by source, table and identity.
+        Claims = "claims",
+        /// Records that do not stand, by export.
+        Verdicts = "verdicts",
         /// An export that could not be read, as JSON.
         Unread = "unread",
         /// Nothing: a stage that is not shared out begins.
@@ -66,11 +100,23 @@ impl Stage {
     /// The rows that it works on. All rows of one place must come to one worker, and of a file all pieces.
     pub fn takes(self) -> &'static [Kind] {
         match self {
-            Stage::Words | Stage::Scan | Stage::Names => &[Kind::File],
-            Stage::PassOne => &[Kind::Events],
-            Stage::InForce | Stage::PassTwo | Stage::TimeLines => &[Kind::Matings, Kind::Halves],
-            Stage::Deferred => &[Kind::Begin],
-            Stage::Count => &[Kind::Visits, Kind::MatingFacts, Kind::Touches],
+            Stage::Words | Stage::Tickets | Stage::Scan | Stage::Names => &[Kind::File],
+            Stage::PassOne => &[Kind::Events, Kind::Named],
+            Stage::Wanted => &[Kind::File, Kind::Hits, Kind::Candidates],
+            Stage::InForce => &[Kind::Matings, Kind::Halves, Kind::Wanted],
+            Stage::Attach => &[
+                Kind::File,
+                Kind::Hits,
+                Kind::Candidates,
+                Kind::InForce,
+                Kind::Waiting,
+                Kind::Asked,
+            ],
+            Stage::PassTwo => {
+                &[Kind::Matings, Kind::Halves, Kind::Faults, Kind::FaceTimes, Kind::Prompted]
+            }
+            Stage::TimeLines => &[Kind::Matings, Kind::Halves, Kind::Prompted],
+            Stage::Count => &[Kind::Visits, Kind::MatingFacts, Kind::SiteFaults, Kind::Touches],
             Stage::Orders => &[Kind::OrderTrials],
             Stage::Faces => &[Kind::FaceTrials],
         }
@@ -79,18 +125,25 @@ impl Stage {
     /// The rows that it hands on; a stage takes only what stages before it hand on.
     pub fn makes(self) -> &'static [Kind] {
         match self {
-            Stage::Scan => &[Kind::Events, Kind::Matings],
-            Stage::PassOne => &[Kind::Halves, Kind::Visits],
-            Stage::Deferred => &[Kind::Visits],
-            Stage::PassTwo => &[Kind::MatingFacts, Kind::Touches, Kind::FaceTrials],
+            Stage::Tickets => &[Kind::Named],
+            Stage::Scan => &[Kind::Events, Kind::Matings, Kind::Hits],
+            Stage::PassOne => {
+                &[Kind::Halves, Kind::Visits, Kind::Waiting, Kind::Asked, Kind::Candidates]
+            }
+            Stage::Wanted => &[Kind::Wanted],
+            Stage::InForce => &[Kind::InForce],
+            Stage::Attach => &[Kind::Visits, Kind::Faults, Kind::FaceTimes, Kind::Prompted],
+            Stage::PassTwo => {
+                &[Kind::MatingFacts, Kind::SiteFaults, Kind::Touches, Kind::FaceTrials]
+            }
             Stage::Count => &[Kind::OrderTrials],
-            Stage::Words
-            | Stage::InForce
-            | Stage::Orders
-            | Stage::Faces
-            | Stage::TimeLines
-            | Stage::Names => &[],
+            Stage::Words | Stage::Orders | Stage::Faces | Stage::TimeLines | Stage::Names => &[],
         }
+    }
+
+    /// Whether it looks at all tickets at once: one worker runs it, and of the store's files it takes those of tickets.
+    pub fn is_of_tickets(self) -> bool {
+        matches!(self, Stage::Tickets | Stage::Wanted | Stage::Attach)
     }
 
     /// Whether it goes by what was counted before it.

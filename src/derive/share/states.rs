@@ -5,8 +5,12 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+use super::envelope::{Chunk, add_piece};
 use super::stage::{Kind, Stage};
 use crate::derive::DeriveError;
+
+/// Rows that are packed into one chunk.
+pub const PACKED_ROWS: usize = 4096;
 
 /// Packs a state.
 ///
@@ -40,12 +44,15 @@ impl State for () {
 
 /// The joined states of the stages so far, packed.
 #[derive(Clone, Debug, Default)]
-pub struct States(BTreeMap<(Stage, Kind), Vec<u8>>);
+pub struct States(BTreeMap<(Stage, Kind), Vec<Vec<u8>>>);
 
 impl States {
-    /// Adds one.
-    pub fn insert(&mut self, stage: Stage, kind: Kind, bytes: Vec<u8>) {
-        self.0.insert((stage, kind), bytes);
+    /// Adds a piece of one.
+    ///
+    /// # Errors
+    /// A piece that does not follow the one before.
+    pub fn add(&mut self, stage: Stage, chunk: Chunk) -> Result<(), DeriveError> {
+        add_piece(self.0.entry((stage, chunk.kind)).or_default(), chunk)
     }
 
     /// The state or the counts of a stage.
@@ -53,9 +60,12 @@ impl States {
     /// # Errors
     /// A stage whose state was not handed over, bytes that are no such state.
     pub fn get<S: DeserializeOwned>(&self, stage: Stage, kind: Kind) -> Result<S, DeriveError> {
-        let bytes = self.0.get(&(stage, kind)).ok_or_else(|| DeriveError::Stream {
-            why: format!("the {} of the stage `{}` is missing", kind.word(), stage.word()),
-        })?;
+        let all = self.0.get(&(stage, kind)).map_or(&[][..], Vec::as_slice);
+        let [bytes] = all else {
+            let (kind, stage, count) = (kind.word(), stage.word(), all.len());
+            let why = format!("found {count} of the {kind} of the stage `{stage}`, expected one");
+            return Err(DeriveError::Stream { why });
+        };
         unpacked(bytes)
     }
 

@@ -61,6 +61,15 @@ impl Spilled for () {
 pub type Stepped<S, B> = (S, Option<Counts>, B);
 
 impl Work {
+    /// Whether this one looks at all tickets at once.
+    pub fn needs_tickets(&self) -> bool {
+        match self {
+            Work::Whole => true,
+            Work::Share(share) => share.stage.is_of_tickets(),
+            Work::Gathered(_) => false,
+        }
+    }
+
     /// Most buckets that rows are spread over.
     pub fn most_buckets(&self) -> usize {
         if matches!(self, Work::Whole) { MOST_BUCKETS } else { MOST_SHARED_BUCKETS }
@@ -84,21 +93,25 @@ impl Work {
             }
             Work::Share(share) => {
                 let counts = Some(stage).filter(|_| share.stage.needs_counts());
-                let counts = known_counts(&share.states, counts)?;
+                let counts = known_counts(&share.states, counts, Kind::Cells)?;
                 let state = share.states.get(stage, Kind::State)?;
                 Ok((state, counts, B::handed(&share.input)?))
             }
             Work::Gathered(states) => {
-                let counts = known_counts(states, Some(stage))?;
+                let counts = known_counts(states, Some(stage), Kind::Counts)?;
                 Ok((states.get(stage, Kind::State)?, counts, B::default()))
             }
         }
     }
 }
 
-fn known_counts(states: &States, of: Option<Stage>) -> Result<Option<Counts>, DeriveError> {
-    let known = of.filter(|stage| states.has(*stage, Kind::Counts));
-    known.map(|stage| states.get(stage, Kind::Counts)).transpose()
+fn known_counts(
+    states: &States,
+    of: Option<Stage>,
+    kind: Kind,
+) -> Result<Option<Counts>, DeriveError> {
+    let known = of.filter(|stage| states.has(*stage, kind));
+    known.map(|stage| states.get(stage, kind)).transpose()
 }
 
 impl Share {

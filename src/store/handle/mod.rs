@@ -3,10 +3,12 @@
 
 mod change;
 mod give;
+mod settling;
 mod shared;
 
 pub use change::Taken;
 pub use give::{ExportFile, PartInfo};
+pub use settling::{SharedClaim, Verdict};
 
 use std::path::PathBuf;
 

@@ -12,8 +12,6 @@ use crate::store::disk::durable::remove_file;
 use crate::store::manifest::form::ExportEntry;
 use crate::store::manifest::layout::Layout;
 use crate::store::open::folder;
-use crate::store::open::people_key::Secret;
-use crate::store::open::rebuild::Rebuilt;
 use crate::store::rewrite::forget::NoMore;
 
 impl Store {
@@ -33,16 +31,6 @@ impl Store {
         remove_file(&layout.people_key())?;
         let store = store?;
         Ok(Self { people: store.people.clone().forgetting(no_more.names), ..store })
-    }
-
-    /// Makes the manifest of parts that workers typed, as [`Store::rebuild`] does, in a folder that has no key: what
-    /// stands in for it here makes no pseudonym.
-    ///
-    /// # Errors
-    /// As [`Store::rebuild`].
-    pub fn settled(plan: &Plan) -> Result<(Store, Rebuilt), StoreError> {
-        folder::put_key(&Layout::new(plan.fleet.store.clone()), &Secret::default())?;
-        Self::rebuild(plan)
     }
 
     /// Opens a folder that has a store's manifest and of its other files those that are needed here: a worker of a cluster
@@ -74,6 +62,15 @@ impl Store {
             Some(files.filter_map(|file| self.layout.relative(&file)).collect())
         };
         self.manifest.exports.iter().filter_map(of_table).collect()
+    }
+
+    /// The same names of the parts alone, export by export in the order of the manifest.
+    pub fn parts_of_exports(&self) -> Vec<Vec<String>> {
+        let of_export = |export: &ExportEntry| {
+            let files = export.parts.iter().map(|part| export.part_file(&self.layout, part));
+            files.filter_map(|file| self.layout.relative(&file)).collect()
+        };
+        self.manifest.exports.iter().map(of_export).collect()
     }
 
     /// Name of the manifest, relative to the store's folder.

@@ -43,24 +43,31 @@ pub(in crate::store) fn withdraw(
     fates: &mut [Fates],
 ) -> Result<(), StoreError> {
     let earlier = parts.len().saturating_sub(1);
-    for (part, fates) in parts.iter().zip(fates).take(earlier) {
-        let Some(time) = table.time_column() else {
-            (0..part.records as usize).for_each(|record| fates.withdraw(record));
-            continue;
-        };
-        let mut record = 0;
-        for batch in
-            open_part(&part.path, &schema(table), &part.sums)?.batches(&[time], BATCH_ROWS)?
-        {
-            let batch = batch?;
-            let times = batch.column(0).as_primitive::<TimestampMicrosecondType>();
-            for row in 0..times.len() {
-                let within = (span.from..span.until).contains(&times.value(row));
-                if times.is_valid(row) && within {
-                    fates.withdraw(record);
-                }
-                record += 1;
+    let mut all = parts.iter().zip(fates).take(earlier);
+    all.try_for_each(|(part, fates)| withdraw_of(table, part, span, fates))
+}
+
+/// The same for one part that is not the last.
+pub(in crate::store) fn withdraw_of(
+    table: Table,
+    part: &Candidate,
+    span: Complete,
+    fates: &mut Fates,
+) -> Result<(), StoreError> {
+    let Some(time) = table.time_column() else {
+        (0..part.records as usize).for_each(|record| fates.withdraw(record));
+        return Ok(());
+    };
+    let mut record = 0;
+    for batch in open_part(&part.path, &schema(table), &part.sums)?.batches(&[time], BATCH_ROWS)? {
+        let batch = batch?;
+        let times = batch.column(0).as_primitive::<TimestampMicrosecondType>();
+        for row in 0..times.len() {
+            let within = (span.from..span.until).contains(&times.value(row));
+            if times.is_valid(row) && within {
+                fates.withdraw(record);
             }
+            record += 1;
         }
     }
     Ok(())

@@ -30,17 +30,17 @@ const MOST_BUCKETS: u64 = 512;
 /// One record as settling sees it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Pod, Zeroable)]
 #[repr(C)]
-struct Claim {
+pub(in crate::store) struct Claim {
     /// Hash of the record id, else of the content.
-    identity: [u64; 2],
+    pub identity: [u64; 2],
     /// Hash of end face and fibre.
     member: u64,
     /// Hash of the content.
     content: u64,
     /// Rank of its export: a higher one is later.
-    export: u32,
+    pub export: u32,
     /// Number of the record in its part.
-    record: u32,
+    pub record: u32,
 }
 
 /// A part to be settled.
@@ -78,30 +78,40 @@ fn scatter(work: &Path, table: Table, parts: &[Candidate]) -> Result<Buckets<Cla
     let bytes = parts.iter().map(|part| part.records).sum::<u64>() * size_of::<Claim>() as u64;
     let buckets = bytes.div_ceil(BUCKET_BYTES).next_power_of_two().min(MOST_BUCKETS);
     let mut spill = Spill::new(work, buckets as usize)?;
-    let schema = schema(table);
     for (export, part) in (0..).zip(parts) {
-        let mut record = 0;
-        for batch in
-            open_part(&part.path, &schema, &part.sums)?.batches(&IDENTITY_COLUMNS, BATCH_ROWS)?
-        {
-            let batch = batch?;
-            push(&mut spill, &batch, export, record)?;
-            record += batch.num_rows() as u32;
-        }
-        if u64::from(record) != part.records {
-            let why = format!("found {record} records, expected {}", part.records);
-            return Err(StoreError::damaged(&part.path, why));
-        }
+        claims_of(table, (export, part), |claim| spill.push(claim.identity[0] as usize, claim))?;
     }
     spill.finish()
 }
 
-/// Adds a batch of the identity columns whose first record has number `first`.
-fn push(
-    spill: &mut Spill<Claim>,
+/// The claims of one part, whose export has this rank.
+pub(in crate::store) fn claims_of(
+    table: Table,
+    (export, part): (u32, &Candidate),
+    mut each: impl FnMut(&Claim) -> Result<(), StoreError>,
+) -> Result<(), StoreError> {
+    let schema = schema(table);
+    let mut record = 0;
+    for batch in
+        open_part(&part.path, &schema, &part.sums)?.batches(&IDENTITY_COLUMNS, BATCH_ROWS)?
+    {
+        let batch = batch?;
+        claims_in(&batch, export, record, &mut each)?;
+        record += batch.num_rows() as u32;
+    }
+    if u64::from(record) != part.records {
+        let why = format!("found {record} records, expected {}", part.records);
+        return Err(StoreError::damaged(&part.path, why));
+    }
+    Ok(())
+}
+
+/// The claims of a batch of the identity columns whose first record has number `first`.
+fn claims_in(
     batch: &RecordBatch,
     export: u32,
     first: u32,
+    each: &mut impl FnMut(&Claim) -> Result<(), StoreError>,
 ) -> Result<(), StoreError> {
     let identities =
         batch.column(0).as_fixed_size_binary().value_data().chunks_exact(IDENTITY_BYTES);
@@ -110,8 +120,7 @@ fn push(
     let hashes = members.iter().zip(contents);
     for (record, (identity, (member, content))) in (first..).zip(identities.zip(hashes)) {
         let identity: [u64; 2] = bytemuck::pod_read_unaligned(identity);
-        let claim = Claim { identity, member: *member, content: *content, export, record };
-        spill.push(identity[0] as usize, &claim)?;
+        each(&Claim { identity, member: *member, content: *content, export, record })?;
     }
     Ok(())
 }
@@ -121,7 +130,7 @@ fn push(
 ///
 /// Most records stand alone. So what is sorted is half the identity with the place, 16 bytes instead of
 /// 40, and only claims that share that half are looked at. The place keeps their order.
-fn judge(claims: &[Claim], mut drop: impl FnMut(&Claim, Fate)) {
+pub(in crate::store) fn judge(claims: &[Claim], mut drop: impl FnMut(&Claim, Fate)) {
     let mut places: Vec<(u64, usize)> =
         claims.iter().enumerate().map(|(at, claim)| (claim.identity[1], at)).collect();
     places.sort_unstable();

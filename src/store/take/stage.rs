@@ -82,7 +82,10 @@ fn restated(taker: &Taker) -> BTreeSet<Group> {
 }
 
 /// What the settings say of a source and table; none for a source that they no longer name.
-fn complete_now(plan: &Plan, (source, table): &Group) -> Option<Option<Complete>> {
+pub(in crate::store) fn complete_now(
+    plan: &Plan,
+    (source, table): &Group,
+) -> Option<Option<Complete>> {
     let source = plan.sources.iter().find(|named| named.name == *source)?;
     Some(complete(plan, source, *table))
 }
@@ -177,6 +180,30 @@ fn settle_all(
     Ok(())
 }
 
+/// The parts of a source and table from the earliest to the latest, each with the place of its export.
+pub(in crate::store) fn ordered<'e>(
+    exports: &'e [ExportEntry],
+    source: &str,
+    table: Table,
+) -> Vec<(usize, &'e ExportEntry, &'e PartEntry)> {
+    let of_source = exports.iter().enumerate().filter(|(_, export)| export.source == source);
+    let parts = of_source.filter_map(|(at, export)| Some((at, export, export.part(table)?)));
+    let all: Vec<(usize, &ExportEntry, &PartEntry)> = parts.collect();
+    let mut order = all.clone();
+    order.sort_by_cached_key(|entry| rank(entry, &all));
+    order
+}
+
+/// A part to be settled.
+pub(in crate::store) fn candidate(
+    layout: &Layout,
+    export: &ExportEntry,
+    part: &PartEntry,
+) -> Candidate {
+    let path = layout.found_at(export.part_file(layout, part));
+    Candidate { path, sums: part.sums.clone(), records: part.records }
+}
+
 fn settle_group(
     settler: &Settler,
     exports: &[ExportEntry],
@@ -184,22 +211,9 @@ fn settle_group(
 ) -> Result<Vec<Settled>, StoreError> {
     let (source, table) = group;
     let layout = settler.layout;
-    let mut order: Vec<(usize, &ExportEntry, &PartEntry)> = exports
-        .iter()
-        .enumerate()
-        .filter(|(_, export)| export.source == *source)
-        .filter_map(|(at, export)| export.part(*table).map(|part| (at, export, part)))
-        .collect();
-    let all = order.clone();
-    order.sort_by_cached_key(|entry| rank(entry, &all));
-    let candidates: Vec<Candidate> = order
-        .iter()
-        .map(|(_, export, part)| Candidate {
-            path: layout.found_at(export.part_file(layout, part)),
-            sums: part.sums.clone(),
-            records: part.records,
-        })
-        .collect();
+    let order = ordered(exports, source, *table);
+    let candidates: Vec<Candidate> =
+        order.iter().map(|(_, export, part)| candidate(layout, export, part)).collect();
     let mut fates = settle(&layout.work(), *table, &candidates)?;
     let kept = order.last().and_then(|(_, _, part)| part.complete);
     let complete = complete_now(settler.plan, group).unwrap_or(kept);
@@ -244,8 +258,10 @@ fn account_all(
             export.parts.iter().any(|part| touched.contains(&(export.source.clone(), part.table)))
         })
         .collect();
-    let rows: BTreeMap<usize, Result<RowAccount, StoreError>> =
-        exports.par_iter().map(|at| (*at, account(settler, &manifest.exports[*at]))).collect();
+    let rows: BTreeMap<usize, Result<RowAccount, StoreError>> = exports
+        .par_iter()
+        .map(|at| (*at, account(settler.layout, &manifest.exports[*at])))
+        .collect();
     for (at, rows) in rows {
         manifest.exports[at].rows = rows?;
     }
@@ -253,9 +269,12 @@ fn account_all(
 }
 
 /// Rows of one export. Where every record stands there is nothing to read.
-fn account(settler: &Settler, export: &ExportEntry) -> Result<RowAccount, StoreError> {
+pub(in crate::store) fn account(
+    layout: &Layout,
+    export: &ExportEntry,
+) -> Result<RowAccount, StoreError> {
     if export.parts.iter().any(|part| part.dropped.is_some()) {
-        return count_rows(settler.layout, export);
+        return count_rows(layout, export);
     }
     let RowAccount { read, quarantined, expired, .. } = export.rows;
     let loaded = read.saturating_sub(quarantined).saturating_sub(expired);

@@ -31,6 +31,11 @@ pub struct Engine {
     pub with: Vec<PathBuf>,
     /// Rows of the store's files, by unit.
     pub units: Vec<Vec<Row>>,
+    /// Those of the units that hold tickets.
+    pub tickets: Vec<Row>,
+    /// Streams with what was counted: for the stages that go by some of it, and all of it for the report.
+    pub cells: Vec<PathBuf>,
+    pub counts: Vec<PathBuf>,
 }
 
 pub fn rows_of(bytes: &[u8], seal: &Seal) -> Vec<Row> {
@@ -93,7 +98,16 @@ impl Engine {
         let settings = about["metadata"]["motetrail_settings"].as_str().unwrap();
         let seal = Seal::of(settings);
         assert_eq!(about["metadata"]["motetrail_version"], seal.version);
-        Engine { seal, with: vec![job.join("settings.stream")], units: Vec::new(), folder }
+        let with = vec![job.join("settings.stream")];
+        Engine {
+            seal,
+            with,
+            units: Vec::new(),
+            tickets: Vec::new(),
+            counts: Vec::new(),
+            cells: Vec::new(),
+            folder,
+        }
     }
 
     /// A job on a store that is there.
@@ -127,19 +141,31 @@ impl Engine {
         };
         self.send("base", &stream_of(&named(&wanted["shared"]), &self.seal));
         self.units = wanted["units"].as_array().unwrap().iter().map(named).collect();
+        self.tickets = wanted["tickets"].as_array().unwrap().iter().flat_map(named).collect();
     }
 
     /// Hands a stream to every task from now on.
     pub fn send(&mut self, name: &str, bytes: &[u8]) {
+        let path = self.put(name, bytes);
+        self.with.push(path);
+    }
+
+    fn put(&self, name: &str, bytes: &[u8]) -> PathBuf {
         let path = self.folder.path().join(format!("{name}.stream"));
         File::create(&path).unwrap().write_all(bytes).unwrap();
-        self.with.push(path);
+        path
     }
 
     /// A worker, not yet fed.
     pub fn worker(&self, task: &[&str]) -> Command {
         let mut worker = program();
         worker.arg("worker").args(task).arg("--with").args(&self.with);
+        let stage = task.get(1).and_then(|word| Stage::of(word));
+        if task[0] == "report" {
+            worker.args(&self.counts);
+        } else if task[0] == "share" && stage.is_some_and(Stage::needs_counts) {
+            worker.args(&self.cells);
+        }
         worker.env("RAYON_NUM_THREADS", "1");
         worker.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
         worker
@@ -153,7 +179,10 @@ impl Engine {
     /// The rows that a stage takes, shared out: what belongs together comes to one share.
     pub fn shares(&self, stage: Stage, made: &[Row], count: usize) -> Vec<Vec<Row>> {
         let mut shares: Vec<Vec<Row>> = vec![Vec::new(); count];
-        if stage.takes() == [Kind::File] {
+        if stage.is_of_tickets() {
+            let rows = made.iter().filter(|row| stage.takes().contains(&row.kind));
+            shares[count / 2] = self.tickets.iter().chain(rows).cloned().collect();
+        } else if stage.takes() == [Kind::File] {
             for (number, unit) in self.units.iter().enumerate() {
                 shares[number * 5 % count].extend(unit.iter().cloned());
             }
@@ -186,7 +215,16 @@ impl Engine {
             let (states, rows): (Vec<Row>, Vec<Row>) = handed_on.into_iter().partition(is_state);
             made.extend(rows);
             let joined = self.run(&["join", stage.word()], stream_of(&states, &self.seal)).unwrap();
-            self.send(stage.word(), &joined);
+            let mut apart: BTreeMap<Kind, Vec<Row>> = BTreeMap::new();
+            for row in rows_of(&joined, &self.seal) {
+                apart.entry(row.kind).or_default().push(row);
+            }
+            let mut of =
+                |kind: Kind| stream_of(&apart.remove(&kind).unwrap_or_default(), &self.seal);
+            let [states, cells, counts] = [Kind::State, Kind::Cells, Kind::Counts].map(&mut of);
+            self.send(stage.word(), &states);
+            self.cells.push(self.put(&format!("{}.cells", stage.word()), &cells));
+            self.counts.push(self.put(&format!("{}.counts", stage.word()), &counts));
         }
     }
 
@@ -194,7 +232,10 @@ impl Engine {
     pub fn report(&self) -> BTreeMap<String, Vec<u8>> {
         let out = self.folder.path().join("reports");
         let out = out.to_str().unwrap();
-        self.run(&["report", "--out", out], Vec::new()).unwrap();
+        let tickets = self.put("tickets.files", &stream_of(&self.tickets, &self.seal));
+        let mut worker = self.worker(&["report", "--out", out]);
+        worker.arg(tickets);
+        fed(worker, Vec::new()).unwrap();
         answers(Path::new(out))
     }
 }

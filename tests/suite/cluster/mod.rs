@@ -4,5 +4,6 @@
 mod engine;
 mod exports;
 mod faults;
+mod filter;
 mod shares;
 mod spark;

@@ -1,0 +1,199 @@
+//! What tickets name, for those who read records: by the tickets themselves, or by what is told of tickets that are elsewhere.
+
+use std::collections::BTreeMap;
+
+use bytemuck::{Pod, Zeroable};
+use rustc_hash::FxHashMap;
+use serde::{Deserialize, Serialize};
+
+use super::ticket::{Hits, Ticket, WorkOrders};
+use crate::derive::scan::key::Key;
+use crate::derive::share::filter::Filter;
+use crate::derive::share::states::State;
+
+/// A ticket that names an end face, as pass one needs it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NamedTicket {
+    /// Its place in the list of tickets.
+    pub number: u32,
+    /// When it was opened, microseconds UTC.
+    pub opened: i64,
+}
+
+/// The same with its end face, on its way there. 32 bytes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Pod, Zeroable)]
+#[repr(C)]
+pub struct NamedRow {
+    /// The end face.
+    pub key: Key,
+    opened: i64,
+    number: u64,
+}
+
+/// What all tickets together tell those who read records.
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+pub struct Told {
+    /// How many there are.
+    pub count: u64,
+    /// How many are known to the day only.
+    pub by_day: u64,
+    /// By place of the source: when its first and its last were opened, microseconds UTC.
+    pub opened: BTreeMap<u16, (i64, i64)>,
+    /// Where the tickets themselves are not at hand: what they name.
+    mentioned: Option<Mentioned>,
+}
+
+/// What tickets name, for those who have no tickets; each may say yes too often.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+struct Mentioned {
+    faces: Filter,
+    records: Filter,
+    orders: Filter,
+}
+
+impl Mentioned {
+    fn of(tickets: &[Ticket]) -> Mentioned {
+        let filter = |of: &dyn Fn(&Ticket) -> Option<Key>| {
+            let count = tickets.iter().filter_map(of).count();
+            Filter::of(tickets.iter().filter_map(of), count)
+        };
+        Mentioned {
+            faces: filter(&|ticket| Some(ticket.end_face).filter(|key| key.is_known())),
+            records: filter(&|ticket| ticket.mating),
+            orders: filter(&|ticket| {
+                (ticket.work_order != 0).then(|| order_key(ticket.site, ticket.work_order))
+            }),
+        }
+    }
+}
+
+/// A work order of a site as a member of a filter.
+fn order_key(site: u32, work_order: u64) -> Key {
+    Key { high: work_order.wrapping_add(u64::from(site) << 40), low: work_order.rotate_left(32) }
+}
+
+impl Told {
+    /// By tickets that stay at hand.
+    pub fn of(tickets: &[Ticket]) -> Told {
+        let mut told = Told { count: tickets.len() as u64, ..Told::default() };
+        for ticket in tickets {
+            told.by_day += u64::from(ticket.opened_day_end.is_some());
+            let span = told.opened.entry(ticket.source).or_insert((ticket.opened, ticket.opened));
+            *span = (span.0.min(ticket.opened), span.1.max(ticket.opened));
+        }
+        told
+    }
+
+    /// By tickets that others will not have.
+    pub fn to_others(tickets: &[Ticket]) -> Told {
+        Told { mentioned: Some(Mentioned::of(tickets)), ..Told::of(tickets) }
+    }
+
+    /// When the first and the last of all were opened, microseconds UTC.
+    pub fn span(&self) -> Option<(i64, i64)> {
+        let spans = self.opened.values().copied();
+        spans.reduce(|all, more| (all.0.min(more.0), all.1.max(more.1)))
+    }
+}
+
+impl State for Told {
+    /// One worker looks at all tickets, so there is one.
+    fn merge(self, _: Told) -> Told {
+        self
+    }
+}
+
+/// What tickets name of their sites: end faces, by which they look for their mating, and work orders.
+#[derive(Clone, Debug, Default)]
+pub struct Named {
+    tickets: FxHashMap<Key, Vec<NamedTicket>>,
+    orders: WorkOrders,
+    /// When the first and the last ticket of all were opened, microseconds UTC.
+    span: Option<(i64, i64)>,
+    /// What is asked where tickets are not at hand.
+    mentioned: Option<Mentioned>,
+}
+
+impl Named {
+    /// Every identified end face and every work order that a ticket of the list names.
+    pub fn of_tickets(tickets: &[Ticket]) -> Named {
+        let orders = WorkOrders::of_tickets(tickets);
+        let opened = || tickets.iter().map(|ticket| ticket.opened);
+        let span = opened().min().zip(opened().max());
+        let mut named = Named { orders, span, ..Named::default() };
+        for (number, ticket) in tickets.iter().enumerate() {
+            if ticket.end_face.is_known() {
+                let entry = NamedTicket { number: number as u32, opened: ticket.opened };
+                named.tickets.entry(ticket.end_face).or_default().push(entry);
+            }
+        }
+        named
+    }
+
+    /// What is known of tickets that are not at hand.
+    pub fn of_told(told: &mut Told) -> Named {
+        Named { span: told.span(), mentioned: told.mentioned.take(), ..Named::default() }
+    }
+
+    /// Those that name some end faces, of tickets of a list that is not at hand.
+    pub fn of_rows(&self, rows: &[NamedRow]) -> Named {
+        let mut named = Named { span: self.span, ..Named::default() };
+        for row in rows {
+            let entry = NamedTicket { number: row.number as u32, opened: row.opened };
+            named.tickets.entry(row.key).or_default().push(entry);
+        }
+        for tickets in named.tickets.values_mut() {
+            tickets.sort_unstable_by_key(|ticket| ticket.number);
+        }
+        named
+    }
+
+    /// Every ticket that names an end face.
+    pub fn rows(&self) -> impl Iterator<Item = NamedRow> {
+        let rows = |(key, tickets): (&Key, &Vec<NamedTicket>)| {
+            let (key, tickets) = (*key, tickets.clone());
+            tickets.into_iter().map(move |ticket| NamedRow {
+                key,
+                opened: ticket.opened,
+                number: ticket.number.into(),
+            })
+        };
+        self.tickets.iter().flat_map(rows)
+    }
+
+    /// Whether a ticket names this end face; too often yes where tickets are not at hand.
+    pub fn may_name(&self, key: Key) -> bool {
+        match &self.mentioned {
+            Some(mentioned) => mentioned.faces.may_hold(key),
+            None => self.tickets.contains_key(&key),
+        }
+    }
+
+    /// Matings by the record that tickets name, none noted yet.
+    pub fn hits(&self, tickets: &[Ticket]) -> Hits {
+        match &self.mentioned {
+            Some(mentioned) => Hits::among(mentioned.records.clone()),
+            None => Hits::wanted(tickets),
+        }
+    }
+
+    /// Whether tickets were written at that time.
+    pub fn covers(&self, at: i64) -> bool {
+        self.span.is_some_and(|(first, last)| first <= at && at <= last)
+    }
+
+    /// The tickets that name this end face.
+    pub fn of(&self, key: Key) -> Option<&[NamedTicket]> {
+        self.tickets.get(&key).map(Vec::as_slice)
+    }
+
+    /// Whether a ticket of the site names this work order, too often yes where tickets are not at hand; 0 is none.
+    pub fn may_have_order(&self, site: u32, work_order: u64) -> bool {
+        match &self.mentioned {
+            Some(mentioned) => {
+                work_order != 0 && mentioned.orders.may_hold(order_key(site, work_order))
+            }
+            None => self.orders.has(site, work_order),
+        }
+    }
+}
