@@ -4,8 +4,10 @@ use arrow::array::{Array, AsArray, RecordBatch};
 use arrow::datatypes::{Int64Type, UInt32Type};
 use polars::prelude::{Column, DataFrame, GroupsIndicator, PlSmallStr, PolarsError};
 use rustc_hash::FxHashMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::DeriveError;
+use super::grouping::{Codes, PLACES_A_ROW, mixed, numbered, ordered, possible};
 
 impl From<PolarsError> for DeriveError {
     fn from(error: PolarsError) -> Self {
@@ -13,23 +15,16 @@ impl From<PolarsError> for DeriveError {
     }
 }
 
-/// Groups for which every possible one gets a place, for each row that counts; where the columns could make
-/// more, groups are looked up.
-const PLACES_A_ROW: u64 = 4;
-
+/// Rows from which on the frame engine finds the groups, on all threads.
+const BIG: usize = 1 << 20;
 /// One count table, ready to be grouped.
 pub struct Frame {
     height: usize,
-    codes: FxHashMap<String, Codes>,
+    codes: FxHashMap<String, Arc<Codes>>,
     counts: FxHashMap<String, Vec<i64>>,
     words: FxHashMap<String, Vec<String>>,
-}
-
-/// A column of places of display.
-struct Codes {
-    of: Vec<u32>,
-    /// One more than the largest of them, at least 1.
-    count: u64,
+    /// Two columns as one, where one number could not hold a row's places otherwise.
+    pairs: Mutex<FxHashMap<[String; 2], Arc<Codes>>>,
 }
 
 /// Groups in the order of their places, and what was counted in them.
@@ -60,6 +55,7 @@ impl Frame {
             codes: FxHashMap::default(),
             counts: FxHashMap::default(),
             words: FxHashMap::default(),
+            pairs: Mutex::default(),
         };
         for (field, array) in batch.schema().fields().iter().zip(batch.columns()) {
             let name = field.name().clone();
@@ -67,9 +63,9 @@ impl Frame {
                 let list = codes.values().as_string::<i32>();
                 let words = list.iter().flatten().map(str::to_owned).collect();
                 frame.words.insert(name.clone(), words);
-                frame.codes.insert(name, Codes::of(codes.keys().values()));
+                frame.codes.insert(name, Arc::new(Codes::of(codes.keys().values())));
             } else if let Some(numbers) = array.as_primitive_opt::<UInt32Type>() {
-                frame.codes.insert(name, Codes::of(numbers.values()));
+                frame.codes.insert(name, Arc::new(Codes::of(numbers.values())));
             } else if let Some(counts) = array.as_primitive_opt::<Int64Type>() {
                 frame.counts.insert(name, counts.values().to_vec());
             } else {
@@ -106,9 +102,10 @@ impl Frame {
         sums: &[&str],
     ) -> Result<Sums, DeriveError> {
         let rows = self.rows(only)?;
+        let narrow = self.in_one_number(by)?;
         let by = by.iter().map(|name| self.codes(name)).collect::<Result<Vec<_>, _>>()?;
         let counts = sums.iter().map(|name| self.counts(name)).collect::<Result<Vec<_>, _>>()?;
-        let (places, group_of) = groups(&by, &rows)?;
+        let (places, group_of) = groups(&by, &narrow, &rows)?;
         let groups =
             if by.is_empty() { usize::from(!rows.is_empty()) } else { places.len() / by.len() };
         let figures = counts.len();
@@ -147,7 +144,27 @@ impl Frame {
         Ok(rows)
     }
 
-    fn codes(&self, name: &str) -> Result<&Codes, DeriveError> {
+    /// The columns, the last two as one where a row's places do not fit into one number otherwise: of clusters these are
+    /// the halves of a name, of which there are few beside what they could be.
+    fn in_one_number(&self, by: &[&str]) -> Result<Vec<Arc<Codes>>, DeriveError> {
+        let mut found =
+            by.iter().map(|name| self.codes(name).cloned()).collect::<Result<Vec<_>, _>>()?;
+        let [.., high, low] = by else { return Ok(found) };
+        if possible(&found).is_some() {
+            return Ok(found);
+        }
+        let names = [*high, *low].map(str::to_owned);
+        let mut pairs = self.pairs.lock().unwrap_or_else(PoisonError::into_inner);
+        let pair = pairs.entry(names).or_insert_with(|| {
+            let [high, low] = [found.len() - 2, found.len() - 1].map(|at| &found[at]);
+            Arc::new(Codes::of_both(high, low))
+        });
+        found.truncate(found.len() - 2);
+        found.push(Arc::clone(pair));
+        Ok(found)
+    }
+
+    fn codes(&self, name: &str) -> Result<&Arc<Codes>, DeriveError> {
         self.codes.get(name).ok_or_else(|| lacking(name))
     }
 
@@ -160,56 +177,34 @@ fn lacking(column: &str) -> DeriveError {
     DeriveError::Frame(format!("no column {column}"))
 }
 
-impl Codes {
-    fn of(codes: &[u32]) -> Codes {
-        let most = codes.iter().copied().max().unwrap_or(0);
-        Codes { of: codes.to_vec(), count: u64::from(most) + 1 }
-    }
-}
-
-/// The places of every group in their order, column by column, and the group of every row.
-fn groups(by: &[&Codes], rows: &[u32]) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
-    let possible = by.iter().try_fold(1_u64, |all, codes| all.checked_mul(codes.count));
+/// The places of every group in their order, column by column, and the group of every row. The `narrow` columns make the
+/// same groups in the same order.
+fn groups(
+    by: &[&Arc<Codes>],
+    narrow: &[Arc<Codes>],
+    rows: &[u32],
+) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
     let most = (PLACES_A_ROW * rows.len() as u64).min(u32::MAX.into());
-    match possible {
-        Some(possible) if possible <= most => Ok(numbered(by, rows, possible as usize)),
-        _ => looked_up(by, rows, possible.is_some()),
+    match possible(narrow) {
+        Some(possible) if possible <= most => Ok(numbered(by, narrow, rows, possible as usize)),
+        Some(possible) if rows.len() < BIG => Ok(ordered(by, narrow, rows, possible)),
+        possible => looked_up(by, narrow, rows, possible.is_some()),
     }
 }
 
-/// A row's places as one number, which rises in their order. The product of all counts must fit.
-fn mixed(by: &[&Codes], row: u32) -> u64 {
-    by.iter().fold(0, |number, codes| number * codes.count + u64::from(codes.of[row as usize]))
-}
-
-/// Where every group that is possible has a place.
-fn numbered(by: &[&Codes], rows: &[u32], possible: usize) -> (Vec<u32>, Vec<u32>) {
-    let mut group_of: Vec<u32> = rows.iter().map(|row| mixed(by, *row) as u32).collect();
-    let mut first = vec![u32::MAX; possible];
-    for (row, number) in rows.iter().zip(&group_of).rev() {
-        first[*number as usize] = *row;
-    }
-    let mut places = Vec::new();
-    for (group, first) in (0..).zip(first.iter_mut().filter(|row| **row != u32::MAX)) {
-        places.extend(by.iter().map(|codes| codes.of[*first as usize]));
-        *first = group;
-    }
-    group_of.iter_mut().for_each(|number| *number = first[*number as usize]);
-    (places, group_of)
-}
-
-/// Where there are too many, the frame engine finds those there are: by one number a row where that can hold its places,
-/// else by the columns.
+/// In big tables the frame engine finds the groups there are: by one number a row where that can hold its places, else by
+/// the columns.
 fn looked_up(
-    by: &[&Codes],
+    by: &[&Arc<Codes>],
+    narrow: &[Arc<Codes>],
     rows: &[u32],
     is_one_number: bool,
 ) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
     let columns: Vec<Column> = if is_one_number {
-        let numbers: Vec<u64> = rows.iter().map(|row| mixed(by, *row)).collect();
+        let numbers: Vec<u64> = rows.iter().map(|row| mixed(narrow, *row)).collect();
         vec![Column::new("0".into(), numbers)]
     } else {
-        let column = |(at, codes): (usize, &&Codes)| {
+        let column = |(at, codes): (usize, &&Arc<Codes>)| {
             let places: Vec<u32> = rows.iter().map(|row| codes.of[*row as usize]).collect();
             Column::new(at.to_string().into(), places)
         };

@@ -16,6 +16,7 @@ mod face;
 mod facts;
 mod frames;
 mod gathered;
+mod grouping;
 mod mating;
 mod naming;
 mod passes;

@@ -323,6 +323,11 @@ impl PriceBook {
         Tariff::of(&self.layout, &groups)
     }
 
+    /// How many means a tariff has.
+    pub fn means(&self) -> usize {
+        self.layout.pair_of.len() + self.layout.pairs.len() + 1
+    }
+
     /// What the faults of a group of sites, stages and families cost, of those lines that hold.
     pub fn price(&self, group: &Group, holds: impl Fn(&Line) -> bool) -> Price {
         self.price_times(group, holds, |_| 1.0)

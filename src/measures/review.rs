@@ -15,6 +15,7 @@ use crate::measures::looks_plan;
 use crate::measures::payback;
 use crate::measures::results::AnyTable;
 use crate::measures::skipped_cost;
+use crate::measures::skipped_cost::books::Books;
 use crate::measures::trust;
 use crate::measures::worklist;
 use crate::settings::{Costs, OpenQuestion, Plan};
@@ -125,13 +126,9 @@ pub fn review(
         || rayon::join(|| first_pass::first_pass(&evidence), || cycles::cycles(&evidence)),
         || rayon::join(|| coverage::coverage(&evidence), || fault_rates::fault_rates(&evidence)),
     );
+    let books = Books::of(&evidence)?;
     let ((skipped_cost, looks_plan), (carriers, changes)) = rayon::join(
-        || {
-            rayon::join(
-                || skipped_cost::skipped_cost(&evidence),
-                || looks_plan::looks_plan(&evidence),
-            )
-        },
+        || rayon::join(|| skipped_cost::skipped_cost(&books), || looks_plan::looks_plan(&books)),
         || rayon::join(|| carriers::carriers(&evidence), || changes::changes(&evidence)),
     );
     let (first_pass, mut cycles, coverage) = (first_pass?, cycles?, coverage?);
@@ -145,11 +142,12 @@ pub fn review(
         worklist::worklist(&evidence, &from)?
     };
     let mut actions = actions::actions(&evidence, &skipped_cost)?;
-    let payback = payback::of_proposals(&evidence, &entry, &carriers, &tools, &actions)?;
+    let payback = payback::of_proposals(&books, &entry, &carriers, &tools, &actions)?;
     payback::add_promises(&mut actions, &payback);
     let trust = {
+        let (evidence, follow_up) = (&evidence, &books.follow_up);
         let (coverage, skipped_cost) = (&coverage, &skipped_cost);
-        trust::trust(&trust::Sources { evidence: &evidence, accounts, coverage, skipped_cost })?
+        trust::trust(&trust::Sources { evidence, accounts, coverage, skipped_cost, follow_up })?
     };
     Ok(Review {
         fleet: plan.fleet.name.clone(),

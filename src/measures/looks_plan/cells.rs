@@ -9,8 +9,8 @@ use crate::measures::evidence::Evidence;
 use crate::measures::months::YEAR;
 use crate::measures::results::Group;
 use crate::measures::skipped_cost::Exposure;
+use crate::measures::skipped_cost::books::Books;
 use crate::measures::skipped_cost::draws::{DrawnCell, Money, REPLICATES, draw_of};
-use crate::measures::skipped_cost::look_price::LookPrices;
 use crate::measures::skipped_cost::ratio::is_thin;
 use crate::measures::skipped_cost::site_weeks::SiteWeeks;
 use crate::stats::stratified_poisson::summed;
@@ -79,14 +79,13 @@ impl Cell {
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
+pub(super) fn cells(books: &Books) -> Result<Vec<Cell>, DeriveError> {
+    let Books { evidence, site_weeks, prices, .. } = books;
     let (rules, exposure) = (evidence.rules(), Exposure::Skipped);
-    let prices = LookPrices::of(evidence)?;
-    let site_weeks = SiteWeeks::of(evidence);
     let routine = routine(evidence)?;
-    let mut drawn = DrawnCell::by_parts(&site_weeks, PARTS, exposure, &prices);
+    let mut drawn = DrawnCell::by_parts(site_weeks, PARTS, exposure, prices);
     let rows = site_weeks.by_parts(PARTS, exposure);
-    let strata = strata(&site_weeks, exposure);
+    let strata = strata(site_weeks, exposure);
     let keys: Vec<_> = strata.keys().copied().collect();
     let risk_sets = |(place, cell): (&[u32; 3], &Followed)| match rows.get(&place.map(Some)) {
         Some(rows) => summed(rows),
@@ -103,7 +102,7 @@ pub(super) fn cells(evidence: &Evidence) -> Result<Vec<Cell>, DeriveError> {
         keys.iter().filter_map(|place| drawn.get(&place.map(Some))).collect();
     let attributable = |money: Money| money.attributable.unwrap_or(0.0);
     let draws =
-        draw_of(&of_draw, &site_weeks, Some(&posterior), (rules.seed, REPLICATES), attributable);
+        draw_of(&of_draw, site_weeks, Some(&posterior), (rules.seed, REPLICATES), attributable);
     let costs = evidence.costs();
     let minute = costs.labour_hour as f64 / 60.0;
     let places = &site_weeks.places;

@@ -20,6 +20,7 @@ use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::months::YEAR;
 use crate::measures::results::{Group, Money};
+use crate::measures::skipped_cost::books::Books;
 use crate::settings::LookMinutes;
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::sampling::plan::{Demand, Plan, stream_plan};
@@ -50,10 +51,10 @@ struct Planned {
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub(in crate::measures) fn looks_plan(evidence: &Evidence) -> Result<Table, DeriveError> {
-    let mut table = Table::default();
+pub(in crate::measures) fn looks_plan(books: &Books) -> Result<Table, DeriveError> {
+    let (mut table, evidence) = (Table::default(), books.evidence);
     let travel = evidence.plan.looks.travel;
-    let cells = cells(evidence)?;
+    let cells = cells(books)?;
     let sites: Vec<String> = site_names(&cells);
     let planned: Vec<Planned> =
         cells.into_iter().map(|cell| Planned::of(cell, &sites, travel)).collect();

@@ -16,13 +16,12 @@ use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::months::{a_year, pooled, short_history};
 use crate::measures::prices::Price;
 use crate::measures::results::Group;
-use crate::measures::skipped_cost::draws::{DrawnCell, Money, draw};
+use crate::measures::skipped_cost::books::Books;
+use crate::measures::skipped_cost::draws::Money;
 use crate::measures::skipped_cost::look_price::LookPrices;
-use crate::measures::skipped_cost::site_weeks::SiteWeeks;
-use crate::measures::skipped_cost::strata::{FollowUp, Within};
-use crate::measures::skipped_cost::{By, Exposure, groups};
+use crate::measures::skipped_cost::strata::Within;
+use crate::measures::skipped_cost::{By, Exposure};
 use crate::settings::{EffectKind, Proposal};
-use crate::stats::random_effects;
 use crate::stats::shifted_odds::Exit;
 use crate::stats::stratified_poisson::{StratifiedRow, null_dispersion};
 
@@ -40,14 +39,14 @@ type Places = BTreeMap<[u32; 2], Place>;
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn flows(
-    evidence: &Evidence,
+    books: &Books,
     proposals: &[Proposal],
     tools: &ToolCycles,
 ) -> Result<FleetFlows, DeriveError> {
-    let prices = LookPrices::of(evidence)?;
+    let Books { evidence, prices, .. } = books;
     let mut places = Places::new();
-    coverage(evidence, &prices, &mut places)?;
-    visits(evidence, &prices, &mut places)?;
+    coverage(evidence, prices, &mut places)?;
+    visits(evidence, prices, &mut places)?;
     cleanings(evidence, &mut places)?;
     exits(evidence, &mut places)?;
     downtime(evidence, &mut places)?;
@@ -61,7 +60,7 @@ pub(in crate::measures) fn flows(
         names_apart: names_apart(evidence.apart(&Group::default())).is_some(),
         ..FleetFlows::default()
     };
-    skipped(evidence, &prices, &mut flows)?;
+    skipped(books, &mut flows)?;
     busier(evidence, &mut flows);
     for effect in proposals.iter().flat_map(|proposal| &proposal.effects) {
         let EffectKind::Cleaning { contrast: Some((method, other)), .. } = &effect.kind else {
@@ -291,16 +290,12 @@ fn yearly_place(evidence: &Evidence, mut place: Place) -> Place {
 
 /// The draws of 5.5 by site and stage: the same ratios, costs and resamples as in its table. A place
 /// without follow-up (no light there, or no cover) has looks to pay for and no fault to avoid.
-fn skipped(
-    evidence: &Evidence,
-    prices: &LookPrices,
-    flows: &mut FleetFlows,
-) -> Result<(), DeriveError> {
-    let (follow_up, book) = (FollowUp::of(evidence), evidence.prices());
+fn skipped(books: &Books, flows: &mut FleetFlows) -> Result<(), DeriveError> {
+    let Books { evidence, follow_up, site_weeks, .. } = books;
+    let (rules, book) = (evidence.rules(), evidence.prices());
     flows.unpriced_limit = evidence.rules().unpriced_limit;
     flows.unpriced = book.flag(&Price::default(), flows.unpriced_limit).is_some();
     let (by, exposure) = (By::SiteStage, Exposure::Skipped);
-    let site_weeks = SiteWeeks::of(evidence);
     let linked = site_weeks.by_group(by, exposure);
     let control = site_weeks.risk_sets.by_parts(by.parts(), exposure, Definition::Control, false);
     let all: Vec<StratifiedRow> = control.values().flatten().copied().collect();
@@ -319,13 +314,13 @@ fn skipped(
         let price = book.price(&within.group, |line| line.coverage.is_some_and(skipped));
         (place.tickets, place.unpriced) = (price.sums.tickets, price.sums.unpriced);
     }
-    let counted = (&follow_up, &site_weeks);
-    let Resampled { groups, draws, clusters } = Resampled::of(evidence, prices, counted)?;
+    let cells = books.by_site_stage()?;
+    let draws = cells.draws(books, (rules.seed, rules.draws.into()));
     // Where each place stands among the groups.
     let found: Vec<Option<usize>> = flows
         .places
         .iter()
-        .map(|place| groups.iter().position(|group| *group == group_of(place)))
+        .map(|place| cells.groups.iter().position(|group| *group == group_of(place)))
         .collect();
     let places = || flows.places.iter().zip(&found);
     let in_draw = |draw: &Vec<Money>| -> Vec<Skipped> {
@@ -336,7 +331,7 @@ fn skipped(
         places().map(of_place).collect()
     };
     let skipped = draws.iter().map(in_draw).collect();
-    (flows.skipped, flows.clusters) = (skipped, clusters);
+    (flows.skipped, flows.clusters) = (skipped, site_weeks.clusters.len() as u64);
     Ok(())
 }
 
@@ -379,42 +374,6 @@ fn busier(evidence: &Evidence, flows: &mut FleetFlows) {
     for (places, busier) in flows.skipped.iter_mut().zip(drawn.draws) {
         // No fewer than none.
         places.iter_mut().for_each(|place| place.busier = busier.max(-1.0));
-    }
-}
-
-/// The resamples of 5.5 by site and stage.
-struct Resampled {
-    groups: Vec<Group>,
-    /// Draw by draw, group by group.
-    draws: Vec<Vec<Money>>,
-    clusters: u64,
-}
-
-impl Resampled {
-    fn of(
-        evidence: &Evidence,
-        prices: &LookPrices,
-        (follow_up, site_weeks): (&FollowUp, &SiteWeeks),
-    ) -> Result<Resampled, DeriveError> {
-        let (by, exposure, rules) = (By::SiteStage, Exposure::Skipped, evidence.rules());
-        let groups = groups(evidence, by)?;
-        let rows = site_weeks.by_group(by, exposure);
-        let keys: Vec<_> = groups.iter().map(|group| site_weeks.places.key(group)).collect();
-        let of_cell = |key: &_| rows.get(key).map_or(&[][..], Vec::as_slice);
-        let events_of = |(group, key): (&Group, &_)| {
-            let within = Within { group: group.clone(), after_fault: false };
-            follow_up.events(of_cell(key), &within, exposure, Definition::Linked)
-        };
-        let events: Vec<_> = groups.iter().zip(&keys).map(events_of).collect();
-        let posterior = random_effects(&events, rules.ratio_spread, rules.level);
-        let mut cells = DrawnCell::by_group(site_weeks, by, exposure, prices);
-        for (key, effect) in keys.iter().zip(&posterior.cells) {
-            cells.entry(*key).or_default().with_ratio(of_cell(key), effect.ratio.value, true);
-        }
-        let cells: Vec<&DrawnCell> = keys.iter().filter_map(|key| cells.get(key)).collect();
-        let often = (rules.seed, rules.draws.into());
-        let draws = draw(&cells, site_weeks, Some(&posterior), often);
-        Ok(Resampled { groups, draws, clusters: site_weeks.clusters.len() as u64 })
     }
 }
 

@@ -43,9 +43,9 @@ pub(in crate::measures) use promised::add_promises;
 
 use crate::derive::DeriveError;
 use crate::measures::cycles::ToolCycles;
-use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, Money};
+use crate::measures::skipped_cost::books::Books;
 use crate::measures::{actions, carriers, entry};
 use crate::settings::Proposal;
 use case::Case;
@@ -56,12 +56,13 @@ use valued::Valued;
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn of_proposals(
-    evidence: &Evidence,
+    books: &Books,
     entry: &entry::Table,
     carriers: &carriers::Table,
     tools: &ToolCycles,
     actions: &actions::Table,
 ) -> Result<Table, DeriveError> {
+    let evidence = books.evidence;
     let (plan, rules) = (evidence.plan, evidence.rules());
     if plan.proposals.is_empty() {
         return Ok(Table::default());
@@ -72,7 +73,7 @@ pub(in crate::measures) fn of_proposals(
         discount_rate: plan.costs.discount_rate,
         drawing: Drawing { seed: rules.seed, draws: rules.draws, level: rules.level },
     };
-    let mut flows = flow_counts::flows(evidence, &plan.proposals, tools)?;
+    let mut flows = flow_counts::flows(books, &plan.proposals, tools)?;
     flows.entry = Some(entry_hazards(entry));
     flows.carriers = Some(carrier_excess(carriers, &CarriersUsed::of(evidence), rules.level));
     flows.experiences = experiences(actions);

@@ -16,11 +16,10 @@ use super::look_price::LookPrices;
 use super::places::{Key, key_of};
 use super::site_weeks::SiteWeeks;
 use crate::measures::prices::{Sums, Tariff};
-use crate::stats::PersonTime;
 use crate::stats::bootstrap::uniform;
 use crate::stats::random_effects::RandomEffects;
 use crate::stats::stratified_poisson::{StratifiedRow, cluster_scores};
-use crate::stats::tilted::{NormalPrior, tilted_log};
+use crate::stats::tilted::{Balance, NormalPrior, tilted_log};
 
 /// Replicates of every bootstrap of money.
 pub const REPLICATES: u64 = 1000;
@@ -66,16 +65,14 @@ pub struct DrawnCell {
     gaps: Vec<((u32, u32), Sums)>,
     /// Clusters with follow-up on either side.
     pub clusters: u64,
-    strata: Vec<PersonTime>,
     scores: Vec<(u32, f64)>,
     ratio: Option<Ratio>,
 }
 
 /// Where the log ratio of a cell is solved again.
-#[derive(Clone, Copy)]
 struct Ratio {
-    /// Log ratio that the scores are taken at.
-    at: f64,
+    /// The strata, from the log ratio on that the scores are taken at.
+    balance: Balance,
     /// What the reported log ratio is more.
     offset: f64,
 }
@@ -149,10 +146,9 @@ impl DrawnCell {
         let (strata, _) = cluster_scores(rows, log);
         let at = if prior { log } else { tilted_log(&strata, 0.0, log, None) };
         let (strata, scores) = cluster_scores(rows, at);
-        self.strata = strata;
         let resampled = |(cluster, score)| Some((u32::try_from(cluster).ok()?, score));
         self.scores = scores.into_iter().filter_map(resampled).collect();
-        self.ratio = Some(Ratio { at, offset: log - at });
+        self.ratio = Some(Ratio { balance: Balance::of(&strata, at), offset: log - at });
     }
 
     /// `tariff` puts in what tickets do not state; none where all state everything.
@@ -171,10 +167,10 @@ impl DrawnCell {
             let put_in = tariff.and_then(|tariff| tariff.put_in(*group, sums));
             cost = cost.zip(put_in).map(|(cost, put_in)| cost + weight(cluster) * put_in);
         }
-        let share = self.ratio.map(|ratio| {
+        let share = self.ratio.as_ref().map(|ratio| {
             let more = |(cluster, score): &(u32, f64)| (weight(cluster) - 1.0) * score;
             let tilt: f64 = self.scores.iter().map(more).sum();
-            let log = tilted_log(&self.strata, tilt, ratio.at, prior) + ratio.offset;
+            let log = ratio.balance.tilted_log(tilt, prior) + ratio.offset;
             -(-log).exp_m1()
         });
         Money {
@@ -218,7 +214,8 @@ pub fn draw_of<T: Send>(
         .into_par_iter()
         .map(|replicate| {
             let weights = site_weeks.weights((seed, replicates), replicate);
-            let tariff = has_gaps.then(|| site_weeks.tariff(&weights));
+            let tariff =
+                has_gaps.then(|| site_weeks.tariff((seed, replicates), replicate, &weights));
             // The first two numbers of the stream are the spread's and the mean's.
             let number = |at: u64| uniform(seed ^ PRIOR_STREAM, replicate, at);
             let mut next = 0;
@@ -232,7 +229,7 @@ pub fn draw_of<T: Send>(
                 let prior = shared
                     .zip(common)
                     .map(|(effects, common)| effects.drawn_prior(place, common, number(cell.name)));
-                pick(cell.money(&weights, tariff.as_ref(), prior))
+                pick(cell.money(&weights, tariff.as_deref(), prior))
             };
             cells.iter().enumerate().map(cell).collect()
         })

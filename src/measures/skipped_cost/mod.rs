@@ -7,9 +7,11 @@
 //! the same conditional likelihood with log ratios drawn from a prior of two parts that is integrated over.
 //! Money: bootstrap over site-weeks. Figures say 'associated with'.
 
+pub(in crate::measures) mod books;
 mod control;
 mod declared;
 pub(in crate::measures) mod draws;
+mod groups;
 mod late_tickets;
 pub(in crate::measures) mod look_price;
 mod money;
@@ -24,42 +26,37 @@ pub(in crate::measures) mod site_weeks;
 pub(in crate::measures) mod strata;
 pub(in crate::measures) mod years;
 
-use crate::by;
-use crate::derive::counts::{self, Family, Site, Stage};
-use crate::derive::{ByColumns, DeriveError};
-use crate::measures::evidence::Evidence;
+use crate::derive::DeriveError;
 use crate::measures::fault_rates::Block;
 use crate::measures::results::{Group, Money};
+use books::{Books, Cells};
 pub use declared::*;
-use look_price::LookPrices;
-use money::{Books, cell_savings, fleet_money};
+use groups::groups;
+use money::{cell_savings, fleet_money};
 use ratio::ratio_rows;
 use site_weeks::SiteWeeks;
-use strata::FollowUp;
 
 /// The table of skipped cost.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
-pub fn skipped_cost(evidence: &Evidence) -> Result<Table, DeriveError> {
+pub(in crate::measures) fn skipped_cost(books: &Books) -> Result<Table, DeriveError> {
     let mut table = Table::default();
-    let books = Books {
-        evidence,
-        follow_up: FollowUp::of(evidence),
-        site_weeks: SiteWeeks::of(evidence),
-        prices: LookPrices::of(evidence)?,
-    };
+    let evidence = books.evidence;
     for by in By::PLACES {
         let follow_up = (&books.follow_up, &books.site_weeks);
         ratio_rows(evidence, follow_up, by, &groups(evidence, by)?, &mut table);
     }
     table.rows.push(resampled(&books.site_weeks));
-    fleet_money(&books, &mut table);
-    for by in [By::StageFamily, By::SiteStage] {
-        cell_savings(&books, by, &groups(evidence, by)?, &mut table);
+    fleet_money(books, &mut table);
+    let by_stage_family = Cells::of(books, By::StageFamily, groups(evidence, By::StageFamily)?);
+    for (by, cells) in
+        [(By::StageFamily, &by_stage_family), (By::SiteStage, books.by_site_stage()?)]
+    {
+        cell_savings(books, by, cells, &mut table);
         difference(by, &mut table);
     }
-    self::sensitivity::sensitivity(&books, &mut table)?;
+    self::sensitivity::sensitivity(books, &mut table)?;
     self::since_mating::since_mating(evidence, &mut table)?;
     Ok(table)
 }
@@ -93,26 +90,6 @@ fn difference(by: By, table: &mut Table) {
     let (group, value) = (Group::default(), attributable.saturating_sub(looks) as f64);
     let row = Row::figure(By::Fleet, group, Quantity::NotInCells, value, "difference", own);
     table.rows.push(row);
-}
-
-/// The groups of a grouping that have follow-up in the look-back, in the order of display.
-///
-/// # Errors
-/// A count table that cannot be grouped: a fault of the program.
-pub(in crate::measures) fn groups(evidence: &Evidence, by: By) -> Result<Vec<Group>, DeriveError> {
-    let [site, stage, family] = by.parts();
-    let mut columns: ByColumns<counts::FollowUp> = by!();
-    if site {
-        columns = columns.and::<Site>();
-    }
-    if stage {
-        columns = columns.and::<Stage>();
-    }
-    if family {
-        columns = columns.and::<Family>();
-    }
-    let found = evidence.groups(&evidence.looked_back(), &columns)?;
-    Ok(found.iter().map(|group| Group::of(&columns.columns(), &group.words)).collect())
 }
 
 /// How many clusters were resampled, and what a cluster is.

@@ -1,103 +1,21 @@
 //! The money of skipped inspections (5.5): what is associated with them, what the looks would have
 //! cost, and the difference, with intervals that hold the scatter of counts, costs and ratios.
 
-use super::control::Controls;
+use super::books::{Books, Cells};
 use super::declared::{By, Exposure, Faults, Own, Quantity, Row, Table};
 use super::draws::{DrawnCell, Money, REPLICATES, draw};
-use super::look_price::LookPrices;
-use super::opinions::{Opinions, opinions};
 use super::places::Key;
 use super::rank::{Saving, rank};
 use super::ratio::{faults_of, is_thin};
-use super::site_weeks::SiteWeeks;
-use super::strata::{AYear, FollowUp, Within};
-use crate::derive::{Coverage, Definition};
-use crate::measures::evidence::{Evidence, names_apart};
+use super::strata::{AYear, Within};
+use crate::measures::evidence::names_apart;
 use crate::measures::flag::Flag;
 use crate::measures::months::short_history;
 use crate::measures::prices::Price;
 use crate::measures::results::{self, Group};
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::exact_ratio::exact_ratio;
-use crate::stats::stratified_poisson::StratifiedRow;
-use crate::stats::{CellPosterior, Estimate, PersonTime, exposed_fraction, random_effects};
-
-/// What money is reckoned from.
-pub struct Books<'a> {
-    /// Count tables and settings.
-    pub evidence: &'a Evidence<'a>,
-    /// Follow-up by stratum.
-    pub follow_up: FollowUp,
-    /// Follow-up by stratum and cluster.
-    pub site_weeks: SiteWeeks<'a>,
-    /// What a look costs.
-    pub prices: LookPrices<'a>,
-}
-
-impl Books<'_> {
-    /// The fleet's ratio of linked faults for an exposure, of matings not after a fault.
-    pub fn opinions(&self, exposure: Exposure) -> Opinions {
-        let mut rows = self.site_weeks.by_group(By::Fleet, exposure);
-        let rows = rows.remove(&Key::default()).unwrap_or_default();
-        let strata = self.linked(&rows, &Within::default(), exposure);
-        opinions(&strata, &rows, self.evidence.rules().level)
-    }
-
-    /// The linked faults of these rows, with who was at risk.
-    fn linked(
-        &self,
-        rows: &[StratifiedRow],
-        within: &Within,
-        exposure: Exposure,
-    ) -> Vec<PersonTime> {
-        self.follow_up.events(rows, within, exposure, Definition::Linked)
-    }
-
-    /// The negative controls of these cells of a grouping.
-    fn controls(&self, by: By, cells: &[Within], exposure: Exposure) -> Controls {
-        let level = self.evidence.rules().level;
-        let counted = (&self.follow_up, &self.site_weeks);
-        Controls::of(counted, by.parts(), cells, exposure, level)
-    }
-
-    /// What the linked faults of the exposed matings of a cell cost a year, all of them, of matings that have run their
-    /// horizon.
-    pub fn price(&self, group: &Group, exposed: &[Coverage]) -> Price {
-        let prices = self.evidence.prices();
-        let months = &self.evidence.months;
-        let is_exposed = |coverage: &Coverage| exposed.contains(coverage);
-        let years = &self.follow_up.years;
-        prices.price_times(
-            group,
-            |line| months.is_whole(line.quarter) && line.coverage.as_ref().is_some_and(is_exposed),
-            |site| years.at(site).faults,
-        )
-    }
-
-    /// First and last quarter of the matings that money is of: those that have run their horizon.
-    pub fn matings_of(&self) -> Option<String> {
-        let calendar = &self.evidence.derived.calendar;
-        let (first, last) = self.evidence.months.whole_quarters()?;
-        let (first, last) = (calendar.quarter(first), calendar.quarter(last));
-        Some(if first == last { first.to_string() } else { format!("{first} to {last}") })
-    }
-
-    /// Whether prices are known well enough.
-    pub fn unpriced(&self, price: &Price) -> Option<Flag> {
-        self.evidence.prices().flag(price, self.evidence.rules().unpriced_limit)
-    }
-
-    /// What the exposed matings of a cell came to, and what looking at their ends would have cost.
-    fn exposed(&self, within: &Within, exposure: Exposure) -> AYear {
-        let mut total = AYear::default();
-        let FollowUp { places, years, .. } = &self.follow_up;
-        for ([site, stage, family], exposed) in self.follow_up.exposed(within, exposure) {
-            let price = self.prices.price(places.stage(stage), places.family(family));
-            total.add(exposed, price, years.at(site));
-        }
-        total
-    }
-}
+use crate::stats::{CellPosterior, Estimate, PersonTime, exposed_fraction};
 
 /// What goes into one row of money.
 struct Account<'a> {
@@ -241,28 +159,14 @@ pub fn fleet_money(books: &Books, table: &mut Table) {
 }
 
 /// Cells with the integrated random effects, ranked by net saving; flagged ones below, unranked.
-pub fn cell_savings(books: &Books, by: By, groups: &[Group], table: &mut Table) {
+pub fn cell_savings(books: &Books, by: By, cells: &Cells, table: &mut Table) {
     let rules = books.evidence.rules();
     let exposure = Exposure::Skipped;
+    let Cells { groups, strata, posterior, drawn } = cells;
     let within = |group: &Group| Within { group: group.clone(), after_fault: false };
-    let cells: Vec<Within> = groups.iter().map(within).collect();
-    let rows = books.site_weeks.by_group(by, exposure);
-    let keys: Vec<Key> = groups.iter().map(|group| books.site_weeks.places.key(group)).collect();
-    let of_cell = |key: &Key| rows.get(key).map_or(&[][..], Vec::as_slice);
-    let strata: Vec<Vec<PersonTime>> = cells
-        .iter()
-        .zip(&keys)
-        .map(|(within, key)| books.linked(of_cell(key), within, exposure))
-        .collect();
-    let posterior = random_effects(&strata, rules.ratio_spread, rules.level);
-    let controls = books.controls(by, &cells, exposure);
-    let mut drawn = DrawnCell::by_group(&books.site_weeks, by, exposure, &books.prices);
-    for (key, cell) in keys.iter().zip(&posterior.cells) {
-        drawn.entry(*key).or_default().with_ratio(of_cell(key), cell.ratio.value, true);
-    }
-    let drawn: Vec<&DrawnCell> = keys.iter().filter_map(|key| drawn.get(key)).collect();
-    let often = (rules.seed, REPLICATES);
-    let draws = draw(&drawn, &books.site_weeks, Some(&posterior), often);
+    let all: Vec<Within> = groups.iter().map(within).collect();
+    let controls = books.controls(by, &all, exposure);
+    let draws = cells.draws(books, (rules.seed, REPLICATES));
     let saving = |(place, cell): (usize, &CellPosterior)| {
         let draws: Vec<Money> = draws.iter().map(|cells| cells[place]).collect();
         let alone = exact_ratio(&strata[place], rules.level);

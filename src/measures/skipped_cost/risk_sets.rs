@@ -4,6 +4,7 @@
 //! up for their size there are none, and time at risk stands for numbers at risk.
 
 use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::declared::{Exposure, Rule};
 use super::places::{Key, Place, Places, key_of};
@@ -11,6 +12,7 @@ use crate::calendar::DAY_S;
 use crate::derive::counts::{AfterFault, risk_faults, risk_sets, risk_variants};
 use crate::derive::{Coverage, Definition, Variant};
 use crate::measures::evidence::Evidence;
+use crate::measures::results::Word as _;
 use crate::settings::Rules;
 use crate::stats::PersonTime;
 use crate::stats::risk_sets::{Change, Events, risk_rows};
@@ -52,7 +54,12 @@ pub struct RiskSets {
     strata: Vec<(Stratum, Counts)>,
     /// Last time since mating that counts, seconds.
     horizon: u32,
+    /// Rows of those that were asked for.
+    kept: Mutex<Kept>,
 }
+
+/// By exposure, definition and whether matings were made after a fault: rows of every stratum that has any.
+type Kept = BTreeMap<(usize, Definition, bool), Arc<Vec<(Place, Vec<StratifiedRow>)>>>;
 
 /// The number of the cluster of matings at a site's place in a week.
 pub type ClusterOf<'a> = &'a dyn Fn(u32, u32) -> u64;
@@ -79,7 +86,7 @@ impl RiskSets {
             strata.entry((place, after_fault, rest)).or_default().linked.push(counted);
         }
         if strata.is_empty() {
-            return RiskSets { strata: Vec::new(), horizon: 0 };
+            return RiskSets { strata: Vec::new(), horizon: 0, kept: Mutex::default() };
         }
         for (cell, row) in tables.risk_faults.cells() {
             let risk_faults::Key { week, quarter, site, stage, family, criteria, .. } = cell;
@@ -101,7 +108,7 @@ impl RiskSets {
             counts.add(Count::Variant(cell.variant), &row, counted);
         }
         let horizon = seconds(evidence.rules().horizon_days);
-        RiskSets { strata: strata.into_iter().collect(), horizon }
+        RiskSets { strata: strata.into_iter().collect(), horizon, kept: Mutex::default() }
     }
 
     /// Whether there are none: no fault, or tables given up.
@@ -118,18 +125,35 @@ impl RiskSets {
         definition: Definition,
         after_fault: bool,
     ) -> BTreeMap<Key, Vec<StratifiedRow>> {
-        let side = |coverage| exposure.side(coverage);
         let mut found: BTreeMap<Key, Vec<StratifiedRow>> = BTreeMap::new();
-        for (number, ((place, after, _), counts)) in (0..).zip(&self.strata) {
-            if *after == after_fault {
-                let way = (Count::Definition(definition), self.horizon);
-                let rows = counts.rows(number, way, &side);
-                if !rows.is_empty() {
-                    found.entry(key_of(*place, parts)).or_default().extend(rows);
-                }
-            }
+        for (place, rows) in self.rows(exposure, definition, after_fault).iter() {
+            found.entry(key_of(*place, parts)).or_default().extend_from_slice(rows);
         }
         found
+    }
+
+    /// The same by stratum: every grouping asks for the same rows.
+    fn rows(
+        &self,
+        exposure: Exposure,
+        definition: Definition,
+        after_fault: bool,
+    ) -> Arc<Vec<(Place, Vec<StratifiedRow>)>> {
+        let which = (exposure.place(), definition, after_fault);
+        // What panicked elsewhere left whole lists or none.
+        let kept = || self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(rows) = kept().get(&which) {
+            return Arc::clone(rows);
+        }
+        let side = |coverage| exposure.side(coverage);
+        let way = (Count::Definition(definition), self.horizon);
+        let strata =
+            (0..).zip(&self.strata).filter(|(_, ((_, after, _), _))| *after == after_fault);
+        let rows =
+            strata.map(|(number, ((place, ..), counts))| (*place, counts.rows(number, way, &side)));
+        let rows = Arc::new(rows.filter(|(_, rows)| !rows.is_empty()).collect());
+        kept().insert(which, Arc::clone(&rows));
+        rows
     }
 
     /// Linked first faults of matings not made after a fault, with their numbers at risk, under a rule of the sensitivity:

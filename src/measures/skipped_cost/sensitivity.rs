@@ -7,10 +7,10 @@
 
 use std::collections::BTreeMap;
 
+use super::books::Books;
 use super::declared::{By, Exposure, Own, Quantity, Row, Rule, Table};
 use super::late_tickets;
 use super::look_price::LookPrices;
-use super::money::Books;
 use super::opinions::{Opinions, as_headline};
 use super::places::Place;
 use super::ratio::{faults_of, is_thin, months_at_risk};

@@ -71,10 +71,15 @@ pub struct SiteWeeks<'a> {
     pub whole_prices: Vec<bool>,
     /// Of the resampling that asked first: seed, number of replicates, weights replicate by replicate.
     weights: OnceLock<((u64, u64), Vec<u8>)>,
+    /// Of the same, replicate by replicate, as they are asked for.
+    tariffs: OnceLock<((u64, u64), Vec<OnceLock<Tariff>>)>,
 }
 
 /// Weights that are kept, bytes: of a thousand replicates those of 60,000 clusters.
 const MOST_WEIGHTS: usize = 60_000_000;
+
+/// Means of prices that are kept: some 60 MB.
+const MOST_MEANS: usize = 1_000_000;
 
 /// A cell of follow-up, its words at their places of display. The order of the fields is that of the lines:
 /// strata together, in them weeks, in them coverage.
@@ -173,7 +178,7 @@ impl<'a> SiteWeeks<'a> {
         let whole_prices = prices.lines.iter().map(is_whole).collect();
         let clusters = numbers.into_keys().map(drawn_as).collect();
         let years = Years::of(evidence, &places);
-        let weights = OnceLock::new();
+        let (weights, tariffs) = (OnceLock::new(), OnceLock::new());
         SiteWeeks {
             lines,
             clusters,
@@ -186,6 +191,7 @@ impl<'a> SiteWeeks<'a> {
             priced_in,
             whole_prices,
             weights,
+            tariffs,
         }
     }
 
@@ -211,9 +217,20 @@ impl<'a> SiteWeeks<'a> {
         Cow::Borrowed(&kept[replicate as usize * count..][..count])
     }
 
-    /// The means of prices in a resample, in which the clusters count so many times.
-    pub fn tariff(&self, weights: &[u8]) -> Tariff {
-        self.prices.resampled(|line| f64::from(weights[self.priced_in[line] as usize]))
+    /// The means of prices in a replicate, in which the clusters count so many times. Worked out once for all cells where
+    /// there is room for them.
+    pub fn tariff(&self, often: (u64, u64), replicate: u64, weights: &[u8]) -> Cow<'_, Tariff> {
+        let made =
+            || self.prices.resampled(|line| f64::from(weights[self.priced_in[line] as usize]));
+        let (of, kept) = self.tariffs.get_or_init(|| {
+            let is_small = self.prices.means().saturating_mul(often.1 as usize) <= MOST_MEANS;
+            let kept = if is_small { often.1 } else { 0 };
+            (often, (0..kept).map(|_| OnceLock::new()).collect())
+        });
+        match kept.get(replicate as usize).filter(|_| *of == often) {
+            Some(kept) => Cow::Borrowed(kept.get_or_init(made)),
+            None => Cow::Owned(made()),
+        }
     }
 
     /// Rows of a regression by the groups of a grouping: who was at risk at each linked fault of matings not made after

@@ -12,7 +12,7 @@
 
 use super::geometric::{Geometric, Trial, geometric, trials};
 use crate::stats::estimate::{Estimate, Warning};
-use crate::stats::special::ascent::{Top, ascend, ascend_by, best_start};
+use crate::stats::special::ascent::{Top, ascend_by, best_start};
 use crate::stats::special::cholesky::inverse;
 use crate::stats::special::quantile::{chi_square_upper, normal_quantile};
 use crate::stats::special::root::root_within;
@@ -105,9 +105,9 @@ fn climbed(events: &[u64], censored: &[u64], level: f64) -> (BetaGeometric, Opti
         return (at_edge(common, 0.0, level), None);
     }
     let logit = (p / (1.0 - p)).ln();
-    let start = best_start(LOG_SPREAD, |w| log_likelihood(&table, logit, w).0);
-    let value = |at: &[f64]| log_likelihood(&table, at[0], at[1]);
-    let top = ascend_by(&[logit, start], value, |at| gradient(&table, at[0], at[1]));
+    let start = best_start(LOG_SPREAD, |w| value(&table, logit, w));
+    let both = |at: &[f64]| log_likelihood(&table, at[0], at[1]);
+    let top = ascend_by(&[logit, start], both, |at| gradient(&table, at[0], at[1]));
     let no_gain = NO_GAIN.0 + NO_GAIN.1 * common.log_likelihood.abs();
     if top.value <= common.log_likelihood + no_gain || top.at[1] <= LOG_SPREAD.0 {
         return (at_edge(common, 0.0, level), None);
@@ -131,13 +131,18 @@ pub fn heterogeneity(common: &Geometric, mixed: &BetaGeometric) -> Heterogeneity
 
 /// Log-likelihood and its gradient in `(logit m, ln s)`.
 fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
+    (value(table, logit, log_spread), gradient(table, logit, log_spread))
+}
+
+/// The log-likelihood alone.
+fn value(table: &[Trial], logit: f64, log_spread: f64) -> f64 {
     let (m, rest, s) = parameters(logit, log_spread);
     let mut value = 0.0;
     for (j, (events, failures)) in counted(table) {
         let (whole, waiting) = (1.0 + s * j, rest + s * j);
         value += events * (m / whole).ln() + failures * (waiting / whole).ln();
     }
-    (value, gradient(table, logit, log_spread))
+    value
 }
 
 /// The gradient alone: without a logarithm.
@@ -321,17 +326,23 @@ fn limits(
 
 /// The likelihood maximised over the free parameter, sought around and beyond `near`.
 fn profile(table: &[Trial], held: Held, at: f64, near: f64) -> f64 {
-    let f = |free: &[f64]| {
+    let slope = |free: &[f64]| {
         let (logit, log_spread) = held.place(at, free[0]);
-        let (value, by) = log_likelihood(table, logit, log_spread);
-        (value, vec![held.slope(logit, &by)])
+        vec![held.slope(logit, &gradient(table, logit, log_spread))]
+    };
+    let height = |free: f64| {
+        let (logit, log_spread) = held.place(at, free);
+        value(table, logit, log_spread)
     };
     // The free parameter follows the held one along the ridge; a coarse search finds where.
     let starts = (-24..=24).map(|step| near + f64::from(step));
     let start = starts
         .filter(|free| held.place(at, *free).1 > LOG_SPREAD.0 - 8.0)
-        .map(|free| (free, f(&[free]).0))
+        .map(|free| (free, height(free)))
         .filter(|start| start.1.is_finite())
         .max_by(|x, y| x.1.total_cmp(&y.1));
-    start.map_or(f64::NEG_INFINITY, |(free, value)| ascend(&[free], f).value.max(value))
+    start.map_or(f64::NEG_INFINITY, |(free, value)| {
+        let both = |free: &[f64]| (height(free[0]), slope(free));
+        ascend_by(&[free], both, slope).value.max(value)
+    })
 }

@@ -8,9 +8,11 @@
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::cholesky::{dot, times};
 use crate::stats::special::regression::{
-    RegressionError, Rows, check, check_length, climb, cluster_scores, sandwich,
+    Fit, RegressionError, Rows, check, check_length, climb, cluster_scores, sandwich,
+    total_deviance,
 };
 use crate::stats::wald::Basis;
+use rustc_hash::FxHashMap;
 
 /// Clusters below which the sandwich is not to be trusted.
 const FEW_CLUSTERS: usize = 10;
@@ -125,7 +127,13 @@ fn check_rows(rows: &Grouped) -> Result<(), RegressionError> {
 /// from memory].
 pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, RegressionError> {
     check_rows(rows)?;
-    let fit = climb(rows, vec![0.0; rows.columns.len()])?;
+    let fit = match Alike::of(rows) {
+        Some(alike) => {
+            let fit = climb(&alike.rows(), vec![0.0; rows.columns.len()])?;
+            Fit { deviance: total_deviance(rows, &fit.beta), ..fit }
+        }
+        None => climb(rows, vec![0.0; rows.columns.len()])?,
+    };
     let model_covariance = fit.spread;
     let scores = cluster_scores(rows, rows.clusters, &fit.beta);
     let clusters = scores.len();
@@ -145,6 +153,53 @@ pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, Regress
     fitted.coefficients =
         (0..fitted.beta.len()).map(|column| coefficient(&fitted, rows, column, level)).collect();
     Ok(fitted)
+}
+
+/// Rows with the same covariates as one: the likelihood asks for no more.
+struct Alike {
+    columns: Vec<Vec<f64>>,
+    trials: Vec<f64>,
+    events: Vec<f64>,
+}
+
+impl Alike {
+    /// None where most rows are like no other.
+    fn of(rows: &Grouped) -> Option<Alike> {
+        let mut places: FxHashMap<Vec<u64>, usize> = FxHashMap::default();
+        let mut alike = Alike {
+            columns: vec![Vec::new(); rows.columns.len()],
+            trials: Vec::new(),
+            events: Vec::new(),
+        };
+        let mut key = Vec::with_capacity(rows.columns.len());
+        for row in 0..rows.trials.len() {
+            key.clear();
+            key.extend(rows.columns.iter().map(|column| column[row].to_bits()));
+            let at = match places.get(&key) {
+                Some(at) => *at,
+                None => {
+                    let at = places.len();
+                    if 2 * at > rows.trials.len() {
+                        return None;
+                    }
+                    places.insert(key.clone(), at);
+                    let own = alike.columns.iter_mut().zip(rows.columns);
+                    own.for_each(|(own, column)| own.push(column[row]));
+                    alike.trials.push(0.0);
+                    alike.events.push(0.0);
+                    at
+                }
+            };
+            alike.trials[at] += rows.trials[row];
+            alike.events[at] += rows.events[row];
+        }
+        Some(alike)
+    }
+
+    fn rows(&self) -> Grouped<'_> {
+        let Alike { columns, trials, events } = self;
+        Grouped { columns, trials, events, clusters: &[] }
+    }
 }
 
 /// The sandwich with the addition for few clusters. `inflation` is how much larger the sandwich is

@@ -4,6 +4,7 @@
 //! equally spaced sums of smooth functions converge faster than any power of the spacing. Stops at one
 //! cell; `random_effects` puts cells together.
 
+use super::bell::bell;
 use super::person_time::PersonTime;
 use crate::stats::special::density::end_weight;
 use crate::stats::special::root::root;
@@ -31,12 +32,55 @@ pub(super) struct CellLikelihood {
     weighted: Vec<f64>,
 }
 
-/// Product of a cell's likelihood and a normal density: log of its integral, mean and variance.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Moments {
-    pub(super) log_mass: f64,
-    pub(super) mean: f64,
-    pub(super) variance: f64,
+/// Part of a sum below which nothing more of it is to come: products fall faster and faster.
+const LEFT_OUT: f64 = 1e-20;
+
+/// A standard deviation of a normal, as it is in the table of one cell: the same for all its means.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Width {
+    tau: f64,
+    /// Spacing of the table, in standard deviations.
+    stride: f64,
+    /// What the ratio of a height to the one before it is multiplied by from node to node.
+    change: f64,
+}
+
+/// Product of a cell's likelihood and the unscaled bell of a normal, summed over its nodes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Product<const ORDERS: usize> {
+    /// Log of a factor of all sums.
+    pub(super) log_factor: f64,
+    /// Sums of the product times powers of the distance from `from`, in `unit`s, the 0th first.
+    pub(super) sums: [f64; ORDERS],
+    from: f64,
+    unit: f64,
+}
+
+impl<const ORDERS: usize> Product<ORDERS> {
+    fn add(&mut self, distance: f64, product: f64) {
+        let mut term = product;
+        for sum in &mut self.sums {
+            *sum += term;
+            term *= distance;
+        }
+    }
+}
+
+impl Product<2> {
+    pub(super) fn mean(&self) -> f64 {
+        self.from + self.unit * (self.sums[1] / self.sums[0])
+    }
+}
+
+impl Product<3> {
+    pub(super) fn mean(&self) -> f64 {
+        self.from + self.unit * (self.sums[1] / self.sums[0])
+    }
+
+    pub(super) fn variance(&self) -> f64 {
+        let [all, first, second] = self.sums;
+        self.unit * self.unit * (second / all - (first / all).powi(2)).max(0.0)
+    }
 }
 
 impl CellLikelihood {
@@ -75,27 +119,119 @@ impl CellLikelihood {
         }
         let i = (place as usize).min(last - 1);
         let t = place - i as f64;
+        let [da, square, cube] = self.piece(i);
+        self.log[i] + t * (da + t * (square + t * cube))
+    }
+
+    /// A standard deviation as this table has it.
+    pub(super) fn width(&self, tau: f64) -> Width {
+        let stride = self.step / tau;
+        Width { tau, stride, change: (-stride * stride).exp() }
+    }
+
+    /// The product with the normal of mean `mu`, summed over the nodes of the table or, where the normal is narrower than
+    /// their spacing, over nodes of its own.
+    pub(super) fn times_normal<const ORDERS: usize>(
+        &self,
+        mu: f64,
+        width: Width,
+    ) -> Product<ORDERS> {
+        if width.tau < self.step {
+            return self.narrow(mu, width.tau);
+        }
+        let Width { tau, stride, change } = width;
+        let last = self.weighted.len() - 1;
+        let nearest = ((mu - self.lo) / self.step).round().clamp(0.0, last as f64) as usize;
+        let from = self.lo + self.step * nearest as f64;
+        let gap = (from - mu) / tau;
+        let mut product =
+            Product { log_factor: -0.5 * gap * gap, sums: [0.0; ORDERS], from, unit: self.step };
+        let middle = self.weighted[nearest];
+        product.add(0.0, middle);
+        // As `bell`, whose heights are not kept: outwards from the nearest node each is the last times a ratio.
+        let upward = (-gap * stride - 0.5 * stride * stride).exp();
+        let (mut height, mut ratio, mut distance) = (1.0, upward, 0.0);
+        for weight in &self.weighted[nearest + 1..] {
+            height *= ratio;
+            ratio *= change;
+            distance += 1.0;
+            let term = height * weight;
+            product.add(distance, term);
+            if term < LEFT_OUT * middle {
+                break;
+            }
+        }
+        (height, ratio, distance) = (1.0, change / upward, 0.0);
+        for weight in self.weighted[..nearest].iter().rev() {
+            height *= ratio;
+            ratio *= change;
+            distance -= 1.0;
+            let term = height * weight;
+            product.add(distance, term);
+            if term < LEFT_OUT * middle {
+                break;
+            }
+        }
+        product
+    }
+
+    /// The same over nodes about `mu`, a standard deviation apart.
+    fn narrow<const ORDERS: usize>(&self, mu: f64, tau: f64) -> Product<ORDERS> {
+        let top = self.log_at(mu);
+        let mut product = Product { log_factor: top, sums: [0.0; ORDERS], from: mu, unit: tau };
+        let reach = NARROW_REACH * tau;
+        let is_inside = mu - reach >= LOWEST && mu + reach <= HIGHEST;
+        let Some([slope, bend, twist]) = self.cubic_about(mu, tau).filter(|_| is_inside) else {
+            self.visit_narrow(mu, tau, NARROW_STEP, |x, f| product.add((x - mu) / tau, f));
+            return product;
+        };
+        // A cubic is the log of every height, so its third differences are level.
+        product.add(0.0, tau);
+        for sign in [1.0, -1.0] {
+            let (slope, twist) = (sign * slope, sign * twist);
+            let mut height = tau;
+            let mut ratio = (slope + bend + twist - 0.5).exp();
+            let mut change = (2.0 * bend + 6.0 * twist - 1.0).exp();
+            let turn = (6.0 * twist).exp();
+            for node in 1..=NARROW_REACH as i32 {
+                height *= ratio;
+                ratio *= change;
+                change *= turn;
+                product.add(sign * f64::from(node), height);
+            }
+        }
+        product
+    }
+
+    /// Coefficients of the log likelihood about `mu`, in powers of the distance in `tau`s from the first on, where one piece
+    /// of it holds as far as a narrow normal reaches.
+    fn cubic_about(&self, mu: f64, tau: f64) -> Option<[f64; 3]> {
+        let last = self.log.len() - 1;
+        let (place, unit) = ((mu - self.lo) / self.step, tau / self.step);
+        let (first, end) = (place - NARROW_REACH * unit, place + NARROW_REACH * unit);
+        if end <= 0.0 {
+            return Some([self.slope[0] * tau, 0.0, 0.0]);
+        }
+        if first >= last as f64 {
+            return Some([self.slope[last] * tau, 0.0, 0.0]);
+        }
+        let i = (first.max(0.0) as usize).min(last - 1);
+        if first < i as f64 || end > (i + 1) as f64 {
+            return None;
+        }
+        let [da, square, cube] = self.piece(i);
+        let t = place - i as f64;
+        let slope = da + t * (2.0 * square + t * 3.0 * cube);
+        let bend = square + 3.0 * t * cube;
+        Some([slope * unit, bend * unit * unit, cube * unit * unit * unit])
+    }
+
+    /// Coefficients of the cubic from node `i` to the next one, in spacings, from the first power on.
+    fn piece(&self, i: usize) -> [f64; 3] {
         let (a, b) = (self.log[i], self.log[i + 1]);
         let (da, db) = (self.slope[i] * self.step, self.slope[i + 1] * self.step);
         let rise = b - a;
-        a + t * (da + t * (3.0 * rise - 2.0 * da - db + t * (da + db - 2.0 * rise)))
-    }
-
-    /// Integral, mean and variance of the product with the normal of mean `mu` and deviation `tau`.
-    pub(super) fn times_normal(&self, mu: f64, tau: f64) -> Moments {
-        let mut sums = [0.0; 3];
-        let offset = self.visit(mu, tau, |x, f| {
-            let gap = x - mu;
-            sums[0] += f;
-            sums[1] += f * gap;
-            sums[2] += f * gap * gap;
-        });
-        let gap = sums[1] / sums[0];
-        Moments {
-            log_mass: offset + sums[0].ln() - tau.ln() - 0.5 * std::f64::consts::TAU.ln(),
-            mean: mu + gap,
-            variance: (sums[2] / sums[0] - gap * gap).max(0.0),
-        }
+        [da, 3.0 * rise - 2.0 * da - db, da + db - 2.0 * rise]
     }
 
     /// Log ratio at which the share `u` in (0, 1) of the product with the normal lies below, each node
@@ -121,25 +257,15 @@ impl CellLikelihood {
         mu.clamp(LOWEST, HIGHEST)
     }
 
-    /// Visits the nodes of the product with the unscaled bell of `mu` and `tau`: log ratio, and
-    /// product times node weight, both over a common factor whose log is handed back.
-    fn visit(&self, mu: f64, tau: f64, see: impl FnMut(f64, f64)) -> f64 {
-        if tau >= self.step {
-            self.visit_table(mu, tau, see)
-        } else {
-            self.visit_narrow(mu, tau, NARROW_STEP, see)
-        }
-    }
-
-    /// The nodes of the table.
-    fn visit_table(&self, mu: f64, tau: f64, mut see: impl FnMut(f64, f64)) -> f64 {
-        bell(self.lo, self.step, self.weighted.len(), (mu, tau, NOTHING_ADDED), |i, g| {
+    /// Visits the nodes of the table: log ratio, and product times node weight over a factor of all of them.
+    fn visit_table(&self, mu: f64, tau: f64, mut see: impl FnMut(f64, f64)) {
+        bell(self.lo, self.step, self.weighted.len(), (mu, tau), |i, g| {
             see(self.lo + self.step * i as f64, g * self.weighted[i]);
-        })
+        });
     }
 
-    /// Nodes about `mu`, `step` standard deviations apart.
-    fn visit_narrow(&self, mu: f64, tau: f64, step: f64, mut see: impl FnMut(f64, f64)) -> f64 {
+    /// The same over nodes about `mu`, `step` standard deviations apart.
+    fn visit_narrow(&self, mu: f64, tau: f64, step: f64, mut see: impl FnMut(f64, f64)) {
         let top = self.log_at(mu);
         let side = (NARROW_REACH / step) as i32;
         for j in -side..=side {
@@ -149,52 +275,7 @@ impl CellLikelihood {
                 see(x, (self.log_at(x) - top - 0.5 * z * z).exp() * step * tau);
             }
         }
-        top
     }
-}
-
-/// A height of a bell below which nothing is left of it.
-pub(super) const NOTHING: f64 = 1e-250;
-
-/// The same where it is multiplied with a tabulated likelihood, which is above 1e-18 throughout: what lies lower
-/// adds nothing to what the nearest node has.
-const NOTHING_ADDED: f64 = 1e-38;
-
-/// Visits equally spaced nodes with the height of a bell of mean `mu` and deviation `tau` over its height
-/// at the nearest node, whose log is handed back. From there outwards each height is the last times a
-/// ratio, without an exponential a node; it stops where heights are below `nothing`.
-pub(super) fn bell(
-    lo: f64,
-    step: f64,
-    nodes: usize,
-    (mu, tau, nothing): (f64, f64, f64),
-    mut see: impl FnMut(usize, f64),
-) -> f64 {
-    let nearest = ((mu - lo) / step).round().clamp(0.0, (nodes - 1) as f64) as usize;
-    let gap = (lo + step * nearest as f64 - mu) / tau;
-    let stride = step / tau;
-    let change = (-stride * stride).exp();
-    see(nearest, 1.0);
-    let first = |sign: f64| (-sign * gap * stride - 0.5 * stride * stride).exp();
-    let (mut height, mut ratio) = (1.0, first(1.0));
-    for i in nearest + 1..nodes {
-        height *= ratio;
-        ratio *= change;
-        if height < nothing {
-            break;
-        }
-        see(i, height);
-    }
-    (height, ratio) = (1.0, first(-1.0));
-    for i in (0..nearest).rev() {
-        height *= ratio;
-        ratio *= change;
-        if height < nothing {
-            break;
-        }
-        see(i, height);
-    }
-    -0.5 * gap * gap
 }
 
 fn log_likelihood(strata: &[PersonTime], log_ratio: f64) -> f64 {

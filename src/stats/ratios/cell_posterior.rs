@@ -3,8 +3,10 @@
 //! Promises a smooth density also where the spread is far smaller than the distance between the means of
 //! the grid. Stops at one cell.
 
-use super::cell_likelihood::{HIGHEST, LOWEST, NOTHING, bell};
-use super::hyper_grid::{APART_BY, Cell, MU_END, Parts, Slice};
+use super::bell::Spacing;
+use super::cell_likelihood::{HIGHEST, LOWEST};
+use super::hyper_grid::Slice;
+use super::prior::{APART_BY, Cell, MU_END, Parts, Prior};
 use crate::stats::special::density::{DENSITY_POINTS, Density, around, cubic_through, end_weight};
 
 /// Spacing of means, in spreads, above which their normals no longer blend into each other.
@@ -21,8 +23,11 @@ const NEGLIGIBLE: f64 = 21.0;
 /// Likelihood of the cell times the priors of all means and spreads, each by its share of the posterior
 /// and over its own product with the likelihood; and the probability that the cell stands apart.
 pub(super) fn cell_density(cell: &Cell, slices: &[Slice]) -> (Density, f64) {
-    let parts: Vec<Vec<Parts>> =
-        slices.iter().map(|s| s.priors.iter().map(|prior| prior.times(cell)).collect()).collect();
+    let parts = |slice: &Slice| -> Vec<Parts> {
+        let width = cell.likelihood.width(slice.tau);
+        slice.priors.iter().map(|prior| prior.times(cell, width)).collect()
+    };
+    let parts: Vec<Vec<Parts>> = slices.iter().map(parts).collect();
     let Shared { mean, variance, apart } = shared(slices, &parts);
     let (lo, hi) = around(mean, variance, LOWEST, HIGHEST);
     let step = (hi - lo) / (DENSITY_POINTS - 1) as f64;
@@ -100,12 +105,9 @@ impl AllMeans {
     }
 
     fn add(&self, height: &mut [f64], top: f64, lo: f64, step: f64) {
-        let mut row = vec![0.0; height.len()];
+        let spacing = Spacing::of(step, APART_BY);
         for (mu, weight) in self.means() {
-            row.fill(0.0);
-            let offset = bell(lo, step, height.len(), (mu, APART_BY, NOTHING), |i, g| row[i] = g);
-            let scale = weight / APART_BY * (self.log - top + offset).exp();
-            height.iter_mut().zip(&row).for_each(|(h, g)| *h += scale * g);
+            spacing.add_bell(height, lo, mu, (weight / APART_BY, self.log - top));
         }
     }
 }
@@ -113,8 +115,12 @@ impl AllMeans {
 /// What the other cells say of each mean, and the prior of a part: the posterior over the cell's own part of
 /// it, logs.
 fn others(slices: &[Slice], parts: &[Vec<Parts>], part: usize) -> Vec<Vec<f64>> {
-    let less = |(log, own): (&f64, &Parts)| log - own.log_mass + own.log_weights[part];
-    let slice = |(s, parts): (&Slice, &Vec<Parts>)| s.log.iter().zip(parts).map(less).collect();
+    let slice = |(slice, parts): (&Slice, &Vec<Parts>)| {
+        let less = |((log, own), prior): ((&f64, &Parts), &Prior)| {
+            log - own.log_mass + prior.log_weights[part]
+        };
+        slice.log.iter().zip(parts).zip(&slice.priors).map(less).collect()
+    };
     slices.iter().zip(parts).map(slice).collect()
 }
 
@@ -132,11 +138,10 @@ fn shared(slices: &[Slice], parts: &[Vec<Parts>]) -> Shared {
     for (slice, parts) in slices.iter().zip(parts) {
         for (j, part) in parts.iter().enumerate() {
             let weight = (slice.log[j] - top).exp() * slice.step * end_weight(j, parts.len());
-            let [mean, square] = part.moments();
             sums[0] += weight;
-            sums[1] += weight * mean;
-            sums[2] += weight * square;
-            sums[3] += weight * part.apart();
+            sums[1] += weight * part.mean;
+            sums[2] += weight * part.square;
+            sums[3] += weight * part.apart;
         }
     }
     let mean = sums[1] / sums[0];
@@ -158,16 +163,13 @@ fn highest(slices: &[Slice], others: &[Vec<f64>], lo: f64, hi: f64) -> f64 {
 
 /// Adds the normals of the means of a slice, but for those whose weight is nil.
 fn add_wide(height: &mut [f64], slice: &Slice, others: &[f64], top: f64, lo: f64, step: f64) {
-    let mut row = vec![0.0; height.len()];
+    let spacing = Spacing::of(step, slice.tau);
     for (j, mu) in slice.means().enumerate() {
         if others[j] == f64::NEG_INFINITY {
             continue;
         }
-        row.fill(0.0);
-        let offset = bell(lo, step, height.len(), (mu, slice.tau, NOTHING), |i, g| row[i] = g);
         let weight = slice.step / slice.tau * end_weight(j, others.len());
-        let scale = (others[j] - top + offset).exp() * weight;
-        height.iter_mut().zip(&row).for_each(|(h, g)| *h += scale * g);
+        spacing.add_bell(height, lo, mu, (weight, others[j] - top));
     }
 }
 

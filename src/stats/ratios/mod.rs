@@ -1,6 +1,7 @@
 //! Ratios of rates across strata, and what they amount to: attributable parts, cells that borrow from each other.
 
 pub mod attributable;
+mod bell;
 pub mod binomial_sum;
 mod cell_likelihood;
 mod cell_posterior;
@@ -10,6 +11,7 @@ pub mod homogeneity;
 mod hyper_grid;
 pub mod mantel_haenszel;
 pub mod person_time;
+mod prior;
 pub mod random_effects;
 pub mod risk_sets;
 pub mod stated_bias;

@@ -9,8 +9,9 @@ use rayon::prelude::*;
 
 use super::cell_likelihood::CellLikelihood;
 use super::cell_posterior::cell_density;
-use super::hyper_grid::{APART, APART_BY, Cell, HyperPosterior, MU_END, Prior, Slice, TAU_END};
+use super::hyper_grid::{HyperPosterior, Slice, TAU_END};
 use super::person_time::PersonTime;
+use super::prior::{APART, APART_BY, Cell, MU_END, Prior};
 use super::tilted::NormalPrior;
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::density::{Density, around, cubic_through, spaced};
@@ -108,8 +109,8 @@ pub fn random_effects_on(
         .collect();
     let known: Vec<Cell> =
         strata.par_iter().map(|cell| Cell::new(CellLikelihood::new(cell, grid.cell))).collect();
-    let says = |(cell, s): (&Cell, &Vec<PersonTime>)| (!s.is_empty()).then(|| cell.clone());
-    let informative: Vec<Cell> = known.iter().zip(&strata).filter_map(says).collect();
+    let says = known.iter().zip(&strata).filter(|(_, strata)| !strata.is_empty());
+    let informative: Vec<&Cell> = says.map(|(cell, _)| cell).collect();
     let slices = HyperPosterior {
         cells: &informative,
         tau_scale: input::amount(tau_scale).max(1e-3),
@@ -146,7 +147,7 @@ impl RandomEffects {
         };
         let prior = Prior::at(mu, tau);
         let draw = |cell: &Cell| {
-            let (u, apart) = (uniforms(), prior.times(cell).apart());
+            let (u, apart) = (uniforms(), prior.times(cell, cell.likelihood.width(tau)).apart);
             // What is left of the number once it has chosen the part is uniform again.
             match u < apart {
                 true => cell.likelihood.draw(mu, APART_BY, u / apart),

@@ -10,6 +10,8 @@ use crate::stats::shares::clustered::{ENOUGH_CLUSTERS, student_two_sided, t_over
 use crate::stats::special::input;
 use crate::stats::special::quantile::normal_quantile;
 use crate::stats::special::root::root_from;
+use rustc_hash::FxHashMap;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Events and exposure of a group within a stratum and a cluster.
@@ -114,15 +116,27 @@ pub fn summed(rows: &[StratifiedRow]) -> Vec<PersonTime> {
 /// Sums of both groups, exposed first: events and time.
 type Sides = [(f64, f64); 2];
 
-/// The same by stratum. Parts of tied events become whole ones: the likelihood asks for their sum alone.
-fn strata(rows: &[StratifiedRow]) -> BTreeMap<u64, PersonTime> {
-    let mut sums: BTreeMap<u64, Sides> = BTreeMap::new();
-    for row in rows.iter().filter(|row| input::amount(row.time) > 0.0) {
-        let sides = sums.entry(row.stratum).or_default();
-        let (events, time) = &mut sides[usize::from(!row.exposed)];
-        *events += input::amount(row.events);
-        *time += input::amount(row.time);
+/// Strata by their numbers, which rise.
+struct Strata(Vec<(u64, PersonTime)>);
+
+impl Strata {
+    fn get(&self, number: u64) -> Option<&PersonTime> {
+        let at = self.0.binary_search_by_key(&number, |(number, _)| *number).ok()?;
+        Some(&self.0[at].1)
     }
+
+    fn values(&self) -> impl Iterator<Item = &PersonTime> {
+        self.0.iter().map(|(_, sums)| sums)
+    }
+
+    fn into_values(self) -> impl Iterator<Item = PersonTime> {
+        self.0.into_iter().map(|(_, sums)| sums)
+    }
+}
+
+/// The same by stratum. Parts of tied events become whole ones: the likelihood asks for their sum alone.
+fn strata(rows: &[StratifiedRow]) -> Strata {
+    let rows = in_order(rows);
     let mut carried = 0.0;
     let mut whole = |[(exposed, t1), (other, t0)]: Sides| {
         let all = (exposed + other).round();
@@ -130,13 +144,36 @@ fn strata(rows: &[StratifiedRow]) -> BTreeMap<u64, PersonTime> {
         carried += exposed - d1;
         PersonTime { d1: d1 as u64, t1, d0: (all - d1) as u64, t0 }
     };
-    let strata = sums.into_iter().map(|(stratum, sides)| (stratum, whole(sides)));
-    strata.filter(|(_, sums)| sums.events() > 0.0).collect()
+    let mut found = Vec::new();
+    for of_stratum in rows.chunk_by(|a, b| a.stratum == b.stratum) {
+        let mut sides = Sides::default();
+        for row in of_stratum {
+            let (events, time) = &mut sides[usize::from(!row.exposed)];
+            *events += input::amount(row.events);
+            *time += input::amount(row.time);
+        }
+        let sums = whole(sides);
+        if sums.events() > 0.0 {
+            found.push((of_stratum[0].stratum, sums));
+        }
+    }
+    Strata(found)
+}
+
+/// The rows with any time, those of one stratum together: most come so.
+fn in_order(rows: &[StratifiedRow]) -> Cow<'_, [StratifiedRow]> {
+    let counts = |row: &StratifiedRow| input::amount(row.time) > 0.0;
+    if rows.iter().all(counts) && rows.is_sorted_by_key(|row| row.stratum) {
+        return Cow::Borrowed(rows);
+    }
+    let mut kept: Vec<StratifiedRow> = rows.iter().copied().filter(counts).collect();
+    kept.sort_by_key(|row| row.stratum);
+    Cow::Owned(kept)
 }
 
 fn with_errors(
     rows: &[StratifiedRow],
-    strata: &BTreeMap<u64, PersonTime>,
+    strata: &Strata,
     log_ratio: f64,
     mut ratio: Estimate,
 ) -> StratifiedFit {
@@ -230,17 +267,15 @@ pub fn cluster_scores(
     (strata.into_values().filter(PersonTime::is_informative).collect(), scores)
 }
 
-fn scores(
-    rows: &[StratifiedRow],
-    strata: &BTreeMap<u64, PersonTime>,
-    log_ratio: f64,
-) -> BTreeMap<u64, f64> {
-    let mut scores: BTreeMap<u64, f64> = BTreeMap::new();
-    let mut sorted: Vec<&StratifiedRow> =
-        rows.iter().filter(|row| input::amount(row.time) > 0.0).collect();
-    sorted.sort_by_key(|row| (row.stratum, row.cluster));
-    for of_stratum in sorted.chunk_by(|a, b| a.stratum == b.stratum) {
-        let sums = strata.get(&of_stratum[0].stratum).filter(|sums| sums.is_informative());
+fn scores(rows: &[StratifiedRow], strata: &Strata, log_ratio: f64) -> BTreeMap<u64, f64> {
+    let mut scores: FxHashMap<u64, f64> = FxHashMap::default();
+    let mut rows = in_order(rows);
+    let by_cluster = |row: &StratifiedRow| (row.stratum, row.cluster);
+    if !rows.is_sorted_by_key(by_cluster) {
+        rows.to_mut().sort_by_key(by_cluster);
+    }
+    for of_stratum in rows.chunk_by(|a, b| a.stratum == b.stratum) {
+        let sums = strata.get(of_stratum[0].stratum).filter(|sums| sums.is_informative());
         let Some(sums) = sums else { continue };
         let (share, rest) = shares(sums, log_ratio);
         for of_cluster in of_stratum.chunk_by(|a, b| a.cluster == b.cluster) {
@@ -248,11 +283,11 @@ fn scores(
             *scores.entry(of_cluster[0].cluster).or_default() += score;
         }
     }
-    scores
+    scores.into_iter().collect()
 }
 
 /// Of the rows of one cluster in one stratum, of whose events `share` and `rest` fall to the exposed and to the others.
-fn cluster_score(rows: &[&StratifiedRow], sums: &PersonTime, (share, rest): (f64, f64)) -> f64 {
+fn cluster_score(rows: &[StratifiedRow], sums: &PersonTime, (share, rest): (f64, f64)) -> f64 {
     // Events, and shares of the stratum's events that are expected, of both sides.
     let (mut seen, mut fitted) = ([0.0; 2], [0.0; 2]);
     for row in rows {

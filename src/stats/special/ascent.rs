@@ -55,8 +55,7 @@ pub fn ascend_by(
             arrived = length < ARRIVED.sqrt();
             break;
         };
-        at = next;
-        (value, gradient) = f(&at);
+        (at, value, gradient) = next;
         if length < ARRIVED {
             arrived = true;
             break;
@@ -76,19 +75,20 @@ pub fn best_start(range: (f64, f64), value: impl Fn(f64) -> f64) -> f64 {
 }
 
 /// The point along `step` that is no lower than `value` but for rounding, after at most forty
-/// halvings.
+/// halvings, with value and gradient there.
 fn uphill(
     at: &[f64],
     value: f64,
     step: &[f64],
     f: &impl Fn(&[f64]) -> (f64, Vec<f64>),
-) -> Option<Vec<f64>> {
+) -> Option<(Vec<f64>, f64, Vec<f64>)> {
     let slack = 1e-13 * value.abs();
     let mut share = 1.0;
     for _ in 0..40 {
         let next: Vec<f64> = at.iter().zip(step).map(|(x, s)| x + share * s).collect();
-        if f(&next).0 >= value - slack {
-            return Some(next);
+        let (reached, gradient) = f(&next);
+        if reached >= value - slack {
+            return Some((next, reached, gradient));
         }
         share /= 2.0;
     }
@@ -116,13 +116,16 @@ fn newton_step(information: &[Vec<f64>], gradient: &[f64]) -> Vec<f64> {
 fn information(at: &[f64], gradient_at: &impl Fn(&[f64]) -> Vec<f64>) -> Vec<Vec<f64>> {
     let order = at.len();
     let mut out = vec![vec![0.0; order]; order];
+    let mut near = at.to_vec();
     for col in 0..order {
-        let (mut left, mut right) = (at.to_vec(), at.to_vec());
-        left[col] -= WIDTH;
-        right[col] += WIDTH;
-        let (below, above) = (gradient_at(&left), gradient_at(&right));
+        let (left, right) = (at[col] - WIDTH, at[col] + WIDTH);
+        near[col] = left;
+        let below = gradient_at(&near);
+        near[col] = right;
+        let above = gradient_at(&near);
+        near[col] = at[col];
         for row in 0..order {
-            let slope = (below[row] - above[row]) / (right[col] - left[col]);
+            let slope = (below[row] - above[row]) / (right - left);
             out[row][col] += slope / 2.0;
             out[col][row] += slope / 2.0;
         }

@@ -6,7 +6,7 @@
 use super::incomplete::beta_tails;
 use super::input;
 use super::quantile::{gamma_lower_quantile, gamma_upper_quantile, normal_quantile};
-use super::root::root;
+use super::root::{root, root_from};
 
 /// Parameter above which the continued fraction becomes slow and an expansion is used.
 const LARGE: f64 = 1e6;
@@ -14,6 +14,9 @@ const LARGE: f64 = 1e6;
 /// Smaller parameter up to which, together with a large one, a gamma distribution stands for the beta
 /// distribution; its relative error is the square of the ratio of the two.
 const FEW: f64 = 1e3;
+
+/// Logit beyond which a guess at a limit is none.
+const FAR: f64 = 100.0;
 
 /// Limits that leave `(1 - level) / 2` of the beta distribution with parameters `a`, `b` > 0 on
 /// either side.
@@ -65,7 +68,13 @@ fn lower_logit(a: f64, b: f64, tail: f64) -> f64 {
     let gap = |logit: f64| {
         beta_tails(a, b, expit(logit), expit(-logit)).0.max(1e-300).ln() - tail.max(1e-299).ln()
     };
-    root(gap, -690.0, 690.0)
+    // Two standard deviations below the centre, roughly; where there is no saying, anywhere.
+    let scatter = (1.0 / a + 1.0 / b).sqrt();
+    let guess = (a / b).ln() - 2.0 * scatter;
+    match guess.abs() < FAR {
+        true => root_from(gap, guess, scatter),
+        false => root(gap, -690.0, 690.0),
+    }
 }
 
 /// Limits of `-ln X` for X beta with many successes `a` and few failures `b`.

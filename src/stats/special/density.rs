@@ -104,10 +104,29 @@ impl Density {
 /// Value at `place` (in spacings from the first) of the cubic through the nearest four of equally spaced
 /// `values`, of which there are four or more.
 pub fn cubic_through(values: &[f64], place: f64) -> f64 {
-    let first = (place.floor() - 1.0).clamp(0.0, (values.len() - 4) as f64);
-    let t = place - first;
-    let v = &values[first as usize..];
-    let (a, b, c, d) = (t, t - 1.0, t - 2.0, t - 3.0);
-    -v[0] * b * c * d / 6.0 + v[1] * a * c * d / 2.0 - v[2] * a * b * d / 2.0
-        + v[3] * a * b * c / 6.0
+    Cubic::at(place, values.len()).through(values)
+}
+
+/// A place among equally spaced values, for callers that read many lists there.
+#[derive(Clone, Copy, Debug)]
+pub struct Cubic {
+    first: usize,
+    weights: [f64; 4],
+}
+
+impl Cubic {
+    /// Place in spacings from the first of `count` values, of which there are four or more.
+    pub fn at(place: f64, count: usize) -> Cubic {
+        let first = (place.floor() - 1.0).clamp(0.0, (count - 4) as f64);
+        let (a, b) = (place - first, place - first - 1.0);
+        let (c, d) = (place - first - 2.0, place - first - 3.0);
+        let weights = [-b * c * d / 6.0, a * c * d / 2.0, -a * b * d / 2.0, a * b * c / 6.0];
+        Cubic { first: first as usize, weights }
+    }
+
+    /// Value there of the cubic through the nearest four.
+    pub fn through(&self, values: &[f64]) -> f64 {
+        let near = &values[self.first..self.first + 4];
+        near.iter().zip(self.weights).map(|(value, weight)| value * weight).sum()
+    }
 }

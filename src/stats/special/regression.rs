@@ -194,7 +194,8 @@ fn downhill(rows: &impl Rows, beta: &[f64], change: &[f64], deviance: f64) -> (V
     (beta.to_vec(), deviance)
 }
 
-fn total_deviance(rows: &impl Rows, beta: &[f64]) -> f64 {
+/// Twice the log-likelihood ratio against one parameter a row.
+pub(in crate::stats) fn total_deviance(rows: &impl Rows, beta: &[f64]) -> f64 {
     let of_row = |row: usize| rows.half_deviance(row, predictor(rows, beta, row));
     2.0 * (0..rows.rows()).map(of_row).sum::<f64>()
 }

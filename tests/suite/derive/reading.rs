@@ -2,12 +2,17 @@
 //!
 //! Source of every expected value: counted by hand from the rows shown.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use arrow::array::{ArrayRef, Int64Array, RecordBatch, UInt32Array};
 use motetrail::by;
 use motetrail::derive::counts::{
-    AnyTable, CycleNo, Cycles, FirstLooks, Method, Site, Stage, View, VisitRow, Visits, WeekNo,
-    to_arrow,
+    AnyTable, ClusterHigh, ClusterLow, Counted, CycleNo, Cycles, FirstLooks, Method, Site, Stage,
+    View, VisitRow, Visits, WeekNo, WorkOrders, to_arrow,
 };
 use motetrail::derive::{ByColumns, Frame, Rows, TableFrame};
+use proptest::prelude::*;
 
 use super::fleet::fleet;
 use super::seen::Seen;
@@ -112,4 +117,52 @@ fn a_grouping_names_its_columns_in_the_order_of_display() {
     let grouping: ByColumns<Visits> = by!(Stage, VisitRow);
     assert_eq!(grouping.columns(), ["stage", "row"]);
     assert!(!grouping.is_fleet() && ByColumns::<Visits>::fleet().is_fleet());
+}
+
+/// A table of work orders whose stage, site and halves of a name are these numbers; every row has one look.
+fn numbered(rows: &[[u32; 4]]) -> Frame {
+    let column = |name: &str| -> ArrayRef {
+        let at =
+            ["stage", "site", "cluster_high", "cluster_low"].iter().position(|own| *own == name);
+        Arc::new(rows.iter().map(|row| at.map_or(0, |at| row[at])).collect::<UInt32Array>())
+    };
+    let columns = WorkOrders::ABOUT.columns.iter().map(|about| (about.name, column(about.name)));
+    let figures = WorkOrders::ABOUT.figures.iter().map(|about| {
+        let ones: ArrayRef = Arc::new(Int64Array::from(vec![1; rows.len()]));
+        (about.name, ones)
+    });
+    Frame::of(&RecordBatch::try_from_iter(columns.chain(figures)).unwrap()).unwrap()
+}
+
+proptest! {
+    /// Few groups have a place each, more are found by the order of the rows, and names of 64 bits beside other columns
+    /// fit into no number at all.
+    #[test]
+    fn groups_are_those_of_a_sorted_map_however_large_the_numbers_are(
+        rows in prop::collection::vec(
+            (0..3_u32, 0..4_u32, prop::sample::select(vec![0, 7, u32::MAX]), any::<u32>())
+                .prop_map(|(stage, site, high, low)| [stage, site, high, low / 3 * 3 % 1_000_003]),
+            1..80,
+        ),
+    ) {
+        let frame = numbered(&rows);
+        let table = TableFrame::<WorkOrders>::of(&frame);
+        let groupings: [(ByColumns<WorkOrders>, &[usize]); 5] = [
+            (by!(Stage, Site), &[0, 1]),
+            (by!(ClusterHigh), &[2]),
+            (by!(ClusterHigh, ClusterLow), &[2, 3]),
+            (by!(Stage, Site, ClusterHigh, ClusterLow), &[0, 1, 2, 3]),
+            (by!(ClusterLow, ClusterHigh, Site), &[3, 2, 1]),
+        ];
+        for (by, columns) in groupings {
+            let mut wanted: BTreeMap<Vec<u32>, i64> = BTreeMap::new();
+            for row in &rows {
+                *wanted.entry(columns.iter().map(|at| row[*at]).collect()).or_default() += 1;
+            }
+            let groups = table.groups(&Rows::all(), &by).unwrap();
+            let found: Vec<(Vec<u32>, i64)> =
+                groups.into_iter().map(|group| (group.places, group.counts.looks)).collect();
+            prop_assert_eq!(found, wanted.into_iter().collect::<Vec<_>>());
+        }
+    }
 }

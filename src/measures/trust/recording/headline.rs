@@ -24,7 +24,7 @@ use super::cells::LookedAtCells;
 use crate::derive::counts::{Coverage, Row as _, looked_at};
 use crate::derive::{Definition, DeriveError};
 use crate::measures::results::{Group, Money};
-use crate::measures::skipped_cost::strata::{FollowUp, Within};
+use crate::measures::skipped_cost::strata::Within;
 use crate::measures::skipped_cost::{self, Exposure, Rule};
 use crate::stats::stated_bias::{
     diluted_excess, misplaced_excess, unselected_share, up_to_excess, with_excess,
@@ -104,7 +104,7 @@ impl Headline {
         let name = |names: &std::collections::BTreeMap<u32, String>, place: u32| {
             names.get(&place).cloned().unwrap_or_default()
         };
-        let follow_up = FollowUp::of(evidence);
+        let follow_up = from.follow_up;
         let mut by_place = Vec::new();
         for ((site, stage), counts) in &by_site {
             let stage_name = name(&cells.stages, *stage);
