@@ -33,6 +33,10 @@ pub struct Rejected {
 /// Most rows that are listed; a table of more is read by nobody.
 const MOST_ROWS: usize = 1_000_000;
 
+/// What stands before and between the two halves of a reason.
+const FOUND: &str = "found ";
+const EXPECTED: &str = ", expected ";
+
 /// Columns of the table, beside the group.
 const COLUMNS: [&str; 9] =
     ["group", "rows", "source", "file", "line", "table", "column", "found", "expected"];
@@ -92,7 +96,7 @@ fn grouped(rows: &[Quarantined]) -> Vec<Group<'_>> {
     for row in rows {
         let (_, expected) = found_and_expected(&row.reason);
         let column = row.column.clone().unwrap_or_default();
-        let key = (row.source.clone(), row.table.clone(), column, expected.to_owned());
+        let key = (row.source.clone(), row.table.clone(), column, expected);
         groups.entry(key).or_default().push(row);
     }
     let mut groups: Vec<Group> =
@@ -101,12 +105,28 @@ fn grouped(rows: &[Quarantined]) -> Vec<Group<'_>> {
     groups
 }
 
-/// A reason, `found X, expected Y`, cut in two; one of another form is all expected.
-fn found_and_expected(reason: &str) -> (&str, &str) {
-    let plain = reason.strip_prefix("found ").unwrap_or(reason);
-    match plain.rsplit_once(", expected ").or_else(|| plain.rsplit_once("; expected ")) {
-        Some(parts) => parts,
-        None => ("", reason),
+/// A reason, `found X, expected Y`, cut in two; of several parts of a map that refused a row, what each expected; a reason
+/// of another form is all expected.
+fn found_and_expected(reason: &str) -> (String, String) {
+    let several: Vec<(&str, &str)> = reason
+        .split(FOUND)
+        .skip(1)
+        .filter_map(|part| part.trim_end_matches("; ").split_once(EXPECTED))
+        .collect();
+    if several.len() > 1 && several.len() == reason.matches(EXPECTED).count() {
+        let mut found: Vec<&str> = Vec::new();
+        several.iter().for_each(|(one, _)| {
+            if !found.contains(one) {
+                found.push(one);
+            }
+        });
+        let expected: Vec<&str> = several.iter().map(|(_, expected)| *expected).collect();
+        return (found.join("; "), expected.join(" or "));
+    }
+    let plain = reason.strip_prefix(FOUND).unwrap_or(reason);
+    match plain.rsplit_once(EXPECTED).or_else(|| plain.rsplit_once("; expected ")) {
+        Some((found, expected)) => (found.to_owned(), expected.to_owned()),
+        None => (String::new(), reason.to_owned()),
     }
 }
 
@@ -120,8 +140,8 @@ fn write_one(group: usize, rows: usize, row: &Quarantined, out: &mut dyn Write) 
         row.line.to_string(),
         row.table.clone(),
         harmless(row.column.as_deref().unwrap_or_default()),
-        harmless(found),
-        harmless(expected),
+        harmless(&found),
+        harmless(&expected),
     ];
     let cells: Vec<&[u8]> = texts.iter().map(|text| text.as_bytes()).collect();
     write_row(&cells, out)

@@ -13,6 +13,10 @@ use crate::settings::{Test, When};
 /// Share of the cells whose word must be a result.
 const KNOWN: f64 = 0.5;
 
+/// Names for what such columns hold, whatever they are called.
+const RESULT: &str = "result";
+const METHOD: &str = "method";
+
 /// The two columns of results.
 struct Around {
     before: String,
@@ -32,7 +36,14 @@ pub fn around<'p>(
     };
     let side = |kind: Token, other: Token| -> Vec<Candidate<'p>> {
         let own = candidates.iter().filter(|one| !has(&one.name, other) && !is_method(one));
-        own.map(|one| Candidate { profile: one.profile, name: plain(&one.name, kind) }).collect()
+        let is_result = |one: &Candidate| {
+            [&found.before, &found.after].into_iter().any(|name| *name == one.profile.name)
+        };
+        own.map(|one| Candidate {
+            profile: one.profile,
+            name: if is_result(one) { Name::of(RESULT) } else { plain(&one.name, kind) },
+        })
+        .collect()
     };
     let method = candidates.iter().find(|one| is_method(one) && !is_either(&one.name));
     let cleaned = method.map_or(&found.after, |method| &method.profile.name).clone();
@@ -49,7 +60,14 @@ pub fn around<'p>(
         table: Table::Cleanings,
         when: Some(When { column: cleaned.clone(), is: Test::Given }),
         why: Some(format!("the column {} says that there was a cleaning", shown(&cleaned))),
-        candidates: candidates.iter().filter(|one| !is_either(&one.name)).cloned().collect(),
+        candidates: candidates
+            .iter()
+            .filter(|one| !is_either(&one.name))
+            .map(|one| match share_known(one.profile, "method", asked) >= KNOWN && is_method(one) {
+                true => Candidate { profile: one.profile, name: Name::of(METHOD) },
+                false => one.clone(),
+            })
+            .collect(),
         seq: Some("2"),
         ..blank.clone()
     };
@@ -72,17 +90,18 @@ fn is_method(one: &Candidate) -> bool {
     one.name.means("method").is_some() || one.name.means("cleaned_first").is_some()
 }
 
-/// The name without the words for before and after and for cleaning.
+/// The name without the words for before and after, for cleaning and for looking.
 fn plain(name: &Name, kind: Token) -> Name {
     if !has(name, kind) {
         return name.clone();
     }
     let vocabulary = Vocabulary::get();
-    let of_cleaning = |token: &str| {
-        vocabulary.word("action", token).iter().any(|meaning| meaning.of == "cleanings")
+    let of_work = |token: &str| {
+        let meanings = vocabulary.word("action", token);
+        meanings.iter().any(|meaning| matches!(meaning.of, "cleanings" | "inspections"))
     };
     let rest = name.tokens().iter().filter(|token| {
-        !vocabulary.is(token, kind) && !vocabulary.is(token, Token::Stop) && !of_cleaning(token)
+        !vocabulary.is(token, kind) && !vocabulary.is(token, Token::Stop) && !of_work(token)
     });
     let rest: Vec<String> = rest.cloned().collect();
     Name::of(&rest.join(" "))

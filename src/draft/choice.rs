@@ -3,6 +3,7 @@
 use super::asked::Asked;
 use super::assign::assign;
 use super::fit::{ENOUGH, Fit, fit, looks_like_people};
+use super::money::names_currency;
 use super::name::{Clarity, Name};
 use super::texts::texts;
 use super::vocabulary::{Token, Vocabulary};
@@ -25,7 +26,7 @@ pub struct Choice<'p> {
     pub fit: Fit,
     /// How well both together speak for it.
     pub score: f64,
-    /// Whether all its cells are words of the fleet's own list, such as its sites.
+    /// Whether all its cells are words of the fleet's own list, such as its sites, or codes that are nothing else.
     pub is_all_known: bool,
     /// Another column of the export that could be it as well.
     pub rival: Option<&'p str>,
@@ -47,6 +48,8 @@ const TELLING: [&str; 13] = [
     "polish",
     "grading",
 ];
+/// Times that rarely are missing where an export has one more than it needs.
+const ENDINGS: [&str; 2] = ["cleared", "demated_at"];
 /// Different words that must be known before a list tells its column.
 const LEAST_WORDS: usize = 2;
 /// Columns of more different words are no list, unless their name says so.
@@ -108,7 +111,11 @@ pub fn choose<'p>(table: Table, candidates: &[Candidate<'p>], asked: &Asked) -> 
             clarity: judged.clarity,
             fit: judged.fit,
             score: judged.score,
-            is_all_known: wanted[row].name == "site" && holds_only(&candidates[place], asked),
+            is_all_known: match wanted[row].name {
+                "site" => holds_only(&candidates[place], asked),
+                "family" => holds_families(&candidates[place], asked),
+                _ => false,
+            },
             rival: (0..candidates.len())
                 .find(|other| rival(*other))
                 .map(|other| candidates[other].profile.name.as_str()),
@@ -129,9 +136,15 @@ fn judge(table: Table, column: &Column, one: &Candidate, asked: &Asked) -> Optio
         let (clarity, fit) = (Some(Clarity::Exact), fit(one.profile, column, asked).max(Fit::Good));
         return Some(Judged { clarity, fit, score: REMEMBERED });
     }
+    // An amount of a currency is nothing else, whatever it is paid for.
+    let counted = matches!(column.kind, Kind::Minutes | Kind::Integer);
+    if counted && names_currency(&one.profile.name) {
+        return None;
+    }
     let clarity = one.name.clarity(table, column);
     let unnamed = clarity.is_none();
-    let timed = column.required && column.kind == Kind::Time;
+    let timed = column.kind == Kind::Time
+        && (column.required || unnamed && ENDINGS.contains(&column.name) && may_be_end(one));
     let telling = TELLING.contains(&column.name) && one.profile.distinct <= MOST_WORDS
         || column.name == "site" && holds_only(one, asked)
         || unnamed && column.name == "record" && is_numbered(one);
@@ -179,6 +192,19 @@ fn holds_only(one: &Candidate, asked: &Asked) -> bool {
     !asked.sites.is_empty()
         && !texts.is_empty()
         && texts.iter().all(|(text, _)| asked.sites.iter().any(|site| site == text))
+}
+
+/// Whether all its cells are codes of families, and of several: `LC` is nothing else.
+fn holds_families(one: &Candidate, asked: &Asked) -> bool {
+    let codes = asked.allowed("family").unwrap_or_default();
+    let texts = texts(one.profile);
+    texts.len() >= LEAST_WORDS && texts.iter().all(|(text, _)| codes.contains(text))
+}
+
+/// Whether it may be the end of something though no list knows its name.
+fn may_be_end(one: &Candidate) -> bool {
+    let is_other = |it: &String| Vocabulary::get().is(it, Token::Other);
+    !one.name.is_known() && !one.name.tokens().iter().any(is_other)
 }
 
 /// Whether it is a number of something that no list knows: where it differs from row to row, perhaps the record's own.

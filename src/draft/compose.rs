@@ -2,17 +2,26 @@
 
 use super::asked::Asked;
 use super::choice::Candidate;
-use super::mapped::{END_FACES, Mapped};
+use super::ends::END_FACES;
+use super::mapped::Mapped;
 use super::name::Name;
 use super::page::{Question, Standing, shown};
 use super::vocabulary::{Token, Vocabulary};
+use crate::records::Table;
 
 /// Puts the columns of places before a name that does not tell end faces apart without them.
-pub fn compose<'p>(mapped: &mut Mapped<'p>, unused: &[Candidate<'p>], asked: &Asked) {
+pub fn compose<'p>(mapped: &mut Mapped<'p>, table: Table, unused: &[Candidate<'p>], asked: &Asked) {
     if !END_FACES.contains(&mapped.column.name) || mapped.names.len() != 1 {
         return;
     }
     let own = mapped.names[0].clone();
+    let at_hand: Vec<&str> =
+        unused.iter().map(|one| one.profile.name.as_str()).chain([own.as_str()]).collect();
+    if let Some(known) = asked.remembered.parts_of(table, mapped.column.name, &at_hand) {
+        (mapped.names, mapped.form) = (known.names.clone(), known.form.clone());
+        mapped.standing = Standing::Sure;
+        return;
+    }
     let end = beside_words(Name::of(&own).tokens());
     let is_place = |one: &&Candidate| {
         let tokens = one.name.tokens();

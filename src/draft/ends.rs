@@ -1,7 +1,7 @@
 //! Words in names of columns that tell the two ends of a connection apart, in eight languages (common practice).
 
 /// The first end and the second.
-pub const ENDS: [[&str; 2]; 23] = [
+pub const ENDS: [[&str; 2]; 28] = [
     ["a", "b"],
     ["1", "2"],
     ["tx", "rx"],
@@ -23,6 +23,14 @@ pub const ENDS: [[&str; 2]; 23] = [
     ["desde", "hasta"],
     ["de", "para"],
     ["origen", "destino"],
+    ["origem", "destino"],
+    ["origine", "destination"],
+    ["origine", "destinazione"],
+    ["quelle", "ziel"],
+    ["zrodlo", "cel"],
     ["da", "verso"],
     ["od", "do"],
 ];
+
+/// Canonical columns that name end faces.
+pub const END_FACES: [&str; 3] = ["end_face", "end_face_a", "end_face_b"];

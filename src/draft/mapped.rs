@@ -8,9 +8,6 @@ use super::values::Value;
 use crate::records::Column;
 use crate::tabular::profile::ColumnProfile;
 
-/// Canonical columns that name end faces.
-pub const END_FACES: [&str; 3] = ["end_face", "end_face_a", "end_face_b"];
-
 /// A canonical column with what fills it.
 #[derive(Clone, Debug)]
 pub struct Mapped<'p> {

@@ -24,6 +24,7 @@ mod fit;
 mod fleet;
 mod fold;
 mod mapped;
+mod money;
 mod name;
 mod numbers;
 mod page;
@@ -42,7 +43,7 @@ mod vocabulary;
 mod write;
 mod zones;
 
-pub use asked::{Asked, FleetFacts, Remembered};
+pub use asked::{Asked, Composed, FleetFacts, Remembered};
 pub use assign::assign;
 pub use drafted::{Draft, draft};
 pub use fit::holds_people;

@@ -146,6 +146,7 @@ impl Name {
         let whole = |name: &Name| name.means(&own).max(name.means(column.name));
         let found = whole(self).max(whole(&self.bare(column))).max(self.noun(table, column));
         let found = found.max(self.end_by_word(table, column));
+        let found = found.or_else(|| self.doer(column));
         if found.is_some() || self.tokens.iter().any(|token| is(token, Token::Other)) {
             return found;
         }
@@ -185,6 +186,16 @@ impl Name {
         let told = |place: &usize| ENDS.iter().any(|ends| self.tokens[*place] == ends[end]);
         let place = [last, 0].into_iter().find(told).filter(|_| table == Table::Matings)?;
         self.without(place).means("end_face")
+    }
+
+    /// Whoever did one thing may have done the other: `done by` of a look is its inspector.
+    fn doer(&self, column: &Column) -> Option<Clarity> {
+        let other = match column.name {
+            "inspector" => "operator",
+            "operator" => "inspector",
+            _ => return None,
+        };
+        self.means(other).map(|_| Clarity::Weak)
     }
 
     /// Without the small words that belong to the kind of the column.

@@ -1,52 +1,11 @@
 //! How the numbers of the mapped columns are written: what the whole file shares, and what one column has for itself.
 
-use super::fold::squeezed;
 use super::mapped::{Mapped, Part};
-use super::name::Name;
+use super::money::{Line, currency, units};
 use super::page::{Page, Question, Standing, quoted, shown};
-use crate::intake::{Said, has_sign, said};
 use crate::records::Kind;
 use crate::settings::{Dialect, Thousands};
 use crate::tabular::profile::Guess;
-
-/// Words in the name of a column of money, in any case, that say what its numbers count.
-const UNITS: [(&str, &[&str]); 2] = [
-    (
-        "minor",
-        &[
-            "cent",
-            "cents",
-            "ct",
-            "cts",
-            "centimes",
-            "centesimi",
-            "centavos",
-            "centy",
-            "grosze",
-            "pence",
-            "öre",
-            "øre",
-            "haléře",
-        ],
-    ),
-    (
-        "thousand",
-        &[
-            "k€",
-            "k$",
-            "k£",
-            "t€",
-            "keur",
-            "kusd",
-            "kgbp",
-            "kchf",
-            "teur",
-            "tsd",
-            "thousand",
-            "thousands",
-        ],
-    ),
-];
 
 /// Amounts of faults of which the largest is this or more are perhaps hundredths, where they are whole and nothing names
 /// their unit: few faults cost ten thousand, most a hundred.
@@ -103,14 +62,23 @@ pub fn thousands(page: &mut Page, shared: Shared, parts: &[Part]) {
     let Some(one) = numbers(parts).find(open) else { return };
     let Some((thousands, example)) = &one.profile.numbers.open else { return };
     let (name, example) = (shown(&one.profile.name), shown(example));
-    let question = Question {
-        question: format!(
-            "Does {} separate thousands in column {name}? Then this line is needed; without it, it is the decimal mark",
-            quoted(thousands.text())
-        ),
-        evidence: format!("it holds {example}: three digits follow the mark each time"),
+    let evidence = format!("it holds {example}: three digits follow the mark each time");
+    let separated =
+        format!("Does {} separate thousands in column {name}?", quoted(thousands.text()));
+    // No amount has three decimals, unless it counts thousands.
+    let counts_thousands = lines(shared, one)
+        .iter()
+        .any(|(key, value, _)| *key == "unit" && *value == quoted("thousand"));
+    let standing = if one.column.kind == Kind::Money && !counts_thousands {
+        let question = format!("{separated} Else use \"\": then it is the decimal mark");
+        let evidence = format!("{evidence}, and no amount has three decimals");
+        Standing::Proposed(Question { question, evidence })
+    } else {
+        let question =
+            format!("{separated} Then this line is needed; without it, it is the decimal mark");
+        Standing::Open(Question { question, evidence })
     };
-    page.line("thousands", &quoted(thousands.text()), &Standing::Open(question), None);
+    page.line("thousands", &quoted(thousands.text()), &standing, None);
 }
 
 /// The keys that single columns have for themselves.
@@ -134,7 +102,7 @@ pub fn of_columns(page: &mut Page, shared: Shared, part: &Part, path: &str) {
     }
 }
 
-fn lines(shared: Shared, one: &Mapped) -> Vec<(&'static str, String, Standing)> {
+fn lines(shared: Shared, one: &Mapped) -> Vec<Line> {
     let mut lines = Vec::new();
     let own = &one.profile.numbers;
     if let Some(mark) = own.mark.filter(|mark| *mark != shared.decimal_mark) {
@@ -149,22 +117,8 @@ fn lines(shared: Shared, one: &Mapped) -> Vec<(&'static str, String, Standing)> 
         return lines;
     }
     let name = &one.profile.name;
-    let words: Vec<&str> = name_words(name).collect();
-    for (unit, named) in UNITS {
-        let is_named = |word: &&&str| named.contains(&word.to_lowercase().trim_end_matches('.'));
-        if let Some(word) = words.iter().find(is_named) {
-            let question = Question {
-                question: format!("Are the amounts of {} in {}?", shown(name), shown(word)),
-                evidence: "the name of the column".to_owned(),
-            };
-            // A unit in brackets is nothing else; cents have no decimals.
-            let bracketed = Name::of(name).beside().iter().any(|it| squeezed(it) == squeezed(word));
-            let is_sure = bracketed && (unit != "minor" || one.profile.kind == Guess::Integer);
-            let standing = if is_sure { Standing::Sure } else { Standing::Proposed(question) };
-            lines.push(("unit", quoted(unit), standing));
-        }
-    }
-    let currency = currency(&words, name);
+    lines.extend(units(name, one.profile.kind == Guess::Integer));
+    let currency = currency(name);
     if lines.iter().all(|(key, ..)| *key != "unit") && currency.is_none() {
         lines.extend(whole_unit(one));
     }
@@ -173,7 +127,7 @@ fn lines(shared: Shared, one: &Mapped) -> Vec<(&'static str, String, Standing)> 
 }
 
 /// The unit of bare whole amounts so large that they may be hundredths.
-fn whole_unit(one: &Mapped) -> Option<(&'static str, String, Standing)> {
+fn whole_unit(one: &Mapped) -> Option<Line> {
     let largest = one.profile.numbers.largest.filter(|largest| *largest >= LARGE)?;
     let question = Question {
         question: format!(
@@ -185,35 +139,4 @@ fn whole_unit(one: &Mapped) -> Option<(&'static str, String, Standing)> {
     };
     (one.profile.kind == Guess::Integer)
         .then(|| ("unit", quoted("major"), Standing::Proposed(question)))
-}
-
-/// The words of a column's name as they are written: signs of currencies and dots are parts of them.
-pub fn name_words(name: &str) -> impl Iterator<Item = &str> {
-    let separates = |c: char| c.is_whitespace() || "()[]_-/,".contains(c);
-    name.split(separates).filter(|word| !word.is_empty())
-}
-
-/// The currency that the name of a column says.
-fn currency(words: &[&str], name: &str) -> Option<(&'static str, String, Standing)> {
-    if let Some(code) = words.iter().find(|word| has_sign(word)) {
-        return Some(("currency", quoted(code), Standing::Sure));
-    }
-    let of_sign = |word: &str| match said(word.trim_start_matches(['k', 't', 'K', 'T'])) {
-        Some(Said::Sign(codes)) => Some(codes),
-        _ => None,
-    };
-    let (sign, codes) = words.iter().find_map(|word| match of_sign(word) {
-        // Letters that are a sign somewhere are mostly something else in a name.
-        Some(codes) if !word.chars().all(|c| c.is_ascii_alphabetic()) => Some((word, codes)),
-        _ => None,
-    })?;
-    let first = codes.first()?;
-    let standing = match codes.len() {
-        1 => Standing::Sure,
-        _ => Standing::Proposed(Question {
-            question: format!("Are the amounts of {} in {first}?", shown(name)),
-            evidence: format!("{} may stand for {}", shown(sign), codes.join(", ")),
-        }),
-    };
-    Some(("currency", quoted(first), standing))
 }

@@ -5,6 +5,7 @@
 
 use std::fmt::Write;
 
+use super::code::list_name;
 use crate::settings::{ANSWER, ASKED};
 
 /// Longest text of an export that is shown in a comment, characters.
@@ -40,6 +41,12 @@ pub struct Page {
 #[derive(Debug, Default)]
 struct Lifted {
     source: String,
+    /// Where its files stand.
+    folder: String,
+    /// Whether a site of its files is that of their folder.
+    is_site_of_folder: bool,
+    /// Answers that the settings have already, each key with its value.
+    before: Vec<(String, String)>,
     asked: Vec<LiftedQuestion>,
 }
 
@@ -52,8 +59,10 @@ pub struct LiftedQuestion {
     pub value: String,
     /// Whether that stands until there is an answer.
     pub stands: bool,
-    /// Where it is used: source, path below it, key.
+    /// Where it is used: sources with a comma between them, path below them, key.
     pub source: String,
+    /// The folder of the first source's files.
+    pub folder: String,
     /// From the source down, without the places of records.
     pub path: String,
     /// The key there.
@@ -62,21 +71,37 @@ pub struct LiftedQuestion {
     pub asked: Question,
 }
 
+impl LiftedQuestion {
+    /// Notes that another source asks it too; yields the key of its answer.
+    fn also_of(&mut self, source: &str) -> String {
+        if !self.source.split(", ").any(|one| one == source) {
+            self.source = format!("{}, {source}", self.source);
+        }
+        self.answer.clone().unwrap_or_default()
+    }
+}
+
 /// Stands for what nobody knows.
 const UNKNOWN: &str = "...";
 /// Keys of a source whose answers all sources share while they are the same.
-const SHARED: [&str; 3] = ["end_face_names", "finding_default", "two_digit_years_from"];
+const SHARED: [&str; 5] =
+    ["end_face_names", "finding_default", "two_digit_years_from", "nulls", "encoding"];
+/// Of these the ones that another answer than the proposed one does not hold for.
+const OF_FILES: [&str; 2] = ["nulls", "encoding"];
 
 impl Page {
-    /// A page whose questions are gathered; `source` is what they are about.
-    pub fn lifting() -> Self {
-        Self { lifted: Some(Lifted::default()), ..Self::default() }
+    /// A page whose questions are gathered, for settings that have the answers `before`, keys with values.
+    pub fn lifting(before: Vec<(String, String)>) -> Self {
+        Self { lifted: Some(Lifted { before, ..Lifted::default() }), ..Self::default() }
     }
 
-    /// The source that the next lines belong to.
-    pub fn of_source(&mut self, source: &str) {
+    /// The source that the next lines belong to, the folder of its files, and whether a site of theirs is that of the
+    /// folder.
+    pub fn of_source(&mut self, source: &str, folder: &str, is_site_of_folder: bool) {
         if let Some(lifted) = &mut self.lifted {
             source.clone_into(&mut lifted.source);
+            folder.clone_into(&mut lifted.folder);
+            lifted.is_site_of_folder = is_site_of_folder;
         }
     }
 
@@ -134,6 +159,7 @@ impl Page {
                 value: String::new(),
                 stands: false,
                 source: lifted.source.clone(),
+                folder: lifted.folder.clone(),
                 path: self.path.clone(),
                 key: name.to_owned(),
                 asked: asked.clone(),
@@ -159,27 +185,55 @@ impl Page {
         let Some(lifted) = &mut self.lifted else { return String::new() };
         let source = lifted.source.clone();
         let wanted = match path.split_once('.') {
-            Some(("values", column)) => format!("{column} {name}"),
+            Some(("values", column)) => format!("{} {name}", list_name(column)),
             _ if path.is_empty() && SHARED.contains(&name) => name.to_owned(),
+            // The files of one folder are mostly of one site.
+            _ if path.is_empty()
+                && name == "site"
+                && lifted.is_site_of_folder
+                && !lifted.folder.is_empty() =>
+            {
+                format!("{} site", lifted.folder)
+            }
             _ if path.is_empty() || path == "columns" => format!("{source} {name}"),
             _ => format!("{source} {name} {path}"),
         };
         // What is open counts as left out until somebody answers, but for times: without a pattern nothing can be read.
         let stands = (!open || path == "dates") && !value.contains(UNKNOWN);
+        // Exports of one folder that call a column alike mean the same by it.
+        let is_of_folder = |one: &LiftedQuestion| {
+            path == "columns"
+                && one.path == path
+                && one.key == name
+                && (&one.folder, &one.asked.question) == (&lifted.folder, &asked.question)
+        };
+        let is_same = |one: &LiftedQuestion| one.value == value && one.stands == stands;
+        if let Some(place) = lifted.asked.iter().position(|one| is_same(one) && is_of_folder(one)) {
+            return lifted.asked[place].also_of(&source);
+        }
+        let is_other = |answer: &str| {
+            OF_FILES.contains(&name)
+                && lifted.before.iter().any(|(key, known)| key == answer && known != value)
+        };
         let mut answer = wanted.clone();
         for more in 2.. {
-            match lifted.asked.iter().find(|one| one.answer.as_deref() == Some(&answer)) {
-                Some(known) if known.value == value && known.stands == stands => return answer,
-                Some(_) if answer == wanted => answer = format!("{source} {wanted}"),
-                Some(_) => answer = format!("{source} {wanted} {more}"),
-                None => break,
+            let place = lifted.asked.iter().position(|one| one.answer.as_ref() == Some(&answer));
+            match place {
+                Some(place) if is_same(&lifted.asked[place]) => {
+                    return lifted.asked[place].also_of(&source);
+                }
+                None if !is_other(&answer) => break,
+                _ if answer == wanted => answer = format!("{source} {wanted}"),
+                _ => answer = format!("{source} {wanted} {more}"),
             }
         }
+        let folder = lifted.folder.clone();
         lifted.asked.push(LiftedQuestion {
             answer: Some(answer.clone()),
             value: value.to_owned(),
             stands,
             source,
+            folder,
             path,
             key: name.to_owned(),
             asked: asked.clone(),

@@ -4,7 +4,7 @@ use super::asked::Asked;
 use super::choice::{Candidate, Choice, choose};
 use super::cleaned::Cleaned;
 use super::compose::compose;
-use super::durations::durations;
+use super::durations::{are_durations, durations};
 use super::fit::{Fit, holds_people};
 use super::mapped::{Mapped, Missing, Part};
 use super::name::Clarity;
@@ -16,7 +16,7 @@ use super::times::{Times, clock, is_day, times, unreadable};
 use super::values::{cut, values};
 use crate::records::{Kind, Table, columns};
 use crate::settings::Test;
-use crate::tabular::profile::THOUSANDS;
+use crate::tabular::profile::{Guess, THOUSANDS};
 
 /// Most texts that an evidence shows.
 const SHOWN: usize = 3;
@@ -34,7 +34,7 @@ pub fn part<'p>(plan: Plan<'p>, look: Option<&Part<'p>>, asked: &Asked) -> Part<
             .cloned()
             .collect();
         let mut one = map(&plan, choice, &unused, asked);
-        compose(&mut one, &unused, asked);
+        compose(&mut one, plan.table, &unused, asked);
         used.extend(one.names.iter().filter_map(|name| {
             let same = unused.iter().find(|candidate| candidate.profile.name == *name);
             same.map(|candidate| candidate.profile.name.as_str())
@@ -149,7 +149,12 @@ fn standing(choice: &Choice, times: Option<&Times>) -> Standing {
     if choice.is_sure() {
         // What separates thousands is written into the map where the numbers show it.
         let is_shown = choice.profile.numbers.thousands.is_some();
-        let is_open = |doubt: &&String| !(is_shown && doubt.starts_with(THOUSANDS));
+        // Lengths of time, and a mark that is either, have questions of their own.
+        let is_length = choice.column.kind == Kind::Minutes
+            && !matches!(choice.profile.kind, Guess::Integer | Guess::Decimal { .. })
+            && are_durations(choice.profile);
+        let is_asked = is_length || choice.profile.numbers.open.is_some();
+        let is_open = |doubt: &&String| !(is_asked || is_shown && doubt.starts_with(THOUSANDS));
         return match choice.profile.doubts.iter().find(is_open).filter(|_| numbers) {
             Some(doubt) => Standing::Proposed(Question {
                 question: format!("Are the numbers of {name} read right?"),

@@ -5,6 +5,7 @@ use super::around::around;
 use super::asked::Asked;
 use super::choice::{Candidate, choose};
 use super::cleaned::cleaned;
+use super::fit::Fit;
 use super::fold::name_tokens;
 use super::name::Name;
 use super::page::{Question, shown};
@@ -37,8 +38,8 @@ pub fn parts<'p>(
     if let Some(action) = action(&candidates, asked.table) {
         let parts = by_action(&action, &candidates, asked);
         let question = asked.table.is_none().then(|| guessed_by_action(&action));
-        let lead = if action.questions.is_empty() { f64::INFINITY } else { 0.0 };
-        return (parts, question, lead);
+        // Its words say it; a word of no table is asked about by itself.
+        return (parts, question, f64::INFINITY);
     }
     let (table, question, lead) = match asked.table {
         Some(table) => (table, None, f64::INFINITY),
@@ -176,7 +177,13 @@ fn guess(candidates: &[Candidate], asked: &Asked) -> (Table, Question, f64) {
         next.1
     );
     let question = format!("Are the rows of this file {}?", best.0.name());
-    (best.0, Question { question, evidence }, best.1 - next.1)
+    // A mating has no result.
+    let is_looked_at = (best.0, next.0) == (Table::Inspections, Table::Matings)
+        && choose(best.0, candidates, asked)
+            .iter()
+            .any(|choice| choice.column.name == "outcome" && choice.fit == Fit::Good);
+    let lead = if is_looked_at { f64::INFINITY } else { best.1 - next.1 };
+    (best.0, Question { question, evidence }, lead)
 }
 
 fn guessed_by_action(action: &Action) -> Question {

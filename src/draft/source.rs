@@ -1,7 +1,10 @@
 //! Writes the keys of `[[source]]`: how the file is written, and what only its owner can know.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::asked::Asked;
-use super::mapped::{END_FACES, Mapped, Part};
+use super::ends::END_FACES;
+use super::mapped::{Mapped, Part};
 use super::name::Name;
 use super::numbers::{self, Shared};
 use super::page::{Page, Question, Standing, counted, list, quoted, shown};
@@ -66,8 +69,10 @@ fn site(page: &mut Page, asked: &Asked, parts: &[Part]) {
     if mapped(parts).any(|one| one.column.name == "site") {
         return;
     }
-    if let Some((likely, question)) = asked.fleet.as_ref().and_then(|fleet| fleet.site.as_ref()) {
-        return page.line("site", &quoted(likely), &Standing::Proposed(question.clone()), None);
+    if let Some((likely, standing)) = asked.fleet.as_ref().and_then(|fleet| fleet.site.as_ref()) {
+        let is_sure = matches!(standing, Standing::Sure);
+        let remark = is_sure.then_some("its folder is called so, as other exports call this site");
+        return page.line("site", &quoted(likely), standing, remark);
     }
     let names = asked.sites.join(", ");
     let which = if names.is_empty() { String::new() } else { format!(" One of {names}") };
@@ -228,13 +233,21 @@ fn both_sides(parts: &[Part], asked: &Asked) -> Option<bool> {
     if !asked.rows.tell() {
         return None;
     }
-    let part = parts.iter().find(|part| part.filling("side").is_some())?;
-    let name_of = |name: &str| {
-        let one = part.filling(name)?;
-        (one.names.len() == 1).then(|| one.names[0].as_str())
-    };
-    let beside = asked.rows.beside(name_of("end_face")?, name_of("side")?);
-    Some(beside.values().any(|sides| sides.len() > 1))
+    let mut sides_of: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    let ends = [("end_face", "side"), ("end_face_a", "side_a"), ("end_face_b", "side_b")];
+    for part in parts {
+        for (end, side) in ends {
+            let name_of = |name: &str| {
+                let one = part.filling(name)?;
+                (one.names.len() == 1).then(|| one.names[0].as_str())
+            };
+            let Some((end, side)) = name_of(end).zip(name_of(side)) else { continue };
+            for (name, sides) in asked.rows.beside(end, side) {
+                sides_of.entry(name).or_default().extend(sides);
+            }
+        }
+    }
+    (!sides_of.is_empty()).then(|| sides_of.values().any(|sides| sides.len() > 1))
 }
 
 fn finding(page: &mut Page, parts: &[Part]) {

@@ -3,7 +3,8 @@
 use super::asked::Asked;
 use super::code::{Known, known};
 use super::page::{Question, Standing, shown};
-use crate::records::Column;
+use super::texts::texts;
+use crate::records::{Column, Kind};
 use crate::tabular::profile::ColumnProfile;
 
 /// One word and its code.
@@ -61,6 +62,7 @@ fn value(
             (code, Standing::Proposed(asked(what, cells)))
         }
         Known::Sure(code) => (code, Standing::Sure),
+        Known::Likely(code, _) if is_bit(column, profile) => (code, Standing::Sure),
         Known::Likely(code, why) => {
             let what = format!("Does {word_shown} mean this?");
             (code, Standing::Proposed(asked(what, format!("{why}; {cells}"))))
@@ -71,6 +73,14 @@ fn value(
         }
     };
     Some(Value { word: word.to_owned(), code, standing })
+}
+
+/// Whether it holds 0 and 1 where there are only yes and no, and nothing else.
+fn is_bit(column: &Column, profile: &ColumnProfile) -> bool {
+    let texts = texts(profile);
+    column.kind == Kind::Flag
+        && texts.len() == 2
+        && texts.iter().all(|(text, _)| matches!(*text, "0" | "1"))
 }
 
 /// Whether there are more open words than are worth a line each; then the rest of them is left out

@@ -23,6 +23,8 @@ pub const GOES_ON: &str = "       ";
 const COLUMNS: &str = "columns";
 const FORMS: &str = "forms";
 const BESIDE_COLUMNS: [&str; 6] = ["dates", "numbers", "values", "durations", FORMS, "unreadable"];
+/// A key that an empty answer leaves out.
+const THOUSANDS: &str = "thousands";
 /// Deepest nesting that is followed.
 const DEEPEST: usize = 16;
 
@@ -35,6 +37,8 @@ pub struct OpenQuestion {
     pub text: String,
     /// What the answer changes; empty where nothing says it.
     pub changes: String,
+    /// Keys of its answers, each with what stands there as TOML, in a comment or not.
+    pub answers: Vec<(String, String)>,
 }
 
 /// The questions of a settings text, in its order.
@@ -51,7 +55,13 @@ pub fn open_questions(text: &str) -> Vec<OpenQuestion> {
             let first = remark.trim().strip_prefix(CHANGES)?;
             Some(with_rest(first, &remarks[at + 1..]))
         });
-        Some(OpenQuestion { line: at + 1, text, changes: changes.unwrap_or_default() })
+        let behind = lines[at + 1..].iter().take_while(|line| !line.is_empty());
+        let answers = behind
+            .take_while(|line| !line.starts_with(ASKED) && **line != "#")
+            .flat_map(|line| answers_of(line.trim_start_matches('#').trim_start()))
+            .collect();
+        let changes = changes.unwrap_or_default();
+        Some(OpenQuestion { line: at + 1, text, changes, answers })
     };
     lines.iter().enumerate().filter_map(asked).collect()
 }
@@ -123,8 +133,10 @@ impl Put<'_> {
             let Some(item) = table.get_mut(&key) else { continue };
             if let Some(name) = reference(item) {
                 match self.answer(&name) {
-                    // A column that the answer leaves empty is none.
-                    Found::Value(answer) if is_column(here) && answer.as_str() == Some("") => {
+                    // A column or a separator that the answer leaves empty is none.
+                    Found::Value(answer)
+                        if answer.as_str() == Some("") && (is_column(here) || key == THOUSANDS) =>
+                    {
                         drop(table.remove(&key));
                     }
                     Found::Value(answer) => *item = answer,
@@ -170,19 +182,23 @@ impl Put<'_> {
 
 /// Keys of answers that stand in comments, such as `# answers.timezone = "..."`.
 fn open_keys(text: &str) -> Vec<String> {
-    let mut open = Vec::new();
-    for line in text.lines().filter_map(|line| line.trim().strip_prefix('#')) {
-        let line = line.trim_start();
-        if !line.strip_prefix(ANSWERS).is_some_and(|rest| rest.starts_with('.')) {
-            continue;
-        }
-        let Ok(parsed) = Document::parse(line) else { continue };
-        let answers = parsed.get(ANSWERS).and_then(Item::as_table_like);
-        open.extend(
-            answers.into_iter().flat_map(|table| table.iter().map(|(key, _)| key.to_owned())),
-        );
+    let lines = text.lines().filter_map(|line| line.trim().strip_prefix('#'));
+    lines.flat_map(|line| answers_of(line.trim_start())).map(|(key, _)| key).collect()
+}
+
+/// Answers on a line, keys with what stands there.
+fn answers_of(line: &str) -> Vec<(String, String)> {
+    if !line.strip_prefix(ANSWERS).is_some_and(|rest| rest.starts_with('.')) {
+        return Vec::new();
     }
-    open
+    let Ok(parsed) = Document::parse(line) else { return Vec::new() };
+    let answers = parsed.get(ANSWERS).and_then(Item::as_table_like);
+    let entries = answers.into_iter().flat_map(|table| table.iter());
+    let written = |item: &Item| {
+        let span = item.as_value().and_then(Value::span);
+        span.and_then(|span| line.get(span)).unwrap_or_default().to_owned()
+    };
+    entries.map(|(key, item)| (key.to_owned(), written(item))).collect()
 }
 
 fn keys_of(item: Option<&Item>) -> Vec<String> {

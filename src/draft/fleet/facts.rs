@@ -5,18 +5,23 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::group::{Group, folder};
 use crate::draft::code::{Known, known};
 use crate::draft::drafted::Drafted;
-use crate::draft::fold::squeezed;
-use crate::draft::mapped::END_FACES;
-use crate::draft::numbers::name_words;
+use crate::draft::ends::END_FACES;
+use crate::draft::fold::{squeezed, word_tokens};
+use crate::draft::money::{name_words, said_of};
 use crate::draft::page::{Question, Standing, shown};
 use crate::draft::texts::texts;
-use crate::intake::{Said, has_sign, said};
+use crate::draft::vocabulary::Vocabulary;
+use crate::intake::{Said, has_sign};
 use crate::records::Kind;
 
 /// Share of names that stand at several sites from which they are likely no names of one end face.
 const SHARED: f64 = 0.05;
 /// Most names that are compared.
 const MOST_NAMES: usize = 200_000;
+/// Share of names that begin with letters of a site from which they are likely names of the whole fleet.
+const LETTERED: f64 = 0.9;
+/// Most columns that the question about a site names.
+const MOST_NAMED: usize = 5;
 /// Names of folders that say nothing of a site.
 const GENERAL: [&str; 14] = [
     "exports", "export", "data", "csv", "files", "in", "inbox", "input", "raw", "archive", "daten",
@@ -48,29 +53,88 @@ pub fn sites(drafts: &[Drafted]) -> Vec<String> {
     sites
 }
 
-/// The site that a group without a column for it is likely from, and what is asked about it.
-pub fn likely_site(group: &Group, sites: &[String]) -> (String, Question) {
+/// The site that a group without a column for it is likely from.
+#[derive(Clone, Debug)]
+pub struct LikelySite {
+    pub name: String,
+    /// What is asked about it; certain where its folder is called like a site that other exports name.
+    pub standing: Standing,
+    /// Whether it is said of the folder and so of all files in it.
+    pub is_of_folder: bool,
+}
+
+/// The site that a group without a column for it is likely from. `sites` are those that other exports name; `beside`
+/// are columns of it that nothing reads and that hold a few words, each with one of them.
+pub fn likely_site(group: &Group, sites: &[String], beside: &[(String, String)]) -> LikelySite {
     let file = group.files.first().map_or("", String::as_str);
-    let parts: Vec<&str> = folder(file).split('/').rev().chain([stem(file)]).collect();
-    let named = |site: &&String| {
-        let wanted = squeezed(site);
-        !wanted.is_empty() && parts.iter().any(|part| squeezed(part).contains(&wanted))
+    let folders: Vec<&str> = folder(file).split('/').rev().collect();
+    let same = |part: &&str| sites.iter().find(|site| squeezed(site) == squeezed(part));
+    if let Some(site) = folders.iter().find_map(same) {
+        return LikelySite { name: site.clone(), standing: Standing::Sure, is_of_folder: true };
+    }
+    let found = |part: &str| named_by(part, sites);
+    let of_folder = folders.iter().find_map(|part| found(part));
+    let of_file = found(stem(file));
+    let says = |part: &&&str| {
+        let token = squeezed(part);
+        let meanings = Vocabulary::get().word("action", &token);
+        !token.is_empty() && !GENERAL.contains(&token.as_str()) && meanings.is_empty()
     };
-    let said = parts
-        .iter()
-        .find(|part| !part.is_empty() && !GENERAL.contains(&part.to_lowercase().as_str()));
-    let likely = match (sites.iter().find(named), sites) {
-        (Some(site), _) => site.clone(),
-        (None, [only]) => only.clone(),
-        _ => said.map_or_else(|| "site 1".to_owned(), |part| (*part).to_owned()),
+    let (name, is_of_folder) = match (of_folder, of_file, sites) {
+        (None, Some(site), _) => (site, false),
+        (Some(site), ..) => (site, true),
+        (None, None, [only]) => (only.clone(), true),
+        (None, None, _) => {
+            let said = folders.iter().find(says).map(|part| (*part).to_owned());
+            (said.unwrap_or_else(|| "site 1".to_owned()), true)
+        }
     };
     let which =
         if sites.is_empty() { String::new() } else { format!(" One of {}", sites.join(", ")) };
-    let question = Question {
-        question: format!("Which site are {} from?{which}", shown(file)),
-        evidence: "no column looks like a site; where the file stands says no more".to_owned(),
+    let asked = match folder(file) {
+        folder if is_of_folder && !folder.is_empty() => {
+            format!("Which site are the files in {} from?{which}", shown(folder))
+        }
+        _ => format!("Which site is {} from?{which}", shown(file)),
     };
-    (likely, question)
+    let columns: Vec<String> = beside
+        .iter()
+        .take(MOST_NAMED)
+        .map(|(name, word)| format!("{} ({})", shown(name), shown(word)))
+        .collect();
+    let evidence = match columns.is_empty() {
+        true => "no column looks like a site; where the file stands says no more".to_owned(),
+        false => format!(
+            "no column is called like a site; if one of these says it, write its name as `site` among the columns of \
+             the source instead: {}",
+            columns.join(", ")
+        ),
+    };
+    let standing = Standing::Proposed(Question { question: asked, evidence });
+    LikelySite { name, standing, is_of_folder }
+}
+
+/// The one site that a name of a folder or file holds, is a part of or abbreviates.
+fn named_by(part: &str, sites: &[String]) -> Option<String> {
+    let plain = squeezed(part);
+    let holds = |site: &&String| {
+        let wanted = squeezed(site);
+        !wanted.is_empty() && plain.contains(&wanted)
+    };
+    let is_word_of =
+        |site: &&String| plain.chars().count() > 2 && word_tokens(site).contains(&plain);
+    let one = |is: &dyn Fn(&&String) -> bool| {
+        let mut found = sites.iter().filter(is);
+        found.next().filter(|_| found.next().is_none()).cloned()
+    };
+    let known_as = || {
+        let codes: Vec<&str> = sites.iter().map(String::as_str).collect();
+        match known("site", &part.to_uppercase(), &codes) {
+            Known::Sure(code) | Known::Likely(code, _) => Some(code),
+            Known::Same | Known::Unknown => None,
+        }
+    };
+    one(&holds).or_else(|| one(&is_word_of)).or_else(known_as)
 }
 
 /// A file's name without its folder and endings.
@@ -116,7 +180,7 @@ pub fn end_face_names(
     let several: Vec<&String> =
         at.iter().filter(|(_, sites)| sites.len() > 1).map(|(name, _)| name).collect();
     let example = several.first().map(|name| format!(", such as {}", shown(name)));
-    let question = Question {
+    let mut question = Question {
         question: "Is a name of an end face unique in the whole fleet (\"fleet\") or only in its site (\"site\")?"
             .to_owned(),
         evidence: format!(
@@ -126,8 +190,38 @@ pub fn end_face_names(
             example.unwrap_or_default()
         ),
     };
-    let likely = if several.len() as f64 > SHARED * at.len() as f64 { "site" } else { "fleet" };
+    let is_shared = several.len() as f64 > SHARED * at.len() as f64;
+    let sites: Vec<&str> = all.iter().map(String::as_str).collect();
+    let lettered: Vec<(&String, String)> =
+        several.iter().filter_map(|name| Some((*name, letters_of_site(name, &sites)?))).collect();
+    let different: BTreeSet<&str> = lettered.iter().map(|(_, site)| site.as_str()).collect();
+    // Whoever writes a site into every name has names for the whole fleet; what moved stands at several.
+    let is_lettered =
+        lettered.len() as f64 >= LETTERED * several.len() as f64 && different.len() > 1;
+    if let Some((name, site)) = lettered.first().filter(|_| is_lettered) {
+        question.evidence += &format!(
+            "; {} of those begin with letters of a site, as {} does ({site})",
+            lettered.len(),
+            shown(name)
+        );
+    }
+    let likely = if is_shared && !is_lettered { "site" } else { "fleet" };
     (likely, Standing::Proposed(question))
+}
+
+/// The site whose name the capital letters abbreviate that a name begins with.
+fn letters_of_site(name: &str, sites: &[&str]) -> Option<String> {
+    let letters: String = name.chars().take_while(char::is_ascii_uppercase).collect();
+    let rest = name[letters.len()..].chars().next();
+    // One letter is no site; letters that go on are a word.
+    if letters.len() < 2 || rest.is_none_or(char::is_alphanumeric) {
+        return None;
+    }
+    match known("site", &letters, sites) {
+        Known::Sure(site) | Known::Likely(site, _) => Some(site),
+        Known::Same => Some(letters),
+        Known::Unknown => None,
+    }
 }
 
 /// The currency of the amounts, and what is asked about it; none where no export holds any.
@@ -145,7 +239,7 @@ pub fn currency(drafts: &[Drafted]) -> Option<(String, Standing)> {
             cell.trim_matches(|c: char| c.is_ascii_digit() || " .,'-+\u{a0}\u{202f}".contains(c))
         });
         for text in words.chain(signs.filter(|text| !text.is_empty())) {
-            match said(text) {
+            match said_of(text) {
                 Some(Said::Code(code)) if has_sign(&code) && text == code => {
                     *named.entry(code).or_default() += 1;
                 }
@@ -177,23 +271,4 @@ pub fn currency(drafts: &[Drafted]) -> Option<(String, Standing)> {
             None => ("EUR".to_owned(), question("no amount and no column names one".to_owned())),
         },
     })
-}
-
-/// The zone that a currency makes likely (IANA names; common practice).
-pub fn zone_of(currency: &str) -> &'static str {
-    match currency {
-        "PLN" => "Europe/Warsaw",
-        "CHF" => "Europe/Zurich",
-        "GBP" => "Europe/London",
-        "CZK" => "Europe/Prague",
-        "HUF" => "Europe/Budapest",
-        "SEK" => "Europe/Stockholm",
-        "NOK" => "Europe/Oslo",
-        "DKK" => "Europe/Copenhagen",
-        "RON" => "Europe/Bucharest",
-        "BRL" => "America/Sao_Paulo",
-        "JPY" => "Asia/Tokyo",
-        "INR" => "Asia/Kolkata",
-        _ => "UTC",
-    }
 }

@@ -1,6 +1,5 @@
 //! The first settings of a fleet.
 
-use super::facts::zone_of;
 use super::head::{answered, head};
 use super::questions::block;
 use super::sources::{Sources, sources};
@@ -12,7 +11,7 @@ const ANY_CURRENCY: &str = "EUR";
 
 /// Drafts settings for the exports of a folder.
 pub fn first(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
-    let found = sources(asked, exports, &[]);
+    let found = sources(asked, exports, &[], Vec::new());
     let (currency, mut lifted) = match &found.currency {
         Some((code, Standing::Proposed(question) | Standing::Open(question))) => {
             (code.clone(), vec![of_fleet("currency", code, question.clone())])
@@ -21,27 +20,20 @@ pub fn first(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
         None => (ANY_CURRENCY.to_owned(), Vec::new()),
     };
     let currency_line = answered(lifted.first().map(|_| "currency"), &currency);
-    let zone = zone_of(&currency);
-    let timezone_line = answered(found.local.as_ref().map(|_| "timezone"), zone);
-    if let Some((column, example)) = &found.local {
-        let question = Question {
-            question:
-                "Which time zone are times in that name none? A place such as \"Europe/Vienna\""
-                    .to_owned(),
-            evidence: format!(
-                "column {} holds {}; {zone} is likely by the currency {currency} alone",
-                shown(column),
-                shown(example)
-            ),
-        };
-        lifted.push(of_fleet("timezone", zone, question));
-    }
+    let (zone, question) = found.clocks.zone(&currency);
+    let timezone_line = answered(Some("timezone"), &zone);
+    lifted.push(of_fleet("timezone", &zone, question));
     lifted.extend(found.asked.iter().cloned());
     let (questions, count) = block(&lifted, 0);
     let mut toml = intro(count);
     toml.push_str(&questions);
     toml.push('\n');
-    toml.push_str(&head(&asked.name, &currency_line, &timezone_line, &found.sites));
+    toml.push_str(&head(
+        &asked.name,
+        &currency_line,
+        &timezone_line,
+        (&found.sites, found.guessed_sites),
+    ));
     toml.push_str(&found.text);
     toml.push_str(&left_out(&found, ""));
     FleetDraft { toml, sources: found.told, left_out: found.left_out, questions: count }
@@ -53,6 +45,7 @@ fn of_fleet(key: &str, value: &str, asked: Question) -> LiftedQuestion {
         value: quoted(value),
         stands: true,
         source: String::new(),
+        folder: String::new(),
         path: String::new(),
         key: key.to_owned(),
         asked,

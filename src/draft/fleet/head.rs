@@ -4,8 +4,13 @@ use super::questions::wrapped;
 use crate::draft::page::{list, plain, quoted, reference};
 use crate::settings::{Described, SECTIONS};
 
-/// `[fleet]` and, in comments, the keys of the sections that may be left out.
-pub fn head(name: &str, currency: &str, timezone: &str, sites: &[String]) -> String {
+/// `[fleet]` (sites, and whether some of them are guesses) and, in comments, the keys of the sections that may be left out.
+pub fn head(
+    name: &str,
+    currency: &str,
+    timezone: &str,
+    (sites, guessed): (&[String], bool),
+) -> String {
     let mut text = String::from("[fleet]\n");
     let mut key = |key: &str, value: &str, what: &str| {
         text.push_str(&format!("{key} = {value}   # {what}\n"));
@@ -15,6 +20,9 @@ pub fn head(name: &str, currency: &str, timezone: &str, sites: &[String]) -> Str
     key("timezone", timezone, "of the fleet's days, and of times that name none");
     if sites.is_empty() {
         key("# sites", "[]", "in the order of the report; left out: any name is taken");
+    } else if guessed {
+        // An answer may be another name than that of a folder.
+        key("# sites", &list(sites), "in the order of the report; left out: any name is taken");
     } else {
         key("sites", &list(sites), "in the order of the report; other names are refused");
     }

@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use super::group::Group;
 use crate::draft::drafted::Drafted;
-use crate::draft::mapped::END_FACES;
+use crate::draft::ends::END_FACES;
+use crate::draft::mapped::Mapped;
 use crate::draft::page::Standing;
 use crate::draft::rows::SampleRows;
 
@@ -31,7 +32,9 @@ pub fn whole_names(groups: &[Group], drafts: &[Drafted]) -> Vec<BTreeSet<String>
 /// Writes composed names as `others` write theirs, where one way makes names meet.
 pub fn join(draft: &mut Drafted, rows: &SampleRows, others: &[&BTreeSet<String>]) {
     let mapped = draft.parts.iter_mut().flat_map(|part| &mut part.mapped);
-    for one in mapped.filter(|one| END_FACES.contains(&one.column.name) && one.names.len() > 1) {
+    // What was answered stands as it is.
+    let is_open = |one: &&mut Mapped| one.names.len() > 1 && one.standing != Standing::Sure;
+    for one in mapped.filter(|one| END_FACES.contains(&one.column.name)).filter(is_open) {
         let names: Vec<&str> = one.names.iter().map(String::as_str).collect();
         let cells = rows.of(&names);
         let met = |joiner: &str| {

@@ -7,6 +7,7 @@
 
 mod answer;
 mod changed;
+mod clocks;
 mod facts;
 mod first;
 mod glob;

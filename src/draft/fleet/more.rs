@@ -9,7 +9,10 @@ use super::questions::block;
 use super::sources::sources;
 use super::{Exported, FleetAsked, FleetDraft};
 use crate::draft::page::{LiftedQuestion, quoted};
-use crate::settings::{ASKED, Source};
+use crate::settings::{ASKED, Plan, Source};
+
+/// Share of a source's columns that an export has if it is nearly of that shape, in hundredths.
+const NEAR_HUNDREDTHS: usize = 70;
 
 /// Adds what is new to the settings of `asked`, which must be there.
 pub fn more(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
@@ -44,16 +47,21 @@ pub fn more(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
             Some(source) if add_file(&mut text, source, &export.file) => {
                 told.push(format!("{}: also reads {}", source.name, export.file));
             }
-            _ => without.push(export),
+            _ => {
+                told.extend(nearly(plan, &export));
+                without.push(export);
+            }
         }
     }
     let taken: Vec<String> = plan.sources.iter().map(|source| source.name.clone()).collect();
-    let found = sources(asked, without, &taken);
     let known = answers_of(&text);
+    let found = sources(asked, without, &taken, known.clone());
     let new: Vec<LiftedQuestion> = found
         .asked
         .iter()
-        .filter(|one| one.answer.as_ref().is_none_or(|answer| !known.contains(answer)))
+        .filter(|one| {
+            one.answer.as_ref().is_none_or(|answer| known.iter().all(|(key, _)| key != answer))
+        })
         .cloned()
         .collect();
     let (questions, count) = block(&new, last_number(&text));
@@ -65,6 +73,26 @@ pub fn more(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
     text.push_str(&new);
     told.extend(found.told);
     FleetDraft { toml: text, sources: told, left_out: found.left_out, questions: count }
+}
+
+/// How an export that no source reads differs from what the nearest expects, if one is near.
+fn nearly(plan: &Plan, export: &Exported) -> Option<String> {
+    let has = |name: &&str| export.columns.iter().any(|column| column.name == **name);
+    let near = |source: &&Source| {
+        let columns = read_columns(source);
+        let found = columns.iter().filter(|name| has(name)).count();
+        found * 100 >= NEAR_HUNDREDTHS * columns.len() && same_site(source, export)
+    };
+    let source = plan.sources.iter().find(near)?;
+    let found = changed(plan, source, &export.columns);
+    (!found.is_empty()).then(|| {
+        format!(
+            "{} is nearly as {} expects: {}; it gets a source of its own, with every answer that still holds",
+            export.file,
+            source.name,
+            found.join("; ")
+        )
+    })
 }
 
 /// Whether a source's maps find all their columns in an export, and the export has no other.
@@ -104,9 +132,10 @@ fn add_file(text: &mut String, source: &Source, file: &str) -> bool {
     false
 }
 
-/// Keys of answers in the settings, open ones too.
-fn answers_of(text: &str) -> Vec<String> {
-    text.lines().filter_map(|line| answer_of(line.trim())).map(|answer| answer.key).collect()
+/// Answers in the settings, open ones too: keys with what stands there.
+fn answers_of(text: &str) -> Vec<(String, String)> {
+    let answers = text.lines().filter_map(|line| answer_of(line.trim()));
+    answers.map(|answer| (answer.key, answer.value)).collect()
 }
 
 /// The highest number of a question that was asked.

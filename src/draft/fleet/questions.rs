@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::order::{gathered, order};
+use super::order::{asked_of_all, gathered, order, parted};
 use crate::draft::page::{LiftedQuestion, key, plain};
 use crate::settings::{ASKED, CHANGES, GOES_ON};
 
@@ -26,50 +26,50 @@ pub fn block(asked: &[LiftedQuestion], before: usize) -> (String, usize) {
 
 fn question(text: &mut String, number: usize, group: &[&LiftedQuestion]) {
     let Some(first) = group.first() else { return };
-    let values = first.path.strip_prefix("values.");
-    let several = group.len() > 1 && (values.is_some() || first.path == "durations");
-    let asked = match values {
-        None if several => {
-            format!("In which unit are the lengths of time of these {} columns?", group.len())
-        }
-        Some(column) if group.len() > 1 => {
-            format!("What do these {} words of `{column}` mean?", group.len())
-        }
+    let of_all = asked_of_all(group);
+    let several = of_all.is_some();
+    let asked = of_all.unwrap_or_else(|| match first.path.strip_prefix("values.") {
         Some(column) => format!("`{column}`: {}", first.asked.question),
         None => first.asked.question.clone(),
-    };
+    });
     remark(text, &format!("{ASKED} {number}. "), &plain(&asked));
     remark(text, &format!("#      {CHANGES}"), order(first).1);
-    let mut sources: Vec<&str> = group.iter().map(|one| one.source.as_str()).collect();
-    sources.dedup();
-    let of = sources.iter().filter(|source| !source.is_empty()).copied().collect::<Vec<_>>();
+    let mut of: Vec<&str> = Vec::new();
+    for source in group.iter().flat_map(|one| one.source.split(", ")) {
+        if !source.is_empty() && !of.contains(&source) {
+            of.push(source);
+        }
+    }
     if !several {
         remark(text, "#      Evidence: ", &plain(&first.asked.evidence));
     }
     if !of.is_empty() {
         remark(text, "#      Sources: ", &plain(&of.join(", ")));
     }
-    match (first.answer.is_some(), first.stands) {
+    let stands = group.iter().filter(|one| one.stands).count();
+    match (first.answer.is_some(), stands) {
         (false, _) => {
             let how =
                 "change the source below, or leave it so, and take the \"?\" off this question";
             remark(text, "#      To answer: ", how);
         }
-        (true, true) => remark(
-            text,
-            "#      Likely: ",
-            "what stands below, which counts until there is an answer",
-        ),
-        (true, false) => {
+        (true, 0) => {
             let how = "nothing; until the line below is filled in and its # taken off, the key counts as left out";
             remark(text, "#      Likely: ", how);
+        }
+        (true, some) => {
+            let how = "what stands below, which counts until there is an answer";
+            let rest = "; a line with # before it counts as left out until it is filled in";
+            let rest = if some < group.len() { rest } else { "" };
+            remark(text, "#      Likely: ", &format!("{how}{rest}"));
         }
     }
     for one in group {
         let Some(answer) = &one.answer else { continue };
         let off = if one.stands { "" } else { "# " };
         let why = if several {
-            format!("   # {} ({})", plain(&one.asked.question), plain(&one.asked.evidence))
+            let (question, _) = parted(&one.asked.question);
+            format!("   # {} ({})", plain(question), plain(&one.asked.evidence))
         } else {
             String::new()
         };

@@ -1,18 +1,21 @@
 //! A source a group, with its questions gathered.
 
-use super::facts::{end_face_names, likely_site, sites, stem};
+use super::clocks::Clocks;
+use super::facts::{LikelySite, end_face_names, likely_site, sites, stem};
 use super::glob::globs;
-use super::group::{Group, groups};
+use super::group::{Group, folder, groups};
 use super::joined::{join, whole_names};
 use super::{Exported, FleetAsked};
 use crate::draft::asked::{Asked, FleetFacts, Remembered};
 use crate::draft::drafted::{Drafted, drafted, write_source};
-use crate::draft::mapped::Part;
-use crate::draft::name::Name;
+use crate::draft::mapped::{Part, is_read};
 use crate::draft::page::{LiftedQuestion, Page, Standing, shown};
-use crate::records::{Kind, Table};
+use crate::draft::parts::is_usable;
+use crate::draft::people::may_hold_people;
+use crate::draft::texts::texts;
+use crate::records::Table;
 use crate::settings::{Codes, NameScope, Stages};
-use crate::tabular::profile::counted;
+use crate::tabular::profile::{ColumnProfile, counted};
 
 /// Sources of a folder.
 #[derive(Debug)]
@@ -21,10 +24,12 @@ pub struct Sources {
     pub text: String,
     pub asked: Vec<LiftedQuestion>,
     pub sites: Vec<String>,
+    /// Whether some of them are names of folders only.
+    pub guessed_sites: bool,
     /// The currency, and what is asked about it.
     pub currency: Option<(String, Standing)>,
-    /// A local time without a zone: column and example.
-    pub local: Option<(String, String)>,
+    /// What the times say of the fleet's zone.
+    pub clocks: Clocks,
     pub told: Vec<String>,
     pub left_out: Vec<(String, String)>,
 }
@@ -33,9 +38,17 @@ pub struct Sources {
 const LEAD: f64 = 1.0;
 /// Most files that a comment names.
 const MOST_FILES: usize = 4;
+/// Most different words of a column that may be of sites, and how often each stands there at least, on average.
+const MOST_WORDS: usize = 60;
+const LEAST_TIMES: usize = 3;
 
-/// Drafts sources for the exports. `taken` are names of sources that there are.
-pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> Sources {
+/// Drafts sources for the exports. `taken` are names of sources that there are, `before` their answers, keys with values.
+pub fn sources(
+    asked: &FleetAsked,
+    exports: Vec<Exported>,
+    taken: &[String],
+    before: Vec<(String, String)>,
+) -> Sources {
     let base = base(asked);
     let is_sited = |export: &Exported| {
         let drafted = drafted(&of_file(&base, &export.file, export), &export.columns);
@@ -54,27 +67,34 @@ pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> 
         first = drafts(&Asked { sites: known.clone(), ..base.clone() });
     }
     let is_used = |draft: &Drafted| lacking(draft).is_none();
-    let likely: Vec<_> = groups
+    let likely: Vec<Option<LikelySite>> = groups
         .iter()
         .zip(&first)
-        .map(|(group, draft)| (!has_site(draft)).then(|| likely_site(group, &known)))
+        .map(|(group, draft)| {
+            (!has_site(draft)).then(|| likely_site(group, &known, &unread_words(group, draft)))
+        })
         .collect();
     let mut all_sites = known.clone();
-    for ((site, _), draft) in likely.iter().zip(&first).filter_map(|(l, d)| Some((l.as_ref()?, d)))
-    {
-        if is_used(draft) && !all_sites.contains(site) {
-            all_sites.push(site.clone());
+    for (likely, draft) in likely.iter().zip(&first).filter_map(|(l, d)| Some((l.as_ref()?, d))) {
+        if is_used(draft) && !all_sites.contains(&likely.name) {
+            all_sites.push(likely.name.clone());
         }
     }
     let fixed: Vec<Option<String>> =
-        likely.iter().map(|likely| likely.as_ref().map(|(site, _)| site.clone())).collect();
-    let scope = match asked.known.as_ref().and_then(|(plan, _)| plan.sources.first()) {
+        likely.iter().map(|likely| likely.as_ref().map(|site| site.name.clone())).collect();
+    let is_open = |key: &str| {
+        let known = asked.known.as_ref().map(|(plan, _)| plan);
+        let mut open = known.into_iter().flat_map(|plan| &plan.open).flat_map(|open| &open.answers);
+        open.any(|(answer, _)| answer == key)
+    };
+    let first_source = asked.known.as_ref().and_then(|(plan, _)| plan.sources.first());
+    let scope = match first_source.filter(|_| !is_open("end_face_names")) {
         Some(source) if source.scope == NameScope::Fleet => ("fleet", Standing::Sure),
         Some(_) => ("site", Standing::Sure),
         None => end_face_names(&groups, &first, &fixed),
     };
-    let mut page = Page::lifting();
-    let (mut told, mut left_out, mut local) = (Vec::new(), Vec::new(), None);
+    let mut page = Page::lifting(before);
+    let (mut told, mut left_out, mut clocks) = (Vec::new(), Vec::new(), Clocks::default());
     let mut used: Vec<Drafted> = Vec::new();
     let whole = whole_names(&groups, &first);
     for (at, ((group, likely), first)) in groups.iter().zip(likely).zip(&first).enumerate() {
@@ -88,19 +108,23 @@ pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> 
         one.fleet = Some(FleetFacts {
             files: globs(&group.files, &asked.files),
             end_face_names: scope.clone(),
-            site: likely,
+            site: likely.as_ref().map(|site| (site.name.clone(), site.standing.clone())),
         });
         let mut draft = drafted(&one, &group.columns);
         let others = whole.iter().enumerate().filter(|(other, _)| *other != at);
         let others: Vec<_> = others.map(|(_, names)| names).collect();
         join(&mut draft, &group.rows, &others);
         let lead = draft.table.as_ref().map(|table| table.evidence.clone());
-        if draft.lead >= LEAD && draft.parts.iter().all(|part| part.missing.is_empty()) {
+        // What stands in every row and is asked about by itself leaves no doubt about the table.
+        let is_whole = |part: &Part| part.missing.iter().all(|one| one.likely.is_some());
+        if draft.lead >= LEAD && draft.parts.iter().all(is_whole) {
             draft.table = None;
         }
         let lost: Vec<String> = draft.parts.iter().filter_map(lacks).collect();
         draft.parts.retain(|part| lacks(part).is_none());
-        page.of_source(&name);
+        let folder = folder(group.files.first().map_or("", String::as_str));
+        let is_of_folder = likely.as_ref().is_none_or(|site| site.is_of_folder);
+        page.of_source(&name, folder, is_of_folder);
         page.blank();
         page.comment(&header(group, lead.as_deref()));
         lost.iter()
@@ -113,12 +137,35 @@ pub fn sources(asked: &FleetAsked, exports: Vec<Exported>, taken: &[String]) -> 
             tables.join(" and "),
             lead.unwrap_or_default()
         ));
-        local = local.or_else(|| local_time(&draft));
+        clocks.add(&draft, group);
         used.push(draft);
     }
     let currency = super::facts::currency(&used);
     let (text, lifted) = page.finish_lifted();
-    Sources { text, asked: lifted, sites: all_sites, currency, local, told, left_out }
+    let guessed_sites = all_sites.len() > known.len();
+    Sources {
+        text,
+        asked: lifted,
+        sites: all_sites,
+        guessed_sites,
+        currency,
+        clocks,
+        told,
+        left_out,
+    }
+}
+
+/// Columns that no part reads and that hold a few words again and again, each with one of them.
+fn unread_words(group: &Group, draft: &Drafted) -> Vec<(String, String)> {
+    let is_list = |one: &&ColumnProfile| {
+        one.words.as_ref().is_some_and(|words| (2..=MOST_WORDS).contains(&words.len()))
+            && one.given() >= LEAST_TIMES * one.distinct
+            && !may_hold_people(one)
+            && !is_read(&one.name, &draft.parts)
+            && is_usable(&one.name, &group.columns)
+    };
+    let named = |one: &ColumnProfile| Some((one.name.clone(), texts(one).first()?.0.to_owned()));
+    group.columns.iter().filter(is_list).filter_map(named).collect()
 }
 
 fn has_site(draft: &Drafted) -> bool {
@@ -204,16 +251,4 @@ fn unique(group: &Group, names: &mut Vec<String>) -> String {
     }
     names.push(name.clone());
     name
-}
-
-/// The first column of times that say no zone.
-fn local_time(draft: &Drafted) -> Option<(String, String)> {
-    let all = draft.parts.iter().flat_map(|part| &part.mapped);
-    let mut times = all.filter(|one| one.column.kind == Kind::Time);
-    let one = times.find(|one| {
-        let utc = one.names.iter().any(|name| Name::of(name).is_utc());
-        !utc && one.times.as_ref().is_some_and(|times| !times.zoned)
-    })?;
-    let example = one.profile.examples.iter().find(|text| !text.is_empty()).cloned();
-    Some((one.profile.name.clone(), example.unwrap_or_default()))
 }

@@ -90,7 +90,7 @@ section! {
         escape: Option<u8> = None, Mark(false);
         /// What ends a row.
         line_end: LineEnd = LineEnd::Lf, OneOf<LineEnd>(LINE_ENDS);
-        /// Mark between whole numbers and decimals.
+        /// Mark between whole numbers and decimals; left out, a comma where dots separate thousands.
         decimal_mark: u8 = b'.', OneOf<u8>(DECIMAL_MARKS);
         /// What stands between groups of three digits; left out: nothing.
         thousands: Option<Thousands> = None, OneOfIfAny<Thousands>(THOUSANDS);

@@ -43,8 +43,9 @@ pub fn numbers(part: &mut Part, filled: &Filled) -> BTreeMap<String, Numbers> {
 
 fn of_column(part: &mut Part, typed: &TypedNumber, place: &Place) -> Numbers {
     let keys = NumberKeys::read(typed, place, part.problems);
-    let decimal_mark = keys.decimal_mark.unwrap_or(part.dialect.decimal_mark);
     let thousands = keys.thousands.or(part.dialect.thousands);
+    let usual = beside(part.dialect.decimal_mark, keys.thousands);
+    let decimal_mark = keys.decimal_mark.unwrap_or(usual);
     differ(decimal_mark, thousands, &place.key("thousands"), part.problems);
     if let Some(code) = keys.currency.as_ref().filter(|code| !is_currency(code)) {
         let here = place.key("currency");
@@ -55,6 +56,15 @@ fn of_column(part: &mut Part, typed: &TypedNumber, place: &Place) -> Numbers {
     }
     let NumberKeys { unit, blank, currency, currency_column, .. } = keys;
     Numbers { decimal_mark, thousands, unit, blank, currency, currency_column }
+}
+
+/// The decimal mark where none is given: `usual`, or the other one where that separates thousands.
+pub fn beside(usual: u8, thousands: Option<Thousands>) -> u8 {
+    match (usual, thousands) {
+        (b'.', Some(Thousands::Dot)) => b',',
+        (b',', Some(Thousands::Comma)) => b'.',
+        _ => usual,
+    }
 }
 
 /// Notes a separator of thousands that is the decimal mark as well.

@@ -1,11 +1,13 @@
 //! Which of a table's first rows name its columns.
 
+use super::apart::goes_on;
 use super::columns::{Columns, Votes};
 use super::kind::Kind;
 use super::layout::read_again;
 use super::seen::{Seen, Text};
 use super::units::is_unit;
 use crate::settings::Separator;
+use crate::tabular::profile::is_null_word;
 
 /// Most rows of a header.
 const MOST: usize = 4;
@@ -20,15 +22,47 @@ const ROWS: usize = 400;
 pub struct Header {
     /// Rows of the table that stand before it.
     pub above: usize,
+    /// Its rows with text, that of units not among them.
     pub rows: usize,
+    /// Rows of empty cells between them.
+    pub empty: usize,
     pub units: bool,
     /// Why it is not certain.
     pub doubt: Option<(String, String)>,
 }
 
+impl Header {
+    /// Rows from its first to its last, that of units among them.
+    pub fn height(&self) -> usize {
+        self.rows + self.empty + usize::from(self.units)
+    }
+}
+
 /// Finds the header of the rows of a table.
 pub fn header_of(text: &Text, rows: &[Seen], width: usize) -> Header {
-    let mut rows = rows[..rows.len().min(ROWS)].to_vec();
+    let rows = &rows[..rows.len().min(ROWS)];
+    // Rows of empty cells name nothing, wherever they stand.
+    let mut places: Vec<usize> = (0..rows.len()).filter(|place| rows[*place].filled > 0).collect();
+    if places.is_empty() {
+        places = (0..rows.len()).collect();
+    }
+    let mut dense: Vec<Seen> = places.iter().map(|place| rows[*place]).collect();
+    let mut before = None;
+    for (row, place) in dense.iter_mut().zip(&places) {
+        row.gap |= before.is_some_and(|before| before + 1 < *place);
+        before = Some(*place);
+    }
+    let found = of_filled(text, dense, width);
+    let above = places.get(found.above).copied().unwrap_or(rows.len());
+    let end = found.above + found.height();
+    let last = end.checked_sub(1).filter(|last| *last >= found.above);
+    let last = last.and_then(|last| places.get(last).copied());
+    let empty = last.map_or(0, |last| last + 1 - above - found.height());
+    Header { above, empty, ..found }
+}
+
+/// Finds it where no row is empty; `gap` says of a row that something without text stands before it.
+fn of_filled(text: &Text, mut rows: Vec<Seen>, width: usize) -> Header {
     let columns = below(&rows, width);
     for row in rows.iter_mut().take(2 * MOST) {
         *row = read_again(text, row, &columns).unwrap_or(*row);
@@ -48,12 +82,23 @@ pub fn header_of(text: &Text, rows: &[Seen], width: usize) -> Header {
     });
     let header = match last {
         Some(last) => {
+            let last = last + usize::from(last + 1 < end && is_rest(text, rows, &votes, last + 1));
             let names = |place: &usize| {
                 let title = rows[*place].filled < 2 || is_prose(text, &rows[*place]);
-                *place == last || votes[*place].alike == 0 && !title
+                let apart = rows.get(place + 1).is_some_and(|next| next.gap);
+                *place == last
+                    || votes[*place].alike == 0
+                        && !title
+                        && (!apart || goes_on(text, &rows[*place], &rows[place + 1]))
             };
             let first = (0..=last).rev().take_while(names).take(MOST).last().unwrap_or(last);
-            Header { above: first, rows: last + 1 - first, units: false, doubt: None }
+            let gaps: Vec<String> =
+                rows[first..=last].iter().skip(1).filter(|row| row.gap).map(line_of).collect();
+            let doubt = (!gaps.is_empty()).then(|| {
+                let what = "what stands behind an empty row is taken for a part of the header too";
+                (what.to_owned(), gaps.join(", "))
+            });
+            Header { above: first, rows: last + 1 - first, empty: 0, units: false, doubt }
         }
         None if votes.first().is_some_and(|votes| votes.alike > 0) => {
             numbered(text, rows, &votes[0])
@@ -61,6 +106,23 @@ pub fn header_of(text: &Text, rows: &[Seen], width: usize) -> Header {
         None => undecided(text, rows),
     };
     with_units(text, rows, &columns, Header { above: header.above + titles, ..header }, titles)
+}
+
+fn line_of(row: &Seen) -> String {
+    format!("line {}", row.line)
+}
+
+/// Whether a row behind names is the rest of them, such as units of some: few cells, none of them a value.
+fn is_rest(text: &Text, rows: &[Seen], votes: &[Votes], place: usize) -> bool {
+    let (row, upper, votes) = (&rows[place], &rows[place - 1], &votes[place]);
+    let cells = text.cells_of(row);
+    votes.alike + votes.others == 0
+        && votes.names > 0
+        && row.width > 2
+        && 2 * row.filled <= row.width
+        && place + 1 < rows.len()
+        && goes_on(text, upper, row)
+        && !cells.iter().any(|cell| is_null_word(cell.trim()))
 }
 
 /// Whether a blank stands behind every separator, as in a sentence.
@@ -123,6 +185,7 @@ fn numbered(text: &Text, rows: &[Seen], votes: &Votes) -> Header {
         return Header {
             above: 0,
             rows: 1,
+            empty: 0,
             units: false,
             doubt: Some((doubt.0.to_owned(), doubt.1)),
         };
@@ -130,13 +193,13 @@ fn numbered(text: &Text, rows: &[Seen], votes: &Votes) -> Header {
     let evidence =
         format!("{} cells of line {} look like the values below them", votes.alike, rows[0].line);
     let doubt = Some(("the table has no header".to_owned(), evidence));
-    Header { above: 0, rows: 0, units: false, doubt }
+    Header { above: 0, rows: 0, empty: 0, units: false, doubt }
 }
 
 /// Nothing but words everywhere: names do not come again as values.
 fn undecided(text: &Text, rows: &[Seen]) -> Header {
     let Some(first) = rows.first() else {
-        return Header { above: 0, rows: 0, units: false, doubt: None };
+        return Header { above: 0, rows: 0, empty: 0, units: false, doubt: None };
     };
     let names = text.cells_of(first);
     let given: Vec<&str> =
@@ -162,7 +225,7 @@ fn undecided(text: &Text, rows: &[Seen]) -> Header {
     } else {
         "the first row is taken for the header"
     };
-    Header { above: 0, rows: count, units: false, doubt: Some((what.to_owned(), why)) }
+    Header { above: 0, rows: count, empty: 0, units: false, doubt: Some((what.to_owned(), why)) }
 }
 
 /// Tells the row of units from the header's rows or the first data row.

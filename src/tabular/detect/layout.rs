@@ -1,5 +1,6 @@
 //! Which rows of a text make tables.
 
+use super::apart::goes_on;
 use super::columns::Columns;
 use super::otherwise::reread;
 use super::seen::{Seen, Text};
@@ -136,7 +137,8 @@ fn grow_up(text: &Text, rows: &[Seen], block: &mut Block, before: usize) {
         let below = columns.votes(&read_again(text, first, &columns).unwrap_or(*first));
         let above = &rows[block.from - 1];
         let alone = block.to - block.from == 1;
-        if !alone && below.alike == 0 || rows[block.from].gap && !is_header(&columns, above) {
+        let rest = first.gap && is_header(&columns, above) && goes_on(text, above, first);
+        if !alone && below.alike == 0 && !rest || first.gap && !is_header(&columns, above) {
             return;
         }
         let votes = columns.votes(above);

@@ -5,6 +5,7 @@
 //! here; whatever is not certain is said as a doubt with its evidence; work is bounded by the sample,
 //! whatever its bytes. Stops at the shape: what the columns mean is for others to say.
 
+mod apart;
 mod charset;
 mod columns;
 mod decimal;

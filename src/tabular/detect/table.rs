@@ -148,7 +148,7 @@ fn is_table(laid: &Laid, above: bool) -> bool {
 impl Laid {
     /// Row where its header begins.
     fn start(&self) -> usize {
-        self.data.from - self.header.rows - usize::from(self.header.units)
+        self.data.from - self.header.height()
     }
 }
 
@@ -156,12 +156,12 @@ impl Laid {
 fn laid(text: &Text, rows: &[Seen], block: Block) -> Laid {
     let header = header_of(text, block.rows(rows), block.width);
     let start = block.from + header.above;
-    let from = start + header.rows + usize::from(header.units);
+    let from = start + header.height();
     let columns = Columns::of(rows[from..block.to].iter(), block.width);
     let to = block.to - trailing(text, &rows[from..block.to], &columns);
     let data = Block { from, to, width: block.width };
-    let titles: Vec<Vec<String>> =
-        rows[start..start + header.rows].iter().map(|row| texts(text, row, &columns)).collect();
+    let named = rows[start..from].iter().filter(|row| !is_empty(row)).take(header.rows);
+    let titles: Vec<Vec<String>> = named.map(|row| texts(text, row, &columns)).collect();
     let mut names =
         if header.rows > 0 { joined_names(&titles) } else { numbered_names(block.width) };
     let full = data.rows(rows).iter().filter(|row| row.width == block.width);
@@ -232,8 +232,8 @@ fn describe(detected: &mut Detected, text: &Text, rows: &[Seen], laid: &Laid) {
 /// The rows of the main table that are not as they should be.
 fn look_at_rows(detected: &mut Detected, text: &Text, rows: &[Seen], laid: &Laid) {
     let extent = &laid.extent;
-    let header =
-        (laid.header.rows > 0).then(|| text.bytes_of(&rows[laid.start() + laid.header.rows - 1]));
+    let named = rows[laid.start()..laid.data.from].iter().filter(|row| !is_empty(row));
+    let header = named.take(laid.header.rows).last().map(|row| text.bytes_of(row));
     let mut short = 0;
     for row in laid.data.rows(rows) {
         if is_empty(row) {

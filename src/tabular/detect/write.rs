@@ -102,6 +102,10 @@ impl Writing<'_> {
         let columns = &self.extent.columns;
         let (mut cells, how) =
             as_read(row.bytes, row.cells, row.fault.is_some(), &self.marks, columns);
+        let is_empty = cells.len() > 1 && cells.iter().all(|cell| cell.trim_ascii().is_empty());
+        if self.before_data > 0 && is_empty {
+            return Ok(());
+        }
         if self.before_data > 0 {
             self.before_data -= 1;
             if self.before_data == usize::from(self.extent.units_row) {
@@ -111,7 +115,7 @@ impl Writing<'_> {
             }
             return Ok(());
         }
-        if cells.len() > 1 && cells.iter().all(|cell| cell.trim_ascii().is_empty()) {
+        if is_empty {
             self.written.left_out += 1;
             return Ok(());
         }

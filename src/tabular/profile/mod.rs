@@ -31,6 +31,7 @@ mod written_time;
 pub use amounts::WrittenNumbers;
 pub use column_profile::{ColumnProfile, Guess};
 pub use date_fit::{DateFit, DayMonth};
+pub use null_words::is_null_word;
 pub use number_tally::THOUSANDS;
 pub use profiler::Profiler;
 pub use sentence::counted;

@@ -60,3 +60,28 @@ fn a_new_export_that_its_map_does_not_know_is_said_with_the_difference_before_it
     assert!(said.contains("%d/%m/%Y %H:%M, not %Y-%m-%d %H:%M"), "{said}");
     assert!(said.find("is not as its map").unwrap() < said.find("exports read").unwrap(), "{said}");
 }
+
+#[test]
+fn rows_that_no_part_of_a_map_takes_say_what_each_part_expected() {
+    let parts = |kind: &str, word: &str, more: &str| {
+        format!(
+            "[[source.record]]\ntable = \"{kind}\"\nwhen = {{ column = \"what\", is = [\"{word}\"] }}\n\
+             columns = {{ record = \"id\", at = \"at\", end_face = \"face\", stage = \"stage\", {more} }}\n\
+             dates = {{ at = \"%Y-%m-%d %H:%M\" }}\n"
+        )
+    };
+    let head = "[fleet]\nname = \"One bench\"\ncurrency = \"EUR\"\ntimezone = \"UTC\"\nas_of = \"2026-04-02\"\n\
+                [[source]]\nname = \"log\"\nfiles = [\"log.csv\"]\nsite = \"Works\"\nend_face_names = \"fleet\"\n";
+    let settings = head.to_owned()
+        + &parts("inspections", "view", "outcome = \"how\"")
+        + &parts("cleanings", "clean", "method = \"how\"");
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("fleet.toml"), settings).unwrap();
+    let log = "id,at,what,face,stage,how\n1,2026-02-01 08:00,view,A,incoming,pass\n2,2026-02-01 08:05,part,A,incoming,\n";
+    std::fs::write(folder.path().join("log.csv"), log).unwrap();
+    run(folder.path(), &["intake", "fleet.toml"]);
+    let said = text(&run(folder.path(), &["rejected", "fleet.toml", "--summary"]).stdout);
+    assert!(said.contains("one of view or one of clean"), "{said}");
+    let csv = text(&run(folder.path(), &["rejected", "fleet.toml"]).stdout);
+    assert!(csv.contains("\"\"\"part\"\" in column \"\"what\"\"\""), "{csv}");
+}

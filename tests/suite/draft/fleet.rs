@@ -9,7 +9,7 @@ use motetrail::settings::{Dialect, Plan, read_text};
 
 use super::fixture::profiles;
 
-fn exported(file: &str, text: &str) -> Exported {
+pub fn exported(file: &str, text: &str) -> Exported {
     let mut lines = text
         .trim()
         .lines()
@@ -25,7 +25,7 @@ fn exported(file: &str, text: &str) -> Exported {
     }
 }
 
-fn looks(site: &str, from: usize) -> String {
+pub fn looks(site: &str, from: usize) -> String {
     (from..from + 40).fold("Look no|When|Site|Connector|Stage|Result".to_owned(), |text, row| {
         let result = if row % 5 == 0 { "fail" } else { "pass" };
         text + &format!(
@@ -36,12 +36,12 @@ fn looks(site: &str, from: usize) -> String {
     })
 }
 
-fn for_files(files: &[&str]) -> FleetAsked {
+pub fn for_files(files: &[&str]) -> FleetAsked {
     let files = files.iter().map(|file| (*file).to_owned()).collect();
     FleetAsked { name: "Two quays".to_owned(), files, known: None }
 }
 
-fn read(toml: &str) -> Plan {
+pub fn read(toml: &str) -> Plan {
     read_text(toml, Path::new("."), "fleet.toml").unwrap_or_else(|error| panic!("{error}\n{toml}"))
 }
 
@@ -240,7 +240,7 @@ fn looks_in_parts() -> String {
     })
 }
 
-fn joins(between: &str) -> String {
+pub fn joins(between: &str) -> String {
     let header = "Mating ID|Mated|Site|Port A|Port B|Phase".to_owned();
     (0..48).fold(header, |text, row| {
         let site = ["Birch Quay", "Alder Point"][row % 2];

@@ -82,7 +82,9 @@ fn findings_fit_their_published_schema() {
     assert_eq!(misfits(&schema, &schema, &empty, "$"), Vec::<String>::new());
     let mut review = super::sample::empty();
     let (text, changes) = ("1. Which zone?".to_owned(), "every day".to_owned());
-    review.open_questions = vec![motetrail::settings::OpenQuestion { line: 1, text, changes }];
+    let answers = Vec::new();
+    review.open_questions =
+        vec![motetrail::settings::OpenQuestion { line: 1, text, changes, answers }];
     let folder = tempfile::tempdir().unwrap();
     super::report(&review, folder.path());
     let asked = serde_json::from_str(&super::text(folder.path(), "findings.json")).unwrap();

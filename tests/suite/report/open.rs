@@ -6,7 +6,7 @@ use serde_json::Value;
 use super::{report, sample, text};
 
 fn question(line: usize, text: &str, changes: &str) -> OpenQuestion {
-    OpenQuestion { line, text: text.to_owned(), changes: changes.to_owned() }
+    OpenQuestion { line, text: text.to_owned(), changes: changes.to_owned(), answers: Vec::new() }
 }
 
 #[test]

@@ -39,7 +39,7 @@ fn a_column_takes_from_its_source_what_it_does_not_say_itself() {
 
 #[test]
 fn what_numbers_cannot_have_is_told() {
-    assert!(said("thousands = \".\"", "").ends_with(
+    assert!(said("thousands = \".\"\ndecimal_mark = \".\"", "").ends_with(
         "source.thousands: found \".\", which is the decimal mark too; set `decimal_mark`"
     ));
     let unit = said("", "numbers.downtime_min = { unit = \"minor\" }");
@@ -68,4 +68,18 @@ fn rates_of_exchange_are_read_by_code() {
     );
     let wrong = problems(&least_and(&rates.replace("USD = 0.92", "USD = 0")));
     assert!(wrong.contains("costs.exchange: found USD = 0, expected rates above 0"), "{wrong}");
+}
+
+#[test]
+fn where_dots_separate_thousands_the_comma_is_the_decimal_mark_without_being_told() {
+    let marks = |source: &str, numbers: &str| {
+        let plan = plan(&desk(source, numbers));
+        let desk = plan.sources.iter().find(|source| source.name == "desk").unwrap();
+        let cost = &desk.records[0].numbers.get("cost").cloned();
+        (desk.dialect.decimal_mark, cost.as_ref().map(|cost| cost.decimal_mark))
+    };
+    assert_eq!(marks("thousands = \".\"", "").0, b',');
+    assert_eq!(marks("thousands = \",\"", "").0, b'.');
+    let own = marks("", "numbers.cost = { thousands = \".\" }");
+    assert_eq!(own, (b'.', Some(b',')));
 }

@@ -31,8 +31,8 @@ fn every_canonical_column_is_in_the_readme_with_those_that_are_required_in_bold(
 }
 
 #[test]
-fn every_rule_and_code_list_is_in_the_readme_with_its_default() {
-    for name in ["rules", "codes"] {
+fn every_rule_stage_and_code_list_is_in_the_readme_with_its_default() {
+    for name in ["rules", "stages", "codes"] {
         let block = block(&format!("[{name}]"));
         let section = SECTIONS.iter().find(|one| one.path == [name]).unwrap();
         let wanted = (section.keys)().into_iter().map(|key| match key.default.as_str() {

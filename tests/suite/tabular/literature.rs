@@ -121,12 +121,72 @@ fn a_lone_sign_in_a_plain_file_is_western() {
     assert!(has_doubt(&found, "the encoding is a guess"), "{:?}", found.doubts);
 }
 
+const LOOKS: &str =
+    "1,2026-01-02,pass,A\n2,2026-01-03,fail,B\n3,2026-01-04,pass,A\n4,2026-01-05,pass,A\n";
+
 #[test]
-fn of_a_header_with_a_row_of_blanks_between_the_names_above_the_records_stand() {
-    let (found, table) = csv(
-        "Looks of the yard\n\nLook,Look,Result,Result\n,,,\nno,at,word,zone\n1,2026-01-02,pass,A\n2,2026-01-03,fail,B\n3,2026-01-04,pass,A\n4,2026-01-05,pass,A\n",
-    );
-    assert!(table.starts_with("no,at,word,zone\n1,2026-01-02,pass,A\n"), "{table}");
-    assert_eq!(found.tables[found.main].rows, 4);
-    assert!(has_doubt(&found, "lines before the table"), "{:?}", found.doubts);
+fn a_header_over_three_lines_is_one_with_a_blank_line_or_a_row_of_blanks_between_or_none() {
+    for between in ["", "\n", ",,,\n"] {
+        // The last line is units of some columns, or the rest of their names.
+        for (rest, day) in
+            [(",(UTC),,\n", "Look at (UTC)"), (",local time,,\n", "Look at local time")]
+        {
+            let (found, table) =
+                csv(&format!("Look,,Result,\nno,at,word,zone\n{between}{rest}{LOOKS}"));
+            let header = format!("Look no,{day},Result word,Result zone\n");
+            assert_eq!(table, header + LOOKS, "{between:?}");
+            assert_eq!(found.dialect.header_rows, 3);
+            let is_told = has_doubt(&found, "behind an empty row");
+            assert_eq!(is_told, !between.is_empty(), "{:?}", found.doubts);
+        }
+        // Titles of groups above the names.
+        for titles in ["Look,,Result,\n", "Look,Look,Result,Result\n"] {
+            let text = format!("Looks of the yard\n\n{titles}{between}no,at,word,zone\n{LOOKS}");
+            let (found, table) = csv(&text);
+            let header = "Look no,Look at,Result word,Result zone\n";
+            assert_eq!(table, header.to_owned() + LOOKS, "{text}");
+            assert_eq!((found.dialect.skip_lines, found.dialect.header_rows), (2, 2), "{text}");
+        }
+        // A row of units behind a blank one.
+        let (found, table) = csv(&format!(
+            "Look,,Result,\nNumber,Day,First,Second\n{between},,,%\n1,2026-01-02,80,90\n2,2026-01-03,70,95\n3,2026-01-04,81,99\n4,2026-01-05,80,90\n"
+        ));
+        assert!(
+            table.starts_with(
+                "Look Number,Look Day,Result First,Result Second\n1,2026-01-02,80,90\n"
+            ),
+            "{table}"
+        );
+        assert!(found.dialect.units_row, "{between:?}");
+    }
+}
+
+#[test]
+fn what_stands_above_a_blank_line_and_names_no_column_is_no_part_of_the_header() {
+    for between in ["\n", ",,,\n"] {
+        let (found, table) =
+            csv(&format!("Site,Alder,Period,Spring\n{between}no,at,word,zone\n{LOOKS}"));
+        assert_eq!(table, format!("no,at,word,zone\n{LOOKS}"), "{between:?}");
+        assert!(has_doubt(&found, "before the table"), "{:?}", found.doubts);
+    }
+}
+
+#[test]
+fn a_first_record_that_lacks_most_of_its_cells_is_a_record() {
+    for first in [",n/a,,\n", "1,,,\n", ",,pass,A\n"] {
+        let (found, table) = csv(&format!("no,at,word,zone\n{first}{LOOKS}"));
+        assert_eq!(found.dialect.header_rows, 1, "{first:?}");
+        assert_eq!(table, format!("no,at,word,zone\n{first}{LOOKS}"));
+    }
+}
+
+#[test]
+fn a_blank_or_a_title_row_is_never_the_header_that_later_rows_repeat() {
+    let rows = "1,2026-01-02,pass\n,,\n2,2026-01-03,fail\n,,\n3,2026-01-04,pass\n";
+    for above in [",,\n", ",,\n,,\n", "Looks,,\n", "Looks,,\n,,\n"] {
+        let (found, table) = csv(&format!("{above}no,at,word\n{rows}"));
+        assert_eq!(table, format!("no,at,word\n{}", rows.replace(",,\n", "")), "{above:?}");
+        assert!(found.repeated_headers.is_empty(), "{:?}", found.repeated_headers);
+        assert_eq!(found.empty_rows.len(), 2);
+    }
 }
