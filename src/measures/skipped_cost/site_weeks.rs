@@ -47,6 +47,9 @@ pub struct Line {
     pub days: f64,
 }
 
+/// Seed and number of replicates, and what is kept of them.
+type OfReplicates<T> = ((u64, u64), Vec<T>);
+
 /// All of the look-back.
 pub struct SiteWeeks<'a> {
     /// In the order of display.
@@ -70,9 +73,9 @@ pub struct SiteWeeks<'a> {
     /// By line of the prices, whether its matings have run their horizon.
     pub whole_prices: Vec<bool>,
     /// Of the resampling that asked first: seed, number of replicates, weights replicate by replicate.
-    weights: OnceLock<((u64, u64), Vec<u8>)>,
+    weights: OnceLock<OfReplicates<u8>>,
     /// Of the same, replicate by replicate, as they are asked for.
-    tariffs: OnceLock<((u64, u64), Vec<OnceLock<Tariff>>)>,
+    tariffs: OnceLock<OfReplicates<OnceLock<Tariff>>>,
 }
 
 /// Weights that are kept, bytes: of a thousand replicates those of 60,000 clusters.
