@@ -1,7 +1,7 @@
 //! Simulations with known truth: what is drawn, which interval or list is tried on it.
 //!
 //! Each file holds the settings of one part of the measures. Promises the same tables for the same
-//! seed. Stops at count tables; rows of exports are the business of `synth`.
+//! seed. Stops at count tables, but for `purchases` and `fleets`, whose tables are whole fleets that `synth` writes.
 
 mod actions;
 mod carriers;
@@ -14,8 +14,10 @@ mod cycles;
 mod dispersed;
 mod entry;
 mod first_pass;
+mod fleets;
 mod lists;
 mod money;
+pub mod purchases;
 mod rates;
 mod ratios;
 mod regressions;
@@ -43,6 +45,8 @@ pub fn settings() -> Vec<Setting> {
         carriers::settings(),
         changed::settings(),
         actions::settings(),
+        purchases::settings(),
+        fleets::settings(),
     ]
     .into_iter()
     .flatten()

@@ -109,6 +109,11 @@ impl Claim {
         Self::of(part, method, setting, Nominal::Coverage(0.95))
     }
 
+    /// A claim of coverage, or of another share of tables, of at least this much.
+    pub fn covers_at_least(part: &'static str, method: &str, setting: &str, least: f64) -> Self {
+        Self::of(part, method, setting, Nominal::Coverage(least))
+    }
+
     /// A claim of at most this share of false alarms.
     pub fn alarms(part: &'static str, method: &str, setting: &str, most: f64) -> Self {
         Self::of(part, method, setting, Nominal::Alarms(most))
