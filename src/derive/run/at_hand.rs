@@ -7,12 +7,12 @@ use bytemuck::{Pod, Zeroable};
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::{Deserialize, Serialize};
 
-use super::carriers::Prompted;
 use crate::derive::DeriveError;
 use crate::derive::facts::spills::VisitBuckets;
 use crate::derive::mating::fault::{Faults, InForce};
 use crate::derive::mating::handed::HandedFaults;
 use crate::derive::mating::late::Signs;
+use crate::derive::mating::named::NamedRow;
 use crate::derive::mating::window::Windows;
 use crate::derive::scan::cover::Attaching;
 use crate::derive::scan::key::Key;
@@ -22,6 +22,28 @@ use crate::derive::share::stage::Kind;
 use crate::derive::share::states::State;
 use crate::derive::share::work::Spilled;
 use crate::store::Buckets;
+
+/// Matings and end faces whose first look afterwards a fault was behind.
+pub type Prompted = FxHashSet<(u64, Key)>;
+
+/// Tickets that name an end face, by bucket of end faces; none where all tickets are at hand.
+pub struct NamedRows(pub Buckets<NamedRow>);
+
+impl Default for NamedRows {
+    fn default() -> NamedRows {
+        NamedRows(Buckets::join([]))
+    }
+}
+
+impl Spilled for NamedRows {
+    fn handed(input: &Input) -> Result<NamedRows, DeriveError> {
+        Ok(NamedRows(input.take(Kind::Named)?))
+    }
+
+    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
+        output.rows(Kind::Named, &self.0)
+    }
+}
 
 /// Numbers of the matings that tickets may belong to.
 pub(super) enum WantedMatings {

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::pass_one::NamedRows;
+use super::at_hand::NamedRows;
 use crate::calendar::Calendar;
 use crate::derive::DeriveError;
 use crate::derive::counts::{Counts, Tallying};

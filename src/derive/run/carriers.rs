@@ -55,9 +55,6 @@ impl State for Lines {
     }
 }
 
-/// Matings and end faces whose first look afterwards a fault was behind.
-pub type Prompted = FxHashSet<(u64, Key)>;
-
 impl Run<'_> {
     /// Adds to `counts`, which must hold every trial by cell, the sums over work orders and the
     /// end faces.

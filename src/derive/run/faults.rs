@@ -7,10 +7,9 @@ use std::sync::Arc;
 use rustc_hash::FxHashMap;
 
 use super::at_hand::{
-    AtHand, Attached, AttachedRows, InForces, PromptedRow, PromptedVisits, WantedMatings,
+    AtHand, Attached, AttachedRows, InForces, Prompted, PromptedRow, PromptedVisits, WantedMatings,
 };
 use super::bucketwise::Run;
-use super::carriers::Prompted;
 use super::pass_one::PassOne;
 use super::waiting::Waiting;
 use crate::calendar::Days;

@@ -10,6 +10,6 @@ mod pass_one;
 mod pass_two;
 mod waiting;
 
-pub use at_hand::Attached;
+pub use at_hand::{Attached, NamedRows};
 pub use carriers::{Lines, Summed, named_faces};
-pub use pass_one::{NamedRows, Passed};
+pub use pass_one::Passed;

@@ -23,7 +23,6 @@ use crate::derive::face::visit::Visit;
 use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{VisitBuckets, VisitSpill};
 use crate::derive::mating::handed::Asked;
-use crate::derive::mating::named::NamedRow;
 use crate::derive::scan::names::MIXED;
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
@@ -64,25 +63,6 @@ impl State for Passed {
         self.replaced.resize(other.replaced.len().max(self.replaced.len()), 0);
         self.replaced.iter_mut().zip(other.replaced).for_each(|(sum, more)| *sum += more);
         Passed { meeting: self.meeting.merge(other.meeting), ..self }
-    }
-}
-
-/// Tickets that name an end face, by bucket of end faces; none where all tickets are at hand.
-pub struct NamedRows(pub Buckets<NamedRow>);
-
-impl Default for NamedRows {
-    fn default() -> NamedRows {
-        NamedRows(Buckets::join([]))
-    }
-}
-
-impl Spilled for NamedRows {
-    fn handed(input: &Input) -> Result<NamedRows, DeriveError> {
-        Ok(NamedRows(input.take(Kind::Named)?))
-    }
-
-    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
-        output.rows(Kind::Named, &self.0)
     }
 }
 
