@@ -30,6 +30,8 @@ const GOOD_ENOUGH: f64 = 0.9;
 const MINOR: f64 = 100.0;
 /// Fleets of a setting: each takes seconds. Monte Carlo error of a share of .92: .035.
 pub const FLEETS: u32 = 60;
+/// Of numbered sites.
+const NUMBERED_FLEETS: u32 = 400;
 
 /// A kind of effect, and the proposal that has it.
 pub type Kind = (&'static str, &'static str);
@@ -189,13 +191,16 @@ fn claims(kinds: &[Kind], drawn: &str) -> Vec<Claim> {
 
 /// The settings: numbered sites with one proposal of each kind but leads, and fleets like the demo with leads.
 pub fn settings() -> Vec<Setting> {
-    let of = |kinds: &'static [Kind], words: &str, recipe: fn(u64) -> Recipe| {
+    let of = |kinds: &'static [Kind], words: &str, recipe: fn(u64) -> Recipe, fleets: u32| {
         let draw = move |draw: &mut Draw| reviewed(&recipe(draw.bits() >> 40)).scores(kinds);
-        Setting::new(claims(kinds, words), draw).tables(FLEETS)
+        Setting::new(claims(kinds, words), draw).tables(fleets)
     };
     let numbered = "lives event by event on 8 sites; 30000 looks in 18 months";
     let like_demo = "lives event by event on the demo's 10 sites; 30000 looks in 18 months";
-    vec![of(&STANDARD, numbered, numbered_sites), of(&OF_DEMO, like_demo, sites_of_the_demo)]
+    vec![
+        of(&STANDARD, numbered, numbered_sites, NUMBERED_FLEETS),
+        of(&OF_DEMO, like_demo, sites_of_the_demo, FLEETS),
+    ]
 }
 
 /// Numbered sites with one proposal of each kind of effect.
