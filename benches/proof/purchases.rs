@@ -61,8 +61,8 @@ pub struct Reviewed {
     pub truth: Truth,
     /// What was found.
     pub review: Review,
-    /// What the settings say may be spent, units of the currency.
-    pub budget: f64,
+    /// What the settings say may be spent, units of the currency, where something is proposed.
+    pub budget: Option<f64>,
 }
 
 /// Invents and reviews the fleet of a recipe.
@@ -75,7 +75,7 @@ pub fn reviewed(recipe: &Recipe) -> Reviewed {
     store.take(&plan, today, &()).expect("exports that are taken in");
     let derived = derive(&plan, &store, None, &()).expect("counts");
     let review = review(&plan, &derived, store.accounts()).expect("a review");
-    let budget = plan.budget.expect("a budget") as f64 / MINOR;
+    let budget = plan.budget.map(|budget| budget as f64 / MINOR);
     Reviewed { truth, review, budget }
 }
 
@@ -126,7 +126,8 @@ impl Reviewed {
         let of = |names: &[String]| names.iter().cloned().collect::<BTreeSet<String>>() == chosen;
         let worth = |(names, worth): (&[String], f64)| worth - leads(names);
         let chosen = sets().find(|set| of(&set.proposals))?;
-        let paid = sets().filter(|set| set.price <= self.budget);
+        let budget = self.budget?;
+        let paid = sets().filter(|set| set.price <= budget);
         let best = paid.map(|set| worth((&set.proposals, set.net_present_value)));
         let good = worth((&chosen.proposals, chosen.net_present_value))
             >= GOOD_ENOUGH * best.fold(0.0, f64::max);

@@ -156,6 +156,6 @@ fn a_job_on_spark_that_fails_names_the_input_that_its_worker_was_handed() {
     let said = String::from_utf8_lossy(&end.stderr);
     let named = said.contains("motetrail worker share words: ended with 4: ")
         && said.contains("it was handed ")
-        && said.contains("files: store/parts/");
+        && said.contains("files: store/");
     assert!(named && said.contains("exports/"), "{said}");
 }

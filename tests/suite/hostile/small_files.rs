@@ -160,10 +160,13 @@ fn styles_that_each_hold_a_long_code_are_weighed() {
 #[test]
 fn a_line_of_a_million_commas_takes_little_memory() {
     let commas = ",".repeat((1 << 20) - 1);
-    let [peek, map, _] = taken("looks.csv", format!("{commas}\n{commas}\n").as_bytes());
+    let [peek, map, _] = taken("looks.csv", format!("a{commas}\nb{commas}\n").as_bytes());
     for done in [peek, map] {
         assert!(done.stderr.contains("raise `memory_mib`"), "{}", done.stderr);
     }
+    // Rows of nothing but empty cells are no records, however wide.
+    let [peek, ..] = taken("looks.csv", format!("{commas}\n{commas}\n").as_bytes());
+    assert_eq!(peek.code, Some(0), "{}", peek.stderr);
 }
 
 #[test]
