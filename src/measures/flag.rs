@@ -36,7 +36,7 @@ words! {
         ShortHistory = "short-history",
         /// tickets may be stamped later after the repair than is assumed: with another window the ratio lies outside this interval.
         LateTickets = "late-tickets",
-        /// the interval is known to be too short: what is shared by the visits of a work order is not in it.
+        /// the interval is known to be too short: something that visits or weeks share, or how cleanings are spread, is not in it.
         Narrow = "narrow",
         /// months before the start already went another way at these sites than at the others.
         NotParallel = "not-parallel",

@@ -274,7 +274,8 @@ impl Preparing<'_> {
             (None, None, None) => return Err(lacking("the odds, and none is stated")),
         };
         let change = Change::Cleaning { odds, exits: Arc::from(exits), method };
-        Ok(self.of(change, places, &means, Vec::new()))
+        // The cycles of the visits are taken as counted: by whole fleets the interval is a quarter too short.
+        Ok(self.of(change, places, &means, vec![Flag::Narrow]))
     }
 
     fn entry(&self, from: &str, to: &str, times: &Stated) -> Result<Planned, Reason> {
