@@ -116,7 +116,8 @@ fn lines(
             canvas.dashes(&line, RULE, 1.1);
         }
         if let (Some(name), Some(end)) = (name, line.last()) {
-            labels.push(EndLabel { text: name.to_owned(), end: *end, paint: RULE });
+            let dashed = !solid && points.len() <= MOST_INTERVALS;
+            labels.push(EndLabel { text: name.to_owned(), end: *end, paint: RULE, dashed });
         }
     };
     draw(|p| p.centre, Some(&chart.centre_label), true);

@@ -139,7 +139,8 @@ fn curves(
         }
         let end = pieces.last().and_then(|piece| piece.last());
         if let Some(end) = end.filter(|_| !curve.label.is_empty()) {
-            labels.push(EndLabel { text: curve.label.clone(), end: *end, paint: RULE });
+            let (text, dashed) = (curve.label.clone(), curve.dashed);
+            labels.push(EndLabel { text, end: *end, paint: RULE, dashed });
         }
         lines.extend(pieces.iter().flat_map(|piece| along(piece)));
     }

@@ -54,7 +54,7 @@ pub struct RiskRow {
 /// Marks and a fitted line in the lower panel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LowerSeries {
-    /// Written at the end of its line.
+    /// Written at the end of its line; the only series needs none.
     pub label: String,
     /// Places on the x axis and the estimates there.
     pub marks: Vec<(f64, Mark)>,
@@ -200,7 +200,8 @@ fn draw_series(canvas: &mut Canvas, chart: &Steps, x: &Scale, y: &Scale) -> Vec<
         } else {
             canvas.path(&line, paint, 2.0);
         }
-        labels.push(EndLabel { text: series.label.clone(), end: (end, y.at(last.value)), paint });
+        let (text, dashed) = (series.label.clone(), series.dashed);
+        labels.push(EndLabel { text, end: (end, y.at(last.value)), paint, dashed });
     }
     labels
 }
@@ -320,11 +321,15 @@ fn draw_lower(sheet: &mut Sheet, lower: &Lower, x: &Scale, ticks: &[(f64, String
         }
         let line = fitted_line(series, x, &y);
         sheet.canvas.path(&line, paint, 1.4);
+        if series.label.is_empty() {
+            continue;
+        }
         labels.extend(
             line.last().copied().or_else(|| last_mark(series, x, &y)).map(|end| EndLabel {
                 text: series.label.clone(),
                 end,
                 paint,
+                dashed: false,
             }),
         );
     }

@@ -102,6 +102,7 @@ fn level(sheet: &mut Sheet, chart: &Trend, y: &Scale, (left, right): (f64, f64))
     }
     let at = y.at(reference.value);
     sheet.canvas.line((left, at), (right, at), RULE, 1.4);
-    let label = EndLabel { text: reference.label.clone(), end: (right, at), paint: RULE };
+    let label =
+        EndLabel { text: reference.label.clone(), end: (right, at), paint: RULE, dashed: false };
     write_ends(&mut sheet.canvas, vec![label], right, (y.ends().1, y.ends().0));
 }

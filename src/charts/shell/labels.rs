@@ -10,6 +10,8 @@ use super::paint::{FAINT, INK, Paint};
 const PITCH: f64 = 15.0;
 /// Places so near to a point that a label there is read as its own; those after them are far.
 const NEAR: usize = 8;
+/// Px that a line from an end to its label bridges at most.
+const MOST_LED: f64 = 250.0;
 /// Names listed in words at most.
 const MOST_LISTED: usize = 20;
 
@@ -112,6 +114,8 @@ pub struct EndLabel {
     pub end: Point,
     /// In which colour.
     pub paint: Paint,
+    /// The line is broken.
+    pub dashed: bool,
 }
 
 /// Room that end labels need, px, at most `most`; 0 without any.
@@ -131,8 +135,16 @@ pub fn write_ends(
     let places = spread(&labels.iter().map(|l| l.end.1).collect::<Vec<_>>(), top, bottom);
     for (label, y) in labels.iter().zip(&places) {
         let text = fit(&label.text, SMALL, false, WIDTH - MARGIN - x - 22.0);
-        canvas.line(label.end, (x + 4.0, *y), FAINT.at(0.35), 1.0);
-        canvas.line((x + 4.0, *y), (x + 16.0, *y), label.paint, 2.0);
+        // Across half a chart it would be read as a line of its own.
+        if x - label.end.0 < MOST_LED {
+            canvas.line(label.end, (x + 4.0, *y), FAINT.at(0.35), 1.0);
+        }
+        let sample = [(x + 4.0, *y), (x + 16.0, *y)];
+        if label.dashed {
+            canvas.dashes(&sample, label.paint, 2.0);
+        } else {
+            canvas.path(&sample, label.paint, 2.0);
+        }
         canvas.text((x + 20.0, *y), &text, SMALL, Anchor::Start, INK);
     }
     places.last().map_or(0.0, |y| (y + 8.0 - bottom).max(0.0))
