@@ -27,13 +27,8 @@ use crate::store::Buckets;
 pub type Prompted = FxHashSet<(u64, Key)>;
 
 /// Tickets that name an end face, by bucket of end faces; none where all tickets are at hand.
+#[derive(Default)]
 pub struct NamedRows(pub Buckets<NamedRow>);
-
-impl Default for NamedRows {
-    fn default() -> NamedRows {
-        NamedRows(Buckets::join([]))
-    }
-}
 
 impl Spilled for NamedRows {
     fn handed(input: &Input) -> Result<NamedRows, DeriveError> {
