@@ -149,7 +149,7 @@ impl Folder {
                 }
             }
         })?;
-        Ok(Some(input).filter(|_| !is_none))
+        Ok((!is_none).then_some(input))
     }
 
     /// Puts a piece of a file where it belongs. Pieces of a file come in their order.
