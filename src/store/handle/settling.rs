@@ -14,10 +14,10 @@ use crate::store::disk::durable::make_folder;
 use crate::store::disk::spill::{Buckets, Spill};
 use crate::store::manifest::form::{ExportEntry, Manifest};
 use crate::store::manifest::layout::Layout;
+use crate::store::settle::again::{Group, account, candidate, complete_now, groups_of, ordered};
 use crate::store::settle::complete::withdraw_of;
 use crate::store::settle::fates::{Dropped, Fate, Fates};
 use crate::store::settle::judge::{Claim, claims_of, judge};
-use crate::store::take::stage::{Group, account, candidate, complete_now, groups_of, ordered};
 
 /// Buckets of claims over all sources and tables.
 const BUCKETS: usize = 1 << 14;
