@@ -8,6 +8,7 @@ use anyhow::{Context, bail};
 use tempfile::TempDir;
 
 use crate::derive::share::envelope::{self, Chunk, Envelope, Seal};
+use crate::derive::share::input::Input;
 use crate::derive::share::stage::Kind;
 use crate::derive::share::states::States;
 use crate::derive::{DeriveError, Stage};
@@ -34,13 +35,6 @@ pub struct Folder {
 /// Files that cannot be read or written.
 pub fn settings_stream(plan: &Plan, path: &Path, to: impl Write) -> anyhow::Result<Seal> {
     let files = settings_files(plan, path)?;
-    // Else every worker would refuse it, once the job runs.
-    if let Some((name, _)) = files.iter().find(|(name, _)| !is_inside(name)) {
-        let file = name.strip_prefix(OF_SETTINGS).unwrap_or(name);
-        bail!(
-            "found the alias table ..{file}, expected one in the folder of the settings: a job holds no other"
-        );
-    }
     let seal = seal_of(&files);
     let mut stream = Envelope::new(to, &seal)?;
     for (name, bytes) in &files {
@@ -131,6 +125,31 @@ impl Folder {
             }
             _ => self.put(chunk),
         })
+    }
+
+    /// What a task is handed: rows of these kinds, and files, which go where they belong. Nothing where the stream has no
+    /// chunk: an engine may start a task that it has nothing for.
+    ///
+    /// # Errors
+    /// A stream that is not of this job; rows that the task does not take; as [`Folder::put`].
+    pub fn handed(
+        &self,
+        from: impl Read,
+        (task, takes): (&str, &[Kind]),
+    ) -> Result<Option<Input>, DeriveError> {
+        let input = Input::new(self.path());
+        let mut is_none = true;
+        envelope::read(from, &self.seal, |chunk| {
+            is_none = false;
+            match chunk.kind {
+                Kind::Begin | Kind::File => self.put(chunk),
+                kind if takes.contains(&kind) => input.push(chunk),
+                kind => {
+                    Err(DeriveError::Stream { why: format!("{task} takes no {}", kind.word()) })
+                }
+            }
+        })?;
+        Ok((!is_none).then_some(input))
     }
 
     /// Puts a piece of a file where it belongs. Pieces of a file come in their order.

@@ -8,7 +8,6 @@ use anyhow::Context;
 use super::folder::{Folder, of_store};
 use super::typing::{DROPPED, kept};
 use crate::derive::share::envelope::{self, Chunk, Envelope};
-use crate::derive::share::input::Input;
 use crate::derive::share::stage::Kind;
 use crate::store::Store;
 
@@ -53,19 +52,14 @@ pub fn settle(
     from: impl Read,
     to: impl Write,
 ) -> anyhow::Result<()> {
-    let input = Input::new(folder.path());
-    let mut is_none = true;
-    envelope::read(from, folder.seal(), |chunk| {
-        is_none = false;
-        match chunk.kind {
-            Kind::Claims | Kind::Verdicts => input.push(chunk),
-            _ => folder.put(chunk),
-        }
-    })?;
+    let takes: &[Kind] = match step {
+        Settling::Claims => &[],
+        Settling::Judge => &[Kind::Claims],
+        Settling::Fates => &[Kind::Verdicts],
+    };
+    let input = folder.handed(from, ("settling", takes))?;
     let mut stream = Envelope::new(to, folder.seal())?;
-    if is_none {
-        return Ok(stream.finish()?);
-    }
+    let Some(input) = input else { return Ok(stream.finish()?) };
     let plan = folder.plan()?;
     let store = Store::share(&plan)?;
     match step {

@@ -7,7 +7,6 @@ use anyhow::bail;
 
 use super::folder::Folder;
 use crate::derive::share::envelope::{self, Envelope, add_piece};
-use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::Kind;
 use crate::derive::share::work::{Share, Work};
@@ -26,22 +25,11 @@ pub fn share(
     from: impl Read,
     to: Box<dyn Write + Send>,
 ) -> anyhow::Result<()> {
-    let input = Input::new(folder.path());
-    let mut is_none = true;
-    envelope::read(from, folder.seal(), |chunk| {
-        is_none = false;
-        match chunk.kind {
-            Kind::Begin | Kind::File => folder.put(chunk),
-            kind if stage.takes().contains(&kind) => input.push(chunk),
-            kind => Err(DeriveError::Stream {
-                why: format!("the stage {} takes no {}", stage.word(), kind.word()),
-            }),
-        }
-    })?;
-    if is_none {
-        // An engine may start a task that it has nothing for. A stage that is not shared out must not run in it again.
+    let task = format!("the stage {}", stage.word());
+    let Some(input) = folder.handed(from, (&task, stage.takes()))? else {
+        // A stage that is not shared out must not run again where there is nothing.
         return Ok(Envelope::new(to, folder.seal())?.finish()?);
-    }
+    };
     let plan = folder.plan()?;
     let store = Store::share(&plan)?;
     let output = Mutex::new(Some(Output::new(stage, to, folder.seal())?));

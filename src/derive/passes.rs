@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::DeriveError;
 use super::counts::{Counts, has_too_many_work_orders};
 use super::mating::describe::Span;
-use super::mating::named::{Named, Told};
+use super::mating::named::{Named, NamedRow, Told};
 use super::mating::ticket::Ticket;
 use super::mating::window::Windows;
 use super::naming::heard::Heard;
@@ -151,7 +151,7 @@ pub fn derive_work(
         Work::Share(_) => heard,
         _ => heard.merge(listen(plan, store, &[Table::Faults], with, threads)?),
     };
-    if !matches!(work, Work::Whole) && lists.words()? != known {
+    if !work.is_whole() && lists.words()? != known {
         let why = "a record has a word that no worker met when words were gathered".into();
         return Err(DeriveError::Stream { why });
     }
@@ -175,7 +175,6 @@ pub fn derive_work(
         sites: &glossary.site.0,
         as_of,
     });
-    let opened = (told.by_day, told.count);
     // Faults opened after the period's end are not read; tickets come in order of opening.
     tickets.truncate(tickets.partition_point(|ticket| ticket.opened < period.end));
     let run = Run {
@@ -214,7 +213,7 @@ pub fn derive_work(
         empty_fault_sources: covers.empty_fault_sources,
         withdrawn: covers.withdrawn,
         meeting,
-        precision: Precision { faults: opened, ..scanned.precision },
+        precision: Precision { faults: (told.by_day, told.count), ..scanned.precision },
         ambiguous: read.ambiguous,
         windows: read.windows,
         shown_hours: read.shown_hours,
@@ -232,7 +231,7 @@ pub fn derive_work(
 fn named_rows(store: &Store, tickets: &[Ticket], work: &Work) -> Result<NamedRows, DeriveError> {
     let spread = spread(store, work.most_buckets());
     let mut rows = Spill::new(&store.work_folder(), spread.faces())?;
-    for row in Named::of_tickets(tickets).rows() {
+    for row in NamedRow::of_tickets(tickets) {
         rows.push(spread.face(row.key.high), &row)?;
     }
     Ok(NamedRows(rows.finish()?))
@@ -245,7 +244,7 @@ fn agree_on_words(
     (lists, spellings): (&Lists, &Spellings),
     (work, threads): (&Work, usize),
 ) -> Result<(), DeriveError> {
-    if matches!(work, Work::Whole) {
+    if work.is_whole() {
         return Ok(());
     }
     let (met, _, ()) = work.step(Stage::Words, || {

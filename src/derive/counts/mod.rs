@@ -27,6 +27,7 @@ mod prices;
 mod rates;
 mod recording;
 mod risks;
+mod stretch;
 mod table;
 mod tally;
 mod trust;

@@ -7,59 +7,16 @@ use bytemuck::{Pod, Zeroable};
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::{Deserialize, Serialize};
 
-use super::fault::{Fault, Faults, How};
-use super::price::{Bill, Stated};
+use super::fault::Faults;
 use crate::derive::DeriveError;
+use crate::derive::facts::fault::{FaultRow, RULED, spill_faults};
 use crate::derive::scan::key::Key;
 use crate::derive::scan::spread::Spread;
-use crate::records::Level;
 use crate::settings::Rules;
 use crate::store::{Buckets, Spill};
 
-/// Stands for "none" among minutes and seconds.
-const NONE: i64 = i64::MIN;
-/// Rows under the windows of the rules.
-const RULED: u8 = 0;
-
-/// Bits of the rows' `flags`.
-mod flag {
-    pub(super) const CONTROL: u8 = 1;
-    pub(super) const OPEN: u8 = 2;
-    pub(super) const INSIDE: u8 = 4;
-    pub(super) const COST: u8 = 8;
-    /// Three parts of a price, from here on.
-    pub(super) const PART: u8 = 16;
-    /// Nothing: the mating has no fault under this window, the end face none shortly before.
-    pub(super) const NOTHING: u8 = 128;
-}
-
-/// A fault with one of its bills. 120 bytes.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
-#[repr(C)]
-pub struct FaultRow {
-    mating: u64,
-    /// Place among the faults of its list, and of the bill among its own.
-    order: u64,
-    at: i64,
-    last_at: i64,
-    opened: i64,
-    downtime_min: i64,
-    restore_s: i64,
-    cost: i64,
-    parts: [i64; 3],
-    bill: u32,
-    cause: u32,
-    site: u32,
-    tickets: u32,
-    source: u32,
-    level: u8,
-    how: u8,
-    found_stage: u8,
-    flags: u8,
-    /// [`RULED`], else the place of the other windows and one.
-    under: u8,
-    padding: [u8; 7],
-}
+/// Bit of `FaceTimeRow::flags`: no fault counts on the end face shortly before.
+const NOTHING: u8 = 128;
 
 /// When a fault counts on an end face of a mating, and of which mating it is. 40 bytes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Pod, Zeroable)]
@@ -82,111 +39,6 @@ pub struct Asked {
     pub mating: u64,
     /// When it was made, microseconds UTC.
     pub at: i64,
-}
-
-impl FaultRow {
-    /// One row a bill; a fault has at least one.
-    fn of(fault: &Fault, order: usize, under: u8) -> impl Iterator<Item = FaultRow> {
-        let flag_if = |is: bool, flag: u8| if is { flag } else { 0 };
-        let own = FaultRow {
-            mating: fault.mating,
-            order: order as u64,
-            at: fault.at,
-            last_at: fault.last_at,
-            opened: fault.opened,
-            downtime_min: fault.downtime_min.unwrap_or(NONE),
-            restore_s: fault.restore_s.unwrap_or(NONE),
-            cause: fault.cause,
-            site: fault.site,
-            tickets: fault.tickets,
-            level: fault.level as u8,
-            how: fault.how as u8,
-            found_stage: fault.found_stage,
-            flags: flag_if(fault.control, flag::CONTROL)
-                | flag_if(fault.open, flag::OPEN)
-                | flag_if(fault.inside, flag::INSIDE),
-            under,
-            ..FaultRow::default()
-        };
-        (0..).zip(&fault.bills).map(move |(bill, Bill { source, stated })| FaultRow {
-            bill,
-            source: *source,
-            cost: stated.cost.unwrap_or_default(),
-            parts: stated.parts.map(Option::unwrap_or_default),
-            flags: (0..).zip(&stated.parts).fold(
-                own.flags | flag_if(stated.cost.is_some(), flag::COST),
-                |flags, (part, money)| flags | flag_if(money.is_some(), flag::PART << part),
-            ),
-            ..own
-        })
-    }
-
-    fn has(&self, flag: u8) -> bool {
-        self.flags & flag != 0
-    }
-
-    fn bill(&self) -> Bill {
-        let part = |part: usize| self.has(flag::PART << part).then_some(self.parts[part]);
-        let cost = self.has(flag::COST).then_some(self.cost);
-        Bill { source: self.source, stated: Stated { cost, parts: [0, 1, 2].map(part) } }
-    }
-
-    fn fault(&self) -> Result<Fault, DeriveError> {
-        let given = |number: i64| Some(number).filter(|number| *number != NONE);
-        let unknown = || DeriveError::Stream { why: "found a fault of an unknown code".into() };
-        Ok(Fault {
-            mating: self.mating,
-            at: self.at,
-            last_at: self.last_at,
-            opened: self.opened,
-            level: *Level::ALL.get(usize::from(self.level)).ok_or_else(unknown)?,
-            cause: self.cause,
-            control: self.has(flag::CONTROL),
-            bills: vec![self.bill()],
-            downtime_min: given(self.downtime_min),
-            tickets: self.tickets,
-            restore_s: given(self.restore_s),
-            open: self.has(flag::OPEN),
-            how: *How::ALL.get(usize::from(self.how)).ok_or_else(unknown)?,
-            inside: self.has(flag::INSIDE),
-            site: self.site,
-            found_stage: self.found_stage,
-        })
-    }
-
-    /// Faults again, of rows of one list.
-    fn faults(rows: &mut [FaultRow]) -> Result<Vec<Fault>, DeriveError> {
-        rows.sort_unstable_by_key(|row| (row.mating, row.order, row.bill));
-        let mut faults: Vec<Fault> = Vec::new();
-        for row in rows.iter().filter(|row| !row.has(flag::NOTHING)) {
-            match faults.last_mut().filter(|_| row.bill > 0) {
-                Some(fault) => fault.bills.push(row.bill()),
-                None => faults.push(row.fault()?),
-            }
-        }
-        Ok(faults)
-    }
-}
-
-/// Writes the faults of a mating to a bucket.
-///
-/// # Errors
-/// A full disk.
-pub fn spill_faults(
-    faults: &[Fault],
-    bucket: usize,
-    spill: &mut Spill<FaultRow>,
-) -> Result<(), DeriveError> {
-    let mut rows = (0..).zip(faults).flat_map(|(order, fault)| FaultRow::of(fault, order, RULED));
-    Ok(rows.try_for_each(|row| spill.push(bucket, &row))?)
-}
-
-/// Faults that were so written.
-///
-/// # Errors
-/// A code that is none.
-pub fn faults_of(mut rows: Vec<FaultRow>) -> Result<Faults, DeriveError> {
-    Ok(Faults::of_matings(FaultRow::faults(&mut rows)?, FxHashMap::default()))
 }
 
 /// Writer of faults, in the bucket of the mating that they touch.
@@ -214,7 +66,7 @@ impl Handing {
     pub fn ruled(&mut self, faults: &Faults) -> Result<(), DeriveError> {
         for mating in faults.matings() {
             let bucket = self.spread.mating(mating);
-            spill_faults(faults.of_mating(mating), bucket, &mut self.faults)?;
+            spill_faults((faults.of_mating(mating), RULED), bucket, &mut self.faults)?;
         }
         Ok(())
     }
@@ -237,14 +89,9 @@ impl Handing {
                 continue;
             }
             if own.is_empty() {
-                let flags = flag::NOTHING;
-                self.faults
-                    .push(bucket, &FaultRow { mating, under, flags, ..FaultRow::default() })?;
+                self.faults.push(bucket, &FaultRow::nothing(mating, under))?;
             }
-            for (order, fault) in own.iter().enumerate() {
-                FaultRow::of(fault, order, under)
-                    .try_for_each(|row| self.faults.push(bucket, &row))?;
-            }
+            spill_faults((own, under), bucket, &mut self.faults)?;
         }
         Ok(())
     }
@@ -277,7 +124,7 @@ impl Handing {
             at,
             of,
             under,
-            flags: if last.is_none() { flag::NOTHING } else { 0 },
+            flags: if last.is_none() { NOTHING } else { 0 },
             ..FaceTimeRow::default()
         };
         Ok(self.times.push(self.spread.mating(asked.mating), &row)?)
@@ -341,7 +188,7 @@ fn times_of(rows: &[FaceTimeRow], under: u8) -> FxHashMap<Key, Vec<(i64, u64)>> 
     let mut times: FxHashMap<Key, Vec<(i64, u64)>> = FxHashMap::default();
     for row in rows.iter().filter(|row| row.under == under) {
         let at_face = times.entry(row.key).or_default();
-        if row.flags & flag::NOTHING == 0 {
+        if row.flags & NOTHING == 0 {
             at_face.push((row.at, row.of));
         }
     }

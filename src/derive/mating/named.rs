@@ -30,6 +30,27 @@ pub struct NamedRow {
     number: u64,
 }
 
+impl NamedRow {
+    /// Every ticket of the list that names an identified end face.
+    pub fn of_tickets(tickets: &[Ticket]) -> impl Iterator<Item = NamedRow> {
+        let naming = (0..).zip(tickets).filter(|(_, ticket)| ticket.end_face.is_known());
+        naming.map(|(number, Ticket { end_face: key, opened, .. })| NamedRow {
+            key: *key,
+            opened: *opened,
+            number,
+        })
+    }
+}
+
+/// Tickets by the end face that they name.
+fn by_face(rows: impl Iterator<Item = NamedRow>) -> FxHashMap<Key, Vec<NamedTicket>> {
+    let mut tickets: FxHashMap<Key, Vec<NamedTicket>> = FxHashMap::default();
+    for NamedRow { key, opened, number } in rows {
+        tickets.entry(key).or_default().push(NamedTicket { number: number as u32, opened });
+    }
+    tickets
+}
+
 /// What all tickets together tell those who read records.
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Told {
@@ -117,17 +138,12 @@ pub struct Named {
 impl Named {
     /// Every identified end face and every work order that a ticket of the list names.
     pub fn of_tickets(tickets: &[Ticket]) -> Named {
-        let orders = WorkOrders::of_tickets(tickets);
-        let opened = || tickets.iter().map(|ticket| ticket.opened);
-        let span = opened().min().zip(opened().max());
-        let mut named = Named { orders, span, ..Named::default() };
-        for (number, ticket) in tickets.iter().enumerate() {
-            if ticket.end_face.is_known() {
-                let entry = NamedTicket { number: number as u32, opened: ticket.opened };
-                named.tickets.entry(ticket.end_face).or_default().push(entry);
-            }
+        Named {
+            tickets: by_face(NamedRow::of_tickets(tickets)),
+            orders: WorkOrders::of_tickets(tickets),
+            span: Told::of(tickets).span(),
+            mentioned: None,
         }
-        named
     }
 
     /// What is known of tickets that are not at hand.
@@ -137,28 +153,12 @@ impl Named {
 
     /// Those that name some end faces, of tickets of a list that is not at hand.
     pub fn of_rows(&self, rows: &[NamedRow]) -> Named {
-        let mut named = Named { span: self.span, ..Named::default() };
-        for row in rows {
-            let entry = NamedTicket { number: row.number as u32, opened: row.opened };
-            named.tickets.entry(row.key).or_default().push(entry);
+        let mut tickets = by_face(rows.iter().copied());
+        // Rows come in any order.
+        for at_face in tickets.values_mut() {
+            at_face.sort_unstable_by_key(|ticket| ticket.number);
         }
-        for tickets in named.tickets.values_mut() {
-            tickets.sort_unstable_by_key(|ticket| ticket.number);
-        }
-        named
-    }
-
-    /// Every ticket that names an end face.
-    pub fn rows(&self) -> impl Iterator<Item = NamedRow> {
-        let rows = |(key, tickets): (&Key, &Vec<NamedTicket>)| {
-            let (key, tickets) = (*key, tickets.clone());
-            tickets.into_iter().map(move |ticket| NamedRow {
-                key,
-                opened: ticket.opened,
-                number: ticket.number.into(),
-            })
-        };
-        self.tickets.iter().flat_map(rows)
+        Named { tickets, span: self.span, ..Named::default() }
     }
 
     /// Whether a ticket names this end face; too often yes where tickets are not at hand.

@@ -1,4 +1,4 @@
-//! What attaching hands on to the stages after it: all of it at hand on one machine, else what was handed to a bucket.
+//! What the stages that look at tickets hand on to others: all of it at hand on one machine, else what was handed to a bucket.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -27,13 +27,8 @@ use crate::store::Buckets;
 pub type Prompted = FxHashSet<(u64, Key)>;
 
 /// Tickets that name an end face, by bucket of end faces; none where all tickets are at hand.
+#[derive(Default)]
 pub struct NamedRows(pub Buckets<NamedRow>);
-
-impl Default for NamedRows {
-    fn default() -> NamedRows {
-        NamedRows(Buckets::join([]))
-    }
-}
 
 impl Spilled for NamedRows {
     fn handed(input: &Input) -> Result<NamedRows, DeriveError> {
@@ -159,18 +154,18 @@ pub(super) enum PromptedVisits {
     ByBucket(Buckets<PromptedRow>),
 }
 
+impl Default for PromptedVisits {
+    fn default() -> PromptedVisits {
+        PromptedVisits::Here(Prompted::default())
+    }
+}
+
 /// A mating and its end. 24 bytes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Pod, Zeroable)]
 #[repr(C)]
 pub(super) struct PromptedRow {
     pub(super) mating: u64,
     pub(super) key: Key,
-}
-
-impl Default for PromptedVisits {
-    fn default() -> PromptedVisits {
-        PromptedVisits::Here(Prompted::default())
-    }
 }
 
 impl PromptedVisits {

@@ -14,11 +14,11 @@ use crate::derive::counts::{
     Counts, ForceTally, OrderTrials, OtherRules, Pieces, tally_mating, tally_touch, tally_visit,
 };
 use crate::derive::face::visit::Visit;
+use crate::derive::facts::fault::{FaultRow, faults_of};
 use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{MatingBuckets, VisitBuckets};
 use crate::derive::mating::fault::Faults;
 use crate::derive::mating::follow_up::Following;
-use crate::derive::mating::handed::{FaultRow, faults_of};
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::{Kind, Stage};

@@ -81,7 +81,7 @@ impl Run<'_> {
         store: &Store,
     ) -> Result<WantedMatings, DeriveError> {
         let wanted = wanted(tickets, &self.scanned.hits, &one.candidates);
-        if matches!(self.work, Work::Whole) {
+        if self.work.is_whole() {
             return Ok(WantedMatings::Here(wanted));
         }
         let mut rows = Spill::new(&store.work_folder(), self.spread.matings())?;

@@ -28,7 +28,7 @@ use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::{Kind, Stage};
 use crate::derive::share::states::State;
-use crate::derive::share::work::{Spilled, Stepped, Work};
+use crate::derive::share::work::{Spilled, Stepped};
 use crate::store::{Buckets, Spill, Store};
 
 /// What pass one leaves.
@@ -67,24 +67,13 @@ impl State for Passed {
 }
 
 /// The rows that pass one makes.
+#[derive(Default)]
 struct PassedRows {
     halves: Buckets<Half>,
     visits: VisitBuckets,
     waiting: Waiting,
     asked: Vec<Asked>,
     candidates: FxHashMap<u32, [u64; 3]>,
-}
-
-impl Default for PassedRows {
-    fn default() -> PassedRows {
-        PassedRows {
-            halves: Buckets::join([]),
-            visits: VisitBuckets::default(),
-            waiting: Waiting::default(),
-            asked: Vec::new(),
-            candidates: FxHashMap::default(),
-        }
-    }
 }
 
 impl Spilled for PassedRows {
@@ -185,7 +174,7 @@ impl FaceSink for Passing<'_> {
     fn events(&mut self, events: &[Event]) {
         let matings = || events.iter().filter(|event| event.kind == kind::MATING);
         // Where tickets are at hand nobody need ask.
-        let is_asked = !matches!(self.run.work, Work::Whole);
+        let is_asked = !self.run.work.is_whole();
         if is_asked && matings().any(|event| event.has(flag::TOUCHED)) {
             self.asked.extend(matings().map(|event| Asked {
                 key: event.key,
@@ -233,7 +222,7 @@ impl Run<'_> {
         let mixed = self.glossary.method.0.find(MIXED).unwrap_or(0);
         let (rules, period_end) = (self.rules(), self.period.end);
         let folder = store.work_folder();
-        let is_whole = matches!(self.work, Work::Whole);
+        let is_whole = self.work.is_whole();
         let start = || {
             Ok(Passing {
                 run: self,

@@ -11,6 +11,7 @@ use crate::calendar::Days;
 use crate::derive::DeriveError;
 use crate::derive::carriers::trial::FaceTrial;
 use crate::derive::counts::{Counts, tally_exposure, tally_moved, tally_moved_risk};
+use crate::derive::facts::fault::{FaultRow, RULED, spill_faults};
 use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{MatingBuckets, MatingSpill};
 use crate::derive::mating::at_risk::Found;
@@ -18,7 +19,6 @@ use crate::derive::mating::describe::Setting;
 use crate::derive::mating::exposure::exposures;
 use crate::derive::mating::fault::Faults;
 use crate::derive::mating::follow_up::Following;
-use crate::derive::mating::handed::{FaultRow, spill_faults};
 use crate::derive::mating::risk_times::RiskTimes;
 use crate::derive::mating::unseen::unseen_mating;
 use crate::derive::mating::window::Windows;
@@ -152,7 +152,8 @@ impl Run<'_> {
                 if !mating.faults.is_empty() {
                     found.see(&mating, following);
                     if let Some(own) = own {
-                        spill_faults(mating.faults, places.bucket(mating.site, mating.at), own)?;
+                        let bucket = places.bucket(mating.site, mating.at);
+                        spill_faults((mating.faults, RULED), bucket, own)?;
                     }
                 }
                 if mating.near_tickets {

@@ -60,16 +60,11 @@ impl State for Learnt {
 }
 
 /// The rows that the scan makes.
+#[derive(Default)]
 struct ScanRows {
     events: Buckets<Event>,
     matings: Buckets<MatingRow>,
     hits: Hits,
-}
-
-impl Default for ScanRows {
-    fn default() -> ScanRows {
-        ScanRows { events: Buckets::join([]), matings: Buckets::join([]), hits: Hits::default() }
-    }
 }
 
 impl Spilled for ScanRows {

@@ -2,7 +2,7 @@
 //! program it is for and which settings.
 //!
 //! `kind`: a word of [`Kind`], followed by a colon and the name of the file or stage where there is one. `place`: the bucket of the rows,
-//! of a file the number of the piece. `bytes`: rows of fixed size one after the other as they lie in memory, a piece of a
+//! of a file or state the number of the piece. `bytes`: rows of fixed size one after the other as they lie in memory, a piece of a
 //! file, or a state. Bytes within Arrow, not columns: a row of Arrow is a chunk of up to a mebibyte, so that an engine moves
 //! chunks and never touches a row.
 

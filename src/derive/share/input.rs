@@ -85,7 +85,7 @@ impl Input {
     /// Chunks that do not hold whole rows.
     pub fn take<T: Pod>(&self, kind: Kind) -> Result<Buckets<T>, DeriveError> {
         let mut rows = self.rows.lock().map_err(|_| DeriveError::Thread)?;
-        let Some(spool) = rows.remove(&kind) else { return Ok(Buckets::join([])) };
+        let Some(spool) = rows.remove(&kind) else { return Ok(Buckets::default()) };
         spool.finish().ok_or_else(|| DeriveError::Stream {
             why: format!("a chunk of {} does not hold whole rows", kind.word()),
         })

@@ -61,6 +61,11 @@ impl Spilled for () {
 pub type Stepped<S, B> = (S, Option<Counts>, B);
 
 impl Work {
+    /// Whether nothing is shared out: all tickets are at hand, all codes are given here.
+    pub fn is_whole(&self) -> bool {
+        matches!(self, Work::Whole)
+    }
+
     /// Whether this one looks at all tickets at once.
     pub fn needs_tickets(&self) -> bool {
         match self {
@@ -72,7 +77,7 @@ impl Work {
 
     /// Most buckets that rows are spread over.
     pub fn most_buckets(&self) -> usize {
-        if matches!(self, Work::Whole) { MOST_BUCKETS } else { MOST_SHARED_BUCKETS }
+        if self.is_whole() { MOST_BUCKETS } else { MOST_SHARED_BUCKETS }
     }
 
     /// What a stage came to: `here` computes it where it is this one's to compute.

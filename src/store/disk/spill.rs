@@ -168,10 +168,17 @@ pub struct Buckets<T> {
     record: PhantomData<fn() -> T>,
 }
 
+impl<T> Default for Buckets<T> {
+    /// No buckets.
+    fn default() -> Buckets<T> {
+        Buckets { folder: PathBuf::new(), files: Vec::new(), record: PhantomData }
+    }
+}
+
 impl<T: Pod> Buckets<T> {
     /// The buckets of several writers, all with the same number of buckets; none gives no buckets.
     pub fn join(all: impl IntoIterator<Item = Buckets<T>>) -> Buckets<T> {
-        let mut joined = Buckets { folder: PathBuf::new(), files: Vec::new(), record: PhantomData };
+        let mut joined = Buckets::default();
         for buckets in all {
             joined.folder = buckets.folder;
             joined.files.extend(buckets.files);

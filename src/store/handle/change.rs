@@ -37,7 +37,7 @@ impl Store {
     /// is returned, none of its rows is taken, what the store has from it stays in force, and the rest
     /// goes on; where the plan is strict that is an error. On any error nothing is taken at all.
     ///
-    /// `today` is the day (UTC) kept as that of the last intake, if this brings records: see [`today`].
+    /// `today` is the day (UTC) kept as that of the last intake, if this brings records: see [`today`](crate::store::today).
     ///
     /// # Errors
     /// A full or failing disk, damage in parts that must be settled anew, a map that cannot be followed;

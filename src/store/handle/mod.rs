@@ -127,7 +127,7 @@ impl Store {
         verify(&self.layout, &self.manifest)
     }
 
-    /// Folder for a [`Spill`]; whatever is left in it is swept at the next opening.
+    /// Folder for a [`Spill`](crate::store::Spill); whatever is left in it is swept at the next opening.
     pub fn work_folder(&self) -> PathBuf {
         self.layout.work()
     }

@@ -9,14 +9,15 @@ use bytemuck::{Pod, Zeroable};
 use super::Store;
 use crate::records::Table;
 use crate::settings::Plan;
+use crate::store::StoreError;
+use crate::store::disk::durable::make_folder;
 use crate::store::disk::spill::{Buckets, Spill};
 use crate::store::manifest::form::{ExportEntry, Manifest};
 use crate::store::manifest::layout::Layout;
+use crate::store::settle::again::{Group, account, candidate, complete_now, groups_of, ordered};
 use crate::store::settle::complete::withdraw_of;
 use crate::store::settle::fates::{Dropped, Fate, Fates};
 use crate::store::settle::judge::{Claim, claims_of, judge};
-use crate::store::take::stage::{Group, account, candidate, complete_now, groups_of, ordered};
-use crate::store::{RowAccount, StoreError};
 
 /// Buckets of claims over all sources and tables.
 const BUCKETS: usize = 1 << 14;
@@ -64,10 +65,7 @@ impl Store {
             for part in &mut export.parts {
                 (part.fates, part.complete, part.dropped) = (Dropped::default(), None, None);
             }
-            let RowAccount { read, quarantined, expired, .. } = export.rows;
-            let loaded = read.saturating_sub(quarantined).saturating_sub(expired);
-            export.rows =
-                RowAccount { read, loaded, quarantined, expired, ..RowAccount::default() };
+            export.rows = account(&self.layout, &export)?;
             json(&export)
         };
         self.manifest.exports.iter().map(unsettled).collect()
@@ -91,7 +89,7 @@ impl Store {
         let manifest = Manifest { exports, ..Manifest::empty() };
         manifest.check().map_err(damaged)?;
         let text = manifest.sealed(&layout)?.text;
-        fs::create_dir_all(layout.root()).map_err(StoreError::io(layout.root(), "make"))?;
+        make_folder(layout.root())?;
         fs::write(layout.manifest(), text).map_err(StoreError::io(&layout.manifest(), "write"))
     }
 
@@ -202,9 +200,12 @@ impl Store {
             }
             let group = (export.source.clone(), table);
             let complete = complete_now(plan, &group).flatten();
-            let order = ordered(&manifest.exports, &export.source, table);
-            let is_last = order.last().is_some_and(|(last, ..)| *last == at);
-            if let Some(span) = complete.filter(|_| !is_last) {
+            // Their order is asked for where it matters alone: it takes time that grows with the square of the exports.
+            let is_last = || {
+                let order = ordered(&manifest.exports, &export.source, table);
+                order.last().is_some_and(|(last, ..)| *last == at)
+            };
+            if let Some(span) = complete.filter(|_| !is_last()) {
                 withdraw_of(table, &part, span, &mut fates)?;
             }
             let dropped = fates.dropped();
@@ -215,9 +216,7 @@ impl Store {
                 let aside = layout.work().join(format!("{}-{id}", table.name()));
                 let hash = fates.save(&aside)?;
                 let to = layout.dropped(table, &id, &hash);
-                to.parent()
-                    .map_or(Ok(()), fs::create_dir_all)
-                    .map_err(StoreError::io(&to, "make"))?;
+                to.parent().map_or(Ok(()), make_folder)?;
                 fs::rename(&aside, &to).map_err(StoreError::io(&to, "write"))?;
                 export.parts[place].dropped = Some(hash);
             }

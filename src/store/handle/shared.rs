@@ -1,5 +1,5 @@
-//! What workers of a cluster do with a store of which they have a share: they type exports into one of their own, settle
-//! what all of them typed, and read the parts that they were handed.
+//! What workers of a cluster do with a store of which they have a share: they type exports into one of their own, and read
+//! the parts that they were handed. How they settle what all of them typed is in `settling.rs`.
 
 use std::fs;
 use std::path::Path;

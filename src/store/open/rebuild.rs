@@ -25,9 +25,10 @@ use crate::store::manifest::layout::{FileName, KEPT_FOLDERS, Layout};
 use crate::store::manifest::load::Found;
 use crate::store::manifest::origin::Origin;
 use crate::store::read::open_part;
+use crate::store::settle::again::{groups_of, settle_again};
 use crate::store::settle::fates::Dropped;
 use crate::store::take::quarantine::{open_whole, reasons_of};
-use crate::store::take::stage::{groups_of, replaces, settle_again};
+use crate::store::take::stage::replaces;
 use crate::store::verify::file_faults;
 use crate::store::{RowAccount, StoreError};
 

@@ -19,10 +19,10 @@ use crate::store::manifest::layout::Layout;
 use crate::store::manifest::origin::{Origin, OriginPart};
 use crate::store::open::run::Run;
 use crate::store::read::{BATCH_ROWS, open_part};
+use crate::store::settle::again::{groups_of, settle_again};
 use crate::store::settle::fates::Dropped;
 use crate::store::take::quarantine::{QuarantineWriter, Quarantined, Reasons, all_rows};
 use crate::store::take::sink::{MEMORY_OF_PARTS, work_part, work_quarantine};
-use crate::store::take::stage::{groups_of, settle_again};
 use crate::store::{RowAccount, StoreError};
 
 /// What is to be changed.
