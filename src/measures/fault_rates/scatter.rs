@@ -62,7 +62,7 @@ impl Spread {
             months: (seconds > 0).then_some(seconds as f64 / MONTH_S),
             phi: Some(self.phi).filter(|phi| phi.is_finite()),
             p: self.p.filter(|p| p.is_finite()),
-            block: self.block,
+            block: Some(self.block),
             clusters: Some(self.clusters),
             ..Own::with(level)
         }
@@ -90,12 +90,8 @@ impl BlockFaults {
         let rules = evidence.rules();
         let least = u64::from(rules.few_clusters);
         let wanted = luck(evidence);
-        let mut block = wanted;
-        let mut found = lines.blocks(block);
-        while let Some(shorter) = block.shorter().filter(|_| count(&found) < least) {
-            block = shorter;
-            found = lines.blocks(block);
-        }
+        let enough = |_, found: &Vec<Line>| count(found) >= least;
+        let (mut found, block) = wanted.that_tell(|block| lines.blocks(block), enough);
         // As `scatter` wants them, so that it finds every part of them in order.
         found.sort_by_key(|line| (line.at.stratum(), line.cluster));
         let all = Default::default();
