@@ -19,7 +19,8 @@ use crate::stats::{Part, Scatter, scatter};
 /// The blocks of some quarters.
 pub(in crate::measures) struct BlockFaults {
     lines: Vec<Line>,
-    block: Block,
+    /// None: sites.
+    block: Option<Block>,
     /// Luck lasts longer than the blocks, of which there would be too few.
     narrow: bool,
     /// Scatter of all lines, once it is asked for.
@@ -32,7 +33,7 @@ pub(in crate::measures) struct BlockFaults {
 pub(in crate::measures) struct Spreads {
     of: BTreeMap<Vec<u32>, Scatter>,
     all: Scatter,
-    block: Block,
+    block: Option<Block>,
     narrow: bool,
     few_clusters: u64,
     level: f64,
@@ -47,7 +48,7 @@ pub(in crate::measures) struct Spread {
     pub p: Option<f64>,
     /// Blocks that the over-dispersion rests on.
     pub clusters: u64,
-    /// How long they are.
+    /// How long they are; none where each is a whole site, or a quarter.
     pub block: Option<Block>,
     /// Luck lasts longer than that.
     pub narrow: bool,
@@ -62,7 +63,7 @@ impl Spread {
             months: (seconds > 0).then_some(seconds as f64 / MONTH_S),
             phi: Some(self.phi).filter(|phi| phi.is_finite()),
             p: self.p.filter(|p| p.is_finite()),
-            block: Some(self.block),
+            block: self.block,
             clusters: Some(self.clusters),
             ..Own::with(level)
         }
@@ -95,7 +96,8 @@ impl BlockFaults {
         // As `scatter` wants them, so that it finds every part of them in order.
         found.sort_by_key(|line| (line.at.stratum(), line.cluster));
         let all = Default::default();
-        let narrow = block != wanted;
+        let block = lines.stated(block);
+        let narrow = block.is_some_and(|block| block != wanted);
         BlockFaults { lines: found, block, narrow, all, few_clusters: least, level: rules.level }
     }
 
@@ -153,7 +155,7 @@ impl Spreads {
             phi: scatter.widened(self.level).unwrap_or(1.0),
             p: scatter.phi.map(|_| scatter.p),
             clusters: scatter.clusters,
-            block: Some(self.block),
+            block: self.block,
             narrow: self.narrow,
             few: self.all.clusters > 0 && self.all.clusters < self.few_clusters,
         }
