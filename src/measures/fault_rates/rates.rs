@@ -24,9 +24,9 @@ const FIT_HOURS: f64 = 1e9;
 const LEAST_EXPECTED: f64 = 5.0;
 
 /// Scatter of the fleet's blocks as it is, also below 1; `phi` is what intervals take.
-pub(in crate::measures) fn dispersion(quantity: Quantity, weeks: &BlockFaults, table: &mut Table) {
+pub(in crate::measures) fn dispersion(quantity: Quantity, blocks: &BlockFaults, table: &mut Table) {
     for level in Certainty::ALL.iter().copied() {
-        let (scatter, spread) = weeks.of_all(level);
+        let (scatter, spread) = blocks.of_all(level);
         let Some(phi) = scatter.phi else { continue };
         let (method, own) = ("variance of blocks over Poisson", spread.own(level, 0));
         let row = Row::figure(By::Fleet, Group::default(), quantity, phi, method, own);
@@ -92,7 +92,7 @@ pub(in crate::measures) fn band_days(evidence: &Evidence) -> Vec<f64> {
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn in_force(
     evidence: &Evidence,
-    weeks: &BlockFaults,
+    blocks: &BlockFaults,
     rows: &Rows<InForce>,
     by: By,
     table: &mut Table,
@@ -100,7 +100,7 @@ pub(in crate::measures) fn in_force(
     let columns = by.columns::<InForce>();
     let groups = evidence.groups::<InForce>(rows, &columns)?;
     for level in Certainty::ALL.iter().copied() {
-        let spreads = weeks.spreads(by, level);
+        let spreads = blocks.spreads(by, level);
         for found in &groups {
             let counts = found.counts.first_faults(level.definition());
             let Some((faults, seconds)) = counts else { continue };
@@ -135,7 +135,7 @@ pub(in crate::measures) fn in_force(
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn ratios(
     evidence: &Evidence,
-    weeks: &BlockFaults,
+    blocks: &BlockFaults,
     by: By,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
@@ -143,7 +143,7 @@ pub(in crate::measures) fn ratios(
         return Ok(());
     }
     let (level, columns) = (Certainty::Linked, by.columns::<InForce>());
-    let spreads = weeks.spreads(by, level);
+    let spreads = blocks.spreads(by, level);
     let groups = evidence.groups::<InForce>(&evidence.reviewed(), &columns)?;
     let all = groups.iter().fold((0_i64, 0_i64), |(faults, seconds), found| {
         let counts = found.counts;
