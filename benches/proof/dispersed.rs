@@ -139,7 +139,7 @@ fn site_weeks(sites: u64, expected: f64, variance: f64) -> Setting {
     .costly()
 }
 
-/// Quarters looked back to, the last of them reviewed.
+/// Quarters whose scatter is asked, the last of them reviewed. A review has the weeks of three.
 const QUARTERS: u64 = 8;
 /// Fewest blocks that a scatter rests on.
 const FEW: u64 = 10;

@@ -169,7 +169,8 @@ impl Lines {
     }
 }
 
-/// How long the luck of sites lasts, by all quarters in force; worked out once for all questions.
+/// How long the luck of sites lasts, by all quarters whose weeks in force are kept: the period and those that it is compared
+/// with. Worked out once for all questions.
 pub fn luck(evidence: &Evidence) -> Block {
     Block::ALL[evidence.luck(|| Lines::in_force(evidence, |_| true).lasting(evidence))]
 }

@@ -2,8 +2,8 @@
 //!
 //! A block's faults are compared with what the rates of its stages and families make of its time, so that a bad week of
 //! a whole site counts as one. Blocks are weeks, or months or quarters where the luck of sites lasts that long: one
-//! choice for all rows, from all quarters. Sites that differ scatter too: intervals of several sites hold that. Where
-//! the site-weeks were too many to be kept, the site is the cluster.
+//! choice for all rows, from all quarters whose weeks are kept. Sites that differ scatter too: intervals of several sites
+//! hold that. Where the site-weeks were too many to be kept, the site is the cluster.
 
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
