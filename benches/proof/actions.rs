@@ -3,9 +3,9 @@
 //! these. Fewer arrangements than the review's 4,999 are drawn.
 
 use super::chance::normal;
-use super::score::{Claim, Nominal, Score, Setting};
+use super::score::{Claim, Nominal, Setting, alarm, between};
 use motetrail::stats::effects::compared::{WHOLE, WITHOUT_QUARTER};
-use motetrail::stats::effects::{Compared, Effort, Followed, Found};
+use motetrail::stats::effects::{Compared, Doubts, Effort, Followed, Window};
 use motetrail::synth::draw::Draw;
 
 /// Most false alarms that are promised, of results without a flag.
@@ -247,31 +247,34 @@ fn drawn(fleet: &Fleet) -> usize {
 
 /// No effect: how often p is below .05, of results without a flag.
 fn nothing(fleet: Fleet, of_shares: bool, promised: bool) -> Setting {
-    let method = format!("{}; no effect; p below .05 without a flag", named(of_shares));
     let nominal = if promised { Nominal::Alarms(MOST) } else { Nominal::Stated };
-    let claim = Claim { part: "5.12", method, setting: words(&fleet), nominal };
-    Setting::new(vec![claim], move |draw| {
-        let table = table(draw, &fleet, of_shares);
-        let compared = compared(draw, &table, of_shares, drawn(&fleet));
-        let doubts = compared.doubts();
-        let firm = !doubts.not_parallel && !doubts.chosen_when_bad;
-        let found = compared.over(WHOLE, true).filter(|_| firm);
-        vec![found.map(|found| Score { share: f64::from(u8::from(found.p < 0.05)), width: None })]
-    })
+    let firm = |doubts: Doubts| !doubts.not_parallel && !doubts.chosen_when_bad;
+    false_alarms(fleet, of_shares, ("p below .05 without a flag", nominal), WHOLE, firm)
 }
 
 /// No effect, begun after a bad quarter: how often p of the reading that leaves the quarter out is below .05.
 fn nothing_without_quarter(fleet: Fleet) -> Setting {
-    let method = format!("{}; no effect; p below .05 without the bad quarter before", named(true));
-    let claim =
-        Claim { part: "5.12", method, setting: words(&fleet), nominal: Nominal::Alarms(MOST) };
+    let what = ("p below .05 without the bad quarter before", Nominal::Alarms(MOST));
+    let firm = |doubts: Doubts| doubts.chosen_when_bad && !doubts.not_parallel;
+    false_alarms(fleet, true, what, WITHOUT_QUARTER, firm)
+}
+
+/// How often one reading finds an effect where there is none, of results with the doubts that are `firm`.
+fn false_alarms(
+    fleet: Fleet,
+    of_shares: bool,
+    (what, nominal): (&str, Nominal),
+    reading: Window,
+    firm: impl Fn(Doubts) -> bool + 'static,
+) -> Setting {
+    let method = format!("{}; no effect; {what}", named(of_shares));
+    let claim = Claim::of("5.12", &method, &words(&fleet), nominal);
     Setting::new(vec![claim], move |draw| {
-        let table = table(draw, &fleet, true);
-        let compared = compared(draw, &table, true, drawn(&fleet));
-        let doubts = compared.doubts();
-        let firm = doubts.chosen_when_bad && !doubts.not_parallel;
-        let found = compared.over(WITHOUT_QUARTER, true).filter(|_| firm);
-        vec![found.map(|found| Score { share: f64::from(u8::from(found.p < 0.05)), width: None })]
+        let table = table(draw, &fleet, of_shares);
+        let compared = compared(draw, &table, of_shares, drawn(&fleet));
+        let is_firm = firm(compared.doubts());
+        let found = compared.over(reading, true).filter(|_| is_firm);
+        vec![found.and_then(|found| alarm(found.p < 0.05))]
     })
 }
 
@@ -279,22 +282,14 @@ fn nothing_without_quarter(fleet: Fleet) -> Setting {
 fn planted(fleet: Fleet, of_shares: bool, least: f64) -> Setting {
     let method = format!("{}; planted effect", named(of_shares));
     let nominal = Nominal::Coverage(least);
-    let claim = Claim { part: "5.12", method, setting: words(&fleet), nominal };
+    let claim = Claim::of("5.12", &method, &words(&fleet), nominal);
     // Limits of ratios are found by halving, which costs thirty times as much.
     let most = if of_shares { drawn(&fleet) } else { drawn(&fleet) / 2 };
     Setting::new(vec![claim], move |draw| {
         let table = table(draw, &fleet, of_shares);
         let found = compared(draw, &table, of_shares, most).over(WHOLE, true);
-        vec![found.map(|found| holds(&found, table.truth))]
+        vec![found.map(|found| between([found.low, found.high], table.truth))]
     })
-}
-
-/// An end that is not there is no limit.
-fn holds(found: &Found, truth: f64) -> Score {
-    let inside =
-        found.low.is_none_or(|low| low <= truth) && found.high.is_none_or(|high| truth <= high);
-    let width = found.low.zip(found.high).map(|(low, high)| high - low);
-    Score { share: f64::from(u8::from(inside)), width }
 }
 
 pub fn settings() -> Vec<Setting> {

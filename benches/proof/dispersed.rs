@@ -7,10 +7,10 @@ use motetrail::stats::cumulative_hazard::{Band, cumulative_hazard_dispersed};
 use motetrail::stats::grouped_recurrence::{GroupedHistories, grouped_mean_cumulative};
 use motetrail::stats::grouped_trend::{Spell, grouped_laplace, grouped_power_law, scatter_about};
 use motetrail::stats::order_quantile::order_quantile;
-use motetrail::stats::rate::{garwood, garwood_dispersed, rate_ratio_scaled};
+use motetrail::stats::rate::{garwood, garwood_dispersed, rate_ratio_scaled, scatter_of_ratio};
 use motetrail::stats::shared_scatter::{Part, scatter};
 use motetrail::stats::standardised::{WeightedStratum, fay_feuer_dispersed};
-use motetrail::stats::{BLOCK_WEEKS, lasting};
+use motetrail::stats::{BLOCK_WEEKS, lasting, that_tell};
 use motetrail::synth::draw::Draw;
 
 const LEVEL: f64 = 0.95;
@@ -139,7 +139,7 @@ fn site_weeks(sites: u64, expected: f64, variance: f64) -> Setting {
     .costly()
 }
 
-/// Quarters looked back to, the last of them reviewed.
+/// Quarters whose scatter is asked, the last of them reviewed. A review has the weeks of three.
 const QUARTERS: u64 = 8;
 /// Fewest blocks that a scatter rests on.
 const FEW: u64 = 10;
@@ -188,13 +188,10 @@ fn lasting_luck(sites: u64, expected: f64, (weeks, variance): (u64, f64)) -> Set
             parts.iter().filter(|(_, week, _)| *week >= from).map(of).collect()
         };
         let scatters = BLOCK_WEEKS.map(|length| scatter(&blocked(length, true, 0)));
-        let mut at = lasting(&scatters, FEW);
         let last = all - WEEKS;
-        let mut reviewed = blocked(BLOCK_WEEKS[at], false, last);
-        while at > 0 && scatter(&reviewed).clusters < FEW {
-            at -= 1;
-            reviewed = blocked(BLOCK_WEEKS[at], false, last);
-        }
+        let of_last = |at: usize| blocked(BLOCK_WEEKS[at], false, last);
+        let enough = |_, parts: &Vec<Part>| scatter(parts).clusters >= FEW;
+        let (reviewed, _) = that_tell(lasting(&scatters, FEW), of_last, enough);
         let phi = taken(&reviewed);
         let (events, time) = total(&reviewed);
         let truth = |parts: &[Part]| -> f64 {
@@ -209,9 +206,7 @@ fn lasting_luck(sites: u64, expected: f64, (weeks, variance): (u64, f64)) -> Set
         let found = scatter(&first);
         let own_phi = found.widened(LEVEL).filter(|_| found.clusters >= FEW).unwrap_or(phi);
         let ((d1, t1), (d0, t0)) = (total(&first), total(&rest));
-        let larger = own_phi.max(phi);
-        let both = (larger * d0 as f64 + phi * d1 as f64) / (d1 + d0) as f64;
-        let both = if both.is_finite() { both } else { larger };
+        let both = scatter_of_ratio((d1, own_phi), (d0, phi));
         let ratio = rate_ratio_scaled(d1, t1, d0, t0, both, LEVEL);
         let weekly = taken(&blocked(1, false, last));
         vec![
@@ -229,10 +224,8 @@ fn against_the_rest(by_site: &[Vec<Part>], fleet: f64) -> Scores {
     let (first, rest) = (&by_site[0], by_site[1..].concat());
     let ((d1, t1), (d0, t0)) = (total(first), total(&rest));
     let mean = |parts: &[Part]| parts.iter().map(|p| p.exposure * rate(p.stratum)).sum::<f64>();
-    // As the measure does: the larger of the site's scatter and the fleet's.
-    let own = scatter(first).widened(LEVEL).unwrap_or(fleet).max(fleet);
-    let both = (own * d0 as f64 + fleet * d1 as f64) / (d1 + d0) as f64;
-    let phi = if both.is_finite() { both } else { own };
+    let own = scatter(first).widened(LEVEL).unwrap_or(fleet);
+    let phi = scatter_of_ratio((d1, own), (d0, fleet));
     // Exposures that make the truth 1.
     let (t1, t0) = (t1 * (mean(first) / t1), t0 * (mean(&rest) / t0));
     let ratio = rate_ratio_scaled(d1, t1, d0, t0, phi, LEVEL);

@@ -8,10 +8,10 @@
 use motetrail::measures::carriers::Carrier;
 use motetrail::measures::entry::{self, Step};
 use motetrail::measures::{Flag, cycles, first_pass, skipped_cost};
-use motetrail::synth::{Departures, Recipe};
+use motetrail::synth::Departures;
 
-use super::purchases::{FLEETS, Reviewed, reviewed};
-use super::score::{Claim, Nominal, Score, Scores, Setting, alarm};
+use super::invented::{FLEETS, NUMBERED, Reviewed, recipe, reviewed};
+use super::score::{Claim, Score, Scores, Setting, alarm, held, mean};
 
 /// What is planted beyond sound records.
 struct Planted {
@@ -22,15 +22,7 @@ struct Planted {
 }
 
 fn planted() -> Vec<Planted> {
-    let luck = Departures {
-        luck_order: Some(0.06),
-        luck_crew: Some(0.01),
-        luck_week: Some(0.01),
-        luck_month: Some(0.02),
-        faults_week: Some(0.25),
-        faults_month: Some(0.1),
-        ..Departures::default()
-    };
+    let luck = Departures::luck_of_the_demo();
     let lasting =
         Departures { faults_month: Some(0.3), faults_quarter: Some(0.3), ..Departures::default() };
     vec![
@@ -46,10 +38,9 @@ pub fn settings() -> Vec<Setting> {
 }
 
 fn setting(planted: Planted) -> Setting {
-    let words =
-        format!("lives event by event on 8 sites; 30000 looks in 18 months; {}", planted.words);
+    let words = format!("{NUMBERED}; {}", planted.words);
     let covers = |part, method: &str| Claim::covers(part, method, &words);
-    let none = |part, method: &str| Claim::of(part, method, &words, Nominal::Alarms(0.05));
+    let none = |part, method: &str| Claim::alarms(part, method, &words, 0.05);
     let mut claims = vec![
         covers("5.5", "review; ratio of skipped looks"),
         covers("5.5", "review; ratio of a site and stage; mean over cells"),
@@ -63,41 +54,20 @@ fn setting(planted: Planted) -> Setting {
     }
     Setting::new(claims, move |draw| {
         let seed = draw.bits() >> 32;
-        let departures = planted.departures.clone();
-        let sound = Recipe::sound();
-        let fleet = reviewed(&Recipe {
-            sites: 8,
-            numbered: true,
-            inspections: 30_000,
-            seed,
-            departures,
-            ..sound
-        });
-        let mut scores: Scores =
-            vec![headline(&fleet), cells(&fleet), entry_steps(&fleet), confounded(&fleet)];
-        scores.push(innocents(&fleet));
+        let fleet = reviewed(&recipe(seed, planted.departures.clone()));
+        let mut scores: Scores = vec![
+            headline(&fleet),
+            cells(&fleet),
+            entry_steps(&fleet),
+            confounded(&fleet),
+            innocents(&fleet),
+        ];
         if planted.steady {
             scores.extend([first_passes(&fleet), odds(&fleet)]);
         }
         scores
     })
     .tables(FLEETS)
-}
-
-/// Whether an interval holds the truth; `None` without both ends.
-fn held([low, high]: [Option<f64>; 2], truth: f64) -> Option<Score> {
-    let (low, high) = (low?, high?);
-    let share = f64::from(u8::from(low <= truth && truth <= high));
-    Some(Score { share, width: Some(high - low) })
-}
-
-/// Mean over several.
-fn mean(scores: impl Iterator<Item = Option<Score>>) -> Option<Score> {
-    let scores: Vec<Score> = scores.flatten().collect();
-    let count = scores.len() as f64;
-    let widths: f64 = scores.iter().filter_map(|score| score.width).sum();
-    let share = scores.iter().map(|score| score.share).sum::<f64>() / count;
-    (count > 0.0).then_some(Score { share, width: Some(widths / count) })
 }
 
 fn ratio(fleet: &Reviewed) -> Option<&skipped_cost::Row> {

@@ -1,7 +1,7 @@
 //! Simulations with known truth: what is drawn, which interval or list is tried on it.
 //!
 //! Each file holds the settings of one part of the measures. Promises the same tables for the same
-//! seed. Stops at count tables, but for `purchases` and `fleets`, whose tables are whole fleets that `synth` writes.
+//! seed. Stops at count tables, but for `purchases` and `fleets`, whose tables are whole fleets (`invented`).
 
 mod actions;
 mod carriers;
@@ -15,6 +15,7 @@ mod dispersed;
 mod entry;
 mod first_pass;
 mod fleets;
+pub mod invented;
 mod lists;
 mod money;
 pub mod purchases;

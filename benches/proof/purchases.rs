@@ -10,16 +10,14 @@
 
 use std::collections::BTreeSet;
 
-use motetrail::derive::derive;
 use motetrail::measures::carriers::Carrier;
+use motetrail::measures::cycles;
 use motetrail::measures::payback::{By, Quantity};
-use motetrail::measures::{Review, cycles, review};
-use motetrail::settings;
-use motetrail::store::Store;
 use motetrail::synth::draw::Draw;
-use motetrail::synth::{Departures, ProposalTruth, Recipe, Truth, write};
+use motetrail::synth::{Departures, ProposalTruth, Recipe};
 
-use super::score::{Claim, Score, Scores, Setting};
+use super::invented::{self, FLEETS, NUMBERED, Reviewed, reviewed};
+use super::score::{Claim, Score, Scores, Setting, held};
 
 /// Share of intervals of net present value that hold the truth, at least.
 const LEAST_HELD: f64 = 0.92;
@@ -28,9 +26,7 @@ const LEAST_GOOD: f64 = 0.9;
 const GOOD_ENOUGH: f64 = 0.9;
 /// Minor units of one unit of money.
 const MINOR: f64 = 100.0;
-/// Fleets of a setting: each takes seconds. Monte Carlo error of a share of .92: .035.
-pub const FLEETS: u32 = 60;
-/// Of numbered sites.
+/// Fleets of numbered sites.
 const NUMBERED_FLEETS: u32 = 400;
 
 /// A kind of effect, and the proposal that has it.
@@ -55,35 +51,9 @@ pub const OF_DEMO: [Kind; 6] = [
     ("carriers", "New test leads for the dirty ones"),
 ];
 
-/// A fleet with its truth, and what the review says of it.
-pub struct Reviewed {
-    /// What was planted.
-    pub truth: Truth,
-    /// What was found.
-    pub review: Review,
-    /// What the settings say may be spent, units of the currency, where something is proposed.
-    pub budget: Option<f64>,
-}
-
-/// Invents and reviews the fleet of a recipe.
-pub fn reviewed(recipe: &Recipe) -> Reviewed {
-    let folder = tempfile::tempdir().expect("a folder for the fleet");
-    let truth = write(recipe, folder.path()).expect("an invented fleet");
-    let plan = settings::read(&folder.path().join("fleet.toml")).expect("settings that load");
-    let mut store = Store::open(&plan).expect("a store");
-    let today = plan.fleet.as_of.expect("a day on which records were complete");
-    store.take(&plan, today, &()).expect("exports that are taken in");
-    let derived = derive(&plan, &store, None, &()).expect("counts");
-    let review = review(&plan, &derived, store.accounts()).expect("a review");
-    let budget = plan.budget.map(|budget| budget as f64 / MINOR);
-    Reviewed { truth, review, budget }
-}
-
 /// Whether an interval of money in minor units holds a truth in units; `None` where it has no ends.
 fn holds(low: Option<f64>, high: Option<f64>, truth: f64) -> Option<Score> {
-    let [low, high] = [low? / MINOR, high? / MINOR];
-    let share = f64::from(u8::from(low <= truth && truth <= high));
-    Some(Score { share, width: Some(high - low) })
+    held([low, high].map(|end| end.map(|end| end / MINOR)), truth)
 }
 
 impl Reviewed {
@@ -126,7 +96,7 @@ impl Reviewed {
         let of = |names: &[String]| names.iter().cloned().collect::<BTreeSet<String>>() == chosen;
         let worth = |(names, worth): (&[String], f64)| worth - leads(names);
         let chosen = sets().find(|set| of(&set.proposals))?;
-        let budget = self.budget?;
+        let budget = self.plan.budget? as f64 / MINOR;
         let paid = sets().filter(|set| set.price <= budget);
         let best = paid.map(|set| worth((&set.proposals, set.net_present_value)));
         let good = worth((&chosen.proposals, chosen.net_present_value))
@@ -196,19 +166,16 @@ pub fn settings() -> Vec<Setting> {
         let draw = move |draw: &mut Draw| reviewed(&recipe(draw.bits() >> 40)).scores(kinds);
         Setting::new(claims(kinds, words), draw).tables(fleets)
     };
-    let numbered = "lives event by event on 8 sites; 30000 looks in 18 months";
     let like_demo = "lives event by event on the demo's 10 sites; 30000 looks in 18 months";
     vec![
-        of(&STANDARD, numbered, numbered_sites, NUMBERED_FLEETS),
+        of(&STANDARD, NUMBERED, numbered_sites, NUMBERED_FLEETS),
         of(&OF_DEMO, like_demo, sites_of_the_demo, FLEETS),
     ]
 }
 
 /// Numbered sites with one proposal of each kind of effect.
 pub fn numbered_sites(seed: u64) -> Recipe {
-    let departures = Departures { proposals: Some(1), ..Departures::default() };
-    let demo = Recipe::sound();
-    Recipe { sites: 8, numbered: true, inspections: 30_000, seed, departures, ..demo }
+    invented::recipe(seed, Departures { proposals: Some(1), ..Departures::default() })
 }
 
 /// The demo's sites, lifecycle and proposals.

@@ -225,15 +225,29 @@ impl Found {
 /// where there was nothing to estimate from.
 pub fn covered(estimate: &Estimate, truth: f64) -> Option<Score> {
     let nothing = estimate.n <= 0.0 || (estimate.low.is_none() && estimate.high.is_none());
-    let inside = estimate.low.is_none_or(|low| low <= truth)
-        && estimate.high.is_none_or(|high| truth <= high);
-    let width = estimate.low.zip(estimate.high).map(|(low, high)| high - low);
-    (!nothing).then(|| Score { share: f64::from(u8::from(inside)), width })
+    (!nothing).then(|| between([estimate.low, estimate.high], truth))
+}
+
+/// Whether the truth lies between two ends, a missing one being open.
+pub fn between([low, high]: [Option<f64>; 2], truth: f64) -> Score {
+    let inside = low.is_none_or(|low| low <= truth) && high.is_none_or(|high| truth <= high);
+    let width = low.zip(high).map(|(low, high)| high - low);
+    Score { share: f64::from(u8::from(inside)), width }
+}
+
+/// The same; `None` without both ends.
+pub fn held(ends: [Option<f64>; 2], truth: f64) -> Option<Score> {
+    ends.iter().all(Option::is_some).then(|| between(ends, truth))
 }
 
 /// Mean over the intervals of one table.
 pub fn covered_on_average<'a>(pairs: impl Iterator<Item = (&'a Estimate, f64)>) -> Option<Score> {
-    let scores: Vec<Score> = pairs.filter_map(|(e, truth)| covered(e, truth)).collect();
+    mean(pairs.map(|(estimate, truth)| covered(estimate, truth)))
+}
+
+/// Mean over the answers of one table; its width only where all have one.
+pub fn mean(scores: impl Iterator<Item = Option<Score>>) -> Option<Score> {
+    let scores: Vec<Score> = scores.flatten().collect();
     let count = scores.len() as f64;
     let widths: Option<Vec<f64>> = scores.iter().map(|score| score.width).collect();
     (count > 0.0).then(|| Score {

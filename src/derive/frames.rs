@@ -7,7 +7,7 @@ use rustc_hash::FxHashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::DeriveError;
-use super::grouping::{Codes, PLACES_A_ROW, mixed, numbered, ordered, possible};
+use super::grouping::{Asked, Codes, Groups, PLACES_A_ROW, possible};
 
 impl From<PolarsError> for DeriveError {
     fn from(error: PolarsError) -> Self {
@@ -17,6 +17,7 @@ impl From<PolarsError> for DeriveError {
 
 /// Rows from which on the frame engine finds the groups, on all threads.
 const BIG: usize = 1 << 20;
+
 /// One count table, ready to be grouped.
 pub struct Frame {
     height: usize,
@@ -105,7 +106,7 @@ impl Frame {
         let narrow = self.in_one_number(by)?;
         let by = by.iter().map(|name| self.codes(name)).collect::<Result<Vec<_>, _>>()?;
         let counts = sums.iter().map(|name| self.counts(name)).collect::<Result<Vec<_>, _>>()?;
-        let (places, group_of) = groups(&by, &narrow, &rows)?;
+        let (places, group_of) = groups(&Asked { by: &by, narrow: &narrow, rows: &rows })?;
         let groups =
             if by.is_empty() { usize::from(!rows.is_empty()) } else { places.len() / by.len() };
         let figures = counts.len();
@@ -177,32 +178,21 @@ fn lacking(column: &str) -> DeriveError {
     DeriveError::Frame(format!("no column {column}"))
 }
 
-/// The places of every group in their order, column by column, and the group of every row. The `narrow` columns make the
-/// same groups in the same order.
-fn groups(
-    by: &[&Arc<Codes>],
-    narrow: &[Arc<Codes>],
-    rows: &[u32],
-) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
-    let most = (PLACES_A_ROW * rows.len() as u64).min(u32::MAX.into());
-    match possible(narrow) {
-        Some(possible) if possible <= most => Ok(numbered(by, narrow, rows, possible as usize)),
-        Some(possible) if rows.len() < BIG => Ok(ordered(by, narrow, rows, possible)),
-        possible => looked_up(by, narrow, rows, possible.is_some()),
+fn groups(asked: &Asked) -> Result<Groups, DeriveError> {
+    let most = (PLACES_A_ROW * asked.rows.len() as u64).min(u32::MAX.into());
+    match possible(asked.narrow) {
+        Some(possible) if possible <= most => Ok(asked.numbered(possible as usize)),
+        Some(possible) if asked.rows.len() < BIG => Ok(asked.ordered(possible)),
+        possible => looked_up(asked, possible.is_some()),
     }
 }
 
 /// In big tables the frame engine finds the groups there are: by one number a row where that can hold its places, else by
 /// the columns.
-fn looked_up(
-    by: &[&Arc<Codes>],
-    narrow: &[Arc<Codes>],
-    rows: &[u32],
-    is_one_number: bool,
-) -> Result<(Vec<u32>, Vec<u32>), DeriveError> {
+fn looked_up(asked: &Asked, is_one_number: bool) -> Result<Groups, DeriveError> {
+    let Asked { by, rows, .. } = *asked;
     let columns: Vec<Column> = if is_one_number {
-        let numbers: Vec<u64> = rows.iter().map(|row| mixed(narrow, *row)).collect();
-        vec![Column::new("0".into(), numbers)]
+        vec![Column::new("0".into(), asked.numbers())]
     } else {
         let column = |(at, codes): (usize, &&Arc<Codes>)| {
             let places: Vec<u32> = rows.iter().map(|row| codes.of[*row as usize]).collect();

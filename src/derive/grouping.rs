@@ -4,13 +4,13 @@
 
 use std::sync::Arc;
 
-/// Groups for which every possible one gets a place, for each row that counts; where the columns could make
-/// more, rows are put in the order of their groups.
+/// Every group that is possible gets a place where there are at most so many for each row that counts; where the
+/// columns could make more, rows are put in the order of their groups.
 pub(super) const PLACES_A_ROW: u64 = 4;
 /// Bits by which rows are put in order at once: their counts stay in the cache.
 const DIGIT: u32 = 11;
 
-/// A column of places of display, or of numbers that rise with those of two columns.
+/// A column of places of display, or of what rises with two such columns.
 pub(super) struct Codes {
     pub(super) of: Vec<u32>,
     /// One more than the largest of them, at least 1.
@@ -46,52 +46,61 @@ pub(super) fn possible(by: &[Arc<Codes>]) -> Option<u64> {
 }
 
 /// A row's places as one number, which rises in their order. The product of all counts must fit.
-pub(super) fn mixed(by: &[Arc<Codes>], row: u32) -> u64 {
+fn mixed(by: &[Arc<Codes>], row: u32) -> u64 {
     by.iter().fold(0, |number, codes| number * codes.count + u64::from(codes.of[row as usize]))
 }
 
-/// Where every group that is possible has a place.
-pub(super) fn numbered(
-    by: &[&Arc<Codes>],
-    narrow: &[Arc<Codes>],
-    rows: &[u32],
-    possible: usize,
-) -> (Vec<u32>, Vec<u32>) {
-    let mut group_of: Vec<u32> = rows.iter().map(|row| mixed(narrow, *row) as u32).collect();
-    let mut first = vec![u32::MAX; possible];
-    for (row, number) in rows.iter().zip(&group_of).rev() {
-        first[*number as usize] = *row;
-    }
-    let mut places = Vec::new();
-    for (group, first) in (0..).zip(first.iter_mut().filter(|row| **row != u32::MAX)) {
-        places.extend(by.iter().map(|codes| codes.of[*first as usize]));
-        *first = group;
-    }
-    group_of.iter_mut().for_each(|number| *number = first[*number as usize]);
-    (places, group_of)
+/// Rows that count, and the columns that they are grouped by.
+pub(super) struct Asked<'a> {
+    pub(super) by: &'a [&'a Arc<Codes>],
+    /// Columns that make the same groups in the same order.
+    pub(super) narrow: &'a [Arc<Codes>],
+    pub(super) rows: &'a [u32],
 }
 
-/// Where there are too many for that, by the order of the rows.
-pub(super) fn ordered(
-    by: &[&Arc<Codes>],
-    narrow: &[Arc<Codes>],
-    rows: &[u32],
-    possible: u64,
-) -> (Vec<u32>, Vec<u32>) {
-    let numbers: Vec<u64> = rows.iter().map(|row| mixed(narrow, *row)).collect();
-    let (mut places, mut group_of) = (Vec::new(), vec![0; rows.len()]);
-    let (mut count, mut before) = (0_u32, None);
-    for at in in_order(&numbers, possible) {
-        let number = numbers[at as usize];
-        if before != Some(number) {
-            before = Some(number);
-            count += 1;
-            let row = rows[at as usize] as usize;
-            places.extend(by.iter().map(|codes| codes.of[row]));
+/// The places of every group in their order, column by column, and the group of every row.
+pub(super) type Groups = (Vec<u32>, Vec<u32>);
+
+impl Asked<'_> {
+    /// Where every group that is possible has a place.
+    pub(super) fn numbered(&self, possible: usize) -> Groups {
+        let Asked { by, narrow, rows } = *self;
+        let mut group_of: Vec<u32> = rows.iter().map(|row| mixed(narrow, *row) as u32).collect();
+        let mut first = vec![u32::MAX; possible];
+        for (row, number) in rows.iter().zip(&group_of).rev() {
+            first[*number as usize] = *row;
         }
-        group_of[at as usize] = count - 1;
+        let mut places = Vec::new();
+        for (group, first) in (0..).zip(first.iter_mut().filter(|row| **row != u32::MAX)) {
+            places.extend(by.iter().map(|codes| codes.of[*first as usize]));
+            *first = group;
+        }
+        group_of.iter_mut().for_each(|number| *number = first[*number as usize]);
+        (places, group_of)
     }
-    (places, group_of)
+
+    /// Where there are too many for that, by the order of the rows.
+    pub(super) fn ordered(&self, possible: u64) -> Groups {
+        let numbers = self.numbers();
+        let (mut places, mut group_of) = (Vec::new(), vec![0; numbers.len()]);
+        let (mut count, mut before) = (0_u32, None);
+        for at in in_order(&numbers, possible) {
+            let number = numbers[at as usize];
+            if before != Some(number) {
+                before = Some(number);
+                count += 1;
+                let row = self.rows[at as usize] as usize;
+                places.extend(self.by.iter().map(|codes| codes.of[row]));
+            }
+            group_of[at as usize] = count - 1;
+        }
+        (places, group_of)
+    }
+
+    /// The places of every row as one number. The product of all counts must fit.
+    pub(super) fn numbers(&self) -> Vec<u64> {
+        self.rows.iter().map(|row| mixed(self.narrow, *row)).collect()
+    }
 }
 
 /// The places of the numbers, all of which are below `end`, in rising order: digit by digit, the lowest first.

@@ -52,9 +52,11 @@ pub use rates::cumulative_hazard::{
 };
 pub use rates::grouped_recurrence::{GroupedHistories, grouped_mean_cumulative};
 pub use rates::grouped_trend::{Spell, grouped_laplace, grouped_power_law, scatter_about};
-pub use rates::lasting::{BLOCK_WEEKS, lasting};
+pub use rates::lasting::{BLOCK_WEEKS, lasting, that_tell};
 pub use rates::order_quantile::order_quantile;
-pub use rates::rate::{garwood, garwood_dispersed, rate_ratio, rate_ratio_scaled};
+pub use rates::rate::{
+    garwood, garwood_dispersed, rate_ratio, rate_ratio_scaled, scatter_of_ratio,
+};
 pub use rates::shared_scatter::{Part, Scatter, scatter};
 pub use rates::standardised::{WeightedStratum, fay_feuer_dispersed};
 pub use ratios::attributable::exposed_fraction;

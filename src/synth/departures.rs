@@ -220,14 +220,21 @@ impl Departures {
             names_rule: Some(1),
             unpriced: Some(0.12),
             late: Some(0.05),
+            action_works: Some(0.7),
+            action_idle: Some(0.4),
+            ..Departures::luck_of_the_demo()
+        }
+    }
+
+    /// Of those the luck alone.
+    pub fn luck_of_the_demo() -> Departures {
+        Departures {
             luck_order: Some(0.06),
             luck_crew: Some(0.01),
             luck_week: Some(0.01),
             luck_month: Some(0.02),
             faults_week: Some(0.25),
             faults_month: Some(0.1),
-            action_works: Some(0.7),
-            action_idle: Some(0.4),
             ..Departures::default()
         }
     }

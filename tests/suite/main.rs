@@ -13,6 +13,9 @@ mod house;
 mod intake;
 mod measures;
 mod printed;
+/// Tables and fleets with known truth: `cargo bench --bench proof` draws more of them.
+#[path = "../../benches/proof/mod.rs"]
+mod proof;
 mod report;
 mod review;
 mod settings;

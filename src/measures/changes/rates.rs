@@ -80,16 +80,11 @@ fn scatters(
 
 /// By blocks of the wanted length, or the longest shorter ones of which there are enough; whether they are shorter.
 fn of_blocks(sites: &Weeks, wanted: Block, least: u64) -> (CountScatter, bool) {
-    let mut block = wanted;
-    loop {
-        let found = CountScatter::of(&blocks(sites, block));
-        // A quarter is compared with its site's rate in that quarter: it has no gap.
-        let tells = block != Block::Quarter && found.units >= least;
-        match block.shorter().filter(|_| !tells) {
-            Some(shorter) => block = shorter,
-            None => return (found, block != wanted),
-        }
-    }
+    let of = |block| CountScatter::of(&blocks(sites, block));
+    // A quarter is compared with its site's rate in that quarter: it has no gap.
+    let tells = |block, found: &CountScatter| block != Block::Quarter && found.units >= least;
+    let (found, block) = wanted.that_tell(of, tells);
+    (found, block != wanted)
 }
 
 /// The weeks of every site, put together to blocks.
@@ -176,7 +171,7 @@ fn row(
             now.faults as f64 + before.faults as f64,
             [now.months, before.months],
         ))
-        // Faults of a few site-weeks tell little of scatter, however many weeks had none.
+        // Faults of a few blocks tell little of scatter, however many blocks had none.
         .flagged((scatter.degrees() + 1.0 < few as f64).then_some(Flag::FewClusters))
         .flagged(of_either(&|side| side.scatter.units < few).then_some(Flag::FewClusters))
         .flagged(evidence.guessed_cover(site.as_deref()))

@@ -4,7 +4,7 @@ use crate::by;
 use crate::derive::counts::{Family, Has, QuarterNo, Site, Stage};
 use crate::derive::{ByColumns, Definition};
 use crate::measures::results::{results, words};
-use crate::stats::BLOCK_WEEKS;
+use crate::stats::{BLOCK_WEEKS, that_tell};
 
 results! {
     /// How often contamination-linked faults occur, and what they cost.
@@ -125,10 +125,18 @@ impl Block {
         }
     }
 
-    /// The next shorter one.
-    pub(in crate::measures) fn shorter(self) -> Option<Block> {
-        let at = Block::ALL.iter().position(|block| *block == self)?;
-        Block::ALL.get(at.checked_sub(1)?).copied()
+    /// What blocks of this length come to, or the longest shorter ones that tell enough; and which that are.
+    pub(in crate::measures) fn that_tell<T>(
+        self,
+        of: impl Fn(Block) -> T,
+        tells: impl Fn(Block, &T) -> bool,
+    ) -> (T, Block) {
+        let (found, at) = that_tell(
+            self as usize,
+            |at| of(Block::ALL[at]),
+            |at, found| tells(Block::ALL[at], found),
+        );
+        (found, Block::ALL[at])
     }
 }
 

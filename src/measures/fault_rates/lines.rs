@@ -57,6 +57,8 @@ pub struct Lines {
     stages: Listing,
     families: Listing,
     found: BTreeMap<At, Counts>,
+    /// Else weeks were too many to be kept: all of a site is one block.
+    by_week: bool,
 }
 
 impl Lines {
@@ -64,7 +66,7 @@ impl Lines {
         let glossary = &evidence.derived.glossary;
         let (sites, stages) = (Listing::of(&glossary.site), Listing::of(&glossary.stage));
         let families = Listing::of(&glossary.family);
-        Lines { sites, stages, families, found: BTreeMap::new() }
+        Lines { sites, stages, families, found: BTreeMap::new(), by_week: true }
     }
 
     /// Matings in force in some quarters.
@@ -87,6 +89,7 @@ impl Lines {
                     lines.add(at, place, |definition| row.first_faults(definition));
                 }
             }
+            lines.by_week = lines.found.is_empty();
         }
         lines
     }
@@ -110,6 +113,7 @@ impl Lines {
                     lines.add(at, place, |definition| row.first_faults(definition));
                 }
             }
+            lines.by_week = lines.found.is_empty();
         }
         lines
     }
@@ -144,6 +148,11 @@ impl Lines {
         lines
     }
 
+    /// The length of blocks as a row may state it.
+    pub fn stated(&self, block: Block) -> Option<Block> {
+        self.by_week.then_some(block)
+    }
+
     /// How long the luck of sites lasts: by scatter about each site's own rates, since sites that differ are no luck.
     fn lasting(&self, evidence: &Evidence) -> usize {
         let mut strata: FxHashMap<(u32, u64), u64> = FxHashMap::default();
@@ -160,12 +169,13 @@ impl Lines {
     }
 }
 
-/// How long the luck of sites lasts, by all quarters in force; worked out once for all questions.
+/// How long the luck of sites lasts, by all quarters whose weeks in force are kept: the period and those that it is compared
+/// with. Worked out once for all questions.
 pub fn luck(evidence: &Evidence) -> Block {
     Block::ALL[evidence.luck(|| Lines::in_force(evidence, |_| true).lasting(evidence))]
 }
 
-/// How many blocks there are.
+/// How many blocks there are, of lines in the order of [`Lines::blocks`].
 pub fn count(lines: &[Line]) -> u64 {
     lines.last().map_or(0, |line| line.cluster + 1)
 }

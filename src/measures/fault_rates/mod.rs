@@ -29,16 +29,16 @@ pub(in crate::measures) use scatter::BlockFaults;
 pub fn fault_rates(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::default();
     let made = BlockFaults::by_horizon(evidence);
-    let weeks = BlockFaults::in_force(evidence, |quarter| evidence.is_reviewed(quarter));
+    let in_force = BlockFaults::in_force(evidence, |quarter| evidence.is_reviewed(quarter));
     for by in [By::Fleet, By::Stage, By::Family, By::StageFamily, By::Site] {
         rates::by_horizon(evidence, &made, by, &mut table)?;
-        rates::in_force(evidence, &weeks, &evidence.reviewed(), by, &mut table)?;
-        rates::ratios(evidence, &weeks, by, &mut table)?;
+        rates::in_force(evidence, &in_force, &evidence.reviewed(), by, &mut table)?;
+        rates::ratios(evidence, &in_force, by, &mut table)?;
         restore_times::restore_times(evidence, by, &mut table)?;
     }
-    standard::sites(evidence, &weeks, &mut table)?;
+    standard::sites(evidence, &in_force, &mut table)?;
     rates::dispersion(Quantity::DispersionByHorizon, &made, &mut table);
-    rates::dispersion(Quantity::DispersionInForce, &weeks, &mut table);
+    rates::dispersion(Quantity::DispersionInForce, &in_force, &mut table);
     let phi = made.of_all(Certainty::Linked).1.phi;
     recurring::recurring_faults(evidence, phi, &mut table)?;
     // The quarters that have no weeks of their own take the scatter of those that are compared.

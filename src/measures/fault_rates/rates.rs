@@ -16,6 +16,7 @@ use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::{
     Band, benjamini_hochberg, cumulative_hazard_dispersed, garwood_dispersed, rate_ratio_scaled,
+    scatter_of_ratio,
 };
 
 const FIT_HOURS: f64 = 1e9;
@@ -23,9 +24,9 @@ const FIT_HOURS: f64 = 1e9;
 const LEAST_EXPECTED: f64 = 5.0;
 
 /// Scatter of the fleet's blocks as it is, also below 1; `phi` is what intervals take.
-pub(in crate::measures) fn dispersion(quantity: Quantity, weeks: &BlockFaults, table: &mut Table) {
+pub(in crate::measures) fn dispersion(quantity: Quantity, blocks: &BlockFaults, table: &mut Table) {
     for level in Certainty::ALL.iter().copied() {
-        let (scatter, spread) = weeks.of_all(level);
+        let (scatter, spread) = blocks.of_all(level);
         let Some(phi) = scatter.phi else { continue };
         let (method, own) = ("variance of blocks over Poisson", spread.own(level, 0));
         let row = Row::figure(By::Fleet, Group::default(), quantity, phi, method, own);
@@ -91,7 +92,7 @@ pub(in crate::measures) fn band_days(evidence: &Evidence) -> Vec<f64> {
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn in_force(
     evidence: &Evidence,
-    weeks: &BlockFaults,
+    blocks: &BlockFaults,
     rows: &Rows<InForce>,
     by: By,
     table: &mut Table,
@@ -99,7 +100,7 @@ pub(in crate::measures) fn in_force(
     let columns = by.columns::<InForce>();
     let groups = evidence.groups::<InForce>(rows, &columns)?;
     for level in Certainty::ALL.iter().copied() {
-        let spreads = weeks.spreads(by, level);
+        let spreads = blocks.spreads(by, level);
         for found in &groups {
             let counts = found.counts.first_faults(level.definition());
             let Some((faults, seconds)) = counts else { continue };
@@ -134,7 +135,7 @@ pub(in crate::measures) fn in_force(
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn ratios(
     evidence: &Evidence,
-    weeks: &BlockFaults,
+    blocks: &BlockFaults,
     by: By,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
@@ -142,7 +143,7 @@ pub(in crate::measures) fn ratios(
         return Ok(());
     }
     let (level, columns) = (Certainty::Linked, by.columns::<InForce>());
-    let spreads = weeks.spreads(by, level);
+    let spreads = blocks.spreads(by, level);
     let groups = evidence.groups::<InForce>(&evidence.reviewed(), &columns)?;
     let all = groups.iter().fold((0_i64, 0_i64), |(faults, seconds), found| {
         let counts = found.counts;
@@ -157,8 +158,8 @@ pub(in crate::measures) fn ratios(
     for found in &groups {
         let (d1, t1) = (found.counts.linked.max(0), found.counts.linked_s.max(0));
         let (d0, t0) = (faults - d1, time - t1);
-        let spread = of_both(&spreads, &found.places, d1, d0);
         let (first, rest) = ((d1 as u64, t1 as f64), (d0 as u64, t0 as f64));
+        let spread = of_both(&spreads, &found.places, first.0, rest.0);
         let confidence = evidence.rules().level;
         let ratio = rate_ratio_scaled(first.0, first.1, rest.0, rest.1, spread.phi, confidence);
         let expected =
@@ -181,14 +182,8 @@ pub(in crate::measures) fn ratios(
     Ok(())
 }
 
-/// Over-dispersion of the log ratio of a cell to the rest: its variance is phi1 / d1 + phi0 / d0, which
-/// is the over-dispersion times 1 / d1 + 1 / d0. The rest takes the fleet's, the cell the larger of its own
-/// and the fleet's: a few weeks of one cell can look calmer than they are, and a test would then cry
-/// wolf.
-fn of_both(spreads: &Spreads, places: &[u32], d1: i64, d0: i64) -> Spread {
+/// That of the ratio of a cell to the rest, which takes the fleet's.
+fn of_both(spreads: &Spreads, places: &[u32], d1: u64, d0: u64) -> Spread {
     let (own, rest) = (spreads.of(places), spreads.all().1);
-    let (d1, d0) = (d1 as f64, d0 as f64);
-    let larger = own.phi.max(rest.phi);
-    let both = (larger * d0 + rest.phi * d1) / (d1 + d0);
-    Spread { phi: if both.is_finite() { both } else { larger }, ..own }
+    Spread { phi: scatter_of_ratio((d1, own.phi), (d0, rest.phi)), ..own }
 }

@@ -3,7 +3,7 @@
 //!
 //! Of the matings of the look-back that were followed from their first moment on. Nelson's mean
 //! cumulative function (1988); its variance allows for faults of one mating that come together, and is
-//! multiplied by the scatter of site-weeks.
+//! multiplied by the scatter of a site's blocks of time.
 
 use super::declared::{By, Certainty, Own, Quantity, Row, Table};
 use crate::by;

@@ -2,8 +2,8 @@
 //!
 //! A block's faults are compared with what the rates of its stages and families make of its time, so that a bad week of
 //! a whole site counts as one. Blocks are weeks, or months or quarters where the luck of sites lasts that long: one
-//! choice for all rows, from all quarters. Sites that differ scatter too: intervals of several sites hold that. Where
-//! the site-weeks were too many to be kept, the site is the cluster.
+//! choice for all rows, from all quarters whose weeks are kept. Sites that differ scatter too: intervals of several sites
+//! hold that. Where the site-weeks were too many to be kept, the site is the cluster.
 
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
@@ -19,7 +19,8 @@ use crate::stats::{Part, Scatter, scatter};
 /// The blocks of some quarters.
 pub(in crate::measures) struct BlockFaults {
     lines: Vec<Line>,
-    block: Block,
+    /// None: sites.
+    block: Option<Block>,
     /// Luck lasts longer than the blocks, of which there would be too few.
     narrow: bool,
     /// Scatter of all lines, once it is asked for.
@@ -32,7 +33,7 @@ pub(in crate::measures) struct BlockFaults {
 pub(in crate::measures) struct Spreads {
     of: BTreeMap<Vec<u32>, Scatter>,
     all: Scatter,
-    block: Block,
+    block: Option<Block>,
     narrow: bool,
     few_clusters: u64,
     level: f64,
@@ -47,7 +48,7 @@ pub(in crate::measures) struct Spread {
     pub p: Option<f64>,
     /// Blocks that the over-dispersion rests on.
     pub clusters: u64,
-    /// How long they are.
+    /// How long they are; none where each is a whole site, or a quarter.
     pub block: Option<Block>,
     /// Luck lasts longer than that.
     pub narrow: bool,
@@ -90,16 +91,13 @@ impl BlockFaults {
         let rules = evidence.rules();
         let least = u64::from(rules.few_clusters);
         let wanted = luck(evidence);
-        let mut block = wanted;
-        let mut found = lines.blocks(block);
-        while let Some(shorter) = block.shorter().filter(|_| count(&found) < least) {
-            block = shorter;
-            found = lines.blocks(block);
-        }
+        let enough = |_, found: &Vec<Line>| count(found) >= least;
+        let (mut found, block) = wanted.that_tell(|block| lines.blocks(block), enough);
         // As `scatter` wants them, so that it finds every part of them in order.
         found.sort_by_key(|line| (line.at.stratum(), line.cluster));
         let all = Default::default();
-        let narrow = block != wanted;
+        let block = lines.stated(block);
+        let narrow = block.is_some_and(|block| block != wanted);
         BlockFaults { lines: found, block, narrow, all, few_clusters: least, level: rules.level }
     }
 
@@ -157,7 +155,7 @@ impl Spreads {
             phi: scatter.widened(self.level).unwrap_or(1.0),
             p: scatter.phi.map(|_| scatter.p),
             clusters: scatter.clusters,
-            block: Some(self.block),
+            block: self.block,
             narrow: self.narrow,
             few: self.all.clusters > 0 && self.all.clusters < self.few_clusters,
         }

@@ -28,7 +28,7 @@ const LEAST_WEIGHT: f64 = 0.8;
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn sites(
     evidence: &Evidence,
-    weeks: &BlockFaults,
+    blocks: &BlockFaults,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
     let rows = evidence.reviewed::<InForce>();
@@ -40,7 +40,7 @@ pub(in crate::measures) fn sites(
         .collect();
     let whole: f64 = fleet.values().sum();
     let level = Certainty::Linked;
-    let spreads = weeks.spreads(By::Site, level);
+    let spreads = blocks.spreads(By::Site, level);
     let strata = evidence.groups(&rows, &by!(Site, Stage, Family))?;
     for site in strata.chunk_by(|a, b| a.words[0] == b.words[0]) {
         let name = &site[0].words[0];

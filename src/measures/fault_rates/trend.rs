@@ -2,8 +2,8 @@
 //! the growth of a power law.
 //!
 //! Time is what has been in force so far, in connection-months, so that a growing fleet shows no trend
-//! of its own. Counts vary with the scatter of site-weeks, or with that of the quarters about the
-//! trend where that is more.
+//! of its own. Counts vary with the scatter of a site's blocks of time, or with that of the quarters
+//! about the trend where that is more.
 
 use super::connection_months::months;
 use super::declared::{By, Certainty, Own, Quantity, Row, Table};

@@ -49,6 +49,7 @@ pub(in crate::measures) fn flows(
     visits(evidence, prices, &mut places)?;
     cleanings(evidence, &mut places)?;
     exits(evidence, &mut places)?;
+    beginnings(evidence, &mut places)?;
     downtime(evidence, &mut places)?;
     let mut flows = FleetFlows {
         stages: evidence.plan.stages.order.clone(),
@@ -191,7 +192,7 @@ fn cleanings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError
     Ok(())
 }
 
-/// How visits left, of all methods and by that of the first cycle, and which part of the cleanings was of clean ends.
+/// How visits left, of all methods and by that of the first cycle.
 fn exits(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
     let all = evidence.looked_back().with([View::All]);
     for group in evidence.along::<CycleNo, Cycles>(&all, &by!(Site, Stage))? {
@@ -202,6 +203,12 @@ fn exits(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
         let place = place(places, &group.words, &group.places);
         place.exits_by_method.insert(group.words[2].clone(), by_cycle(&group.cells));
     }
+    Ok(())
+}
+
+/// Which part of the cleanings was of clean ends, and rejects of visits that began with a cleaning: these are taken to find
+/// as much dirt, and to reject as often, as those that began with a look.
+fn beginnings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
     // Cleanings of end faces not known to be clean: those that a visit began with, nobody having looked, among them.
     let mut unknown: BTreeMap<Vec<u32>, f64> = BTreeMap::new();
     for group in evidence.groups::<Cleanings>(&evidence.looked_back(), &by!(Site, Stage))? {
@@ -210,7 +217,6 @@ fn exits(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
     for group in evidence.groups::<Beginnings>(&evidence.looked_back(), &by!(Site, Stage))? {
         let (visits, looks) = (amount(group.counts.visits), amount(group.counts.looks));
         let place = place(places, &group.words, &group.places);
-        // Visits that began with a cleaning are taken to find as much dirt as those that began with a look.
         let clean =
             if place.first_looks > 0.0 { 1.0 - place.dirty / place.first_looks } else { 0.0 };
         if place.cleanings > 0.0 {

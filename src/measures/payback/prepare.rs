@@ -172,13 +172,9 @@ impl Preparing<'_> {
         let here = self.flows.places_of(&[stage.to_owned()], &self.effect.sites);
         let counted = |of: fn(&Place) -> f64| self.total(&here, of) / self.flows.yearly;
         let (looks, dirty) = (counted(|place| place.first_looks), counted(|place| place.dirty));
-        let share = wilson(dirty, looks, self.drawing.level);
-        let (Some(value), Some(low), Some(high)) = (share.value, share.low, share.high) else {
-            return Err(lacking(&format!("dirt found at {stage}: nobody looks there now")));
-        };
         let name = format!("share of first looks at {stage} that find dirt");
-        let input = self.drawing.amount(name, Source::FirstPass, [low, value, high]);
-        Ok(Input { unit: Some(InputUnit::Share), ..input })
+        let nobody = || lacking(&format!("dirt found at {stage}: nobody looks there now"));
+        self.counted_share([dirty, looks], name, Source::FirstPass).ok_or_else(nobody)
     }
 
     /// The share of the ends mated at a stage that were looked at one stage earlier and not mated since. Both ends of a
@@ -191,13 +187,17 @@ impl Preparing<'_> {
     ) -> Result<Input, Reason> {
         let ends = self.total(places, |place| place.counted_ends);
         let looked_at = self.total(places, |place| place.looked_before);
-        let share = wilson(looked_at / 2.0, ends / 2.0, self.drawing.level);
-        let (Some(value), Some(low), Some(high)) = (share.value, share.low, share.high) else {
-            return Err(lacking(&format!("looks at {stage}: nothing is mated at {later}")));
-        };
         let name = format!("share of ends mated at {later} that were looked at at {stage}");
-        let input = self.drawing.amount(name, Source::Coverage, [low, value, high]);
-        Ok(Input { unit: Some(InputUnit::Share), ..input })
+        let nothing = || lacking(&format!("looks at {stage}: nothing is mated at {later}"));
+        self.counted_share([looked_at / 2.0, ends / 2.0], name, Source::Coverage)
+            .ok_or_else(nothing)
+    }
+
+    /// A share as counted; none of nothing.
+    fn counted_share(&self, [part, all]: [f64; 2], name: String, source: Source) -> Option<Input> {
+        let share = wilson(part, all, self.drawing.level);
+        let input = self.drawing.amount(name, source, [share.low?, share.value?, share.high?]);
+        Some(Input { unit: Some(InputUnit::Share), ..input })
     }
 
     /// A step as 5.6 has it.

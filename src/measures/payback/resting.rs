@@ -17,13 +17,13 @@ pub struct Resting {
     pub rejects_after: f64,
 }
 
-/// What visits had done when they left.
+/// What visits had after their first cleaning, by cycles.
 #[derive(Clone, Copy, Default)]
 struct Done {
     cleanings: f64,
     rejects: f64,
-    /// Visits that left in a way that is not known: for another method, or nobody looked.
-    left: f64,
+    /// Visits that ended out of sight: they turned to another method, or nobody looked.
+    censored: f64,
 }
 
 impl Resting {
@@ -40,12 +40,12 @@ impl Resting {
         let begun = begun.fold(Done::default(), |sum, one| Done {
             cleanings: sum.cleanings + one.cleanings,
             rejects: sum.rejects + one.rejects,
-            left: sum.left + one.left,
+            censored: sum.censored + one.censored,
         });
         // Rejected with nothing tried: of no method.
         let untried = place.exits.first().map_or(0.0, |exit| exit.taken_out as f64);
         let share = |of: f64, all: f64| if all > 0.0 { (of / all).clamp(0.0, 1.0) } else { 0.0 };
-        let turned = share(own.left, begun.left);
+        let turned = share(own.censored, begun.censored);
         let after = |all: f64, begun: f64| turned * (all - begun).max(0.0);
         Resting {
             cleanings: share(own.cleanings, all.cleanings),
@@ -57,14 +57,14 @@ impl Resting {
 }
 
 impl Done {
-    /// After the first cleaning, from how they left cycle by cycle.
+    /// From how they left, cycle by cycle.
     fn of(exits: &[Exit]) -> Done {
         let mut done = Done::default();
         for (cycle, exit) in exits.iter().enumerate().skip(1) {
             let all = [exit.succeeded, exit.taken_out, exit.gave_up, exit.censored];
             done.cleanings += all.map(|n| n as f64).iter().sum::<f64>() * cycle as f64;
             done.rejects += exit.taken_out as f64;
-            done.left += exit.censored as f64;
+            done.censored += exit.censored as f64;
         }
         done
     }

@@ -57,6 +57,7 @@ impl<'a> Books<'a> {
         if let Some(cells) = self.by_site_stage.get() {
             return Ok(cells);
         }
+        // Worked out on all threads, so not while others wait for the lock.
         let made = Cells::of(self, By::SiteStage, groups(self.evidence, By::SiteStage)?);
         Ok(self.by_site_stage.get_or_init(|| made))
     }

@@ -1,11 +1,12 @@
-//! Money of skipped inspections in a thousand resamples of site-weeks (5.5).
+//! Money of skipped inspections in a thousand resamples of clusters (5.5): site-weeks, or longer blocks where luck lasts
+//! longer (`site_weeks`).
 //!
-//! A site-week enters a replicate a Poisson number of times, with all its faults, costs and unseen
+//! A cluster enters a replicate a Poisson number of times, with all its faults, costs and unseen
 //! ends; so costs, looks and the ratio of one replicate belong together. The ratio is solved again
-//! with the score of the resampled site-weeks; that of a cell under a prior whose mean and spread are
+//! with the score of the resampled clusters; that of a cell under a prior whose mean and spread are
 //! drawn from what all cells say of them. What tickets do not state of their price is put in by the
-//! means of the resample. Weights hang on seed, replicate and site-week alone, and what a cell's prior is drawn
-//! by on its words: threads and order change nothing. Prices of looks are not resampled.
+//! means of the resample. Weights hang on seed, replicate and cluster alone, and what a cell's prior is drawn by
+//! on its words: threads and order change nothing. Prices of looks are not resampled.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -15,6 +15,14 @@ pub struct LookPrices<'a> {
     routine: BTreeMap<(String, String), visits::Row>,
 }
 
+/// What routine visits that began with a look had after it, for each.
+#[derive(Default)]
+struct After {
+    cleanings: f64,
+    looks: f64,
+    rejects: f64,
+}
+
 impl<'a> LookPrices<'a> {
     /// From the routine visits of the look-back that began with a look.
     ///
@@ -38,10 +46,23 @@ impl<'a> LookPrices<'a> {
             rows.for_each(|(_, row)| sum.add(row));
             sum
         };
-        let cell = of(&|(at_stage, of_family)| at_stage == stage && of_family == family);
-        let at_stage = || of(&|(at_stage, _)| at_stage == stage);
-        let all = || of(&|_| true);
-        [cell, at_stage(), all()].into_iter().find(|routine| routine.looks > 0)
+        let cell =
+            |(at_stage, of_family): &(String, String)| at_stage == stage && of_family == family;
+        let at_stage = |(at_stage, _): &(String, String)| at_stage == stage;
+        let wider: [&dyn Fn(&(String, String)) -> bool; 3] = [&cell, &at_stage, &|_| true];
+        wider.into_iter().map(of).find(|routine| routine.looks > 0)
+    }
+
+    /// What follows one look at this stage and family.
+    fn after(&self, stage: &str, family: &str) -> After {
+        self.seen(stage, family).map_or(After::default(), |routine| {
+            let per_look = |count: i64| count as f64 / routine.looks as f64;
+            After {
+                cleanings: per_look(routine.cleanings_seen),
+                looks: per_look(routine.cycles_seen),
+                rejects: per_look(routine.rejects_seen),
+            }
+        })
     }
 
     /// Minor units of one look at this stage and family: its minutes, and the cleanings, the looks
@@ -50,22 +71,14 @@ impl<'a> LookPrices<'a> {
         let minute = self.costs.labour_hour as f64 / 60.0;
         let look = self.costs.look_minutes * minute;
         let cleaning = self.costs.cleaning_minutes * minute + self.costs.cleaning_material as f64;
-        let follows = self.seen(stage, family).map_or(0.0, |routine| {
-            let per_look = |count: i64| count as f64 / routine.looks as f64;
-            per_look(routine.cleanings_seen) * cleaning
-                + per_look(routine.cycles_seen) * look
-                + per_look(routine.rejects_seen) * self.costs.reject as f64
-        });
-        look + follows
+        let After { cleanings, looks, rejects } = self.after(stage, family);
+        look + (cleanings * cleaning + looks * look + rejects * self.costs.reject as f64)
     }
 
     /// Minutes of one look at this stage and family, with those of the cleanings and looks after them that its price has.
     pub fn minutes(&self, stage: &str, family: &str) -> f64 {
-        let follows = self.seen(stage, family).map_or(0.0, |routine| {
-            let per_look = |count: i64| count as f64 / routine.looks as f64;
-            per_look(routine.cleanings_seen) * self.costs.cleaning_minutes
-                + per_look(routine.cycles_seen) * self.costs.look_minutes
-        });
-        self.costs.look_minutes + follows
+        let After { cleanings, looks, .. } = self.after(stage, family);
+        let Costs { look_minutes, cleaning_minutes, .. } = self.costs;
+        look_minutes + (cleanings * cleaning_minutes + looks * look_minutes)
     }
 }

@@ -3,9 +3,9 @@
 //! Exposed: matings with one or no end seen; reference: both. At each first fault the matings of its stratum (site,
 //! stage, family, quarter, criteria and after-fault state) that were at risk at that time since mating are compared:
 //! risk sets, since time that is cut at the fault depends on it. Overall: the conditional likelihood of the risk sets
-//! (Cox, ties by Efron) with errors by site-week; Mantel-Haenszel over the same risk sets stands next to it. Per cell:
+//! (Cox, ties by Efron) with errors by cluster; Mantel-Haenszel over the same risk sets stands next to it. Per cell:
 //! the same conditional likelihood with log ratios drawn from a prior of two parts that is integrated over.
-//! Money: bootstrap over site-weeks. Figures say 'associated with'.
+//! Money: bootstrap over clusters: site-weeks, or longer blocks where luck lasts longer. Figures say 'associated with'.
 
 pub(in crate::measures) mod books;
 mod control;

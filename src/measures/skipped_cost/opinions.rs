@@ -17,7 +17,7 @@ pub struct Opinions {
     pub p: Option<f64>,
     /// The other with its p value; none where all faults are on one side.
     pub second: Option<(Estimate, Option<f64>)>,
-    /// Scatter of site-weeks over that of chance.
+    /// Scatter of clusters over that of chance.
     pub dispersion: Option<f64>,
     /// Clusters of the regression.
     pub clusters: Option<u64>,

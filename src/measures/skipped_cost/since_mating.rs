@@ -20,7 +20,7 @@ pub fn since_mating(evidence: &Evidence, table: &mut Table) -> Result<(), Derive
     let rows = evidence.looked_back().with([AfterFault::No]);
     let columns = by!(Coverage);
     let rows = rows.with(Coverage::shown());
-    // Site-weeks share their luck whatever they saw: the scatter is that of all matings (5.4).
+    // A site's blocks of time share their luck whatever was seen in them: the scatter is that of all matings (5.4).
     let phi = BlockFaults::by_horizon(evidence).of_all(Certainty::Linked).1.phi;
     for class in evidence.along::<Day, SinceMating>(&rows, &columns)? {
         let group = Group::of(&columns.columns(), &class.words);

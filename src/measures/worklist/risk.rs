@@ -6,7 +6,7 @@
 //! seen) x mean cost of a linked fault. The ratio holds for the whole horizon, so what remains falls with
 //! age and never turns its sign. Hazard and ratio are taken from the finest of stage+family, family,
 //! stage, fleet whose ratio has no flag that keeps it out of rankings; the cost from the finest with
-//! enough faults. The hazard's limits are as wide as the faults of site-weeks scatter (5.4). The limits of
+//! enough faults. The hazard's limits are as wide as faults scatter by blocks of a site (5.4). The limits of
 //! the saving are the outermost that the limits of hazard and ratio give together: they hold both doubts
 //! at once and are wide; the mean cost is taken as known.
 
@@ -85,7 +85,7 @@ impl Between {
 pub(in crate::measures) struct Risk {
     bands: Vec<Band>,
     edges: Vec<f64>,
-    /// By how much more than chance the faults of site-weeks scatter.
+    /// By how much more than chance faults scatter by blocks of a site.
     phi: f64,
     level: f64,
     /// 1 - 1 / ratio.

@@ -1,6 +1,7 @@
 //! How long the luck lasts that events of one place share.
 //!
-//! Promises the shortest blocks that hold it. Stops at choosing: the scatter of blocks is `shared_scatter`'s.
+//! Promises the shortest blocks that hold it, and of those too few the longest shorter ones that tell. Stops at choosing:
+//! the scatter of blocks is `shared_scatter`'s.
 
 use super::shared_scatter::Scatter;
 
@@ -23,4 +24,21 @@ pub fn lasting(scatters: &[Scatter], least: u64) -> usize {
         longer.clusters >= least && long - short > long * (2.0 / longer.df).sqrt()
     };
     scatters.windows(2).take_while(|pair| grows(pair)).count()
+}
+
+/// What blocks of the wanted length come to, or the longest shorter ones that tell enough; and which length that is.
+/// Blocks of the shortest length are taken whatever they tell.
+pub fn that_tell<T>(
+    wanted: usize,
+    of_length: impl Fn(usize) -> T,
+    tells: impl Fn(usize, &T) -> bool,
+) -> (T, usize) {
+    let mut length = wanted;
+    loop {
+        let found = of_length(length);
+        if length == 0 || tells(length, &found) {
+            return (found, length);
+        }
+        length -= 1;
+    }
 }

@@ -84,6 +84,17 @@ pub fn rate_ratio(d1: u64, t1: f64, d0: u64, t0: f64, level: f64) -> RateRatio {
     rate_ratio_scaled(d1, t1, d0, t0, 1.0, level)
 }
 
+/// By how much more than Poisson counts allow the log ratio of `d1` and `d0` events varies, of which the first vary `phi1`
+/// times as much and the second `phi0` times: its variance is `phi1 / d1 + phi0 / d0`, which is that number times
+/// `1 / d1 + 1 / d0`. Where the first are of a cell and the second of the rest, with the scatter of all, the cell's is taken
+/// to be no less: a few blocks of it can look calmer than they are, and a test would then cry wolf.
+pub fn scatter_of_ratio((d1, phi1): (u64, f64), (d0, phi0): (u64, f64)) -> f64 {
+    let (d1, d0) = (d1 as f64, d0 as f64);
+    let larger = phi1.max(phi0);
+    let both = (larger * d0 + phi0 * d1) / (d1 + d0);
+    if both.is_finite() { both } else { larger }
+}
+
 /// As [`rate_ratio`], for events that vary `phi` times as much as Poisson counts (`phi` below 1
 /// counts as 1): limits and tails at all events over `phi`.
 ///

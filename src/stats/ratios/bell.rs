@@ -10,55 +10,26 @@ const NOTHING_ADDED: f64 = 1e-38;
 /// The same where it is added to other heights, of which the highest is about 1.
 const NOTHING: f64 = 1e-80;
 
-/// Visits equally spaced nodes with the height of a bell of mean `mu` and deviation `tau` over its height at the
-/// nearest node; it stops where heights are nothing.
-pub(super) fn bell(
-    lo: f64,
-    step: f64,
-    nodes: usize,
-    (mu, tau): (f64, f64),
-    mut see: impl FnMut(usize, f64),
-) {
-    let Outwards { nearest, up, down, change, .. } = Spacing::of(step, tau).outwards(lo, nodes, mu);
-    see(nearest, 1.0);
-    let (mut height, mut ratio) = (1.0, up);
-    for i in nearest + 1..nodes {
-        height *= ratio;
-        ratio *= change;
-        if height < NOTHING_ADDED {
-            break;
-        }
-        see(i, height);
-    }
-    (height, ratio) = (1.0, down);
-    for i in (0..nearest).rev() {
-        height *= ratio;
-        ratio *= change;
-        if height < NOTHING_ADDED {
-            break;
-        }
-        see(i, height);
-    }
-}
-
-/// Nodes of a spacing under bells of one deviation.
-#[derive(Clone, Copy)]
+/// Nodes of a spacing under bells of one deviation, whatever their means.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Spacing {
     step: f64,
-    tau: f64,
+    pub(super) tau: f64,
+    /// Spacing in deviations.
     stride: f64,
+    /// What the ratio of a height to the one before it is multiplied by from node to node.
     change: f64,
 }
 
 /// Where a bell begins.
-struct Outwards {
-    nearest: usize,
+pub(super) struct Outwards {
+    pub(super) nearest: usize,
     /// Log of the height at the nearest node.
-    log: f64,
+    pub(super) log: f64,
     /// Ratio of the next height to it, on both sides.
-    up: f64,
-    down: f64,
-    change: f64,
+    pub(super) up: f64,
+    pub(super) down: f64,
+    pub(super) change: f64,
 }
 
 /// Heights that are worked out side by side.
@@ -70,13 +41,39 @@ impl Spacing {
         Spacing { step, tau, stride, change: (-stride * stride).exp() }
     }
 
-    fn outwards(&self, lo: f64, nodes: usize, mu: f64) -> Outwards {
+    /// The bell of mean `mu` over nodes from `lo` on.
+    pub(super) fn outwards(&self, lo: f64, nodes: usize, mu: f64) -> Outwards {
         let Spacing { step, tau, stride, change } = *self;
         let nearest = ((mu - lo) / step).round().clamp(0.0, (nodes - 1) as f64) as usize;
         let gap = (lo + step * nearest as f64 - mu) / tau;
         let up = (-gap * stride - 0.5 * stride * stride).exp();
         // Both ratios together are the change; where one of them overflows there is no node on its side.
         Outwards { nearest, log: -0.5 * gap * gap, up, down: change / up, change }
+    }
+
+    /// Visits the nodes with the height of the bell of mean `mu` over its height at the nearest one; it stops where heights
+    /// are nothing.
+    pub(super) fn visit(&self, lo: f64, nodes: usize, mu: f64, mut see: impl FnMut(usize, f64)) {
+        let Outwards { nearest, up, down, change, .. } = self.outwards(lo, nodes, mu);
+        see(nearest, 1.0);
+        let (mut height, mut ratio) = (1.0, up);
+        for i in nearest + 1..nodes {
+            height *= ratio;
+            ratio *= change;
+            if height < NOTHING_ADDED {
+                break;
+            }
+            see(i, height);
+        }
+        (height, ratio) = (1.0, down);
+        for i in (0..nearest).rev() {
+            height *= ratio;
+            ratio *= change;
+            if height < NOTHING_ADDED {
+                break;
+            }
+            see(i, height);
+        }
     }
 
     /// Adds the bell of mean `mu`, times `weight` and the exponential of `log`, to the heights at nodes from `lo` on.

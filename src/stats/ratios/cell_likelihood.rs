@@ -4,7 +4,7 @@
 //! equally spaced sums of smooth functions converge faster than any power of the spacing. Stops at one
 //! cell; `random_effects` puts cells together.
 
-use super::bell::bell;
+use super::bell::{Outwards, Spacing};
 use super::person_time::PersonTime;
 use crate::stats::special::density::end_weight;
 use crate::stats::special::root::root;
@@ -34,16 +34,6 @@ pub(super) struct CellLikelihood {
 
 /// Part of a sum below which nothing more of it is to come: products fall faster and faster.
 const LEFT_OUT: f64 = 1e-20;
-
-/// A standard deviation of a normal, as it is in the table of one cell: the same for all its means.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Width {
-    tau: f64,
-    /// Spacing of the table, in standard deviations.
-    stride: f64,
-    /// What the ratio of a height to the one before it is multiplied by from node to node.
-    change: f64,
-}
 
 /// Product of a cell's likelihood and the unscaled bell of a normal, summed over its nodes.
 #[derive(Clone, Copy, Debug)]
@@ -123,10 +113,9 @@ impl CellLikelihood {
         self.log[i] + t * (da + t * (square + t * cube))
     }
 
-    /// A standard deviation as this table has it.
-    pub(super) fn width(&self, tau: f64) -> Width {
-        let stride = self.step / tau;
-        Width { tau, stride, change: (-stride * stride).exp() }
+    /// The nodes of this table under normals of a standard deviation.
+    pub(super) fn under(&self, tau: f64) -> Spacing {
+        Spacing::of(self.step, tau)
     }
 
     /// The product with the normal of mean `mu`, summed over the nodes of the table or, where the normal is narrower than
@@ -134,23 +123,19 @@ impl CellLikelihood {
     pub(super) fn times_normal<const ORDERS: usize>(
         &self,
         mu: f64,
-        width: Width,
+        nodes: Spacing,
     ) -> Product<ORDERS> {
-        if width.tau < self.step {
-            return self.narrow(mu, width.tau);
+        if nodes.tau < self.step {
+            return self.narrow(mu, nodes.tau);
         }
-        let Width { tau, stride, change } = width;
-        let last = self.weighted.len() - 1;
-        let nearest = ((mu - self.lo) / self.step).round().clamp(0.0, last as f64) as usize;
+        let Outwards { nearest, log, up, down, change } =
+            nodes.outwards(self.lo, self.weighted.len(), mu);
         let from = self.lo + self.step * nearest as f64;
-        let gap = (from - mu) / tau;
-        let mut product =
-            Product { log_factor: -0.5 * gap * gap, sums: [0.0; ORDERS], from, unit: self.step };
+        let mut product = Product { log_factor: log, sums: [0.0; ORDERS], from, unit: self.step };
         let middle = self.weighted[nearest];
         product.add(0.0, middle);
-        // As `bell`, whose heights are not kept: outwards from the nearest node each is the last times a ratio.
-        let upward = (-gap * stride - 0.5 * stride * stride).exp();
-        let (mut height, mut ratio, mut distance) = (1.0, upward, 0.0);
+        // As `Spacing::visit`, but that it ends where products are nothing.
+        let (mut height, mut ratio, mut distance) = (1.0, up, 0.0);
         for weight in &self.weighted[nearest + 1..] {
             height *= ratio;
             ratio *= change;
@@ -161,7 +146,7 @@ impl CellLikelihood {
                 break;
             }
         }
-        (height, ratio, distance) = (1.0, change / upward, 0.0);
+        (height, ratio, distance) = (1.0, down, 0.0);
         for weight in self.weighted[..nearest].iter().rev() {
             height *= ratio;
             ratio *= change;
@@ -259,7 +244,7 @@ impl CellLikelihood {
 
     /// Visits the nodes of the table: log ratio, and product times node weight over a factor of all of them.
     fn visit_table(&self, mu: f64, tau: f64, mut see: impl FnMut(f64, f64)) {
-        bell(self.lo, self.step, self.weighted.len(), (mu, tau), |i, g| {
+        self.under(tau).visit(self.lo, self.weighted.len(), mu, |i, g| {
             see(self.lo + self.step * i as f64, g * self.weighted[i]);
         });
     }

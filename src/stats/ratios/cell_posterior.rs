@@ -24,8 +24,8 @@ const NEGLIGIBLE: f64 = 21.0;
 /// and over its own product with the likelihood; and the probability that the cell stands apart.
 pub(super) fn cell_density(cell: &Cell, slices: &[Slice]) -> (Density, f64) {
     let parts = |slice: &Slice| -> Vec<Parts> {
-        let width = cell.likelihood.width(slice.tau);
-        slice.priors.iter().map(|prior| prior.times(cell, width)).collect()
+        let nodes = cell.likelihood.under(slice.tau);
+        slice.priors.iter().map(|prior| prior.times(cell, nodes)).collect()
     };
     let parts: Vec<Vec<Parts>> = slices.iter().map(parts).collect();
     let Shared { mean, variance, apart } = shared(slices, &parts);

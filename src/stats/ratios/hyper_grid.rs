@@ -4,7 +4,7 @@
 
 use rayon::prelude::*;
 
-use super::cell_likelihood::Width;
+use super::bell::Spacing;
 use super::prior::{APART_BY, Cell, MU_END, Means, Prior};
 use crate::stats::special::density::{Density, cubic_through, end_weight, spaced};
 use crate::stats::special::root::root_within;
@@ -111,13 +111,14 @@ impl HyperPosterior<'_> {
     }
 
     fn slice(&self, tau: f64, means: usize) -> Slice {
-        let widths: Vec<Width> = self.cells.iter().map(|cell| cell.likelihood.width(tau)).collect();
+        let nodes: Vec<Spacing> =
+            self.cells.iter().map(|cell| cell.likelihood.under(tau)).collect();
         // The mean is never known better than from the cells' true ratios, so this is within one
         // standard deviation, and a mode found to a twentieth of it is good enough to start from.
         let scale = tau / (self.cells.len().max(1) as f64).sqrt();
-        let pull = |mu| self.pull(&Prior::at(mu, tau), &widths);
+        let pull = |mu| self.pull(&Prior::at(mu, tau), &nodes);
         let mode = root_within(pull, -MU_END, MU_END, scale / 20.0);
-        let at = |mu: f64| self.log_posterior(&Prior::at(mu, tau), &widths);
+        let at = |mu: f64| self.log_posterior(&Prior::at(mu, tau), &nodes);
         let peak = at(mode);
         let end = |sign: f64| {
             let drop = |reach: f64| peak - at(mode + sign * reach);
@@ -130,7 +131,7 @@ impl HyperPosterior<'_> {
         let means = if cut { 2 * means } else { means };
         let step = (hi - lo) / (means - 1) as f64;
         let priors: Vec<Prior> = (0..means).map(|j| Prior::at(lo + step * j as f64, tau)).collect();
-        let log: Vec<f64> = priors.iter().map(|prior| self.log_posterior(prior, &widths)).collect();
+        let log: Vec<f64> = priors.iter().map(|prior| self.log_posterior(prior, &nodes)).collect();
         let top = log.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let term = |(j, l): (usize, &f64)| (l - top).exp() * end_weight(j, means);
         let sum: f64 = log.iter().enumerate().map(term).sum();
@@ -138,21 +139,21 @@ impl HyperPosterior<'_> {
     }
 
     /// Log posterior of mean and spread, up to a constant.
-    fn log_posterior(&self, prior: &Prior, widths: &[Width]) -> f64 {
+    fn log_posterior(&self, prior: &Prior, nodes: &[Spacing]) -> f64 {
         let z = prior.tau / self.tau_scale;
-        let log_mass = |(cell, width): (&&Cell, &Width)| prior.log_mass(cell, *width);
-        let cells: f64 = self.cells.iter().zip(widths).map(log_mass).sum();
+        let log_mass = |(cell, nodes): (&&Cell, &Spacing)| prior.log_mass(cell, *nodes);
+        let cells: f64 = self.cells.iter().zip(nodes).map(log_mass).sum();
         cells - 0.5 * z * z
     }
 
     /// How far the cells lie below the mean on the whole; 0 near the mode.
-    fn pull(&self, prior: &Prior, widths: &[Width]) -> f64 {
+    fn pull(&self, prior: &Prior, nodes: &[Spacing]) -> f64 {
         let (mu, narrow) = (prior.mu, (prior.tau / APART_BY).powi(2));
-        let pull = |(cell, width): (&&Cell, &Width)| {
-            let Means { near, far, apart } = prior.means(cell, *width);
+        let pull = |(cell, nodes): (&&Cell, &Spacing)| {
+            let Means { near, far, apart } = prior.means(cell, *nodes);
             (1.0 - apart) * (mu - near) + apart * narrow * (mu - far)
         };
-        self.cells.iter().zip(widths).map(pull).sum()
+        self.cells.iter().zip(nodes).map(pull).sum()
     }
 }
 

@@ -3,7 +3,8 @@
 //! A cell is one of many that differ by the spread, or, with the chance [`APART`], stands apart. Stops at one cell and
 //! one mean and spread.
 
-use super::cell_likelihood::{CellLikelihood, HIGHEST, LOWEST, Product, Width};
+use super::bell::Spacing;
+use super::cell_likelihood::{CellLikelihood, HIGHEST, LOWEST, Product};
 use crate::stats::special::density::Cubic;
 use crate::stats::special::quantile::normal_upper;
 
@@ -19,6 +20,11 @@ pub(super) const APART_BY: f64 = 1.5;
 /// that normal.
 const FAR_STEP: f64 = 0.1;
 
+/// How many these are.
+fn far_means() -> usize {
+    (2.0 * MU_END / FAR_STEP).round() as usize + 1
+}
+
 /// A cell with its products with the normal of cells that stand apart.
 #[derive(Clone, Debug)]
 pub(super) struct Cell {
@@ -29,12 +35,11 @@ pub(super) struct Cell {
 
 impl Cell {
     pub(super) fn new(likelihood: CellLikelihood) -> Cell {
-        let means = (2.0 * MU_END / FAR_STEP).round() as usize;
-        let (width, log_norm) = (likelihood.width(APART_BY), log_norm(APART_BY));
+        let (nodes, log_norm) = (likelihood.under(APART_BY), log_norm(APART_BY));
         let at = |j: usize| -> Product<3> {
-            likelihood.times_normal(-MU_END + FAR_STEP * j as f64, width)
+            likelihood.times_normal(-MU_END + FAR_STEP * j as f64, nodes)
         };
-        let all: Vec<Product<3>> = (0..=means).map(at).collect();
+        let all: Vec<Product<3>> = (0..far_means()).map(at).collect();
         let log_mass = |far: &Product<3>| far.log_factor + far.sums[0].ln() + log_norm;
         let of: [&dyn Fn(&Product<3>) -> f64; 3] =
             [&log_mass, &|far| far.mean(), &|far| far.variance()];
@@ -76,14 +81,13 @@ impl Prior {
             (1.0 - APART).ln() - log_share_inside(mu, tau),
             APART.ln() - log_share_inside(mu, APART_BY),
         ];
-        let means = (2.0 * MU_END / FAR_STEP).round() as usize + 1;
-        let far = Cubic::at((mu.clamp(-MU_END, MU_END) + MU_END) / FAR_STEP, means);
+        let far = Cubic::at((mu.clamp(-MU_END, MU_END) + MU_END) / FAR_STEP, far_means());
         Prior { mu, tau, log_weights, log_near: log_norm(tau) + log_weights[0], far }
     }
 
-    /// Its product with the likelihood of a cell, whose table has the spread as this width.
-    pub(super) fn times(&self, cell: &Cell, width: Width) -> Parts {
-        let near: Product<3> = cell.likelihood.times_normal(self.mu, width);
+    /// Its product with the likelihood of a cell, whose table lies so under the spread.
+    pub(super) fn times(&self, cell: &Cell, nodes: Spacing) -> Parts {
+        let near: Product<3> = cell.likelihood.times_normal(self.mu, nodes);
         let [far, mean, variance] = [0, 1, 2].map(|of| self.far.through(&cell.far[of]));
         let Joined { log_mass, apart } = self.joined(&near, far);
         let mix = |near: f64, far: f64| (1.0 - apart) * near + apart * far;
@@ -93,15 +97,15 @@ impl Prior {
     }
 
     /// Means of the products with both parts.
-    pub(super) fn means(&self, cell: &Cell, width: Width) -> Means {
-        let near: Product<2> = cell.likelihood.times_normal(self.mu, width);
+    pub(super) fn means(&self, cell: &Cell, nodes: Spacing) -> Means {
+        let near: Product<2> = cell.likelihood.times_normal(self.mu, nodes);
         let [log_mass, far] = [0, 1].map(|of| self.far.through(&cell.far[of]));
         Means { near: near.mean(), far, apart: self.joined(&near, log_mass).apart }
     }
 
     /// Log of the integral of that product.
-    pub(super) fn log_mass(&self, cell: &Cell, width: Width) -> f64 {
-        let near: Product<1> = cell.likelihood.times_normal(self.mu, width);
+    pub(super) fn log_mass(&self, cell: &Cell, nodes: Spacing) -> f64 {
+        let near: Product<1> = cell.likelihood.times_normal(self.mu, nodes);
         self.joined(&near, self.far.through(&cell.far[0])).log_mass
     }
 

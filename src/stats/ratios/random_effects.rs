@@ -147,7 +147,7 @@ impl RandomEffects {
         };
         let prior = Prior::at(mu, tau);
         let draw = |cell: &Cell| {
-            let (u, apart) = (uniforms(), prior.times(cell, cell.likelihood.width(tau)).apart);
+            let (u, apart) = (uniforms(), prior.means(cell, cell.likelihood.under(tau)).apart);
             // What is left of the number once it has chosen the part is uniform again.
             match u < apart {
                 true => cell.likelihood.draw(mu, APART_BY, u / apart),

@@ -5,10 +5,11 @@
 //! they are, and so shift the ratios of fleets whose strata hold an event or two. Promises a finite
 //! answer. Stops at one ratio.
 
+use super::cell_likelihood::HIGHEST;
 use super::person_time::PersonTime;
 
 /// Log ratios beyond this have no meaning here, as in `random_effects`.
-const FURTHEST: f64 = 6.0;
+const FURTHEST: f64 = HIGHEST;
 const MOST_STEPS: usize = 60;
 /// Steps in which the first guess is found.
 const MOST_GUESSES: usize = 4;

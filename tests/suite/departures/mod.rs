@@ -15,18 +15,15 @@ mod short;
 use std::fs;
 use std::ops::Range;
 
-use motetrail::derive::{Derived, derive};
-use motetrail::measures::{AnyRow, Flag, Review, review};
+use motetrail::derive::Derived;
+use motetrail::measures::{AnyRow, Flag, Review};
 use motetrail::settings;
-use motetrail::store::{FileAccount, Store, Taken};
+use motetrail::store::{FileAccount, Taken};
 use motetrail::synth::{Departures, Recipe, Truth, write};
 use tempfile::TempDir;
 
-/// Eight numbered sites with some 30,000 inspections in 18 months; skipping a look raises the rate of linked faults.
-pub fn recipe(seed: u64, departures: Departures) -> Recipe {
-    let demo = Recipe::sound();
-    Recipe { sites: 8, numbered: true, inspections: 30_000, seed, departures, ..demo }
-}
+pub use crate::proof::invented::recipe;
+use crate::proof::invented::taken_through;
 
 /// Seeds of the fleets to try: as many as `MOTETRAIL_FLEETS` says, else `few`.
 pub fn seeds(few: u64) -> Range<u64> {
@@ -70,11 +67,7 @@ impl Exports {
         let plan = settings::read(&path).unwrap_or_else(|error| panic!("{error}"));
         fs::write(&path, written).unwrap();
         let _ = fs::remove_dir_all(&plan.fleet.store);
-        let mut store = Store::open(&plan).unwrap();
-        let today = plan.fleet.as_of.unwrap();
-        let taken = store.take(&plan, today, &()).unwrap();
-        let derived = derive(&plan, &store, None, &()).unwrap();
-        let review = review(&plan, &derived, store.accounts()).unwrap();
+        let (store, taken, derived, review) = taken_through(&plan);
         Reviewed { accounts: store.accounts().to_vec(), taken, derived, review }
     }
 }

@@ -4,10 +4,7 @@
 //! bench. Each run here draws fewer tables, so that a method that no longer keeps its promise is
 //! noticed without the bench: nominal missed by more than three Monte Carlo errors (`verdict`).
 
-#[path = "../../../benches/proof/mod.rs"]
-mod proof;
-
-use proof::{Claim, Found, Setting, settings};
+use crate::proof::{self, Claim, Found, Setting, settings};
 use std::collections::BTreeSet;
 
 struct Row {
@@ -110,7 +107,7 @@ fn the_table_of_results_is_of_these_claims() {
     // Monte Carlo error of a share of 0.95: 0.005 with 2,000 tables; 0.007 with 1,000, of many cells alone.
     // Whole fleets: 0.035 of a share of 0.92 with 60.
     let least = |claim: &str| match claim {
-        fleets if fleets.contains("lives event by event") => proof::purchases::FLEETS,
+        fleets if fleets.contains("lives event by event") => proof::invented::FLEETS,
         cells if cells.contains("cells one of which stands apart") => 1000,
         _ => 2000,
     };
@@ -120,7 +117,8 @@ fn the_table_of_results_is_of_these_claims() {
 /// One fleet of each of the settings that go through whole reviews: every claim gets an answer, none of them by chance.
 #[test]
 fn a_whole_fleet_answers_every_claim_about_purchases_and_giving_up() {
-    use proof::purchases::{OF_DEMO, STANDARD, numbered_sites, reviewed, sites_of_the_demo};
+    use proof::invented::reviewed;
+    use proof::purchases::{OF_DEMO, STANDARD, numbered_sites, sites_of_the_demo};
     for (kinds, recipe) in
         [(&STANDARD[..], numbered_sites(3)), (&OF_DEMO[..], sites_of_the_demo(7))]
     {

@@ -1,5 +1,6 @@
 mod grouped_recurrence;
 mod grouped_trend;
+mod lasting;
 mod order_quantile;
 mod over_dispersed;
 mod poisson_regression;
