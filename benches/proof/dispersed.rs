@@ -139,8 +139,8 @@ fn site_weeks(sites: u64, expected: f64, variance: f64) -> Setting {
     .costly()
 }
 
-/// Quarters whose scatter is asked, the last of them reviewed. A review has the weeks of three.
-const QUARTERS: u64 = 8;
+/// Quarters whose scatter is asked, the last of them reviewed: those whose weeks a review has, the quarters it compares.
+const QUARTERS: u64 = 3;
 /// Fewest blocks that a scatter rests on.
 const FEW: u64 = 10;
 

@@ -35,9 +35,11 @@ impl At {
         }
     }
 
-    /// Its block of its site's time; a block belongs to one quarter where quarters are told apart.
+    /// Its block of its site's time; a block belongs to one quarter where quarters are told apart, and lines by the horizon
+    /// are of one quarter.
     fn block(&self, block: Block) -> [u32; 3] {
-        [self.quarter, self.site, block.of_week(self.week)]
+        let within = if block == Block::Quarter { 0 } else { block.of_week(self.week) };
+        [self.quarter, self.site, within]
     }
 
     /// Number of its stage, family and band.

@@ -26,7 +26,7 @@ results! {
         SecondOpinion = "second-opinion" [Ratio],
         /// How far the strata are from sharing one ratio: squared gaps over what chance would leave; n are strata.
         Homogeneity = "homogeneity" [Ratio],
-        /// Clusters that are resampled; the method says what they are: site-weeks, or sites where there are too many.
+        /// Clusters that are resampled; the method says what they are: site-weeks, longer blocks of a site where luck lasts longer, or sites where weeks are too many.
         Clusters = "clusters" [Count],
         /// Part of the linked faults' cost of the exposed matings that is associated with the exposure, a year; n are matings, as counted.
         AttributableCost = "attributable-cost" [Money],

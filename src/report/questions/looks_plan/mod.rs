@@ -19,7 +19,7 @@ const RULES_FIRST: &str = "The operator's own rules, and those of the makers of 
 
 const METHOD: &str = "What one more look saves is the cost of faults associated with skipped looks in the cell (site, stage, family), for each end that nobody saw, \
     less the price of the look with the cleanings and rejects that it brings, in the draws of skipped cost: ratios drawn towards each other, \
-    site-weeks resampled. Minutes are a look and the cleanings that it brings. They are shared out by the saving of a minute, the largest \
+    a site's weeks (longer blocks where luck lasts longer) resampled. Minutes are a look with the cleanings that it brings and the looks after these. They are shared out by the saving of a minute, the largest \
     first (Dantzig 1957), chosen by the mean over the draws and not by the best guess; minutes stay at their site unless the settings say that they travel. A cell of which \
     too little is known keeps its looks; another loses half of them at most. Where looking at everything costs more than it saves with a \
     probability of 0.95 or more, a sample takes its place: the smallest number to look at, and of dirty ones among them, with an alarm in at most 10 % of samples \
