@@ -68,7 +68,10 @@ pub struct LikelySite {
 pub fn likely_site(group: &Group, sites: &[String], beside: &[(String, String)]) -> LikelySite {
     let file = group.files.first().map_or("", String::as_str);
     let folders: Vec<&str> = folder(file).split('/').rev().collect();
-    let same = |part: &&str| sites.iter().find(|site| squeezed(site) == squeezed(part));
+    let same = |part: &&str| {
+        let plain = squeezed(part);
+        sites.iter().find(|site| !plain.is_empty() && squeezed(site) == plain)
+    };
     if let Some(site) = folders.iter().find_map(same) {
         return LikelySite { name: site.clone(), standing: Standing::Sure, is_of_folder: true };
     }
