@@ -48,8 +48,8 @@ pub use assign::assign;
 pub use drafted::{Draft, draft};
 pub use fit::holds_people;
 pub use fleet::{
-    Answer, AskedOfFleet, Exported, FleetAsked, FleetDraft, Need, Standing, answer, asked, changed,
-    first, more, needs, typed,
+    AskedOfFleet, Exported, FleetAsked, FleetDraft, Need, Standing, answer, asked, changed, first,
+    more, needs, typed,
 };
 pub use page::DraftDoubt;
 pub use rows::SampleRows;
