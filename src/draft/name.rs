@@ -1,6 +1,6 @@
 //! What the name of an export column says about which canonical column it is.
 
-use super::ends::ENDS;
+use super::ends::{ENDS, MATED};
 use super::fold::{alike, name_tokens};
 use super::vocabulary::{Token, Vocabulary};
 use crate::records::{Column, Kind, Table};
@@ -250,7 +250,7 @@ impl Name {
 
 /// Which end of a mating the column is, from 0.
 fn mated_end(column: &Column) -> Option<usize> {
-    ["end_face_a", "end_face_b"].iter().position(|end| *end == column.name)
+    MATED.iter().position(|end| *end == column.name)
 }
 
 /// The keys that a phrase inside the name, or one nearly like it, is a name for.

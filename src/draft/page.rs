@@ -59,8 +59,8 @@ pub struct LiftedQuestion {
     pub value: String,
     /// Whether that stands until there is an answer.
     pub stands: bool,
-    /// Where it is used: sources with a comma between them, path below them, key.
-    pub source: String,
+    /// The sources that ask it; none: the fleet.
+    pub sources: Vec<String>,
     /// The folder of the first source's files.
     pub folder: String,
     /// From the source down, without the places of records.
@@ -74,13 +74,15 @@ pub struct LiftedQuestion {
 impl LiftedQuestion {
     /// Notes that another source asks it too; yields the key of its answer.
     fn also_of(&mut self, source: &str) -> String {
-        if !self.source.split(", ").any(|one| one == source) {
-            self.source = format!("{}, {source}", self.source);
+        if !self.sources.iter().any(|one| one == source) {
+            self.sources.push(source.to_owned());
         }
         self.answer.clone().unwrap_or_default()
     }
 }
 
+/// How the sentence of the words begins that may answer a question.
+const ONE_OF: &str = " One of ";
 /// Stands for what nobody knows.
 const UNKNOWN: &str = "...";
 /// Keys of a source whose answers all sources share while they are the same.
@@ -158,7 +160,7 @@ impl Page {
                 answer: None,
                 value: String::new(),
                 stands: false,
-                source: lifted.source.clone(),
+                sources: vec![lifted.source.clone()],
                 folder: lifted.folder.clone(),
                 path: self.path.clone(),
                 key: name.to_owned(),
@@ -232,7 +234,7 @@ impl Page {
             answer: Some(answer.clone()),
             value: value.to_owned(),
             stands,
-            source,
+            sources: vec![source],
             folder,
             path,
             key: name.to_owned(),
@@ -290,6 +292,17 @@ pub fn one_or_many(texts: &[String]) -> String {
 pub fn list(texts: &[String]) -> String {
     let texts: Vec<String> = texts.iter().map(|text| quoted(text)).collect();
     format!("[{}]", texts.join(", "))
+}
+
+/// The words that may answer a question, as a sentence behind it; nothing where there is no list.
+pub fn one_of<T: AsRef<str>>(words: &[T]) -> String {
+    let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+    if words.is_empty() { String::new() } else { format!("{ONE_OF}{}", words.join(", ")) }
+}
+
+/// A question, and the sentence of the words that may answer it.
+pub fn parted(question: &str) -> (&str, &str) {
+    question.split_at(question.find(ONE_OF).unwrap_or(question.len()))
 }
 
 /// A text on one line without anything that a terminal or an editor would act on.

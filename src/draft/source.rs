@@ -7,8 +7,8 @@ use super::ends::END_FACES;
 use super::mapped::{Mapped, Part};
 use super::name::Name;
 use super::numbers::{self, Shared};
-use super::page::{Page, Question, Standing, counted, list, quoted, shown};
-use crate::records::{Kind, Table};
+use super::page::{Page, Question, Standing, counted, list, one_of, quoted, shown};
+use crate::records::{Kind, Table, face_columns};
 use crate::settings::{Dialect, LineEnd, Separator, ShortRows};
 
 /// First of the hundred years that two digits most likely mean.
@@ -74,9 +74,7 @@ fn site(page: &mut Page, asked: &Asked, parts: &[Part]) {
         let remark = is_sure.then_some("its folder is called so, as other exports call this site");
         return page.line("site", &quoted(likely), standing, remark);
     }
-    let names = asked.sites.join(", ");
-    let which = if names.is_empty() { String::new() } else { format!(" One of {names}") };
-    let question = format!("Which site is the file from?{which}");
+    let question = format!("Which site is the file from?{}", one_of(&asked.sites));
     let standing = open(&question, "no column of it looks like a site");
     page.line("site", "\"...\"", &standing, None);
 }
@@ -234,9 +232,8 @@ fn both_sides(parts: &[Part], asked: &Asked) -> Option<bool> {
         return None;
     }
     let mut sides_of: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
-    let ends = [("end_face", "side"), ("end_face_a", "side_a"), ("end_face_b", "side_b")];
     for part in parts {
-        for (end, side) in ends {
+        for [end, side] in face_columns(part.plan.table) {
             let name_of = |name: &str| {
                 let one = part.filling(name)?;
                 (one.names.len() == 1).then(|| one.names[0].as_str())

@@ -2,7 +2,7 @@
 
 use super::asked::Asked;
 use super::code::{Known, known};
-use super::page::{Question, Standing, shown};
+use super::page::{Question, Standing, one_of, shown};
 use super::texts::texts;
 use crate::records::{Column, Kind};
 use crate::tabular::profile::ColumnProfile;
@@ -68,7 +68,7 @@ fn value(
             (code, Standing::Proposed(asked(what, format!("{why}; {cells}"))))
         }
         Known::Unknown => {
-            let what = format!("What does {word_shown} mean? One of {}", codes.join(", "));
+            let what = format!("What does {word_shown} mean?{}", one_of(codes));
             (UNKNOWN.to_owned(), Standing::Open(asked(what, cells)))
         }
     };

@@ -6,7 +6,7 @@ use super::name::Name;
 use super::numbers::{self, Shared};
 use super::page::{Page, Question, Standing, key, list, one_or_many, quoted, shown};
 use super::vocabulary::Vocabulary;
-use crate::records::{Kind, Table};
+use crate::records::{Kind, Table, face_columns};
 use crate::settings::{Test, When};
 
 /// Stands for what nobody knows, in a line that is a comment.
@@ -187,10 +187,8 @@ fn sides(part: &Part) -> Vec<(&'static str, String, Standing)> {
     if part.plan.table != Table::Matings {
         return Vec::new();
     }
-    let has = |name: &str| part.mapped.iter().find(|mapped| mapped.column.name == name);
-    let ends = [("end_face_a", "side_a"), ("end_face_b", "side_b")];
-    let lines = ends.into_iter().filter_map(|(end, side)| {
-        let mapped = has(end).filter(|_| has(side).is_none())?;
+    let lines = face_columns(part.plan.table).iter().filter_map(|[end, side]| {
+        let mapped = part.filling(end).filter(|_| part.filling(side).is_none())?;
         let name = &mapped.profile.name;
         let (name_of, words) = (Name::of(name), Vocabulary::get());
         let beside = words.word("side", &name_of.beside().concat());
@@ -199,7 +197,7 @@ fn sides(part: &Part) -> Vec<(&'static str, String, Standing)> {
             question: format!("Is the end in column {} always a {}?", shown(name), meaning.of),
             evidence: "the name of the column".to_owned(),
         };
-        Some((side, quoted(meaning.of), Standing::Proposed(question)))
+        Some((*side, quoted(meaning.of), Standing::Proposed(question)))
     });
     lines.collect()
 }

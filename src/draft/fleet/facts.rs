@@ -8,7 +8,7 @@ use crate::draft::drafted::Drafted;
 use crate::draft::ends::END_FACES;
 use crate::draft::fold::{squeezed, word_tokens};
 use crate::draft::money::{name_words, said_of};
-use crate::draft::page::{Question, Standing, shown};
+use crate::draft::page::{Question, Standing, one_of, shown};
 use crate::draft::texts::texts;
 use crate::draft::vocabulary::Vocabulary;
 use crate::intake::{Said, has_sign};
@@ -92,8 +92,7 @@ pub fn likely_site(group: &Group, sites: &[String], beside: &[(String, String)])
             (said.unwrap_or_else(|| "site 1".to_owned()), true)
         }
     };
-    let which =
-        if sites.is_empty() { String::new() } else { format!(" One of {}", sites.join(", ")) };
+    let which = one_of(sites);
     let asked = match folder(file) {
         folder if is_of_folder && !folder.is_empty() => {
             format!("Which site are the files in {} from?{which}", shown(folder))

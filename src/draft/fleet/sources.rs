@@ -6,7 +6,7 @@ use super::glob::globs;
 use super::group::{Group, folder, groups};
 use super::joined::{join, whole_names};
 use super::{Exported, FleetAsked};
-use crate::draft::asked::{Asked, FleetFacts, Remembered};
+use crate::draft::asked::{Asked, FleetFacts, Remembered, open_answers};
 use crate::draft::drafted::{Drafted, drafted, write_source};
 use crate::draft::mapped::{Part, is_read};
 use crate::draft::page::{LiftedQuestion, Page, Standing, shown};
@@ -14,7 +14,7 @@ use crate::draft::parts::is_usable;
 use crate::draft::people::may_hold_people;
 use crate::draft::texts::texts;
 use crate::records::Table;
-use crate::settings::{Codes, NameScope, Stages};
+use crate::settings::{Codes, NameScope, Plan, Stages};
 use crate::tabular::profile::{ColumnProfile, counted};
 
 /// Sources of a folder.
@@ -82,13 +82,10 @@ pub fn sources(
     }
     let fixed: Vec<Option<String>> =
         likely.iter().map(|likely| likely.as_ref().map(|site| site.name.clone())).collect();
-    let is_open = |key: &str| {
-        let known = asked.known.as_ref().map(|(plan, _)| plan);
-        let mut open = known.into_iter().flat_map(|plan| &plan.open).flat_map(|open| &open.answers);
-        open.any(|(answer, _)| answer == key)
-    };
-    let first_source = asked.known.as_ref().and_then(|(plan, _)| plan.sources.first());
-    let scope = match first_source.filter(|_| !is_open("end_face_names")) {
+    let is_answered =
+        |plan: &&Plan| open_answers(plan).all(|(answer, _)| answer != "end_face_names");
+    let answered = asked.known.as_ref().map(|(plan, _)| plan).filter(is_answered);
+    let scope = match answered.and_then(|plan| plan.sources.first()) {
         Some(source) if source.scope == NameScope::Fleet => ("fleet", Standing::Sure),
         Some(_) => ("site", Standing::Sure),
         None => end_face_names(&groups, &first, &fixed),
