@@ -195,7 +195,7 @@ impl Page {
                 && lifted.is_site_of_folder
                 && !lifted.folder.is_empty() =>
             {
-                format!("{} site", lifted.folder)
+                site_of(&lifted.folder)
             }
             _ if path.is_empty() || path == "columns" => format!("{source} {name}"),
             _ => format!("{source} {name} {path}"),
@@ -258,6 +258,11 @@ impl Page {
 pub fn key(name: &str) -> String {
     let bare = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
     if !name.is_empty() && name.chars().all(bare) { name.to_owned() } else { quoted(name) }
+}
+
+/// The key of the answer that says the site of a folder's files.
+pub fn site_of(folder: &str) -> String {
+    format!("{folder} site")
 }
 
 /// The reference to an answer, as TOML.
