@@ -75,6 +75,11 @@ impl Name {
         &self.tokens
     }
 
+    /// Whether one of them is a small word of that kind.
+    pub fn has(&self, kind: Token) -> bool {
+        self.tokens.iter().any(|token| is(token, kind))
+    }
+
     /// The tokens in brackets.
     pub fn beside(&self) -> &[String] {
         &self.beside
@@ -147,7 +152,7 @@ impl Name {
         let found = whole(self).max(whole(&self.bare(column))).max(self.noun(table, column));
         let found = found.max(self.end_by_word(table, column));
         let found = found.or_else(|| self.doer(column));
-        if found.is_some() || self.tokens.iter().any(|token| is(token, Token::Other)) {
+        if found.is_some() || self.has(Token::Other) {
             return found;
         }
         let partly = self.partly.iter().any(|key| *key == own || *key == column.name);
