@@ -23,6 +23,7 @@ mod ends;
 mod fit;
 mod fleet;
 mod fold;
+mod lifted;
 mod mapped;
 mod money;
 mod name;

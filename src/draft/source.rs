@@ -7,7 +7,7 @@ use super::ends::END_FACES;
 use super::mapped::{Mapped, Part};
 use super::name::Name;
 use super::numbers::{self, Shared};
-use super::page::{Page, Question, Standing, counted, list, one_of, quoted, shown};
+use super::page::{Page, Question, Standing, UNKNOWN, counted, list, one_of, quoted, shown};
 use crate::records::{Kind, Table, face_columns};
 use crate::settings::{Dialect, LineEnd, Separator, ShortRows};
 
@@ -76,7 +76,7 @@ fn site(page: &mut Page, asked: &Asked, parts: &[Part]) {
     }
     let question = format!("Which site is the file from?{}", one_of(&asked.sites));
     let standing = open(&question, "no column of it looks like a site");
-    page.line("site", "\"...\"", &standing, None);
+    page.line("site", &quoted(UNKNOWN), &standing, None);
 }
 
 fn zone(page: &mut Page, parts: &[Part], asked: &Asked) {
@@ -102,7 +102,7 @@ fn zone(page: &mut Page, parts: &[Part], asked: &Asked) {
         None => format!("column {} is empty", shown(&first.profile.name)),
     };
     let question = "Which time zone are the times in? Without this line the fleet's";
-    page.line("timezone", "\"...\"", &open(question, &evidence), None);
+    page.line("timezone", &quoted(UNKNOWN), &open(question, &evidence), None);
 }
 
 /// Keys that differ from the defaults.
@@ -209,7 +209,7 @@ fn scope(page: &mut Page, parts: &[Part], asked: &Asked) {
             let (value, standing) = &fleet.end_face_names;
             page.line("end_face_names", &quoted(value), standing, None);
         }
-        None => page.line("end_face_names", "\"...\"", &open(question, &evidence), None),
+        None => page.line("end_face_names", &quoted(UNKNOWN), &open(question, &evidence), None),
     }
     if let Some(both) = both_sides(parts, asked) {
         if both {
@@ -260,10 +260,11 @@ fn finding(page: &mut Page, parts: &[Part]) {
 fn cover(page: &mut Page, parts: &[Part]) {
     if parts.iter().any(|part| part.plan.table == Table::Faults) {
         let question = "From which day to which does this source hold every fault? Without this line it is guessed";
-        let days = "{ faults = { from = \"...\", to = \"...\" } }";
+        let day = quoted(UNKNOWN);
+        let days = format!("{{ faults = {{ from = {day}, to = {day} }} }}");
         page.line(
             "covers",
-            days,
+            &days,
             &open(question, "a file of faults does not say when there were none"),
             None,
         );
