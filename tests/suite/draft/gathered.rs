@@ -18,7 +18,7 @@ fn drafted(exports: Vec<Exported>) -> FleetDraft {
     first(&for_files(&files), exports)
 }
 
-/// Questions whose text or key holds these words.
+/// How many open questions hold these words.
 fn asked(draft: &FleetDraft, words: &str) -> usize {
     let open = read(&draft.toml).open;
     open.iter().filter(|open| open.text.contains(words)).count()
