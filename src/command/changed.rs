@@ -15,6 +15,9 @@ const MOST_LOOKED_AT: usize = 3;
 
 /// Looks at new exports of sources of which the store has some already, and says how they differ from their maps.
 pub(super) fn say_changed(plan: &Plan, store: &Store, log: &Log) {
+    if store.accounts().is_empty() {
+        return;
+    }
     let room = Room::of_mib(plan.rules.memory_mib);
     // What cannot be listed or looked at is told when it is taken in.
     let exports = Store::exports(plan).unwrap_or_default();

@@ -27,6 +27,7 @@ mod say;
 mod settings;
 mod spellings;
 mod synth;
+pub mod terminal;
 mod verify;
 mod worker;
 

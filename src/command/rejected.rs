@@ -8,8 +8,8 @@ use clap::Args;
 
 use super::log::Log;
 use super::outcome::Outcome;
-use super::peek::terminal;
 use super::printable::printable;
+use super::terminal;
 use crate::report::harmless;
 use crate::settings;
 use crate::store::{Quarantined, Store};

@@ -35,7 +35,7 @@ pub fn around<'p>(
         after: result(Token::After, candidates, asked)?.profile.name.clone(),
     };
     let side = |kind: Token, other: Token| -> Vec<Candidate<'p>> {
-        let own = candidates.iter().filter(|one| !has(&one.name, other) && !is_method(one));
+        let own = candidates.iter().filter(|one| !one.name.has(other) && !is_method(one));
         let is_result = |one: &Candidate| {
             [&found.before, &found.after].into_iter().any(|name| *name == one.profile.name)
         };
@@ -78,12 +78,8 @@ pub fn around<'p>(
     ])
 }
 
-fn has(name: &Name, kind: Token) -> bool {
-    name.tokens().iter().any(|token| Vocabulary::get().is(token, kind))
-}
-
 fn is_either(name: &Name) -> bool {
-    has(name, Token::Before) || has(name, Token::After)
+    name.has(Token::Before) || name.has(Token::After)
 }
 
 fn is_method(one: &Candidate) -> bool {
@@ -92,7 +88,7 @@ fn is_method(one: &Candidate) -> bool {
 
 /// The name without the words for before and after, for cleaning and for looking.
 fn plain(name: &Name, kind: Token) -> Name {
-    if !has(name, kind) {
+    if !name.has(kind) {
         return name.clone();
     }
     let vocabulary = Vocabulary::get();
@@ -115,7 +111,7 @@ fn result<'c, 'p>(
 ) -> Option<&'c Candidate<'p>> {
     candidates.iter().find(|one| {
         let name = plain(&one.name, kind);
-        has(&one.name, kind)
+        one.name.has(kind)
             && (name.means("outcome").is_some() || name.tokens().is_empty())
             && share_known(one.profile, "outcome", asked) >= KNOWN
     })

@@ -128,18 +128,21 @@ fn written(form: &[Piece]) -> String {
     form.iter().map(text).collect()
 }
 
+/// Answers that nobody has confirmed yet, keys with what stands there.
+pub fn open_answers(plan: &Plan) -> impl Iterator<Item = &(String, String)> {
+    plan.open.iter().flat_map(|open| &open.answers)
+}
+
 /// Whether a question is open whose answer is this value of this key, whatever source it is of.
 fn is_open(plan: &Plan, key: &str, value: &str) -> bool {
-    let mut answers = plan.open.iter().flat_map(|open| &open.answers);
-    answers.any(|(known, now)| {
+    open_answers(plan).any(|(known, now)| {
         now == value && known.strip_suffix(key).is_some_and(|rest| rest.ends_with(' '))
     })
 }
 
 /// Whether a question with an answer of this key is open, of all sources or of this one.
 fn is_asked(plan: &Plan, key: &str, source: &str) -> bool {
-    let mut answers = plan.open.iter().flat_map(|open| &open.answers);
-    answers.any(|(known, _)| known == key || *known == format!("{source} {key}"))
+    open_answers(plan).any(|(known, _)| known == key || *known == format!("{source} {key}"))
 }
 
 /// What all exports of a fleet together say of one of them.

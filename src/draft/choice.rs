@@ -6,7 +6,7 @@ use super::fit::{ENOUGH, Fit, fit, looks_like_people};
 use super::money::names_currency;
 use super::name::{Clarity, Name};
 use super::texts::texts;
-use super::vocabulary::{Token, Vocabulary};
+use super::vocabulary::Token;
 use crate::records::{Column, Kind, Table, columns};
 use crate::tabular::profile::ColumnProfile;
 
@@ -203,18 +203,16 @@ fn holds_families(one: &Candidate, asked: &Asked) -> bool {
 
 /// Whether it may be the end of something though no list knows its name.
 fn may_be_end(one: &Candidate) -> bool {
-    let is_other = |it: &String| Vocabulary::get().is(it, Token::Other);
-    !one.name.is_known() && !one.name.tokens().iter().any(is_other)
+    !one.name.is_known() && !one.name.has(Token::Other)
 }
 
 /// Whether it is a number of something that no list knows: where it differs from row to row, perhaps the record's own.
 fn is_numbered(one: &Candidate) -> bool {
-    let has = |kind: Token| one.name.tokens().iter().any(|it| Vocabulary::get().is(it, kind));
-    let of_no_row = [Token::Place, Token::Port, Token::Other].into_iter().any(has);
+    let of_no_row = |kind| one.name.has(kind);
     let named =
         |table: Table| columns(table).iter().any(|it| one.name.clarity(table, it).is_some());
-    has(Token::Id)
-        && !of_no_row
+    one.name.has(Token::Id)
+        && ![Token::Place, Token::Port, Token::Other].into_iter().any(of_no_row)
         && one.profile.given() >= ENOUGH
         && !one.name.is_of_people()
         && looks_like_people(one.profile) < Fit::Good

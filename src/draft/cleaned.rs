@@ -3,7 +3,7 @@
 use super::asked::Asked;
 use super::choice::Candidate;
 use super::code::{Known, known};
-use super::texts::texts;
+use super::texts::{share, texts};
 use crate::records::Table;
 use crate::settings::Test;
 use crate::tabular::profile::ColumnProfile;
@@ -43,11 +43,6 @@ fn of<'p>(profile: &'p ColumnProfile, asked: &Asked) -> Option<Cleaned<'p>> {
         Known::Sure(code) | Known::Likely(code, _) => Some(code),
         Known::Unknown => None,
     };
-    let share = |is: &dyn Fn(&str) -> bool| {
-        let all: usize = words.iter().map(|(_, count)| count).sum();
-        let some: usize = words.iter().filter(|(word, _)| is(word)).map(|(_, n)| n).sum();
-        all > 0 && some as f64 >= KNOWN * all as f64
-    };
     profile.words.as_ref()?;
     let saying = |wanted: &str| -> Vec<String> {
         let saying = words.iter().filter(|(word, _)| flag(word).as_deref() == Some(wanted));
@@ -58,7 +53,7 @@ fn of<'p>(profile: &'p ColumnProfile, asked: &Asked) -> Option<Cleaned<'p>> {
     no.retain(|word| !is_method(word));
     no.sort_unstable();
     no.dedup();
-    if share(&|word| is_method(word) || no.iter().any(|no| no == word))
+    if share(profile, |word| is_method(word) || no.iter().any(|no| no == word)) >= KNOWN
         && words.iter().any(|(word, _)| is_method(word))
     {
         let when = if no.is_empty() {
@@ -69,6 +64,6 @@ fn of<'p>(profile: &'p ColumnProfile, asked: &Asked) -> Option<Cleaned<'p>> {
         };
         return Some(Cleaned { profile, when, names_method: true });
     }
-    let says_yes = !yes.is_empty() && share(&|word| flag(word).is_some());
+    let says_yes = !yes.is_empty() && share(profile, |word| flag(word).is_some()) >= KNOWN;
     says_yes.then_some(Cleaned { profile, when: Test::OneOf(yes), names_method: false })
 }

@@ -2,7 +2,7 @@
 
 use super::name::{Name, Unit};
 use super::page::{Question, Standing, counted, shown};
-use super::texts::texts;
+use super::texts::{self, texts};
 use crate::intake::minutes;
 use crate::settings::DurationForm;
 use crate::tabular::profile::{ColumnProfile, Guess};
@@ -118,9 +118,5 @@ fn numbers(
 
 /// Share of the cells at hand that some of the forms reads.
 fn share(profile: &ColumnProfile, forms: &[DurationForm], mark: u8) -> f64 {
-    let texts = texts(profile);
-    let all: usize = texts.iter().map(|(_, count)| count).sum();
-    let read = texts.iter().filter(|(text, _)| minutes(text, forms, mark).is_some());
-    let read: usize = read.map(|(_, count)| count).sum();
-    if all == 0 { 0.0 } else { read as f64 / all as f64 }
+    texts::share(profile, |text| minutes(text, forms, mark).is_some())
 }

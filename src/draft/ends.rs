@@ -1,6 +1,12 @@
-//! Words in names of columns that tell the two ends of a connection apart, in eight languages (common practice).
+//! The ends of a connection: the canonical columns that name them, and words in names of export columns that tell them
+//! apart, in eight languages (common practice).
 
-/// The first end and the second.
+/// Canonical columns that name the ends of a mating.
+pub const MATED: [&str; 2] = ["end_face_a", "end_face_b"];
+/// Canonical columns that name end faces.
+pub const END_FACES: [&str; 3] = ["end_face", MATED[0], MATED[1]];
+
+/// Words for the first end and for the second.
 pub const ENDS: [[&str; 2]; 28] = [
     ["a", "b"],
     ["1", "2"],
@@ -31,6 +37,3 @@ pub const ENDS: [[&str; 2]; 28] = [
     ["da", "verso"],
     ["od", "do"],
 ];
-
-/// Canonical columns that name end faces.
-pub const END_FACES: [&str; 3] = ["end_face", "end_face_a", "end_face_b"];

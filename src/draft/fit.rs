@@ -3,9 +3,10 @@
 use super::asked::Asked;
 use super::code::{Known, known};
 use super::durations::are_durations;
+use super::ends::END_FACES;
 use super::fold::word_tokens;
 use super::name::Name;
-use super::texts::texts;
+use super::texts::{share, texts};
 use crate::records::{Column, Kind};
 use crate::tabular::profile::{ColumnProfile, Guess};
 
@@ -55,14 +56,6 @@ pub fn fit(profile: &ColumnProfile, column: &Column, asked: &Asked) -> Fit {
             None => free(profile),
         },
     }
-}
-
-/// Share of the cells at hand of which `is` holds.
-fn share(profile: &ColumnProfile, is: impl Fn(&str) -> bool) -> f64 {
-    let texts = texts(profile);
-    let all: usize = texts.iter().map(|(_, count)| count).sum();
-    let fitting: usize = texts.iter().filter(|(text, _)| is(text)).map(|(_, count)| count).sum();
-    if all == 0 { 0.0 } else { fitting as f64 / all as f64 }
 }
 
 fn is_time(profile: &ColumnProfile) -> Fit {
@@ -147,7 +140,7 @@ fn text(profile: &ColumnProfile, column: &str) -> Fit {
         "record" if distinct >= UNIQUE => Fit::Good,
         "record" if many && distinct < REPEATED => Fit::Against,
         _ if profile.kind == Guess::Flag || many && profile.distinct <= 2 => Fit::Against,
-        "end_face" | "end_face_a" | "end_face_b" if many && is_word_list(profile) => Fit::Against,
+        _ if END_FACES.contains(&column) && many && is_word_list(profile) => Fit::Against,
         _ if numbered => Fit::Fair,
         _ => Fit::Silent,
     }

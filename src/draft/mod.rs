@@ -23,6 +23,7 @@ mod ends;
 mod fit;
 mod fleet;
 mod fold;
+mod lifted;
 mod mapped;
 mod money;
 mod name;
@@ -48,8 +49,8 @@ pub use assign::assign;
 pub use drafted::{Draft, draft};
 pub use fit::holds_people;
 pub use fleet::{
-    Answer, AskedOfFleet, Exported, FleetAsked, FleetDraft, Need, Standing, answer, asked, changed,
-    first, more, needs, typed,
+    AskedOfFleet, Exported, FleetAsked, FleetDraft, Need, Standing, answer, asked, changed, first,
+    more, needs, typed,
 };
 pub use page::DraftDoubt;
 pub use rows::SampleRows;

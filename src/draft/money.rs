@@ -7,7 +7,8 @@ use crate::intake::{Said, has_sign, said};
 /// A key of a column's numbers with its value and how sure that is.
 pub type Line = (&'static str, String, Standing);
 
-/// Words in the name of a column of money, as they are squeezed, that say what its numbers count (common practice).
+/// Words in the name of a column of money that say what its numbers count (common practice): as they are squeezed, those
+/// with their accents that are another word without them.
 const UNITS: [(&str, &[&str]); 2] = [
     (
         "minor",
@@ -135,7 +136,7 @@ fn bracketed(name: &str) -> Vec<&str> {
 fn unknown_unit(name: &str) -> Option<Line> {
     let is_known = |word: &str| {
         let plain = squeezed(word);
-        plain.len() > LONGEST_UNIT
+        plain.chars().count() > LONGEST_UNIT
             || plain.bytes().all(|byte| byte.is_ascii_digit())
             || matches!(said_of(word), Some(Said::Sign(_)))
             || is_code(word)

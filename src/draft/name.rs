@@ -1,6 +1,6 @@
 //! What the name of an export column says about which canonical column it is.
 
-use super::ends::ENDS;
+use super::ends::{ENDS, MATED};
 use super::fold::{alike, name_tokens};
 use super::vocabulary::{Token, Vocabulary};
 use crate::records::{Column, Kind, Table};
@@ -75,6 +75,11 @@ impl Name {
         &self.tokens
     }
 
+    /// Whether one of them is a small word of that kind.
+    pub fn has(&self, kind: Token) -> bool {
+        self.tokens.iter().any(|token| is(token, kind))
+    }
+
     /// The tokens in brackets.
     pub fn beside(&self) -> &[String] {
         &self.beside
@@ -147,7 +152,7 @@ impl Name {
         let found = whole(self).max(whole(&self.bare(column))).max(self.noun(table, column));
         let found = found.max(self.end_by_word(table, column));
         let found = found.or_else(|| self.doer(column));
-        if found.is_some() || self.tokens.iter().any(|token| is(token, Token::Other)) {
+        if found.is_some() || self.has(Token::Other) {
             return found;
         }
         let partly = self.partly.iter().any(|key| *key == own || *key == column.name);
@@ -250,7 +255,7 @@ impl Name {
 
 /// Which end of a mating the column is, from 0.
 fn mated_end(column: &Column) -> Option<usize> {
-    ["end_face_a", "end_face_b"].iter().position(|end| *end == column.name)
+    MATED.iter().position(|end| *end == column.name)
 }
 
 /// The keys that a phrase inside the name, or one nearly like it, is a name for.

@@ -5,18 +5,14 @@
 
 use std::fmt::Write;
 
-use super::code::list_name;
+use super::lifted::Lifted;
+pub use super::lifted::{LiftedQuestion, Question, UNKNOWN, site_of};
 use crate::settings::{ANSWER, ASKED};
 
+/// How the sentence of the words begins that may answer a question.
+const ONE_OF: &str = " One of ";
 /// Longest text of an export that is shown in a comment, characters.
 const LONGEST_SHOWN: usize = 60;
-
-/// What is not certain about a line.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Question {
-    pub question: String,
-    pub evidence: String,
-}
 
 /// How sure a line is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,58 +32,6 @@ pub struct Page {
     doubts: Vec<DraftDoubt>,
     lifted: Option<Lifted>,
 }
-
-/// Questions that stand at the top of the settings instead of where their answers are used.
-#[derive(Debug, Default)]
-struct Lifted {
-    source: String,
-    /// Where its files stand.
-    folder: String,
-    /// Whether a site of its files is that of their folder.
-    is_site_of_folder: bool,
-    /// Answers that the settings have already, each key with its value.
-    before: Vec<(String, String)>,
-    asked: Vec<LiftedQuestion>,
-}
-
-/// A question whose answer is referred to.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct LiftedQuestion {
-    /// Key of the answer; none where no line of the settings is one.
-    pub answer: Option<String>,
-    /// What the answer would be, as TOML; of no use where nothing is likely.
-    pub value: String,
-    /// Whether that stands until there is an answer.
-    pub stands: bool,
-    /// Where it is used: sources with a comma between them, path below them, key.
-    pub source: String,
-    /// The folder of the first source's files.
-    pub folder: String,
-    /// From the source down, without the places of records.
-    pub path: String,
-    /// The key there.
-    pub key: String,
-    /// What is asked, and why.
-    pub asked: Question,
-}
-
-impl LiftedQuestion {
-    /// Notes that another source asks it too; yields the key of its answer.
-    fn also_of(&mut self, source: &str) -> String {
-        if !self.source.split(", ").any(|one| one == source) {
-            self.source = format!("{}, {source}", self.source);
-        }
-        self.answer.clone().unwrap_or_default()
-    }
-}
-
-/// Stands for what nobody knows.
-const UNKNOWN: &str = "...";
-/// Keys of a source whose answers all sources share while they are the same.
-const SHARED: [&str; 5] =
-    ["end_face_names", "finding_default", "two_digit_years_from", "nulls", "encoding"];
-/// Of these the ones that another answer than the proposed one does not hold for.
-const OF_FILES: [&str; 2] = ["nulls", "encoding"];
 
 impl Page {
     /// A page whose questions are gathered, for settings that have the answers `before`, keys with values.
@@ -133,10 +77,11 @@ impl Page {
 
     /// A key with its value, which is TOML already, and perhaps a remark behind it.
     pub fn line(&mut self, name: &str, value: &str, standing: &Standing, remark: Option<&str>) {
-        if let (Standing::Proposed(asked) | Standing::Open(asked), true) =
-            (standing, self.lifted.is_some())
+        if let (Standing::Proposed(asked) | Standing::Open(asked), Some(lifted)) =
+            (standing, &mut self.lifted)
         {
-            let answer = self.lift(name, value, matches!(standing, Standing::Open(_)), asked);
+            let is_open = matches!(standing, Standing::Open(_));
+            let answer = lifted.lift(&self.path, (name, value), is_open, asked);
             return self.push(&format!("{} = {}", key(name), reference(&answer)));
         }
         let mut text = format!("{} = {value}", key(name));
@@ -154,16 +99,7 @@ impl Page {
     /// A question about a key without a line of its own; no name: about the table as a whole.
     pub fn doubt(&mut self, name: &str, asked: &Question) {
         if let Some(lifted) = &mut self.lifted {
-            lifted.asked.push(LiftedQuestion {
-                answer: None,
-                value: String::new(),
-                stands: false,
-                source: lifted.source.clone(),
-                folder: lifted.folder.clone(),
-                path: self.path.clone(),
-                key: name.to_owned(),
-                asked: asked.clone(),
-            });
+            lifted.note(&self.path, name, asked);
             return;
         }
         let Question { question, evidence } = asked;
@@ -175,70 +111,6 @@ impl Page {
             question: plain(question),
             evidence: plain(evidence),
         });
-    }
-
-    /// Gathers a question; yields the key of its answer. One that has the same key and the same proposal, of another
-    /// source or another part, is the same.
-    fn lift(&mut self, name: &str, value: &str, open: bool, asked: &Question) -> String {
-        let path = self.path.split_once(']').map_or(self.path.as_str(), |(_, path)| path);
-        let path = path.trim_start_matches('.').to_owned();
-        let Some(lifted) = &mut self.lifted else { return String::new() };
-        let source = lifted.source.clone();
-        let wanted = match path.split_once('.') {
-            Some(("values", column)) => format!("{} {name}", list_name(column)),
-            _ if path.is_empty() && SHARED.contains(&name) => name.to_owned(),
-            // The files of one folder are mostly of one site.
-            _ if path.is_empty()
-                && name == "site"
-                && lifted.is_site_of_folder
-                && !lifted.folder.is_empty() =>
-            {
-                format!("{} site", lifted.folder)
-            }
-            _ if path.is_empty() || path == "columns" => format!("{source} {name}"),
-            _ => format!("{source} {name} {path}"),
-        };
-        // What is open counts as left out until somebody answers, but for times: without a pattern nothing can be read.
-        let stands = (!open || path == "dates") && !value.contains(UNKNOWN);
-        // Exports of one folder that call a column alike mean the same by it.
-        let is_of_folder = |one: &LiftedQuestion| {
-            path == "columns"
-                && one.path == path
-                && one.key == name
-                && (&one.folder, &one.asked.question) == (&lifted.folder, &asked.question)
-        };
-        let is_same = |one: &LiftedQuestion| one.value == value && one.stands == stands;
-        if let Some(place) = lifted.asked.iter().position(|one| is_same(one) && is_of_folder(one)) {
-            return lifted.asked[place].also_of(&source);
-        }
-        let is_other = |answer: &str| {
-            OF_FILES.contains(&name)
-                && lifted.before.iter().any(|(key, known)| key == answer && known != value)
-        };
-        let mut answer = wanted.clone();
-        for more in 2.. {
-            let place = lifted.asked.iter().position(|one| one.answer.as_ref() == Some(&answer));
-            match place {
-                Some(place) if is_same(&lifted.asked[place]) => {
-                    return lifted.asked[place].also_of(&source);
-                }
-                None if !is_other(&answer) => break,
-                _ if answer == wanted => answer = format!("{source} {wanted}"),
-                _ => answer = format!("{source} {wanted} {more}"),
-            }
-        }
-        let folder = lifted.folder.clone();
-        lifted.asked.push(LiftedQuestion {
-            answer: Some(answer.clone()),
-            value: value.to_owned(),
-            stands,
-            source,
-            folder,
-            path,
-            key: name.to_owned(),
-            asked: asked.clone(),
-        });
-        answer
     }
 
     /// The text and the doubts in it.
@@ -290,6 +162,17 @@ pub fn one_or_many(texts: &[String]) -> String {
 pub fn list(texts: &[String]) -> String {
     let texts: Vec<String> = texts.iter().map(|text| quoted(text)).collect();
     format!("[{}]", texts.join(", "))
+}
+
+/// The words that may answer a question, as a sentence behind it; nothing where there is no list.
+pub fn one_of<T: AsRef<str>>(words: &[T]) -> String {
+    let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+    if words.is_empty() { String::new() } else { format!("{ONE_OF}{}", words.join(", ")) }
+}
+
+/// A question, and the sentence of the words that may answer it.
+pub fn parted(question: &str) -> (&str, &str) {
+    question.split_at(question.find(ONE_OF).unwrap_or(question.len()))
 }
 
 /// A text on one line without anything that a terminal or an editor would act on.

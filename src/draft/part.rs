@@ -5,6 +5,7 @@ use super::choice::{Candidate, Choice, choose};
 use super::cleaned::Cleaned;
 use super::compose::compose;
 use super::durations::{are_durations, durations};
+use super::ends::MATED;
 use super::fit::{Fit, holds_people};
 use super::mapped::{Mapped, Missing, Part};
 use super::name::Clarity;
@@ -204,9 +205,8 @@ fn said(clarity: Option<Clarity>) -> &'static str {
 
 fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<Missing> {
     let has = |name: &str| mapped.iter().any(|one| one.column.name == name);
-    let ends: [&'static str; 2] = ["end_face_a", "end_face_b"];
     let either: Option<[&'static str; 2]> = match plan.table {
-        Table::Matings => Some(ends),
+        Table::Matings => Some(MATED),
         Table::Faults => Some(["end_face", "mating"]),
         _ => None,
     };
@@ -217,7 +217,7 @@ fn missing(plan: &Plan, mapped: &[Mapped], asked: &Asked) -> Vec<Missing> {
         .filter(|name| *name != "site" && !has(name) && !made(name));
     let neither = either.filter(|[one, other]| !has(one) && !has(other)).map(|[one, _]| one);
     // With one end only, nobody can say whether the other was looked at.
-    let other = ends.into_iter().find(|end| plan.table == Table::Matings && !has(end));
+    let other = MATED.into_iter().find(|end| plan.table == Table::Matings && !has(end));
     let other = other.filter(|_| neither.is_none());
     let read: Vec<&str> = mapped.iter().flat_map(|one| &one.names).map(String::as_str).collect();
     let rest: Vec<String> = plan

@@ -5,7 +5,7 @@ use super::mapped::{Part, is_read};
 use super::name::Name;
 use super::page::{Page, Standing, key, quoted};
 use super::parts::is_usable;
-use super::vocabulary::{Token, Vocabulary};
+use super::vocabulary::Token;
 use crate::tabular::profile::{ColumnProfile, Guess};
 
 /// Whether its name says so, or most of its cells look like it and its name says nothing else: enough to
@@ -17,8 +17,7 @@ pub fn may_hold_people(column: &ColumnProfile) -> bool {
 
 /// Whether its name is one of things that are counted or measured: a number there is nobody's.
 fn is_counted(name: &str) -> bool {
-    let vocabulary = Vocabulary::get();
-    Name::of(name).tokens().iter().any(|token| vocabulary.is(token, Token::Other))
+    Name::of(name).has(Token::Other)
 }
 
 /// The key of the source that masks columns of people which no part reads. Those that a part reads as

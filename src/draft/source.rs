@@ -7,8 +7,8 @@ use super::ends::END_FACES;
 use super::mapped::{Mapped, Part};
 use super::name::Name;
 use super::numbers::{self, Shared};
-use super::page::{Page, Question, Standing, counted, list, quoted, shown};
-use crate::records::{Kind, Table};
+use super::page::{Page, Question, Standing, UNKNOWN, counted, list, one_of, quoted, shown};
+use crate::records::{Kind, Table, face_columns};
 use crate::settings::{Dialect, LineEnd, Separator, ShortRows};
 
 /// First of the hundred years that two digits most likely mean.
@@ -74,11 +74,9 @@ fn site(page: &mut Page, asked: &Asked, parts: &[Part]) {
         let remark = is_sure.then_some("its folder is called so, as other exports call this site");
         return page.line("site", &quoted(likely), standing, remark);
     }
-    let names = asked.sites.join(", ");
-    let which = if names.is_empty() { String::new() } else { format!(" One of {names}") };
-    let question = format!("Which site is the file from?{which}");
+    let question = format!("Which site is the file from?{}", one_of(&asked.sites));
     let standing = open(&question, "no column of it looks like a site");
-    page.line("site", "\"...\"", &standing, None);
+    page.line("site", &quoted(UNKNOWN), &standing, None);
 }
 
 fn zone(page: &mut Page, parts: &[Part], asked: &Asked) {
@@ -104,7 +102,7 @@ fn zone(page: &mut Page, parts: &[Part], asked: &Asked) {
         None => format!("column {} is empty", shown(&first.profile.name)),
     };
     let question = "Which time zone are the times in? Without this line the fleet's";
-    page.line("timezone", "\"...\"", &open(question, &evidence), None);
+    page.line("timezone", &quoted(UNKNOWN), &open(question, &evidence), None);
 }
 
 /// Keys that differ from the defaults.
@@ -211,7 +209,7 @@ fn scope(page: &mut Page, parts: &[Part], asked: &Asked) {
             let (value, standing) = &fleet.end_face_names;
             page.line("end_face_names", &quoted(value), standing, None);
         }
-        None => page.line("end_face_names", "\"...\"", &open(question, &evidence), None),
+        None => page.line("end_face_names", &quoted(UNKNOWN), &open(question, &evidence), None),
     }
     if let Some(both) = both_sides(parts, asked) {
         if both {
@@ -234,9 +232,8 @@ fn both_sides(parts: &[Part], asked: &Asked) -> Option<bool> {
         return None;
     }
     let mut sides_of: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
-    let ends = [("end_face", "side"), ("end_face_a", "side_a"), ("end_face_b", "side_b")];
     for part in parts {
-        for (end, side) in ends {
+        for [end, side] in face_columns(part.plan.table) {
             let name_of = |name: &str| {
                 let one = part.filling(name)?;
                 (one.names.len() == 1).then(|| one.names[0].as_str())
@@ -263,10 +260,11 @@ fn finding(page: &mut Page, parts: &[Part]) {
 fn cover(page: &mut Page, parts: &[Part]) {
     if parts.iter().any(|part| part.plan.table == Table::Faults) {
         let question = "From which day to which does this source hold every fault? Without this line it is guessed";
-        let days = "{ faults = { from = \"...\", to = \"...\" } }";
+        let day = quoted(UNKNOWN);
+        let days = format!("{{ faults = {{ from = {day}, to = {day} }} }}");
         page.line(
             "covers",
-            days,
+            &days,
             &open(question, "a file of faults does not say when there were none"),
             None,
         );

@@ -11,3 +11,11 @@ pub fn texts(profile: &ColumnProfile) -> Vec<(&str, usize)> {
     };
     texts.into_iter().filter(|(text, _)| !text.is_empty() && !is_null(text)).collect()
 }
+
+/// Share of the cells at hand of which `is` holds.
+pub fn share(profile: &ColumnProfile, is: impl Fn(&str) -> bool) -> f64 {
+    let texts = texts(profile);
+    let all: usize = texts.iter().map(|(_, count)| count).sum();
+    let fitting: usize = texts.iter().filter(|(text, _)| is(text)).map(|(_, count)| count).sum();
+    if all == 0 { 0.0 } else { fitting as f64 / all as f64 }
+}

@@ -2,7 +2,7 @@
 
 use super::asked::Asked;
 use super::code::{Known, known};
-use super::page::{Question, Standing, shown};
+use super::page::{Question, Standing, UNKNOWN, one_of, shown};
 use super::texts::texts;
 use crate::records::{Column, Kind};
 use crate::tabular::profile::ColumnProfile;
@@ -17,8 +17,6 @@ pub struct Value {
 
 /// Most words that are asked about one by one.
 const MOST_ASKED: usize = 40;
-/// Stands for a code that nobody knows, in a line that is a comment.
-const UNKNOWN: &str = "...";
 
 /// The words of `profile` that are no codes of `column`, most frequent first; none where any word
 /// is taken.
@@ -68,7 +66,7 @@ fn value(
             (code, Standing::Proposed(asked(what, format!("{why}; {cells}"))))
         }
         Known::Unknown => {
-            let what = format!("What does {word_shown} mean? One of {}", codes.join(", "));
+            let what = format!("What does {word_shown} mean?{}", one_of(codes));
             (UNKNOWN.to_owned(), Standing::Open(asked(what, cells)))
         }
     };

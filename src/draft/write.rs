@@ -4,13 +4,10 @@ use super::fold::squeezed;
 use super::mapped::{Mapped, Part};
 use super::name::Name;
 use super::numbers::{self, Shared};
-use super::page::{Page, Question, Standing, key, list, one_or_many, quoted, shown};
+use super::page::{Page, Question, Standing, UNKNOWN, key, list, one_or_many, quoted, shown};
 use super::vocabulary::Vocabulary;
-use crate::records::{Kind, Table};
+use crate::records::{Kind, Table, face_columns};
 use crate::settings::{Test, When};
-
-/// Stands for what nobody knows, in a line that is a comment.
-const UNKNOWN: &str = "\"...\"";
 
 /// The part at `index`, with what is asked about its table.
 pub fn record(
@@ -72,7 +69,7 @@ fn columns(page: &mut Page, part: &Part) {
     }
     let is_lifting = page.is_lifting();
     for one in part.missing.iter().filter(|one| !is_lifting || one.likely.is_none()) {
-        page.line(one.name, UNKNOWN, &Standing::Open(one.question.clone()), None);
+        page.line(one.name, &quoted(UNKNOWN), &Standing::Open(one.question.clone()), None);
     }
 }
 
@@ -171,7 +168,7 @@ fn constants(page: &mut Page, part: &Part, path: &str) {
             evidence: "the column only says whether there was one".to_owned(),
         };
         let known = part.mapped.iter().any(|mapped| mapped.column.name == "method");
-        lines.extend((!known).then(|| ("method", UNKNOWN.to_owned(), Standing::Open(question))));
+        lines.extend((!known).then(|| ("method", quoted(UNKNOWN), Standing::Open(question))));
     }
     if lines.is_empty() {
         return;
@@ -187,10 +184,8 @@ fn sides(part: &Part) -> Vec<(&'static str, String, Standing)> {
     if part.plan.table != Table::Matings {
         return Vec::new();
     }
-    let has = |name: &str| part.mapped.iter().find(|mapped| mapped.column.name == name);
-    let ends = [("end_face_a", "side_a"), ("end_face_b", "side_b")];
-    let lines = ends.into_iter().filter_map(|(end, side)| {
-        let mapped = has(end).filter(|_| has(side).is_none())?;
+    let lines = face_columns(part.plan.table).iter().filter_map(|[end, side]| {
+        let mapped = part.filling(end).filter(|_| part.filling(side).is_none())?;
         let name = &mapped.profile.name;
         let (name_of, words) = (Name::of(name), Vocabulary::get());
         let beside = words.word("side", &name_of.beside().concat());
@@ -199,7 +194,7 @@ fn sides(part: &Part) -> Vec<(&'static str, String, Standing)> {
             question: format!("Is the end in column {} always a {}?", shown(name), meaning.of),
             evidence: "the name of the column".to_owned(),
         };
-        Some((side, quoted(meaning.of), Standing::Proposed(question)))
+        Some((*side, quoted(meaning.of), Standing::Proposed(question)))
     });
     lines.collect()
 }

@@ -149,6 +149,14 @@ pub fn columns(table: Table) -> &'static [Column] {
     }
 }
 
+/// Columns of a table that name end faces, each with that of its side.
+pub fn face_columns(table: Table) -> &'static [[&'static str; 2]] {
+    match table {
+        Table::Matings => &[["end_face_a", "side_a"], ["end_face_b", "side_b"]],
+        _ => &[["end_face", "side"]],
+    }
+}
+
 /// Columns at the end of every part by which repeated and superseded rows are found:
 /// 128 bits of `record` (else of the content), 64 of end face and fibre, 64 of the content.
 pub const IDENTITY_COLUMNS: [&str; 3] = ["identity", "member", "content"];

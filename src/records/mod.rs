@@ -16,7 +16,7 @@ pub use codes::{
 };
 pub use columns::{
     Column, IDENTITY_COLUMNS, Kind, MEMBER_COLUMNS, ROW_COLUMN, SCHEMA_VERSION, columns,
-    quarantine_schema, schema,
+    face_columns, quarantine_schema, schema,
 };
 pub use level::{Level, level};
 

@@ -28,6 +28,19 @@ const THOUSANDS: &str = "thousands";
 /// Deepest nesting that is followed.
 const DEEPEST: usize = 16;
 
+/// A line that answers a question.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    /// Its key.
+    pub key: String,
+    /// What stands there, as TOML.
+    pub value: String,
+    /// Whether that counts until there is an answer.
+    pub stands: bool,
+    /// What is said behind it.
+    pub remark: String,
+}
+
 /// A question of the settings that nobody has answered.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OpenQuestion {
@@ -58,7 +71,8 @@ pub fn open_questions(text: &str) -> Vec<OpenQuestion> {
         let behind = lines[at + 1..].iter().take_while(|line| !line.is_empty());
         let answers = behind
             .take_while(|line| !line.starts_with(ASKED) && **line != "#")
-            .flat_map(|line| answers_of(line.trim_start_matches('#').trim_start()))
+            .filter_map(|line| answer_of(line))
+            .map(|answer| (answer.key, answer.value))
             .collect();
         let changes = changes.unwrap_or_default();
         Some(OpenQuestion { line: at + 1, text, changes, answers })
@@ -182,23 +196,25 @@ impl Put<'_> {
 
 /// Keys of answers that stand in comments, such as `# answers.timezone = "..."`.
 fn open_keys(text: &str) -> Vec<String> {
-    let lines = text.lines().filter_map(|line| line.trim().strip_prefix('#'));
-    lines.flat_map(|line| answers_of(line.trim_start())).map(|(key, _)| key).collect()
+    let answers = text.lines().filter_map(|line| answer_of(line.trim()));
+    answers.filter(|answer| !answer.stands).map(|answer| answer.key).collect()
 }
 
-/// Answers on a line, keys with what stands there.
-fn answers_of(line: &str) -> Vec<(String, String)> {
-    if !line.strip_prefix(ANSWERS).is_some_and(|rest| rest.starts_with('.')) {
-        return Vec::new();
-    }
-    let Ok(parsed) = Document::parse(line) else { return Vec::new() };
-    let answers = parsed.get(ANSWERS).and_then(Item::as_table_like);
-    let entries = answers.into_iter().flat_map(|table| table.iter());
-    let written = |item: &Item| {
-        let span = item.as_value().and_then(Value::span);
-        span.and_then(|span| line.get(span)).unwrap_or_default().to_owned()
-    };
-    entries.map(|(key, item)| (key.to_owned(), written(item))).collect()
+/// The answer of a line such as `answers.timezone = "UTC"`, in a comment or not.
+pub fn answer_of(line: &str) -> Option<Answer> {
+    let plain = line.trim_start_matches('#').trim_start();
+    plain.strip_prefix(ANSWERS)?.strip_prefix('.')?;
+    let document = Document::parse(plain).ok()?;
+    let answers = document.get(ANSWERS).and_then(Item::as_table_like)?;
+    let (key, value) = answers.iter().next()?;
+    let span = value.as_value()?.span()?;
+    let remark = plain.get(span.end..).unwrap_or_default();
+    Some(Answer {
+        key: key.to_owned(),
+        value: plain.get(span).unwrap_or_default().to_owned(),
+        stands: !line.starts_with('#'),
+        remark: remark.trim().trim_start_matches('#').trim().to_owned(),
+    })
 }
 
 fn keys_of(item: Option<&Item>) -> Vec<String> {

@@ -34,7 +34,9 @@ mod words;
 
 pub use crate::calendar::ClockChange;
 pub use action::{Action, ActionFrom, Target};
-pub use answers::{ANSWER, ANSWERS, ASKED, CHANGES, GOES_ON, OpenQuestion, open_questions};
+pub use answers::{
+    ANSWER, ANSWERS, ASKED, Answer, CHANGES, GOES_ON, OpenQuestion, answer_of, open_questions,
+};
 pub use codes::{Codes, allowed};
 pub use costs::Costs;
 pub use error::{Problem, SettingsError};

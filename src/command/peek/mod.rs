@@ -11,7 +11,6 @@ pub mod print;
 mod rows;
 mod sample;
 pub mod shown;
-pub mod terminal;
 
 use std::io::Write;
 use std::path::PathBuf;
@@ -20,6 +19,7 @@ use clap::Args;
 
 use super::log::Log;
 use super::outcome::Outcome;
+use super::terminal;
 use crate::settings::Rules;
 use crate::tabular::Room;
 

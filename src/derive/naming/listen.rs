@@ -8,19 +8,9 @@ use crate::derive::scan::columns::{Coded, Texts, Words, fixed, listed};
 use crate::derive::scan::key::{Keys, Naming};
 use crate::derive::scan::names::Lists;
 use crate::intake::Spellings;
-use crate::records::{Side, Table};
+use crate::records::{Side, Table, face_columns};
 use crate::settings::Plan;
 use crate::store::{PartInfo, Store};
-
-/// Columns of a table that name end faces, each with that of its side.
-fn naming_columns(table: Table) -> &'static [[&'static str; 2]] {
-    match table {
-        Table::Matings => &[["end_face_a", "side_a"], ["end_face_b", "side_b"]],
-        Table::EndFaces | Table::Inspections | Table::Cleanings | Table::Faults => {
-            &[["end_face", "side"]]
-        }
-    }
-}
 
 /// The names of some tables.
 ///
@@ -61,7 +51,7 @@ fn read_part(
 ) -> Result<(), DeriveError> {
     let naming = Naming::of(part, spellings);
     let source = u16::try_from(part.source_index).map_err(|_| DeriveError::TooManySources)?;
-    let named = naming_columns(part.table);
+    let named = face_columns(part.table);
     let columns: Vec<&str> = named.iter().flatten().copied().chain(["site"]).collect();
     for batch in store.read(part, &columns)? {
         let batch = batch?;

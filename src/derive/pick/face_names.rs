@@ -18,7 +18,7 @@ use crate::derive::DeriveError;
 use crate::derive::scan::columns::{Coded, Texts, Words, fixed};
 use crate::derive::scan::key::{Key, Keys, Naming};
 use crate::intake::Spellings;
-use crate::records::{Side, Table};
+use crate::records::{Side, Table, face_columns};
 use crate::settings::NameScope;
 use crate::store::{PartInfo, Store};
 
@@ -47,15 +47,6 @@ impl std::fmt::Display for FaceName {
 
 /// Names by key.
 pub type FaceNames = FxHashMap<Key, FaceName>;
-
-/// Columns of a table that name end faces, each with that of its side.
-fn naming_columns(table: Table) -> &'static [[&'static str; 2]] {
-    match table {
-        Table::Matings => &[["end_face_a", "side_a"], ["end_face_b", "side_b"]],
-        Table::EndFaces | Table::Inspections | Table::Cleanings => &[["end_face", "side"]],
-        Table::Faults => &[],
-    }
-}
 
 /// The names of the end faces wanted, as far as any record has them, with what decides which written form is shown: of two
 /// stores that are shares of one, the least.
@@ -106,7 +97,7 @@ fn in_table(
             while let Some(part) = parts.get(next.fetch_add(1, Ordering::Relaxed)) {
                 let naming = Naming::of(part, spellings);
                 let columns: Vec<&str> =
-                    naming_columns(table).iter().flatten().copied().chain(["site"]).collect();
+                    face_columns(table).iter().flatten().copied().chain(["site"]).collect();
                 for batch in store.read(part, &columns)? {
                     let own = in_batch(&batch?, part, naming, wanted, &mut keys)?;
                     let mut found = found.lock().map_err(|_| DeriveError::Thread)?;
@@ -142,7 +133,7 @@ fn in_batch(
 ) -> Result<FaceNames, DeriveError> {
     let site = Words::of(batch, "site")?;
     let mut found = FaceNames::default();
-    for [name, side] in naming_columns(part.table) {
+    for [name, side] in face_columns(part.table) {
         let names = Texts::of(batch, name)?;
         let sides: Coded = fixed(batch, side, Side::WORDS)?;
         for row in 0..batch.num_rows() {

@@ -1,10 +1,10 @@
 //! Answers written into settings, question by question.
 
 use chrono::NaiveDate;
-use toml_edit::{Document, Item};
+use toml_edit::Document;
 
 use crate::draft::page::{key, list, quoted};
-use crate::settings::{ANSWERS, ASKED, GOES_ON};
+use crate::settings::{ANSWERS, ASKED, Answer, GOES_ON, answer_of};
 
 /// An open question with the lines that answer it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -15,19 +15,6 @@ pub struct Asked {
     pub remarks: Vec<String>,
     /// Keys of its answers; none where the source itself must be changed.
     pub answers: Vec<Answer>,
-}
-
-/// A line that answers a question.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Answer {
-    /// Its key.
-    pub key: String,
-    /// What stands there, as TOML.
-    pub value: String,
-    /// Whether that counts until there is an answer.
-    pub stands: bool,
-    /// What is said behind it.
-    pub remark: String,
 }
 
 /// The open questions of a settings text, in its order.
@@ -63,23 +50,6 @@ pub fn asked(text: &str) -> Vec<Asked> {
         }
     }
     found
-}
-
-/// The answer of a line such as `answers.timezone = "UTC"`, in a comment or not.
-pub fn answer_of(line: &str) -> Option<Answer> {
-    let stands = !line.starts_with('#');
-    let plain = line.trim_start_matches('#').trim_start();
-    if !plain.starts_with(&format!("{ANSWERS}.")) {
-        return None;
-    }
-    let document = Document::parse(plain).ok()?;
-    let answers = document.get(ANSWERS).and_then(Item::as_table_like)?;
-    let (key, value) = answers.iter().next()?;
-    let value = value.as_value()?;
-    let written = plain.get(value.span()?)?.to_owned();
-    let behind = plain.get(value.span()?.end..).unwrap_or_default();
-    let remark = behind.trim().trim_start_matches('#').trim().to_owned();
-    Some(Answer { key: key.to_owned(), value: written, stands, remark })
 }
 
 /// The settings with these answers, keys with TOML; a question whose answers are all given is no longer open. Keys that

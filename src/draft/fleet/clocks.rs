@@ -35,15 +35,13 @@ impl Clocks {
     pub fn add(&mut self, draft: &Drafted, group: &Group) {
         let mapped = draft.parts.iter().flat_map(|part| &part.mapped);
         let times: Vec<&Mapped> = mapped.filter(|one| one.column.kind == Kind::Time).collect();
-        let is_zoned = |one: &Mapped| one.times.as_ref().is_some_and(|times| times.zoned);
+        let is_read = |one: &Mapped, zoned: bool| {
+            one.times.as_ref().is_some_and(|times| times.zoned == zoned)
+        };
         let is_utc = |one: &Mapped| one.names.iter().any(|name| Name::of(name).is_utc());
-        let is_read = |one: &Mapped| one.times.is_some();
         let has_hours = |one: &&&Mapped| one.profile.examples.iter().any(|text| text.contains(':'));
-        let local: Vec<&Mapped> = times
-            .iter()
-            .copied()
-            .filter(|one| is_read(one) && !is_zoned(one) && !is_utc(one))
-            .collect();
+        let local: Vec<&Mapped> =
+            times.iter().copied().filter(|one| is_read(one, false) && !is_utc(one)).collect();
         // Hours show better than days what is asked.
         if let Some(one) = local.iter().find(has_hours).or(local.first())
             && self.local.as_ref().is_none_or(|(_, known)| !known.contains(':') && has_hours(&one))
@@ -51,13 +49,13 @@ impl Clocks {
             let example = one.profile.examples.iter().find(|text| !text.is_empty());
             self.local = Some((one.profile.name.clone(), example.cloned().unwrap_or_default()));
         }
-        for one in times.iter().filter(|one| is_zoned(one)) {
+        let offsets_of = |one: &&Mapped| {
             let rows = group.rows.of(&[&one.profile.name]);
             let offsets: BTreeSet<String> = rows.iter().filter_map(|row| offset(row[0])).collect();
-            if !offsets.is_empty() && self.zoned.is_none() {
-                self.zoned = Some((one.profile.name.clone(), offsets));
-            }
-        }
+            (!offsets.is_empty()).then(|| (one.profile.name.clone(), offsets))
+        };
+        let mut zoned = times.iter().filter(|one| is_read(one, true));
+        self.zoned = self.zoned.take().or_else(|| zoned.find_map(offsets_of));
     }
 
     /// The zone that is likely, with the question: nothing in an export says it for certain.

@@ -8,7 +8,7 @@ use crate::draft::drafted::Drafted;
 use crate::draft::ends::END_FACES;
 use crate::draft::fold::{squeezed, word_tokens};
 use crate::draft::money::{name_words, said_of};
-use crate::draft::page::{Question, Standing, shown};
+use crate::draft::page::{Question, Standing, one_of, shown};
 use crate::draft::texts::texts;
 use crate::draft::vocabulary::Vocabulary;
 use crate::intake::{Said, has_sign};
@@ -68,7 +68,10 @@ pub struct LikelySite {
 pub fn likely_site(group: &Group, sites: &[String], beside: &[(String, String)]) -> LikelySite {
     let file = group.files.first().map_or("", String::as_str);
     let folders: Vec<&str> = folder(file).split('/').rev().collect();
-    let same = |part: &&str| sites.iter().find(|site| squeezed(site) == squeezed(part));
+    let same = |part: &&str| {
+        let plain = squeezed(part);
+        sites.iter().find(|site| !plain.is_empty() && squeezed(site) == plain)
+    };
     if let Some(site) = folders.iter().find_map(same) {
         return LikelySite { name: site.clone(), standing: Standing::Sure, is_of_folder: true };
     }
@@ -89,8 +92,7 @@ pub fn likely_site(group: &Group, sites: &[String], beside: &[(String, String)])
             (said.unwrap_or_else(|| "site 1".to_owned()), true)
         }
     };
-    let which =
-        if sites.is_empty() { String::new() } else { format!(" One of {}", sites.join(", ")) };
+    let which = one_of(sites);
     let asked = match folder(file) {
         folder if is_of_folder && !folder.is_empty() => {
             format!("Which site are the files in {} from?{which}", shown(folder))

@@ -28,12 +28,8 @@ pub fn first(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
     let mut toml = intro(count);
     toml.push_str(&questions);
     toml.push('\n');
-    toml.push_str(&head(
-        &asked.name,
-        &currency_line,
-        &timezone_line,
-        (&found.sites, found.guessed_sites),
-    ));
+    let (sites, are_open) = (&found.sites, found.guessed_sites || found.sites.is_empty());
+    toml.push_str(&head(&asked.name, &currency_line, &timezone_line, sites, are_open));
     toml.push_str(&found.text);
     toml.push_str(&left_out(&found, ""));
     FleetDraft { toml, sources: found.told, left_out: found.left_out, questions: count }
@@ -44,7 +40,7 @@ fn of_fleet(key: &str, value: &str, asked: Question) -> LiftedQuestion {
         answer: Some(key.to_owned()),
         value: quoted(value),
         stands: true,
-        source: String::new(),
+        sources: Vec::new(),
         folder: String::new(),
         path: String::new(),
         key: key.to_owned(),

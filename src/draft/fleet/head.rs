@@ -4,12 +4,13 @@ use super::questions::wrapped;
 use crate::draft::page::{list, plain, quoted, reference};
 use crate::settings::{Described, SECTIONS};
 
-/// `[fleet]` (sites, and whether some of them are guesses) and, in comments, the keys of the sections that may be left out.
+/// `[fleet]` and, in comments, the keys of the sections that may be left out; sites that are open are a comment too.
 pub fn head(
     name: &str,
     currency: &str,
     timezone: &str,
-    (sites, guessed): (&[String], bool),
+    sites: &[String],
+    are_open: bool,
 ) -> String {
     let mut text = String::from("[fleet]\n");
     let mut key = |key: &str, value: &str, what: &str| {
@@ -18,9 +19,7 @@ pub fn head(
     key("name", &quoted(name), "as printed on the report");
     key("currency", currency, "of every amount");
     key("timezone", timezone, "of the fleet's days, and of times that name none");
-    if sites.is_empty() {
-        key("# sites", "[]", "in the order of the report; left out: any name is taken");
-    } else if guessed {
+    if are_open {
         // An answer may be another name than that of a folder.
         key("# sites", &list(sites), "in the order of the report; left out: any name is taken");
     } else {

@@ -25,7 +25,7 @@ use crate::tabular::profile::ColumnProfile;
 
 use super::rows::SampleRows;
 
-pub use answer::{Answer, Asked as AskedOfFleet, answer, asked, typed};
+pub use answer::{Asked as AskedOfFleet, answer, asked, typed};
 pub use changed::changed;
 pub use first::first;
 pub use more::more;

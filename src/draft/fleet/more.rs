@@ -1,7 +1,6 @@
 //! New exports beside those that the settings read already: sources are added behind, questions on top; no line that is
 //! there changes but a list of files that gets another.
 
-use super::answer::answer_of;
 use super::changed::{changed, read_columns};
 use super::first::left_out;
 use super::glob::matches;
@@ -9,7 +8,7 @@ use super::questions::block;
 use super::sources::sources;
 use super::{Exported, FleetAsked, FleetDraft};
 use crate::draft::page::{LiftedQuestion, quoted};
-use crate::settings::{ASKED, Plan, Source};
+use crate::settings::{ASKED, Plan, Source, answer_of};
 
 /// Share of a source's columns that an export has if it is nearly of that shape, in hundredths.
 const NEAR_HUNDREDTHS: usize = 70;
@@ -17,30 +16,20 @@ const NEAR_HUNDREDTHS: usize = 70;
 /// Adds what is new to the settings of `asked`, which must be there.
 pub fn more(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
     let Some((plan, text)) = &asked.known else { return super::first(asked, exports) };
-    let is_known = |export: &Exported| {
-        plan.sources.iter().flat_map(|source| &source.files).any(|glob| matches(glob, &export.file))
-    };
-    let (known_shapes, new): (Vec<Exported>, Vec<Exported>) =
-        exports.into_iter().partition(|export| is_known(export));
     let mut text = text.clone();
     let mut told = Vec::new();
+    let mut new: Vec<Exported> = Vec::new();
+    for export in exports {
+        let reads_it = |source: &&Source| source.files.iter().any(|one| matches(one, &export.file));
+        let Some(source) = plan.sources.iter().find(reads_it) else {
+            new.push(export);
+            continue;
+        };
+        told.extend(differences(plan, source, &export).map(|found| {
+            format!("{}: {} is not as its map expects: {found}", source.name, export.file)
+        }));
+    }
     let mut without: Vec<Exported> = Vec::new();
-    let differs = |export: &Exported| {
-        let read = plan
-            .sources
-            .iter()
-            .find(|source| source.files.iter().any(|glob| matches(glob, &export.file)))?;
-        let found = changed(plan, read, &export.columns);
-        (!found.is_empty()).then(|| {
-            format!(
-                "{}: {} is not as its map expects: {}",
-                read.name,
-                export.file,
-                found.join("; ")
-            )
-        })
-    };
-    told.extend(known_shapes.iter().filter_map(differs));
     for export in new {
         // A file of a shape that a source reads is one more file of that source.
         match plan.sources.iter().find(|source| reads(source, &export)) {
@@ -75,22 +64,29 @@ pub fn more(asked: &FleetAsked, exports: Vec<Exported>) -> FleetDraft {
     FleetDraft { toml: text, sources: told, left_out: found.left_out, questions: count }
 }
 
+/// How an export differs from what a source expects, if it does.
+fn differences(plan: &Plan, source: &Source, export: &Exported) -> Option<String> {
+    let found = changed(plan, source, &export.columns);
+    (!found.is_empty()).then(|| found.join("; "))
+}
+
 /// How an export that no source reads differs from what the nearest expects, if one is near.
 fn nearly(plan: &Plan, export: &Exported) -> Option<String> {
-    let has = |name: &&str| export.columns.iter().any(|column| column.name == **name);
-    let near = |source: &&Source| {
+    let has = |name: &&&str| export.columns.iter().any(|column| column.name == **name);
+    let shared_hundredths = |source: &Source| {
         let columns = read_columns(source);
-        let found = columns.iter().filter(|name| has(name)).count();
-        found * 100 >= NEAR_HUNDREDTHS * columns.len() && same_site(source, export)
+        columns.iter().filter(has).count() * 100 / columns.len().max(1)
     };
-    let source = plan.sources.iter().find(near)?;
-    let found = changed(plan, source, &export.columns);
-    (!found.is_empty()).then(|| {
+    let is_near = |(shared, source): &(usize, &Source)| {
+        *shared >= NEAR_HUNDREDTHS && same_site(source, export)
+    };
+    let sources = plan.sources.iter().map(|source| (shared_hundredths(source), source));
+    // Of several that are as near the first.
+    let (_, source) = sources.filter(is_near).rev().max_by_key(|(shared, _)| *shared)?;
+    differences(plan, source, export).map(|found| {
         format!(
-            "{} is nearly as {} expects: {}; it gets a source of its own, with every answer that still holds",
-            export.file,
-            source.name,
-            found.join("; ")
+            "{} is nearly as {} expects: {found}; it gets a source of its own, with every answer that still holds",
+            export.file, source.name
         )
     })
 }

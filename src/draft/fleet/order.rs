@@ -2,10 +2,8 @@
 
 use crate::draft::code::list_name;
 use crate::draft::ends::END_FACES;
-use crate::draft::page::LiftedQuestion;
+use crate::draft::page::{LiftedQuestion, parted};
 
-/// How the list of the words begins that may answer a question.
-const ONE_OF: &str = " One of ";
 /// How patterns begin that count from 1970.
 const EPOCH: &str = "epoch";
 
@@ -26,7 +24,7 @@ pub fn order(asked: &LiftedQuestion) -> (u8, &'static str) {
             4,
             "which looks, cleanings, matings and faults are of one end face: coverage, fault rates, money",
         ),
-        ("columns", "end_face" | "end_face_a" | "end_face_b") => (
+        ("columns", key) if END_FACES.contains(&key) => (
             5,
             "which looks, cleanings, matings and faults are of one end face: coverage, fault rates, money",
         ),
@@ -120,9 +118,4 @@ pub fn asked_of_all(group: &[&LiftedQuestion]) -> Option<String> {
         }
         _ => return None,
     })
-}
-
-/// A question and the words of a list that may answer it.
-pub fn parted(question: &str) -> (&str, &str) {
-    question.split_at(question.find(ONE_OF).unwrap_or(question.len()))
 }

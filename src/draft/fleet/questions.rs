@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::order::{asked_of_all, gathered, order, parted};
-use crate::draft::page::{LiftedQuestion, key, plain};
+use super::order::{asked_of_all, gathered, order};
+use crate::draft::page::{LiftedQuestion, key, parted, plain};
 use crate::settings::{ASKED, CHANGES, GOES_ON};
 
 /// Widest line of a comment, characters.
@@ -35,8 +35,8 @@ fn question(text: &mut String, number: usize, group: &[&LiftedQuestion]) {
     remark(text, &format!("{ASKED} {number}. "), &plain(&asked));
     remark(text, &format!("#      {CHANGES}"), order(first).1);
     let mut of: Vec<&str> = Vec::new();
-    for source in group.iter().flat_map(|one| one.source.split(", ")) {
-        if !source.is_empty() && !of.contains(&source) {
+    for source in group.iter().flat_map(|one| &one.sources) {
+        if !of.contains(&source.as_str()) {
             of.push(source);
         }
     }

@@ -6,15 +6,15 @@ use super::glob::globs;
 use super::group::{Group, folder, groups};
 use super::joined::{join, whole_names};
 use super::{Exported, FleetAsked};
-use crate::draft::asked::{Asked, FleetFacts, Remembered};
+use crate::draft::asked::{Asked, FleetFacts, Remembered, open_answers};
 use crate::draft::drafted::{Drafted, drafted, write_source};
 use crate::draft::mapped::{Part, is_read};
-use crate::draft::page::{LiftedQuestion, Page, Standing, shown};
+use crate::draft::page::{LiftedQuestion, Page, Standing, shown, site_of};
 use crate::draft::parts::is_usable;
 use crate::draft::people::may_hold_people;
 use crate::draft::texts::texts;
 use crate::records::Table;
-use crate::settings::{Codes, NameScope, Stages};
+use crate::settings::{Codes, NameScope, Plan, Stages};
 use crate::tabular::profile::{ColumnProfile, counted};
 
 /// Sources of a folder.
@@ -66,7 +66,6 @@ pub fn sources(
         // A column of nothing but these is the site, whatever it is called.
         first = drafts(&Asked { sites: known.clone(), ..base.clone() });
     }
-    let is_used = |draft: &Drafted| lacking(draft).is_none();
     let likely: Vec<Option<LikelySite>> = groups
         .iter()
         .zip(&first)
@@ -74,21 +73,28 @@ pub fn sources(
             (!has_site(draft)).then(|| likely_site(group, &known, &unread_words(group, draft)))
         })
         .collect();
+    let without: Vec<Option<String>> = groups
+        .iter()
+        .zip(&likely)
+        .zip(&first)
+        .map(|((group, likely), draft)| {
+            lacking(draft).or_else(|| unlisted(group, likely.as_ref()?, &base.sites, &before))
+        })
+        .collect();
     let mut all_sites = known.clone();
-    for (likely, draft) in likely.iter().zip(&first).filter_map(|(l, d)| Some((l.as_ref()?, d))) {
-        if is_used(draft) && !all_sites.contains(&likely.name) {
-            all_sites.push(likely.name.clone());
+    for (likely, why) in likely.iter().zip(&without) {
+        if let Some(site) = likely.as_ref().filter(|_| why.is_none())
+            && !all_sites.contains(&site.name)
+        {
+            all_sites.push(site.name.clone());
         }
     }
     let fixed: Vec<Option<String>> =
         likely.iter().map(|likely| likely.as_ref().map(|site| site.name.clone())).collect();
-    let is_open = |key: &str| {
-        let known = asked.known.as_ref().map(|(plan, _)| plan);
-        let mut open = known.into_iter().flat_map(|plan| &plan.open).flat_map(|open| &open.answers);
-        open.any(|(answer, _)| answer == key)
-    };
-    let first_source = asked.known.as_ref().and_then(|(plan, _)| plan.sources.first());
-    let scope = match first_source.filter(|_| !is_open("end_face_names")) {
+    let is_answered =
+        |plan: &&Plan| open_answers(plan).all(|(answer, _)| answer != "end_face_names");
+    let answered = asked.known.as_ref().map(|(plan, _)| plan).filter(is_answered);
+    let scope = match answered.and_then(|plan| plan.sources.first()) {
         Some(source) if source.scope == NameScope::Fleet => ("fleet", Standing::Sure),
         Some(_) => ("site", Standing::Sure),
         None => end_face_names(&groups, &first, &fixed),
@@ -97,8 +103,8 @@ pub fn sources(
     let (mut told, mut left_out, mut clocks) = (Vec::new(), Vec::new(), Clocks::default());
     let mut used: Vec<Drafted> = Vec::new();
     let whole = whole_names(&groups, &first);
-    for (at, ((group, likely), first)) in groups.iter().zip(likely).zip(&first).enumerate() {
-        if let Some(why) = lacking(first) {
+    for (at, ((group, likely), why)) in groups.iter().zip(likely).zip(without).enumerate() {
+        if let Some(why) = why {
             left_out.extend(group.files.iter().map(|file| (file.clone(), why.clone())));
             continue;
         }
@@ -206,6 +212,23 @@ fn of_group(base: &Asked, group: &Group) -> Asked {
 /// Why no source can be drafted, if none can.
 fn lacking(draft: &Drafted) -> Option<String> {
     draft.parts.first().and_then(lacks)
+}
+
+/// Why no source can be drafted of an export whose likely site is none of those that the settings list: they would be
+/// refused. An answer that holds for its folder already is one of them.
+fn unlisted(
+    group: &Group,
+    likely: &LikelySite,
+    listed: &[String],
+    before: &[(String, String)],
+) -> Option<String> {
+    let folder = folder(group.files.first().map_or("", String::as_str));
+    let is_answered = likely.is_of_folder && before.iter().any(|(key, _)| *key == site_of(folder));
+    (!listed.is_empty() && !listed.contains(&likely.name) && !is_answered).then(|| {
+        "no column says its site, and where it stands names none of `sites`: add its site there, or put it into a folder \
+         that is called like one"
+            .to_owned()
+    })
 }
 
 /// What the records of a part need and nothing fills, as a sentence.

@@ -172,13 +172,11 @@ impl<'a> Filled<'a> {
         if part.source.one_name_both_sides != Some(true) {
             return;
         }
-        let pairs: &[(&str, &str)] = match part.table {
-            Table::Matings => &[("end_face_a", "side_a"), ("end_face_b", "side_b")],
-            // A fault that names its mating does without.
-            Table::Faults if self.has("mating", part.problems) => &[],
-            _ => &[("end_face", "side")],
-        };
-        for (name, side) in pairs {
+        // A fault that names its mating does without.
+        if part.table == Table::Faults && self.has("mating", part.problems) {
+            return;
+        }
+        for [name, side] in records::face_columns(part.table) {
             if self.has(name, part.problems) && !self.has(side, part.problems) {
                 let why = format!("with one_name_both_sides `{name}` needs its side");
                 part.problems.add(&place.key(side), format!("missing; {why}"));

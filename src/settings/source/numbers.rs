@@ -44,7 +44,7 @@ pub fn numbers(part: &mut Part, filled: &Filled) -> BTreeMap<String, Numbers> {
 fn of_column(part: &mut Part, typed: &TypedNumber, place: &Place) -> Numbers {
     let keys = NumberKeys::read(typed, place, part.problems);
     let thousands = keys.thousands.or(part.dialect.thousands);
-    let usual = beside(part.dialect.decimal_mark, keys.thousands);
+    let usual = mark_beside(part.dialect.decimal_mark, keys.thousands);
     let decimal_mark = keys.decimal_mark.unwrap_or(usual);
     differ(decimal_mark, thousands, &place.key("thousands"), part.problems);
     if let Some(code) = keys.currency.as_ref().filter(|code| !is_currency(code)) {
@@ -59,7 +59,7 @@ fn of_column(part: &mut Part, typed: &TypedNumber, place: &Place) -> Numbers {
 }
 
 /// The decimal mark where none is given: `usual`, or the other one where that separates thousands.
-pub fn beside(usual: u8, thousands: Option<Thousands>) -> u8 {
+pub fn mark_beside(usual: u8, thousands: Option<Thousands>) -> u8 {
     match (usual, thousands) {
         (b'.', Some(Thousands::Dot)) => b',',
         (b',', Some(Thousands::Comma)) => b'.',

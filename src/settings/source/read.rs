@@ -58,7 +58,7 @@ fn source(
     let source = Source::read(typed, place, problems);
     let mut dialect = Dialect::read(typed, place, problems);
     if typed.decimal_mark.is_none() {
-        dialect.decimal_mark = numbers::beside(dialect.decimal_mark, dialect.thousands);
+        dialect.decimal_mark = numbers::mark_beside(dialect.decimal_mark, dialect.thousands);
     }
     dialect::apart(&dialect.separator, dialect.quote, dialect.escape, place, problems);
     let here = place.key("thousands");

@@ -53,7 +53,7 @@ impl AmountTally {
         let tail = core.rsplit(['.', ',']).next().unwrap_or_default();
         let is_whole = match found {
             Number::Whole { value, .. } => {
-                self.largest = self.largest.max(value.map(i64::abs));
+                self.largest = self.largest.max(value.map(i64::saturating_abs));
                 true
             }
             Number::Decimal { mark, either } => {

@@ -135,7 +135,7 @@ fn on_a_terminal_the_table_holds_nothing_that_it_would_obey() {
     let expected = "a,\u{fffd}[31mb,\u{fffd}c,d\u{fffd},\u{fc}\u{20ac}\u{1f600}\te\r\nf\u{fffd}g";
     for piece in 1..bytes.len() {
         let mut told = Vec::new();
-        let mut out = motetrail::command::peek::terminal::Printable::new(&mut told);
+        let mut out = motetrail::command::terminal::Printable::new(&mut told);
         bytes.chunks(piece).for_each(|piece| out.write_all(piece).unwrap());
         out.flush().unwrap();
         assert_eq!(String::from_utf8(told).unwrap(), expected, "in pieces of {piece}");

@@ -2,7 +2,7 @@
 
 use motetrail::records::Table;
 
-use super::fixture::{asked, drafted, drafted_with_rows, keys, part, profiles, source};
+use super::fixture::{asked, drafted, drafted_with_rows, keys, part, profiles, source, tables};
 
 /// Rows of a header, whose cells are made of the row's number.
 pub fn rows(header: &str, cells: impl Fn(usize) -> String) -> String {
@@ -108,9 +108,7 @@ fn a_look_before_and_one_after_a_cleaning_are_three_records() {
         format!("L{row}|{}|A-{row}|incoming|{tail}", day(row))
     });
     let draft = drafted(Table::Inspections, &text);
-    let records = source(&draft)["record"].as_array().unwrap().clone();
-    let tables: Vec<&str> = records.iter().map(|one| one["table"].as_str().unwrap()).collect();
-    assert_eq!(tables, ["inspections", "cleanings", "inspections"], "{}", draft.toml);
+    assert_eq!(tables(&draft), ["inspections", "cleanings", "inspections"], "{}", draft.toml);
     let outcome = |at| part(&draft, at, "columns")["outcome"].as_str().unwrap().to_owned();
     assert_eq!([outcome(0), outcome(2)], ["Result before cleaning", "Result after cleaning"]);
     assert_eq!(part(&draft, 1, "columns")["method"].as_str(), Some("Cleaning method"));
@@ -153,9 +151,7 @@ fn a_log_in_words_of_the_past_has_a_part_for_every_kind() {
         format!("{what}|A{row}|{}|P{row}|{into}|installation", day(row))
     });
     let draft = motetrail::draft::draft(&asked(None), &profiles(&text), &Default::default());
-    let records = source(&draft)["record"].as_array().unwrap().clone();
-    let tables: Vec<&str> = records.iter().map(|one| one["table"].as_str().unwrap()).collect();
-    assert_eq!(tables, ["cleanings", "matings"], "{}", draft.toml);
+    assert_eq!(tables(&draft), ["cleanings", "matings"], "{}", draft.toml);
     assert_eq!(part(&draft, 1, "columns")["end_face_b"].as_str(), Some("Into"));
 }
 

@@ -55,6 +55,13 @@ pub fn source(draft: &Draft) -> toml::Table {
     sources[0].as_table().unwrap().clone()
 }
 
+/// The tables that its parts fill.
+pub fn tables(draft: &Draft) -> Vec<String> {
+    let source = source(draft);
+    let records = source["record"].as_array().unwrap().iter();
+    records.map(|one| one["table"].as_str().unwrap().to_owned()).collect()
+}
+
 /// The table under `key` of the part at `index`; empty if there is none.
 pub fn part(draft: &Draft, index: usize, key: &str) -> toml::Table {
     let source = source(draft);

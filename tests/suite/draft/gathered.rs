@@ -18,7 +18,7 @@ fn drafted(exports: Vec<Exported>) -> FleetDraft {
     first(&for_files(&files), exports)
 }
 
-/// Questions whose text or key holds these words.
+/// How many open questions hold these words.
 fn asked(draft: &FleetDraft, words: &str) -> usize {
     let open = read(&draft.toml).open;
     open.iter().filter(|open| open.text.contains(words)).count()
@@ -277,4 +277,18 @@ fn an_export_that_is_nearly_of_a_known_shape_is_said_to_be_with_the_difference()
     // What has little in common is nothing of the kind.
     let told = with(&text, "in/joins.csv", &joins("-")).sources.join("\n");
     assert!(!told.contains("nearly"), "{told}");
+}
+
+#[test]
+fn an_export_of_a_site_that_the_settings_do_not_list_is_left_out_and_the_settings_can_be_read() {
+    let two = looks("Alder Point", 0) + &looks_more("Birch Quay");
+    let text = drafted(vec![exported("in/looks.csv", &two)]).toml;
+    assert_eq!(read(&text).fleet.sites.len(), 2, "{text}");
+    let added = with(&text, "in/nordby/cleans.csv", &cleans());
+    assert_eq!(read(&added.toml).sources.len(), 1, "{}", added.toml);
+    assert!(added.left_out[0].1.contains("names none of `sites`"), "{:?}", added.left_out);
+    // Once it is listed, its folder is of it.
+    let listed = text.replace("\"Birch Quay\"]", "\"Birch Quay\", \"Nordby\"]");
+    let plan = read(&with(&listed, "in/nordby/cleans.csv", &cleans()).toml);
+    assert_eq!(plan.sources[1].site.as_deref(), Some("Nordby"));
 }

@@ -3,7 +3,7 @@
 use motetrail::records::Table;
 
 use super::certain::{day, rows};
-use super::fixture::{asked, drafted, drafted_with_rows, keys, part, profiles, source};
+use super::fixture::{asked, drafted, drafted_with_rows, keys, part, profiles, source, tables};
 
 #[test]
 fn rows_with_results_around_a_cleaning_are_looks_without_being_told() {
@@ -13,9 +13,7 @@ fn rows_with_results_around_a_cleaning_are_looks_without_being_told() {
         format!("{row}|{}|A-{row}|installation|{tail}|Ann Lee", day(row))
     });
     let draft = motetrail::draft::draft(&asked(None), &profiles(&text), &Default::default());
-    let records = source(&draft)["record"].as_array().unwrap().clone();
-    let tables: Vec<&str> = records.iter().map(|one| one["table"].as_str().unwrap()).collect();
-    assert_eq!(tables, ["inspections", "cleanings", "inspections"], "{}", draft.toml);
+    assert_eq!(tables(&draft), ["inspections", "cleanings", "inspections"], "{}", draft.toml);
 }
 
 #[test]

@@ -5,7 +5,7 @@ use motetrail::draft::Draft;
 use motetrail::records::Table;
 
 use super::certain::{day, rows};
-use super::fixture::{drafted, drafted_with_rows, keys, part, source};
+use super::fixture::{drafted, drafted_with_rows, keys, part, source, tables};
 
 fn faults(header: &str, cells: impl Fn(usize) -> String) -> Draft {
     drafted_with_rows(Table::Faults, &rows(header, cells))
@@ -110,14 +110,7 @@ fn looks_before_and_after_a_cleaning_are_found_under_the_word_for_looking() {
             format!("F{row}|{}|A-{row}|{after}|installation", day(row))
         }),
     );
-    let source = source(&draft);
-    let tables: Vec<&str> = source["record"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|one| one["table"].as_str().unwrap())
-        .collect();
-    assert_eq!(tables, ["inspections", "cleanings", "inspections"], "{}", draft.toml);
+    assert_eq!(tables(&draft), ["inspections", "cleanings", "inspections"], "{}", draft.toml);
     let outcomes: Vec<String> =
         [0, 2].map(|at| part(&draft, at, "columns")["outcome"].as_str().unwrap().to_owned()).into();
     assert_eq!(outcomes, ["Contrôle avant", "Contrôle après"]);
