@@ -40,16 +40,17 @@ impl<'a> LookPrices<'a> {
 
     /// The routine visits of this stage and family; of the stage, or of all, where none of these began with a look.
     fn seen(&self, stage: &str, family: &str) -> Option<visits::Row> {
-        let of = |wanted: &dyn Fn(&(String, String)) -> bool| {
+        let of = |wanted: [Option<&str>; 2]| {
+            let is = |wanted: Option<&str>, word: &str| wanted.is_none_or(|wanted| wanted == word);
             let mut sum = visits::Row::default();
-            let rows = self.routine.iter().filter(|(key, _)| wanted(key));
-            rows.for_each(|(_, row)| sum.add(row));
+            for ((at_stage, of_family), row) in &self.routine {
+                if is(wanted[0], at_stage) && is(wanted[1], of_family) {
+                    sum.add(row);
+                }
+            }
             sum
         };
-        let cell =
-            |(at_stage, of_family): &(String, String)| at_stage == stage && of_family == family;
-        let at_stage = |(at_stage, _): &(String, String)| at_stage == stage;
-        let wider: [&dyn Fn(&(String, String)) -> bool; 3] = [&cell, &at_stage, &|_| true];
+        let wider = [[Some(stage), Some(family)], [Some(stage), None], [None, None]];
         wider.into_iter().map(of).find(|routine| routine.looks > 0)
     }
 
