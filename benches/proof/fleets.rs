@@ -7,16 +7,21 @@
 
 use motetrail::measures::carriers::Carrier;
 use motetrail::measures::entry::{self, Step};
-use motetrail::measures::{Flag, cycles, first_pass, skipped_cost};
-use motetrail::synth::Departures;
+use motetrail::measures::{Flag, changes, cycles, first_pass, skipped_cost};
+use motetrail::synth::{Departures, Recipe};
 
-use super::invented::{FLEETS, NUMBERED, Reviewed, recipe, reviewed};
-use super::score::{Claim, Score, Scores, Setting, alarm, held, mean};
+use super::invented::{FLEETS, Reviewed, SITES, numbered, recipe, reviewed};
+use super::score::{Claim, Score, Scores, Setting, alarm, alarms, held, mean};
+
+/// Share of points with a signal that the run rules have on independent normal points: the first row of the charts.
+const SIGNALS: f64 = 0.013;
 
 /// What is planted beyond sound records.
 struct Planted {
     words: &'static str,
     departures: Departures,
+    /// Of numbered sites.
+    sites: usize,
     /// Whether shares of the quarter and of the year are the same: no luck is planted that a month shares.
     steady: bool,
 }
@@ -25,20 +30,27 @@ fn planted() -> Vec<Planted> {
     let luck = Departures::luck_of_the_demo();
     let lasting =
         Departures { faults_month: Some(0.3), faults_quarter: Some(0.3), ..Departures::default() };
+    let apart = Departures { apart: Some(3.0), apart_sites: Some(2), ..Departures::default() };
+    let rare_dirt = Departures { dirt: Some(0.02), ..Departures::default() };
+    let rare_faults = Departures { faults: Some(0.1), ..Departures::default() };
+    let on_eight = |words, departures| Planted { words, departures, sites: SITES, steady: true };
     vec![
-        Planted { words: "no departure", departures: Departures::default(), steady: true },
-        Planted { words: "luck of orders; crews; weeks; months", departures: luck, steady: false },
-        Planted { words: "luck of faults by month and quarter", departures: lasting, steady: true },
+        on_eight("no departure", Departures::default()),
+        Planted { steady: false, ..on_eight("luck of orders; crews; weeks; months", luck) },
+        on_eight("luck of faults by month and quarter", lasting),
+        Planted { sites: 30, ..on_eight("two sites with threefold dirt and faults", apart) },
+        on_eight("one look of 200 fails", rare_dirt),
+        on_eight("a tenth of the faults", rare_faults),
     ]
 }
 
-/// One setting a departure: fleets of eight numbered sites.
+/// One setting a departure: fleets of numbered sites.
 pub fn settings() -> Vec<Setting> {
     planted().into_iter().map(setting).collect()
 }
 
 fn setting(planted: Planted) -> Setting {
-    let words = format!("{NUMBERED}; {}", planted.words);
+    let words = format!("{}; {}", numbered(planted.sites), planted.words);
     let covers = |part, method: &str| Claim::covers(part, method, &words);
     let none = |part, method: &str| Claim::alarms(part, method, &words, 0.05);
     let mut claims = vec![
@@ -47,6 +59,8 @@ fn setting(planted: Planted) -> Setting {
         covers("5.6", "review; chance of dirt on a step; both fits; mean over steps"),
         none("5.5", "review; headline flagged confounded"),
         none("5.7", "review; a lead or tool listed that carries nothing"),
+        none("5.9", "review; a list of changes with any where nothing changed; q <= 0.05"),
+        Claim::alarms("5.1", "review; weeks of first looks with a signal", &words, SIGNALS),
     ];
     if planted.steady {
         claims.push(covers("5.1", "review; first pass of a stage and family; mean over cells"));
@@ -54,13 +68,16 @@ fn setting(planted: Planted) -> Setting {
     }
     Setting::new(claims, move |draw| {
         let seed = draw.bits() >> 32;
-        let fleet = reviewed(&recipe(seed, planted.departures.clone()));
+        let recipe = recipe(seed, planted.departures.clone());
+        let fleet = reviewed(&Recipe { sites: planted.sites, ..recipe });
         let mut scores: Scores = vec![
             headline(&fleet),
             cells(&fleet),
             entry_steps(&fleet),
             confounded(&fleet),
             innocents(&fleet),
+            unchanged(&fleet),
+            weeks(&fleet),
         ];
         if planted.steady {
             scores.extend([first_passes(&fleet), odds(&fleet)]);
@@ -139,6 +156,30 @@ fn innocents(fleet: &Reviewed) -> Option<Score> {
         .listed()
         .filter(|row| row.own.kind.is_some_and(|kind| kinds.contains(&kind)));
     alarm(listed.any(|row| row.own.entity.as_deref().is_some_and(|name| !guilty(name))))
+}
+
+/// The lists of changes that name any: hazards, habits and sites stay as they are, and luck is no change.
+fn unchanged(fleet: &Reviewed) -> Option<Score> {
+    use changes::{Against, By};
+    let firm = || fleet.review.changes.rows.iter().filter(|row| row.is_firm());
+    let lists = [Against::QuarterBefore, Against::YearBefore]
+        .into_iter()
+        .flat_map(|against| [true, false].map(|of_fleet| (against, of_fleet)));
+    let named = lists.filter_map(|(against, of_fleet)| {
+        let list = firm()
+            .filter(|row| row.own.against == against && (row.by == By::Fleet) == of_fleet)
+            .filter_map(|row| row.own.q);
+        let smallest = list.min_by(f64::total_cmp)?;
+        Some(smallest <= 0.05)
+    });
+    alarms(named)
+}
+
+/// Weeks of the fleet's first looks at which a run rule signals.
+fn weeks(fleet: &Reviewed) -> Option<Score> {
+    use first_pass::{By, Quantity};
+    let weeks = fleet.review.first_pass.rows_of(By::Week, Quantity::Week);
+    alarms(weeks.map(|row| row.own.signal.is_some()))
 }
 
 /// Shares of first looks that pass, of the quarter, against the chances of the year.

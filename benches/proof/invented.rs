@@ -7,15 +7,21 @@ use motetrail::settings::{self, Plan};
 use motetrail::store::{Store, Taken};
 use motetrail::synth::{Departures, Recipe, Truth, write};
 
-/// What [`recipe`] draws, in the words of a setting.
-pub const NUMBERED: &str = "lives event by event on 8 sites; 30000 looks in 18 months";
+/// Sites that [`recipe`] draws, and looks at their end faces.
+pub const SITES: usize = 8;
+const LOOKS: u64 = 30_000;
 /// Fleets of a setting: each takes seconds. Monte Carlo error of a share of .92: .035.
 pub const FLEETS: u32 = 60;
+
+/// Fleets of so many numbered sites, else as [`recipe`] draws them, in the words of a setting.
+pub fn numbered(sites: usize) -> String {
+    format!("lives event by event on {sites} sites; {LOOKS} looks in 18 months")
+}
 
 /// Eight numbered sites with some 30,000 inspections in 18 months; skipping a look raises the rate of linked faults.
 pub fn recipe(seed: u64, departures: Departures) -> Recipe {
     let demo = Recipe::sound();
-    Recipe { sites: 8, numbered: true, inspections: 30_000, seed, departures, ..demo }
+    Recipe { sites: SITES, numbered: true, inspections: LOOKS, seed, departures, ..demo }
 }
 
 /// Takes the exports of settings in and reviews them; the store must not stand yet.

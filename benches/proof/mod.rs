@@ -18,6 +18,7 @@ mod fleets;
 pub mod invented;
 mod lists;
 mod money;
+mod printed;
 pub mod purchases;
 mod rates;
 mod ratios;
@@ -48,6 +49,7 @@ pub fn settings() -> Vec<Setting> {
         actions::settings(),
         purchases::settings(),
         fleets::settings(),
+        printed::settings(),
     ]
     .into_iter()
     .flatten()

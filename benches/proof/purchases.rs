@@ -16,7 +16,7 @@ use motetrail::measures::payback::{By, Quantity};
 use motetrail::synth::draw::Draw;
 use motetrail::synth::{Departures, ProposalTruth, Recipe};
 
-use super::invented::{self, FLEETS, NUMBERED, Reviewed, reviewed};
+use super::invented::{self, FLEETS, Reviewed, SITES, numbered, reviewed};
 use super::score::{Claim, Score, Scores, Setting, held};
 
 /// Share of intervals of net present value that hold the truth, at least.
@@ -168,7 +168,7 @@ pub fn settings() -> Vec<Setting> {
     };
     let like_demo = "lives event by event on the demo's 10 sites; 30000 looks in 18 months";
     vec![
-        of(&STANDARD, NUMBERED, numbered_sites, NUMBERED_FLEETS),
+        of(&STANDARD, &numbered(SITES), numbered_sites, NUMBERED_FLEETS),
         of(&OF_DEMO, like_demo, sites_of_the_demo, FLEETS),
     ]
 }

@@ -57,6 +57,8 @@ pub struct Setting {
     pub draws: u32,
     /// Tables that a test draws; 0 where the setting is left out there.
     pub quick: u32,
+    /// Whether claims are left out on which no table had an answer.
+    pub only_answered: bool,
     /// Draws a table and scores it.
     pub draw: Box<dyn Fn(&mut Draw) -> Scores>,
 }
@@ -64,7 +66,7 @@ pub struct Setting {
 impl Setting {
     /// A setting of 4,000 tables.
     pub fn new(claims: Vec<Claim>, draw: impl Fn(&mut Draw) -> Scores + 'static) -> Self {
-        Self { claims, draws: 4000, quick: 0, draw: Box::new(draw) }
+        Self { claims, draws: 4000, quick: 0, only_answered: false, draw: Box::new(draw) }
     }
 
     /// With 2,000 tables instead: for methods that cost much.
@@ -85,6 +87,12 @@ impl Setting {
         Self { quick: tables, ..self }
     }
 
+    /// Without the claims on which no table had an answer: for claims that follow from a list of all that may be said.
+    #[must_use]
+    pub fn only_answered(self) -> Self {
+        Self { only_answered: true, ..self }
+    }
+
     /// Results after `draws` tables. The stream hangs on the first claim's words alone, so that a
     /// setting keeps its tables whatever is added before it.
     pub fn run(&self, draws: u32) -> Vec<Found> {
@@ -96,7 +104,8 @@ impl Setting {
             }
         }
         let found = |(claim, sums): (&Claim, &Sums)| sums.found(claim.clone(), draws);
-        self.claims.iter().zip(&sums).map(found).collect()
+        let found = self.claims.iter().zip(&sums).map(found);
+        found.filter(|found| found.share.is_some() || !self.only_answered).collect()
     }
 }
 

@@ -84,6 +84,8 @@ pub struct Recipe {
     pub inspections: u64,
     /// Seed of every draw.
     pub seed: u64,
+    /// Seed of what stands out and of its hazards, where fleets of one world are drawn; none: `seed`.
+    pub world: Option<u64>,
     /// Months written down.
     pub months: u32,
     /// First day written down.
@@ -106,6 +108,7 @@ impl Recipe {
             numbered: false,
             inspections: 47_000,
             seed: 7,
+            world: None,
             months: 18,
             start,
             departures: Departures::default(),
@@ -173,7 +176,7 @@ pub fn write(recipe: &Recipe, out: &Path) -> Result<Truth, SynthError> {
     let window = Window { lived: (minute(recipe.start), minute(close)), kept: minute(kept) };
     let demo = recipe.is_demo();
     let places = place::places(recipe.sites, demo);
-    let life = &seeded::lifecycle(demo, recipe.seed, &places);
+    let life = &seeded::lifecycle(demo, recipe.world.unwrap_or(recipe.seed), &places);
     let batches: Vec<Vec<usize>> = if demo {
         vec![(0..places.len()).collect()]
     } else {

@@ -56,7 +56,9 @@ pub(in crate::measures) fn unseen_cleanings(
         let row = Row::of(By::Stage, group, quantity, &share, own(unseen));
         let thin = (looks < f64::from(rules.least_count)).then_some(Flag::Thin);
         let selective = (unseen > SELECTIVE * visits).then_some(Flag::Selective);
-        let row = row.scaled(unseen * cleaning).flagged(thin).flagged(selective);
+        // First looks of one work order are no independent draws.
+        let warned = [Flag::Narrow].into_iter().chain(thin).chain(selective);
+        let row = row.scaled(unseen * cleaning).flagged(warned);
         let row = Row { n: unseen, events: None, method: METHOD, ..row };
         let plus = |sum: Option<f64>, part: Option<f64>| Some(sum? + part?);
         all.n += unseen;

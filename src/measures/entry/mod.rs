@@ -125,7 +125,9 @@ fn kinds(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
             let share = wilson(row.passages as f64, all, evidence.rules().level);
             let own = Own { reason: Some(Reason::from(*kind)), ..Own::default() };
             let (group, quantity) = (Group::default(), Quantity::Passages);
-            table.rows.push(Row::of(By::Reason, group, quantity, &share, own));
+            // Visits of one end face, and of end faces that are worked on together, are no independent draws.
+            let row = Row::of(By::Reason, group, quantity, &share, own);
+            table.rows.push(row.flagged([Flag::Narrow]));
         }
     }
     Ok(())

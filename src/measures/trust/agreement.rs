@@ -44,27 +44,32 @@ fn kappas(
     let of_two =
         fleiss(&[rated([2, 0], passed), rated([1, 1], differing), rated([0, 2], failed)], level);
     let in_turn = cohen(&[vec![passed, down], vec![up, failed]], level);
-    let thin = (pairs.pairs < evidence.rules().least_count.into()).then_some(Flag::Thin);
-    let mut push = |quantity, estimate: &Estimate, own| {
+    let few = |pairs: u64| (pairs < evidence.rules().least_count.into()).then_some(Flag::Thin);
+    let mut push = |quantity, estimate: &Estimate, own, thin: Option<Flag>| {
         table.rows.push(Row::of(by, group.clone(), quantity, estimate, own).flagged(thin));
     };
+    // Agreement beyond chance rests on the rarer answer: of a thousand pairs that nearly all pass a few decide.
+    let rarer = differing.saturating_add(passed.min(failed));
     for (quantity, Kappa { kappa, .. }) in
         [(Quantity::Agreement, of_two), (Quantity::AgreementInTurn, in_turn)]
     {
-        push(quantity, &kappa, Own::default());
+        push(quantity, &kappa, Own::default(), few(rarer));
     }
+    let thin = few(count(pairs.pairs));
     let all = passed.saturating_add(differing).saturating_add(failed) as f64;
     let first = wilson(up.saturating_add(failed) as f64, all, level);
     push(
         Quantity::FailingLooks,
         &first,
         Own { looks: Some(LooksOf::FirstOfPair), ..Own::default() },
+        thin,
     );
     let second = wilson(down.saturating_add(failed) as f64, all, level);
     push(
         Quantity::FailingLooks,
         &second,
         Own { looks: Some(LooksOf::SecondOfPair), ..Own::default() },
+        thin,
     );
 }
 
@@ -79,7 +84,9 @@ fn failing(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
                 wilson(found.counts.failing as f64, readable as f64, evidence.rules().level);
             let group = Group::of(&columns.columns(), &found.words);
             let own = Own { looks: Some(LooksOf::All), ..Own::default() };
-            table.rows.push(Row::of(by, group, Quantity::FailingLooks, &estimate, own));
+            // Looks of one visit hang together; they are counted by month, not by visit.
+            let row = Row::of(by, group, Quantity::FailingLooks, &estimate, own);
+            table.rows.push(row.flagged([Flag::Narrow]));
         }
     }
     Ok(())

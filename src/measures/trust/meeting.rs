@@ -7,6 +7,7 @@ use crate::by;
 use crate::derive::counts::{Coverage, Matings, Site};
 use crate::derive::{Alike, DeriveError, PairMeeting, RuleTried};
 use crate::measures::evidence::{Evidence, names_apart};
+use crate::measures::flag::Flag;
 use crate::measures::results::Group;
 use crate::stats::wilson;
 
@@ -60,7 +61,8 @@ fn pair_rows(pair: &PairMeeting, level: f64, table: &mut Table) {
     for at in [0, 1] {
         let estimate = wilson(pair.met as f64, pair.names[at] as f64, level);
         let row = Row::of(By::Site, group.clone(), Quantity::NamesMet, &estimate, seen_from(at));
-        table.rows.push(row);
+        // Names come in pairs, as end faces do.
+        table.rows.push(row.flagged([Flag::Narrow]));
     }
     let scope = RuleTried { typed: ONE_SCOPE.to_owned(), brings: pair.told_apart, merges: [0, 0] };
     let scope = [scope].into_iter().filter(|scope| scope.brings != [0, 0]);
