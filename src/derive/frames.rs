@@ -1,13 +1,14 @@
 //! The one file that names the frame engine: groups count tables into the cells of a measure.
 
-use arrow::array::{Array, AsArray, RecordBatch};
-use arrow::datatypes::{Int64Type, UInt32Type};
 use polars::prelude::{Column, DataFrame, GroupsIndicator, PlSmallStr, PolarsError};
 use rustc_hash::FxHashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::DeriveError;
+use super::counts::{AnyTable, Columns, Narrow, TableAbout, laid_out};
 use super::grouping::{Asked, Codes, Groups, PLACES_A_ROW, possible};
+use super::scan::names::Glossary;
+use crate::calendar::Calendar;
 
 impl From<PolarsError> for DeriveError {
     fn from(error: PolarsError) -> Self {
@@ -21,9 +22,9 @@ const BIG: usize = 1 << 20;
 /// One count table, ready to be grouped.
 pub struct Frame {
     height: usize,
-    codes: FxHashMap<String, Arc<Codes>>,
-    counts: FxHashMap<String, Vec<i64>>,
-    words: FxHashMap<String, Vec<String>>,
+    codes: FxHashMap<&'static str, Arc<Codes>>,
+    counts: FxHashMap<&'static str, Narrow>,
+    words: FxHashMap<&'static str, Vec<String>>,
     /// Two columns as one, where one number could not hold a row's places otherwise.
     pairs: Mutex<FxHashMap<[String; 2], Arc<Codes>>>,
 }
@@ -46,34 +47,27 @@ impl Sums {
 }
 
 impl Frame {
-    /// Takes over a count table.
-    ///
-    /// # Errors
-    /// A column of a type that no count table has.
-    pub fn of(batch: &RecordBatch) -> Result<Frame, DeriveError> {
-        let mut frame = Frame {
-            height: batch.num_rows(),
-            codes: FxHashMap::default(),
-            counts: FxHashMap::default(),
+    /// Of a count table.
+    pub fn of(table: &dyn AnyTable, glossary: &Glossary, calendar: &Calendar) -> Frame {
+        let (words, columns) = laid_out(table, glossary, calendar);
+        let mut frame = Frame::of_columns(table.about(), columns);
+        let columns = table.about().columns.iter().zip(words);
+        frame.words = columns.filter_map(|(column, words)| Some((column.name, words?))).collect();
+        frame
+    }
+
+    /// Of the columns of a table in which every code is its own word.
+    pub fn of_columns(about: &TableAbout, Columns { codes, counts }: Columns) -> Frame {
+        let height = codes.first().map_or(0, Narrow::len);
+        let columns = about.columns.iter().zip(codes);
+        let figures = about.figures.iter().zip(counts);
+        Frame {
+            height,
+            codes: columns.map(|(own, codes)| (own.name, Arc::new(Codes::of(codes)))).collect(),
+            counts: figures.map(|(own, counts)| (own.name, counts)).collect(),
             words: FxHashMap::default(),
             pairs: Mutex::default(),
-        };
-        for (field, array) in batch.schema().fields().iter().zip(batch.columns()) {
-            let name = field.name().clone();
-            if let Some(codes) = array.as_dictionary_opt::<UInt32Type>() {
-                let list = codes.values().as_string::<i32>();
-                let words = list.iter().flatten().map(str::to_owned).collect();
-                frame.words.insert(name.clone(), words);
-                frame.codes.insert(name, Arc::new(Codes::of(codes.keys().values())));
-            } else if let Some(numbers) = array.as_primitive_opt::<UInt32Type>() {
-                frame.codes.insert(name, Arc::new(Codes::of(numbers.values())));
-            } else if let Some(counts) = array.as_primitive_opt::<Int64Type>() {
-                frame.counts.insert(name, counts.values().to_vec());
-            } else {
-                return Err(DeriveError::Frame(format!("column {name}: {}", array.data_type())));
-            }
         }
-        Ok(frame)
     }
 
     /// The words of a grouping column in the order of display.
@@ -112,10 +106,10 @@ impl Frame {
         let figures = counts.len();
         let mut sums = vec![0_i64; groups * figures];
         for (figure, counts) in counts.iter().enumerate() {
-            for (row, group) in rows.iter().zip(&group_of) {
-                let sum = &mut sums[*group as usize * figures + figure];
-                *sum = sum.saturating_add(counts[*row as usize]);
-            }
+            counts.each(&rows, |at, count| {
+                let sum = &mut sums[group_of[at] as usize * figures + figure];
+                *sum = sum.saturating_add(count);
+            });
         }
         Ok(Sums { width: by.len(), figures, places, sums })
     }
@@ -140,7 +134,7 @@ impl Frame {
                     *wanted = true;
                 }
             }
-            rows.retain(|row| is_wanted[codes.of[*row as usize] as usize]);
+            rows.retain(|row| is_wanted[codes.at(*row) as usize]);
         }
         Ok(rows)
     }
@@ -169,8 +163,8 @@ impl Frame {
         self.codes.get(name).ok_or_else(|| lacking(name))
     }
 
-    fn counts(&self, name: &str) -> Result<&[i64], DeriveError> {
-        self.counts.get(name).map(Vec::as_slice).ok_or_else(|| lacking(name))
+    fn counts(&self, name: &str) -> Result<&Narrow, DeriveError> {
+        self.counts.get(name).ok_or_else(|| lacking(name))
     }
 }
 
@@ -195,7 +189,7 @@ fn looked_up(asked: &Asked, is_one_number: bool) -> Result<Groups, DeriveError> 
         vec![Column::new("0".into(), asked.numbers())]
     } else {
         let column = |(at, codes): (usize, &&Arc<Codes>)| {
-            let places: Vec<u32> = rows.iter().map(|row| codes.of[*row as usize]).collect();
+            let places: Vec<u32> = rows.iter().map(|row| codes.at(*row)).collect();
             Column::new(at.to_string().into(), places)
         };
         by.iter().enumerate().map(column).collect()
@@ -207,8 +201,8 @@ fn looked_up(asked: &Asked, is_one_number: bool) -> Result<Groups, DeriveError> 
         .get_groups()
         .iter()
         .map(|group| {
-            let row = rows[group.first() as usize] as usize;
-            (by.iter().map(|codes| codes.of[row]).collect(), group)
+            let row = rows[group.first() as usize];
+            (by.iter().map(|codes| codes.at(row)).collect(), group)
         })
         .collect();
     groups.sort_unstable_by(|a, b| a.0.cmp(&b.0));

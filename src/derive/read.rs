@@ -224,15 +224,19 @@ impl<'a, T: Counted> TableFrame<'a, T> {
     {
         let columns = by.within(&ByColumns::fleet().and::<C>());
         let sums = self.sums(rows, &columns)?;
-        let sums: Vec<Sums<T>> = rows_of::<T>(&sums).collect();
-        let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
-        let along = |cells: &[Sums<T>]| {
-            let places = cells[0].0[..by.count].to_vec();
-            let cell = |(places, row): &Sums<T>| Some((C::of(*places.last()?)?, *row));
-            let cells = cells.iter().filter_map(cell).collect();
-            Along { words: self.words(by, &places), places, cells }
-        };
-        Ok(groups.map(along).collect())
+        let mut groups: Vec<Along<T, C>> = Vec::new();
+        for (places, row) in rows_of::<T>(&sums) {
+            let (own, rest) = places.split_at(by.count);
+            if groups.last().is_none_or(|group| group.places != own) {
+                let words = self.words(by, own);
+                groups.push(Along { words, places: own.to_vec(), cells: Vec::new() });
+            }
+            let value = rest.last().or(own.last()).and_then(|place| C::of(*place));
+            if let Some((group, value)) = groups.last_mut().zip(value) {
+                group.cells.push((value, row));
+            }
+        }
+        Ok(groups)
     }
 
     /// The clusters of every group: rows that are alike in the columns of `within`, too.
@@ -246,14 +250,18 @@ impl<'a, T: Counted> TableFrame<'a, T> {
         within: &ByColumns<T>,
     ) -> Result<Vec<Clusters<T>>, DeriveError> {
         let sums = self.sums(rows, &by.within(within))?;
-        let sums: Vec<Sums<T>> = rows_of::<T>(&sums).collect();
-        let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
-        let clusters = |cells: &[Sums<T>]| {
-            let places = cells[0].0[..by.count].to_vec();
-            let clusters = cells.iter().map(|(_, row)| *row).collect();
-            Clusters { words: self.words(by, &places), places, clusters }
-        };
-        Ok(groups.map(clusters).collect())
+        let mut groups: Vec<Clusters<T>> = Vec::new();
+        for (places, row) in rows_of::<T>(&sums) {
+            let own = &places[..by.count];
+            if groups.last().is_none_or(|group| group.places != own) {
+                let words = self.words(by, own);
+                groups.push(Clusters { words, places: own.to_vec(), clusters: Vec::new() });
+            }
+            if let Some(group) = groups.last_mut() {
+                group.clusters.push(row);
+            }
+        }
+        Ok(groups)
     }
 
     /// The words of a column in the order of display.

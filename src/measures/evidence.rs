@@ -33,7 +33,7 @@ use rustc_hash::FxHashMap;
 use crate::by;
 use crate::derive::counts::{
     AnyTable, ClusterHigh, ClusterLow, Counted, Coverage, Fixed, Has, MonthNo, QuarterNo, Site,
-    SiteDays, WorkOrders, matings, to_arrow,
+    SiteDays, WorkOrders, matings,
 };
 use crate::derive::{
     Along, ByColumns, Clusters, DeriveError, Derived, Frame, Glossary, Group, Key, Names, Rows,
@@ -208,9 +208,8 @@ impl<'a> Evidence<'a> {
         if let Some(frame) = frame.get() {
             return Ok(frame);
         }
-        let batch = to_arrow(*table, &self.derived.glossary, &self.derived.calendar)?;
-        let made = Frame::of(&batch)?;
-        Ok(frame.get_or_init(|| made))
+        let Derived { glossary, calendar, .. } = self.derived;
+        Ok(frame.get_or_init(|| Frame::of(*table, glossary, calendar)))
     }
 
     /// Thresholds of the settings.

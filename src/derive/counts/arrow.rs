@@ -8,7 +8,7 @@ use arrow::datatypes::{DataType, Field, Schema, UInt32Type};
 
 use super::all::Counts;
 use super::codes::Dimension;
-use super::table::AnyTable;
+use super::table::{AnyTable, Columns};
 use crate::calendar::Calendar;
 use crate::derive::DeriveError;
 use crate::derive::scan::names::{Glossary, Listing, Names};
@@ -52,6 +52,24 @@ fn places(dimension: Dimension, glossary: &Glossary, calendar: &Calendar) -> Opt
     })
 }
 
+/// The words of every column in the order of display, none of plain numbers; and the cells, codes exchanged for the
+/// places of their words, in the order of these.
+pub(in crate::derive) fn laid_out(
+    table: &dyn AnyTable,
+    glossary: &Glossary,
+    calendar: &Calendar,
+) -> (Vec<Option<Vec<String>>>, Columns) {
+    let columns = table.about().columns.iter();
+    let places: Vec<Option<Places>> =
+        columns.map(|column| places(column.dimension, glossary, calendar)).collect();
+    let place = |column: usize, code: u32| {
+        let of_code = places[column].as_ref().and_then(|places| places.of_code.as_ref());
+        of_code.map_or(code, |of_code| of_code.get(code as usize).copied().unwrap_or(of_code[0]))
+    };
+    let cells = table.columns(&place);
+    (places.into_iter().map(|places| places.map(|places| places.words)).collect(), cells)
+}
+
 /// The table as Arrow: grouping columns as Dictionary(UInt32, Utf8) whose codes sort in the order
 /// of display (plain numbers as UInt32), then the counts as Int64; rows ordered by the groups. What each
 /// column means stands in its metadata, for a figure with its unit.
@@ -64,21 +82,15 @@ pub fn to_arrow(
     calendar: &Calendar,
 ) -> Result<RecordBatch, DeriveError> {
     let about = table.about();
-    let places: Vec<Option<Places>> =
-        about.columns.iter().map(|column| places(column.dimension, glossary, calendar)).collect();
-    let place = |column: usize, code: u32| {
-        let of_code = places[column].as_ref().and_then(|places| places.of_code.as_ref());
-        of_code.map_or(code, |of_code| of_code.get(code as usize).copied().unwrap_or(of_code[0]))
-    };
-    let cells = table.columns(&place);
+    let (words, cells) = laid_out(table, glossary, calendar);
     let mut fields = Vec::with_capacity(about.columns.len() + about.figures.len());
     let mut columns: Vec<ArrayRef> = Vec::with_capacity(fields.capacity());
-    for ((column, codes), places) in about.columns.iter().zip(cells.codes).zip(places) {
-        let codes = UInt32Array::from(codes);
-        let array: ArrayRef = match places {
+    for ((column, codes), words) in about.columns.iter().zip(cells.codes).zip(words) {
+        let codes = UInt32Array::from_iter_values(codes.iter().map(|code| code as u32));
+        let array: ArrayRef = match words {
             None => Arc::new(codes),
-            Some(places) => {
-                let words = Arc::new(StringArray::from(places.words));
+            Some(words) => {
+                let words = Arc::new(StringArray::from(words));
                 Arc::new(DictionaryArray::<UInt32Type>::try_new(codes, words)?)
             }
         };
@@ -92,7 +104,7 @@ pub fn to_arrow(
         let said = said.map(|(key, word)| (key.to_owned(), word.to_owned()));
         let field = Field::new(figure.name, DataType::Int64, false);
         fields.push(field.with_metadata(HashMap::from(said)));
-        columns.push(Arc::new(Int64Array::from(counts)));
+        columns.push(Arc::new(Int64Array::from_iter_values(counts.iter())));
     }
     let said = HashMap::from([("doc".to_owned(), about.doc.to_owned())]);
     Ok(RecordBatch::try_new(Arc::new(Schema::new_with_metadata(fields, said)), columns)?)

@@ -4,6 +4,7 @@ use std::fmt::Debug;
 
 pub use super::about::{ColumnAbout, FigureAbout, TableAbout, Unit};
 use super::cells::Cells;
+pub use super::columns::Columns;
 pub use super::counted::{Codes, Counted, Figures, Has, Key, Row};
 use super::packed::Packed;
 use crate::derive::DeriveError;
@@ -138,6 +139,14 @@ impl<T: Counted> CountTable<T> {
         packed.cells::<T>().collect()
     }
 
+    /// Tells of every cell in the order of their codes.
+    pub fn each(&self, each: impl FnMut((T::Key, T::Row))) {
+        match self.is_settled() {
+            true => self.packed.cells::<T>().for_each(each),
+            false => self.cells().into_iter().for_each(each),
+        }
+    }
+
     /// The same as they come: a cell that was closed several times comes as often, each time with a part of its counts.
     pub fn parts(&self) -> impl Iterator<Item = (T::Key, T::Row)> {
         self.packed.cells::<T>().chain(self.open.as_slice().iter().copied())
@@ -230,14 +239,6 @@ impl<T: Counted> CountTable<T> {
     }
 }
 
-/// Cells column by column, for export.
-pub struct Columns {
-    /// By grouping column: the codes of all cells.
-    pub codes: Vec<Vec<u32>>,
-    /// By figure: its counts in all cells.
-    pub counts: Vec<Vec<i64>>,
-}
-
 /// Any count table, whatever it counts.
 pub trait AnyTable: Sync {
     /// As declared.
@@ -253,18 +254,9 @@ impl<T: Counted> AnyTable for CountTable<T> {
     }
 
     fn columns(&self, place: &dyn Fn(usize, u32) -> u32) -> Columns {
-        let mut rows = self.coded();
-        for (codes, _) in &mut rows {
-            for (column, code) in codes.as_mut().iter_mut().enumerate() {
-                *code = place(column, *code);
-            }
-        }
-        rows.sort_unstable_by_key(|(codes, _)| *codes);
-        let codes = (0..T::ABOUT.columns.len())
-            .map(|column| rows.iter().map(|(codes, _)| codes.as_ref()[column]).collect());
-        let counts = (0..T::ABOUT.figures.len())
-            .map(|figure| rows.iter().map(|(_, counts)| counts.as_ref()[figure]).collect());
-        Columns { codes: codes.collect(), counts: counts.collect() }
+        let mut columns = Columns::with_room::<T>(self.packed.len());
+        self.each(|cell| columns.push::<T>(cell, place));
+        columns.in_order()
     }
 }
 

@@ -14,8 +14,6 @@
 //! character, and every word that the settings name themselves (code lists, stages, sites, values,
 //! constants, conditions, words for "not given").
 
-use std::collections::BTreeSet;
-
 use rustc_hash::{FxHashMap, FxHashSet};
 use xxhash_rust::xxh3::xxh3_64;
 
@@ -100,7 +98,7 @@ pub fn read_knowing_names<C, E>(
 /// Looks at every text of people's cells and at every other one that would be kept.
 #[derive(Debug)]
 pub struct Watch<'a> {
-    no_names: BTreeSet<&'a str>,
+    no_names: FxHashSet<&'a str>,
     /// Texts of people's cells by hash, with their marks.
     met: FxHashMap<u64, u32>,
     /// The short ones met last.
@@ -122,7 +120,7 @@ impl<'a> Watch<'a> {
             }
             Pass::First | Pass::Last(_) => Suspects::default(),
         };
-        let no_names = if any { no_names(plan, source) } else { BTreeSet::new() };
+        let no_names = if any { no_names(plan, source) } else { FxHashSet::default() };
         let (met, marks) = (FxHashMap::default(), Marks::new(any));
         Self { no_names, met, recent: ShortWords::new(), marks, pass, counted, any }
     }
@@ -214,10 +212,10 @@ fn could_be_name(text: &str) -> bool {
 }
 
 /// Every word that the settings name for this source's rows.
-fn no_names<'a>(plan: &'a Plan, source: &'a Source) -> BTreeSet<&'a str> {
+fn no_names<'a>(plan: &'a Plan, source: &'a Source) -> FxHashSet<&'a str> {
     let listed =
         Table::ALL.into_iter().flat_map(columns).filter_map(|column| plan.allowed(column.name));
-    let mut words: BTreeSet<&str> = listed.flatten().collect();
+    let mut words: FxHashSet<&str> = listed.flatten().collect();
     words.extend(["yes", "no"]);
     words.extend(source.site.as_deref());
     words.extend(source.dialect.nulls.iter().map(String::as_str));

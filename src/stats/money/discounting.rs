@@ -60,8 +60,13 @@ pub fn internal_rate(flows: &[f64]) -> Option<f64> {
     }
     for _ in 0..200 {
         let middle = (near + far) / 2.0;
+        // Once no number lies between them, every further step leaves them as they are.
+        let is_last = middle == near || middle == far;
         let below = worth(middle) * first > 0.0;
         *(if below { &mut near } else { &mut far }) = middle;
+        if is_last {
+            break;
+        }
     }
     input::finite(((near + far) / 2.0).recip() - 1.0)
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use arrow::array::{Array, RecordBatch, TimestampMicrosecondArray};
 use arrow::compute::max;
-use arrow::datatypes::SchemaRef;
+use arrow::datatypes::{DataType, SchemaRef};
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, Encoding, ZstdLevel};
 use parquet::file::metadata::KeyValue;
@@ -22,6 +22,11 @@ use crate::store::StoreError;
 
 /// Rows of a row group, unless memory ends it earlier: large enough for dictionaries to pay.
 const GROUP_ROWS: usize = 1 << 20;
+
+/// Fewest texts of a column of a short export that are worth compressing. The Parquet library makes a compressor and a
+/// decompressor for each such column, when it is written and when it is read, which takes longer than the rows do;
+/// codes and numbers are packed to bits already.
+const TEXTS_TO_COMPRESS: usize = 1_024;
 
 /// What a finished file is known by.
 pub(in crate::store) struct Finished {
@@ -43,17 +48,19 @@ pub(in crate::store) struct PartWriter {
 }
 
 impl PartWriter {
-    /// Starts the part of a table at `path`. `first` is the batch that it will begin with: columns of which that
-    /// has nothing are not compressed, since a compressor for each takes more time than the rows of a short export.
+    /// Starts the part of a table at `path`. `first` is the batch that it will begin with: of a short export only texts
+    /// are compressed, and those only if it has some rows.
     pub fn table(path: &Path, table: Table, first: &RecordBatch) -> Result<Self, StoreError> {
         let schema = schema(table);
         let time = table.time_column().and_then(|name| schema.index_of(name).ok());
         let mut properties = table_properties(table);
-        let is_short = first.num_rows() < BATCH_ROWS;
-        for (field, column) in schema.fields().iter().zip(first.columns()) {
-            if is_short && column.null_count() == column.len() {
-                let path = ColumnPath::from(field.name().as_str());
-                properties = properties.set_column_compression(path, Compression::UNCOMPRESSED);
+        if first.num_rows() < BATCH_ROWS {
+            for (field, column) in schema.fields().iter().zip(first.columns()) {
+                let given = column.len() - column.null_count();
+                if *field.data_type() != DataType::Utf8 || given < TEXTS_TO_COMPRESS {
+                    let path = ColumnPath::from(field.name().as_str());
+                    properties = properties.set_column_compression(path, Compression::UNCOMPRESSED);
+                }
             }
         }
         Self::start(path, schema, properties.build(), time)

@@ -1,13 +1,13 @@
-//! Plain records scattered over hash buckets on disk, so that each bucket fits into memory.
+//! Plain records scattered over hash buckets, so that each bucket fits into memory.
 //!
-//! One writer is one unnamed file: each bucket's buffer goes to its end when full, and an index in
+//! What a writer takes first stays in memory, up to [`HELD`]: a small fleet touches no disk. Beyond it one writer is
+//! one unnamed file: each bucket's buffer goes to its end when full, and an index in
 //! memory remembers which stretches belong to which bucket. So 256 buckets need one file handle, and
 //! a killed process leaves nothing behind. Several threads write a `Spill` each and join the results;
 //! a bucket is then the concatenation in the order of joining, independent of who was faster.
 
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom, Write};
-use std::marker::PhantomData;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -20,39 +20,58 @@ const ALL_BUFFERS: usize = 4 << 20;
 /// Fewest and most bytes kept back per bucket: long enough for sequential writing.
 const BUFFER: std::ops::RangeInclusive<usize> = 4 << 10..=64 << 10;
 
-/// A stretch of one bucket in the file.
-#[derive(Clone, Copy, Debug)]
-struct Stretch {
-    /// Bytes from the start of the file.
-    offset: u64,
-    /// Records.
-    count: usize,
+/// Bytes of records that a writer keeps in memory for good. Each thread of a derivation writes some ten kinds of rows.
+const HELD: usize = 4 << 20;
+
+/// A stretch of one bucket.
+enum Stretch<T> {
+    /// In memory.
+    Held(Box<[T]>),
+    /// In the file.
+    Written {
+        /// Bytes from the start of the file.
+        offset: u64,
+        /// Records.
+        count: usize,
+    },
+}
+
+impl<T> Stretch<T> {
+    fn count(&self) -> usize {
+        match self {
+            Stretch::Held(records) => records.len(),
+            Stretch::Written { count, .. } => *count,
+        }
+    }
 }
 
 /// Writer: takes records, one bucket number each.
 pub struct Spill<T> {
     folder: PathBuf,
-    file: File,
+    /// Made once it is needed.
+    file: Option<File>,
+    /// Bytes in memory for good, and in the file.
+    held: usize,
     written: u64,
     buffers: Vec<Vec<T>>,
-    /// Records that a bucket keeps in memory before they go to disk.
+    /// Records that a bucket gathers before they go on.
     kept: usize,
-    stretches: Vec<Vec<Stretch>>,
+    stretches: Vec<Vec<Stretch<T>>>,
 }
 
 impl<T: Pod> Spill<T> {
     /// A spill of `buckets` (at least one) in `folder`, which must exist.
     pub fn new(folder: &Path, buckets: usize) -> Result<Self, StoreError> {
-        let file = tempfile::tempfile_in(folder).map_err(StoreError::io(folder, "write"))?;
         let buckets = buckets.max(1);
         Ok(Self {
             folder: folder.to_path_buf(),
-            file,
+            file: None,
+            held: 0,
             written: 0,
             kept: (ALL_BUFFERS / buckets).clamp(*BUFFER.start(), *BUFFER.end())
                 / size_of::<T>().max(1),
             buffers: (0..buckets).map(|_| Vec::new()).collect(),
-            stretches: vec![Vec::new(); buckets],
+            stretches: (0..buckets).map(|_| Vec::new()).collect(),
         })
     }
 
@@ -68,9 +87,21 @@ impl<T: Pod> Spill<T> {
     fn flush(&mut self, bucket: usize) -> Result<(), StoreError> {
         let buffer = &mut self.buffers[bucket];
         let bytes: &[u8] = bytemuck::cast_slice(buffer);
-        self.file.write_all(bytes).map_err(StoreError::io(&self.folder, "write"))?;
-        self.stretches[bucket].push(Stretch { offset: self.written, count: buffer.len() });
+        if self.held + bytes.len() <= HELD {
+            self.held += bytes.len();
+            let records = std::mem::take(buffer).into_boxed_slice();
+            self.stretches[bucket].push(Stretch::Held(records));
+            return Ok(());
+        }
+        let failed = |error| StoreError::io(&self.folder, "write")(error);
+        let file = match &mut self.file {
+            Some(file) => file,
+            none => none.insert(tempfile::tempfile_in(&self.folder).map_err(failed)?),
+        };
+        file.write_all(bytes).map_err(failed)?;
+        let (offset, count) = (self.written, buffer.len());
         self.written += bytes.len() as u64;
+        self.stretches[bucket].push(Stretch::Written { offset, count });
         buffer.clear();
         Ok(())
     }
@@ -82,8 +113,8 @@ impl<T: Pod> Spill<T> {
                 self.flush(bucket)?;
             }
         }
-        let file = SpillFile { file: Mutex::new(self.file), stretches: self.stretches };
-        Ok(Buckets { folder: self.folder, files: vec![file], record: PhantomData })
+        let file = SpillFile { file: self.file.map(Mutex::new), stretches: self.stretches };
+        Ok(Buckets { folder: self.folder, files: vec![file] })
     }
 }
 
@@ -145,33 +176,33 @@ impl Spool {
     pub fn finish<T: Pod>(self) -> Option<Buckets<T>> {
         let width = size_of::<T>().max(1);
         let stretch = |(offset, bytes): (u64, usize)| {
-            (bytes % width == 0).then_some(Stretch { offset, count: bytes / width })
+            (bytes % width == 0).then_some(Stretch::Written { offset, count: bytes / width })
         };
         let bucket = |chunks: Vec<(u64, usize)>| chunks.into_iter().map(stretch).collect();
-        let stretches: Option<Vec<Vec<Stretch>>> = self.chunks.into_iter().map(bucket).collect();
-        let file = SpillFile { file: Mutex::new(self.file), stretches: stretches? };
-        Some(Buckets { folder: self.folder, files: vec![file], record: PhantomData })
+        let stretches: Option<Vec<Vec<Stretch<T>>>> = self.chunks.into_iter().map(bucket).collect();
+        let file = SpillFile { file: Some(Mutex::new(self.file)), stretches: stretches? };
+        Some(Buckets { folder: self.folder, files: vec![file] })
     }
 }
 
 /// What one writer left.
-struct SpillFile {
-    /// Reading moves the file's position, so one reader at a time; sorting a bucket takes far longer.
-    file: Mutex<File>,
-    stretches: Vec<Vec<Stretch>>,
+struct SpillFile<T> {
+    /// Reading moves the file's position, so one reader at a time; sorting a bucket takes far longer. None where all is
+    /// in memory.
+    file: Option<Mutex<File>>,
+    stretches: Vec<Vec<Stretch<T>>>,
 }
 
-/// Reader: the buckets of one or several writers. The disk space is given back on drop.
+/// Reader: the buckets of one or several writers. Memory and disk space are given back on drop.
 pub struct Buckets<T> {
     folder: PathBuf,
-    files: Vec<SpillFile>,
-    record: PhantomData<fn() -> T>,
+    files: Vec<SpillFile<T>>,
 }
 
 impl<T> Default for Buckets<T> {
     /// No buckets.
     fn default() -> Buckets<T> {
-        Buckets { folder: PathBuf::new(), files: Vec::new(), record: PhantomData }
+        Buckets { folder: PathBuf::new(), files: Vec::new() }
     }
 }
 
@@ -194,7 +225,7 @@ impl<T: Pod> Buckets<T> {
     /// Records in a bucket.
     pub fn len(&self, bucket: usize) -> usize {
         let stretches = self.files.iter().filter_map(|file| file.stretches.get(bucket));
-        stretches.flatten().map(|stretch| stretch.count).sum()
+        stretches.flatten().map(Stretch::count).sum()
     }
 
     /// Whether a bucket has no records.
@@ -216,14 +247,15 @@ impl<T: Pod> Buckets<T> {
         let mut records: Vec<T> = Vec::new();
         for file in &self.files {
             for stretch in file.stretches.get(bucket).into_iter().flatten() {
-                if !records.is_empty() && records.len() + stretch.count > most {
+                if !records.is_empty() && records.len() + stretch.count() > most {
                     each(&records)?;
                     records.clear();
                 }
                 let before = records.len();
-                records.resize(before + stretch.count, T::zeroed());
+                records.resize(before + stretch.count(), T::zeroed());
                 let into = &mut records[before..];
-                file.fill(&[*stretch], into).map_err(StoreError::io(&self.folder, "read"))?;
+                file.fill(std::slice::from_ref(stretch), into)
+                    .map_err(StoreError::io(&self.folder, "read"))?;
             }
         }
         if records.is_empty() { Ok(()) } else { each(&records) }
@@ -235,7 +267,7 @@ impl<T: Pod> Buckets<T> {
         let mut rest = records.as_mut_slice();
         for file in &self.files {
             let stretches = file.stretches.get(bucket).map_or(&[][..], Vec::as_slice);
-            let (mine, others) = rest.split_at_mut(stretches.iter().map(|s| s.count).sum());
+            let (mine, others) = rest.split_at_mut(stretches.iter().map(Stretch::count).sum());
             file.fill(stretches, mine).map_err(StoreError::io(&self.folder, "read"))?;
             rest = others;
         }
@@ -243,15 +275,22 @@ impl<T: Pod> Buckets<T> {
     }
 }
 
-impl SpillFile {
-    fn fill<T: Pod>(&self, stretches: &[Stretch], mut into: &mut [T]) -> io::Result<()> {
+impl<T: Pod> SpillFile<T> {
+    fn fill(&self, stretches: &[Stretch<T>], mut into: &mut [T]) -> io::Result<()> {
         // A reader that panicked leaves a position, nothing worse, and the position is set anew.
-        let mut file = self.file.lock().unwrap_or_else(PoisonError::into_inner);
+        let lock = self.file.as_ref().map(Mutex::lock);
+        let mut file = lock.map(|file| file.unwrap_or_else(PoisonError::into_inner));
         for stretch in stretches {
-            let (here, rest) = into.split_at_mut(stretch.count);
-            file.seek(SeekFrom::Start(stretch.offset))?;
-            file.read_exact(bytemuck::cast_slice_mut(here))?;
+            let (here, rest) = into.split_at_mut(stretch.count());
             into = rest;
+            match (stretch, &mut file) {
+                (Stretch::Held(records), _) => here.copy_from_slice(records),
+                (Stretch::Written { offset, .. }, Some(file)) => {
+                    file.seek(SeekFrom::Start(*offset))?;
+                    file.read_exact(bytemuck::cast_slice_mut(here))?;
+                }
+                (Stretch::Written { .. }, None) => return Err(io::ErrorKind::NotFound.into()),
+            }
         }
         Ok(())
     }

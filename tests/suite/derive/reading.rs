@@ -3,13 +3,11 @@
 //! Source of every expected value: counted by hand from the rows shown.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
-use arrow::array::{ArrayRef, Int64Array, RecordBatch, UInt32Array};
 use motetrail::by;
 use motetrail::derive::counts::{
-    AnyTable, ClusterHigh, ClusterLow, Counted, CycleNo, Cycles, FirstLooks, Method, Site, Stage,
-    View, VisitRow, Visits, WeekNo, WorkOrders, to_arrow,
+    AnyTable, ClusterHigh, ClusterLow, Columns, Counted, CycleNo, Cycles, FirstLooks, Method,
+    Narrow, Site, Stage, View, VisitRow, Visits, WeekNo, WorkOrders,
 };
 use motetrail::derive::{ByColumns, Frame, Rows, TableFrame};
 use proptest::prelude::*;
@@ -40,7 +38,7 @@ fn seen() -> Seen {
 
 fn frame(seen: &Seen, table: &dyn AnyTable) -> Frame {
     let derived = &seen.derived;
-    Frame::of(&to_arrow(table, &derived.glossary, &derived.calendar).unwrap()).unwrap()
+    Frame::of(table, &derived.glossary, &derived.calendar)
 }
 
 #[test]
@@ -121,17 +119,21 @@ fn a_grouping_names_its_columns_in_the_order_of_display() {
 
 /// A table of work orders whose stage, site and halves of a name are these numbers; every row has one look.
 fn numbered(rows: &[[u32; 4]]) -> Frame {
-    let column = |name: &str| -> ArrayRef {
+    let column = |name: &str| {
         let at =
             ["stage", "site", "cluster_high", "cluster_low"].iter().position(|own| *own == name);
-        Arc::new(rows.iter().map(|row| at.map_or(0, |at| row[at])).collect::<UInt32Array>())
+        narrow(rows.iter().map(|row| at.map_or(0, |at| row[at].into())))
     };
-    let columns = WorkOrders::ABOUT.columns.iter().map(|about| (about.name, column(about.name)));
-    let figures = WorkOrders::ABOUT.figures.iter().map(|about| {
-        let ones: ArrayRef = Arc::new(Int64Array::from(vec![1; rows.len()]));
-        (about.name, ones)
-    });
-    Frame::of(&RecordBatch::try_from_iter(columns.chain(figures)).unwrap()).unwrap()
+    let codes = WorkOrders::ABOUT.columns.iter().map(|about| column(about.name)).collect();
+    let ones = |_| narrow(rows.iter().map(|_| 1));
+    let counts = WorkOrders::ABOUT.figures.iter().map(ones).collect();
+    Frame::of_columns(&WorkOrders::ABOUT, Columns { codes, counts })
+}
+
+fn narrow(numbers: impl IntoIterator<Item = i64>) -> Narrow {
+    let mut column = Narrow::with_room(0);
+    numbers.into_iter().for_each(|number| column.push(number));
+    column
 }
 
 proptest! {

@@ -114,5 +114,20 @@ fn columns_are_encoded_by_kind() {
     for name in ["identity", "member", "content"] {
         assert_eq!(written(&bench, name).1, Compression::UNCOMPRESSED, "{name}");
     }
-    assert!(matches!(written(&bench, "record").1, Compression::ZSTD(_)));
+}
+
+/// A text and a time of a part of so many rows: whether they are compressed.
+fn is_compressed(rows: usize) -> [bool; 2] {
+    let row = |number: usize| format!("{number},2026-01-02 08:00,P1,,pass,\n");
+    let export: String = (1..=rows).map(row).collect();
+    let bench = Bench::with(&[("a.csv", &export)]);
+    drop(bench.take());
+    ["record", "at"].map(|name| matches!(written(&bench, name).1, Compression::ZSTD(_)))
+}
+
+#[test]
+fn of_short_exports_texts_alone_are_compressed_and_of_the_shortest_nothing() {
+    assert_eq!(is_compressed(1_023), [false, false]);
+    assert_eq!(is_compressed(1_024), [true, false]);
+    assert_eq!(is_compressed(65_536), [true, true]);
 }

@@ -38,10 +38,34 @@ fn more_than_a_buffer_comes_back_in_the_order_of_writing() {
 }
 
 #[test]
+fn what_memory_does_not_hold_comes_back_behind_what_it_does() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut spill = Spill::new(folder.path(), 3).unwrap();
+    // 64 bytes each: 12 MB, of which four mebibytes stay in memory.
+    for number in 0..200_000 {
+        spill.push(number % 2, &event(number % 2, number)).unwrap();
+    }
+    let buckets = spill.finish().unwrap();
+    for bucket in 0..2 {
+        let expected: Vec<Event> =
+            (bucket..200_000).step_by(2).map(|number| event(bucket, number)).collect();
+        assert!(buckets.read(bucket).unwrap() == expected);
+        let mut chunks = Vec::new();
+        let each = |chunk: &[Event]| {
+            assert!(chunk.len() <= 5_000);
+            chunks.extend_from_slice(chunk);
+            Ok::<(), motetrail::store::StoreError>(())
+        };
+        buckets.chunks(bucket, 5_000, each).unwrap();
+        assert!(chunks == expected);
+    }
+}
+
+#[test]
 fn no_file_is_left_in_the_folder() {
     let folder = tempfile::tempdir().unwrap();
     let mut spill = Spill::new(folder.path(), 4).unwrap();
-    for number in 0..5_000 {
+    for number in 0..100_000 {
         spill.push(number, &event(number % 4, number)).unwrap();
     }
     drop(spill.finish().unwrap());
@@ -49,8 +73,10 @@ fn no_file_is_left_in_the_folder() {
 }
 
 #[test]
-fn a_folder_that_is_not_there_is_named() {
-    let error = Spill::<u64>::new(std::path::Path::new("/nowhere/at/all"), 4).err().unwrap();
+fn a_folder_that_is_not_there_is_named_once_it_is_needed() {
+    let mut spill = Spill::<u64>::new(std::path::Path::new("/nowhere/at/all"), 4).unwrap();
+    let failed = (0..1_000_000).find_map(|number| spill.push(0, &number).err());
+    let error = failed.unwrap();
     assert!(error.to_string().starts_with("/nowhere/at/all"), "{error}");
 }
 
