@@ -77,7 +77,7 @@ impl Narrow {
 
     /// The number of a row, which must be there. Whoever wants many asks for [`Narrow::each`].
     #[inline]
-    #[expect(clippy::unnecessary_cast, reason = "needed for three of the four types")]
+    #[allow(clippy::unnecessary_cast, reason = "needed for three of the four types")]
     pub fn at(&self, row: u32) -> i64 {
         whichever!(self, column => column[row as usize] as i64)
     }
@@ -88,7 +88,7 @@ impl Narrow {
     }
 
     /// Tells of these rows, all of which must be there, the place among them and the number.
-    #[expect(clippy::unnecessary_cast, reason = "needed for three of the four types")]
+    #[allow(clippy::unnecessary_cast, reason = "needed for three of the four types")]
     pub fn each(&self, rows: &[u32], mut each: impl FnMut(usize, i64)) {
         whichever!(self, column => {
             rows.iter().enumerate().for_each(|(at, row)| each(at, column[*row as usize] as i64));
