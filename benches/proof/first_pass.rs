@@ -2,6 +2,7 @@
 
 use super::chance::{binomial, normal, share, uneven};
 use super::score::{Claim, Setting, alarm, alarms, covered, covered_on_average, leaves_out};
+use motetrail::stats::Rests;
 use motetrail::stats::clustered::{ClusterSums, effective_share};
 use motetrail::stats::proportion::wilson;
 use motetrail::stats::ranked::ranked;
@@ -135,7 +136,7 @@ fn ranking(sites: u32, orders: u32, mean: f64, between: f64, apart: bool) -> Set
         }
         let groups: Vec<ClusterSums> =
             truths.iter().map(|p| work_orders(draw, orders, 0.2, *p)).collect();
-        let found = ranked(&groups, LEVEL);
+        let found = ranked(&groups, &Rests::among(&groups), LEVEL);
         let pairs = || found.iter().map(|site| &site.share).zip(truths.iter().copied());
         let least = |of: &dyn Fn(usize) -> f64| {
             (0..truths.len()).min_by(|a, b| of(*a).total_cmp(&of(*b))).unwrap_or(0)

@@ -4,7 +4,7 @@
 use std::marker::PhantomData;
 
 use super::DeriveError;
-use super::counts::{Column, Counted, Fixed, Has, Listed, Row as _};
+use super::counts::{Column, Counted, Fixed, Has, Listed, QuarterNo, Row as _, Site, WeekNo};
 use super::frames::{Frame, Sums as Found};
 
 /// Most columns that a table is grouped by at once.
@@ -181,6 +181,14 @@ pub struct Clusters<T: Counted> {
     pub clusters: Vec<T::Row>,
 }
 
+impl<T: Counted> Clusters<T> {
+    /// The same clusters of a table with the same counts.
+    pub fn like<U: Counted<Row = T::Row>>(self) -> Clusters<U> {
+        let Clusters { words, places, clusters } = self;
+        Clusters { words, places, clusters }
+    }
+}
+
 /// The places of a group in the order of display, column by column, and its sums.
 type Sums<'s, T> = (&'s [u32], <T as Counted>::Row);
 
@@ -262,6 +270,43 @@ impl<'a, T: Counted> TableFrame<'a, T> {
             }
         }
         Ok(groups)
+    }
+
+    /// The weeks of every site and quarter as clusters of every group, put together to blocks: neighbouring weeks of a site
+    /// and quarter are of one where `block` is the same.
+    ///
+    /// # Errors
+    /// A table that cannot be grouped: a fault of the program.
+    pub fn blocks(
+        &self,
+        rows: &Rows<T>,
+        by: &ByColumns<T>,
+        block: impl Fn(WeekNo) -> u32,
+    ) -> Result<Vec<Clusters<T>>, DeriveError>
+    where
+        T: Has<Site> + Has<QuarterNo> + Has<WeekNo>,
+    {
+        let within = ByColumns::fleet().and::<Site>().and::<QuarterNo>().and::<WeekNo>();
+        let sums = self.sums(rows, &by.within(&within))?;
+        let sums: Vec<Sums<T>> = rows_of::<T>(&sums).collect();
+        let groups = sums.chunk_by(|a, b| a.0[..by.count] == b.0[..by.count]);
+        let are_alike = |a: &Sums<T>, b: &Sums<T>| match (a.0.split_last(), b.0.split_last()) {
+            (Some((a, of_a)), Some((b, of_b))) => {
+                of_a == of_b && block(WeekNo(*a)) == block(WeekNo(*b))
+            }
+            _ => false,
+        };
+        let clusters = |cells: &[Sums<T>]| {
+            let places = cells[0].0[..by.count].to_vec();
+            let sum = |cells: &[Sums<T>]| {
+                let mut sum = T::Row::default();
+                cells.iter().for_each(|(_, row)| sum.add(row));
+                sum
+            };
+            let clusters = cells.chunk_by(are_alike).map(sum).collect();
+            Clusters { words: self.words(by, &places), places, clusters }
+        };
+        Ok(groups.map(clusters).collect())
     }
 
     /// The words of a column in the order of display.

@@ -1,8 +1,8 @@
 //! 5.3, Q3: which matings were made with both ends inspected and passing.
 //!
 //! Shares of the five classes. Matings of one site and week are alike (the same people, work and
-//! haste), so intervals rest on site-weeks: exact on the effective sample (Korn & Graubard 1998). A
-//! row of one week has sites for clusters.
+//! haste), so intervals rest on site-weeks, or on longer blocks where the luck of skipping lasts longer: exact on the
+//! effective sample (Korn & Graubard 1998). A row of one week has sites for clusters.
 
 use crate::by;
 use crate::derive::counts::{
@@ -11,9 +11,12 @@ use crate::derive::counts::{
 };
 use crate::derive::{ByColumns, Clusters, DeriveError, Rows};
 use crate::measures::evidence::{Evidence, names_apart};
+use crate::measures::fault_rates::Block;
 use crate::measures::flag::Flag;
 use crate::measures::results::{Group, results, words};
-use crate::stats::{ClusterSums, Resemblance, effective_share};
+use crate::measures::shared_luck::{block, blocks, of_matings};
+use crate::stats::clustered::resembling_share;
+use crate::stats::{ClusterSums, Lasting, Rests};
 
 results! {
     /// Which matings were made with both ends inspected and passing.
@@ -54,9 +57,13 @@ results! {
     pub struct Own {
         /// What the share is taken of.
         base: Option<Base>,
-        /// Design effect of site-weeks (of sites, in a row of one week), never below 1.
+        /// Design effect of site-weeks, of longer blocks where luck lasts longer (of sites, in a row of one week), never
+        /// below 1.
         deff: Option<f64> [Ratio],
-        /// Site-weeks (sites, in a row of one week) that the interval rests on.
+        /// How long a block of a site is that the interval rests on: as long as the luck of skipping lasts. Empty in a row
+        /// of one week.
+        block: Option<Block>,
+        /// Blocks (sites, in a row of one week) that the interval rests on; where a row has few, those of all sites.
         clusters: Option<u64> [Count],
         /// Share of the matings whose names stand apart from those of looks: of unknown coverage. Empty for none.
         apart: Option<f64> [Share],
@@ -102,20 +109,21 @@ impl Quantity {
 /// A count table that cannot be grouped: a fault of the program.
 pub fn coverage(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::default();
+    let (lasting, reviewed) = (of_matings(evidence), evidence.reviewed());
     for (by, columns) in [
         (By::Fleet, by!()),
         (By::Stage, by!(Stage)),
         (By::Family, by!(Family)),
         (By::Site, by!(Site)),
     ] {
-        let within = by!(Site, WeekNo);
-        let found = evidence.clusters::<MatingClusters>(&evidence.reviewed(), &columns, &within)?;
-        grouped(evidence, (by, &columns), &found, mating_clusters::Row::covered, &mut table);
+        let found = blocks::<MatingClusters>(evidence, &reviewed, &columns, lasting.span)?;
+        let covered = mating_clusters::Row::covered;
+        grouped(evidence, (by, &columns), (&found, Some(lasting)), covered, &mut table);
     }
     // Weeks show the trend behind the period.
     let columns = by!(WeekNo);
     let found = evidence.clusters::<MatingWeeks>(&Rows::all(), &columns, &by!(Site))?;
-    grouped(evidence, (By::Week, &columns), &found, |row| *row, &mut table);
+    grouped(evidence, (By::Week, &columns), (&found, None), |row| *row, &mut table);
     reseats(evidence, &mut table)?;
     silent_months(evidence, &mut table)?;
     Ok(table)
@@ -141,11 +149,11 @@ fn shares() -> Vec<Share> {
     all.chain(known).chain([skipped]).collect()
 }
 
-/// The shares of every group, whose clusters count matings as `covered` says.
+/// The shares of every group, whose clusters count matings as `covered` says and are as long as luck lasts, or are sites.
 fn grouped<T: Counted>(
     evidence: &Evidence,
     (by, columns): (By, &ByColumns<T>),
-    groups: &[Clusters<T>],
+    (groups, lasting): (&[Clusters<T>], Option<Lasting>),
     covered: fn(&T::Row) -> mating_weeks::Row,
     table: &mut Table,
 ) {
@@ -156,7 +164,7 @@ fn grouped<T: Counted>(
         for share in &shares {
             let sums = found.sums(|row| (share.of)(&covered(row)));
             let group = Group::of(&columns.columns(), &found.words);
-            let row = row(evidence, by, group, (share.quantity, share.base), &sums);
+            let row = row(evidence, by, group, (share.quantity, share.base), (&sums, lasting));
             let own = Own { apart, ..row.own };
             table.rows.push(Row { own, ..row }.flagged(names_apart(apart)));
         }
@@ -168,30 +176,35 @@ fn row(
     by: By,
     group: Group,
     (quantity, base): (Quantity, Base),
-    sums: &ClusterSums,
+    (sums, lasting): (&ClusterSums, Option<Lasting>),
 ) -> Row {
     let rules = evidence.rules();
+    let rests = lasting.map_or_else(|| Rests::of(sums), |lasting| lasting.rests_of(sums));
+    let Rests { resemblance, clusters } = rests;
     let own = Own {
         base: Some(base),
-        deff: Some(Resemblance::of(sums).deff.max(1.0)),
-        clusters: Some(sums.clusters),
+        deff: Some(resemblance.deff.max(1.0)),
+        block: lasting.and_then(|lasting| block(lasting.span)),
+        clusters: Some(clusters),
         apart: None,
     };
-    Row::of(by, group, quantity, &effective_share(sums, rules.level), own)
+    let share = resembling_share((sums.events, sums.n), clusters, resemblance, rules.level);
+    Row::of(by, group, quantity, &share, own)
         .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
-        .flagged((sums.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
+        .flagged((clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
 }
 
 /// Matings undone and made again, by class.
 fn reseats(evidence: &Evidence, table: &mut Table) -> Result<(), DeriveError> {
-    let within = by!(Site, WeekNo);
-    for found in evidence.clusters::<MatingClusters>(&evidence.reviewed(), &by!(), &within)? {
+    let lasting = of_matings(evidence);
+    let reviewed = evidence.reviewed::<MatingClusters>();
+    for found in blocks(evidence, &reviewed, &by!(), lasting.span)? {
         for class in Coverage::shown() {
             let sums = found.sums(|row| (row.of_class(class), row.reseats_of(class)));
             if sums.n > 0 {
                 let of = (Quantity::Reseat, Base::All);
                 let group = Group { coverage: Some(class.word().to_owned()), ..Group::default() };
-                table.rows.push(row(evidence, By::Coverage, group, of, &sums));
+                table.rows.push(row(evidence, By::Coverage, group, of, (&sums, Some(lasting))));
             }
         }
     }

@@ -33,7 +33,7 @@ use rustc_hash::FxHashMap;
 use crate::by;
 use crate::derive::counts::{
     AnyTable, ClusterHigh, ClusterLow, Counted, Coverage, Fixed, Has, MonthNo, QuarterNo, Site,
-    SiteDays, WorkOrders, matings,
+    SiteDays, WeekNo, WorkOrders, matings,
 };
 use crate::derive::{
     Along, ByColumns, Clusters, DeriveError, Derived, Frame, Glossary, Group, Key, Names, Rows,
@@ -44,7 +44,7 @@ use crate::measures::months::Months;
 use crate::measures::prices::PriceBook;
 use crate::measures::results::Group as ResultGroup;
 use crate::settings::{Costs, Plan, Rules};
-use crate::stats::ClusterSums;
+use crate::stats::{ClusterSums, Lasting};
 
 /// Count tables and settings of one review.
 pub struct Evidence<'a> {
@@ -59,6 +59,25 @@ pub struct Evidence<'a> {
     fault_prices: OnceLock<PriceBook>,
     apart: OnceLock<Vec<(matings::Key, matings::Row)>>,
     luck: OnceLock<usize>,
+    lasting: [OnceLock<Lasting>; Units::ALL.len()],
+}
+
+/// Units whose shares are told, by what their luck is that they may have in common.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::measures) enum Units {
+    /// Routine first looks.
+    Looks,
+    /// Matings.
+    Matings,
+    /// Cleaning cycles.
+    Cycles,
+    /// Routine passages.
+    Passages,
+}
+
+impl Units {
+    /// All of them.
+    const ALL: [Units; 4] = [Units::Looks, Units::Matings, Units::Cycles, Units::Passages];
 }
 
 /// Share of its matings above which a row is flagged for the names that it leaves out: one site's quarter must not
@@ -85,9 +104,9 @@ impl<'a> Evidence<'a> {
             |table: &'a dyn AnyTable| (table.about().name, Table { table, frame: OnceLock::new() });
         let tables = derived.counts.tables().into_iter().map(table).collect();
         let (prices, fault_prices) = (OnceLock::new(), OnceLock::new());
-        let (apart, luck) = (OnceLock::new(), OnceLock::new());
+        let (apart, luck, lasting) = (OnceLock::new(), OnceLock::new(), Default::default());
         let months = Months::of(&plan.rules, derived);
-        Evidence { plan, derived, months, tables, prices, fault_prices, apart, luck }
+        Evidence { plan, derived, months, tables, prices, fault_prices, apart, luck, lasting }
     }
 
     /// The groups of a table that have counts, in the order of display.
@@ -127,7 +146,20 @@ impl<'a> Evidence<'a> {
         self.table_frame()?.clusters(rows, by, within)
     }
 
-    /// The clusters of 5.1: work orders, or site-days where there are too many.
+    /// The weeks of every site and quarter as clusters of every group, put together where `block` is the same.
+    ///
+    /// # Errors
+    /// A count table that cannot be grouped: a fault of the program.
+    pub fn blocks<T: Has<Site> + Has<QuarterNo> + Has<WeekNo>>(
+        &self,
+        rows: &Rows<T>,
+        by: &ByColumns<T>,
+        block: impl Fn(WeekNo) -> u32,
+    ) -> Result<Vec<Clusters<T>>, DeriveError> {
+        self.table_frame()?.blocks(rows, by, block)
+    }
+
+    /// The clusters of 5.1 by work: work orders, or site-days where there are too many.
     ///
     /// # Errors
     /// A count table that cannot be grouped: a fault of the program.
@@ -141,11 +173,7 @@ impl<'a> Evidence<'a> {
             return self.clusters(rows, by, &within);
         }
         let found = self.clusters::<SiteDays>(&rows.like(), &by.like(), &within.like())?;
-        let like = |own: Clusters<SiteDays>| {
-            let Clusters { words, places, clusters } = own;
-            Clusters { words, places, clusters }
-        };
-        Ok(found.into_iter().map(like).collect())
+        Ok(found.into_iter().map(Clusters::like).collect())
     }
 
     /// Rows of the period alone.
@@ -235,6 +263,15 @@ impl<'a> Evidence<'a> {
     /// How long the luck of sites lasts, as `found` by the first who asks: which of the lengths of blocks, shortest first.
     pub(in crate::measures) fn luck(&self, found: impl FnOnce() -> usize) -> usize {
         *self.luck.get_or_init(found)
+    }
+
+    /// How long the luck of such units lasts, as `found` by the first who asks.
+    pub(in crate::measures) fn lasting(
+        &self,
+        of: Units,
+        found: impl FnOnce() -> Lasting,
+    ) -> Lasting {
+        *self.lasting[of as usize].get_or_init(found)
     }
 
     /// Share of the matings looked back to of a site, stage or family whose names stand apart from those of looks (R8);

@@ -18,6 +18,7 @@ pub mod payback;
 mod prices;
 pub mod results;
 mod review;
+mod shared_luck;
 pub mod skipped_cost;
 pub mod trust;
 mod unread;

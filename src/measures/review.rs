@@ -145,9 +145,9 @@ pub fn review(
     let payback = payback::of_proposals(&books, &entry, &carriers, &tools, &actions)?;
     payback::add_promises(&mut actions, &payback);
     let trust = {
-        let (evidence, follow_up) = (&evidence, &books.follow_up);
+        let (evidence, site_weeks) = (&evidence, &books.site_weeks);
         let (coverage, skipped_cost) = (&coverage, &skipped_cost);
-        trust::trust(&trust::Sources { evidence, accounts, coverage, skipped_cost, follow_up })?
+        trust::trust(&trust::Sources { evidence, accounts, coverage, skipped_cost, site_weeks })?
     };
     Ok(Review {
         fleet: plan.fleet.name.clone(),

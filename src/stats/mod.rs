@@ -39,8 +39,8 @@ pub use segments::{
     split as segment_split,
 };
 pub use shares::{
-    agreement, beta_binomial, clustered, expected_rank, funnel, p_prime, proportion, ranked,
-    run_rules, share_change, within,
+    agreement, beta_binomial, clustered, expected_rank, funnel, lasting_shares, p_prime,
+    proportion, ranked, run_rules, share_change, within,
 };
 pub use special::{quantile, regression};
 pub use tails::{binomial, cluster_scatter, dispersed_tail, hypergeometric, multiple, others};
@@ -66,6 +66,7 @@ pub use ratios::random_effects::{CellPosterior, random_effects};
 pub use segments::SegmentInterval;
 pub use segments::hazard::{SegmentFit, SegmentRow};
 pub use shares::clustered::{ClusterSums, Resemblance, effective_share};
+pub use shares::lasting_shares::{Lasting, Piece, Rests, Span};
 pub use shares::p_prime::{PPoint, p_prime};
 pub use shares::proportion::wilson;
 pub use tails::multiple::benjamini_hochberg;

@@ -72,11 +72,11 @@ declare_counts! {
     /// Routine visits that are an end face's first recorded one, by who supplied it (5.1).
     suppliers: Suppliers by { quarter: QuarterNo, supplier: Supplier } counting as visits;
 
-    /// Routine first looks by work order, by site and day where none is known (5.1's design effect), of
+    /// Routine first looks by work order, by site and day where none is known (5.1's design effect), and by week, of
     /// the period and of the quarters that it is compared with (5.9).
     work_orders: WorkOrders by {
         quarter: QuarterNo, stage: Stage, family: Family, side: EndSide, site: Site,
-        supplier: Supplier, capped: Cap, cluster_high: ClusterHigh, cluster_low: ClusterLow,
+        supplier: Supplier, capped: Cap, week: WeekNo, cluster_high: ClusterHigh, cluster_low: ClusterLow,
     } counting {
         /// Routine visits that began with a look.
         looks: Count,
@@ -174,19 +174,19 @@ pub(super) fn tally(visit: &Visit, with: &Tallying, counts: &mut FirstPassCounts
     }
     let look = work_orders::Row { looks: 1, clean: measured.clean };
     let week = with.calendar.weeks.piece(visit.start).map(WeekNo);
-    let cell = quarter.zip(week);
+    let at = quarter.zip(week);
     let site = Site(visit.site);
-    let cell = cell.map(|(quarter, week)| first_looks::Key { quarter, week, site });
+    let cell = at.map(|(quarter, week)| first_looks::Key { quarter, week, site });
     counts.first_looks.add(cell, look);
-    if let Some(quarter) = quarter.filter(|quarter| with.is_compared(*quarter)) {
-        tally_clusters(visit, quarter, look, with, counts);
+    if let Some((quarter, week)) = at.filter(|(quarter, _)| with.is_compared(*quarter)) {
+        tally_clusters(visit, (quarter, week), look, with, counts);
     }
 }
 
 /// The same first look under its work order (else its site-day) and under its site-day.
 fn tally_clusters(
     visit: &Visit,
-    quarter: QuarterNo,
+    (quarter, week): (QuarterNo, WeekNo),
     look: work_orders::Row,
     with: &Tallying,
     counts: &mut FirstPassCounts,
@@ -199,6 +199,7 @@ fn tally_clusters(
         site: Site(visit.site),
         supplier: Supplier(visit.face.supplier),
         capped: Cap::of_record(visit.capped),
+        week,
         cluster_high: ClusterHigh(high),
         cluster_low: ClusterLow(low),
     };

@@ -51,7 +51,7 @@ results! {
         deff: Option<f64> [Ratio],
         /// Design effect of the earlier quarter's clusters, never below 1; of shares.
         deff_before: Option<f64> [Ratio],
-        /// Clusters of the period: work orders or site-days of first looks, else site-weeks; of rates, blocks of a site.
+        /// Clusters of the period: work orders or site-days of first looks, else site-weeks; blocks of a site where luck lasts longer, and of rates.
         clusters: u64 [Count],
         /// Clusters of the earlier quarter.
         clusters_before: u64 [Count],

@@ -1,22 +1,24 @@
 //! Changes of shares (5.9): first pass, passing at the first cycle, matings skipped.
 //!
 //! Newcombe's hybrid (1998) of exact limits on effective sizes (Rao & Scott 1992, Korn & Graubard 1998) of the
-//! clusters that the measure itself rests on: work orders for first pass, site-weeks for the others.
+//! clusters that the measure itself rests on: work orders for first pass, site-weeks for the others, longer blocks of a
+//! site's time where its luck lasts longer.
 
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::pair::{Pair, Placed, expects_too_few, groupings, rows_in, side_by_side};
 use crate::by;
 use crate::derive::counts::{
-    Counted, CycleNo, CycleTrials, EndSide, Has, MatingClusters, QuarterNo, Site, Supplier,
-    Suppliers, VisitRow, Visits, WeekNo, WorkOrders, visits, work_orders,
+    Counted, CycleNo, CycleTrials, EndSide, MatingClusters, QuarterNo, Supplier, Suppliers,
+    VisitRow, Visits, WorkOrders, visits, work_orders,
 };
-use crate::derive::{ByColumns, Clusters, DeriveError, Group as CountedGroup, Rows};
+use crate::derive::{Clusters, DeriveError, Group as CountedGroup};
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::first_pass::SELECTIVE;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
+use crate::measures::shared_luck::{blocks, look_clusters, of_cycles, of_looks, of_matings};
 use crate::stats::share_change::{Sample, share_change};
-use crate::stats::{ClusterSums, Resemblance};
+use crate::stats::{ClusterSums, Lasting, Rests};
 
 /// Adds the rows of all shares.
 ///
@@ -28,35 +30,40 @@ pub(in crate::measures) fn shares(
     table: &mut Table,
 ) -> Result<(), DeriveError> {
     let comparing = Comparing { evidence, pair };
+    let (of_looks, of_matings) = (of_looks(evidence), of_matings(evidence));
+    let of_cycles = of_cycles(evidence);
     let sides = ((By::Side, by!(EndSide)), by!(EndSide));
     let looks = groupings::<WorkOrders>().map(|(_, columns)| columns);
     for ((by, columns), orders) in groupings::<Visits>().into_iter().zip(looks).chain([sides]) {
         let counted = |quarter| {
             let routine = rows_in::<Visits>(quarter).with([VisitRow::Routine]);
             let found = evidence.groups::<Visits>(&routine, &columns)?;
-            Ok(looked(found, &evidence.look_clusters(&rows_in(quarter), &orders)?))
+            Ok(looked(found, (&look_clusters(evidence, &rows_in(quarter), &orders)?, of_looks)))
         };
         comparing.compare(Quantity::FirstPass, (by, columns.columns()), counted, table)?;
     }
     let suppliers = by!(Supplier);
     let counted = |quarter| {
         let found = evidence.groups::<Suppliers>(&rows_in::<Suppliers>(quarter), &suppliers)?;
-        Ok(looked(found, &evidence.look_clusters(&rows_in(quarter), &by!(Supplier))?))
+        let clusters = look_clusters(evidence, &rows_in(quarter), &by!(Supplier))?;
+        Ok(looked(found, (&clusters, of_looks)))
     };
     let by_supplier = (By::Supplier, suppliers.columns());
     comparing.compare(Quantity::FirstPass, by_supplier, counted, table)?;
     for (by, columns) in groupings::<CycleTrials>() {
         let counted = |quarter| {
             let first = rows_in::<CycleTrials>(quarter).with([CycleNo(1)]);
-            clustered(evidence, &first, &columns, |row| (row.trials, row.passed))
+            let found = blocks(evidence, &first, &columns, of_cycles.span)?;
+            Ok(clustered(found, of_cycles, |row| (row.trials, row.passed)))
         };
         comparing.compare(Quantity::FirstCycle, (by, columns.columns()), counted, table)?;
     }
     for (by, columns) in groupings::<MatingClusters>() {
         let counted = |quarter| {
             let all = rows_in::<MatingClusters>(quarter);
-            let skipped = clustered(evidence, &all, &columns, |row| (row.known, row.skipped))?;
-            let left_out = clustered(evidence, &all, &columns, |row| (row.matings, row.apart))?;
+            let found = || blocks(evidence, &all, &columns, of_matings.span);
+            let skipped = clustered(found()?, of_matings, |row| (row.known, row.skipped));
+            let left_out = clustered(found()?, of_matings, |row| (row.matings, row.apart));
             Ok(without(skipped, &left_out))
         };
         comparing.compare(Quantity::Skipped, (by, columns.columns()), counted, table)?;
@@ -89,7 +96,7 @@ impl Placed for InQuarter {
 /// First looks of visits, with the scatter of their clusters.
 fn looked<T: Counted<Row = visits::Row>>(
     groups: Vec<CountedGroup<T>>,
-    clusters: &[Clusters<WorkOrders>],
+    (clusters, lasting): (&[Clusters<WorkOrders>], Lasting),
 ) -> Vec<InQuarter> {
     let looks = |order: &work_orders::Row| (order.looks, order.clean);
     let sums: Vec<ClusterSums> = groups
@@ -103,17 +110,15 @@ fn looked<T: Counted<Row = visits::Row>>(
     };
     let counted: Vec<(i64, i64)> =
         groups.iter().map(|group| (group.counts.looks, group.counts.clean)).collect();
-    groups.into_iter().zip(samples(&counted, &sums)).map(in_quarter).collect()
+    groups.into_iter().zip(samples(&counted, lasting.rests(&sums))).map(in_quarter).collect()
 }
 
-/// Units and events of a table that counts by site-week, with the scatter of these.
-fn clustered<T: Has<Site> + Has<WeekNo>>(
-    evidence: &Evidence,
-    rows: &Rows<T>,
-    columns: &ByColumns<T>,
+/// Units and events of groups of site-weeks, or of the blocks that last as long as luck does, with the scatter of these.
+fn clustered<T: Counted>(
+    found: Vec<Clusters<T>>,
+    lasting: Lasting,
     of: fn(&T::Row) -> (i64, i64),
-) -> Result<Vec<InQuarter>, DeriveError> {
-    let found = evidence.clusters(rows, columns, &by!(Site, WeekNo))?;
+) -> Vec<InQuarter> {
     let counted = |group: &Clusters<T>| {
         group.clusters.iter().map(of).fold((0_i64, 0_i64), |sum, row| {
             (sum.0.saturating_add(row.0), sum.1.saturating_add(row.1))
@@ -125,7 +130,7 @@ fn clustered<T: Has<Site> + Has<WeekNo>>(
         let side = Side { possible: sample.n as i64, sample, apart: None };
         InQuarter { words: group.words, places: group.places, side }
     };
-    Ok(found.into_iter().zip(samples(&counts, &sums)).map(in_quarter).collect())
+    found.into_iter().zip(samples(&counts, lasting.rests(&sums))).map(in_quarter).collect()
 }
 
 /// Groups, each with the share of its matings that is left out, of the same groups' counts.
@@ -139,13 +144,13 @@ fn without(mut groups: Vec<InQuarter>, left_out: &[InQuarter]) -> Vec<InQuarter>
 
 /// Units and events of the groups of a grouping, with the scatter of their clusters, which may hold other units
 /// of the same kind (a supplier's do).
-fn samples(counted: &[(i64, i64)], clusters: &[ClusterSums]) -> Vec<Sample> {
-    let sample =
-        |(((n, events), sums), resemblance): ((&(i64, i64), &ClusterSums), Resemblance)| {
-            let (n, events) = ((*n).max(0) as u64, (*events).max(0) as u64);
-            Sample { n, events: events.min(n), clusters: sums.clusters, resemblance }
-        };
-    counted.iter().zip(clusters).zip(Resemblance::among(clusters)).map(sample).collect()
+fn samples(counted: &[(i64, i64)], rests: Vec<Rests>) -> Vec<Sample> {
+    let sample = |((n, events), rests): (&(i64, i64), Rests)| {
+        let (n, events) = ((*n).max(0) as u64, (*events).max(0) as u64);
+        let Rests { resemblance, clusters } = rests;
+        Sample { n, events: events.min(n), clusters, resemblance }
+    };
+    counted.iter().zip(rests).map(sample).collect()
 }
 
 impl Side {

@@ -1,15 +1,18 @@
 //! The share passed and rejected by cycle, and the chance of passing at each (5.2).
 //!
 //! Left failing is censored in one reading and competing in the other, since people may give up because
-//! dirt is stubborn: the two bracket the truth. Aalen-Johansen by influence sums over site-weeks, hazards with
-//! exact on effective size: visits of one work order share their luck, and its work lies within a site-week.
+//! dirt is stubborn: the two bracket the truth. Aalen-Johansen by influence sums over site-weeks, or over longer blocks
+//! where the luck of cycles lasts longer, hazards exact on effective size: visits of one work order share their luck, and
+//! its work lies within a site-week.
 
 use super::declared::{Bracket, By, Own, Quantity, Row, Table};
 use crate::derive::counts::{CycleNo, Cycles, Site, WeekNo, cycles};
 use crate::derive::{Along, ByColumns, DeriveError, Rows};
 use crate::measures::evidence::Evidence;
+use crate::measures::fault_rates::Block;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
+use crate::measures::shared_luck::{block, of_cycles};
 use crate::stats::competing::Median;
 use crate::stats::{Incidence, Step, aalen_johansen_clustered};
 
@@ -53,16 +56,18 @@ impl Left {
 pub(in crate::measures) struct Exits {
     /// Its words.
     pub group: Group,
-    /// By cycle, in every site-week; all reach to the group's last cycle.
-    pub by_week: Vec<Vec<Left>>,
+    /// By cycle, in every cluster; all reach to the group's last cycle.
+    by_cluster: Vec<Vec<Left>>,
+    /// Luck lasts longer than the clusters, of which there would be too few.
+    narrow: Option<Flag>,
 }
 
 impl Exits {
-    /// By cycle, in all site-weeks together.
+    /// By cycle, in all clusters together.
     pub fn by_cycle(&self) -> Vec<Left> {
-        let cycles = self.by_week.first().map_or(0, Vec::len);
+        let cycles = self.by_cluster.first().map_or(0, Vec::len);
         let mut all = vec![Left::default(); cycles];
-        for (cycle, left) in self.by_week.iter().flat_map(|week| week.iter().enumerate()) {
+        for (cycle, left) in self.by_cluster.iter().flat_map(|own| own.iter().enumerate()) {
             all[cycle].add(left);
         }
         all
@@ -83,18 +88,31 @@ pub(in crate::measures) fn exits(
     let within = columns.and::<Site>().and::<WeekNo>();
     let weeks = evidence.along::<CycleNo, Cycles>(rows, &within)?;
     let groups = weeks.chunk_by(|a, b| a.places[..width] == b.places[..width]);
+    let wanted = block(of_cycles(evidence).span).unwrap_or(Block::Week);
+    let least = evidence.rules().few_clusters as usize;
     let of = |weeks: &[Along<Cycles, CycleNo>]| {
         let cycles = weeks.iter().flat_map(|week| &week.cells).map(|(cycle, _)| cycle.0);
         let last = cycles.max().unwrap_or(0) as usize;
-        let of_week = |week: &Along<Cycles, CycleNo>| {
+        let of_cluster = |weeks: &[Along<Cycles, CycleNo>]| {
             let mut by_cycle = vec![Left::default(); last + 1];
-            for (cycle, row) in &week.cells {
-                by_cycle[cycle.0 as usize] = Left::of(row);
+            for (cycle, row) in weeks.iter().flat_map(|week| &week.cells) {
+                by_cycle[cycle.0 as usize].add(&Left::of(row));
             }
             by_cycle
         };
+        // Places end in the site and the week.
+        let of_length = |block: Block| -> Vec<Vec<Left>> {
+            let at = |week: &Along<Cycles, CycleNo>| {
+                let (week, site) = (week.places.last(), &week.places[..=width]);
+                (site.to_vec(), week.map(|week| block.of_week(*week)))
+            };
+            weeks.chunk_by(|a, b| at(a) == at(b)).map(of_cluster).collect()
+        };
+        let (by_cluster, found) =
+            wanted.that_tell(of_length, |_, clusters| clusters.len() >= least);
+        let narrow = (found != wanted).then_some(Flag::Narrow);
         let group = Group::of(&columns_of, &weeks[0].words[..width]);
-        Exits { group, by_week: weeks.iter().map(of_week).collect() }
+        Exits { group, by_cluster, narrow }
     };
     Ok(groups.map(of).collect())
 }
@@ -112,8 +130,8 @@ fn incidence(exits: &Exits, bracket: Bracket, level: f64) -> Incidence {
             }
         }
     };
-    let of_week = |week: &Vec<Left>| week.iter().map(step).collect();
-    let clusters: Vec<Vec<Step>> = exits.by_week.iter().map(of_week).collect();
+    let of_cluster = |own: &Vec<Left>| own.iter().map(step).collect();
+    let clusters: Vec<Vec<Step>> = exits.by_cluster.iter().map(of_cluster).collect();
     aalen_johansen_clustered(&clusters, level)
 }
 
@@ -140,7 +158,7 @@ pub(in crate::measures) fn incidence_rows(
             };
             let share = |quantity, share, own| {
                 let row = Row::of(by, group.clone(), quantity, share, own);
-                Row { n, ..row }.flagged(thin(n))
+                Row { n, ..row }.flagged(thin(n)).flagged(exits.narrow)
             };
             let rejected = at.competing.first();
             let value = rejected.and_then(|share| share.value).filter(|value| value.is_finite());
@@ -151,11 +169,11 @@ pub(in crate::measures) fn incidence_rows(
             );
             if cycle > 0 && bracket == Bracket::Censored {
                 let hazard = Row::of(by, group.clone(), Quantity::Hazard, &at.hazard, own);
-                table.rows.push(hazard.flagged(thin(at.at_risk as f64)));
+                table.rows.push(hazard.flagged(thin(at.at_risk as f64)).flagged(exits.narrow));
             }
         }
         let median = median_row((by, group), bracket, visits, incidence.median);
-        table.rows.push(median.flagged(thin(n)));
+        table.rows.push(median.flagged(thin(n)).flagged(exits.narrow));
     }
 }
 

@@ -1,25 +1,30 @@
 //! 5.2: what cleaning leaves, what it does to an end face that was clean, and how often it comes before
 //! anybody looked.
 //!
-//! Intervals rest on site-weeks (Rao & Scott 1992): an end face that stays dirty counts at every cycle, and the
-//! end faces of one work order share their luck.
+//! Intervals rest on site-weeks, or on longer blocks where the luck of cycles lasts longer (Rao & Scott 1992): an end face
+//! that stays dirty counts at every cycle, and the end faces of one work order share their luck.
 
 use super::declared::{By, Own, Quantity, Row, Table};
 use crate::by;
 use crate::derive::DeriveError;
-use crate::derive::counts::{
-    Beginnings, Cleanings, Method, Site, Stage, WeekNo, beginnings, cleanings,
-};
+use crate::derive::counts::{Beginnings, Cleanings, Method, Stage, beginnings, cleanings};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
+use crate::measures::shared_luck::{blocks_or_weeks, of_cycles};
 use crate::stats::{ClusterSums, effective_share};
 
-fn share(evidence: &Evidence, by: By, group: Group, quantity: Quantity, sums: &ClusterSums) -> Row {
+fn share(
+    evidence: &Evidence,
+    (by, quantity): (By, Quantity),
+    group: Group,
+    (sums, narrow): (&ClusterSums, Option<Flag>),
+) -> Row {
     let rules = evidence.rules();
     let estimate = effective_share(sums, rules.level);
     Row::of(by, group, quantity, &estimate, Own::default())
         .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
+        .flagged(narrow)
 }
 
 /// Of units in all clusters, those with an event.
@@ -40,18 +45,19 @@ pub(in crate::measures) fn cleanings(
     evidence: &Evidence,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
-    let (rows, within) = (evidence.looked_back(), by!(Site, WeekNo));
+    let (rows, span) = (evidence.looked_back::<Cleanings>(), of_cycles(evidence).span);
     for (by, columns) in [(By::Fleet, by!()), (By::Treatment, by!(Method))] {
-        for found in evidence.clusters::<Cleanings>(&rows, &columns, &within)? {
+        for (found, narrow) in blocks_or_weeks(evidence, &rows, &columns, span)? {
             let group = Group::of(&columns.columns(), &found.words);
             let left = |row: &cleanings::Row| (row.contaminated, row.cycles);
             let left = sums(&found.clusters, left);
-            let quantity = Quantity::LeftContaminated;
-            table.rows.push(share(evidence, by, group.clone(), quantity, &left));
+            let of = (by, Quantity::LeftContaminated);
+            table.rows.push(share(evidence, of, group.clone(), (&left, narrow)));
             let soiled = |row: &cleanings::Row| (row.soiled, row.while_clean_seen);
             let soiled = sums(&found.clusters, soiled);
             if soiled.n > 0 {
-                table.rows.push(share(evidence, by, group, Quantity::Soiled, &soiled));
+                let of = (by, Quantity::Soiled);
+                table.rows.push(share(evidence, of, group, (&soiled, narrow)));
             }
         }
     }
@@ -67,13 +73,14 @@ pub(in crate::measures) fn begun_unseen(
     evidence: &Evidence,
     table: &mut Table,
 ) -> Result<(), DeriveError> {
-    let (rows, within) = (evidence.looked_back(), by!(Site, WeekNo));
+    let (rows, span) = (evidence.looked_back::<Beginnings>(), of_cycles(evidence).span);
     for (by, columns) in [(By::Fleet, by!()), (By::Stage, by!(Stage))] {
-        for found in evidence.clusters::<Beginnings>(&rows, &columns, &within)? {
+        for (found, narrow) in blocks_or_weeks(evidence, &rows, &columns, span)? {
             let group = Group::of(&columns.columns(), &found.words);
             let unseen = |row: &beginnings::Row| (row.visits - row.looks, row.visits);
             let unseen = sums(&found.clusters, unseen);
-            table.rows.push(share(evidence, by, group, Quantity::CleanedUnseen, &unseen));
+            let of = (by, Quantity::CleanedUnseen);
+            table.rows.push(share(evidence, of, group, (&unseen, narrow)));
         }
     }
     Ok(())

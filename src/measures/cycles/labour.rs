@@ -1,7 +1,8 @@
 //! 5.2: how much of the passes, the cleanings and the minutes comes after the third and the fifth
 //! cycle, where common practice gives up.
 //!
-//! Intervals rest on site-weeks (Rao & Scott 1992): cycles of one visit are no independent units.
+//! Intervals rest on site-weeks, or on longer blocks where the luck of cycles lasts longer (Rao & Scott 1992): cycles of
+//! one visit are no independent units.
 
 use std::collections::BTreeMap;
 
@@ -53,7 +54,7 @@ pub(in crate::measures) fn beyond_practice(
     }
 }
 
-/// Sums over site-weeks of the amount in all cycles, and in those after `cycle`.
+/// Sums over clusters of the amount in all cycles, and in those after `cycle`.
 fn beyond(trials: &[Trial], cycle: u32, amount: Amount) -> ClusterSums {
     let mut clusters: BTreeMap<u64, (u64, u64)> = BTreeMap::new();
     for trial in trials {

@@ -1,4 +1,5 @@
-//! How cleaning went on, cycle by cycle, in site-weeks: what the stopping rule is resampled from.
+//! How cleaning went on, cycle by cycle, in site-weeks or longer blocks of a site's time that share their luck: what the
+//! stopping rule is resampled from.
 
 use std::collections::BTreeMap;
 
@@ -7,6 +8,8 @@ use crate::derive::{Along, ByColumns, DeriveError};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
+use crate::measures::shared_luck::{block_of, of_cycles};
+use crate::stats::Span;
 
 /// Cycles that are told apart; the last stands for itself and all after it.
 pub(in crate::measures) const CYCLES: usize = 20;
@@ -31,7 +34,7 @@ pub(in crate::measures) type History = [AtCycle; CYCLES];
 pub(in crate::measures) struct Cleanings {
     /// Its words.
     pub group: Group,
-    /// Names of its site-weeks, rising.
+    /// Names of its clusters, rising.
     pub clusters: Vec<u64>,
     /// Place in `clusters`, rising; place in the history, counts.
     parts: Vec<(usize, usize, AtCycle)>,
@@ -90,6 +93,7 @@ pub(in crate::measures) fn cleanings(
     columns: &ByColumns<CycleTrials>,
     counting: Counting,
 ) -> Result<Vec<Cleanings>, DeriveError> {
+    let span = of_cycles(evidence).span;
     let columns_of = columns.columns();
     let width = columns_of.len();
     let within = columns.and::<Site>().and::<WeekNo>();
@@ -97,13 +101,18 @@ pub(in crate::measures) fn cleanings(
     let groups = weeks.chunk_by(|a, b| a.places[..width] == b.places[..width]);
     let of = |weeks: &[Along<CycleTrials, CycleNo>]| {
         let group = Group::of(&columns_of, &weeks[0].words[..width]);
-        of_weeks(group, weeks, counting)
+        of_weeks(group, weeks, counting, span)
     };
     Ok(groups.map(of).collect())
 }
 
-/// The site-weeks of one group, whose grouping ends in the site and the week.
-fn of_weeks(group: Group, weeks: &[Along<CycleTrials, CycleNo>], counting: Counting) -> Cleanings {
+/// The clusters of one group, whose grouping ends in the site and the week.
+fn of_weeks(
+    group: Group,
+    weeks: &[Along<CycleTrials, CycleNo>],
+    counting: Counting,
+    span: Span,
+) -> Cleanings {
     let mut found: BTreeMap<u64, Vec<(usize, AtCycle)>> = BTreeMap::new();
     for own in weeks {
         let ([.., site, _], [.., week]) = (own.words.as_slice(), own.places.as_slice()) else {
@@ -113,7 +122,7 @@ fn of_weeks(group: Group, weeks: &[Along<CycleTrials, CycleNo>], counting: Count
             let at = counting(row);
             if at.made > 0 && cycle.0 > 0 {
                 let place = (cycle.0 as usize).min(CYCLES) - 1;
-                found.entry(site_week(site, *week)).or_default().push((place, at));
+                found.entry(site_week(site, block_of(span, *week))).or_default().push((place, at));
             }
         }
     }

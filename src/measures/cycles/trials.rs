@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::derive::Listing;
 use crate::derive::counts::{Column, Row as _, WeekNo, ZoneOf, cycle_trials};
 use crate::measures::evidence::Evidence;
+use crate::measures::shared_luck::{block_of, of_cycles};
 
 /// What may explain whether a cycle passed, besides its number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,10 +23,10 @@ impl Covariate {
         [Covariate::Stage, Covariate::Family, Covariate::Zone, Covariate::Method];
 }
 
-/// Cycles of one site-week that are alike in everything that is kept of them.
+/// Cycles of one week of a site that are alike in everything that is kept of them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::measures) struct Trial {
-    /// The site-week.
+    /// The site-week, or the longer block of the site's time that shares its luck.
     pub cluster: u64,
     /// By [`Covariate::ALL`].
     places: [u32; 4],
@@ -88,9 +89,10 @@ impl Trials {
             };
             found.entry(at).or_default().add(&row);
         }
+        let span = of_cycles(evidence).span;
         let count = |figure: i64| figure.max(0).unsigned_abs();
         let trial = |(at, row): (At, cycle_trials::Row)| Trial {
-            cluster: u64::from(at.site) << 32 | u64::from(at.week.0),
+            cluster: u64::from(at.site) << 32 | u64::from(block_of(span, at.week.0)),
             places: at.places,
             cycle: at.cycle,
             trials: count(row.trials),

@@ -56,9 +56,9 @@ results! {
         hazard_low: Option<f64> [Number],
         /// Upper end of its interval.
         hazard_high: Option<f64> [Number],
-        /// Design effect of site-weeks that widens the interval, never below 1.
+        /// Design effect of site-weeks, of longer blocks where luck lasts longer, that widens the interval, never below 1.
         deff: Option<f64> [Ratio],
-        /// Site-weeks with passages of the steps.
+        /// Site-weeks, or longer blocks where luck lasts longer, with passages of the steps.
         clusters: Option<u64> [Count],
         /// P value of a factor of 1, of no difference between capped and uncapped, or of no dirt per mating or month.
         p: Option<f64> [Probability],

@@ -11,6 +11,7 @@ use crate::derive::DeriveError;
 use crate::derive::counts::{Cap, Family, FromStage, PassageWeeks, Site, Stage, WeekNo};
 use crate::measures::draw_name::site_week;
 use crate::measures::evidence::Evidence;
+use crate::measures::shared_luck::{block_of, of_passages};
 use crate::stats::SegmentRow;
 use crate::stats::segment_clusters::ClusterTrials;
 
@@ -74,10 +75,10 @@ impl Lifecycle {
     }
 }
 
-/// Passages of one site-week that are alike.
+/// Passages of one week of a site that are alike.
 #[derive(Clone, Debug)]
 pub(in crate::measures) struct Passage {
-    /// The site-week.
+    /// The site-week, or the longer block of the site's time that shares its luck.
     pub cluster: u64,
     /// Places of the stages of the earlier and the later visit.
     pub ends: (u32, u32),
@@ -100,6 +101,7 @@ pub(in crate::measures) fn passages(
     lifecycle: &Lifecycle,
 ) -> Result<Vec<Passage>, DeriveError> {
     let by = by!(Site, WeekNo, FromStage, Stage, Family);
+    let span = of_passages(evidence).span;
     let mut passages = Vec::new();
     for alike in evidence.along::<Cap, PassageWeeks>(&evidence.looked_back(), &by)? {
         let [_, week, from, to, family] = alike.places[..] else { continue };
@@ -111,7 +113,7 @@ pub(in crate::measures) fn passages(
             let n = row.passages.max(0);
             if n > 0 {
                 passages.push(Passage {
-                    cluster: site_week(site, week),
+                    cluster: site_week(site, block_of(span, week)),
                     ends: (from, to),
                     family: (family, name.clone()),
                     cap: *cap,
@@ -124,10 +126,10 @@ pub(in crate::measures) fn passages(
     Ok(passages)
 }
 
-/// Passages, and the dirty ones among them, by site-week.
+/// Passages, and the dirty ones among them, by cluster.
 type ByCluster = BTreeMap<u64, (f64, f64)>;
 
-/// Passages grouped into the rows of the model, with their site-weeks.
+/// Passages grouped into the rows of the model, with their clusters.
 pub(in crate::measures) struct Grouped {
     /// Stages of the earlier and the later visit, row by row.
     pub ends: Vec<(u32, u32)>,

@@ -1,6 +1,7 @@
 //! What first pass answers with.
 
 use crate::derive::counts::VisitRow;
+use crate::measures::fault_rates::Block;
 use crate::measures::results::{results, words};
 
 results! {
@@ -45,9 +46,12 @@ results! {
     pub struct Own {
         /// Kind of visit, in rows by it.
         visit_kind: Option<VisitKind>,
-        /// Design effect of work orders or site-days (of site-weeks, in rows of a quarter), never below 1.
+        /// Design effect of work orders or site-days, of longer blocks where luck lasts longer (of site-weeks or longer
+        /// ones, in rows of a quarter), never below 1.
         deff: Option<f64> [Ratio],
-        /// Work orders or site-days (site-weeks, in rows of a quarter) that the interval rests on.
+        /// How long a block of a site is that the interval rests on, as long as luck lasts; empty for work orders.
+        block: Option<Block>,
+        /// Work orders, site-days or blocks that the interval rests on; where a row has few blocks, those of all sites.
         clusters: Option<u64> [Count],
         /// Share of visits that began with a cleaning nobody looked before.
         cleaned_unseen: Option<f64> [Share],

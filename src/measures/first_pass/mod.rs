@@ -2,7 +2,8 @@
 //!
 //! The share of visits that begin with a look and whose look passes. Interval: Clopper-Pearson on the
 //! effective sample (Korn & Graubard 1998), with the design effect of work orders within site (else
-//! site-days) as Rao & Scott (1992), drawn towards that of the other rows. Headline: routine visits.
+//! site-days), or of blocks of a site's time as long as its luck lasts, as Rao & Scott (1992), drawn towards that of the
+//! other rows. Headline: routine visits.
 
 mod declared;
 mod site_ranking;
@@ -11,14 +12,15 @@ mod weeks;
 use crate::by;
 use crate::derive::counts::{
     Cap, Counted, EndSide, Family, FirstLooks, Has, QuarterNo, Site, Stage, Supplier, Suppliers,
-    VisitRow, Visits, WeekNo, visits, work_orders,
+    VisitRow, Visits, visits, work_orders,
 };
 use crate::derive::{ByColumns, Clusters, DeriveError, Group as Counts};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
+use crate::measures::shared_luck::{block, blocks, look_clusters, of_looks};
 use crate::stats::clustered::resembling_share;
-use crate::stats::{ClusterSums, Estimate, Resemblance, wilson};
+use crate::stats::{ClusterSums, Estimate, Lasting, Rests, Span, wilson};
 
 pub use declared::*;
 
@@ -32,23 +34,25 @@ pub(in crate::measures) const SELECTIVE: f64 = 0.2;
 pub fn first_pass(evidence: &Evidence) -> Result<Table, DeriveError> {
     let mut table = Table::default();
     let routine = evidence.reviewed().with([VisitRow::Routine]);
+    let lasting = of_looks(evidence);
     for ((by, columns), (_, of_clusters)) in groupings::<Visits>().into_iter().zip(groupings()) {
         let visits = evidence.groups(&routine, &columns)?;
-        let clusters = evidence.look_clusters(&evidence.reviewed(), &of_clusters)?;
-        clustered_rows(evidence, (by, &columns), &visits, &clusters, &mut table);
+        let clusters = look_clusters(evidence, &evidence.reviewed(), &of_clusters)?;
+        clustered_rows(evidence, (by, &columns), &visits, (&clusters, lasting), &mut table);
     }
     let columns = by!(Supplier);
     let visits = evidence.groups::<Suppliers>(&evidence.reviewed(), &columns)?;
-    let clusters = evidence.look_clusters(&evidence.reviewed(), &by!(Supplier))?;
-    clustered_rows(evidence, (By::Supplier, &columns), &visits, &clusters, &mut table);
+    let clusters = look_clusters(evidence, &evidence.reviewed(), &by!(Supplier))?;
+    clustered_rows(evidence, (By::Supplier, &columns), &visits, (&clusters, lasting), &mut table);
     kinds_of_visit(evidence, &mut table)?;
-    // Work orders are kept for few quarters: the trend rests on site-weeks.
+    // Work orders are kept for few quarters: the trend rests on site-weeks at least.
+    let lasting = lasting.at_least(Span::Week);
     let columns = by!(QuarterNo);
     let routine = evidence.until_period().with([VisitRow::Routine]);
     let visits = evidence.groups::<Visits>(&routine, &columns)?;
-    let (looks, within) = (evidence.until_period(), by!(Site, WeekNo));
-    let clusters = evidence.clusters::<FirstLooks>(&looks, &by!(QuarterNo), &within)?;
-    clustered_rows(evidence, (By::Quarter, &columns), &visits, &clusters, &mut table);
+    let looks = evidence.until_period::<FirstLooks>();
+    let clusters = blocks(evidence, &looks, &by!(QuarterNo), lasting.span)?;
+    clustered_rows(evidence, (By::Quarter, &columns), &visits, (&clusters, lasting), &mut table);
     self::site_ranking::site_ranking(evidence, &mut table)?;
     self::weeks::first_pass_weeks(evidence, &mut table)?;
     Ok(table)
@@ -89,12 +93,12 @@ fn sums_of<T: Counted<Row = work_orders::Row>>(clusters: &Clusters<T>) -> Cluste
     clusters.sums(|row| (row.looks, row.clean))
 }
 
-/// Rows of visits, with the design effect of the clusters of the same groups.
+/// Rows of visits, with the design effect of the clusters of the same groups, which are as long as luck lasts.
 fn clustered_rows<V, C>(
     evidence: &Evidence,
     (by, columns): (By, &ByColumns<V>),
     visits: &[Counts<V>],
-    clusters: &[Clusters<C>],
+    (clusters, lasting): (&[Clusters<C>], Lasting),
     table: &mut Table,
 ) where
     V: Counted<Row = visits::Row>,
@@ -106,15 +110,14 @@ fn clustered_rows<V, C>(
         .map(|group| clusters.iter().find(|found| found.words == group.words))
         .map(|found| found.map(sums_of).unwrap_or_default())
         .collect();
-    let resemblances = Resemblance::among(&sums);
-    for ((Counts { words, counts, .. }, sums), alike) in visits.iter().zip(&sums).zip(resemblances)
-    {
+    for (Counts { words, counts, .. }, rests) in visits.iter().zip(lasting.rests(&sums)) {
+        let Rests { resemblance, clusters } = rests;
         // Supplier rows count fewer visits than their clusters do: they take the clusters' effect.
         let counted = (counts.clean.max(0) as u64, counts.looks.max(0) as u64);
-        let estimate = resembling_share(counted, sums.clusters, alike, level);
-        let deff = Some(alike.deff.max(1.0));
-        let few = sums.clusters < evidence.rules().few_clusters.into();
-        let own = Own { deff, clusters: Some(sums.clusters), ..Own::default() };
+        let estimate = resembling_share(counted, clusters, resemblance, level);
+        let (deff, block) = (Some(resemblance.deff.max(1.0)), block(lasting.span));
+        let few = clusters < evidence.rules().few_clusters.into();
+        let own = Own { deff, block, clusters: Some(clusters), ..Own::default() };
         let group = Group::of(&columns.columns(), words);
         let row = row(evidence, (by, group), counts, &estimate, own);
         table.rows.push(row.flagged(few.then_some(Flag::FewClusters)));

@@ -1,8 +1,8 @@
 //! 5.1 by site: shares drawn towards the fleet's and ranked, and the funnel that tells which sites
 //! differ from the fleet by more than sites do.
 //!
-//! Both work on effective sizes, looks and clean looks over the site's own design effect, so that a
-//! site seen on few work orders is not taken for one that is surely bad.
+//! Both work on effective sizes, looks and clean looks over the site's design effect, so that a site seen on few
+//! work orders, or in a few weeks that share their luck, is not taken for one that is surely bad.
 
 use super::declared::{By, Own, Quantity, Row, Signal, Table};
 use crate::by;
@@ -11,6 +11,7 @@ use crate::derive::{Clusters, DeriveError};
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
+use crate::measures::shared_luck::{block, look_clusters, of_looks};
 use crate::stats::funnel::{Funnel, funnel};
 use crate::stats::ranked::{Ranked, ranked};
 use crate::stats::{ClusterSums, Warning};
@@ -52,7 +53,7 @@ pub(in crate::measures) fn site_ranking(
 
 fn sites(evidence: &Evidence) -> Result<Vec<Site>, DeriveError> {
     let columns = by!(counts::Site);
-    let found = evidence.look_clusters(&evidence.reviewed(), &columns)?;
+    let found = look_clusters(evidence, &evidence.reviewed(), &columns)?;
     let looks = |of: &Clusters<WorkOrders>| of.sums(|row| (row.looks, row.clean));
     let sums: Vec<ClusterSums> = found.iter().map(looks).collect();
     let site = |((found, sums), ranked): ((&Clusters<WorkOrders>, &ClusterSums), Ranked)| Site {
@@ -60,17 +61,19 @@ fn sites(evidence: &Evidence) -> Result<Vec<Site>, DeriveError> {
         sums: *sums,
         ranked,
     };
-    Ok(found.iter().zip(&sums).zip(ranked(&sums, evidence.rules().level)).map(site).collect())
+    let ranked = ranked(&sums, &of_looks(evidence).rests(&sums), evidence.rules().level);
+    Ok(found.iter().zip(&sums).zip(ranked).map(site).collect())
 }
 
 /// Shares drawn towards the fleet's, and ranks from the lowest, of sites that are firm.
 fn in_order(evidence: &Evidence, sites: &[Site], table: &mut Table) {
     let from = table.rows.len();
     for site in sites {
-        let Ranked { share, standing, effective, resemblance } = &site.ranked;
+        let Ranked { share, standing, effective, rests } = &site.ranked;
         let own = Own {
-            deff: Some(resemblance.deff.max(1.0)),
-            clusters: Some(site.sums.clusters),
+            deff: Some(rests.resemblance.deff.max(1.0)),
+            clusters: Some(rests.clusters),
+            block: block(of_looks(evidence).span),
             n_effective: Some(effective.n),
             expected_rank: standing.map(|standing| standing.expected_rank),
             probability: standing.map(|standing| standing.below_mean),
@@ -89,7 +92,9 @@ fn of_site(evidence: &Evidence, site: &Site, row: Row) -> Row {
     let (n, events) = (site.sums.n as f64, Some(site.sums.events as i64));
     Row { n, events, ..row }
         .flagged((site.sums.n < rules.least_count.into()).then_some(Flag::Thin))
-        .flagged((site.sums.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
+        .flagged(
+            (site.ranked.rests.clusters < rules.few_clusters.into()).then_some(Flag::FewClusters),
+        )
 }
 
 /// Ranks the firm rows from `from` on by their expected rank, and puts them first.

@@ -5,7 +5,7 @@ use crate::measures::coverage;
 use crate::measures::evidence::Evidence;
 use crate::measures::results::Group;
 use crate::measures::skipped_cost;
-use crate::measures::skipped_cost::strata::FollowUp;
+use crate::measures::skipped_cost::site_weeks::SiteWeeks;
 use crate::store::FileAccount;
 
 /// The counts, the accounts of intake, and tables of other questions: `review` makes trust last, so any of them can be
@@ -16,7 +16,8 @@ pub(in crate::measures) struct Sources<'a> {
     pub accounts: &'a [FileAccount],
     pub coverage: &'a coverage::Table,
     pub skipped_cost: &'a skipped_cost::Table,
-    pub follow_up: &'a FollowUp,
+    /// What the headline of skipped cost rests on.
+    pub site_weeks: &'a SiteWeeks<'a>,
 }
 
 /// A count of the whole fleet.

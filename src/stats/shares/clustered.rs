@@ -221,7 +221,7 @@ fn correlation(sums: &ClusterSums) -> Option<f64> {
 }
 
 /// Units of the cluster that a unit is in, on average; 1 without units.
-fn mean_size(sums: &ClusterSums) -> f64 {
+pub(super) fn mean_size(sums: &ClusterSums) -> f64 {
     if sums.n > 0 { (sums.sum_nn as f64 / sums.n as f64).max(1.0) } else { 1.0 }
 }
 

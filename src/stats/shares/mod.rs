@@ -5,6 +5,7 @@ pub mod beta_binomial;
 pub mod clustered;
 pub mod expected_rank;
 pub mod funnel;
+pub mod lasting_shares;
 pub mod p_prime;
 pub mod proportion;
 pub mod ranked;

@@ -7,8 +7,9 @@
 //! group was picked for being lowest. Stops at one share a group.
 
 use super::beta_binomial::{Share, beta_binomial};
-use super::clustered::{ClusterSums, Resemblance, resembling_share};
+use super::clustered::{ClusterSums, resembling_share};
 use super::expected_rank::{Standing, expected_ranks};
+use super::lasting_shares::Rests;
 use crate::stats::estimate::{Estimate, Warning};
 
 /// One group among others.
@@ -21,28 +22,28 @@ pub struct Ranked {
     pub standing: Option<Standing>,
     /// Units and events over the design effect.
     pub effective: Share,
-    /// How much the units of its clusters resemble each other.
-    pub resemblance: Resemblance,
+    /// How much the units of its clusters resemble each other, and by how many this is known.
+    pub rests: Rests,
 }
 
-/// Shares of groups, in the order given, each from the sums over its clusters.
+/// Shares of groups, in the order given, each from the sums over its clusters and what they are taken to resemble each
+/// other by: what [`Rests::among`] or `Lasting::rests` says of these sums.
 ///
-/// The beta-binomial is fitted to counts over the design effects, which are those of
-/// [`Resemblance::among`] and not below 1; limits are the outermost of its posterior's and of
+/// The beta-binomial is fitted to counts over the design effects, which are not below 1; limits are the outermost of its posterior's and of
 /// [`resembling_share`]'s.
 ///
 /// Source: as [`beta_binomial`], [`expected_ranks`] and [`resembling_share`].
-pub fn ranked(groups: &[ClusterSums], level: f64) -> Vec<Ranked> {
-    let resemblances = Resemblance::among(groups);
-    let effective = |(sums, alike): (&ClusterSums, &Resemblance)| {
-        let by = alike.deff.max(1.0);
+pub fn ranked(groups: &[ClusterSums], rests: &[Rests], level: f64) -> Vec<Ranked> {
+    let effective = |(sums, rests): (&ClusterSums, &Rests)| {
+        let by = rests.resemblance.deff.max(1.0);
         Share { events: sums.events as f64 / by, n: sums.n as f64 / by }
     };
-    let shares: Vec<Share> = groups.iter().zip(&resemblances).map(effective).collect();
+    let shares: Vec<Share> = groups.iter().zip(rests).map(effective).collect();
     let fit = beta_binomial(&shares, level);
     let standings = expected_ranks(&fit, &shares);
     let one = |(at, sums): (usize, &ClusterSums)| {
-        let own = resembling_share((sums.events, sums.n), sums.clusters, resemblances[at], level);
+        let Rests { resemblance, clusters } = rests[at];
+        let own = resembling_share((sums.events, sums.n), clusters, resemblance, level);
         let shrunken = &fit.shares[at];
         let outermost = |a: Option<f64>, b: Option<f64>, of: fn(f64, f64) -> f64| {
             a.zip(b).map(|(a, b)| of(a, b))
@@ -60,7 +61,7 @@ pub fn ranked(groups: &[ClusterSums], level: f64) -> Vec<Ranked> {
             },
             standing: standings.as_ref().and_then(|all| all.get(at)).copied(),
             effective: shares[at],
-            resemblance: resemblances[at],
+            rests: rests[at],
         }
     };
     groups.iter().enumerate().map(one).collect()

@@ -6,7 +6,7 @@
 use motetrail::derive::Quarter;
 use motetrail::derive::counts::{
     Cap, ClusterHigh, ClusterLow, CountTable, EndSide, Family, MOST_WORK_ORDERS, QuarterNo, Site,
-    Stage, Supplier, WorkOrders, ZoneOf, has_too_many_work_orders, work_orders,
+    Stage, Supplier, WeekNo, WorkOrders, ZoneOf, has_too_many_work_orders, work_orders,
 };
 
 use super::fleet::fleet;
@@ -107,6 +107,7 @@ fn orders(of: impl Iterator<Item = (u32, u32)>) -> CountTable<WorkOrders> {
             site: Site(0),
             supplier: Supplier(0),
             capped: Cap::Unknown,
+            week: WeekNo(0),
             cluster_high: ClusterHigh(1),
             cluster_low: ClusterLow(order),
         };

@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 use motetrail::derive::compared;
 use motetrail::derive::counts::{CycleNo, QuarterNo, View, VisitRow};
 use motetrail::measures::changes::{Against, By, Quantity, Row};
-use motetrail::measures::{Review, Unit};
+use motetrail::measures::fault_rates::Block;
+use motetrail::measures::{Review, Unit, first_pass};
 use motetrail::stats::clustered::{MOST_USUAL, PRIOR_DF, PRIOR_UNITS, USUAL_CORRELATION};
 use motetrail::stats::proportion::clopper_pearson;
 use motetrail::stats::{Estimate, benjamini_hochberg};
@@ -38,6 +39,9 @@ fn t_quantile(df: f64) -> f64 {
 fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
     let demo = demo();
     let row = rows(&demo.review, Against::QuarterBefore, By::Fleet, Quantity::FirstPass)[0];
+    // Clusters are as long as first pass says.
+    let block = demo.review.first_pass.rows_of(first_pass::By::Fleet, first_pass::Quantity::Clean);
+    let block = block.map(|row| row.own.block).next().unwrap();
     let sides = quarters().map(|quarter| {
         let visits = demo.derived.counts.first_pass.visits.cells();
         let routine = visits
@@ -48,8 +52,13 @@ fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
         let mut orders: BTreeMap<_, (f64, f64)> = BTreeMap::new();
         for (cell, row) in demo.derived.counts.first_pass.work_orders.cells() {
             if cell.quarter == quarter {
-                let order =
-                    orders.entry((cell.site, cell.cluster_high, cell.cluster_low)).or_default();
+                let within = match block {
+                    None => (cell.cluster_high.0, cell.cluster_low.0),
+                    Some(Block::Week) => (0, cell.week.0),
+                    Some(Block::Month) => (0, cell.week.0 / 4),
+                    Some(Block::Quarter) => (0, 0),
+                };
+                let order = orders.entry((cell.site, within)).or_default();
                 *order = (order.0 + row.looks as f64, order.1 + row.clean as f64);
             }
         }

@@ -1,8 +1,9 @@
-//! 5.3's shares on clusters of site-weeks.
+//! 5.3's shares on clusters of site-weeks, or of longer blocks.
 
 use motetrail::derive::Coverage;
 use motetrail::derive::counts::mating_clusters;
 use motetrail::measures::coverage::{By, Quantity};
+use motetrail::measures::fault_rates::Block;
 use motetrail::stats::clustered::{MOST_USUAL, PRIOR_UNITS, USUAL_CORRELATION};
 
 use crate::review::demo::demo;
@@ -36,15 +37,22 @@ fn clusters_hold_the_matings_of_the_period() {
 
 /// The design effect of the fleet's share skipped, by hand from the clusters: Rao & Scott (1992),
 /// section 2: m / (m - 1) sum (y - p n)^2 / (p (1 - p) sum n), drawn towards the most that is usual (site-weeks
-/// are large), which counts as four of those skipped.
+/// are large, longer blocks larger), which counts as four of those skipped.
 #[test]
-fn design_effect_of_the_share_skipped_is_that_of_site_weeks() {
+fn design_effect_of_the_share_skipped_is_that_of_the_blocks_that_the_row_names() {
     let demo = demo();
+    let row = demo.review.coverage.rows_of(By::Fleet, Quantity::Skipped).next().unwrap();
+    let block = row.own.block.unwrap();
+    let within = |week: u32| match block {
+        Block::Week => week,
+        Block::Month => week / 4,
+        Block::Quarter => 0,
+    };
     let mut weeks = std::collections::BTreeMap::new();
     let period = demo.derived.calendar.piece_of(demo.derived.period.quarter).unwrap();
     let cells = demo.derived.counts.coverage.mating_clusters.cells().into_iter();
     for (cell, row) in cells.filter(|(cell, _)| cell.quarter.0 == period) {
-        let own: &mut (f64, f64) = weeks.entry((cell.site, cell.week)).or_default();
+        let own: &mut (f64, f64) = weeks.entry((cell.site, within(cell.week.0))).or_default();
         *own = (own.0 + row.known as f64, own.1 + row.skipped as f64);
     }
     weeks.retain(|_, own| own.0 > 0.0);
@@ -58,7 +66,6 @@ fn design_effect_of_the_share_skipped_is_that_of_site_weeks() {
     assert_eq!(usual, MOST_USUAL);
     let rarer = y.min(n - y);
     let deff = (rarer * deff + PRIOR_UNITS * usual) / (rarer + PRIOR_UNITS);
-    let row = demo.review.coverage.rows_of(By::Fleet, Quantity::Skipped).next().unwrap();
     let stated = row.own.deff.unwrap();
     assert!((stated - deff.max(1.0)).abs() < 1e-9, "{stated} against {deff}");
     assert_eq!(row.own.clusters, Some(weeks.len() as u64));

@@ -233,5 +233,5 @@ fn parquet_says_which_review_it_is_of_and_what_its_columns_mean() {
     };
     assert_eq!((of("deff", "unit"), of("deff", "kind")), ("ratio".to_owned(), "ratio".to_owned()));
     assert_eq!(of("site", "description"), "Site.");
-    assert!(of("clusters", "description").starts_with("Site-weeks "));
+    assert!(of("clusters", "description").starts_with("Blocks "));
 }

@@ -15,21 +15,24 @@
 //!   `stats::stated_bias::diluted_excess`. Money stays as it is: it is of the ends that were not looked at, as dirty as they were.
 //! - **Tickets lost**, a share `x` of those of matings with both ends seen: the ratio is recorded `1 / (1 - x)` times as high as it is.
 //!
+//! Numbers at risk at each fault stand for time, as in the headline itself (5.5): a share of the matings is the same share of
+//! those at risk.
+//!
 //! Source: Lash, Fox & Fink (2009), chapters 4 (selection) and 6 (misclassification); the excess in proportion to dirt is an
 //! assumption of ours, and named on the page.
 
 use super::super::declared::{By, Own, Quantity, Recording, Row, Table};
 use super::super::sources::Sources;
 use super::cells::LookedAtCells;
+use crate::derive::DeriveError;
 use crate::derive::counts::{Coverage, Row as _, looked_at};
-use crate::derive::{Definition, DeriveError};
 use crate::measures::results::{Group, Money};
-use crate::measures::skipped_cost::strata::Within;
 use crate::measures::skipped_cost::{self, Exposure, Rule};
 use crate::stats::stated_bias::{
     diluted_excess, misplaced_excess, unselected_share, up_to_excess, with_excess,
     with_reference_found,
 };
+use crate::stats::stratified_poisson::summed;
 use crate::stats::{Estimate, PersonTime, exposed_fraction};
 
 /// Shares of passing looks that are stated not to be written down.
@@ -43,8 +46,9 @@ const LOST: [f64; 5] = [0.05, 0.1, 0.2, 0.3, 0.5];
 /// which limits at a stated share leave out, would rule.
 const MOST_GROWTH: f64 = 5.0;
 
-/// Strata of the headline at a site and a stage.
+/// What the headline rests on at a site and a stage.
 struct SiteStage {
+    /// Who was at risk at each fault, as the headline counts them.
     strata: Vec<PersonTime>,
     /// Share of ends looked at.
     looked: f64,
@@ -89,7 +93,7 @@ struct Stated {
 }
 
 impl Headline {
-    /// From the follow-up of the look-back.
+    /// From those who were at risk at the faults of the look-back.
     ///
     /// # Errors
     /// A count table that cannot be grouped: a fault of the program.
@@ -104,7 +108,7 @@ impl Headline {
         let name = |names: &std::collections::BTreeMap<u32, String>, place: u32| {
             names.get(&place).cloned().unwrap_or_default()
         };
-        let follow_up = from.follow_up;
+        let at_risk = from.site_weeks.by_parts([true, true, false], Exposure::Skipped);
         let mut by_place = Vec::new();
         for ((site, stage), counts) in &by_site {
             let stage_name = name(&cells.stages, *stage);
@@ -117,8 +121,8 @@ impl Headline {
                 stage: Some(stage_name),
                 ..Group::default()
             };
-            let within = Within { group, after_fault: false };
-            let strata = follow_up.strata(&within, Exposure::Skipped, Definition::Linked);
+            let rows = at_risk.get(&from.site_weeks.places.key(&group));
+            let strata = rows.map(|rows| summed(rows)).unwrap_or_default();
             let at_stage = by_stage.get(stage).copied().unwrap_or_default();
             by_place.push(SiteStage {
                 strata,

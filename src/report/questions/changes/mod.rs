@@ -20,7 +20,7 @@ const MOST_NAMED: usize = 3;
 /// `tests/reference/proof.csv`.
 const METHOD: &str = "Shares: difference with limits put together (Newcombe 1998, method 10) from the exact ones of both quarters, which \
     are those of first pass: on units divided by a design effect (Rao and Scott 1992; Korn and Graubard 1998; work \
-    orders for first looks, site-weeks for cycles and matings), drawn towards that of the other rows and widened for \
+    orders for first looks, site-weeks for cycles and matings, longer blocks of a site's time where luck lasts longer), drawn towards that of the other rows and widened for \
     the few clusters that the rarer outcome lies in: at least 95 in a hundred hold from 8 work orders on. Rates: ratio with the exact conditional \
     interval, mid-P (Rothman and Greenland 1998), on faults and time divided by how much more the faults of a site's \
     weeks, or of longer blocks where luck lasts longer, scatter than chance. The p value is one less the level at which the interval would end at no change, so that \

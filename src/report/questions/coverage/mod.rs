@@ -33,7 +33,9 @@ pub(in crate::report) fn section(review: &Review) -> Section {
         method: "Each end counts as seen if its last look before the mating, within the window of the settings and with \
                  no cleaning after it, passed; a mating is of the first class that fits, and skipped if an end was unseen. \
                  Intervals are exact ones on n divided by the design effect of site-weeks (Rao and Scott 1992; Korn and \
-                 Graubard 1998), widened for the few of them that the rarer class lies in; in a row of one week, of sites. Where it cannot be known whether an end was seen, the mating is \
+                 Graubard 1998), widened for the few of them that the rarer class lies in; in a row of one week, of sites. \
+                 Where the luck of skipping lasts longer than a week at a site, blocks of four weeks or a quarter stand for weeks, \
+                 as for fault rates; a row with few of them takes the correlation of all sites. Where it cannot be known whether an end was seen, the mating is \
                  left out of the share skipped."
             .to_owned(),
         doubts,

@@ -30,6 +30,8 @@ const METHOD: &str = "Visits that began with a look failing for contamination, c
     ratio, p halved at the boundary. Odds ratios: logistic regression of every cycle, variance over site-weeks with \
     the addition for few clusters of Morel, Bokossa and Neerchal (2003); adjusted shares are means over the end \
     faces observed, rejection left out (Robins 1986). What comes late: the same on site-weeks. \
+    Where the luck of cycles lasts longer than a week at a site, blocks of four weeks or a quarter stand for weeks \
+    everywhere here, as for fault rates; a row with too few of them keeps shorter ones and says so. \
     Methods were chosen by people, not by lot: a ratio tells what is associated with a method, no more.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {

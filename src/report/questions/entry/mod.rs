@@ -19,7 +19,8 @@ const METHOD: &str = "Passages: two visits of one end face in a row, the earlier
     with the chance exp(-sum of the hazards of the steps it passes), so a skipped stage widens intervals and loses no row; \
     maximum likelihood with hazards of at least 0, the estimate of Turnbull (1976) where all passages begin at the first \
     stage (Ayer et al. 1955); profile-likelihood limits (Venzon and Moolgavkar 1988), the allowed deviance multiplied by \
-    the design effect of site-weeks (Royall and Tsou 2003; Liang and Zeger 1986). Steps that are always passed together \
+    the design effect of site-weeks (Royall and Tsou 2003; Liang and Zeger 1986), or of blocks of four weeks or a quarter of a \
+    site where its luck lasts longer than a week, as for fault rates. Steps that are always passed together \
     stand as their sum; a step that no passage parts from its neighbours has limits and no value. Share of all dirt: dirty \
     passages times the chance that dirt entered first at the step, given that it did; 1,000 resamples of site-weeks (of 20 site-weeks, some 93 in a \
     hundred of these intervals hold; of 60, the level). \

@@ -59,7 +59,7 @@ pub(in crate::report) fn steps(review: &Review, table: &Table) -> PageTable {
     of_steps(review, &rows, steps_of, CHANCE)
         .words("less false alarms", |row| other(row, Quantity::EntryLessAlarms))
         .words("share of all dirt", |row| other(row, Quantity::ShareOfDirt))
-        .numbers("site-weeks", |row| whole(row.own.clusters.map(|clusters| clusters as f64)))
+        .numbers("clusters", |row| whole(row.own.clusters.map(|clusters| clusters as f64)))
         .words("why no single value", |row| row.own.reason.map_or("", Reason::word).to_owned())
         .flags()
         .set("Where dirt enters", NAME)

@@ -27,7 +27,12 @@ const METHOD: &str = "Visits whose first event is a look that passes, of all vis
     rows, or, for the fleet, of a correlation of 0.3, as four looks with the rarer result would, and widened for \
     the number of work orders that carry the rarer result: tried on 8 to 1,000 work orders, 0.5 to 50 % dirty, \
     correlations of 0 to 0.3, at least 95 in a hundred hold; where next to nothing is dirty they are wider than \
-    need be. Quarters of the trend rest on site-weeks; kinds of visit rest on n as it is and are too narrow where \
+    need be. Where the luck of a site lasts longer than a work order, its weeks, four weeks or quarters are the \
+    clusters: the shortest whose scatter about each site's own shares the next longer exceeds by no more than its \
+    standard error, work orders where weeks scatter no more than they; one length for all rows, from the quarters that are \
+    compared. A row with fewer of these than a variance can rest on takes the correlation of all sites. \
+    Luck that all sites share in a month is in no interval, and how a site and its crews differ from others for good is no luck. \
+    Quarters of the trend rest on site-weeks or longer; kinds of visit rest on n as it is and are too narrow where \
     work orders are alike. Sites: shares drawn towards the mean by a beta-binomial fit of effective sizes (maximum \
     likelihood), ranked by expected rank (Laird and Louis 1989); their limits are the outermost of the fit's and of \
     the site's own exact ones, so that they hold for the site that is lowest and for the one that looks lowest. The funnel's limits are widened for sites that differ (Spiegelhalter 2005), the \
@@ -63,7 +68,7 @@ pub(in crate::report) fn section(review: &Review) -> Section {
             trend,
             table.rows_of(By::Quarter, Quantity::Clean),
             "Clean at the first look",
-            "Intervals rest on site-weeks here; that of the answer rests on work orders, and may be narrower.",
+            "Intervals rest on site-weeks at least; that of the answer may rest on work orders, and be narrower.",
         ),
         first_pass_by_week(review),
     ];

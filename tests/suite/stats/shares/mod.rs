@@ -2,6 +2,7 @@ mod agreement;
 mod clustered;
 mod expected_rank;
 mod funnel;
+mod lasting_shares;
 mod p_prime;
 mod proportion;
 mod ranked;

@@ -1,4 +1,5 @@
 use crate::stats::reference::close;
+use motetrail::stats::Rests;
 use motetrail::stats::beta_binomial::{Share, beta_binomial};
 use motetrail::stats::clustered::{ClusterSums, Resemblance, resembling_share};
 use motetrail::stats::ranked::ranked;
@@ -20,7 +21,7 @@ fn groups() -> Vec<ClusterSums> {
 #[test]
 fn limits_are_the_outermost_of_both_kinds() {
     let groups = groups();
-    let found = ranked(&groups, 0.95);
+    let found = ranked(&groups, &Rests::among(&groups), 0.95);
     let effective: Vec<Share> = found.iter().map(|group| group.effective).collect();
     let fit = beta_binomial(&effective, 0.95);
     let alike = Resemblance::among(&groups);
@@ -56,7 +57,7 @@ fn limits_are_the_outermost_of_both_kinds() {
 #[test]
 fn groups_that_are_alike_have_no_order() {
     let alike = vec![sums(&[(5, 4); 30]); 5];
-    let found = ranked(&alike, 0.95);
+    let found = ranked(&alike, &Rests::among(&alike), 0.95);
     assert!(found.iter().all(|group| group.standing.is_none()));
     assert!(found.iter().all(|group| group.share.low < group.share.value));
 }
@@ -70,7 +71,7 @@ proptest! {
     ) {
         let groups: Vec<ClusterSums> = rows.iter().map(|rows| sums(rows)).collect();
         let back: Vec<ClusterSums> = groups.iter().rev().copied().collect();
-        let (there, mut again) = (ranked(&groups, 0.95), ranked(&back, 0.95));
+        let (there, mut again) = (ranked(&groups, &Rests::among(&groups), 0.95), ranked(&back, &Rests::among(&back), 0.95));
         again.reverse();
         for (a, b) in there.iter().zip(&again) {
             prop_assert!((a.share.value.unwrap() - b.share.value.unwrap()).abs() < 1e-6);
