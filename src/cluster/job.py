@@ -14,6 +14,7 @@ the key of pseudonyms, beside it the list of people erased: only tasks that type
 import argparse
 import contextlib
 import datetime
+import functools
 import itertools
 import json
 import os
@@ -25,7 +26,7 @@ import tempfile
 import pyarrow as pa
 from pyspark import StorageLevel
 from pyspark.files import SparkFiles
-from pyspark.sql import SparkSession
+from pyspark.sql import DataFrame, SparkSession
 from pyspark.sql import functions as F
 
 COLUMNS = "kind string, place bigint, bytes binary"
@@ -65,10 +66,12 @@ class Handed:
         return f"{self.rows} rows, the last: {self.last}{files}"
 
 
-def failure(task, code, errors, handed):
-    """What a task says when its worker ended early: the worker's own words, and what it was handed."""
+def failure(task, code, errors, handed, at=""):
+    """What a task says when its worker ended early: the worker's own words, how far it was, and what it was handed."""
     errors.seek(0)
     said = errors.read().decode("utf-8", "replace").strip() or "it said nothing"
+    with contextlib.suppress(OSError), open(at, encoding="utf-8") as file:
+        said = f"{said}; it had read up to {file.read()}"
     return RuntimeError(
         f"motetrail worker {' '.join(task)}: ended with {code}: {said} (it was handed {handed.said()})"
     )
@@ -76,10 +79,12 @@ def failure(task, code, errors, handed):
 
 def run(program, task, streams, metadata, batches):
     """Runs one worker over batches; gives the batches that it writes."""
-    command = [program, "worker", *task, "--with", *streams]
     handed = Handed()
     # Its folder stands in one of ours: a worker that is killed leaves nothing behind.
     with tempfile.TemporaryFile() as errors, tempfile.TemporaryDirectory(prefix="motetrail-") as own:
+        at = os.path.join(own, "at")
+        told = ["--at", at] if task[0] == "type" else []
+        command = [program, "worker", *task, *told, "--with", *streams]
         worker = subprocess.Popen(
             command,
             stdin=subprocess.PIPE,
@@ -95,17 +100,17 @@ def run(program, task, streams, metadata, batches):
             except (BrokenPipeError, pa.ArrowInvalid, OSError) as error:
                 code = worker.wait()
                 if code != 0:
-                    raise failure(task, code, errors, handed) from error
+                    raise failure(task, code, errors, handed, at) from error
                 raise
             try:
                 with worker.stdout as answer, pa.ipc.open_stream(answer) as stream:
                     for batch in stream:
                         yield pa.RecordBatch.from_arrays(batch.columns, schema=pa.schema(FIELDS))
             except (pa.ArrowInvalid, OSError) as error:
-                raise failure(task, worker.wait(), errors, handed) from error
+                raise failure(task, worker.wait(), errors, handed, at) from error
             code = worker.wait()
             if code != 0:
-                raise failure(task, code, errors, handed)
+                raise failure(task, code, errors, handed, at)
         finally:
             if worker.poll() is None:
                 worker.kill()
@@ -201,6 +206,10 @@ class Job:
     def here(self, name):
         return os.path.join(self.folder.name, name)
 
+    def environment(self):
+        """That of workers on the driver: what a killed one leaves goes with the job's own folder."""
+        return {**os.environ, "TMPDIR": self.folder.name}
+
     def rows(self, rows):
         return self.spark.createDataFrame(rows, COLUMNS)
 
@@ -273,12 +282,24 @@ class Job:
         made.count()
         return made
 
+    def apart(self, frame):
+        """The same rows as a frame that knows nothing of how they came about, but where they are and how to make them again.
+
+        A plan has in it the plans of all frames that it goes by, each as often as it is used: after a dozen stages the
+        engine's own description of it fills its memory.
+        """
+        rows = frame._jdf.queryExecution().toRdd()
+        made = self.spark._jsparkSession.internalCreateDataFrame(rows, frame._jdf.schema(), False)
+        return DataFrame(made, self.spark)
+
     def answer(self, task, batches):
         """Runs a worker on the driver that answers with JSON."""
         handed = Handed()
         with tempfile.TemporaryFile() as errors, tempfile.TemporaryFile() as to:
             command = [self.program, "worker", *task, "--with", *self.paths]
-            worker = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=to, stderr=errors)
+            worker = subprocess.Popen(
+                command, stdin=subprocess.PIPE, stdout=to, stderr=errors, env=self.environment()
+            )
             try:
                 with worker.stdin as file:
                     stream_of(handed.noted(batches), self.metadata, file)
@@ -300,8 +321,29 @@ class Job:
         places = {f"settings/{row.path[root:]}": row.place for row in rows}
         named = self.local_rows([(f"file:{name}", 0, b"") for name in places])
         wanted = [places[name] for name in self.answer(["exports"], named) if name in places]
-        exports = self.named(folder, "settings", found.where(F.col("place").isin(wanted)))
-        return self.step(["type", "--today", today], exports, F.col("kind"))
+        exports = found.where(F.col("place").isin(wanted))
+        every = self.arguments.range_above
+        short = self.named(folder, "settings", exports.where(F.col("length") <= every))
+        task, kind = ["type", "--today", today], F.col("kind")
+        typed = self.step(task, short, kind)
+        long = exports.where(F.col("length") > every)
+        if not long.head(1):
+            return self.apart(typed)
+        cut = self.step(["cut", "--every", str(every)], self.named(folder, "settings", long), kind)
+        # A range is a number and the name of its export, behind what its files are.
+        export = F.regexp_replace(kind, "^file:[a-z]+/[0-9]+/[^/]+/", "")
+        number = F.regexp_extract(kind, "^file:[a-z]+/([0-9]+)/", 1)
+        ranges = self.step(task, cut, F.concat(number, F.lit(" "), export))
+        is_range = kind.startswith("file:typed/")
+        bound = self.step(["bind", "--today", today], ranges.where(is_range), export)
+        # What could not be cut is typed by now; what must be read as a whole after all is read once more.
+        whole = bound.where(kind.startswith("file:whole/")).select("kind").collect()
+        names = [row.kind.replace("file:whole/", "file:", 1) for row in whole]
+        again = self.named(folder, "settings", long).where(kind.isin(names))
+        made = [typed, ranges.where(~is_range), bound.where(~kind.startswith("file:whole/"))]
+        if names:
+            made.append(self.step(task, again, kind))
+        return self.apart(functools.reduce(lambda all, more: all.unionByName(more), made))
 
     def ledger(self, made, name):
         """Makes the manifest of exports as typed, or as settled; of an export the later entry stands."""
@@ -328,7 +370,7 @@ class Job:
         self.paths.remove(unsettled)
         with pa.OSFile(manifest) as file, pa.ipc.open_stream(file) as stream:
             rows = [row for batch in stream for row in zip(*(c.to_pylist() for c in batch.columns))]
-        return typed.union(fates).where("kind <> 'entry'").union(self.rows(rows))
+        return self.apart(typed.union(fates).where("kind <> 'entry'").union(self.rows(rows)))
 
     def stored(self):
         """The files of the store, and its manifest as the first of the job's streams."""
@@ -374,7 +416,7 @@ class Job:
                 rows = begin
                 for kind in takes:
                     for frame in made.get(kind, []):
-                        rows = rows.unionByName(frame.where(F.col("kind") == kind))
+                        rows = rows.unionByName(frame)
                 if stage["of_tickets"]:
                     # Who looks at all tickets is one task, of all rows.
                     rows = rows.unionByName(tickets.select("kind", "place", "bytes"))
@@ -390,13 +432,14 @@ class Job:
             self.cells.append(f"{name}.cells")
             self.counts.append(counts)
             for kind in stage["makes"]:
-                made.setdefault(kind, []).append(out)
+                made.setdefault(kind, []).append(self.apart(out.where(F.col("kind") == kind)))
         with open(self.here("tickets.files"), "wb") as to:
             rows = tickets.select("kind", "place", "bytes").orderBy("kind", "place")
             stream_of(self.local(rows), self.metadata, to)
         command = [self.program, "worker", "report", "--out", self.arguments.out, *self.period]
         streams = [*self.paths, *self.counts, self.here("tickets.files")]
-        return subprocess.run([*command, "--with", *streams], check=False).returncode
+        command = [*command, "--with", *streams]
+        return subprocess.run(command, check=False, env=self.environment()).returncode
 
 
 def main():
@@ -410,8 +453,14 @@ def main():
     parser.add_argument(
         "--stream-above",
         type=int,
-        default=1 << 30,
-        help="files of more bytes are read piece by piece; default: 1 GiB; the engine's limit is 2",
+        default=1 << 27,
+        help="files of more bytes are read piece by piece; default: 128 MiB; the engine's limit is 2 GiB",
+    )
+    parser.add_argument(
+        "--range-above",
+        type=int,
+        default=1 << 28,
+        help="exports of more bytes are cut into ranges of so many, a task each; default: 256 MiB",
     )
     parser.add_argument("--today", help="day (UTC) of the intake; default: today")
     arguments = parser.parse_args()

@@ -6,12 +6,14 @@
 
 mod folder;
 mod job;
+mod ranges;
 mod settling;
 mod share;
 mod typing;
 
 pub use folder::Folder;
 pub use job::write_job;
+pub use ranges::{bind, cut};
 pub use settling::{Settling, ledger, settle};
 pub use share::{Gathered, gather, join, share};
 pub use typing::{Files, described, exports_among, type_exports};

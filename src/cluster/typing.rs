@@ -9,10 +9,11 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::folder::{Folder, OF_SETTINGS, of_store};
+use super::ranges::type_ranges;
 use crate::derive::share::envelope::{self, Chunk, Envelope};
 use crate::derive::share::stage::Kind;
 use crate::records::Table;
-use crate::store::{KEPT_FOLDERS, Store, Unread};
+use crate::store::{KEPT_FOLDERS, Progress, Store, Unread};
 
 /// Environment variable of a worker that types: path of the file with the key of pseudonyms, on the worker.
 const KEY_VARIABLE: &str = "MOTETRAIL_PEOPLE_KEY";
@@ -20,13 +21,32 @@ const KEY_VARIABLE: &str = "MOTETRAIL_PEOPLE_KEY";
 /// Folder of the lists of records that do not stand.
 pub(super) const DROPPED: &str = "dropped/";
 
+/// Keeps in a file where the reading is, for whoever finds the worker ended.
+struct Reached {
+    path: Option<PathBuf>,
+}
+
+impl Progress for Reached {
+    fn expect(&self, _: u64) {}
+
+    fn passed(&self, _: u64) {}
+
+    fn reached(&self, file: &str, line: u64) {
+        let Some(path) = &self.path else { return };
+        // Typing is not to end because nobody can be told how far it is.
+        let _ = fs::write(path, format!("{file}:{line}"));
+    }
+}
+
 /// Types exports, given as files below the settings' folder: parts and quarantine of a store that has these exports alone.
+/// Ranges of exports are typed, too, each for itself. Where the reading is stands in the file `at`: the line of a row,
+/// some thousands of rows apart, and that of the very row where the program has a fault.
 ///
 /// # Errors
 /// A key that is missing; a full disk; an export that cannot be read, where the settings are strict: else it is told of.
 pub fn type_exports(
     folder: &Folder,
-    today: NaiveDate,
+    (today, at): (NaiveDate, Option<PathBuf>),
     from: impl Read,
     to: impl Write,
 ) -> anyhow::Result<()> {
@@ -38,11 +58,13 @@ pub fn type_exports(
         format!("{KEY_VARIABLE}: found nothing, expected the path of the store's people.key on this worker")
     })?;
     let mut store = Store::with_key(&plan, &key)?;
-    let taken = store.take(&plan, today, &())?;
+    let progress = Reached { path: at };
+    let taken = store.take(&plan, today, &progress)?;
     let mut stream = Envelope::new(to, folder.seal())?;
     for (entry, number) in store.entries()?.iter().zip(0..) {
         stream.push(Chunk { kind: Kind::Entry, name: "", place: number, bytes: entry })?;
     }
+    type_ranges(folder, (&plan, &store), &progress, &mut stream)?;
     drop(store);
     for unread in taken.unread {
         // What the message has beyond the reason may be names of people, and neither a job's files nor the engine's logs

@@ -11,8 +11,8 @@ use super::log::Log;
 use super::outcome::{Outcome, WrongArgument};
 use super::review::{inputs, measured, period, say_written, try_out};
 use crate::cluster::{
-    Folder, Gathered, Settling, described, exports_among, gather, join, ledger, settle, share,
-    type_exports,
+    Folder, Gathered, Settling, bind, cut, described, exports_among, gather, join, ledger, settle,
+    share, type_exports,
 };
 use crate::derive::{Quarter, Stage};
 use crate::report::{Form, write_as};
@@ -34,6 +34,21 @@ pub struct Worker {
 enum Task {
     /// Exports in, files of a store out.
     Type {
+        /// Day (UTC) of the intake, the same for all workers.
+        #[arg(long)]
+        today: NaiveDate,
+        /// File to be told how far the reading is.
+        #[arg(long)]
+        at: Option<PathBuf>,
+    },
+    /// Exports in; ranges of them out, or they themselves.
+    Cut {
+        /// Fewest bytes of a range.
+        #[arg(long)]
+        every: u64,
+    },
+    /// What came of all ranges of exports in; files of a store out.
+    Bind {
         /// Day (UTC) of the intake, the same for all workers.
         #[arg(long)]
         today: NaiveDate,
@@ -86,7 +101,9 @@ impl Worker {
         let folder = Folder::of_streams(&self.with)?;
         let (from, to) = (BufReader::new(io::stdin().lock()), BufWriter::new(io::stdout()));
         match self.task {
-            Task::Type { today } => type_exports(&folder, today, from, to)?,
+            Task::Type { today, at } => type_exports(&folder, (today, at), from, to)?,
+            Task::Cut { every } => cut(&folder, every, from, to)?,
+            Task::Bind { today } => bind(&folder, today, from, to)?,
             Task::Exports => answer(&exports_among(&folder, from)?, to)?,
             Task::Ledger => ledger(&folder, from, to)?,
             Task::Claims => settle(Settling::Claims, &folder, from, to)?,

@@ -34,7 +34,7 @@ pub enum IntakeError {
     },
     /// The file is not what its ending says, or part of it is lost.
     #[error(
-        "{file}: found damage after {rows} rows ({cause}), expected a whole {format} file; \
+        "{file}: found damage after {rows} rows, at line {line} ({cause}), expected a whole {format} file; \
          export or copy it again"
     )]
     Damaged {
@@ -42,6 +42,8 @@ pub enum IntakeError {
         file: String,
         /// Kind of file.
         format: &'static str,
+        /// Line where the next row begins, from 1.
+        line: u64,
         /// Rows read before.
         rows: u64,
         /// What went wrong.
@@ -56,10 +58,12 @@ pub enum IntakeError {
         cause: TableError,
     },
     /// The file is a table of its kind only up to a point.
-    #[error("{file}: after {rows} rows: {cause}")]
+    #[error("{file}: after {rows} rows, at line {line}: {cause}")]
     Stopped {
         /// Name of the export.
         file: String,
+        /// Line where the next row begins, from 1.
+        line: u64,
         /// Rows read before.
         rows: u64,
         /// What went wrong.
@@ -120,12 +124,14 @@ pub enum IntakeError {
     },
     /// People's cells hold more texts than people could have names.
     #[error(
-        "{file}: the columns of people hold more than {MOST_NAMES} different texts, expected names; \
+        "{file}:{line} the columns of people hold more than {MOST_NAMES} different texts, expected names; \
          take a column of free text out of `people`: what the map does not read is kept nowhere"
     )]
     TooManyNames {
         /// Name of the export.
         file: String,
+        /// Line of the row that has one more, from 1.
+        line: u64,
     },
     /// A part of the map cannot be followed.
     #[error("settings line {line}: source {source_name:?}, column {column:?}: {reason}")]

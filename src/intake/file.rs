@@ -5,8 +5,10 @@ use std::io;
 use std::sync::PoisonError;
 
 use super::error::IntakeError;
-use super::export::{Export, ReadCounts, Sink, damaged, opened_rows, read_rows};
+use super::export::{At, Export, ReadCounts, Sink};
+use super::reading::read_rows;
 use super::side_by_side::{ROOM_MIB, SIDE_BY_SIDE, side_by_side};
+use super::stream::{damaged, opened_rows};
 use crate::settings::{Dialect, ShortRows, Source};
 use crate::tabular::{
     Compression, Format, JsonRows, ParquetRows, Room, TableError, TableRows, Workbook,
@@ -70,7 +72,7 @@ fn read_within(
     let refused = |cause| IntakeError::Table { file: export.file.to_owned(), cause };
     let opened = || open().map_err(|cause| refused(cause.into()));
     let unpacked = || form.compression.unpack_file(open()?);
-    let failed = |rows, cause| damaged(export.file, form.format.name(), rows, cause);
+    let failed = |at, cause| damaged(export.file, form.format.name(), at, cause);
     if form.compression != Compression::None
         && matches!(form.format, Format::Workbook | Format::Parquet)
     {
@@ -90,7 +92,7 @@ fn read_within(
             let mut book = book.map_err(refused)?;
             let mut rows = book.rows().map_err(refused)?;
             for _ in 0..dialect.skip_lines {
-                rows.next_row().map_err(|cause| failed(0, cause))?;
+                rows.next_row().map_err(|cause| failed(At::START, cause))?;
             }
             read_rows(export, dialect, &mut rows, &failed, sink)
         }

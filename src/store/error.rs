@@ -243,6 +243,18 @@ impl StoreError {
         StoreError::Damaged { path: path.to_path_buf(), why: why.to_string(), todo: todo.into() }
     }
 
+    /// The same, where it is known how many of its records could be read.
+    pub(super) fn behind(self, records: usize) -> StoreError {
+        match self {
+            StoreError::Damaged { path, why, todo } => StoreError::Damaged {
+                path,
+                why: format!("{why} (behind {records} of its records)"),
+                todo,
+            },
+            other => other,
+        }
+    }
+
     /// The same, where it is known from which export the damaged file was made.
     pub(super) fn of_export(self, source: &str, file: &str) -> StoreError {
         match self {

@@ -8,6 +8,8 @@ pub trait Progress: Sync {
     fn passed(&self, bytes: u64);
     /// The next step changes the disk: see `open/run.rs`. A run may be stopped before any of them.
     fn step(&self, _what: &str) {}
+    /// The reading of an export is at this line of it: some thousands of rows apart, and where the program has a fault.
+    fn reached(&self, _file: &str, _line: u64) {}
 }
 
 /// Nobody listens.

@@ -182,7 +182,9 @@ impl Iterator for Standing {
                 Err(error) => Err(error),
             };
             if let Some(item) = standing.transpose() {
-                return Some(item.map_err(|error| error.of_export(&self.whence.0, &self.whence.1)));
+                let (source, file) = &self.whence;
+                let told = |error: StoreError| error.behind(self.before).of_export(source, file);
+                return Some(item.map_err(told));
             }
         }
     }

@@ -38,7 +38,11 @@ pub trait FaceSink {
 
 /// Reads one bucket of events, in any order.
 pub fn read_bucket(events: &[Event], around: &Surroundings, sink: &mut impl FaceSink) {
-    let ordered = order(events);
+    read_ordered(&order(events), around, sink);
+}
+
+/// Reads events that are in order.
+pub fn read_ordered(ordered: &[Event], around: &Surroundings, sink: &mut impl FaceSink) {
     for face in ordered.chunk_by(|a, b| a.key == b.key) {
         match join_fibres(face) {
             Some(joined) => read_face(&joined, around, sink),

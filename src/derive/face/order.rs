@@ -13,6 +13,25 @@ pub fn order(events: &[Event]) -> Vec<Event> {
     let mut places = places(events);
     places.sort_unstable_by_key(|place| (place.high, place.at));
     let mut ordered: Vec<Event> = places.iter().map(|place| place.event(events)).collect();
+    settle(&mut ordered);
+    ordered
+}
+
+/// The same without a second copy of the events, for a bucket of so many that this matters: whole events are moved.
+pub fn order_in_place(mut events: Vec<Event>) -> Vec<Event> {
+    for place in 0..events.len() {
+        let event = events[place];
+        if event.kind == kind::MATING && event.ends != NEVER {
+            events.push(Event { kind: kind::DEMATING, at: event.ends, ..event });
+        }
+    }
+    events.sort_unstable_by_key(|event| (event.key.high, event.at));
+    settle(&mut events);
+    events
+}
+
+/// Puts events in order that are so by half of their key and time.
+fn settle(ordered: &mut [Event]) {
     for face in ordered.chunk_by_mut(|a, b| a.key.high == b.key.high) {
         if face.iter().any(|event| event.key.low != face[0].key.low) {
             face.sort_by_key(|event| (event.key, event.at));
@@ -23,7 +42,6 @@ pub fn order(events: &[Event]) -> Vec<Event> {
             settle_instant(instant);
         }
     }
-    ordered
 }
 
 /// What the first, coarse sort moves instead of whole events.

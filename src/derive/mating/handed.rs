@@ -5,7 +5,6 @@ use std::path::Path;
 
 use bytemuck::{Pod, Zeroable};
 use rustc_hash::{FxHashMap, FxHashSet};
-use serde::{Deserialize, Serialize};
 
 use super::fault::Faults;
 use crate::derive::DeriveError;
@@ -30,8 +29,9 @@ pub struct FaceTimeRow {
     padding: [u8; 6],
 }
 
-/// A mating of an end face that tickets may touch.
-#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+/// A mating of an end face that tickets may touch. 32 bytes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Pod, Zeroable)]
+#[repr(C)]
 pub struct Asked {
     /// The end face.
     pub key: Key,

@@ -29,13 +29,16 @@ use crate::derive::scan::cover::Attaching;
 use crate::derive::share::stage::Stage;
 use crate::derive::share::work::{Stepped, Work};
 use crate::settings::Rules;
-use crate::store::{Spill, Store};
+use crate::store::{Buckets, Spill, Store};
 
 /// The other windows under which 5.5 is counted too: their places, and their rules.
 pub(super) fn other_windows(windows: &Windows, rules: &Rules) -> (Vec<usize>, Vec<OtherRule>) {
     let places = (0..LAGS_HOURS.len()).filter(|at| windows.of_hours(LAGS_HOURS[*at]) != *windows);
     places.map(|at| (at, OtherRule::under(Variant::Lag(at), rules))).unzip()
 }
+
+/// Matings of which faults are asked at a time.
+const ASKED_AT_A_TIME: usize = 1 << 15;
 
 impl Run<'_> {
     /// Joins the matings that tickets may belong to, reads from them how late tickets come, then attaches and merges
@@ -126,7 +129,7 @@ impl Run<'_> {
         &self,
         tickets: &[Ticket],
         (clues, replaced): (&Clues, &[u64]),
-        (waiting, asked): (Waiting, &[Asked]),
+        (waiting, asked): (Waiting, &Buckets<Asked>),
         (following, places): (&Following, &Arc<Places>),
         store: &Store,
     ) -> Result<Stepped<Attached, AttachedRows>, DeriveError> {
@@ -172,19 +175,21 @@ impl Run<'_> {
         &self,
         faults: &Faults,
         others: impl Iterator<Item = (usize, Faults)>,
-        asked: &[Asked],
+        asked: &Buckets<Asked>,
         folder: &Path,
     ) -> Result<HandedFaults, DeriveError> {
         let mut handing = Handing::new(folder, self.spread)?;
         handing.ruled(faults)?;
-        for asked in asked {
-            handing.asked(*asked, (faults, self.rules()), None)?;
-        }
+        let rules = self.rules();
+        let ask = |handing: &mut Handing, other: Option<(usize, &Faults)>| {
+            asked.chunks(0, ASKED_AT_A_TIME, |some| {
+                some.iter().try_for_each(|asked| handing.asked(*asked, (faults, rules), other))
+            })
+        };
+        ask(&mut handing, None)?;
         for (place, other) in others {
             handing.other(place, faults, &other)?;
-            for asked in asked {
-                handing.asked(*asked, (faults, self.rules()), Some((place, &other)))?;
-            }
+            ask(&mut handing, Some((place, &other)))?;
         }
         handing.finish()
     }

@@ -15,9 +15,10 @@ use crate::derive::counts::{
 };
 use crate::derive::face::agreement::LookPair;
 use crate::derive::face::apart::{Apart, Meeting};
-use crate::derive::face::end_face::{FaceSink, read_bucket};
+use crate::derive::face::end_face::{FaceSink, read_bucket, read_ordered};
 use crate::derive::face::event::{Event, Half, flag, kind};
 use crate::derive::face::left_failing::LeftFailing;
+use crate::derive::face::order::order_in_place;
 use crate::derive::face::surroundings::Surroundings;
 use crate::derive::face::visit::Visit;
 use crate::derive::facts::place::Places;
@@ -31,6 +32,9 @@ use crate::derive::share::states::State;
 use crate::derive::share::work::{Spilled, Stepped};
 use crate::store::{Buckets, Spill, Store};
 
+/// Events of a bucket beyond which they are put in order where they lie, which takes longer and half the memory.
+const LARGE: usize = 1 << 20;
+
 /// What pass one leaves.
 pub(super) struct PassOne {
     /// What was counted of looks and end faces.
@@ -42,7 +46,7 @@ pub(super) struct PassOne {
     /// Visits that a fault may have prompted: counted once faults are attached.
     pub(super) waiting: Waiting,
     /// Where tickets are not at hand: matings of the end faces that tickets may touch.
-    pub(super) asked: Vec<Asked>,
+    pub(super) asked: Buckets<Asked>,
     /// By code of the site: ends of matings that replaced another while tickets were written.
     pub(super) replaced: Vec<u64>,
     /// What is to be counted of visits.
@@ -72,17 +76,12 @@ struct PassedRows {
     halves: Buckets<Half>,
     visits: VisitBuckets,
     waiting: Waiting,
-    asked: Vec<Asked>,
+    asked: Buckets<Asked>,
     candidates: FxHashMap<u32, [u64; 3]>,
 }
 
 impl Spilled for PassedRows {
     fn handed(input: &Input) -> Result<PassedRows, DeriveError> {
-        let mut asked = Vec::new();
-        input.unpack(Kind::Asked, |row| {
-            asked.push(row);
-            Ok(())
-        })?;
         let mut candidates = FxHashMap::default();
         input.unpack(Kind::Candidates, |(ticket, matings)| {
             candidates.insert(ticket, matings);
@@ -92,7 +91,7 @@ impl Spilled for PassedRows {
             halves: input.take(Kind::Halves)?,
             visits: VisitBuckets::handed(input)?,
             waiting: Waiting::handed(input)?,
-            asked,
+            asked: input.take(Kind::Asked)?,
             candidates,
         })
     }
@@ -101,7 +100,7 @@ impl Spilled for PassedRows {
         output.rows(Kind::Halves, &self.halves)?;
         self.visits.hand_on(output)?;
         self.waiting.hand_on(output)?;
-        output.pack(Kind::Asked, self.asked.iter())?;
+        output.rows(Kind::Asked, &self.asked)?;
         output.pack(Kind::Candidates, self.candidates.iter())
     }
 }
@@ -115,7 +114,8 @@ struct Passing<'a> {
     failure: Option<DeriveError>,
     candidates: FxHashMap<u32, [u64; 3]>,
     waiting: WaitingSpill,
-    asked: Vec<Asked>,
+    /// Where tickets are not at hand.
+    asked: Option<Spill<Asked>>,
     replaced: Vec<u64>,
     visits: VisitSpill,
     meeting: Meeting,
@@ -174,13 +174,14 @@ impl FaceSink for Passing<'_> {
     fn events(&mut self, events: &[Event]) {
         let matings = || events.iter().filter(|event| event.kind == kind::MATING);
         // Where tickets are at hand nobody need ask.
-        let is_asked = !self.run.work.is_whole();
-        if is_asked && matings().any(|event| event.has(flag::TOUCHED)) {
-            self.asked.extend(matings().map(|event| Asked {
-                key: event.key,
-                mating: event.mating,
-                at: event.at,
-            }));
+        if let Some(asked) = &mut self.asked
+            && matings().any(|event| event.has(flag::TOUCHED))
+        {
+            for Event { key, mating, at, .. } in matings() {
+                if let Err(error) = asked.push(0, &Asked { key: *key, mating: *mating, at: *at }) {
+                    self.failure.get_or_insert(error.into());
+                }
+            }
         }
         self.meeting.add(events, &self.run.calendar.quarters);
     }
@@ -232,7 +233,7 @@ impl Run<'_> {
                 failure: None,
                 candidates: FxHashMap::default(),
                 waiting: WaitingSpill::new(Some(folder.as_path()).filter(|_| !is_whole))?,
-                asked: Vec::new(),
+                asked: (!is_whole).then(|| Spill::new(&folder, 1)).transpose()?,
                 replaced: Vec::new(),
                 visits: VisitSpill::new(&folder, places)?,
                 meeting: Meeting::default(),
@@ -244,21 +245,31 @@ impl Run<'_> {
                 false => Cow::Owned(self.named.of_rows(&self.names.0.read(bucket)?)),
             };
             let around = Surroundings { rules, mixed, named: &named, period_end };
-            read_bucket(&self.scanned.events.read(bucket)?, &around, worker);
+            let events = &self.scanned.events;
+            if events.len(bucket) > LARGE {
+                // Most of it is one end face, and no other task could share it.
+                read_ordered(&order_in_place(events.read_with_room(bucket, 2)?), &around, worker);
+            } else {
+                read_bucket(&events.read(bucket)?, &around, worker);
+            }
             worker.failure.take().map_or(Ok(()), Err)
         })?;
-        let (mut counts, mut halves) = (self.no_counts(), Vec::new());
+        let (mut counts, mut halves, mut asked) = (self.no_counts(), Vec::new(), Vec::new());
         let (mut all, mut rows) = (Passed::default(), PassedRows::default());
         for worker in passed {
             counts = counts.merge(worker.counts);
             halves.push(worker.halves.finish()?);
             rows.visits.append(worker.visits.finish()?);
             rows.waiting.append(worker.waiting.finish()?);
-            rows.asked.extend(worker.asked);
+            asked.extend(worker.asked.map(Spill::finish).transpose()?);
             rows.candidates.extend(worker.candidates);
             let Passing { replaced, meeting, .. } = worker;
             all = all.merge(Passed { replaced, meeting });
         }
-        Ok((all, Some(counts), PassedRows { halves: Buckets::join(halves), ..rows }))
+        Ok((
+            all,
+            Some(counts),
+            PassedRows { halves: Buckets::join(halves), asked: Buckets::join(asked), ..rows },
+        ))
     }
 }

@@ -14,7 +14,10 @@
 //! character, and every word that the settings name themselves (code lists, stages, sites, values,
 //! constants, conditions, words for "not given").
 
+use std::collections::BTreeMap;
+
 use rustc_hash::{FxHashMap, FxHashSet};
+use serde::{Deserialize, Serialize};
 use xxhash_rust::xxh3::xxh3_64;
 
 use crate::intake::columns::short_words::{Packed, ShortWords};
@@ -54,6 +57,37 @@ impl Suspects {
     /// Whether there is nothing to look into.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
+    }
+}
+
+/// What first readings of parts of an export met: whether it must be read again is told by all of them together.
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+pub struct Met {
+    /// Texts of people's cells by hash, with their marks.
+    texts: FxHashMap<u64, u32>,
+    /// Marks of other texts, by page.
+    marks: BTreeMap<u32, Vec<u64>>,
+}
+
+impl Met {
+    /// Adds what another part met.
+    pub fn add(&mut self, other: Met) {
+        self.texts.extend(other.texts);
+        for (place, page) in other.marks {
+            let own = self.marks.entry(place).or_insert_with(|| vec![0; PAGE_WORDS]);
+            own.iter_mut().zip(page).for_each(|(word, more)| *word |= more);
+        }
+    }
+
+    /// Whether one reading of the whole would have been the last one: no text of a people's cell may stand elsewhere, and
+    /// there are not too many of them.
+    pub fn is_enough(&self) -> bool {
+        let has = |mark: &u32| {
+            let page = self.marks.get(&(mark >> PAGE_BITS));
+            page.and_then(|page| page.get(Marks::word(*mark)))
+                .is_some_and(|word| word >> (mark % u64::BITS) & 1 == 1)
+        };
+        self.texts.len() <= MOST_NAMES && !self.texts.values().any(has)
     }
 }
 
@@ -186,6 +220,13 @@ impl<'a> Watch<'a> {
     /// Whether people's cells hold more different texts than people could have names.
     pub fn is_overfull(&self) -> bool {
         self.met.len() > MOST_NAMES
+    }
+
+    /// What the first reading of a part of an export met; nothing is left of it here.
+    pub fn met(&mut self) -> Met {
+        let pages = std::mem::replace(&mut self.marks, Marks::new(false)).0;
+        let marks = (0..).zip(pages).filter_map(|(place, page)| Some((place, page?.to_vec())));
+        Met { texts: std::mem::take(&mut self.met), marks: marks.collect() }
     }
 
     /// What the reading came to: texts to count, or the counts.

@@ -1,13 +1,15 @@
 //! One Parquet file of the store: its encodings, its metadata, and the memory it may take.
 
-use std::path::Path;
+use std::fs::File;
+use std::path::{Path, PathBuf};
 
 use arrow::array::{Array, RecordBatch, TimestampMicrosecondArray};
 use arrow::compute::max;
 use arrow::datatypes::{DataType, SchemaRef};
 use parquet::arrow::ArrowWriter;
 use parquet::basic::{Compression, Encoding, ZstdLevel};
-use parquet::file::metadata::KeyValue;
+use parquet::column::writer::ColumnCloseResult;
+use parquet::file::metadata::{KeyValue, ParquetMetaDataReader};
 use parquet::file::properties::{
     EnabledStatistics, WriterProperties, WriterPropertiesBuilder, WriterVersion,
 };
@@ -129,6 +131,56 @@ impl PartWriter {
         };
         Ok(Finished { hash, sums: sums.text(), rows: self.rows, newest: self.newest })
     }
+}
+
+/// Writes a part of the row groups of others of its table, one behind the other, as they are: nothing is decoded.
+pub(in crate::store) fn splice(
+    path: &Path,
+    table: Table,
+    parts: &[PathBuf],
+    newest: Option<i64>,
+    metadata: &[(&str, String)],
+) -> Result<Finished, StoreError> {
+    let file = HashedFile::create(path)?;
+    let properties = table_properties(table).build();
+    let spliced = || {
+        // It writes the Arrow schema into the metadata.
+        let begun = ArrowWriter::try_new(file, schema(table), Some(properties))?;
+        let (mut writer, _) = begun.into_serialized_writer()?;
+        let mut rows = 0;
+        for part in parts {
+            let part = File::open(part)?;
+            let about = ParquetMetaDataReader::new().parse_and_finish(&part)?;
+            for group in about.row_groups() {
+                let mut next = writer.next_row_group()?;
+                for column in group.columns() {
+                    let close = ColumnCloseResult {
+                        bytes_written: u64::try_from(column.compressed_size())?,
+                        rows_written: u64::try_from(group.num_rows())?,
+                        metadata: column.clone(),
+                        bloom_filter: None,
+                        column_index: None,
+                        offset_index: None,
+                    };
+                    next.append_column(&part, close)?;
+                }
+                next.close()?;
+                rows += u64::try_from(group.num_rows())?;
+            }
+        }
+        for (key, value) in metadata {
+            writer.append_key_value_metadata(KeyValue::new((*key).to_string(), value.clone()));
+        }
+        let about = writer.finish()?;
+        Ok((writer, about, rows))
+    };
+    let (mut writer, about, rows) = spliced().map_err(StoreError::writing(path))?;
+    let (hash, bytes) = writer.inner_mut().end()?;
+    let sums = match bytes.and_then(|bytes| Sums::of_bytes(&bytes, &about)) {
+        Some(sums) => sums,
+        None => Sums::of_file(path)?,
+    };
+    Ok(Finished { hash, sums: sums.text(), rows, newest })
 }
 
 /// What all columns share. Neither statistics nor indexes: whole columns are read, so nobody asks

@@ -262,8 +262,20 @@ impl<T: Pod> Buckets<T> {
     }
 
     /// All records of a bucket in the order of writing.
+    ///
+    /// # Errors
+    /// A disk that cannot be read.
     pub fn read(&self, bucket: usize) -> Result<Vec<T>, StoreError> {
-        let mut records = vec![T::zeroed(); self.len(bucket)];
+        self.read_with_room(bucket, 1)
+    }
+
+    /// The same, with room for so many times as many.
+    ///
+    /// # Errors
+    /// A disk that cannot be read.
+    pub fn read_with_room(&self, bucket: usize, times: usize) -> Result<Vec<T>, StoreError> {
+        let mut records = Vec::with_capacity(times * self.len(bucket));
+        records.resize(self.len(bucket), T::zeroed());
         let mut rest = records.as_mut_slice();
         for file in &self.files {
             let stretches = file.stretches.get(bucket).map_or(&[][..], Vec::as_slice);

@@ -3,11 +3,13 @@
 
 mod change;
 mod give;
+mod ranges;
 mod settling;
 mod shared;
 
 pub use change::Taken;
 pub use give::{ExportFile, PartInfo};
+pub use ranges::{Bound, Ranged};
 pub use settling::{SharedClaim, Verdict};
 
 use std::path::PathBuf;

@@ -226,6 +226,7 @@ impl Store {
     }
 }
 
-fn json(export: &ExportEntry) -> Result<Vec<u8>, StoreError> {
+/// An export's entry as JSON.
+pub(super) fn json(export: &ExportEntry) -> Result<Vec<u8>, StoreError> {
     serde_json::to_vec(export).map_err(|error| StoreError::damaged(Path::new(&export.file), error))
 }

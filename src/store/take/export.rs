@@ -74,7 +74,8 @@ impl Taker<'_> {
                 // Closed before its files are written over: a writer may still hold bytes back.
                 kept = None;
             }
-            let mut sink = ExportSink::new(self.run, &job.source.name, &job.file, number);
+            let mut sink =
+                ExportSink::new(self.run, (&job.source.name, &job.file), number, self.progress);
             let again = first.is_some();
             let read = if form.is_stream() {
                 self.read_stream(job, form.compression, (pass, again), &mut sink)
@@ -144,7 +145,7 @@ impl Taker<'_> {
         Ok((counts, before))
     }
 
-    fn export<'j>(&'j self, job: &'j Job, pass: Pass<'j>) -> Export<'j> {
+    pub(super) fn export<'j>(&'j self, job: &'j Job, pass: Pass<'j>) -> Export<'j> {
         let (plan, people) = (self.plan, self.people);
         Export { plan, source: job.source, file: &job.file, people, pass }
     }
@@ -167,7 +168,7 @@ impl Taker<'_> {
     }
 
     /// What the files of an export say of it.
-    fn origin(
+    pub(super) fn origin(
         &self,
         job: &Job,
         hash: String,
@@ -215,13 +216,13 @@ impl Taker<'_> {
 }
 
 /// BLAKE3 of an export as hex.
-fn hash_export(job: &Job) -> Result<String, StoreError> {
+pub(super) fn hash_export(job: &Job) -> Result<String, StoreError> {
     let hashed = open_export(&job.path).and_then(|file| HashedReader::new(file, &|_| ()).finish());
     hashed.map_err(unreadable(&job.path))
 }
 
 /// How the manifest describes an export before anything is settled: all records stand.
-fn entry(origin: Origin, counts: &ReadCounts, yielded: Yield) -> ExportEntry {
+pub(super) fn entry(origin: Origin, counts: &ReadCounts, yielded: Yield) -> ExportEntry {
     let part = |(table, part): (Table, Finished)| PartEntry {
         table,
         records: part.rows,
@@ -259,7 +260,11 @@ fn entry(origin: Origin, counts: &ReadCounts, yielded: Yield) -> ExportEntry {
 }
 
 /// Promise 1, first half: what intake counted is what arrived.
-fn check_counts(file: &str, counts: &ReadCounts, yielded: &Yield) -> Result<(), StoreError> {
+pub(super) fn check_counts(
+    file: &str,
+    counts: &ReadCounts,
+    yielded: &Yield,
+) -> Result<(), StoreError> {
     let quarantined = yielded.quarantine.as_ref().map_or(0, |written| written.rows);
     let records = yielded.parts.values().map(|part| part.rows).sum::<u64>();
     let checks = [

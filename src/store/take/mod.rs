@@ -4,6 +4,7 @@ pub mod export;
 pub mod globs;
 pub mod matched;
 pub mod quarantine;
+pub mod ranges;
 pub mod sink;
 pub mod stage;
 pub mod unread;

@@ -15,6 +15,7 @@ use crate::store::disk::part::{Finished, PartWriter};
 use crate::store::manifest::form::{Example, MOST_RECORDS};
 use crate::store::manifest::origin::OriginPart;
 use crate::store::open::run::Run;
+use crate::store::progress::Progress;
 
 /// Most bytes that the row groups in progress of one export hold. Two exports at a time, intake's
 /// own buffers and the compressor's stay below 256 MiB with it. A constant, since where a row group ends
@@ -28,6 +29,7 @@ pub(in crate::store) struct ExportSink<'a> {
     file: &'a str,
     /// Number of the job, which keeps the half-done files of several threads apart.
     job: usize,
+    progress: &'a dyn Progress,
     parts: BTreeMap<Table, PartWriter>,
     quarantine: Option<QuarantineWriter>,
     reasons: Reasons,
@@ -59,12 +61,18 @@ pub(in crate::store) fn work_quarantine(run: &Run, job: usize) -> Result<PathBuf
 }
 
 impl<'a> ExportSink<'a> {
-    pub fn new(run: &'a Run<'a>, source: &'a str, file: &'a str, job: usize) -> Self {
+    pub fn new(
+        run: &'a Run<'a>,
+        (source, file): (&'a str, &'a str),
+        job: usize,
+        progress: &'a dyn Progress,
+    ) -> Self {
         Self {
             run,
             source,
             file,
             job,
+            progress,
             parts: BTreeMap::new(),
             quarantine: None,
             reasons: Reasons::default(),
@@ -80,17 +88,23 @@ impl<'a> ExportSink<'a> {
     /// What came of the export so far: its parts, and whether it has a quarantine. One that yields
     /// nothing gets an empty quarantine, so that some file of the store tells of every export.
     pub fn yielded(&mut self) -> Result<(Vec<OriginPart>, bool), StoreError> {
-        if self.parts.is_empty() && self.quarantine.is_none() {
-            let path = work_quarantine(self.run, self.job)?;
-            self.quarantine = Some(QuarantineWriter::start(&path, self.source, self.file)?);
-        }
+        let has_quarantine = self.has_quarantine(self.parts.is_empty())?;
         let part = |(table, writer): (&Table, &PartWriter)| OriginPart {
             table: *table,
             records: writer.rows(),
             newest: writer.newest(),
             complete: None,
         };
-        Ok((self.parts.iter().map(part).collect(), self.quarantine.is_some()))
+        Ok((self.parts.iter().map(part).collect(), has_quarantine))
+    }
+
+    /// Whether there is a quarantine: where nothing else is there is one.
+    pub fn has_quarantine(&mut self, nothing_else: bool) -> Result<bool, StoreError> {
+        if nothing_else && self.quarantine.is_none() {
+            let path = work_quarantine(self.run, self.job)?;
+            self.quarantine = Some(QuarantineWriter::start(&path, self.source, self.file)?);
+        }
+        Ok(self.quarantine.is_some())
     }
 
     /// Closes all files, each with this metadata.
@@ -183,5 +197,9 @@ impl Sink for ExportSink<'_> {
     fn quarantine(&mut self, rejected: Rejected) -> Result<(), SinkError> {
         let done = self.reject(rejected);
         self.keep(done)
+    }
+
+    fn reached(&mut self, line: u64) {
+        self.progress.reached(self.file, line);
     }
 }

@@ -27,6 +27,8 @@ const MARK: &[u8] = b"\xEF\xBB\xBF";
 pub struct Rows<'a> {
     stream: Box<dyn Read + 'a>,
     buffer: Vec<u8>,
+    /// Bytes of the text that have left the buffer.
+    passed: u64,
     start: usize,
     end: usize,
     ended: bool,
@@ -46,6 +48,7 @@ pub fn rows_of<'a>(dialect: &Dialect, bytes: Box<dyn Read + 'a>) -> io::Result<R
     let mut rows = Rows {
         stream: decoded(dialect.encoding, bytes),
         buffer: vec![0; BUFFER],
+        passed: 0,
         start: 0,
         end: 0,
         ended: false,
@@ -91,6 +94,21 @@ impl TableRows for Rows<'_> {
 }
 
 impl Rows<'_> {
+    /// Bytes of the text that were read as rows.
+    pub fn position(&self) -> u64 {
+        self.passed + self.start as u64
+    }
+
+    /// Bytes of the text before the next row; none while the rest of a row too long is still to be left out.
+    pub fn offset(&self) -> Option<u64> {
+        (!self.skipping).then(|| self.position())
+    }
+
+    /// Says that the next row stands on that line: what is read is a part of a file.
+    pub fn go_on_at(&mut self, line: u64) {
+        self.line = line;
+    }
+
     /// Cuts the next row; none at the end of the stream.
     fn advance(&mut self) -> io::Result<Option<Taken>> {
         loop {
@@ -136,6 +154,7 @@ impl Rows<'_> {
     /// Reads on behind what is not used yet, until the buffer is full or the stream ends.
     fn fill(&mut self) -> io::Result<()> {
         self.buffer.copy_within(self.start..self.end, 0);
+        self.passed += self.start as u64;
         self.end -= self.start;
         self.start = 0;
         if self.end == self.buffer.len() {

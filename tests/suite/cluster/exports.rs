@@ -9,7 +9,7 @@ use super::engine::{Engine, Row, fed, pieces, rows_of, stream_of};
 use super::shares::{agrees, fleet, holds};
 
 /// Files below a folder, named from it.
-fn below(folder: &Path, name: &str, found: &mut Vec<Vec<Row>>) {
+pub(super) fn below(folder: &Path, name: &str, found: &mut Vec<Vec<Row>>) {
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
         let name = format!("{name}/{}", path.file_name().unwrap().to_str().unwrap());
@@ -21,14 +21,14 @@ fn below(folder: &Path, name: &str, found: &mut Vec<Vec<Row>>) {
     }
 }
 
-fn typed(engine: &Engine, key: &Path, input: Vec<u8>) -> Result<Vec<u8>, String> {
+pub(super) fn typed(engine: &Engine, key: &Path, input: Vec<u8>) -> Result<Vec<u8>, String> {
     let mut worker = engine.worker(&["type", "--today", "2026-07-05"]);
     worker.env("MOTETRAIL_PEOPLE_KEY", key);
     fed(worker, input)
 }
 
 /// Decides which records stand, in five shares each way: adds the manifest and the lists of those that do not.
-fn settle(engine: &mut Engine, files: &mut Vec<Row>) {
+pub(super) fn settle(engine: &mut Engine, files: &mut Vec<Row>) {
     let (entries, typed): (Vec<Row>, Vec<Row>) =
         files.drain(..).partition(|row| row.kind == Kind::Entry);
     let ledger = engine.run(&["ledger"], stream_of(&entries, &engine.seal)).unwrap();
@@ -102,7 +102,9 @@ fn a_typing_worker_without_a_key_ends_and_an_export_that_cannot_be_read_is_told_
     fs::write(&key, [1; 32]).unwrap();
     let mut exports = Vec::new();
     below(&fleet().join("exports"), "settings/exports", &mut exports);
-    let mut unit = exports.into_iter().find(|rows| rows[0].name.ends_with(".csv")).unwrap();
+    let find = |end: &str| exports.iter().find(|rows| rows[0].name.ends_with(end)).unwrap().clone();
+    let (whole, packed, mut unit) =
+        (find("/tickets-2025-h1.csv"), find(".csv.gz"), find("/tickets-2025-h1.csv"));
     unit.truncate(1);
     unit[0].bytes = vec![0; 4096];
     let answer = typed(&engine, &key, stream_of(&unit, &engine.seal)).unwrap();
@@ -112,6 +114,29 @@ fn a_typing_worker_without_a_key_ends_and_an_export_that_cannot_be_read_is_told_
     assert_eq!((told.kind, told.name.as_str()), (Kind::Unread, name));
     let said: serde_json::Value = serde_json::from_slice(&told.bytes).unwrap();
     assert!(said["message"].as_str().unwrap().starts_with(name), "{said}");
+    // One that ends in the middle: after which rows, and at which line.
+    let mut cut = packed;
+    let bytes = &mut cut[0].bytes;
+    bytes.truncate(bytes.len() / 2);
+    let at = engine.folder.path().join("at");
+    let mut worker = engine.worker(&["type", "--today", "2026-07-05"]);
+    worker.arg("--at").arg(&at).env("MOTETRAIL_PEOPLE_KEY", &key);
+    let told = rows_of(&fed(worker, stream_of(&cut, &engine.seal)).unwrap(), &engine.seal);
+    let said = String::from_utf8_lossy(&told[0].bytes);
+    let (_, rest) = said.split_once("found damage after ").unwrap();
+    let (rows, rest) = rest.split_once(" rows, at line ").unwrap();
+    let (line, _) = rest.split_once(' ').unwrap();
+    let [rows, line] = [rows, line].map(|number| number.parse::<u64>().unwrap());
+    // Of this export every row is a line, and the first is the header.
+    assert!(rows > 10 && line == rows + 2, "{said}");
+    // Where an export is read to its end, that is what stands where the reading is told.
+    let mut worker = engine.worker(&["type", "--today", "2026-07-05"]);
+    worker.arg("--at").arg(&at).env("MOTETRAIL_PEOPLE_KEY", &key);
+    fed(worker, stream_of(&whole, &engine.seal)).unwrap();
+    let reached = fs::read_to_string(&at).unwrap();
+    let (file, line) = reached.split_once(':').unwrap();
+    let lines = String::from_utf8_lossy(&whole[0].bytes).lines().count();
+    assert_eq!((file, line.parse().ok()), (name, Some(lines)));
     // Who was erased where the key is from must be known here.
     fs::write(key.with_file_name("forgotten.json"), "{}").unwrap();
     let said = typed(&engine, &key, stream_of(&unit, &engine.seal)).unwrap_err();

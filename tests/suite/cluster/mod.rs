@@ -5,5 +5,6 @@ mod engine;
 mod exports;
 mod faults;
 mod filter;
+mod ranges;
 mod shares;
 mod spark;

@@ -1,7 +1,8 @@
 //! The job on Apache Spark itself, on this machine alone: where a Python with PySpark and a Java runtime are.
 
+use std::net::TcpListener;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::process::{Child, Command, Output, Stdio};
 
 use motetrail::derive::Stage;
 
@@ -40,7 +41,12 @@ fn written(folder: &Path) -> PathBuf {
 fn on_spark(python: &str, master: &str, source: &[&str], partitions: &str) {
     let folder = tempfile::tempdir().unwrap();
     written(folder.path());
-    let end = run_job((python, master), folder.path(), source, partitions);
+    let end = run_job(
+        (python, master),
+        folder.path(),
+        &[source, &["--partitions", partitions]].concat(),
+        "",
+    );
     assert!(end.status.success(), "{}", String::from_utf8_lossy(&end.stderr));
     agrees(&answers(&folder.path().join("reports")));
 }
@@ -49,8 +55,8 @@ fn on_spark(python: &str, master: &str, source: &[&str], partitions: &str) {
 fn run_job(
     (python, master): (&str, &str),
     folder: &Path,
-    source: &[&str],
-    partitions: &str,
+    arguments: &[&str],
+    conf: &str,
 ) -> Output {
     let job = folder.join("job");
     let out = folder.join("reports");
@@ -59,13 +65,13 @@ fn run_job(
     let options = format!(
         "--master {master} --driver-memory 768m --conf spark.executor.memory=512m \
          --conf spark.driver.bindAddress=127.0.0.1 --conf spark.driver.host=127.0.0.1 \
-         --conf spark.ui.enabled=false --conf spark.local.dir={} pyspark-shell",
+         --conf spark.ui.enabled=false --conf spark.local.dir={} {conf} pyspark-shell",
         folder.display()
     );
     Command::new(python)
         .arg(job.join("job.py"))
-        .args(source)
-        .args(["--partitions", partitions, "--today", "2026-07-05", "--out"])
+        .args(arguments)
+        .args(["--today", "2026-07-05", "--out"])
         .arg(&out)
         .env("PYSPARK_SUBMIT_ARGS", options)
         .env("PYSPARK_PYTHON", python)
@@ -85,8 +91,9 @@ fn a_job_on_spark_gives_the_review_of_one_machine_from_a_store_and_from_exports(
     on_spark(&python, "local[2]", &store, "1");
     let exports = ["--exports", demo.to_str().unwrap()];
     on_spark(&python, "local[2]", &exports, "7");
-    // Some of the demo's exports are longer than this, and some are not.
-    on_spark(&python, "local[2]", &[&exports[..], &["--stream-above", "20000"]].concat(), "2");
+    // Some of the demo's exports are longer than these, and some are not.
+    let long = ["--stream-above", "20000", "--range-above", "12000"];
+    on_spark(&python, "local[2]", &[&exports[..], &long].concat(), "3");
 }
 
 /// Stands in the program's place, and the first time that a stage begins takes a way out that a cluster may: ends before it
@@ -108,20 +115,25 @@ fi
 exec PROGRAM "$@"
 "#;
 
+/// Puts a script in the program's place; gives the folder where it leaves marks.
+fn stand_in(job: &Path, script: &str) -> PathBuf {
+    let [real, program, marks] = ["real", "motetrail", "marks"].map(|name| job.join(name));
+    std::fs::create_dir(&marks).unwrap();
+    std::fs::rename(&program, &real).unwrap();
+    let script = script.replace("MARKS", marks.to_str().unwrap());
+    std::fs::write(&program, script.replace("PROGRAM", real.to_str().unwrap())).unwrap();
+    marks
+}
+
 #[test]
 fn a_job_on_spark_whose_tasks_and_executors_are_killed_gives_the_review_of_one_machine() {
     let Some(python) = python() else { return };
     let folder = tempfile::tempdir().unwrap();
     let job = written(folder.path());
-    let marks = folder.path().join("marks");
-    std::fs::create_dir(&marks).unwrap();
-    let [real, program] = ["real", "motetrail"].map(|name| job.join(name));
-    std::fs::rename(&program, &real).unwrap();
-    let script = UNLUCKY.replace("MARKS", marks.to_str().unwrap());
-    std::fs::write(&program, script.replace("PROGRAM", real.to_str().unwrap())).unwrap();
+    let marks = stand_in(&job, UNLUCKY);
     let store = fleet().join("store");
-    let source = ["--store", store.to_str().unwrap()];
-    let end = run_job((&python, "local-cluster[2,1,1024]"), folder.path(), &source, "2");
+    let arguments = ["--store", store.to_str().unwrap(), "--partitions", "2"];
+    let end = run_job((&python, "local-cluster[2,1,1024]"), folder.path(), &arguments, "");
     let said = String::from_utf8_lossy(&end.stderr);
     assert!(end.status.success(), "{said}");
     let met = std::fs::read_dir(&marks).unwrap().map(|mark| mark.unwrap().file_name());
@@ -150,12 +162,116 @@ fn a_job_on_spark_that_fails_names_the_input_that_its_worker_was_handed() {
             std::fs::write(store.join(kept).join(path.file_name().unwrap()), bytes).unwrap();
         }
     }
-    let source = ["--store", store.to_str().unwrap()];
-    let end = run_job((&python, "local[1]"), folder.path(), &source, "1");
+    let arguments = ["--store", store.to_str().unwrap(), "--partitions", "1"];
+    let end = run_job((&python, "local[1]"), folder.path(), &arguments, "");
     assert!(!end.status.success());
     let said = String::from_utf8_lossy(&end.stderr);
     let named = said.contains("motetrail worker share words: ended with 4: ")
         && said.contains("it was handed ")
         && said.contains("files: store/");
     assert!(named && said.contains("exports/"), "{said}");
+    assert!(said.contains(" of its records)"), "{said}");
+}
+
+#[test]
+fn a_job_on_spark_whose_typing_worker_is_killed_names_the_line_that_it_had_read() {
+    let Some(python) = python() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let job = written(folder.path());
+    // Does what it is asked, and is killed before anybody hears of it.
+    stand_in(
+        &job,
+        "#!/bin/sh\n[ \"$2\" = type ] || exec PROGRAM \"$@\"\nPROGRAM \"$@\" >/dev/null\nkill -9 $$\n",
+    );
+    let demo = fleet();
+    let arguments = ["--exports", demo.to_str().unwrap(), "--partitions", "1"];
+    let end = run_job((&python, "local[1]"), folder.path(), &arguments, "");
+    assert!(!end.status.success());
+    let said = String::from_utf8_lossy(&end.stderr);
+    let (_, at) = said.split_once("ended with -9: it said nothing; it had read up to ").unwrap();
+    let at = at.lines().next().unwrap();
+    let (file, line) = at.split_once(" (").unwrap().0.rsplit_once(':').unwrap();
+    let text = std::fs::read_to_string(fleet().join(file)).unwrap_or_default();
+    assert!(line.parse::<usize>().is_ok_and(|line| line > 1), "{at}");
+    assert!(text.is_empty() || line.parse::<usize>().unwrap() <= text.lines().count(), "{at}");
+}
+
+/// A cluster of one machine whose workers have different hosts, as the engine asks of a copy of a task: a master and two
+/// workers on addresses of the loopback interface. Gone when dropped.
+struct Hosts {
+    master: String,
+    processes: Vec<Child>,
+}
+
+impl Hosts {
+    fn start(python: &str, folder: &Path) -> Hosts {
+        let asked = ["-c", "import pyspark; print(pyspark.__path__[0], end='')"];
+        let place = Command::new(python).args(asked).output().unwrap().stdout;
+        let place = String::from_utf8(place).unwrap();
+        let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
+        let master = format!("spark://127.0.0.1:{port}");
+        let mut hosts = Hosts { master: master.clone(), processes: Vec::new() };
+        let mut run = |host: &str, arguments: &[&str]| {
+            let mut process = Command::new(format!("{place}/bin/spark-class"));
+            process.args(arguments).args(["--host", host, "--webui-port", "0"]);
+            process.env("SPARK_HOME", &place).env("SPARK_LOCAL_IP", host);
+            process.env("SPARK_DAEMON_MEMORY", "256m").env("PYSPARK_PYTHON", python);
+            process.stdout(Stdio::null()).stderr(Stdio::null());
+            hosts.processes.push(process.spawn().unwrap());
+        };
+        let port = port.to_string();
+        run("127.0.0.1", &["org.apache.spark.deploy.master.Master", "--port", &port]);
+        for host in ["127.0.0.2", "127.0.0.3"] {
+            let work = folder.join(host);
+            let worker = ["org.apache.spark.deploy.worker.Worker", &master, "--cores", "1"];
+            let own = ["--memory", "1g", "--work-dir", work.to_str().unwrap()];
+            run(host, &[&worker[..], &own].concat());
+        }
+        hosts
+    }
+}
+
+impl Drop for Hosts {
+    fn drop(&mut self) {
+        for process in &mut self.processes {
+            // It may have ended by itself.
+            let _ = process.kill();
+            let _ = process.wait();
+        }
+    }
+}
+
+/// Stands in the program's place: of each stage the first worker takes a long time before it begins.
+const SLOW: &str = r#"#!/bin/sh
+if [ "$2" = share ]; then
+  : > "MARKS/$3.$$"
+  if [ "$3" = scan ] || [ "$3" = pass-one ]; then
+    mkdir "MARKS/slow-$3" 2>/dev/null && sleep 30
+  fi
+fi
+exec PROGRAM "$@"
+"#;
+
+#[test]
+fn a_job_on_spark_of_which_slow_tasks_are_run_twice_gives_the_review_of_one_machine() {
+    let Some(python) = python() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let job = written(folder.path());
+    let marks = stand_in(&job, SLOW);
+    let hosts = Hosts::start(&python, folder.path());
+    let store = fleet().join("store");
+    let arguments = ["--store", store.to_str().unwrap(), "--partitions", "2"];
+    let conf = "--conf spark.speculation=true --conf spark.speculation.interval=100ms \
+                --conf spark.speculation.quantile=0.5 --conf spark.speculation.multiplier=1.1";
+    let end = run_job((&python, &hosts.master), folder.path(), &arguments, conf);
+    let said = String::from_utf8_lossy(&end.stderr);
+    assert!(end.status.success(), "{said}");
+    let met = std::fs::read_dir(&marks).unwrap().map(|mark| mark.unwrap().file_name());
+    let met: Vec<String> = met.map(|name| name.to_string_lossy().into_owned()).collect();
+    for stage in ["scan.", "pass-one."] {
+        // Two tasks, and a copy of the slow one.
+        let workers = met.iter().filter(|mark| mark.starts_with(stage)).count();
+        assert!(workers > 2, "{stage} {workers} {met:?} {said}");
+    }
+    agrees(&answers(&folder.path().join("reports")));
 }

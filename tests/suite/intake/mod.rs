@@ -10,6 +10,7 @@ mod identity;
 mod numbers;
 mod parts;
 mod people;
+mod ranges;
 mod rejections;
 mod shapes;
 mod times;
