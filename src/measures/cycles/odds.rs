@@ -10,6 +10,7 @@ use std::collections::BTreeMap;
 use super::declared::{By, Own, Quantity, Row, Table};
 use super::design::{Design, Factor};
 use super::trials::{Covariate, Trial, Trials};
+use crate::derive::Listing;
 use crate::derive::counts::Column;
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
@@ -20,12 +21,14 @@ use crate::stats::discrete_logistic::{Grouped, Logistic, discrete_logistic};
 use crate::stats::regression::RegressionError;
 
 /// A contrast of two cleaning methods: the log odds ratio of passing a cycle with its standard error.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Contrast {
     /// Logarithm of the odds ratio, above 0 where the first method passes more often.
     pub log_odds: f64,
     /// Its standard error, robust over site-weeks.
     pub se: f64,
+    /// By cluster of the resamples: how far the logarithm moves, to first order, where it is there once more.
+    pub shifts: Vec<(u64, f64)>,
 }
 
 /// Last cycle of the adjusted curves: common practice ends there.
@@ -202,11 +205,12 @@ fn curves(evidence: &Evidence, fitted: &Fitted, trials: &Trials, table: &mut Tab
 }
 
 /// The log odds ratio of a method against another, all else equal; none where either is too rare, the
-/// fit did not arrive, or there are too few clusters to say how sure it is.
+/// fit did not arrive, or there are too few clusters to say how sure it is. `cluster` names what the resamples have of a site
+/// and a week.
 pub(in crate::measures) fn contrast(
     evidence: &Evidence,
-    method: &str,
-    instead_of: &str,
+    (method, instead_of): (&str, &str),
+    cluster: impl Fn(&str, u32) -> u64,
 ) -> Option<Contrast> {
     let trials = Trials::of(evidence);
     let rules = evidence.rules();
@@ -238,6 +242,20 @@ pub(in crate::measures) fn contrast(
     let covariance =
         |a: Option<usize>, b: Option<usize>| a.zip(b).map_or(0.0, |(a, b)| fit.adjusted[a][b]);
     let variance = covariance(one, one) + covariance(other, other) - 2.0 * covariance(one, other);
-    let contrast = Contrast { log_odds: beta(one) - beta(other), se: variance.max(0.0).sqrt() };
+    let sites = Listing::of(&evidence.derived.glossary.site);
+    // Several weeks of a site may be one cluster.
+    let mut shifts: BTreeMap<u64, f64> = BTreeMap::new();
+    for (site_week, shift) in &fit.shifts {
+        let of = |at: Option<usize>| at.map_or(0.0, |at| shift[at]);
+        // The upper half is the site, the lower one the week.
+        if let Some(site) = sites.words.get((site_week >> 32) as usize) {
+            *shifts.entry(cluster(site, *site_week as u32)).or_default() += of(one) - of(other);
+        }
+    }
+    let contrast = Contrast {
+        log_odds: beta(one) - beta(other),
+        se: variance.max(0.0).sqrt(),
+        shifts: shifts.into_iter().collect(),
+    };
     Some(contrast).filter(|own| own.log_odds.is_finite() && own.se.is_finite())
 }

@@ -96,7 +96,7 @@ impl ToolCycles {
     /// A contrast without the listed tools.
     pub fn shifted(&self, contrast: Contrast, method: &str, against: &str) -> Contrast {
         let se = self.error(method, against).map_or(contrast.se, |se| contrast.se.max(se));
-        Contrast { log_odds: contrast.log_odds + self.shift(method, against), se }
+        Contrast { log_odds: contrast.log_odds + self.shift(method, against), se, ..contrast }
     }
 }
 

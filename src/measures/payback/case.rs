@@ -1,12 +1,13 @@
 //! One proposal: what it saves in a year, draw by draw.
 
 use super::act::{Act, left};
-use super::effect::Planned;
+use super::effect::{Change, Planned};
 use super::flows::{FleetFlows, Purse, Skipped};
-use super::input::{Drawing, Input};
+use super::input::{Drawing, Input, Values};
 use super::prepare::{Reason, planned};
 use crate::measures::flag::Flag;
 use crate::settings::Proposal;
+use crate::stats::shifted_odds::course;
 
 /// A proposal ready to be valued.
 #[derive(Clone, Debug)]
@@ -62,17 +63,17 @@ impl<'a> Case<'a> {
         self.effects.iter().flat_map(|effect| effect.change.inputs())
     }
 
-    /// What its effects do, place by place, with the values that `value` gives its uncertain numbers. The year of its
-    /// units is shared among its effects.
-    pub fn acts(&self, flows: &FleetFlows, value: impl Fn(&Input) -> f64) -> Acts {
-        let load: f64 = self.effects.iter().map(|effect| effect.load(flows, &value)).sum();
+    /// What its effects do, place by place, with these values of its uncertain numbers. The year of its units is shared
+    /// among its effects.
+    pub fn acts(&self, flows: &FleetFlows, values: &Values) -> Acts {
+        let load: f64 = self.effects.iter().map(|effect| effect.load(flows, values)).sum();
         let served = |effect: &Planned| match effect.capacity {
             Some(_) if load > 1.0 => 1.0 / load,
             _ => 1.0,
         };
         let mut acts: Acts = Vec::new();
         for effect in &self.effects {
-            let of_effect = effect.acts(flows, &value, served(effect));
+            let of_effect = effect.acts(flows, values, served(effect));
             acts.extend(effect.places.iter().copied().zip(of_effect));
         }
         // Of one place in the order of the effects.
@@ -80,9 +81,9 @@ impl<'a> Case<'a> {
         acts
     }
 
-    /// Shares of pools with the values that `value` gives its uncertain numbers.
-    pub fn shares(&self, flows: &FleetFlows, value: impl Fn(&Input) -> f64) -> Shares {
-        let acts = self.acts(flows, value);
+    /// Shares of pools with these values of its uncertain numbers.
+    pub fn shares(&self, flows: &FleetFlows, values: &Values) -> Shares {
+        let acts = self.acts(flows, values);
         let of_place = |acts: &[(usize, Act)]| {
             let left = left(acts.iter().map(|(_, act)| act));
             (acts[0].0, left.map(|left| 1.0 - left))
@@ -92,24 +93,38 @@ impl<'a> Case<'a> {
 
     /// What its effects do in one draw.
     pub fn drawn_acts(&self, flows: &FleetFlows, draw: usize) -> Acts {
-        self.acts(flows, |input| input.draws.get(draw).copied().unwrap_or(input.value))
+        self.acts(flows, &Values::Draw(draw))
     }
 
     /// Shares in one draw.
     pub fn drawn_shares(&self, flows: &FleetFlows, draw: usize) -> Shares {
-        self.shares(flows, |input| input.draws.get(draw).copied().unwrap_or(input.value))
+        self.shares(flows, &Values::Draw(draw))
+    }
+
+    /// The share of cleanings that the better odds spare, at their mean, of the visits of one draw; none where no effect is
+    /// of odds, or visits are not drawn.
+    pub fn spared(&self, draw: usize) -> Option<f64> {
+        let of = |effect: &Planned| match &effect.change {
+            Change::Cleaning { odds, drawn, .. } => {
+                let exits = &drawn.get(draw)?.exits;
+                let (now, then) = (course(exits, 1.0)?, course(exits, odds.value)?);
+                (now.trials > 0.0).then(|| 1.0 - then.trials / now.trials)
+            }
+            _ => None,
+        };
+        self.effects.iter().find_map(of)
     }
 
     /// Shares where every input has its mean.
     pub fn usual_shares(&self, flows: &FleetFlows) -> Shares {
-        self.shares(flows, |input| input.value)
+        self.shares(flows, &Values::Means)
     }
 
     /// Means over the draws of what its effects do.
     pub fn mean_acts(&self, flows: &FleetFlows, draws: u32) -> Acts {
         let often = f64::from(draws.max(1)).recip();
-        let first = self.drawn_acts(flows, 0);
-        let mut means: Acts = first.iter().map(|(place, act)| (*place, act.nothing())).collect();
+        let usual = self.acts(flows, &Values::Means);
+        let mut means: Acts = usual.iter().map(|(place, act)| (*place, act.nothing())).collect();
         for draw in 0..draws as usize {
             for ((_, mean), (_, act)) in means.iter_mut().zip(self.drawn_acts(flows, draw)) {
                 mean.plus(&act, often);
@@ -136,9 +151,12 @@ pub fn saving(flows: &FleetFlows, shares: &Shares, skipped: &[Skipped]) -> Savin
     saved
 }
 
-/// Money by pool of a place: counted, but that of faults and looks as drawn, and that of cleanings as many as drawn.
+/// Money by pool of a place: counted, but that of faults and looks as drawn, and that of cleanings and rejects as many as
+/// drawn.
 pub fn purse(flows: &FleetFlows, place: usize, skipped: &Skipped) -> Purse {
     let (faults, looks) = (skipped.associated, skipped.looks);
-    let purse = Purse { faults, looks, ..flows.places[place].purse };
+    let counted = flows.places[place].purse;
+    let rejects = counted.rejects * (1.0 + skipped.rejects);
+    let purse = Purse { faults, looks, rejects, ..counted };
     purse.with(Purse::OF_CLEANINGS, |money, grows| money * (1.0 + grows * skipped.busier))
 }

@@ -113,6 +113,8 @@ words! {
         SkippedCost = "skipped cost",
         /// The fleet's counts of cleanings by month.
         Counts = "counts by month",
+        /// How the fleet's visits that began contaminated left, cycle by cycle.
+        Cycles = "cycles",
         /// The fleet's counts of what was looked at.
         Coverage = "coverage",
         /// The fleet's first looks.

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::act::{Act, Joint, less_dirt};
 use super::flows::{FleetFlows, Place, Purse};
-use super::input::Input;
+use super::input::{Input, Values};
 use super::resting::Resting;
 use crate::measures::flag::Flag;
 use crate::stats::shifted_odds::Exit;
@@ -26,6 +26,15 @@ pub struct Planned {
     pub flags: Vec<Flag>,
 }
 
+/// How the visits of an effect's places leave in one draw.
+#[derive(Clone, Debug)]
+pub struct DrawnCourse {
+    /// Of all places together.
+    pub exits: Arc<[Exit]>,
+    /// Place by place.
+    pub rests: Vec<Resting>,
+}
+
 /// What is changed, its uncertain numbers, and what is known of it.
 #[derive(Clone, Debug)]
 pub enum Change {
@@ -40,6 +49,8 @@ pub enum Change {
         odds: Input,
         /// How visits leave now.
         exits: Arc<[Exit]>,
+        /// The same in every draw, with what of each place's cleanings rests on them; empty where visits are not drawn.
+        drawn: Vec<DrawnCourse>,
         /// Of this method's cleanings, or of all.
         method: Option<String>,
     },
@@ -100,7 +111,9 @@ impl Change {
             Change::Coverage { reached } => vec![reached],
             Change::Cleaning { odds, .. } => vec![odds],
             Change::Minutes { minutes, .. } => vec![minutes],
-            Change::Inspection { reached, found, after, .. } => vec![reached, found, after],
+            Change::Inspection { reached, now, found, after, .. } => {
+                vec![reached, now, found, after]
+            }
             Change::Entry { hazard, times, .. } => vec![hazard, times],
             Change::Carriers { excess, gone, .. } => vec![excess, gone],
         }
@@ -136,18 +149,18 @@ impl Change {
 
 impl Planned {
     /// What there is for its units to serve in a year.
-    fn demand(&self, flows: &FleetFlows, value: &dyn Fn(&Input) -> f64) -> f64 {
+    fn demand(&self, flows: &FleetFlows, values: &Values) -> f64 {
         let places = self.places.iter().map(|place| &flows.places[*place]);
         match &self.change {
             Change::Coverage { reached } => {
-                let reached = value(reached);
+                let reached = values.of(reached);
                 places.map(|place| raised(place, reached) * place.unseen_ends).sum()
             }
             Change::Cleaning { method, .. } | Change::Minutes { method, .. } => {
                 places.map(|place| cleaned(place, method)).sum()
             }
             Change::Inspection { reached, now, arriving, .. } => {
-                (value(reached) - value(now)).max(0.0) * arriving
+                (values.of(reached) - values.of(now)).max(0.0) * arriving
             }
             Change::Entry { passing, .. } => *passing,
             Change::Carriers { .. } => 0.0,
@@ -155,19 +168,20 @@ impl Planned {
     }
 
     /// The part of what all units can serve in a year that it takes.
-    pub fn load(&self, flows: &FleetFlows, value: &dyn Fn(&Input) -> f64) -> f64 {
+    pub fn load(&self, flows: &FleetFlows, values: &Values) -> f64 {
         match self.capacity {
             None => 0.0,
             Some(capacity) => {
-                let demand = self.demand(flows, value);
+                let demand = self.demand(flows, values);
                 if demand > 0.0 { demand / capacity } else { 0.0 }
             }
         }
     }
 
-    /// What it does at each of its places, with the value that `value` gives each of its uncertain numbers, where its
-    /// units serve this part of the demand.
-    pub fn acts(&self, flows: &FleetFlows, value: &dyn Fn(&Input) -> f64, served: f64) -> Vec<Act> {
+    /// What it does at each of its places, with these values of its uncertain numbers, where its units serve this part of the
+    /// demand.
+    pub fn acts(&self, flows: &FleetFlows, values: &Values, served: f64) -> Vec<Act> {
+        let value = |input: &Input| values.of(input);
         let places = || self.places.iter().map(|place| &flows.places[*place]);
         let shares = |full: Purse| Act::of_shares(self.means, Joint::Left, full, served);
         match &self.change {
@@ -178,15 +192,21 @@ impl Planned {
                     .map(|share| shares(Purse { faults: share, looks: share, ..Purse::NONE }))
                     .collect()
             }
-            Change::Cleaning { odds, exits, method } => {
-                let odds = value(odds);
-                let act = |place: &Place| {
-                    let (of, exits) = (self.joined, Arc::clone(exits));
-                    let joint =
-                        Joint::Odds { of, exits, rests: Resting::of(place, method.as_deref()) };
+            Change::Cleaning { odds, exits, drawn, method } => {
+                let (of, odds) = (self.joined, value(odds));
+                let act = |exits: &Arc<[Exit]>, rests: Resting| {
+                    let joint = Joint::Odds { of, exits: Arc::clone(exits), rests };
                     Act::of_strength(self.means, joint, odds, served)
                 };
-                places().map(act).collect()
+                match values.visits().and_then(|draw| drawn.get(draw)) {
+                    Some(drawn) => {
+                        drawn.rests.iter().map(|rests| act(&drawn.exits, *rests)).collect()
+                    }
+                    None => {
+                        let rests = |place: &Place| Resting::of(&place.left(), method.as_deref());
+                        places().map(|place| act(exits, rests(place))).collect()
+                    }
+                }
             }
             Change::Minutes { minutes, usual, method } => {
                 let less = 1.0 - value(minutes).max(0.0) / usual;

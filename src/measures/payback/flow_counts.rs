@@ -2,16 +2,20 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::declared::Source;
 use super::flows::{FleetFlows, Place, Skipped};
 use super::input::Drawing;
+use super::visits::{VisitWeek, VisitWeeks, more_rejects};
 use crate::by;
 use crate::derive::counts::{
     Beginnings, Cleanings, Coverage, CycleNo, Cycles, Family, Faults, FromStage, Level, MatedEnds,
     Matings, Method, PassageKind, Passages, Site, Stage, View, Visits, cycles, faults,
 };
-use crate::derive::{Definition, DeriveError};
-use crate::measures::cycles::ToolCycles;
+use crate::derive::{Definition, DeriveError, Listing};
+use crate::measures::cycles::{ToolCycles, contrast};
+use crate::measures::draw_name::site_week;
 use crate::measures::evidence::{Evidence, names_apart};
 use crate::measures::months::{a_year, pooled, short_history};
 use crate::measures::prices::Price;
@@ -51,6 +55,7 @@ pub(in crate::measures) fn flows(
     exits(evidence, &mut places)?;
     beginnings(evidence, &mut places)?;
     downtime(evidence, &mut places)?;
+    let at: Vec<[u32; 2]> = places.keys().copied().collect();
     let mut flows = FleetFlows {
         stages: evidence.plan.stages.order.clone(),
         yearly: yearly(evidence, places.values()),
@@ -63,11 +68,16 @@ pub(in crate::measures) fn flows(
     };
     skipped(books, &mut flows)?;
     busier(evidence, &mut flows);
+    let block = books.site_weeks.block;
+    let cluster =
+        |site: &str, week: u32| site_week(site, block.map_or(0, |block| block.of_week(week)));
+    flows.visits = Some(visit_weeks(evidence, (&at, &flows.places), &cluster));
+    rejects(&mut flows);
     for effect in proposals.iter().flat_map(|proposal| &proposal.effects) {
         let EffectKind::Cleaning { contrast: Some((method, other)), .. } = &effect.kind else {
             continue;
         };
-        if let Some(contrast) = crate::measures::cycles::contrast(evidence, method, other) {
+        if let Some(contrast) = contrast(evidence, (method, other), cluster) {
             let contrast = tools.shifted(contrast, method, other);
             flows.contrasts.insert((method.clone(), other.clone()), contrast);
         }
@@ -206,6 +216,41 @@ fn exits(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
     Ok(())
 }
 
+/// How visits left, week by week, of the places that stand at `at`.
+fn visit_weeks(
+    evidence: &Evidence,
+    (at, places): (&[[u32; 2]], &[Place]),
+    cluster: &dyn Fn(&str, u32) -> u64,
+) -> VisitWeeks {
+    let glossary = &evidence.derived.glossary;
+    let (sites, stages) = (Listing::of(&glossary.site), Listing::of(&glossary.stage));
+    let cells = evidence.derived.counts.cleaning.cycles.cells().into_iter();
+    let weeks = cells.filter(|(cell, _)| evidence.is_looked_back(cell.quarter));
+    let week = |(cell, counts): (cycles::Key, cycles::Row)| {
+        let place = at.binary_search(&[sites.place(cell.site.0), stages.place(cell.stage.0)]);
+        let place = place.ok()?;
+        let method = match cell.view {
+            View::All => None,
+            View::Method => Some(glossary.method.0.word(cell.method.0).to_owned()),
+        };
+        let cluster = cluster(&places[place].site, cell.week.0);
+        let cycle = cell.cycle.0 as usize;
+        Some(VisitWeek { cluster, place, method, cycle, exit: exit(&counts) })
+    };
+    VisitWeeks::of(evidence.rules().seed, places, weeks.filter_map(week))
+}
+
+/// Rejects in every draw, as often after a visit that began contaminated as in the draw's own visits.
+fn rejects(flows: &mut FleetFlows) {
+    let FleetFlows { visits: Some(weeks), places, skipped, .. } = flows else { return };
+    skipped.par_iter_mut().enumerate().for_each(|(draw, skipped)| {
+        let drawn = weeks.drawn(draw);
+        for (at, (skipped, place)) in skipped.iter_mut().zip(&*places).enumerate() {
+            skipped.rejects = more_rejects(drawn.at(at).all, &place.exits);
+        }
+    });
+}
+
 /// Which part of the cleanings was of clean ends, and rejects of visits that began with a cleaning: these are taken to find
 /// as much dirt, and to reject as often, as those that began with a look.
 fn beginnings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
@@ -235,16 +280,20 @@ fn beginnings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveErro
 fn by_cycle(cells: &[(CycleNo, cycles::Row)]) -> Vec<Exit> {
     let mut exits = Vec::new();
     for (CycleNo(cycle), counts) in cells {
-        let count = |count: i64| count.max(0) as u64;
         exits.resize(*cycle as usize, Exit::default());
-        exits.push(Exit {
-            succeeded: count(counts.passed),
-            taken_out: count(counts.rejected),
-            gave_up: count(counts.left),
-            censored: count(counts.censored),
-        });
+        exits.push(exit(counts));
     }
     exits
+}
+
+fn exit(counts: &cycles::Row) -> Exit {
+    let count = |count: i64| count.max(0) as u64;
+    Exit {
+        succeeded: count(counts.passed),
+        taken_out: count(counts.rejected),
+        gave_up: count(counts.left),
+        censored: count(counts.censored),
+    }
 }
 
 /// Mean downtime of the linked faults of the stage that state one, of all stages where it has too few.
@@ -350,6 +399,7 @@ fn drawn(money: &Money) -> Skipped {
         faults: money.faults,
         looks: money.looks,
         busier: 0.0,
+        rejects: 0.0,
     }
 }
 

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::visits::{Left, VisitWeeks};
 use crate::measures::actions::Moves;
 use crate::measures::carriers::Carrier;
 use crate::measures::cycles::Contrast;
@@ -133,12 +134,11 @@ pub struct Place {
 }
 
 impl Place {
-    /// Exits of all methods, or of one.
-    pub fn exits(&self, method: Option<&str>) -> &[Exit] {
-        match method {
-            None => &self.exits,
-            Some(method) => self.exits_by_method.get(method).map_or(&[], Vec::as_slice),
-        }
+    /// How visits left, as counted.
+    pub fn left(&self) -> Left<'_> {
+        let by_method = self.exits_by_method.iter();
+        let by_method = by_method.map(|(method, exits)| (method.as_str(), exits.as_slice()));
+        Left { all: &self.exits, by_method: by_method.collect() }
     }
 }
 
@@ -155,6 +155,8 @@ pub struct Skipped {
     pub looks: f64,
     /// By what part more cleanings there are in a year than were counted.
     pub busier: f64,
+    /// By what part more of the visits that began contaminated end with the end face rejected than were counted.
+    pub rejects: f64,
 }
 
 /// Hazard of dirt entering at a step, as 5.6 has it.
@@ -216,6 +218,8 @@ pub struct FleetFlows {
     pub places: Vec<Place>,
     /// By draw and place; as many draws as the settings ask for.
     pub skipped: Vec<Vec<Skipped>>,
+    /// How visits left, cluster by cluster: what they are drawn from; none: they are taken as counted.
+    pub visits: Option<VisitWeeks>,
     /// What counts of the look-back are multiplied by to be of a year.
     pub yearly: f64,
     /// Clusters that were resampled.
@@ -266,6 +270,7 @@ impl FleetFlows {
                 mean.faults += drawn.faults / often;
                 mean.looks += drawn.looks / often;
                 mean.busier += drawn.busier / often;
+                mean.rejects += drawn.rejects / often;
             }
         }
         means

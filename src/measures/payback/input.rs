@@ -32,6 +32,38 @@ pub struct Input {
     pub draws: Vec<f64>,
 }
 
+/// With which values of its uncertain numbers a proposal is reckoned.
+#[derive(Clone, Copy, Debug)]
+pub enum Values<'a> {
+    /// All at their means, visits as counted.
+    Means,
+    /// All as in a draw.
+    Draw(usize),
+    /// One at a value, the others at their means: two may have one name, so it is known by where it stands.
+    Moved(&'a Input, f64),
+    /// Visits as in a draw, all numbers at their means.
+    Visits(usize),
+}
+
+impl Values<'_> {
+    /// Of an input.
+    pub fn of(&self, input: &Input) -> f64 {
+        match self {
+            Values::Draw(draw) => input.draws.get(*draw).copied().unwrap_or(input.value),
+            Values::Moved(moved, value) if std::ptr::eq(input, *moved) => *value,
+            Values::Means | Values::Moved(..) | Values::Visits(_) => input.value,
+        }
+    }
+
+    /// The draw that visits are of; none where they are as counted.
+    pub fn visits(&self) -> Option<usize> {
+        match self {
+            Values::Draw(draw) | Values::Visits(draw) => Some(*draw),
+            Values::Means | Values::Moved(..) => None,
+        }
+    }
+}
+
 /// How inputs are drawn.
 #[derive(Clone, Copy, Debug)]
 pub struct Drawing {
@@ -70,6 +102,18 @@ impl Drawing {
         let (low, high, draws) = self.of(&name, at);
         let value = (log + 0.5 * se * se).exp();
         Input { name, source, unit: None, value, low, high, draws }
+    }
+
+    /// The same from resamples: draw by draw so many standard errors from the log.
+    pub fn resampled_ratio(
+        &self,
+        name: String,
+        source: Source,
+        (log, se): (f64, f64),
+        away: &[f64],
+    ) -> Input {
+        let draws = away.iter().map(|away| (log + se * away).exp()).collect();
+        Input { draws, ..self.ratio(name, source, log, se) }
     }
 
     /// A number that is normal.

@@ -2,8 +2,8 @@
 //!
 //! A proposal keeps shares out of pools of money: faults associated with skipped looks (5.5), cleanings,
 //! their material, the looks after them, rejects; and spends on looks that were not made. What is unsure is
-//! drawn: the resampled costs, ratios and looks of 5.5 (the same draws as its table by site and stage),
-//! odds of methods (5.2), hazards of entry (5.6), what carriers pass on (5.7), and what was stated as low,
+//! drawn: the resampled costs, ratios and looks of 5.5 (the same draws as its table by site and stage), by the same
+//! resamples how visits left, their rejects and the odds of methods (5.2), hazards of entry (5.6), what carriers pass on (5.7), and what was stated as low,
 //! likely and high (triangular). Counts of matings, looks and cleanings are those of the months looked
 //! back, as of a year, and stay so over the life. Savings flow at the end of each month and are discounted
 //! monthly. A look on arrival at a stage without matings is paid for by what the
@@ -32,6 +32,7 @@ mod sets;
 mod terms;
 mod tornado;
 mod valued;
+mod visits;
 
 pub use crate::measures::cycles::Contrast;
 pub use asked::Asked;
@@ -40,6 +41,7 @@ pub use flows::{CarrierExcess, Experience, FleetFlows, Place, Purse, Skipped, St
 pub use input::Drawing;
 pub use named::{CarriersUsed, carrier_excess, entry_hazards, experiences};
 pub(in crate::measures) use promised::add_promises;
+pub use visits::{VisitWeek, VisitWeeks};
 
 use crate::derive::DeriveError;
 use crate::measures::cycles::ToolCycles;

@@ -2,16 +2,22 @@
 
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use super::declared::{InputUnit, Source};
-use super::effect::{Change, Planned};
+use super::effect::{Change, DrawnCourse, Planned};
 use super::flows::{CarrierExcess, FleetFlows, Place, StepHazard};
 use super::input::{Drawing, Input};
 use super::named::{DIRTY_CYCLES, DIRTY_ENDS};
+use super::resting::Resting;
+use super::visits::{Left, add};
 use crate::measures::actions::Moves;
 use crate::measures::carriers::Carrier;
+use crate::measures::cycles::Contrast;
 use crate::measures::draw_name::draw_name;
 use crate::measures::flag::Flag;
 use crate::settings::{Effect, EffectKind, Proposal, Stated};
+use crate::stats::bootstrap::Replicate;
 use crate::stats::shifted_odds::{Exit, course};
 use crate::stats::wilson;
 
@@ -235,17 +241,8 @@ impl Preparing<'_> {
         odds: &Option<Stated>,
     ) -> Result<Planned, Reason> {
         let method = contrast.as_ref().map(|(_, instead_of)| instead_of.clone());
-        let mut exits: Vec<Exit> = Vec::new();
-        for place in &places {
-            let of_place = self.flows.places[*place].exits(method.as_deref());
-            exits.resize(exits.len().max(of_place.len()), Exit::default());
-            for (sum, exit) in exits.iter_mut().zip(of_place) {
-                sum.succeeded = sum.succeeded.saturating_add(exit.succeeded);
-                sum.taken_out = sum.taken_out.saturating_add(exit.taken_out);
-                sum.gave_up = sum.gave_up.saturating_add(exit.gave_up);
-                sum.censored = sum.censored.saturating_add(exit.censored);
-            }
-        }
+        let counted = places.iter().map(|place| self.flows.places[*place].left());
+        let exits = together(counted.map(|left| left.exits(method.as_deref())));
         if course(&exits, 1.0).is_none_or(|course| course.trials <= 0.0) {
             return Err(lacking("cycles to pass: no cleaning there that was looked at after"));
         }
@@ -260,7 +257,7 @@ impl Preparing<'_> {
         let odds = match (known, odds, contrast) {
             (Some(((method, other), known)), _, _) => {
                 let name = format!("odds of passing a cycle, {method} against {other}");
-                self.drawing.ratio(name, Source::OddsRatio, known.log_odds, known.se)
+                self.contrast(name, known)
             }
             (None, Some(odds), _) => {
                 let (moves, name) = (Moves::PassedFirstCycle, "odds of passing a cycle, times");
@@ -273,9 +270,45 @@ impl Preparing<'_> {
             }
             (None, None, None) => return Err(lacking("the odds, and none is stated")),
         };
-        let change = Change::Cleaning { odds, exits: Arc::from(exits), method };
-        // The cycles of the visits are taken as counted: by whole fleets the interval is a quarter too short.
+        let drawn = self.drawn_courses(&places, method.as_deref());
+        let change = Change::Cleaning { odds, exits: Arc::from(exits), drawn, method };
+        // By whole fleets it is not yet shown that the interval holds the truth as often as promised.
         Ok(self.of(change, places, &means, vec![Flag::Narrow]))
+    }
+
+    /// Odds as the fleet's own records compare the methods, by the resamples that visits are drawn by.
+    fn contrast(&self, name: String, known: &Contrast) -> Input {
+        let Contrast { log_odds, se, shifts } = known;
+        let (sum, away) = (shifts.iter().map(|(_, shift)| shift * shift).sum::<f64>(), |draw| {
+            let resample = Replicate::of(self.drawing.seed, draw);
+            let more = |(cluster, shift): &(u64, f64)| {
+                (f64::from(resample.weight(*cluster)) - 1.0) * shift
+            };
+            shifts.iter().map(more).sum::<f64>()
+        });
+        let spread = sum.sqrt();
+        if spread <= 0.0 {
+            return self.drawing.ratio(name, Source::OddsRatio, *log_odds, *se);
+        }
+        let draws = (0..u64::from(self.drawing.draws)).into_par_iter();
+        let away: Vec<f64> = draws.map(|draw| away(draw) / spread).collect();
+        // Where luck lasts longer than the weeks of the regression its error is the larger one.
+        let log = (*log_odds, se.max(spread));
+        self.drawing.resampled_ratio(name, Source::OddsRatio, log, &away)
+    }
+
+    /// Draw by draw how the visits of these places leave.
+    fn drawn_courses(&self, places: &[usize], method: Option<&str>) -> Vec<DrawnCourse> {
+        let Some(weeks) = &self.flows.visits else { return Vec::new() };
+        let draw = |draw: usize| {
+            let drawn = weeks.drawn(draw);
+            let of_places: Vec<Left> = places.iter().map(|place| drawn.at(*place)).collect();
+            DrawnCourse {
+                exits: Arc::from(together(of_places.iter().map(|left| left.exits(method)))),
+                rests: of_places.iter().map(|left| Resting::of(left, method)).collect(),
+            }
+        };
+        (0..self.drawing.draws as usize).into_par_iter().map(draw).collect()
     }
 
     fn entry(&self, from: &str, to: &str, times: &Stated) -> Result<Planned, Reason> {
@@ -364,6 +397,16 @@ impl Preparing<'_> {
         };
         Some(self.of(change, places, &format!("carriers: {}", kind.word()), Vec::new()))
     }
+}
+
+/// Exits of several places together.
+fn together<'e>(places: impl Iterator<Item = &'e [Exit]>) -> Vec<Exit> {
+    let mut sums: Vec<Exit> = Vec::new();
+    for exits in places {
+        sums.resize(sums.len().max(exits.len()), Exit::default());
+        sums.iter_mut().zip(exits).for_each(|(sum, exit)| add(sum, exit, 1));
+    }
+    sums
 }
 
 /// What raises coverage: whoever does it, a target is reached once.

@@ -1,7 +1,7 @@
 //! What of a place's cleanings and rejects changes with the odds of one method: its own cleanings, and what follows where
 //! visits turn from it to another.
 
-use super::flows::Place;
+use super::visits::Left;
 use crate::stats::shifted_odds::Exit;
 
 /// Parts of what all visits of a place that began contaminated had, in [0, 1].
@@ -33,17 +33,17 @@ impl Resting {
 
     /// Of a method at a place, or of all. Cleanings after a switch are taken to be of the methods that visits began with, as
     /// often as these were left.
-    pub fn of(place: &Place, method: Option<&str>) -> Resting {
+    pub fn of(left: &Left, method: Option<&str>) -> Resting {
         let Some(method) = method else { return Resting::ALL };
-        let (all, own) = (Done::of(&place.exits), Done::of(place.exits(Some(method))));
-        let begun = place.exits_by_method.values().map(|exits| Done::of(exits));
+        let (all, own) = (Done::of(left.all), Done::of(left.exits(Some(method))));
+        let begun = left.by_method.iter().map(|(_, exits)| Done::of(exits));
         let begun = begun.fold(Done::default(), |sum, one| Done {
             cleanings: sum.cleanings + one.cleanings,
             rejects: sum.rejects + one.rejects,
             censored: sum.censored + one.censored,
         });
         // Rejected with nothing tried: of no method.
-        let untried = place.exits.first().map_or(0.0, |exit| exit.taken_out as f64);
+        let untried = left.all.first().map_or(0.0, |exit| exit.taken_out as f64);
         let share = |of: f64, all: f64| if all > 0.0 { (of / all).clamp(0.0, 1.0) } else { 0.0 };
         let turned = share(own.censored, begun.censored);
         let after = |all: f64, begun: f64| turned * (all - begun).max(0.0);

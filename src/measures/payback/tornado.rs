@@ -1,11 +1,13 @@
 //! What the answer depends on: net present value with one uncertain number at a time at either end of its
 //! interval and all others at their means.
 
+use rayon::prelude::*;
+
 use super::asked::Asked;
 use super::case::{Case, saving};
 use super::declared::{By, InputUnit, Own, Quantity, Source, Table};
 use super::flows::{FleetFlows, Purse, Skipped};
-use super::input::Input;
+use super::input::{Input, Values};
 use super::valued::{Valued, mean};
 use crate::measures::results::Money;
 use crate::stats::Estimate;
@@ -34,6 +36,7 @@ pub fn tornado(
     let base = valued.terms.present_value(saving(flows, &usual, means).money);
     let mut bars = own_inputs(flows, means, valued);
     bars.extend(shared_inputs(flows, means, valued, base, asked));
+    bars.extend(visits(flows, means, valued, asked));
     let width = |bar: &Bar| (bar.worth.1 - bar.worth.0).abs();
     bars.sort_by(|a, b| width(b).total_cmp(&width(a)).then_with(|| a.name.cmp(&b.name)));
     for bar in bars {
@@ -66,10 +69,9 @@ pub fn tornado(
 /// The numbers of its effects.
 fn own_inputs(flows: &FleetFlows, means: &[Skipped], valued: &Valued) -> Vec<Bar> {
     let case: &Case = &valued.case;
-    // Two effects may have inputs of one name: the one that is moved is known by where it stands.
     let at = |moved: &Input, end: f64| {
-        let value = |input: &Input| if std::ptr::eq(input, moved) { end } else { input.value };
-        valued.terms.present_value(saving(flows, &case.shares(flows, value), means).money)
+        let shares = case.shares(flows, &Values::Moved(moved, end));
+        valued.terms.present_value(saving(flows, &shares, means).money)
     };
     let bar = |input: &Input| Bar {
         name: input.name.clone(),
@@ -79,6 +81,27 @@ fn own_inputs(flows: &FleetFlows, means: &[Skipped], valued: &Valued) -> Vec<Bar
         worth: (at(input, input.low), at(input, input.high)),
     };
     case.inputs().filter(|input| !input.is_known()).map(bar).collect()
+}
+
+/// How visits left, where better odds change that: all of it moves together, as in the draws, so that the ends are those of
+/// the worth.
+fn visits(flows: &FleetFlows, means: &[Skipped], valued: &Valued, asked: &Asked) -> Option<Bar> {
+    let case = &valued.case;
+    let draws = || 0..asked.drawing.draws as usize;
+    let spared: Vec<f64> = draws().map(|draw| case.spared(draw)).collect::<Option<_>>()?;
+    let worth = |draw: usize| {
+        let shares = case.shares(flows, &Values::Visits(draw));
+        valued.terms.present_value(saving(flows, &shares, means).money)
+    };
+    let worth: Vec<f64> = draws().into_par_iter().map(worth).collect();
+    let ends = |values: &[f64]| {
+        let found = mean(values, valued.clusters, asked);
+        found.low.zip(found.high)
+    };
+    let (ends, worth) = ends(&spared).zip(ends(&worth))?;
+    let name = "share of the cleanings of dirty end faces that better odds spare".to_owned();
+    let (source, unit) = (Source::Cycles, Some(InputUnit::Share));
+    (worth.0 < worth.1).then_some(Bar { name, source, unit, ends, worth })
 }
 
 /// What all proposals share: the ratio and the cost of faults of 5.5, and the looks.
@@ -146,6 +169,23 @@ fn shared_inputs(
         let name = "cleanings a year against those counted";
         let named = (name, InputUnit::Share, Source::Counts);
         add(named, ends, &|end| (end - usual_busier) * cleaning);
+    }
+    let rejects =
+        |(place, shares): &(usize, Purse)| shares.rejects * flows.places[*place].purse.rejects;
+    let rejected: f64 = usual.iter().map(rejects).sum();
+    let more = |skipped: &[Skipped]| -> f64 {
+        let of =
+            |at: &(usize, Purse)| rejects(at) * skipped.get(at.0).map_or(0.0, |own| own.rejects);
+        usual.iter().map(of).sum::<f64>() / rejected
+    };
+    if rejected != 0.0 {
+        let drawn: Vec<f64> = flows.skipped.iter().map(|skipped| more(skipped)).collect();
+        if let Some(ends) = ends(&drawn) {
+            let usual_more = more(means);
+            let name = "rejects of dirty end faces a year against those counted";
+            let named = (name, InputUnit::Share, Source::Cycles);
+            add(named, ends, &|end| (end - usual_more) * rejected * (1.0 + usual_busier));
+        }
     }
     let usual_looks = sum(means, &looks);
     if let Some(ends) = ends(&drawn(&looks)) {

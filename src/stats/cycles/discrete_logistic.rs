@@ -8,7 +8,7 @@
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::cholesky::{dot, times};
 use crate::stats::special::regression::{
-    Fit, RegressionError, Rows, check, check_length, climb, cluster_scores, sandwich,
+    Fit, RegressionError, Rows, check, check_length, climb, sandwich, scores_by_cluster,
     total_deviance,
 };
 use crate::stats::wald::Basis;
@@ -49,6 +49,8 @@ pub struct Logistic {
     pub adjusted: Vec<Vec<f64>>,
     /// Covariance of `beta` if all trials were independent.
     pub model_covariance: Vec<Vec<f64>>,
+    /// By cluster, rising: how far `beta` moves, to first order, where the cluster is there once more.
+    pub shifts: Vec<(u64, Vec<f64>)>,
     /// Twice the log-likelihood ratio against one parameter a row.
     pub deviance: f64,
     /// Distinct clusters with trials.
@@ -135,8 +137,11 @@ pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, Regress
         None => climb(rows, vec![0.0; rows.columns.len()])?,
     };
     let model_covariance = fit.spread;
-    let scores = cluster_scores(rows, rows.clusters, &fit.beta);
+    let (names, scores): (Vec<u64>, Vec<Vec<f64>>) =
+        scores_by_cluster(rows, rows.clusters, &fit.beta).into_iter().unzip();
     let clusters = scores.len();
+    let shifts = names.into_iter().zip(scores.iter().map(|score| times(&model_covariance, score)));
+    let shifts = shifts.collect();
     let covariance =
         if clusters < 2 { model_covariance.clone() } else { sandwich(&model_covariance, &scores) };
     let mut fitted = Logistic {
@@ -145,6 +150,7 @@ pub fn discrete_logistic(rows: &Grouped, level: f64) -> Result<Logistic, Regress
         adjusted: adjusted(rows, &model_covariance, &covariance, &scores),
         covariance,
         model_covariance,
+        shifts,
         deviance: fit.deviance,
         clusters,
         converged: fit.converged,

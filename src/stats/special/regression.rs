@@ -239,6 +239,15 @@ pub(in crate::stats) fn cluster_scores(
     clusters: &[u64],
     beta: &[f64],
 ) -> Vec<Vec<f64>> {
+    scores_by_cluster(rows, clusters, beta).into_values().collect()
+}
+
+/// The same by the number of the cluster.
+pub(in crate::stats) fn scores_by_cluster(
+    rows: &impl Rows,
+    clusters: &[u64],
+    beta: &[f64],
+) -> BTreeMap<u64, Vec<f64>> {
     let mut scores: BTreeMap<u64, Vec<f64>> = BTreeMap::new();
     for row in (0..rows.rows()).filter(|row| rows.tells(*row)) {
         let (_, residual) = rows.weight_and_residual(row, predictor(rows, beta, row));
@@ -247,7 +256,7 @@ pub(in crate::stats) fn cluster_scores(
             *s += x[row] * residual;
         }
     }
-    scores.into_values().collect()
+    scores
 }
 
 /// Covariance that respects clusters: the squared influences of two clusters or more on the coefficients,

@@ -199,3 +199,25 @@ fn visits_begun_unseen_leave_recessed_lenses_out() {
     let row = fleet(Quantity::CleanedUnseen);
     assert_eq!((row.n, row.events), (cleanable[0] as f64, Some(cleanable[1])));
 }
+
+/// The demo's worn tool is of the dry method: without it the others gain less over dry, and wet-dry as much as planted. The
+/// ratio with it stands beside.
+#[test]
+fn odds_ratios_stand_with_and_without_the_tools_that_are_listed() {
+    let with = rows(By::Treatment, Quantity::OddsRatio);
+    let without = rows(By::Treatment, Quantity::OddsRatioWithoutCarriers);
+    assert_eq!(with.len(), without.len());
+    for (with, without) in with.iter().zip(&without) {
+        assert_eq!(with.group, without.group);
+        assert_eq!(without.own.left_out.as_deref(), Some("CW-DRY-2"));
+        assert!(without.estimate <= with.estimate, "{with:?} {without:?}");
+        // As wide, by the logarithm.
+        let width = |row: &Row| row.high.unwrap() / row.low.unwrap();
+        assert!((width(with) / width(without) - 1.0).abs() < 1e-9);
+    }
+    let is_wet_dry = |row: &&&Row| row.group.treatment.as_deref() == Some("wet-dry");
+    let ratio = |rows: &[&'static Row]| rows.iter().find(is_wet_dry).unwrap().estimate.unwrap();
+    let (with, without) = (ratio(&with), ratio(&without));
+    assert!(with > 1.05 * without, "{with} {without}");
+    assert!((without / 2.0).ln().abs() < (with / 2.0).ln().abs(), "{with} {without}");
+}

@@ -64,7 +64,8 @@ fn method(review: &Review) -> String {
          looks (rate ratio of skipped cost, its own resamples), cleanings with their material and the looks after them, \
          rejects; added looks are paid for. Better odds of passing a cycle shorten the observed cycles (discrete-time \
          hazards, left ends in their old proportions). What is unsure is drawn with a fixed seed: the ratio and costs \
-         from the resampled weeks of sites (longer blocks where luck lasts longer), odds from their robust error, what is stated as low, likely and high from the \
+         from the resampled weeks of sites (longer blocks where luck lasts longer), and by the same resamples how visits left, \
+         cycle by cycle, how many of them ended in a reject, and the odds of methods; what is stated as low, likely and high from the \
          triangular distribution between them (Johnson 1997); a number shared by two proposals is drawn once for both. \
          Savings flow at the end of each month, discounted by the month (rate of the year, compounded); payback is \
          counted to the day on which the discounted sum stays above zero, straight within a month; a case that never \

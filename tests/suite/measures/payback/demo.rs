@@ -56,3 +56,24 @@ fn microscopes_where_skipping_was_planted_to_cost_most_pay_back() {
     let month = row(table, "Microscopes for Pellorin", Quantity::PaybackMonth);
     assert!(month.estimate.is_some() && month.low <= month.estimate);
 }
+
+/// Buying another method is not credited with what replacing the worn tool does: its odds are those without that tool.
+#[test]
+fn a_better_method_is_judged_by_the_odds_without_the_listed_tools() {
+    use motetrail::measures::cycles::{By, Quantity as OfCycles};
+    use motetrail::measures::payback::{By as Of, Source};
+    let review = &demo().review;
+    let without = review
+        .cycles
+        .rows_of(By::Treatment, OfCycles::OddsRatioWithoutCarriers)
+        .find(|row| row.group.treatment.as_deref() == Some("wet-dry"))
+        .unwrap();
+    let mut bars = review.payback.rows_of(Of::ProposalInput, Quantity::Tornado);
+    let bar = bars.find(|bar| bar.own.source == Some(Source::OddsRatio)).unwrap();
+    let (low, high) = (bar.own.input_low.unwrap(), bar.own.input_high.unwrap());
+    let middle = (low * high).sqrt();
+    assert!((middle / without.estimate.unwrap() - 1.0).abs() < 1e-6, "{middle} {without:?}");
+    // No surer than the table, whose error is over site-weeks alone.
+    let reach = |low: f64, high: f64| (high / low).ln();
+    assert!(reach(low, high) >= reach(without.low.unwrap(), without.high.unwrap()) * (1.0 - 1e-9));
+}

@@ -148,7 +148,9 @@ fn the_fleets_own_contrast_goes_before_a_stated_one() {
     let mut flows = flows();
     let stated = table(&flows, std::slice::from_ref(&own), None);
     assert_eq!(value(&stated, "tool", Quantity::Saving), 0.0);
-    flows.contrasts.insert(contrast, Contrast { log_odds: 2.0_f64.ln(), se: 0.0 });
+    flows
+        .contrasts
+        .insert(contrast, Contrast { log_odds: 2.0_f64.ln(), se: 0.0, shifts: Vec::new() });
     let known = table(&flows, std::slice::from_ref(&own), None);
     // Dry makes two thirds of the cleanings.
     let (now, then) = (course(&exits(), 1.0).unwrap(), course(&exits(), 2.0).unwrap());
@@ -176,7 +178,9 @@ fn what_follows_a_switch_of_method_is_spared_as_often_as_the_switch() {
         place.exits_by_method = [("dry".to_owned(), dry.clone())].into();
     }
     let contrast = ("wet-dry".to_owned(), "dry".to_owned());
-    flows.contrasts.insert(contrast.clone(), Contrast { log_odds: 2.0_f64.ln(), se: 0.0 });
+    flows
+        .contrasts
+        .insert(contrast.clone(), Contrast { log_odds: 2.0_f64.ln(), se: 0.0, shifts: Vec::new() });
     let kind = EffectKind::Cleaning { contrast: Some(contrast), odds: None };
     let found = table(&flows, &[proposal("tool", kind)], None);
     // Odds of 1.5 become 3: 25 of 100 turn, not 40. Of 140 cleanings 40 follow a switch, of the rejects all.

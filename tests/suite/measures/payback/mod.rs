@@ -5,6 +5,7 @@ mod demo;
 mod extremes;
 mod kinds;
 mod together;
+mod visits;
 
 use motetrail::measures::payback::{
     Asked, By, Drawing, FleetFlows, Place, Purse, Quantity, Row, Skipped, Table, payback,
@@ -56,6 +57,7 @@ pub fn flows() -> FleetFlows {
             faults: 20.0 * size * scatter,
             looks: 300_000.0 * size,
             busier: 0.0,
+            rejects: 0.0,
         };
         vec![one(1.0), one(0.5)]
     };

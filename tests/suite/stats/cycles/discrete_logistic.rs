@@ -64,6 +64,36 @@ fn clustered_errors_match_statsmodels_on_moore_and_tsiatis_1991_litters() {
     }
 }
 
+/// A litter counted again moves the coefficients as its shift says, to first order, and the squares of all shifts are the
+/// variance over litters.
+#[test]
+fn a_cluster_that_is_there_once_more_shifts_the_coefficients() {
+    let data = Table::read("01_binomial", "clustered_lirat.csv");
+    let group = data.text("group");
+    let is = |name: &str| group.iter().map(|g| f64::from(u8::from(g == name))).collect();
+    let columns = vec![vec![1.0; group.len()], is("g2"), is("g3"), is("g4")];
+    let clusters = data.counts("cluster");
+    let (trials, events) = (data.numbers("n"), data.numbers("y"));
+    let whole = fit(&columns, &trials, &events, &clusters).unwrap();
+    let litters = whole.clusters as f64;
+    for j in 0..4 {
+        let squares: f64 = whole.shifts.iter().map(|(_, shift)| shift[j] * shift[j]).sum();
+        near(squares * litters / (litters - 1.0), whole.covariance[j][j], 0.0, 1e-9, "variance");
+    }
+    let again = 1.01;
+    for (litter, shift) in &whole.shifts {
+        let more = |of: &[f64]| -> Vec<f64> {
+            let rows = of.iter().zip(&clusters);
+            rows.map(|(n, own)| if own == litter { n * again } else { *n }).collect()
+        };
+        let moved = fit(&columns, &more(&trials), &more(&events), &clusters).unwrap();
+        for (j, shift) in shift.iter().enumerate() {
+            let found = (moved.beta[j] - whole.beta[j]) / (again - 1.0);
+            assert!((found - shift).abs() < 0.01 * shift.abs() + 1e-4, "{litter} {found} {shift}");
+        }
+    }
+}
+
 /// Closed form: one binary covariate gives the log odds ratio, and its robust error with clusters
 /// of two rows is worked out from the scores by hand.
 #[test]
