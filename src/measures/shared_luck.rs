@@ -45,6 +45,9 @@ pub(in crate::measures) fn blocks<T: Has<Site> + Has<QuarterNo> + Has<WeekNo>>(
     }
 }
 
+/// Clusters of a group, with the flag that they are too short where they are.
+pub(in crate::measures) type Flagged<T> = (Clusters<T>, Option<Flag>);
+
 /// The same for rows that have nothing to take from others: a group with fewer blocks than a variance rests on has weeks,
 /// and is `narrow` where luck lasts longer.
 ///
@@ -55,7 +58,7 @@ pub(in crate::measures) fn blocks_or_weeks<T: Has<Site> + Has<QuarterNo> + Has<W
     rows: &Rows<T>,
     by: &ByColumns<T>,
     span: Span,
-) -> Result<Vec<(Clusters<T>, Option<Flag>)>, DeriveError> {
+) -> Result<Vec<Flagged<T>>, DeriveError> {
     let found = blocks(evidence, rows, by, span)?;
     let few = |found: &Clusters<T>| found.clusters.len() < evidence.rules().few_clusters as usize;
     if span <= Span::Week || !found.iter().any(few) {

@@ -237,7 +237,7 @@ fn visit_weeks(
         let cycle = cell.cycle.0 as usize;
         Some(VisitWeek { cluster, place, method, cycle, exit: exit(&counts) })
     };
-    VisitWeeks::of(evidence.rules().seed, places, weeks.filter_map(week))
+    VisitWeeks::of(evidence.rules().seed, places.iter().map(Place::left), weeks.filter_map(week))
 }
 
 /// Rejects in every draw, as often after a visit that began contaminated as in the draw's own visits.

@@ -6,7 +6,6 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::flows::Place;
 use crate::stats::bootstrap::Replicate;
 use crate::stats::shifted_odds::Exit;
 
@@ -65,19 +64,22 @@ struct Slots {
 
 impl VisitWeeks {
     /// Of these places, whose counted exits the weeks add up to; drawn by the seed of the resamples.
-    pub fn of(seed: u64, places: &[Place], weeks: impl Iterator<Item = VisitWeek>) -> VisitWeeks {
+    pub fn of<'a>(
+        seed: u64,
+        places: impl Iterator<Item = Left<'a>>,
+        weeks: impl Iterator<Item = VisitWeek>,
+    ) -> VisitWeeks {
         let mut count = 0;
-        let mut next = |exits: &Vec<Exit>| {
+        let mut next = |exits: &[Exit]| {
             let from = count;
             count += exits.len();
             from..count
         };
         let slots: Vec<Slots> = places
-            .iter()
             .map(|place| {
-                let all = next(&place.exits);
-                let methods = place.exits_by_method.iter();
-                let by_method = methods.map(|(method, exits)| (method.clone(), next(exits)));
+                let all = next(place.all);
+                let methods = place.by_method.into_iter();
+                let by_method = methods.map(|(method, exits)| (method.to_owned(), next(exits)));
                 Slots { all, by_method: by_method.collect() }
             })
             .collect();

@@ -66,12 +66,18 @@ fn the_fleets_change_of_first_pass_is_that_of_its_visits_and_work_orders() {
         let (p, m) = (y / n, orders.len() as f64);
         let gaps: f64 = orders.values().map(|order| (order.1 - p * order.0).powi(2)).sum();
         let deff = m / (m - 1.0) * gaps / (p * (1.0 - p) * n);
-        let failing: f64 = orders.values().map(|order| (order.0 - order.1).powi(2)).sum();
+        // Clusters of equal weight, by units or by either outcome, whichever are fewer.
+        let weigh = |of: fn(&(f64, f64)) -> f64| {
+            let sum: f64 = orders.values().map(of).sum();
+            sum.powi(2) / orders.values().map(|order| of(order).powi(2)).sum::<f64>()
+        };
+        let weights = [weigh(|order| order.0), weigh(|order| order.1), weigh(|o| o.0 - o.1)];
+        let effective = weights.into_iter().fold(m, f64::min);
         // Drawn to the usual correlation, which counts as four failing looks and seven degrees of freedom.
         let size = orders.values().map(|order| order.0 * order.0).sum::<f64>() / n;
         let usual = (1.0 + (size - 1.0) * USUAL_CORRELATION).min(MOST_USUAL);
         let deff = ((n - y) * deff + PRIOR_UNITS * usual) / (n - y + PRIOR_UNITS);
-        let df = (n - y).powi(2) / failing + PRIOR_DF;
+        let df = effective + PRIOR_DF;
         let by = (deff * (t_quantile(df) / 1.959964).powi(2)).max(1.0);
         (n, y, by, m)
     });

@@ -4,6 +4,7 @@
 use motetrail::derive::Counts;
 use motetrail::derive::counts::{QuarterNo, Site, Stage, VisitRow, mating_clusters};
 use motetrail::measures::changes::{Against, By, Quantity, Row};
+use motetrail::measures::results::Group;
 use motetrail::measures::{Flag, Review, first_pass};
 
 use super::changed::{recounted, reviewed, with};
@@ -185,6 +186,9 @@ fn split_and_merged_counts_give_the_same_rows() {
     }
 }
 
+/// What a row is of, its units and events, and its share.
+type Told = (Group, f64, Option<i64>, Option<f64>);
+
 /// What is kept of other quarters serves changes, and says how long the luck of looks and matings lasts: without it the
 /// other tables are the same, and those of looks and matings in all that is counted.
 #[test]
@@ -223,17 +227,26 @@ fn clusters_of_other_quarters_change_no_count_of_another_table() {
         let columns = |review| printed::columns(printed::table(review, table));
         assert_eq!(columns(&review), columns(&demo().review), "{table}");
     }
+    // Shares of other clusters are the same but for the last digit of a division.
+    let same = |got: Vec<Told>, want: Vec<Told>| {
+        assert_eq!(got.len(), want.len());
+        for (got, want) in got.into_iter().zip(want) {
+            assert_eq!((&got.0, got.1, got.2), (&want.0, want.1, want.2));
+            let gap = got.3.zip(want.3).map(|(got, want)| (got - want).abs());
+            assert!(got.3.is_some() == want.3.is_some() && gap.is_none_or(|gap| gap < 1e-12));
+        }
+    };
     let looks = |review: &Review| {
         let rows = review.first_pass.quantity(first_pass::Quantity::Clean);
         let told = rows.map(|row| (row.group.clone(), row.n, row.events, row.estimate));
         told.collect::<Vec<_>>()
     };
-    assert_eq!(looks(&review), looks(&demo().review));
+    same(looks(&review), looks(&demo().review));
     let matings = |review: &Review| {
         let rows = review.coverage.rows.iter();
         let told = rows.map(|row| (row.group.clone(), row.n, row.events, row.estimate));
         told.collect::<Vec<_>>()
     };
-    assert_eq!(matings(&review), matings(&demo().review));
+    same(matings(&review), matings(&demo().review));
     assert_ne!(&review.changes, &demo().review.changes);
 }

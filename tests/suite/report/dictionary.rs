@@ -98,7 +98,7 @@ fn the_page_for_readers_says_the_same() {
         "\n## coverage\n\nWhich matings were made with both ends inspected and passing.\n"
     ));
     assert!(page.contains("| `silent-month` | count | Matings of a month in which"));
-    assert!(page.contains("| `clusters` | integer | count | count | yes | Site-weeks "));
+    assert!(page.contains("| `clusters` | integer | count | count | yes | Blocks "));
     assert!(page.contains("- `base` = `known`: Matings of which it is known"));
     assert!(page.contains("- `thin`: too few units"));
     let review = sample::full();

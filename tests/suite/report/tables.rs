@@ -46,7 +46,7 @@ fn saving(site: &str, values: [f64; 3]) -> Row {
 #[test]
 fn leading_columns_are_the_grouping_and_the_estimate_then_the_measures_own() {
     let csv = full("tables/coverage.csv");
-    assert_eq!(csv.lines().next().unwrap(), format!("{LEADING},base,deff,clusters,apart"));
+    assert_eq!(csv.lines().next().unwrap(), format!("{LEADING},base,deff,block,clusters,apart"));
     let specs = Table::default().own_specs();
     let names: Vec<&str> = specs.iter().map(|spec| spec.name).collect();
     let header = format!("{LEADING},{}", names.join(","));

@@ -38,7 +38,11 @@ fn with_visits(clusters: u64) -> FleetFlows {
     let mut flows = flows();
     let of_place = |(at, place): (usize, &Place)| dealt(at, place, clusters);
     let weeks: Vec<VisitWeek> = flows.places.iter().enumerate().flat_map(of_place).collect();
-    flows.visits = Some(VisitWeeks::of(drawing().seed, &flows.places, weeks.into_iter()));
+    flows.visits = Some(VisitWeeks::of(
+        drawing().seed,
+        flows.places.iter().map(Place::left),
+        weeks.into_iter(),
+    ));
     flows
 }
 
@@ -68,7 +72,7 @@ fn exits_of_a_draw_are_those_of_its_clusters_as_often_as_the_resample_has_them()
         VisitWeek { place: 1, ..week(5, 100, 0) },
         VisitWeek { cycle: 2, ..week(5, 100, 0) },
     ];
-    let weeks = VisitWeeks::of(11, std::slice::from_ref(&place), weeks.into_iter());
+    let weeks = VisitWeeks::of(11, [place.left()].into_iter(), weeks.into_iter());
     let mut seen = std::collections::BTreeSet::new();
     for draw in 0..50 {
         let [a, b] = [5, 9].map(|cluster| u64::from(poisson_weight(11, draw as u64, cluster)));
@@ -114,7 +118,8 @@ fn the_odds_of_methods_are_drawn_by_the_clusters_of_their_regression() {
         worth.high.unwrap() - worth.low.unwrap()
     };
     let contrast = || {
-        let shift = |cluster: u64| (1000 + cluster, if cluster % 2 == 0 { 0.005 } else { -0.005 });
+        let shift =
+            |cluster: u64| (1000 + cluster, if cluster.is_multiple_of(2) { 0.005 } else { -0.005 });
         let shifts: Vec<(u64, f64)> = (0..320).map(shift).collect();
         let se = shifts.iter().map(|(_, shift)| shift * shift).sum::<f64>().sqrt();
         Contrast { log_odds: 2.0_f64.ln(), se, shifts }

@@ -231,6 +231,14 @@ proptest! {
         let columns = vec![vec![1.0; 6], vec![0.0, 1.0, 0.0, 1.0, 0.0, 1.0]];
         let plain = fit(&columns, &n, &y, &[0, 0, 1, 1, 2, 2]);
         let relabelled = fit(&columns, &n, &y, &[shift, shift, shift + 1, shift + 1, shift + 9, shift + 9]);
+        let mut relabelled = relabelled;
+        if let (Ok(plain), Ok(relabelled)) = (&plain, &mut relabelled) {
+            // Shifts are told by the labels.
+            for ((label, _), (own, _)) in plain.shifts.iter().zip(&mut relabelled.shifts) {
+                prop_assert_eq!(*own, [shift, shift + 1, shift + 9][*label as usize]);
+                *own = *label;
+            }
+        }
         prop_assert_eq!(&plain, &relabelled);
         let grow = |v: &[f64], x: f64| v.iter().copied().chain([x]).collect::<Vec<_>>();
         let longer = vec![grow(&columns[0], 1.0), grow(&columns[1], 7.0)];
