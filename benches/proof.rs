@@ -23,7 +23,7 @@ const HEAD: &str = "\
 # points, tests or lists that find something where nothing is, at most nominal. stated: no promise.
 # mc_error: Monte Carlo error of `found`. answered: share of tables on which there was an answer.
 # verdict: BELOW or ABOVE where nominal is missed by more than three Monte Carlo errors; wide where
-# coverage is above nominal by 0.02 and three errors; none where no table had an answer.
+# coverage is above nominal by 0.02 and three errors; none where at most one table had an answer.
 part,method,setting,promise,nominal,found,mc_error,mean_width,answered,tables,verdict
 ";
 

@@ -272,7 +272,7 @@ impl Preparing<'_> {
         };
         let drawn = self.drawn_courses(&places, method.as_deref());
         let change = Change::Cleaning { odds, exits: Arc::from(exits), drawn, method };
-        // By whole fleets it is not yet shown that the interval holds the truth as often as promised.
+        // By whole fleets like the demo it is not yet shown that the interval holds the truth as often as promised.
         Ok(self.of(change, places, &means, vec![Flag::Narrow]))
     }
 

@@ -25,7 +25,8 @@ const METHOD: &str = "Shares: difference with limits put together (Newcombe 1998
     interval, mid-P (Rothman and Greenland 1998), on faults and time divided by how much more the faults of a site's \
     weeks, or of longer blocks where luck lasts longer, scatter than chance. The p value is one less the level at which the interval would end at no change, so that \
     both say the same. The fleet's own changes with one quarter are a list, all other comparisons that no flag keeps out another: q is the share of false ones to be \
-    expected down to there (Benjamini and Hochberg 1995), and a change is named where q is at most 0.05.";
+    expected down to there (Benjamini and Hochberg 1995), and a change is named where q is at most 0.05. Where luck of a \
+    site lasts months, one list in ten names a change though nothing but luck has changed.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.changes;

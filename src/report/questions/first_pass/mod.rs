@@ -40,7 +40,8 @@ const METHOD: &str = "Visits whose first event is a look that passes, of all vis
     eight in a thousand fall outside the outer limits by chance instead of two. Limits by week are those of the \
     p-prime chart (Laney 2002), signals those of the Western Electric rules (1956): of charts of half a year on \
     which nothing happens one in four to six shows a signal somewhere, two in five where fewer than one look a week \
-    fails or passes.";
+    fails or passes; where luck lasts weeks or months, or one look of 200 fails, three to five weeks in a hundred \
+    signal by chance.";
 
 pub(in crate::report) fn section(review: &Review) -> Section {
     let table = &review.first_pass;
