@@ -272,7 +272,7 @@ impl Preparing<'_> {
         };
         let drawn = self.drawn_courses(&places, method.as_deref());
         let change = Change::Cleaning { odds, exits: Arc::from(exits), drawn, method };
-        // By whole fleets like the demo it is not yet shown that the interval holds the truth as often as promised.
+        // By whole fleets like the demo the interval holds the truth a little less often than promised.
         Ok(self.of(change, places, &means, vec![Flag::Narrow]))
     }
 
@@ -395,7 +395,8 @@ impl Preparing<'_> {
             parts,
             of_cycles,
         };
-        Some(self.of(change, places, &format!("carriers: {}", kind.word()), Vec::new()))
+        // By whole fleets the interval holds the truth less often than promised.
+        Some(self.of(change, places, &format!("carriers: {}", kind.word()), vec![Flag::Narrow]))
     }
 }
 
