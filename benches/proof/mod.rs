@@ -18,7 +18,7 @@ mod fleets;
 pub mod invented;
 mod lists;
 mod money;
-mod printed;
+pub mod printed;
 pub mod purchases;
 mod rates;
 mod ratios;

@@ -47,8 +47,10 @@ const LEAST_HELD: f64 = 0.94;
 const USUALLY: f64 = 0.8;
 /// Whole numbers among a table's own columns that say which row it is.
 const WHICH: [&str; 4] = ["cycle", "month", "day", "rung"];
-/// Words among them that a review chooses or explains, and that do not.
-const SAID: [&str; 5] = ["block", "reason", "why", "also", "advice"];
+/// Words among them that a review chooses, which do not.
+const SAID: [&str; 2] = ["block", "advice"];
+/// Sentences among them.
+const SENTENCES: [&str; 4] = ["reason", "why", "also", "reading"];
 
 /// The tables whose rows are estimates, with the section of the design that each answers. The front page's worklist, the
 /// accounts of intake and what was done (`actions` has settings of its own) are none of fleets drawn anew.
@@ -69,20 +71,24 @@ fn tables() -> Vec<(&'static str, Box<dyn AnyTable>)> {
 }
 
 /// An interval as it is told apart from others: its table, and its quantity or the column of its value.
-type Name = (&'static str, &'static str);
+pub type Name = (&'static str, &'static str);
 
 /// All that may be printed, in the order of the declarations.
-fn names() -> Vec<(&'static str, Name)> {
+pub fn names() -> Vec<(&'static str, Name)> {
     let of_table = |(part, table): (&'static str, Box<dyn AnyTable>)| {
         let quantities = table.quantities().into_iter().map(|quantity| quantity.word);
         let columns = table.own_specs().into_iter().map(|spec| spec.name);
         let columns: Vec<&'static str> = columns.collect();
         let with_ends = columns.iter().copied().filter(|name| columns.contains(&&*ends(name)[0]));
-        let words: Vec<&'static str> = quantities.chain(with_ends.clone()).collect();
-        let all = words.into_iter().map(|word| (part, (table.name(), word)));
-        all.filter(|(_, name)| !OTHERWISE.contains(name)).collect::<Vec<_>>()
+        let words = quantities.chain(with_ends);
+        words.map(|word| (part, (table.name(), word))).collect::<Vec<_>>()
     };
-    tables().into_iter().flat_map(of_table).collect()
+    let mut names: Vec<(&str, Name)> = tables().into_iter().flat_map(of_table).collect();
+    for name in OTHERWISE {
+        assert!(names.iter().any(|(_, known)| *known == name), "{name:?} is declared nowhere");
+    }
+    names.retain(|(_, name)| !OTHERWISE.contains(name));
+    names
 }
 
 /// Columns of the two ends of what a column estimates.
@@ -90,20 +96,26 @@ fn ends(name: &str) -> [String; 2] {
     ["low", "high"].map(|end| format!("{name}_{end}"))
 }
 
+/// What a claim says of an interval.
+pub fn method((table, word): Name) -> String {
+    format!("printed; {table} {word}")
+}
+
 /// One interval of one review.
 #[derive(Clone, Copy)]
-struct Interval {
+pub struct Interval {
     value: f64,
     /// Ratios lie askew about what they estimate.
     is_ratio: bool,
     /// Its ends, where it has both and promises that they hold.
-    firm: Option<[f64; 2]>,
+    pub firm: Option<[f64; 2]>,
 }
 
 /// What a review prints: by name and by the words of the row.
-type Printed = BTreeMap<(Name, String), Interval>;
+pub type Printed = BTreeMap<(Name, String), Interval>;
 
-fn printed(review: &Review) -> Printed {
+/// All that a review prints with a value.
+pub fn printed(review: &Review) -> Printed {
     let mut printed = Printed::new();
     for table in review.tables() {
         let columns = table.own_columns();
@@ -137,7 +149,7 @@ fn printed(review: &Review) -> Printed {
 fn words(row: &Leading, columns: &[Column], at: usize) -> String {
     let group = row.group.words().map(Option::unwrap_or_default).join("|");
     let own = columns.iter().filter_map(|column| match &column.cells {
-        Cells::Text(cells) if !SAID.contains(&column.spec.name) => cells[at].clone(),
+        Cells::Text(cells) if tells(&column.spec) => cells[at].clone(),
         Cells::Integer(cells) if WHICH.contains(&column.spec.name) => {
             cells[at].map(|number| number.to_string())
         }
@@ -145,6 +157,12 @@ fn words(row: &Leading, columns: &[Column], at: usize) -> String {
     });
     let own: Vec<String> = own.collect();
     format!("{}|{group}|{}|{}", row.by, row.quantity, own.join("|"))
+}
+
+/// Whether a text says which row it is: a reason that is one of a list of words does.
+fn tells(column: &ColumnSpec) -> bool {
+    let is_sentence = SENTENCES.contains(&column.name) && column.words.is_empty();
+    !SAID.contains(&column.name) && !is_sentence
 }
 
 fn real(column: &Column, at: usize) -> Option<f64> {
@@ -212,9 +230,8 @@ fn setting(words: &str, departures: Departures) -> Setting {
     let names = names();
     let words =
         format!("{}; {words}; held to the centre of other fleets of the world", numbered(SITES));
-    let claim = |(part, (table, word)): &(&'static str, Name)| {
-        let method = format!("printed; {table} {word}");
-        Claim::covers_at_least(part, &method, &words, LEAST_HELD)
+    let claim = |(part, name): &(&'static str, Name)| {
+        Claim::covers_at_least(part, &method(*name), &words, LEAST_HELD)
     };
     let claims = names.iter().map(claim).collect();
     let (all, next) = (OnceCell::new(), Cell::new(0));

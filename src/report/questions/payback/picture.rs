@@ -177,7 +177,7 @@ pub(in crate::report) fn purchase_ladder(review: &Review) -> Option<Picture> {
     let budget = rows.first().and_then(|row| row.own.budget);
     let caption = "The best set of proposals for every sum, what one saves not counted again for another. Band: interval. \
                    At the right: price, worth with its interval, and the share of draws in which the set pays. Ringed: the \
-                   choice for the budget. Flagged proposals are in no set.";
+                   choice for the budget. Proposals that a flag keeps out of rankings are in no set.";
     let chart = Ladder {
         frame: frame(
             review,
