@@ -12,7 +12,6 @@ use crate::store::progress::Progress;
 use crate::store::rewrite::expire::Expire;
 use crate::store::rewrite::forget::{Forget, Forgotten, NoMore};
 use crate::store::rewrite::parts::{Edit, rewrite};
-use crate::store::take::export::Taker;
 use crate::store::take::matched::{Exports, Unmatched, find_exports};
 use crate::store::take::stage::stage;
 use crate::store::take::unread::{Unread, unread};
@@ -56,15 +55,7 @@ impl Store {
         let refused_unseen = refused.len();
         progress.expect(jobs.iter().map(|job| job.length).sum());
         let run = Run::new(&self.layout, &self.check, progress)?;
-        let taker = Taker {
-            layout: &self.layout,
-            run: &run,
-            plan,
-            people: &self.people,
-            manifest: &self.manifest,
-            today,
-            progress,
-        };
+        let taker = self.taker(plan, &run, today, progress);
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
         let tidy = |_: &StoreError| drop(sweep(&self.layout, &()));
         let staged = stage(&taker, &jobs, &mut refused).inspect_err(tidy);

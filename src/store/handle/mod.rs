@@ -25,7 +25,10 @@ use crate::store::manifest::form::Manifest;
 use crate::store::manifest::layout::Layout;
 use crate::store::open::folder::{self, Opened};
 use crate::store::open::rebuild::{Rebuilt, rebuild};
+use crate::store::open::run::Run;
+use crate::store::progress::Progress;
 use crate::store::rewrite::forget::NoMore;
+use crate::store::take::export::Taker;
 use crate::store::take::unread::Unread;
 use crate::store::verify::{Damage, verify};
 
@@ -46,6 +49,18 @@ pub struct Store {
 }
 
 impl Store {
+    /// What reads exports of the plan for this store in one run, on this day (UTC).
+    fn taker<'a>(
+        &'a self,
+        plan: &'a Plan,
+        run: &'a Run<'a>,
+        today: NaiveDate,
+        progress: &'a dyn Progress,
+    ) -> Taker<'a> {
+        let Store { layout, people, manifest, .. } = self;
+        Taker { layout, run, plan, people, manifest, today, progress }
+    }
+
     /// Opens the store of the plan's fleet, made if its folder is new or empty, and sweeps what a stopped
     /// run left. A store of the form before this one becomes one of this form.
     ///

@@ -168,3 +168,41 @@ proptest! {
         }
     }
 }
+
+proptest! {
+    /// Whatever its numbers and wherever the wide ones stand, a column holds them, and its order is that of a list of them.
+    #[test]
+    fn a_column_holds_its_numbers_however_wide_they_are(
+        numbers in prop::collection::vec(
+            prop_oneof![
+                0..=255_i64,
+                250..=70_000_i64,
+                65_530..=i64::from(u32::MAX) + 5,
+                -3..=0_i64,
+                any::<i64>(),
+            ],
+            0..60,
+        ),
+    ) {
+        let column = narrow(numbers.iter().copied());
+        prop_assert_eq!(column.len(), numbers.len());
+        prop_assert_eq!(column.is_empty(), numbers.is_empty());
+        prop_assert_eq!(column.iter().collect::<Vec<_>>(), numbers.clone());
+        let backwards: Vec<u32> = (0..numbers.len() as u32).rev().collect();
+        let turned: Vec<i64> = numbers.iter().rev().copied().collect();
+        prop_assert_eq!(column.in_order(&backwards).iter().collect::<Vec<_>>(), turned.clone());
+        let mut each = Vec::new();
+        column.each(&backwards, |at, number| each.push((at, number)));
+        prop_assert_eq!(each, turned.into_iter().enumerate().collect::<Vec<_>>());
+        prop_assert!(backwards.iter().all(|row| column.at(*row) == numbers[*row as usize]));
+    }
+}
+
+#[test]
+fn a_column_takes_as_few_bytes_as_its_largest_number_needs() {
+    let forms = [255, 256, 65_536, i64::from(u32::MAX) + 1, -1].map(|most| narrow([0, most]));
+    assert!(matches!(
+        forms,
+        [Narrow::Bytes(_), Narrow::Halves(_), Narrow::Words(_), Narrow::Longs(_), Narrow::Longs(_)]
+    ));
+}

@@ -11,8 +11,8 @@ use crate::report::words::months::looked_back;
 use crate::report::words::number::major;
 
 const CAPTION: &str = "Shaded: three to five cycles, common practice. Dashed: beyond the cycles that enough end faces came to, \
-    by the fitted chances, and never advised. Below: how often each limit that is reached is the best of these when site-weeks are \
-    drawn again.";
+    by the fitted chances, and never advised. Below: how often each limit that is reached is the best of these when weeks of \
+    sites, or the longer blocks that stand for them, are drawn again.";
 
 /// Steps of the cost per end face by limit; none without prices or cycles.
 pub(in crate::report) fn cost_by_limit(review: &Review, title: String) -> Option<Picture> {

@@ -94,7 +94,7 @@ pub(in crate::report) const METHOD: &str = "When to stop: a cycle costs one clea
     pooled share lost to a defect: what lies there is drawn broken and never the advice. The advice is the shortest limit that the \
     records reach whose cost lies within the interval of the least they tell, since a shorter one that costs the same is \
     done sooner; the worklist goes by it. As observed: given up after each cycle as often as visits of known next step were left \
-    failing or rejected still contaminated: that is a decision, and no chance of the cycle. Intervals: thousand resamples of site-weeks, each worked out anew. Where the records never came to a \
+    failing or rejected still contaminated: that is a decision, and no chance of the cycle. Intervals: thousand resamples of site-weeks, or of the blocks that stand for them, each worked out anew. Where the records never came to a \
     cycle that did not pay, the limit is at least the last cycle they tell of. Cleaned without a look: the first \
     cleaning of each such visit, times the share that passed among first looks of the stage; recessed lenses left out.";
 

@@ -22,12 +22,12 @@ const METHOD: &str = "Passages: two visits of one end face in a row, the earlier
     the design effect of site-weeks (Royall and Tsou 2003; Liang and Zeger 1986), or of blocks of four weeks or a quarter of a \
     site where its luck lasts longer than a week, as for fault rates. Steps that are always passed together \
     stand as their sum; a step that no passage parts from its neighbours has limits and no value. Share of all dirt: dirty \
-    passages times the chance that dirt entered first at the step, given that it did; 1,000 resamples of site-weeks (of 20 site-weeks, some 93 in a \
+    passages times the chance that dirt entered first at the step, given that it did; 1,000 resamples of these site-weeks or blocks (of 20 of them, some 93 in a \
     hundred of these intervals hold; of 60, the level). \
     Less false alarms: the same fit with -ln(1-f) added to every passage, f being the share of looks that failed within an \
     hour after a passing one with nothing between; f also holds dirt that the first look missed, so the two fits bracket \
     the truth: the chance that is headlined is the middle of both within the outermost of their limits. Dust cap: one factor on all hazards by profile likelihood, and the likelihood ratio of separate fits, over \
-    the scatter between site-weeks. Per mating and per month: two more hazards in the same model, their test halved at the \
+    the scatter between these. Per mating and per month: two more hazards in the same model, their test halved at the \
     boundary (Self and Liang 1987). Saving of a point: passages times one percentage point (or all that enters, where that \
     is less), times the chance that nothing else enters on the way, times the cost of a dirty arrival: where it is looked \
     at, the cleanings, looks and rejects that contaminated first looks of that stage had; for the ends that nobody looks \
@@ -177,8 +177,8 @@ fn doubts(review: &Review, table: &Table) -> Vec<String> {
     }
     doubts.push(
         "Steps count as the lifecycle's order: an end face that went another way between two visits is counted on the \
-         usual one. Passages of one end face at different times count as independent; what site-weeks share is in the \
-         intervals. A hazard at 0 has the lower limit 0 and a cautious upper one."
+         usual one. Passages of one end face at different times count as independent; what weeks or longer blocks of a site share \
+         is in the intervals. A hazard at 0 has the lower limit 0 and a cautious upper one."
             .to_owned(),
     );
     doubts.push(
