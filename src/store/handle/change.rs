@@ -56,15 +56,7 @@ impl Store {
         let refused_unseen = refused.len();
         progress.expect(jobs.iter().map(|job| job.length).sum());
         let run = Run::new(&self.layout, &self.check, progress)?;
-        let taker = Taker {
-            layout: &self.layout,
-            run: &run,
-            plan,
-            people: &self.people,
-            manifest: &self.manifest,
-            today,
-            progress,
-        };
+        let taker = self.taker((plan, &run), today, progress);
         // The first error is the one to tell; what cannot be swept now is swept at the next opening.
         let tidy = |_: &StoreError| drop(sweep(&self.layout, &()));
         let staged = stage(&taker, &jobs, &mut refused).inspect_err(tidy);
@@ -90,6 +82,17 @@ impl Store {
         }
         self.unread = unread;
         Ok(taken)
+    }
+
+    /// Who takes exports in this run.
+    pub(super) fn taker<'a>(
+        &'a self,
+        (plan, run): (&'a Plan, &'a Run<'a>),
+        today: NaiveDate,
+        progress: &'a dyn Progress,
+    ) -> Taker<'a> {
+        let Store { layout, people, manifest, .. } = self;
+        Taker { layout, run, plan, people, manifest, today, progress }
     }
 
     /// Damage in what a run settles, with the export that it is in.

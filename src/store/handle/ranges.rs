@@ -109,15 +109,6 @@ impl Store {
         let exports = find_exports(plan)?;
         let Some(job) = exports.jobs.iter().find(|job| job.file == file) else { return Ok(None) };
         let run = Run::new(&self.layout, &self.check, progress)?;
-        let taker = Taker {
-            layout: &self.layout,
-            run: &run,
-            plan,
-            people: &self.people,
-            manifest: &self.manifest,
-            today,
-            progress,
-        };
-        work(&taker, job)
+        work(&self.taker((plan, &run), today, progress), job)
     }
 }
