@@ -330,9 +330,9 @@ class Job:
         if not long.head(1):
             return self.apart(typed)
         cut = self.step(["cut", "--every", str(every)], self.named(folder, "settings", long), kind)
-        # A range is a number and the name of its export, behind what its files are.
-        export = F.regexp_replace(kind, "^file:[a-z]+/[0-9]+/[^/]+/", "")
-        number = F.regexp_extract(kind, "^file:[a-z]+/([0-9]+)/", 1)
+        # A range is a number and the name of its export, behind what its files are. Folders of exports may be numbers, too.
+        export = F.regexp_replace(kind, "^file:(?:ranges|typed)/[0-9]+/[^/]+/", "")
+        number = F.regexp_extract(kind, "^file:(?:ranges|typed)/([0-9]+)/", 1)
         ranges = self.step(task, cut, F.concat(number, F.lit(" "), export))
         is_range = kind.startswith("file:typed/")
         bound = self.step(["bind", "--today", today], ranges.where(is_range), export)

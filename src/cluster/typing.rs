@@ -33,8 +33,11 @@ impl Progress for Reached {
 
     fn reached(&self, file: &str, line: u64) {
         let Some(path) = &self.path else { return };
-        // Typing is not to end because nobody can be told how far it is.
-        let _ = fs::write(path, format!("{file}:{line}"));
+        // Aside first: a worker that is killed in between leaves what it said before. And typing is not to end because
+        // nobody can be told how far it is.
+        let aside = path.with_extension("new");
+        let told = fs::write(&aside, format!("{file}:{line}"));
+        drop(told.and_then(|()| fs::rename(&aside, path)));
     }
 }
 

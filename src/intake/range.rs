@@ -35,7 +35,7 @@ pub struct Range {
 pub struct Cuts {
     /// Bytes up to the end of the header, which every range needs before its own.
     pub head: u64,
-    /// The ranges, at least one, in order; the last one ends with the file.
+    /// The ranges, at least two, in order; the last one ends with the file.
     pub ranges: Vec<Range>,
 }
 

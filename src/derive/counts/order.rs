@@ -57,6 +57,7 @@ fn mixed(by: &[Digits], rows: u32) -> Vec<u64> {
 }
 
 /// The places by their numbers, all of which are below `end`, in rising order, those of equal numbers as they stood.
+/// Packed cells have a sort of their own (`packed.rs`): it moves numbers along with their places, and passes over bytes alike.
 pub(in crate::derive) fn by_number(mut order: Vec<u32>, numbers: &[u64], end: u64) -> Vec<u32> {
     let mut next = vec![0; order.len()];
     let bits = u64::BITS - end.saturating_sub(1).leading_zeros();

@@ -29,6 +29,15 @@ pub struct LostCells {
     pub examples: Vec<LostCell>,
 }
 
+impl LostCells {
+    /// Adds those of the same column and reason that a later part of the same export has.
+    pub fn add(&mut self, later: &LostCells) {
+        self.cells += later.cells;
+        let room = EXAMPLES.saturating_sub(self.examples.len());
+        self.examples.extend(later.examples.iter().take(room).cloned());
+    }
+}
+
 /// One cell left out, as an example.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

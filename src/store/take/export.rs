@@ -216,7 +216,7 @@ impl Taker<'_> {
 }
 
 /// BLAKE3 of an export as hex.
-pub(super) fn hash_export(job: &Job) -> Result<String, StoreError> {
+fn hash_export(job: &Job) -> Result<String, StoreError> {
     let hashed = open_export(&job.path).and_then(|file| HashedReader::new(file, &|_| ()).finish());
     hashed.map_err(unreadable(&job.path))
 }

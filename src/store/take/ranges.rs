@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
-use super::export::{Taker, check_counts, entry, hash_export};
+use super::export::{Taker, check_counts, entry};
 use super::matched::{Job, open_export, unreadable};
 use super::quarantine::{Quarantined, all_rows};
 use super::sink::{ExportSink, Yield, work_part, work_quarantine};
@@ -14,12 +14,10 @@ use crate::intake::{
 };
 use crate::records::Table;
 use crate::store::StoreError;
+use crate::store::disk::durable::HashedReader;
 use crate::store::disk::part::{Finished, splice};
 use crate::store::manifest::form::{ExportEntry, MOST_RECORDS};
 use crate::store::manifest::origin::OriginPart;
-
-/// Examples that the manifest keeps of cells left out for one reason.
-const EXAMPLES: usize = 3;
 
 /// How an export is cut, and what is known of the whole.
 pub(in crate::store) struct Cut {
@@ -28,13 +26,12 @@ pub(in crate::store) struct Cut {
     pub hash: String,
 }
 
-/// Finds where a file can be cut; none where it is to be read whole, be it that it cannot be read.
+/// Finds where a file can be cut; none where it is to be read whole, be it that its reading fails.
 pub(in crate::store) fn cut(job: &Job, every: u64) -> Result<Option<Cut>, StoreError> {
     let text = open_export(&job.path).map_err(unreadable(&job.path))?;
-    match cuts(job.source, &job.file, text, every) {
-        Ok(Some(cuts)) => Ok(Some(Cut { cuts, hash: hash_export(job)? })),
-        _ => Ok(None),
-    }
+    let mut text = HashedReader::new(text, &|_| ());
+    let Ok(Some(cuts)) = cuts(job.source, &job.file, &mut text, every) else { return Ok(None) };
+    Ok(Some(Cut { cuts, hash: text.finish().map_err(unreadable(&job.path))? }))
 }
 
 /// What came of a range.
@@ -171,7 +168,7 @@ fn rejected(row: Quarantined) -> Rejected {
 /// What the ranges came to together.
 fn sum(ranges: &[TypedRange]) -> ReadCounts {
     let mut all = ReadCounts::default();
-    let mut lost = BTreeMap::new();
+    let mut lost: BTreeMap<_, LostCells> = BTreeMap::new();
     for range in ranges {
         all.rows += range.rows;
         all.typed += range.typed;
@@ -181,15 +178,8 @@ fn sum(ranges: &[TypedRange]) -> ReadCounts {
         }
         for cells in &range.lost {
             let key = (cells.table, cells.column.clone(), cells.why);
-            let known = lost.entry(key).or_insert_with(|| LostCells {
-                cells: 0,
-                examples: Vec::new(),
-                ..cells.clone()
-            });
-            known.cells += cells.cells;
             // Ranges come in the order of lines.
-            let room = EXAMPLES.saturating_sub(known.examples.len());
-            known.examples.extend(cells.examples.iter().take(room).cloned());
+            lost.entry(key).and_modify(|known| known.add(cells)).or_insert_with(|| cells.clone());
         }
     }
     all.lost = lost.into_values().collect();
