@@ -14,7 +14,8 @@
 //! character, and every word that the settings name themselves (code lists, stages, sites, values,
 //! constants, conditions, words for "not given").
 
-use std::collections::BTreeMap;
+use std::collections::hash_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::{Deserialize, Serialize};
@@ -22,7 +23,7 @@ use xxhash_rust::xxh3::xxh3_64;
 
 use crate::intake::columns::short_words::{Packed, ShortWords};
 use crate::records::{Table, columns};
-use crate::settings::{Plan, Source, Test};
+use crate::settings::{Plan, RecordMap, Source, Test};
 
 /// What stands for a person's name in messages and raw text.
 pub const MASK: &str = "***";
@@ -132,7 +133,7 @@ pub fn read_knowing_names<C, E>(
 /// Looks at every text of people's cells and at every other one that would be kept.
 #[derive(Debug)]
 pub struct Watch<'a> {
-    no_names: FxHashSet<&'a str>,
+    no_names: NoNames<'a>,
     /// Texts of people's cells by hash, with their marks.
     met: FxHashMap<u64, u32>,
     /// The short ones met last.
@@ -154,7 +155,7 @@ impl<'a> Watch<'a> {
             }
             Pass::First | Pass::Last(_) => Suspects::default(),
         };
-        let no_names = if any { no_names(plan, source) } else { FxHashSet::default() };
+        let no_names = NoNames { plan, source, met: FxHashSet::default() };
         let (met, marks) = (FxHashMap::default(), Marks::new(any));
         Self { no_names, met, recent: ShortWords::new(), marks, pass, counted, any }
     }
@@ -173,8 +174,11 @@ impl<'a> Watch<'a> {
         if packed.is_some_and(|packed| self.recent.get(packed).is_some()) {
             return;
         }
-        if could_be_name(text) && !self.no_names.contains(text) {
-            self.met.entry(hash(text)).or_insert_with(|| mark(text));
+        if could_be_name(text)
+            && let Entry::Vacant(new) = self.met.entry(hash(text))
+            && !self.no_names.has(text)
+        {
+            new.insert(mark(text));
         }
         if let Some(packed) = packed {
             self.recent.put(packed, None);
@@ -252,25 +256,44 @@ fn could_be_name(text: &str) -> bool {
     text.chars().any(char::is_alphabetic) && text.chars().nth(1).is_some()
 }
 
-/// Every word that the settings name for this source's rows.
-fn no_names<'a>(plan: &'a Plan, source: &'a Source) -> FxHashSet<&'a str> {
-    let listed =
-        Table::ALL.into_iter().flat_map(columns).filter_map(|column| plan.allowed(column.name));
-    let mut words: FxHashSet<&str> = listed.flatten().collect();
-    words.extend(["yes", "no"]);
-    words.extend(source.site.as_deref());
-    words.extend(source.dialect.nulls.iter().map(String::as_str));
-    for record in &source.records {
-        let values = record.values.values().flatten().flat_map(|(word, code)| [word, code]);
-        words.extend(values.map(String::as_str));
-        words.extend(record.constants.values().map(String::as_str));
-        let tested = record.when.iter().flat_map(|when| match &when.is {
-            Test::OneOf(words) | Test::NoneOf(words) => words.as_slice(),
-            Test::Given => &[],
-        });
-        words.extend(tested.map(String::as_str));
+/// The words that the settings name for the rows of a source. They are looked through for each new text, since an export
+/// has few people and a fleet may have many words.
+#[derive(Debug)]
+struct NoNames<'a> {
+    plan: &'a Plan,
+    source: &'a Source,
+    /// Words met in people's cells, by hash.
+    met: FxHashSet<u64>,
+}
+
+impl NoNames<'_> {
+    fn has(&mut self, text: &str) -> bool {
+        let hash = hash(text);
+        self.met.contains(&hash) || (self.is_word(text) && self.met.insert(hash))
     }
-    words
+
+    fn is_word(&self, text: &str) -> bool {
+        let Self { plan, source, .. } = self;
+        let is = |word: &String| word == text;
+        let of_record = |record: &RecordMap| {
+            let mut values = record.values.values().flatten();
+            let tested = record.when.as_ref().is_some_and(|when| match &when.is {
+                Test::OneOf(words) | Test::NoneOf(words) => words.iter().any(is),
+                Test::Given => false,
+            });
+            tested
+                || values.any(|(word, code)| is(word) || is(code))
+                || record.constants.values().any(is)
+        };
+        let names: BTreeSet<&str> =
+            Table::ALL.into_iter().flat_map(columns).map(|column| column.name).collect();
+        let mut listed = names.into_iter().filter_map(|name| plan.allowed(name));
+        ["yes", "no"].contains(&text)
+            || source.site.as_ref().is_some_and(is)
+            || source.dialect.nulls.iter().any(is)
+            || source.records.iter().any(of_record)
+            || listed.any(|words| words.contains(&text))
+    }
 }
 
 /// Bits of a text's length and of each of three bytes that make its mark.

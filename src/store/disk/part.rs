@@ -116,7 +116,7 @@ impl PartWriter {
         flushed.map_err(StoreError::writing(self.writer.inner().path()))
     }
 
-    /// Adds the metadata, closes the file and syncs it.
+    /// Adds the metadata and ends the file.
     pub fn finish(mut self, metadata: &[(&str, String)]) -> Result<Finished, StoreError> {
         for (key, value) in metadata {
             let entry = KeyValue::new((*key).to_string(), value.clone());

@@ -6,11 +6,11 @@
 //!
 //! 1. the record, with the run's name alone; files of that name in the work folder follow;
 //! 2. the record with all names and with the check value of the manifest to come;
-//! 3. the files, one by one, in their places;
+//! 3. the files, all of them on the disk by now, one by one in their places;
 //! 4. the manifest: from here on the run has ended;
 //! 5. what it replaced is removed, and last the record.
 
-use std::fs;
+use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
@@ -18,7 +18,7 @@ use std::sync::{Mutex, PoisonError};
 use serde::{Deserialize, Serialize};
 
 use crate::store::StoreError;
-use crate::store::disk::durable::{HashedFile, remove_file, rename, sync_folder};
+use crate::store::disk::durable::{HashedFile, remove_file, rename, sync_files, sync_folder};
 use crate::store::disk::random::random_name;
 use crate::store::disk::sweep::entries;
 use crate::store::manifest::form::Manifest;
@@ -101,7 +101,8 @@ impl Record {
 pub(in crate::store) struct Run<'a> {
     layout: &'a Layout,
     progress: &'a dyn Progress,
-    record: Mutex<(Record, bool)>,
+    /// The record, and the work folder once the run has begun.
+    record: Mutex<(Record, Option<File>)>,
 }
 
 impl<'a> Run<'a> {
@@ -118,14 +119,14 @@ impl<'a> Run<'a> {
             new: Vec::new(),
             replaced: Vec::new(),
         };
-        Ok(Self { layout, progress, record: Mutex::new((record, false)) })
+        Ok(Self { layout, progress, record: Mutex::new((record, None)) })
     }
 
     /// A path for a half-done file, which nothing else has. Marks the run as begun if it is the first.
     pub fn work_file(&self, name: &str) -> Result<PathBuf, StoreError> {
         // Held while the record is written: no thread may write a file before it is durable.
         let mut record = self.record.lock().unwrap_or_else(PoisonError::into_inner);
-        if !record.1 {
+        if record.1.is_none() {
             let path = self.layout.run();
             self.progress.step("begin a run");
             let mut file = HashedFile::create(&path)?;
@@ -133,12 +134,13 @@ impl<'a> Run<'a> {
             file.write_all(text.as_bytes()).map_err(StoreError::io(&path, "write"))?;
             file.finish()?;
             sync_folder(self.layout.root())?;
-            record.1 = true;
+            let work = self.layout.work();
+            record.1 = Some(File::open(&work).map_err(StoreError::io(&work, "read"))?);
         }
         Ok(self.layout.work().join(format!("{}-{name}", record.0.run)))
     }
 
-    /// Keeps a finished and synced file of [`Run::work_file`] for a place in the store. Until the run
+    /// Keeps an ended file of [`Run::work_file`] for a place in the store. Until the run
     /// ends, [`Layout::found_at`] tells where it is.
     pub fn keep(&self, finished: PathBuf, place: PathBuf) {
         self.layout.is_pending(place, finished);
@@ -155,20 +157,24 @@ impl<'a> Run<'a> {
         let relative = |path: &PathBuf| layout.relative(path);
         let replaced = old.files(layout);
         let replaced = replaced.iter().filter(|path| !named.contains(*path));
+        // Settling may have made a list for a part that did not stay.
+        let stay = || pending.iter().filter(|(place, _)| named.contains(*place));
         let told = {
             let mut record = self.record.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some(work) = &record.1 {
+                self.progress.step("bring files to the disk");
+                let files: Vec<&Path> = stay().map(|(_, now)| now.as_path()).collect();
+                sync_files(work, &files)?;
+            }
             record.0.after.clone_from(&sealed.check);
             record.0.new = pending.keys().filter_map(relative).collect();
             record.0.replaced = replaced.filter_map(relative).collect();
             record.0.clone()
         };
         self.tell(&told)?;
-        for (place, now) in &pending {
-            // Settling may have made a list for a part that did not stay.
-            if named.contains(place) {
-                self.progress.step("put a file in place");
-                rename(now, place)?;
-            }
+        for (place, now) in stay() {
+            self.progress.step("put a file in place");
+            rename(now, place)?;
         }
         for folder in KEPT_FOLDERS {
             self.progress.step("make names durable");

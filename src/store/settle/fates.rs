@@ -102,7 +102,7 @@ impl Fates {
         let packed =
             zstd::encode_all(self.bits.as_slice(), 1).map_err(StoreError::io(path, "write"))?;
         file.write_all(&packed).map_err(StoreError::io(path, "write"))?;
-        file.finish()
+        file.end().map(|(hash, _)| hash)
     }
 
     /// Reads the list of a part with so many records; the file must have this hash.

@@ -93,6 +93,7 @@ fn a_run_stopped_before_any_of_its_durable_steps_changes_nothing_in_the_end() {
     let steps: BTreeSet<&str> = kinds.keys().map(String::as_str).collect();
     let expected = [
         "begin a run",
+        "bring files to the disk",
         "forget the run",
         "make names durable",
         "name the run's files",
