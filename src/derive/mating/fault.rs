@@ -3,9 +3,11 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::{Deserialize, Serialize};
 
+use super::lists::Lists;
 use super::pair::Pair;
 use super::price::Bill;
-use super::ticket::{Hits, Ticket, WorkOrders};
+use super::prompting::Prompting;
+use super::ticket::{Hits, Ticket};
 use super::window::{Window, Windows};
 use crate::calendar::{DAY_US, HOUR_US, SECOND_US};
 use crate::derive::face::event::{NEVER, NO_MATING};
@@ -81,16 +83,11 @@ struct Placed {
 pub struct Faults {
     /// By mating, then time.
     all: Vec<Fault>,
-    by_mating: FxHashMap<u64, std::ops::Range<usize>>,
+    by_mating: FxHashMap<u64, std::ops::Range<u32>>,
     /// Times at which faults count and their matings, by end face, rising.
-    at_face: FxHashMap<Key, Vec<(i64, u64)>>,
-    /// Tickets that can have prompted a visit, by end face and by mating.
-    named_at: FxHashMap<Key, Vec<usize>>,
-    attached_to: FxHashMap<u64, Vec<usize>>,
-    /// Work orders of the tickets, by site.
-    orders: WorkOrders,
-    /// By ticket: from when to before when it was open, microseconds UTC.
-    open: Vec<(i64, i64)>,
+    at_face: Lists<Key, (i64, u64)>,
+    /// What their tickets say of visits; none where only matings are asked for.
+    prompting: Option<Box<Prompting>>,
     /// By ticket: whether it found a mating.
     attached: Vec<bool>,
     /// Tickets whose record was ambiguous, whether or not the end face settled it.
@@ -176,59 +173,97 @@ pub fn wanted(
 impl Faults {
     /// Attaches and merges. Tickets must be in order of opening.
     pub fn of(tickets: &[Ticket], clues: &Clues, rules: &Rules, windows: &Windows) -> Faults {
+        let (mut faults, placed) = Self::placed(tickets, clues, rules, windows);
+        faults.attached = placed.iter().map(|place| place.mating != NO_MATING).collect();
+        // Open from `opened` as written, or from the mating of that day that it names.
+        let from = |place: &Placed| match place.how {
+            How::ByRecord => place.at,
+            _ => tickets[place.ticket].opened,
+        };
+        let found: Vec<(u64, i64)> =
+            placed.iter().map(|place| (place.mating, from(place))).collect();
+        faults.prompting = Some(Box::new(Prompting::of(tickets, &found, rules)));
+        faults.merged(tickets, placed, clues, rules)
+    }
+
+    /// The same under other windows, as far as matings are asked for.
+    pub fn of_others(
+        tickets: &[Ticket],
+        clues: &Clues,
+        rules: &Rules,
+        windows: &Windows,
+    ) -> Faults {
+        let (faults, placed) = Self::placed(tickets, clues, rules, windows);
+        faults.merged(tickets, placed, clues, rules)
+    }
+
+    /// Where each ticket belongs, in their order.
+    fn placed(
+        tickets: &[Ticket],
+        clues: &Clues,
+        rules: &Rules,
+        windows: &Windows,
+    ) -> (Faults, Vec<Placed>) {
         let mut faults = Faults::default();
-        let mut placed: Vec<Placed> = Vec::with_capacity(tickets.len());
-        for (number, ticket) in tickets.iter().enumerate() {
+        let place = |(number, ticket): (usize, &Ticket)| {
             let window = windows.of(ticket.bill.source);
             let (place, ambiguous) = place(number, ticket, clues, rules, window);
             faults.ambiguous += u64::from(ambiguous);
-            faults.index(number, ticket, &place);
-            faults.open.push(open(ticket, &place, rules));
-            faults.attached.push(place.mating != NO_MATING);
-            placed.push(place);
-        }
+            place
+        };
+        let placed = tickets.iter().enumerate().map(place).collect();
+        (faults, placed)
+    }
+
+    /// Merges the tickets that were placed.
+    fn merged(
+        mut self,
+        tickets: &[Ticket],
+        mut placed: Vec<Placed>,
+        clues: &Clues,
+        rules: &Rules,
+    ) -> Faults {
         placed.sort_by_key(|place| (place.mating, place.at, place.ticket));
-        let firsts = merge(&placed, tickets, rules, &mut faults.all);
-        for (number, (fault, first)) in faults.all.iter().zip(firsts).enumerate() {
+        let firsts = merge(&placed, tickets, rules, &mut self.all);
+        drop(placed);
+        let mut at_face = Vec::with_capacity(2 * self.all.len());
+        for (fault, first) in self.all.iter().zip(firsts) {
             let pair = clues.matings.get(&fault.mating);
             let ends = pair.map_or([tickets[first].end_face, Key::NONE], |pair| pair.ends);
-            for key in ends.into_iter().filter(|key| key.is_known()) {
-                faults.at_face.entry(key).or_default().push((fault.at, fault.mating));
-            }
+            let known = ends.into_iter().filter(|key| key.is_known());
+            at_face.extend(known.map(|key| (key, (fault.at, fault.mating))));
+        }
+        self.at_face = Lists::of(at_face);
+        self.find();
+        self
+    }
+
+    /// Finds the faults of each mating.
+    fn find(&mut self) {
+        for (number, fault) in (0..).zip(&self.all) {
             if fault.mating != NO_MATING {
-                let range = faults.by_mating.entry(fault.mating).or_insert(number..number);
+                let range = self.by_mating.entry(fault.mating).or_insert(number..number);
                 range.end = number + 1;
             }
         }
-        for times in faults.at_face.values_mut() {
-            times.sort_unstable();
-        }
-        faults.orders = WorkOrders::of_tickets(tickets);
-        faults
     }
 
     /// Of faults by mating and time, and of when some of them count on end faces: what is asked of them of matings alone.
     pub fn of_matings(all: Vec<Fault>, at_face: FxHashMap<Key, Vec<(i64, u64)>>) -> Faults {
-        let mut faults = Faults { all, at_face, ..Faults::default() };
-        for (number, fault) in faults.all.iter().enumerate() {
-            let range = faults.by_mating.entry(fault.mating).or_insert(number..number);
-            range.end = number + 1;
-        }
+        let each = |(key, times): (&Key, &Vec<(i64, u64)>)| {
+            let key = *key;
+            times.iter().map(move |time| (key, *time)).collect::<Vec<_>>()
+        };
+        let mut lists = Lists::of(at_face.iter().flat_map(each).collect());
+        at_face.into_keys().for_each(|key| lists.know(key));
+        let mut faults = Faults { all, at_face: lists, ..Faults::default() };
+        faults.find();
         faults
     }
 
     /// The matings that have faults, in no order.
     pub fn matings(&self) -> impl Iterator<Item = u64> {
         self.by_mating.keys().copied()
-    }
-
-    fn index(&mut self, number: usize, ticket: &Ticket, place: &Placed) {
-        if ticket.end_face.is_known() {
-            self.named_at.entry(ticket.end_face).or_default().push(number);
-        }
-        if place.mating != NO_MATING {
-            self.attached_to.entry(place.mating).or_default().push(number);
-        }
     }
 
     /// Every fault, by mating and time; those without a mating last.
@@ -243,12 +278,13 @@ impl Faults {
 
     /// The faults of a mating in order of time.
     pub fn of_mating(&self, mating: u64) -> &[Fault] {
-        self.by_mating.get(&mating).map_or(&[], |range| &self.all[range.clone()])
+        self.near_mating(mating).unwrap_or(&[])
     }
 
     /// The same, none where no ticket touches the mating under any window of [`Self::also_near`].
     pub fn near_mating(&self, mating: u64) -> Option<&[Fault]> {
-        self.by_mating.get(&mating).map(|range| &self.all[range.clone()])
+        let range = self.by_mating.get(&mating)?;
+        Some(&self.all[range.start as usize..range.end as usize])
     }
 
     /// When faults count on an end face, and of which matings; none as in [`Self::near_mating`].
@@ -256,7 +292,7 @@ impl Faults {
         if !key.is_known() {
             return None;
         }
-        self.at_face.get(&key).map(Vec::as_slice)
+        self.at_face.get(&key)
     }
 
     /// Knows every mating and end face that has faults under other windows, without faults of these.
@@ -264,9 +300,7 @@ impl Faults {
         for mating in other.by_mating.keys() {
             self.by_mating.entry(*mating).or_insert(0..0);
         }
-        for key in other.at_face.keys() {
-            self.at_face.entry(*key).or_default();
-        }
+        other.at_face.keys().for_each(|key| self.at_face.know(key));
     }
 
     /// C3: one of the faults of an end face, of any cause, counts in the days before the mating `own`
@@ -292,30 +326,8 @@ impl Faults {
     /// V7: whether a fault on the end face, on the mating before it or of its work order was behind
     /// the visit.
     pub fn prompted(&self, visit: &Visit, rules: &Rules) -> bool {
-        if self.orders.has(visit.site, visit.work_order) {
-            return true;
-        }
-        let named = self.named_at.get(&visit.key).into_iter().flatten();
-        let attached = self.attached_to.get(&visit.last_mating).into_iter().flatten();
-        let soon = visit.start.saturating_add(i64::from(rules.prompted_hours) * HOUR_US);
-        named.chain(attached).any(|number| {
-            let (from, before) = self.open[*number];
-            let was_open = from <= visit.start && visit.start < before;
-            let opened_soon = visit.start <= from && from <= soon;
-            was_open || opened_soon
-        })
+        self.prompting.as_ref().is_some_and(|tickets| tickets.prompted(visit, rules))
     }
-}
-
-/// V7: a fault is open from `opened` as written, or from the mating of that day that it names, until
-/// before it was cleared, else until before so many days have passed.
-fn open(ticket: &Ticket, place: &Placed, rules: &Rules) -> (i64, i64) {
-    let from = match place.how {
-        How::ByRecord => place.at,
-        _ => ticket.opened,
-    };
-    let open_for = i64::from(rules.open_fault_days) * DAY_US;
-    (from, ticket.cleared.unwrap_or(from.saturating_add(open_for)))
 }
 
 /// F2. Also tells whether the record it names was ambiguous.

@@ -150,7 +150,10 @@ impl Run<'_> {
         let (prompted, visits) = self.deferred(waiting, &faults, places, store)?;
         let ambiguous = faults.ambiguous;
         let under = |place: &usize| {
-            (*place, Faults::of(tickets, clues, rules, &windows.of_hours(LAGS_HOURS[*place])))
+            (
+                *place,
+                Faults::of_others(tickets, clues, rules, &windows.of_hours(LAGS_HOURS[*place])),
+            )
         };
         let (other_places, _) = other_windows(&windows, rules);
         let others = other_places.iter().map(under);
