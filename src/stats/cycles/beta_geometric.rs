@@ -13,7 +13,7 @@
 use super::geometric::{Geometric, Trial, geometric, trials};
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::ascent::{Top, ascend_by, best_start};
-use crate::stats::special::cholesky::inverse;
+use crate::stats::special::cholesky::inverse_of;
 use crate::stats::special::quantile::{chi_square_upper, normal_quantile};
 use crate::stats::special::root::root_within;
 use crate::stats::wald::Basis;
@@ -106,8 +106,8 @@ fn climbed(events: &[u64], censored: &[u64], level: f64) -> (BetaGeometric, Opti
     }
     let logit = (p / (1.0 - p)).ln();
     let start = best_start(LOG_SPREAD, |w| value(&table, logit, w));
-    let both = |at: &[f64]| log_likelihood(&table, at[0], at[1]);
-    let top = ascend_by(&[logit, start], both, |at| gradient(&table, at[0], at[1]));
+    let both = |at: &[f64; 2]| log_likelihood(&table, at[0], at[1]);
+    let top = ascend_by([logit, start], both, |at| gradient(&table, at[0], at[1]));
     let no_gain = NO_GAIN.0 + NO_GAIN.1 * common.log_likelihood.abs();
     if top.value <= common.log_likelihood + no_gain || top.at[1] <= LOG_SPREAD.0 {
         return (at_edge(common, 0.0, level), None);
@@ -130,7 +130,7 @@ pub fn heterogeneity(common: &Geometric, mixed: &BetaGeometric) -> Heterogeneity
 }
 
 /// Log-likelihood and its gradient in `(logit m, ln s)`.
-fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
+fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, [f64; 2]) {
     (value(table, logit, log_spread), gradient(table, logit, log_spread))
 }
 
@@ -146,7 +146,7 @@ fn value(table: &[Trial], logit: f64, log_spread: f64) -> f64 {
 }
 
 /// The gradient alone: without a logarithm.
-fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> Vec<f64> {
+fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> [f64; 2] {
     let (m, rest, s) = parameters(logit, log_spread);
     let (mut by_mean, mut by_spread) = (0.0, 0.0);
     for (j, (events, failures)) in counted(table) {
@@ -154,7 +154,7 @@ fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> Vec<f64> {
         by_mean += events / m - failures / waiting;
         by_spread += j * (failures / waiting - (events + failures) / whole);
     }
-    vec![by_mean * m * rest, by_spread * s]
+    [by_mean * m * rest, by_spread * s]
 }
 
 /// Mean chance, the rest of it to 1, and spread.
@@ -169,11 +169,11 @@ fn counted(table: &[Trial]) -> impl Iterator<Item = (f64, (f64, f64))> {
         .map(|(j, trial)| (j as f64, (trial.events as f64, (trial.at_risk - trial.events) as f64)))
 }
 
-fn inside(top: Top, common: &Geometric, level: f64) -> BetaGeometric {
+fn inside(top: Top<2>, common: &Geometric, level: f64) -> BetaGeometric {
     let (logit, log_spread) = (top.at[0], top.at[1]);
     let m = 1.0 / (1.0 + (-logit).exp());
     let mut warnings = Vec::new();
-    let covariance = inverse(&top.information).ok();
+    let covariance = inverse_of(&top.information).ok();
     if !top.arrived || covariance.is_none() {
         warnings.push(Warning::NotConverged);
     }
@@ -326,9 +326,9 @@ fn limits(
 
 /// The likelihood maximised over the free parameter, sought around and beyond `near`.
 fn profile(table: &[Trial], held: Held, at: f64, near: f64) -> f64 {
-    let slope = |free: &[f64]| {
+    let slope = |free: &[f64; 1]| {
         let (logit, log_spread) = held.place(at, free[0]);
-        vec![held.slope(logit, &gradient(table, logit, log_spread))]
+        [held.slope(logit, &gradient(table, logit, log_spread))]
     };
     let height = |free: f64| {
         let (logit, log_spread) = held.place(at, free);
@@ -342,7 +342,7 @@ fn profile(table: &[Trial], held: Held, at: f64, near: f64) -> f64 {
         .filter(|start| start.1.is_finite())
         .max_by(|x, y| x.1.total_cmp(&y.1));
     start.map_or(f64::NEG_INFINITY, |(free, value)| {
-        let both = |free: &[f64]| (height(free[0]), slope(free));
-        ascend_by(&[free], both, slope).value.max(value)
+        let both = |free: &[f64; 1]| (height(free[0]), slope(free));
+        ascend_by([free], both, slope).value.max(value)
     })
 }
