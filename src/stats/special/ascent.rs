@@ -25,8 +25,6 @@ pub struct Top<const ORDER: usize> {
     pub at: [f64; ORDER],
     /// Log-likelihood at the top.
     pub value: f64,
-    /// Negative second derivatives at the top.
-    pub information: [[f64; ORDER]; ORDER],
     /// Whether the last step was short enough.
     pub arrived: bool,
 }
@@ -64,8 +62,7 @@ pub fn ascend_by<const ORDER: usize>(
             break;
         }
     }
-    let information = information(&at, &gradient_at);
-    Top { at, value, information, arrived }
+    Top { at, value, arrived }
 }
 
 /// The whole number within `range` where `value` is largest: a start for a parameter of which nothing
@@ -119,7 +116,8 @@ fn newton_step<const ORDER: usize>(
     step.map(|s| s * scale)
 }
 
-fn information<const ORDER: usize>(
+/// Negative second derivatives, from differences of the gradient.
+pub fn information<const ORDER: usize>(
     at: &[f64; ORDER],
     gradient_at: &impl Fn(&[f64; ORDER]) -> [f64; ORDER],
 ) -> [[f64; ORDER]; ORDER] {
