@@ -12,7 +12,7 @@ use crate::measures::skipped_cost::Exposure;
 use crate::measures::skipped_cost::books::Books;
 use crate::measures::skipped_cost::draws::{DrawnCell, Money, REPLICATES, draw_of};
 use crate::measures::skipped_cost::ratio::is_thin;
-use crate::measures::skipped_cost::site_weeks::SiteWeeks;
+use crate::measures::skipped_cost::site_weeks::{Line, SiteWeeks};
 use crate::stats::random_effects::{Grid, random_effects_of};
 use crate::stats::stratified_poisson::summed;
 use crate::stats::{CellPosterior, PersonTime};
@@ -180,25 +180,28 @@ struct Followed {
 
 /// The strata of every cell, and its ends as counted, by its places of display.
 fn strata(site_weeks: &SiteWeeks, exposure: Exposure) -> BTreeMap<[u32; 3], Followed> {
-    let mut cells: BTreeMap<[u32; 3], (BTreeMap<u32, PersonTime>, f64, f64)> = BTreeMap::new();
-    for line in &site_weeks.lines {
-        let Some(is_exposed) = exposure.side(line.coverage) else { continue };
-        let (strata, ends, unseen) = cells.entry(line.place).or_default();
-        let side = strata.entry(line.stratum).or_default();
-        if is_exposed {
-            side.d1 += line.faults;
-            side.t1 += line.days;
-        } else {
-            side.d0 += line.faults;
-            side.t0 += line.days;
+    // Lines of a cell stand together, and in it those of a stratum.
+    let of_cell = |lines: &[Line]| {
+        let mut cell = Followed::default();
+        let telling = lines.iter().filter_map(|line| Some((line, exposure.side(line.coverage)?)));
+        let mut before = None;
+        for (line, is_exposed) in telling {
+            if before.replace(line.stratum) != Some(line.stratum) {
+                cell.sides.push(PersonTime::default());
+            }
+            if let Some(side) = cell.sides.last_mut() {
+                let (faults, days) = match is_exposed {
+                    true => (&mut side.d1, &mut side.t1),
+                    false => (&mut side.d0, &mut side.t0),
+                };
+                *faults += line.faults;
+                *days += line.days;
+            }
+            cell.ends += 2.0 * line.started as f64;
+            cell.unseen += line.unseen_ends as f64;
         }
-        *ends += 2.0 * line.started as f64;
-        *unseen += line.unseen_ends as f64;
-    }
-    let cell = |(strata, ends, unseen): (BTreeMap<u32, PersonTime>, f64, f64)| Followed {
-        sides: strata.into_values().collect(),
-        ends,
-        unseen,
+        (lines[0].place, cell)
     };
-    cells.into_iter().map(|(place, sums)| (place, cell(sums))).collect()
+    let cells = site_weeks.lines.chunk_by(|a, b| a.place == b.place).map(of_cell);
+    cells.filter(|(_, cell)| !cell.sides.is_empty()).collect()
 }
