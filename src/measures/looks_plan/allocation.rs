@@ -49,8 +49,8 @@ impl<'a> Floors<'a> {
         Floors { shares, looks, left }
     }
 
-    /// Looks a month of the cells that save something, by place, given what a look saves in some cells,
-    /// which rise: the others save nothing.
+    /// Looks a month of the cells in which a look saves something, with their places, given what it saves in some cells by
+    /// their places: in the others it saves nothing.
     pub fn more(&self, saving: &[(usize, f64)]) -> Vec<(usize, f64)> {
         let mut left = self.left.clone();
         let rate =

@@ -105,7 +105,7 @@ pub(super) fn cells(books: &Books) -> Result<Vec<Cell>, DeriveError> {
         is_thin(&sides[at]) || unseen[at] <= 0.0 || few
     };
     let thin: Vec<bool> = (0..sides.len()).map(is_thin).collect();
-    // Of thin cells no money is told, and none has any where there are many: they say what they know of the spread.
+    // Nothing of thin cells is told, so no money of theirs is drawn: they only say what they know of the spread.
     let told: Vec<usize> = (0..thin.len()).filter(|at| !thin[*at]).collect();
     let effects = (rules.ratio_spread, rules.level);
     let posterior = random_effects_of(&sides, &told, effects, Grid::default());

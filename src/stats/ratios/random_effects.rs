@@ -170,8 +170,8 @@ impl RandomEffects {
         self.known.iter().map(draw).collect()
     }
 
-    /// A normal prior of the log ratio of the cell at `place` among [`RandomEffects::cells`] whose mean is drawn, given a shared mean and
-    /// spread: `u` in (0, 1) chooses by the cell's probability of standing apart, and then the mean.
+    /// A normal prior of the log ratio of the cell at `place` of [`RandomEffects::cells`] whose mean is drawn, given a
+    /// shared mean and spread: `u` in (0, 1) chooses by the cell's probability of standing apart, and then the mean.
     pub fn drawn_prior(&self, place: usize, (mu, tau): (f64, f64), u: f64) -> NormalPrior {
         let apart = self.cells.get(place).map_or(APART, |cell| cell.apart);
         let (deviation, u) = match u < apart {
