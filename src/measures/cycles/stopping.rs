@@ -76,7 +76,7 @@ pub(in crate::measures) fn stopping(
         (By::Treatment, by!(Method), of_one_method),
     ];
     let rules = evidence.rules();
-    let of = |history: &History| outcome(history, prices, rules.least_count.into(), rules.level);
+    let of = |history: &History| outcome(history, prices, rules.least_count.into());
     let mut groups: Vec<(By, Cleanings, Outcome)> = Vec::new();
     for (by, columns, counting) in groupings {
         let found = cleanings(evidence, &columns, counting)?.into_iter();
@@ -223,7 +223,7 @@ impl Outcome {
 }
 
 /// `None` without a cycle.
-fn outcome(history: &History, prices: Prices, least: u64, level: f64) -> Option<Outcome> {
+fn outcome(history: &History, prices: Prices, least: u64) -> Option<Outcome> {
     let next = |k: usize| history.get(k + 1).map_or(0, |at| at.made);
     let made = history.iter().map(|at| at.made).fold(0, u64::saturating_add);
     let lost = history.iter().map(|at| at.rejected).fold(0, u64::saturating_add);
@@ -236,7 +236,7 @@ fn outcome(history: &History, prices: Prices, least: u64, level: f64) -> Option<
         let at = history[k];
         at.made.saturating_sub(at.passed).saturating_sub(next(k))
     });
-    let fit = beta_geometric_quick(&passed, &ended.collect::<Vec<u64>>(), level);
+    let fit = beta_geometric_quick(&passed, &ended.collect::<Vec<u64>>());
     let share = |of: u64, all: u64| of as f64 / all.max(1) as f64;
     let chances: Vec<Chances> = (0..CYCLES)
         .map(|k| match history[k] {

@@ -12,9 +12,10 @@ use crate::measures::skipped_cost::Exposure;
 use crate::measures::skipped_cost::books::Books;
 use crate::measures::skipped_cost::draws::{DrawnCell, Money, REPLICATES, draw_of};
 use crate::measures::skipped_cost::ratio::is_thin;
-use crate::measures::skipped_cost::site_weeks::SiteWeeks;
+use crate::measures::skipped_cost::site_weeks::{Line, SiteWeeks};
+use crate::stats::random_effects::{Grid, random_effects_of};
 use crate::stats::stratified_poisson::summed;
-use crate::stats::{PersonTime, random_effects};
+use crate::stats::{CellPosterior, PersonTime};
 
 /// Cells by site, stage and family.
 const PARTS: [bool; 3] = [true, true, true];
@@ -31,7 +32,7 @@ pub(super) struct Cell {
     /// Minor units of a look alone, and of what it brings.
     pub look_price: f64,
     pub brings: f64,
-    /// By draw: what one more look saves, before its price.
+    /// By draw: what one more look saves, before its price; nothing where the cell is thin.
     pub gross: Vec<f64>,
     /// Too few faults on a side, or no visits that tell how dirty ends are.
     pub thin: bool,
@@ -83,40 +84,56 @@ pub(super) fn cells(books: &Books) -> Result<Vec<Cell>, DeriveError> {
     let Books { evidence, site_weeks, prices, .. } = books;
     let (rules, exposure) = (evidence.rules(), Exposure::Skipped);
     let routine = routine(evidence)?;
-    let mut drawn = DrawnCell::by_parts(site_weeks, PARTS, exposure, prices);
     let rows = site_weeks.by_parts(PARTS, exposure);
-    let strata = strata(site_weeks, exposure);
-    let keys: Vec<_> = strata.keys().copied().collect();
+    let places = &site_weeks.places;
     let risk_sets = |(place, cell): (&[u32; 3], &Followed)| match rows.get(&place.map(Some)) {
         Some(rows) => summed(rows),
         None => cell.sides.clone(),
     };
-    let sides: Vec<Vec<PersonTime>> = strata.iter().map(risk_sets).collect();
-    let posterior = random_effects(&sides, rules.ratio_spread, rules.level);
-    for (place, effect) in keys.iter().zip(&posterior.cells) {
-        let key = place.map(Some);
+    let followed = strata(site_weeks, exposure);
+    let sides: Vec<Vec<PersonTime>> = followed.iter().map(risk_sets).collect();
+    let looks = |[site, stage, family]: &[u32; 3]| {
+        let names = [places.site(*site), places.stage(*stage), places.family(*family)];
+        routine.get(&names.map(str::to_owned)).copied().unwrap_or_default()
+    };
+    let looks: Vec<visits::Row> = followed.keys().map(looks).collect();
+    let unseen =
+        |(place, cell): (&[u32; 3], &Followed)| cell.unseen * site_weeks.years.at(place[0]).looks;
+    let unseen: Vec<f64> = followed.iter().map(unseen).collect();
+    let is_thin = |at: usize| {
+        let few = looks[at].looks < i64::from(rules.least_count);
+        is_thin(&sides[at]) || unseen[at] <= 0.0 || few
+    };
+    let thin: Vec<bool> = (0..sides.len()).map(is_thin).collect();
+    // Nothing of thin cells is told, so no money of theirs is drawn: they only say what they know of the spread.
+    let told: Vec<usize> = (0..thin.len()).filter(|at| !thin[*at]).collect();
+    let effects = (rules.ratio_spread, rules.level);
+    let posterior = random_effects_of(&sides, &told, effects, Grid::default());
+    let keys: Vec<[u32; 3]> = followed.keys().copied().collect();
+    let mut drawn = DrawnCell::by_parts(site_weeks, PARTS, exposure, prices);
+    let of_draw = |(at, effect): (&usize, &CellPosterior)| {
+        let key = keys[*at].map(Some);
+        let mut cell = drawn.remove(&key).unwrap_or_default();
         let rows = rows.get(&key).map_or(&[][..], Vec::as_slice);
-        drawn.entry(key).or_default().with_ratio(rows, effect.ratio.value, true);
-    }
-    let of_draw: Vec<&DrawnCell> =
-        keys.iter().filter_map(|place| drawn.get(&place.map(Some))).collect();
+        cell.with_ratio(rows, effect.ratio.value, true);
+        cell
+    };
+    let of_draw: Vec<DrawnCell> = told.iter().zip(&posterior.cells).map(of_draw).collect();
+    let of_draw: Vec<&DrawnCell> = of_draw.iter().collect();
     let attributable = |money: Money| money.attributable.unwrap_or(0.0);
     let draws =
         draw_of(&of_draw, site_weeks, Some(&posterior), (rules.seed, REPLICATES), attributable);
     let costs = evidence.costs();
     let minute = costs.labour_hour as f64 / 60.0;
-    let places = &site_weeks.places;
     let mut found = Vec::with_capacity(keys.len());
-    for (at, (place, effect)) in keys.iter().zip(&posterior.cells).enumerate() {
+    for (at, (place, cell)) in followed.iter().enumerate() {
         let [site, stage, family] = *place;
         let names = [places.site(site), places.stage(stage), places.family(family)];
-        let cell = &strata[place];
         let years = site_weeks.years.at(site).looks;
-        let unseen = cell.unseen * years;
-        let looks = routine.get(&names.map(str::to_owned)).copied().unwrap_or_default();
+        let looks = looks[at];
         let price = prices.price(names[1], names[2]);
         let look_price = costs.look_minutes * minute;
-        let gross = draws.iter().map(|draw| if unseen > 0.0 { draw[at] / unseen } else { 0.0 });
+        let gross = |told: usize| draws.iter().map(|draw| draw[told] / unseen[at]).collect();
         found.push(Cell {
             group: Group {
                 site: Some(names[0].to_owned()),
@@ -129,11 +146,9 @@ pub(super) fn cells(books: &Books) -> Result<Vec<Cell>, DeriveError> {
             minutes: prices.minutes(names[1], names[2]),
             look_price,
             brings: (price - look_price).max(0.0),
-            gross: gross.collect(),
-            thin: is_thin(&sides[at])
-                || unseen <= 0.0
-                || looks.looks < i64::from(rules.least_count),
-            borrowed: effect.borrowed,
+            gross: told.binary_search(&at).map_or(Vec::new(), gross),
+            thin: thin[at],
+            borrowed: !sides[at].iter().any(PersonTime::is_informative),
             looked: looks.looks.max(0) as u64,
             dirty: looks.contaminated.max(0) as u64,
             faults: cell.sides.iter().map(|side| side.d1 + side.d0).sum(),
@@ -165,25 +180,28 @@ struct Followed {
 
 /// The strata of every cell, and its ends as counted, by its places of display.
 fn strata(site_weeks: &SiteWeeks, exposure: Exposure) -> BTreeMap<[u32; 3], Followed> {
-    let mut cells: BTreeMap<[u32; 3], (BTreeMap<u32, PersonTime>, f64, f64)> = BTreeMap::new();
-    for line in &site_weeks.lines {
-        let Some(is_exposed) = exposure.side(line.coverage) else { continue };
-        let (strata, ends, unseen) = cells.entry(line.place).or_default();
-        let side = strata.entry(line.stratum).or_default();
-        if is_exposed {
-            side.d1 += line.faults;
-            side.t1 += line.days;
-        } else {
-            side.d0 += line.faults;
-            side.t0 += line.days;
+    // Lines of a cell stand together, and in it those of a stratum.
+    let of_cell = |lines: &[Line]| {
+        let mut cell = Followed::default();
+        let telling = lines.iter().filter_map(|line| Some((line, exposure.side(line.coverage)?)));
+        let mut before = None;
+        for (line, is_exposed) in telling {
+            if before.replace(line.stratum) != Some(line.stratum) {
+                cell.sides.push(PersonTime::default());
+            }
+            if let Some(side) = cell.sides.last_mut() {
+                let (faults, days) = match is_exposed {
+                    true => (&mut side.d1, &mut side.t1),
+                    false => (&mut side.d0, &mut side.t0),
+                };
+                *faults += line.faults;
+                *days += line.days;
+            }
+            cell.ends += 2.0 * line.started as f64;
+            cell.unseen += line.unseen_ends as f64;
         }
-        *ends += 2.0 * line.started as f64;
-        *unseen += line.unseen_ends as f64;
-    }
-    let cell = |(strata, ends, unseen): (BTreeMap<u32, PersonTime>, f64, f64)| Followed {
-        sides: strata.into_values().collect(),
-        ends,
-        unseen,
+        (lines[0].place, cell)
     };
-    cells.into_iter().map(|(place, sums)| (place, cell(sums))).collect()
+    let cells = site_weeks.lines.chunk_by(|a, b| a.place == b.place).map(of_cell);
+    cells.filter(|(_, cell)| !cell.sides.is_empty()).collect()
 }

@@ -10,6 +10,7 @@ mod cells;
 mod declared;
 mod suppliers;
 
+use allocation::Floors;
 pub use allocation::{Share, allocate};
 pub use declared::*;
 
@@ -21,6 +22,7 @@ use crate::measures::flag::Flag;
 use crate::measures::months::YEAR;
 use crate::measures::results::{Group, Money};
 use crate::measures::skipped_cost::books::Books;
+use crate::measures::skipped_cost::draws::REPLICATES;
 use crate::settings::LookMinutes;
 use crate::stats::bootstrap::{Resampled, expanded_percentile};
 use crate::stats::sampling::plan::{Demand, Plan, stream_plan};
@@ -135,27 +137,26 @@ fn purses(evidence: &Evidence, planned: &[Planned], sites: &[String]) -> BTreeMa
 fn plan(evidence: &Evidence, planned: &[Planned], sites: &[String]) -> Vec<Row> {
     let shares: Vec<Share> = planned.iter().map(|own| own.share.clone()).collect();
     let purses = purses(evidence, planned, sites);
-    let means: Vec<f64> =
-        planned.iter().map(|own| if own.firm { own.cell.mean() } else { 0.0 }).collect();
-    let chosen = allocate(&shares, &means, &purses);
-    let draws = planned.first().map_or(0, |own| own.cell.gross.len());
+    let floors = Floors::of(&shares, &purses);
+    let firm: Vec<usize> = (0..planned.len()).filter(|at| planned[*at].firm).collect();
+    let looks = |saving: &dyn Fn(usize) -> f64| {
+        let mut looks = floors.looks.clone();
+        let saving: Vec<(usize, f64)> = firm.iter().map(|at| (*at, saving(*at))).collect();
+        floors.more(&saving).into_iter().for_each(|(at, more)| looks[at] = more);
+        looks
+    };
+    let chosen = looks(&|at| planned[at].cell.mean());
     let net: Vec<Vec<f64>> = planned.iter().map(|own| own.cell.net().collect()).collect();
     let (mut more, mut less) = (vec![0_u32; planned.len()], vec![0_u32; planned.len()]);
-    let mut gains = Vec::with_capacity(draws);
-    for draw in 0..draws {
-        let saving: Vec<f64> = planned
-            .iter()
-            .zip(&net)
-            .map(|(own, net)| if own.firm { net[draw] } else { 0.0 })
-            .collect();
-        let best = allocate(&shares, &saving, &purses);
+    let mut gains = Vec::with_capacity(REPLICATES as usize);
+    for draw in 0..REPLICATES as usize {
+        let best = looks(&|at| net[at][draw]);
         let mut gain = 0.0;
-        for (at, own) in planned.iter().enumerate() {
+        for at in firm.iter().copied() {
+            let own = &planned[at];
             more[at] += u32::from(best[at] > own.cell.seen * (1.0 + SAME));
             less[at] += u32::from(best[at] < own.cell.seen * (1.0 - SAME));
-            if own.firm {
-                gain += (chosen[at] - own.cell.seen) * net[at][draw];
-            }
+            gain += (chosen[at] - own.cell.seen) * net[at][draw];
         }
         gains.push(Some(gain));
     }
@@ -175,14 +176,14 @@ fn cell_rows(
     let row = |(at, own): (usize, &Planned)| {
         let cell = &own.cell;
         let draws: Vec<Option<f64>> = net[at].iter().map(|net| Some(*net)).collect();
-        let often = |count: u32| f64::from(count) / draws.len().max(1) as f64;
+        let often = |count: u32| f64::from(count) / REPLICATES as f64;
         let known = !cell.thin;
         let mean = cell.mean();
         let of = Resampled {
             value: known.then_some(mean),
             n: 0.0,
             events: cell.faults,
-            clusters: draws.len() as u64,
+            clusters: REPLICATES,
         };
         let estimate = expanded_percentile(of, &draws, level);
         let planned = chosen[at];

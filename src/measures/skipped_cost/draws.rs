@@ -8,13 +8,13 @@
 //! means of the resample. Weights hang on seed, replicate and cluster alone, and what a cell's prior is drawn by
 //! on its words: threads and order change nothing. Prices of looks are not resampled.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
 use super::declared::{By, Exposure};
 use super::look_price::LookPrices;
-use super::places::{Key, key_of};
+use super::places::{ByKey, Key, key_of};
 use super::site_weeks::SiteWeeks;
 use crate::measures::prices::{Sums, Tariff};
 use crate::stats::bootstrap::uniform;
@@ -97,21 +97,26 @@ impl DrawnCell {
         prices: &LookPrices,
     ) -> BTreeMap<Key, DrawnCell> {
         let places = &site_weeks.places;
-        let mut found: BTreeMap<Key, Found> = BTreeMap::new();
+        let mut found: ByKey<Found> = ByKey::default();
         let mut priced: BTreeMap<(u32, u32), f64> = BTreeMap::new();
         for line in &site_weeks.lines {
             let Some(is_exposed) = exposure.side(line.coverage) else { continue };
-            let cell = found.entry(key_of(line.place, parts)).or_default();
-            cell.clusters.insert(line.cluster);
+            let cell = found.at(key_of(line.place, parts));
+            if cell.clusters.last() != Some(&line.cluster) {
+                cell.clusters.push(line.cluster);
+            }
             if is_exposed && line.whole && (line.unseen_ends != 0 || line.faults != 0) {
-                let purse = cell.purses.entry(line.cluster).or_default();
                 let [site, stage, family] = line.place;
                 let year = site_weeks.years.at(site);
-                purse.faults += line.faults as f64 * year.faults;
                 let price = priced
                     .entry((stage, family))
                     .or_insert_with(|| prices.price(places.stage(stage), places.family(family)));
-                purse.looks += line.unseen_ends as f64 * *price * year.looks;
+                let purse = Purse {
+                    stated: 0.0,
+                    looks: line.unseen_ends as f64 * *price * year.looks,
+                    faults: line.faults as f64 * year.faults,
+                };
+                cell.purses.push((line.cluster, purse));
             }
         }
         let priced_lines = site_weeks.prices.lines.iter().zip(&site_weeks.priced_in);
@@ -122,22 +127,28 @@ impl DrawnCell {
             if side != Some(true) {
                 continue;
             }
-            let cell = found.entry(key_of(line.place, parts)).or_default();
+            let cell = found.at(key_of(line.place, parts));
             let [site, ..] = line.place;
             let times = site_weeks.years.at(site).faults;
-            cell.purses.entry(*cluster).or_default().stated += line.sums.stated * times;
+            let stated = Purse { stated: line.sums.stated * times, ..Purse::default() };
+            cell.purses.push((*cluster, stated));
             if line.sums.has_gaps() {
                 cell.gaps.entry((*cluster, line.group)).or_default().add(&line.sums, times);
             }
         }
-        let finish = |key: Key, found: Found| DrawnCell {
-            name: places.drawn_as(key),
-            purses: found.purses.into_iter().collect(),
-            gaps: found.gaps.into_iter().collect(),
-            clusters: found.clusters.len() as u64,
-            ..DrawnCell::default()
+        let finish = |key: Key, found: Found| {
+            let Found { purses, gaps, mut clusters } = found;
+            clusters.sort_unstable();
+            clusters.dedup();
+            DrawnCell {
+                name: places.drawn_as(key),
+                purses: summed_purses(purses),
+                gaps: gaps.into_iter().collect(),
+                clusters: clusters.len() as u64,
+                ..DrawnCell::default()
+            }
         };
-        found.into_iter().map(|(key, found)| (key, finish(key, found))).collect()
+        found.all().map(|(key, found)| (key, finish(key, found))).collect()
     }
 
     /// With the reported ratio of its rows; none where there is none. Without a `prior` to come the
@@ -186,9 +197,26 @@ impl DrawnCell {
 /// A cell while it is put together.
 #[derive(Default)]
 struct Found {
-    purses: BTreeMap<u32, Purse>,
+    /// A cluster may be there several times.
+    purses: Vec<(u32, Purse)>,
     gaps: BTreeMap<(u32, u32), Sums>,
-    clusters: BTreeSet<u32>,
+    /// Likewise.
+    clusters: Vec<u32>,
+}
+
+/// Purses by cluster, those of one added up in their order.
+fn summed_purses(mut purses: Vec<(u32, Purse)>) -> Vec<(u32, Purse)> {
+    purses.sort_by_key(|(cluster, _)| *cluster);
+    purses.dedup_by(|(next, more), (kept, sum)| {
+        if next == kept {
+            sum.stated += more.stated;
+            sum.looks += more.looks;
+            sum.faults += more.faults;
+        }
+        next == kept
+    });
+    purses.shrink_to_fit();
+    purses
 }
 
 /// Money of every cell by replicate. With `shared`, each replicate draws the cells' common mean and

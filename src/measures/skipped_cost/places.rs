@@ -1,6 +1,8 @@
 //! Places of sites, stages, families and criteria in the order of display. Follow-up is put in their order,
 //! not in that of the codes: sums of times depend on their order, and codes on which thread met a word first.
 
+use std::collections::BTreeMap;
+
 use super::declared::By;
 use crate::derive::counts::{Criteria, Family, Site, Stage};
 use crate::derive::{Glossary, Names};
@@ -26,6 +28,38 @@ pub fn key_of(place: Place, parts: [bool; 3]) -> Key {
 /// The keys of a place under every grouping that has ratios.
 pub fn keys(place: Place) -> [Key; 6] {
     By::PLACES.map(|by| key(place, by))
+}
+
+/// Something of every group of a grouping. Lines come in the order of display, so that often the next is of the same group,
+/// which is not looked up again.
+pub struct ByKey<T> {
+    of: Vec<(Key, T)>,
+    places: BTreeMap<Key, usize>,
+    last: usize,
+}
+
+impl<T> Default for ByKey<T> {
+    fn default() -> Self {
+        ByKey { of: Vec::new(), places: BTreeMap::new(), last: 0 }
+    }
+}
+
+impl<T: Default> ByKey<T> {
+    /// What is of this group; nothing yet where nobody asked for it before.
+    pub fn at(&mut self, key: Key) -> &mut T {
+        if self.of.get(self.last).is_none_or(|(own, _)| *own != key) {
+            self.last = *self.places.entry(key).or_insert(self.of.len());
+            if self.last == self.of.len() {
+                self.of.push((key, T::default()));
+            }
+        }
+        &mut self.of[self.last].1
+    }
+
+    /// All of them, as they were first asked for.
+    pub fn all(self) -> impl Iterator<Item = (Key, T)> {
+        self.of.into_iter()
+    }
 }
 
 /// Places of the words of one fleet.

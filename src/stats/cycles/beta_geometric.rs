@@ -10,10 +10,10 @@
 //! limits lie a hundred powers of ten apart, or too close. A limit that the likelihood never reaches is
 //! `None`, since the data do not bound that side.
 
-use super::geometric::{Geometric, Trial, geometric, trials};
+use super::geometric::{Geometric, Trial, common_chance, geometric, trials};
 use crate::stats::estimate::{Estimate, Warning};
-use crate::stats::special::ascent::{Top, ascend_by, best_start};
-use crate::stats::special::cholesky::inverse;
+use crate::stats::special::ascent::{Top, ascend_by, best_start, information};
+use crate::stats::special::cholesky::inverse_of;
 use crate::stats::special::quantile::{chi_square_upper, normal_quantile};
 use crate::stats::special::root::root_within;
 use crate::stats::wald::Basis;
@@ -45,7 +45,16 @@ pub struct BetaGeometric {
     pub log_covariance: Option<[[f64; 2]; 2]>,
     /// Log-likelihood at the top, or its supremum at the edge.
     pub log_likelihood: f64,
+    /// Chances by trial.
+    pub hazards: Hazards,
+}
+
+/// Chances of success by trial among units that failed all earlier ones.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hazards {
+    /// At the first trial.
     centre: f64,
+    /// `1 / (a + b)`.
     spread: f64,
 }
 
@@ -59,11 +68,22 @@ pub struct Heterogeneity {
     pub p: f64,
 }
 
-impl BetaGeometric {
+impl Hazards {
+    fn at(top: &Top<2>) -> Hazards {
+        Hazards { centre: 1.0 / (1.0 + (-top.at[0]).exp()), spread: top.at[1].exp() }
+    }
+
     /// Chance of success at trial `k` (1, 2, ...) among units that failed all earlier ones:
     /// `a / (a + b + k - 1)`.
     pub fn hazard(&self, k: u32) -> f64 {
         self.centre / (1.0 + self.spread * f64::from(k.max(1) - 1))
+    }
+}
+
+impl BetaGeometric {
+    /// [`Hazards::hazard`].
+    pub fn hazard(&self, k: u32) -> f64 {
+        self.hazards.hazard(k)
     }
 
     /// Share of units that succeed within `k` trials.
@@ -83,40 +103,82 @@ impl BetaGeometric {
 /// Source: Weinberg & Gladen (1986), Biometrics 42, 547-560; as "shifted beta-geometric" Fader &
 /// Hardie (2007), J. Interact. Mark. 21(1), 76-90, equations 5-7 [from memory].
 pub fn beta_geometric(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
-    let (mut fit, inside) = climbed(events, censored, level);
+    let table = trials(events, censored);
+    let (mut fit, inside) = fitted(&table, geometric(events, censored, level), level);
     if let Some(at) = inside {
-        profile_limits(&trials(events, censored), &mut fit, at);
+        profile_limits(&table, &mut fit, at);
     }
     fit
 }
 
-/// The same fit with the intervals of the observed information, much quicker to have: for resamples,
-/// whose limits nobody reads.
-pub fn beta_geometric_quick(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
-    climbed(events, censored, level).0
+/// The hazards of the same fit alone, much quicker to have: for resamples, of which nobody reads more.
+pub fn beta_geometric_quick(events: &[u64], censored: &[u64]) -> Hazards {
+    let table = trials(events, censored);
+    let common = Common::of(&table);
+    match climbed(&table, &common) {
+        Climbed::Common => Hazards { centre: common.chance, spread: 0.0 },
+        Climbed::AllOrNothing => {
+            let first = first_trial(&table);
+            Hazards { centre: Common::of(&first).chance, spread: LOG_SPREAD.1.exp() }
+        }
+        Climbed::Inside(top) => Hazards::at(&top),
+    }
 }
 
-/// The top of the likelihood, and where it lies if that is inside.
-fn climbed(events: &[u64], censored: &[u64], level: f64) -> (BetaGeometric, Option<(f64, f64)>) {
-    let table = trials(events, censored);
-    let common = geometric(events, censored, level);
-    let p = common.chance.value.unwrap_or(0.0);
+/// The best fit.
+fn fitted(table: &[Trial], common: Geometric, level: f64) -> (BetaGeometric, Option<(f64, f64)>) {
+    let of = Common {
+        chance: common.chance.value.unwrap_or(0.0),
+        log_likelihood: common.log_likelihood,
+    };
+    match climbed(table, &of) {
+        Climbed::Common => (at_edge(common, 0.0, level), None),
+        Climbed::AllOrNothing => (all_or_nothing(table, common, level), None),
+        Climbed::Inside(top) => {
+            let at = (top.at[0], top.at[1]);
+            (inside(table, &top, &common, level), Some(at))
+        }
+    }
+}
+
+/// One chance for all trials.
+struct Common {
+    /// 0 without trials.
+    chance: f64,
+    log_likelihood: f64,
+}
+
+impl Common {
+    fn of(table: &[Trial]) -> Common {
+        let (chance, log_likelihood) = common_chance(table);
+        Common { chance: chance.unwrap_or(0.0), log_likelihood }
+    }
+}
+
+/// Where the likelihood is largest.
+enum Climbed {
+    /// At one chance for all.
+    Common,
+    /// Where units succeed at once or never.
+    AllOrNothing,
+    /// At a spread.
+    Inside(Top<2>),
+}
+
+fn climbed(table: &[Trial], common: &Common) -> Climbed {
+    let p = common.chance;
     if p <= 0.0 || p >= 1.0 {
-        return (at_edge(common, 0.0, level), None);
+        return Climbed::Common;
     }
     let logit = (p / (1.0 - p)).ln();
-    let start = best_start(LOG_SPREAD, |w| value(&table, logit, w));
-    let both = |at: &[f64]| log_likelihood(&table, at[0], at[1]);
-    let top = ascend_by(&[logit, start], both, |at| gradient(&table, at[0], at[1]));
+    let start = best_start(LOG_SPREAD, |w| value(table, logit, w));
+    let both = |at: &[f64; 2]| log_likelihood(table, at[0], at[1]);
+    let top = ascend_by([logit, start], both, |at| gradient(table, at[0], at[1]));
     let no_gain = NO_GAIN.0 + NO_GAIN.1 * common.log_likelihood.abs();
     if top.value <= common.log_likelihood + no_gain || top.at[1] <= LOG_SPREAD.0 {
-        return (at_edge(common, 0.0, level), None);
+        return Climbed::Common;
     }
-    if top.at[1] >= LOG_SPREAD.1 {
-        return (all_or_nothing(&table, common, level), None);
-    }
-    let at = (top.at[0], top.at[1]);
-    (inside(top, &common, level), Some(at))
+    if top.at[1] >= LOG_SPREAD.1 { Climbed::AllOrNothing } else { Climbed::Inside(top) }
 }
 
 /// Likelihood-ratio test of one common chance against chances that differ.
@@ -130,7 +192,7 @@ pub fn heterogeneity(common: &Geometric, mixed: &BetaGeometric) -> Heterogeneity
 }
 
 /// Log-likelihood and its gradient in `(logit m, ln s)`.
-fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
+fn log_likelihood(table: &[Trial], logit: f64, log_spread: f64) -> (f64, [f64; 2]) {
     (value(table, logit, log_spread), gradient(table, logit, log_spread))
 }
 
@@ -146,7 +208,7 @@ fn value(table: &[Trial], logit: f64, log_spread: f64) -> f64 {
 }
 
 /// The gradient alone: without a logarithm.
-fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> Vec<f64> {
+fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> [f64; 2] {
     let (m, rest, s) = parameters(logit, log_spread);
     let (mut by_mean, mut by_spread) = (0.0, 0.0);
     for (j, (events, failures)) in counted(table) {
@@ -154,7 +216,7 @@ fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> Vec<f64> {
         by_mean += events / m - failures / waiting;
         by_spread += j * (failures / waiting - (events + failures) / whole);
     }
-    vec![by_mean * m * rest, by_spread * s]
+    [by_mean * m * rest, by_spread * s]
 }
 
 /// Mean chance, the rest of it to 1, and spread.
@@ -169,11 +231,11 @@ fn counted(table: &[Trial]) -> impl Iterator<Item = (f64, (f64, f64))> {
         .map(|(j, trial)| (j as f64, (trial.events as f64, (trial.at_risk - trial.events) as f64)))
 }
 
-fn inside(top: Top, common: &Geometric, level: f64) -> BetaGeometric {
+fn inside(table: &[Trial], top: &Top<2>, common: &Geometric, level: f64) -> BetaGeometric {
     let (logit, log_spread) = (top.at[0], top.at[1]);
     let m = 1.0 / (1.0 + (-logit).exp());
     let mut warnings = Vec::new();
-    let covariance = inverse(&top.information).ok();
+    let covariance = inverse_of(&information(&top.at, &|at| gradient(table, at[0], at[1]))).ok();
     if !top.arrived || covariance.is_none() {
         warnings.push(Warning::NotConverged);
     }
@@ -199,8 +261,7 @@ fn inside(top: Top, common: &Geometric, level: f64) -> BetaGeometric {
         b: basis("beta-geometric, profile likelihood").on_log((1.0 - m).ln() - log_spread, se(1)),
         log_covariance,
         log_likelihood: top.value,
-        centre: m,
-        spread: log_spread.exp(),
+        hazards: Hazards::at(top),
     }
 }
 
@@ -220,19 +281,23 @@ fn at_edge(common: Geometric, spread: f64, level: f64) -> BetaGeometric {
     }
     .nothing();
     BetaGeometric {
-        centre: mean.value.unwrap_or(0.0),
+        hazards: Hazards { centre: mean.value.unwrap_or(0.0), spread },
         a: nothing.clone(),
         b: nothing,
         mean,
         log_covariance: None,
         log_likelihood: common.log_likelihood,
-        spread,
     }
 }
 
+/// The first trial, all that decides where units succeed at once or never.
+fn first_trial(table: &[Trial]) -> [Trial; 1] {
+    [table.first().copied().unwrap_or_default()]
+}
+
 fn all_or_nothing(table: &[Trial], common: Geometric, level: f64) -> BetaGeometric {
-    let first = table.first().copied().unwrap_or_default();
-    let (events, failures) = (vec![first.events], vec![first.at_risk - first.events]);
+    let [first] = first_trial(table);
+    let (events, failures) = ([first.events], [first.at_risk - first.events]);
     let mut fit = at_edge(geometric(&events, &failures, level), LOG_SPREAD.1.exp(), level);
     fit.mean.n = common.chance.n;
     fit.mean.events = common.chance.events;
@@ -326,9 +391,9 @@ fn limits(
 
 /// The likelihood maximised over the free parameter, sought around and beyond `near`.
 fn profile(table: &[Trial], held: Held, at: f64, near: f64) -> f64 {
-    let slope = |free: &[f64]| {
+    let slope = |free: &[f64; 1]| {
         let (logit, log_spread) = held.place(at, free[0]);
-        vec![held.slope(logit, &gradient(table, logit, log_spread))]
+        [held.slope(logit, &gradient(table, logit, log_spread))]
     };
     let height = |free: f64| {
         let (logit, log_spread) = held.place(at, free);
@@ -342,7 +407,7 @@ fn profile(table: &[Trial], held: Held, at: f64, near: f64) -> f64 {
         .filter(|start| start.1.is_finite())
         .max_by(|x, y| x.1.total_cmp(&y.1));
     start.map_or(f64::NEG_INFINITY, |(free, value)| {
-        let both = |free: &[f64]| (height(free[0]), slope(free));
-        ascend_by(&[free], both, slope).value.max(value)
+        let both = |free: &[f64; 1]| (height(free[0]), slope(free));
+        ascend_by([free], both, slope).value.max(value)
     })
 }

@@ -55,8 +55,7 @@ pub fn trials(events: &[u64], censored: &[u64]) -> Vec<Trial> {
 /// Source: Weinberg & Gladen (1986), Biometrics 42, 547-560, section 2 [from memory].
 pub fn geometric(events: &[u64], censored: &[u64], level: f64) -> Geometric {
     let table = trials(events, censored);
-    let successes = table.iter().map(|t| t.events as f64).sum::<f64>();
-    let made = table.iter().map(|t| t.at_risk as f64).sum::<f64>();
+    let (successes, made) = made(&table);
     let failures = made - successes;
     let mut chance = wilson(successes, made, level);
     let p = if made > 0.0 { successes / made } else { 0.0 };
@@ -68,6 +67,20 @@ pub fn geometric(events: &[u64], censored: &[u64], level: f64) -> Geometric {
         standard_error: if made > 0.0 { (p * (1.0 - p) / made).sqrt() } else { 0.0 },
         log_likelihood: times_log(successes, p) + times_log(failures, 1.0 - p),
     }
+}
+
+/// Chance and log-likelihood of [`geometric`] alone; no chance without trials.
+pub(super) fn common_chance(table: &[Trial]) -> (Option<f64>, f64) {
+    let (successes, made) = made(table);
+    let p = if made > 0.0 { successes / made } else { 0.0 };
+    let log_likelihood = times_log(successes, p) + times_log(made - successes, 1.0 - p);
+    ((made > 0.0).then_some(p), log_likelihood)
+}
+
+/// Successes, and trials made.
+fn made(table: &[Trial]) -> (f64, f64) {
+    let successes = table.iter().map(|t| t.events as f64).sum();
+    (successes, table.iter().map(|t| t.at_risk as f64).sum())
 }
 
 /// `count * ln(share)`, 0 where the count is.

@@ -5,6 +5,7 @@
 //! share the work, and two statistics of one replicate see the same resample. Promises results to
 //! the last bit for a seed. Stops at percentile intervals.
 
+use std::cmp::Ordering;
 use std::sync::LazyLock;
 
 use crate::stats::estimate::{Estimate, Warning};
@@ -140,36 +141,38 @@ pub fn expanded_percentile(of: Resampled, replicates: &[Option<f64>], level: f64
 
 /// The order statistics that leave `tail` of the replicates on either side.
 fn between(of: Resampled, replicates: &[Option<f64>], tail: f64, mut basis: Basis) -> Estimate {
-    let mut sorted: Vec<f64> =
+    let mut found: Vec<f64> =
         replicates.iter().copied().flatten().filter(|x| x.is_finite()).collect();
-    sorted.sort_unstable_by(f64::total_cmp);
     let applies = [
-        (sorted.is_empty() || of.value.is_none(), Warning::NoData),
-        (!sorted.is_empty() && sorted.len() < replicates.len(), Warning::Approximate),
+        (found.is_empty() || of.value.is_none(), Warning::NoData),
+        (!found.is_empty() && found.len() < replicates.len(), Warning::Approximate),
         (of.clusters < FEW_CLUSTERS, Warning::FewClusters),
     ];
     basis.warnings = applies.into_iter().filter_map(|(applies, w)| applies.then_some(w)).collect();
     let value = of.value.filter(|x| x.is_finite());
     let stretch = |limit: f64, pick: fn(f64, f64) -> f64| value.map_or(limit, |v| pick(limit, v));
-    let low = order_statistic(&sorted, tail).map(|x| stretch(x, f64::min));
-    let high = order_statistic(&sorted, 1.0 - tail).map(|x| stretch(x, f64::max));
+    let low = order_statistic(&mut found, tail).map(|x| stretch(x, f64::min));
+    let high = order_statistic(&mut found, 1.0 - tail).map(|x| stretch(x, f64::max));
     basis.limits(value, low, high)
 }
 
-/// The `share` quantile of sorted values, between the order statistics either side of it in
-/// proportion to their normal scores.
-fn order_statistic(sorted: &[f64], share: f64) -> Option<f64> {
-    let count = sorted.len();
+/// The `share` quantile of values, which are moved about, between the order statistics either side of it in proportion
+/// to their normal scores.
+fn order_statistic(values: &mut [f64], share: f64) -> Option<f64> {
+    let count = values.len();
     let place = (count as f64 + 1.0) * share;
     // Rounding must not turn a whole place into the one before it.
     let exact = (place - place.round()).abs() < 1e-9 * (1.0 + place);
     let whole = if exact { place.round() } else { place.floor() };
     let below = whole as usize;
     if below == 0 || below >= count {
-        return if below == 0 { sorted.first() } else { sorted.last() }.copied();
+        let ends = |ends: fn(&f64, &f64) -> Ordering| values.iter().copied().max_by(ends);
+        return ends(if below == 0 { |a, b| b.total_cmp(a) } else { f64::total_cmp });
     }
     let score = |x: f64| -upper_normal_quantile(x / (count as f64 + 1.0));
     let (left, right) = (score(whole), score(whole + 1.0));
     let between = if exact { 0.0 } else { (score(place) - left) / (right - left) };
-    Some(sorted[below - 1] + between.clamp(0.0, 1.0) * (sorted[below] - sorted[below - 1]))
+    let (_, low, above) = values.select_nth_unstable_by(below - 1, f64::total_cmp);
+    let high = above.iter().copied().min_by(f64::total_cmp)?;
+    Some(*low + between.clamp(0.0, 1.0) * (high - *low))
 }

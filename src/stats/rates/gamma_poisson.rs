@@ -6,7 +6,7 @@
 //! takes the fitted distribution as known: intervals leave out the uncertainty of the prior.
 
 use crate::stats::estimate::{Estimate, Warning};
-use crate::stats::special::ascent::{Top, ascend_by, best_start};
+use crate::stats::special::ascent::{ascend_by, best_start};
 use crate::stats::special::input;
 use crate::stats::special::quantile::{gamma_lower_quantile, gamma_upper_quantile};
 use crate::stats::special::rising::{log_rising, log_rising_slope};
@@ -70,7 +70,7 @@ pub fn gamma_poisson(groups: &[Observed], prior: PriorMean, level: f64) -> Gamma
         Climbed::Edge(total) => {
             without_spread(&groups, at_edge(total, prior, level), Warning::Boundary, level)
         }
-        Climbed::Top(top, common) => fitted(&groups, &top, common, level),
+        Climbed::Top(top) => fitted(&groups, &top, level),
     }
 }
 
@@ -78,8 +78,9 @@ pub fn gamma_poisson(groups: &[Observed], prior: PriorMean, level: f64) -> Gamma
 /// where [`GammaPoisson`] has none.
 pub fn gamma_poisson_quick(groups: &[Observed], prior: PriorMean) -> Option<(f64, f64)> {
     let groups: Vec<Observed> = groups.iter().map(|g| usable(*g)).collect();
-    let Climbed::Top(top, common) = climbed(&groups, prior) else { return None };
-    let Inside { shape, mean, edge } = Inside::of(&top, common);
+    let Climbed::Top(Inside { shape, mean, edge, .. }) = climbed(&groups, prior) else {
+        return None;
+    };
     (!edge).then_some((shape, shape / mean))
 }
 
@@ -89,8 +90,8 @@ enum Climbed {
     NoData,
     /// Where groups do not differ; events and expectation of all.
     Edge((f64, f64)),
-    /// At a spread; the common ratio that the climb began from.
-    Top(Top, f64),
+    /// At a spread.
+    Top(Inside),
 }
 
 fn climbed(groups: &[Observed], prior: PriorMean) -> Climbed {
@@ -106,20 +107,21 @@ fn climbed(groups: &[Observed], prior: PriorMean) -> Climbed {
     if common <= 0.0 || slope_at_edge(groups, common) <= 0.0 {
         return Climbed::Edge(total);
     }
-    let log_mean = |at: &[f64]| at.get(1).map_or(common.ln(), |x| *x);
-    let value = |at: &[f64]| log_likelihood(groups, log_mean(at), at[0]);
-    let start = best_start(LOG_SPREAD, |w| value(&[w]));
-    let slopes = |at: &[f64]| {
-        let mut slopes = gradient(groups, log_mean(at), at[0]);
-        slopes.truncate(at.len());
-        slopes
-    };
-    let both = |at: &[f64]| (value(at), slopes(at));
-    let top = match prior {
-        PriorMean::Fitted => ascend_by(&[start, common.ln()], both, slopes),
-        PriorMean::Known(_) => ascend_by(&[start], both, slopes),
-    };
-    Climbed::Top(top, common)
+    let start = best_start(LOG_SPREAD, |w| log_likelihood(groups, common.ln(), w));
+    Climbed::Top(match prior {
+        PriorMean::Fitted => {
+            let slopes = |at: &[f64; 2]| gradient(groups, at[1], at[0]);
+            let both = |at: &[f64; 2]| (log_likelihood(groups, at[1], at[0]), slopes(at));
+            let top = ascend_by([start, common.ln()], both, slopes);
+            Inside::of(top.at[0], top.at[1].exp(), (top.value, top.arrived))
+        }
+        PriorMean::Known(_) => {
+            let slopes = |at: &[f64; 1]| [gradient(groups, common.ln(), at[0])[0]];
+            let both = |at: &[f64; 1]| (log_likelihood(groups, common.ln(), at[0]), slopes(at));
+            let top = ascend_by([start], both, slopes);
+            Inside::of(top.at[0], common, (top.value, top.arrived))
+        }
+    })
 }
 
 /// A group with nothing expected cannot have events of its kind; they are left out.
@@ -151,7 +153,7 @@ fn log_likelihood(groups: &[Observed], log_mean: f64, log_spread: f64) -> f64 {
 }
 
 /// Its gradient in `(ln s, ln mean)`.
-fn gradient(groups: &[Observed], log_mean: f64, log_spread: f64) -> Vec<f64> {
+fn gradient(groups: &[Observed], log_mean: f64, log_spread: f64) -> [f64; 2] {
     let (shape, mean) = ((-log_spread).exp(), log_mean.exp());
     let (mut by_shape, mut by_mean) = (0.0, 0.0);
     for g in groups.iter().filter(|g| g.expected > 0.0) {
@@ -160,7 +162,7 @@ fn gradient(groups: &[Observed], log_mean: f64, log_spread: f64) -> Vec<f64> {
         by_shape += log_rising_slope(shape, g.events) - excess + (mu - y) / (shape + mu);
         by_mean += (y - mu) * shape / (shape + mu);
     }
-    vec![-by_shape * shape, by_mean]
+    [-by_shape * shape, by_mean]
 }
 
 /// Twice the slope of the log-likelihood in the spread, at no spread.
@@ -180,20 +182,24 @@ struct Inside {
     mean: f64,
     /// Whether the spread lies at the end of what is searched.
     edge: bool,
+    log_likelihood: f64,
+    arrived: bool,
 }
 
 impl Inside {
-    fn of(top: &Top, common: f64) -> Inside {
+    fn of(log_spread: f64, mean: f64, (log_likelihood, arrived): (f64, bool)) -> Inside {
         Inside {
-            shape: (-top.at[0].clamp(LOG_SPREAD.0, LOG_SPREAD.1)).exp(),
-            mean: top.at.get(1).map_or(common, |x| x.exp()),
-            edge: top.at[0] >= LOG_SPREAD.1,
+            shape: (-log_spread.clamp(LOG_SPREAD.0, LOG_SPREAD.1)).exp(),
+            mean,
+            edge: log_spread >= LOG_SPREAD.1,
+            log_likelihood,
+            arrived,
         }
     }
 }
 
-fn fitted(groups: &[Observed], top: &Top, common: f64, level: f64) -> GammaPoisson {
-    let Inside { shape, mean, edge } = Inside::of(top, common);
+fn fitted(groups: &[Observed], top: &Inside, level: f64) -> GammaPoisson {
+    let Inside { shape, mean, edge, .. } = *top;
     let warnings: Vec<Warning> = [(edge, Warning::Boundary), (!top.arrived, Warning::NotConverged)]
         .into_iter()
         .filter_map(|(applies, warning)| applies.then_some(warning))
@@ -214,7 +220,7 @@ fn fitted(groups: &[Observed], top: &Top, common: f64, level: f64) -> GammaPoiss
         shape: (!edge).then_some(shape),
         rate: (!edge).then_some(shape / mean),
         mean: Some(mean),
-        log_likelihood: top.value,
+        log_likelihood: top.log_likelihood,
         ratios: groups.iter().map(ratio).collect(),
         warnings,
     }

@@ -78,7 +78,9 @@ pub fn scatter(parts: &[Part]) -> Scatter {
             .cmp(&(b.stratum, b.cluster, b.events))
             .then(a.exposure.total_cmp(&b.exposure))
     });
-    let mut sums: Vec<(u64, Sum)> = Vec::with_capacity(parts.len());
+    let clusters = &numbers(&parts);
+    // Those of a cluster are added up in the order of the strata.
+    let mut sums = vec![Sum::default(); clusters.len()];
     let mut total = 0_u64;
     for stratum in parts.chunk_by(|a, b| a.stratum == b.stratum) {
         let events = stratum.iter().map(|part| part.events as f64).sum::<f64>();
@@ -88,21 +90,12 @@ pub fn scatter(parts: &[Part]) -> Scatter {
             let seen: f64 = cluster.iter().map(|part| part.events as f64).sum();
             let share = cluster.iter().map(|part| part.exposure).sum::<f64>() / exposure;
             let share = share.min(1.0);
-            let variance = events * share * (1.0 - share);
-            sums.push((cluster[0].cluster, Sum { gap: seen - events * share, variance }));
+            let sum = &mut sums[place(clusters, cluster[0].cluster)];
+            sum.gap += seen - events * share;
+            sum.variance += events * share * (1.0 - share);
         }
     }
-    sums.sort_by_key(|(cluster, _)| *cluster);
-    let clusters: Vec<Sum> = sums
-        .chunk_by(|a, b| a.0 == b.0)
-        .map(|parts| {
-            parts.iter().fold(Sum::default(), |sum, (_, part)| Sum {
-                gap: sum.gap + part.gap,
-                variance: sum.variance + part.variance,
-            })
-        })
-        .collect();
-    let sum = |of: fn(&Sum) -> f64| clusters.iter().map(of).sum::<f64>();
+    let sum = |of: fn(&Sum) -> f64| sums.iter().map(of).sum::<f64>();
     let (squares, variance) = (sum(|c| c.gap * c.gap), sum(|c| c.variance));
     // The square of a Poisson-like gap has the variance 2 V^2 + V.
     let doubt = sum(|c| 2.0 * c.variance * c.variance + c.variance);
@@ -117,4 +110,21 @@ pub fn scatter(parts: &[Part]) -> Scatter {
         p: phi.map_or(1.0, |phi| chi_square_upper(phi * df, df)),
         effective: input::finite(effective).unwrap_or(1.0),
     }
+}
+
+/// Numbers of all clusters, rising.
+fn numbers(parts: &[Part]) -> Vec<u64> {
+    let mut numbers: Vec<u64> = parts.iter().map(|part| part.cluster).collect();
+    numbers.sort_unstable();
+    numbers.dedup();
+    numbers
+}
+
+/// Where a number stands among those of all clusters, which hold it. Often they have no gaps.
+fn place(numbers: &[u64], number: u64) -> usize {
+    let straight = usize::try_from(number.saturating_sub(numbers[0])).unwrap_or(usize::MAX);
+    if numbers.get(straight) == Some(&number) {
+        return straight;
+    }
+    numbers.partition_point(|own| *own < number)
 }

@@ -60,7 +60,7 @@ impl CellPosterior {
 /// Posterior of all cells.
 #[derive(Clone, Debug)]
 pub struct RandomEffects {
-    /// One a cell, in the order given.
+    /// One a cell that is asked for, in the order given.
     pub cells: Vec<CellPosterior>,
     /// Mean of the log ratios of cells that do not stand apart: median with equal-tailed interval.
     pub mu: Estimate,
@@ -103,14 +103,28 @@ pub fn random_effects_on(
     level: f64,
     grid: Grid,
 ) -> RandomEffects {
+    let all: Vec<usize> = (0..cells.len()).collect();
+    random_effects_of(cells, &all, (tau_scale, level), grid)
+}
+
+/// As [`random_effects_on`], with the posteriors of the cells at the places `asked` alone: the others only say what they know
+/// of mean and spread.
+pub fn random_effects_of(
+    cells: &[Vec<PersonTime>],
+    asked: &[usize],
+    (tau_scale, level): (f64, f64),
+    grid: Grid,
+) -> RandomEffects {
     let strata: Vec<Vec<PersonTime>> = cells
         .iter()
         .map(|cell| cell.iter().copied().filter(PersonTime::is_informative).collect())
         .collect();
-    let known: Vec<Cell> =
-        strata.par_iter().map(|cell| Cell::new(CellLikelihood::new(cell, grid.cell))).collect();
-    let says = known.iter().zip(&strata).filter(|(_, strata)| !strata.is_empty());
-    let informative: Vec<&Cell> = says.map(|(cell, _)| cell).collect();
+    // Cells of which nothing is known are all alike.
+    let cell = |strata: &Vec<PersonTime>| Cell::new(CellLikelihood::new(strata, grid.cell));
+    let known: Vec<Option<Cell>> =
+        strata.par_iter().map(|of| (!of.is_empty()).then(|| cell(of))).collect();
+    let unknown = asked.iter().any(|at| known[*at].is_none()).then(|| cell(&Vec::new()));
+    let informative: Vec<&Cell> = known.iter().flatten().collect();
     let slices = HyperPosterior {
         cells: &informative,
         tau_scale: input::amount(tau_scale).max(1e-3),
@@ -120,25 +134,24 @@ pub fn random_effects_on(
     .slices();
     let pooled = pooled(strata.iter().flatten(), level);
     let posterior =
-        |(cell, strata): (&Cell, &Vec<PersonTime>)| cell_posterior(cell, strata, &slices, level);
-    // Cells of which nothing is known are all alike.
-    let unknown = strata.iter().position(Vec::is_empty);
-    let unknown = unknown.map(|at| posterior((&known[at], &strata[at])));
-    let posterior = |of: (&Cell, &Vec<PersonTime>)| match &unknown {
-        Some(alike) if of.1.is_empty() => alike.clone(),
-        _ => posterior(of),
-    };
+        |cell: &Cell, strata: &[PersonTime]| cell_posterior(cell, strata, &slices, level);
+    let alike = unknown.as_ref().map(|cell| posterior(cell, &[]));
+    let cells = asked.par_iter().filter_map(|at| match &known[*at] {
+        Some(cell) => Some(posterior(cell, &strata[*at])),
+        None => alike.clone(),
+    });
+    let known_of = |at: &usize| known[*at].as_ref().or(unknown.as_ref()).cloned();
     RandomEffects {
-        cells: known.par_iter().zip(&strata).map(posterior).collect(),
+        cells: cells.collect(),
         mu: with_interval(&pooled, &mu_density(&slices), |x| x),
         tau: with_interval(&pooled, &tau_density(&slices), |x| x),
         layers: layers(&slices),
-        known,
+        known: asked.iter().filter_map(known_of).collect(),
     }
 }
 
 impl RandomEffects {
-    /// One draw of the log ratios of all cells from their joint posterior.
+    /// One draw of the log ratios of all cells that were asked for from their joint posterior.
     ///
     /// Takes one number in (0, 1) for the spread, one for the mean, and then one for each cell.
     pub fn draw(&self, uniforms: &mut impl FnMut() -> f64) -> Vec<f64> {
@@ -157,8 +170,8 @@ impl RandomEffects {
         self.known.iter().map(draw).collect()
     }
 
-    /// A normal prior of the log ratio of the cell at `place` whose mean is drawn, given a shared mean and
-    /// spread: `u` in (0, 1) chooses by the cell's probability of standing apart, and then the mean.
+    /// A normal prior of the log ratio of the cell at `place` of [`RandomEffects::cells`] whose mean is drawn, given a
+    /// shared mean and spread: `u` in (0, 1) chooses by the cell's probability of standing apart, and then the mean.
     pub fn drawn_prior(&self, place: usize, (mu, tau): (f64, f64), u: f64) -> NormalPrior {
         let apart = self.cells.get(place).map_or(APART, |cell| cell.apart);
         let (deviation, u) = match u < apart {

@@ -72,12 +72,12 @@ pub fn beta_binomial(groups: &[Share], level: f64) -> BetaBinomial {
         return without_spread(&groups, pooled);
     }
     let logit = (p / (1.0 - p)).ln();
-    let f = |at: &[f64]| log_likelihood(&groups, at[0], at[1]);
+    let f = |at: &[f64; 2]| log_likelihood(&groups, at[0], at[1]);
     let start = best_start(LOG_SPREAD, |w| f(&[logit, w]).0);
-    fitted(&groups, &ascend(&[logit, start], f), level)
+    fitted(&groups, &ascend([logit, start], f), level)
 }
 
-fn fitted(groups: &[Share], top: &Top, level: f64) -> BetaBinomial {
+fn fitted(groups: &[Share], top: &Top<2>, level: f64) -> BetaBinomial {
     let spread = top.at[1].clamp(LOG_SPREAD.0, LOG_SPREAD.1).exp();
     let m = 1.0 / (1.0 + (-top.at[0]).exp());
     let edge = top.at[1] >= LOG_SPREAD.1;
@@ -98,7 +98,7 @@ fn fitted(groups: &[Share], top: &Top, level: f64) -> BetaBinomial {
 }
 
 /// Log-likelihood and its gradient in `(logit m, ln s)`, with `a = m / s`, `b = (1 - m) / s`.
-fn log_likelihood(groups: &[Share], logit: f64, log_spread: f64) -> (f64, Vec<f64>) {
+fn log_likelihood(groups: &[Share], logit: f64, log_spread: f64) -> (f64, [f64; 2]) {
     let m = 1.0 / (1.0 + (-logit).exp());
     let rest = 1.0 / (1.0 + logit.exp());
     let size = (-log_spread).exp();
@@ -113,7 +113,7 @@ fn log_likelihood(groups: &[Share], logit: f64, log_spread: f64) -> (f64, Vec<f6
         by_b += log_rising_slope_real(b, quiet) - whole;
     }
     let by_logit = (by_a - by_b) * m * rest * size;
-    (value, vec![by_logit, -(by_a * a + by_b * b)])
+    (value, [by_logit, -(by_a * a + by_b * b)])
 }
 
 /// Twice the slope of the log-likelihood in the spread, at no spread.

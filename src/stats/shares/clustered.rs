@@ -3,6 +3,8 @@
 //! Promises sums that merge by addition, so that any split of the rows gives the same result, and says
 //! how much wider an interval must be for a variance that rests on few clusters. Stops at one proportion; two of them are compared in `share_change`.
 
+use std::cell::RefCell;
+
 use super::proportion::clopper_pearson;
 use crate::stats::estimate::{Estimate, Warning};
 use crate::stats::special::incomplete::beta_tails;
@@ -270,10 +272,29 @@ pub fn resembling_share(
 
 /// How many times wider an interval is at `level` whose variance has `df` degrees of freedom than
 /// one whose variance is known: the t quantile over the normal one, at least 1.
+///
+/// All intervals of a row ask it of the same clusters, so answers are remembered: the last by the upper bits of a hash.
 pub(in crate::stats) fn t_over_normal(level: f64, df: f64) -> f64 {
+    type Answer = (u64, u64, f64);
+    const NONE: Answer = (u64::MAX, u64::MAX, f64::NAN);
+    thread_local!(static LAST: RefCell<[Answer; ANSWERS]> = const { RefCell::new([NONE; ANSWERS]) });
+    let (level_bits, df_bits) = (level.to_bits(), df.to_bits());
+    let place = ((level_bits ^ df_bits).wrapping_mul(HASH) >> (u64::BITS - BITS)) as usize;
+    let (own_level, own_df, answer) = LAST.with_borrow(|last| last[place]);
+    if (own_level, own_df) == (level_bits, df_bits) {
+        return answer;
+    }
     let normal = normal_quantile(level);
-    if normal > 0.0 { (student_quantile(level, df) / normal).max(1.0) } else { 1.0 }
+    let answer = if normal > 0.0 { (student_quantile(level, df) / normal).max(1.0) } else { 1.0 };
+    LAST.with_borrow_mut(|last| last[place] = (level_bits, df_bits, answer));
+    answer
 }
+
+/// Quantiles that a thread remembers: of so many bits of a hash.
+const BITS: u32 = 8;
+const ANSWERS: usize = 1 << BITS;
+/// 2^64 over the golden ratio, made odd (Knuth 1973, 6.4): neighbouring numbers come to stand apart.
+const HASH: u64 = 0x9e37_79b9_7f4a_7c15;
 
 /// Two-sided quantile of Student's t at `level`. `df` below 1 counts as 1.
 ///

@@ -136,7 +136,15 @@ impl Lasting {
             false => pieces.to_vec(),
         };
         let spans: Vec<Span> = Span::ALL.into_iter().filter(|span| *span >= shortest).collect();
-        let all: Vec<Scattered> = spans.iter().map(|span| scattered(&rarer, *span)).collect();
+        // Longer blocks are put together of weeks, of which there are far fewer than pieces.
+        let weeks = merged(cells(&rarer, Span::Week));
+        let of_span = |span: &Span| match span {
+            Span::Order => scattered(&merged(cells(&rarer, Span::Order))),
+            Span::Week => scattered(&weeks),
+            Span::Month | Span::Quarter => scattered(&merged(of_blocks(&weeks, *span))),
+        };
+        let all: Vec<Scattered> = spans.iter().map(of_span).collect();
+        let over_poisson = over_poisson(&weeks);
         let scatters: Vec<Scatter> = all.iter().map(|of| of.scatter).collect();
         // Work orders last where not even weeks scatter more. Asked last: in weeks of few orders longer luck hardly shows.
         let weeks = spans.iter().position(|span| *span == Span::Week).unwrap_or(0);
@@ -145,7 +153,7 @@ impl Lasting {
             longer => weeks + longer,
         };
         let Scattered { scatter, size } = all[at];
-        let deff = scatter.phi.unwrap_or(1.0) / over_poisson(&rarer);
+        let deff = scatter.phi.unwrap_or(1.0) / over_poisson;
         let correlation = input::finite((deff - 1.0) / (size - 1.0)).unwrap_or(0.0).clamp(0.0, 1.0);
         Lasting { span: spans[at], correlation, clusters: scatter.clusters, df: scatter.df, least }
     }
@@ -179,34 +187,86 @@ impl Lasting {
     }
 }
 
-fn scattered(pieces: &[Piece], span: Span) -> Scattered {
-    let mut placed: Vec<(Cluster, &Piece)> =
-        pieces.iter().map(|piece| (piece.cluster(span), piece)).collect();
-    placed.sort_unstable_by_key(|(cluster, _)| *cluster);
-    let mut parts: Vec<Part> = Vec::with_capacity(placed.len());
+/// Units of one stratum in one cluster, and the events among them.
+#[derive(Clone, Copy)]
+struct Cell {
+    stratum: u64,
+    cluster: Cluster,
+    n: u64,
+    events: u64,
+}
+
+/// The pieces that have units, by their clusters of one length.
+fn cells(pieces: &[Piece], span: Span) -> Vec<Cell> {
+    let cell = |piece: &Piece| Cell {
+        stratum: piece.stratum,
+        cluster: piece.cluster(span),
+        n: piece.n,
+        events: piece.events,
+    };
+    pieces.iter().filter(|piece| piece.n > 0).map(cell).collect()
+}
+
+/// The weeks by the longer blocks that they are in.
+fn of_blocks(weeks: &[Cell], span: Span) -> Vec<Cell> {
+    let of_block = |week: &Cell| {
+        let (site, quarter, number) = week.cluster;
+        // Numbers of weeks are of 32 bits.
+        Cell { cluster: (site, quarter, span.block(number as u32).into()), ..*week }
+    };
+    weeks.iter().map(of_block).collect()
+}
+
+/// Cells of the same stratum and cluster as one, in the order of strata, in them of clusters.
+fn merged(mut cells: Vec<Cell>) -> Vec<Cell> {
+    cells.sort_unstable_by_key(|cell| (cell.stratum, cell.cluster));
+    cells.dedup_by(|next, kept| {
+        let is_same = (next.stratum, next.cluster) == (kept.stratum, kept.cluster);
+        if is_same {
+            kept.n = kept.n.saturating_add(next.n);
+            kept.events = kept.events.saturating_add(next.events);
+        }
+        is_same
+    });
+    cells
+}
+
+/// Of cells as [`merged`] leaves them.
+fn scattered(cells: &[Cell]) -> Scattered {
+    let mut clusters: Vec<Cluster> = cells.iter().map(|cell| cell.cluster).collect();
+    clusters.dedup();
+    clusters.sort_unstable();
+    clusters.dedup();
+    let mut sizes = vec![0_u64; clusters.len()];
+    let mut number = 0;
+    let part = |cell: &Cell| {
+        // Within a stratum clusters rise, mostly by one.
+        if clusters.get(number + 1) == Some(&cell.cluster) {
+            number += 1;
+        } else if clusters.get(number) != Some(&cell.cluster) {
+            number = clusters.partition_point(|cluster| *cluster < cell.cluster);
+        }
+        sizes[number] = sizes[number].saturating_add(cell.n);
+        Part {
+            cluster: number as u64,
+            stratum: cell.stratum,
+            events: cell.events,
+            exposure: cell.n as f64,
+        }
+    };
+    let parts: Vec<Part> = cells.iter().map(part).collect();
     let mut sums = ClusterSums::default();
-    for (number, own) in (0..).zip(placed.chunk_by(|a, b| a.0 == b.0)) {
-        let part = |(_, piece): &(_, &Piece)| Part {
-            cluster: number,
-            stratum: piece.stratum,
-            events: piece.events,
-            exposure: piece.n as f64,
-        };
-        parts.extend(own.iter().map(part));
-        sums.add(own.iter().fold(0, |n, (_, piece)| piece.n.saturating_add(n)), 0);
-    }
+    sizes.into_iter().for_each(|n| sums.add(n, 0));
     Scattered { scatter: scatter(&parts), size: mean_size(&sums) }
 }
 
-/// Variance of counts that are binomial within strata over that of Poisson ones; 1 without events.
-fn over_poisson(pieces: &[Piece]) -> f64 {
-    let mut strata: Vec<(u64, u64, u64)> =
-        pieces.iter().map(|piece| (piece.stratum, piece.n, piece.events)).collect();
-    strata.sort_unstable();
+/// Variance of counts that are binomial within strata over that of Poisson ones, of cells in the order of strata; 1 without
+/// events.
+fn over_poisson(cells: &[Cell]) -> f64 {
     let (mut binomial, mut poisson) = (0.0, 0.0);
-    for stratum in strata.chunk_by(|a, b| a.0 == b.0) {
-        let n: f64 = stratum.iter().map(|(_, n, _)| *n as f64).sum();
-        let events: f64 = stratum.iter().map(|(.., events)| *events as f64).sum();
+    for stratum in cells.chunk_by(|a, b| a.stratum == b.stratum) {
+        let n: f64 = stratum.iter().map(|cell| cell.n as f64).sum();
+        let events: f64 = stratum.iter().map(|cell| cell.events as f64).sum();
         if n > 0.0 {
             binomial += events * (1.0 - events / n);
             poisson += events;

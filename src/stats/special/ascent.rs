@@ -3,7 +3,7 @@
 //! Promises never to step downhill and to say whether it arrived. Stops at local tops: the caller
 //! chooses the start and scales the parameters so that one unit is a sensible step.
 
-use super::cholesky::{inverse, times};
+use super::cholesky::{dot, inverse_of};
 
 /// Most Newton steps; a well-scaled fit takes under fifteen.
 const MOST_STEPS: u32 = 200;
@@ -20,13 +20,11 @@ const WIDTH: f64 = 6e-6;
 
 /// Where the climb ended.
 #[derive(Clone, Debug)]
-pub struct Top {
+pub struct Top<const ORDER: usize> {
     /// Parameters at the top.
-    pub at: Vec<f64>,
+    pub at: [f64; ORDER],
     /// Log-likelihood at the top.
     pub value: f64,
-    /// Negative second derivatives at the top.
-    pub information: Vec<Vec<f64>>,
     /// Whether the last step was short enough.
     pub arrived: bool,
 }
@@ -35,17 +33,20 @@ pub struct Top {
 /// they overshoot. `f` gives value and gradient.
 ///
 /// Source: Nocedal & Wright (2006), Numerical Optimization, 2nd ed., sections 3.4 and 3.5.
-pub fn ascend(start: &[f64], f: impl Fn(&[f64]) -> (f64, Vec<f64>)) -> Top {
+pub fn ascend<const ORDER: usize>(
+    start: [f64; ORDER],
+    f: impl Fn(&[f64; ORDER]) -> (f64, [f64; ORDER]),
+) -> Top<ORDER> {
     ascend_by(start, &f, |at| f(at).1)
 }
 
 /// The same where the gradient alone, which the curvature is made of, is cheaper to have than with the value.
-pub fn ascend_by(
-    start: &[f64],
-    f: impl Fn(&[f64]) -> (f64, Vec<f64>),
-    gradient_at: impl Fn(&[f64]) -> Vec<f64>,
-) -> Top {
-    let mut at = start.to_vec();
+pub fn ascend_by<const ORDER: usize>(
+    start: [f64; ORDER],
+    f: impl Fn(&[f64; ORDER]) -> (f64, [f64; ORDER]),
+    gradient_at: impl Fn(&[f64; ORDER]) -> [f64; ORDER],
+) -> Top<ORDER> {
+    let mut at = start;
     let (mut value, mut gradient) = f(&at);
     let mut arrived = false;
     for _ in 0..MOST_STEPS {
@@ -61,8 +62,7 @@ pub fn ascend_by(
             break;
         }
     }
-    let information = information(&at, &gradient_at);
-    Top { at, value, information, arrived }
+    Top { at, value, arrived }
 }
 
 /// The whole number within `range` where `value` is largest: a start for a parameter of which nothing
@@ -76,16 +76,16 @@ pub fn best_start(range: (f64, f64), value: impl Fn(f64) -> f64) -> f64 {
 
 /// The point along `step` that is no lower than `value` but for rounding, after at most forty
 /// halvings, with value and gradient there.
-fn uphill(
-    at: &[f64],
+fn uphill<const ORDER: usize>(
+    at: &[f64; ORDER],
     value: f64,
-    step: &[f64],
-    f: &impl Fn(&[f64]) -> (f64, Vec<f64>),
-) -> Option<(Vec<f64>, f64, Vec<f64>)> {
+    step: &[f64; ORDER],
+    f: &impl Fn(&[f64; ORDER]) -> (f64, [f64; ORDER]),
+) -> Option<([f64; ORDER], f64, [f64; ORDER])> {
     let slack = 1e-13 * value.abs();
     let mut share = 1.0;
     for _ in 0..40 {
-        let next: Vec<f64> = at.iter().zip(step).map(|(x, s)| x + share * s).collect();
+        let next: [f64; ORDER] = std::array::from_fn(|i| at[i] + share * step[i]);
         let (reached, gradient) = f(&next);
         if reached >= value - slack {
             return Some((next, reached, gradient));
@@ -95,36 +95,42 @@ fn uphill(
     None
 }
 
-fn newton_step(information: &[Vec<f64>], gradient: &[f64]) -> Vec<f64> {
+fn newton_step<const ORDER: usize>(
+    information: &[[f64; ORDER]; ORDER],
+    gradient: &[f64; ORDER],
+) -> [f64; ORDER] {
     let size = information.iter().flatten().fold(1e-12_f64, |m, x| m.max(x.abs()));
     let mut damping = 0.0;
-    let mut step = gradient.to_vec();
+    let mut step = *gradient;
     for _ in 0..60 {
-        let mut damped = information.to_vec();
-        (0..gradient.len()).for_each(|i| damped[i][i] += damping);
-        if let Ok(inverse) = inverse(&damped) {
-            step = times(&inverse, gradient);
+        let mut damped = *information;
+        (0..ORDER).for_each(|i| damped[i][i] += damping);
+        if let Ok(inverse) = inverse_of(&damped) {
+            step = inverse.map(|row| dot(&row, gradient));
             break;
         }
         damping = (damping * 4.0).max(1e-6 * size);
     }
     let longest = step.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
     let scale = if longest > LONGEST { LONGEST / longest } else { 1.0 };
-    step.iter().map(|s| s * scale).collect()
+    step.map(|s| s * scale)
 }
 
-fn information(at: &[f64], gradient_at: &impl Fn(&[f64]) -> Vec<f64>) -> Vec<Vec<f64>> {
-    let order = at.len();
-    let mut out = vec![vec![0.0; order]; order];
-    let mut near = at.to_vec();
-    for col in 0..order {
+/// Negative second derivatives, from differences of the gradient.
+pub fn information<const ORDER: usize>(
+    at: &[f64; ORDER],
+    gradient_at: &impl Fn(&[f64; ORDER]) -> [f64; ORDER],
+) -> [[f64; ORDER]; ORDER] {
+    let mut out = [[0.0; ORDER]; ORDER];
+    let mut near = *at;
+    for col in 0..ORDER {
         let (left, right) = (at[col] - WIDTH, at[col] + WIDTH);
         near[col] = left;
         let below = gradient_at(&near);
         near[col] = right;
         let above = gradient_at(&near);
         near[col] = at[col];
-        for row in 0..order {
+        for row in 0..ORDER {
             let slope = (below[row] - above[row]) / (right - left);
             out[row][col] += slope / 2.0;
             out[col][row] += slope / 2.0;

@@ -8,14 +8,22 @@ use super::incomplete::gamma_tails;
 use super::input;
 use super::root::root_from;
 use statrs::function::erf::erfc_inv;
+use std::cell::Cell;
 use std::f64::consts::SQRT_2;
 
 /// Shape above which the expansion is used: its next term is then under 1e-16 of the quantile.
 const LARGE_SHAPE: f64 = 1e4;
 
-/// Two-sided normal quantile at `level`: 1.96 at 0.95.
+/// Two-sided normal quantile at `level`: 1.96 at 0.95. A review asks it of one level, so the last is remembered.
 pub fn normal_quantile(level: f64) -> f64 {
-    upper_normal_quantile(input::tail(level))
+    thread_local!(static LAST: Cell<(u64, f64)> = const { Cell::new((u64::MAX, f64::NAN)) });
+    let (asked, quantile) = LAST.get();
+    if asked == level.to_bits() {
+        return quantile;
+    }
+    let quantile = upper_normal_quantile(input::tail(level));
+    LAST.set((level.to_bits(), quantile));
+    quantile
 }
 
 /// The `z` that leaves `tail` in (0, 1) above it.

@@ -3,7 +3,9 @@ use crate::stats::reference::close;
 use motetrail::stats::estimate::{Estimate, Warning};
 use motetrail::stats::exact_ratio::exact_ratio;
 use motetrail::stats::person_time::PersonTime;
-use motetrail::stats::random_effects::{Grid, RandomEffects, random_effects, random_effects_on};
+use motetrail::stats::random_effects::{
+    Grid, RandomEffects, random_effects, random_effects_of, random_effects_on,
+};
 
 const SCALE: f64 = 0.5;
 
@@ -108,6 +110,21 @@ fn a_cell_without_informative_events_borrows_and_changes_nothing() {
     assert_eq!(b.cells[3].ratio.warnings, [Warning::NoData]);
     // What is borrowed is less certain than the mean it is borrowed from.
     assert!(b.cells[3].ratio.low.unwrap().ln() < b.mu.low.unwrap());
+}
+
+/// Cells that are not asked for lend what they know all the same.
+#[test]
+fn cells_that_are_asked_for_alone_have_the_posteriors_that_they_have_among_all() {
+    let mut cells = three_cells();
+    cells.push(vec![]);
+    let all = random_effects(&cells, SCALE, 0.95);
+    let some = random_effects_of(&cells, &[3, 0], (SCALE, 0.95), Grid::default());
+    assert_eq!(some.cells, [all.cells[3].clone(), all.cells[0].clone()]);
+    assert_eq!((&some.mu, &some.tau), (&all.mu, &all.tau));
+    let prior = |effects: &RandomEffects, place| effects.drawn_prior(place, (0.3, 0.2), 0.4);
+    assert_eq!(prior(&some, 1), prior(&all, 0));
+    let none = random_effects_of(&cells, &[], (SCALE, 0.95), Grid::default());
+    assert!(none.cells.is_empty() && none.mu == all.mu);
 }
 
 #[test]
