@@ -409,17 +409,16 @@ class Job:
         for stage in self.stages:
             name, takes = stage["name"], stage["takes"]
             cells = self.cells if stage["needs_counts"] else []
-            if takes == ["file"] and not stage["of_tickets"]:
-                rows = parts.drop("tickets").unionByName(begin.withColumn("unit", F.lit("")))
+            if takes == ["file"]:
+                rows = tickets if stage["of_tickets"] else parts
+                rows = rows.drop("tickets").unionByName(begin.withColumn("unit", F.lit("")))
                 out = self.step(["share", name], rows, F.col("unit"), names=cells)
             else:
                 rows = begin
                 for kind in takes:
                     for frame in made.get(kind, []):
                         rows = rows.unionByName(frame)
-                if stage["of_tickets"]:
-                    # Who looks at all tickets is one task, of all rows.
-                    rows = rows.unionByName(tickets.select("kind", "place", "bytes"))
+                if stage["one_task"]:
                     out = self.step(["share", name], rows, F.lit(0), partitions=1)
                 else:
                     out = self.step(["share", name], rows, F.col("place"), names=cells)

@@ -41,6 +41,7 @@ fn description(seal: &Seal) -> Value {
             "takes": words(stage.takes()),
             "makes": words(stage.makes()),
             "of_tickets": stage.is_of_tickets(),
+            "one_task": stage.is_one_task(),
             "needs_counts": stage.needs_counts(),
         })
     });

@@ -123,7 +123,7 @@ pub struct Files {
     shared: Vec<String>,
     /// Needed by whoever reads the records of one part: the part, and the list of its records that do not stand.
     units: Vec<Vec<String>>,
-    /// Those of the units that hold tickets: who looks at all tickets needs these, and so does the report.
+    /// Those of the units that hold tickets: who makes rows of tickets needs these, and so does the report.
     tickets: Vec<Vec<String>>,
     /// By place of the export in the manifest: its parts, all of which settling it needs.
     exports: Vec<Vec<String>>,

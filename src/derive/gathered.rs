@@ -4,9 +4,10 @@ use super::DeriveError;
 use super::carriers::faces::CarrierFaces;
 use super::counts::Counts;
 use super::mating::at_risk::Found;
+use super::mating::late::Signs;
 use super::mating::named::Told;
 use super::passes::Called;
-use super::run::{Attached, Lines, Passed, Summed};
+use super::run::{Grouping, Lines, Met, Passed, Summed};
 use super::scan::names::MetWords;
 use super::scan::read_once::Learnt;
 use super::share::stage::{Kind, Stage};
@@ -46,9 +47,11 @@ pub fn merge_states(
         Stage::Scan => joined::<Learnt>(all),
         Stage::PassOne => joined::<Passed>(all),
         Stage::Tickets => joined::<Told>(all),
-        Stage::Attach => joined::<Attached>(all),
+        Stage::Groups => joined::<Grouping>(all),
+        Stage::Signs => joined::<Signs>(all),
+        Stage::Attach => joined::<Met>(all),
         Stage::PassTwo => joined::<Found>(all),
-        Stage::Wanted | Stage::InForce | Stage::Count => joined::<()>(all),
+        Stage::InForce | Stage::Count => joined::<()>(all),
         Stage::Orders => joined::<Summed>(all),
         Stage::Faces => joined::<CarrierFaces>(all),
         Stage::TimeLines => joined::<Lines>(all),

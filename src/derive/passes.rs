@@ -11,7 +11,6 @@ use super::DeriveError;
 use super::counts::{Counts, has_too_many_work_orders};
 use super::mating::describe::Span;
 use super::mating::named::{Named, NamedRow, Told};
-use super::mating::ticket::Ticket;
 use super::mating::window::Windows;
 use super::naming::heard::Heard;
 use super::naming::listen::listen;
@@ -20,16 +19,17 @@ use super::period::Period;
 use super::pick::face_names::{FaceNames, Written, written_names};
 use super::pick::services::{Services, services};
 use super::run::bucketwise::Run;
-use super::run::{NamedRows, named_faces};
+use super::run::{TicketRows, named_faces};
 use super::scan::cover::{Covers, Evidence, Window, Withdrawn, covers};
 use super::scan::key::Key;
 use super::scan::names::{Glossary, Lists};
 use super::scan::read_once::{Scanned, meet_words, scan, spread};
 use super::scan::shared::Precision;
-use super::scan::tickets::{meet_ticket_words, read_tickets};
+use super::scan::tickets::{each_ticket, meet_ticket_words, most_tickets, read_tickets};
+use super::share::packed::PackedSpill;
 use super::share::stage::Stage;
 use super::share::states::State;
-use super::share::work::Work;
+use super::share::work::{Stepped, Work};
 use super::witness::Witness;
 use crate::calendar::{Calendar, Quarter, local_day};
 use crate::intake::Spellings;
@@ -132,13 +132,13 @@ pub fn derive_work(
     let with = (&lists, &spellings);
     agree_on_words(plan, store, with, (work, threads))?;
     let known = lists.words()?;
-    let mut tickets = match work.needs_tickets() {
+    let mut tickets = match work.is_whole() {
         true => read_tickets(plan, store, &lists, &spellings)?,
         false => Vec::new(),
     };
     let (mut told, _, names) = work.step(Stage::Tickets, || match work {
-        Work::Whole => Ok((Told::of(&tickets), None, NamedRows::default())),
-        _ => Ok((Told::to_others(&tickets), None, named_rows(store, &tickets, work)?)),
+        Work::Whole => Ok((Told::of(&tickets), None, TicketRows::default())),
+        _ => ticket_rows(plan, store, with, work),
     })?;
     let named = match work {
         Work::Whole => Named::of_tickets(&tickets),
@@ -227,14 +227,26 @@ pub fn derive_work(
     })
 }
 
-/// Tickets that name an end face, on their way to its bucket.
-fn named_rows(store: &Store, tickets: &[Ticket], work: &Work) -> Result<NamedRows, DeriveError> {
-    let spread = spread(store, work.most_buckets());
-    let mut rows = Spill::new(&store.work_folder(), spread.faces())?;
-    for row in NamedRow::of_tickets(tickets) {
-        rows.push(spread.face(row.key.high), &row)?;
-    }
-    Ok(NamedRows(rows.finish()?))
+/// The tickets at hand as rows: all to one place, and those that name an end face to its bucket.
+fn ticket_rows(
+    plan: &Plan,
+    store: &Store,
+    with: (&Lists, &Spellings),
+    work: &Work,
+) -> Result<Stepped<Told, TicketRows>, DeriveError> {
+    let (spread, folder) = (spread(store, work.most_buckets()), store.work_folder());
+    let mut told = Told::to_others(most_tickets(store) as usize);
+    let (mut named, mut tickets) =
+        (Spill::new(&folder, spread.faces())?, PackedSpill::new(&folder, 1)?);
+    each_ticket(plan, store, with, |one| {
+        told.add(&one.ticket);
+        if let Some(row) = NamedRow::of(one.number, &one.ticket) {
+            named.push(spread.face(row.key.high), &row)?;
+        }
+        tickets.push(0, one)
+    })?;
+    let rows = TicketRows { named: named.finish()?, tickets: tickets.finish()? };
+    Ok((told, None, rows))
 }
 
 /// Where the work is shared out, every worker must have the same codes: begins with the words that all met together.

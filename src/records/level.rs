@@ -4,6 +4,7 @@ use super::codes::code_list;
 
 code_list! {
     /// Link of a fault to contamination, weakest first.
+    #[derive(serde::Serialize, serde::Deserialize)]
     Level {
         /// A named other cause, or nothing that points to dirt.
         None = "none",

@@ -9,7 +9,7 @@ use super::surroundings::Surroundings;
 use super::visit::{Face, Look, Visit};
 use super::visits::{Visits, look_of};
 use crate::calendar::DAY_US;
-use crate::derive::mating::named::Named;
+use crate::derive::mating::named::{Candidates, Named};
 use crate::records::Finding;
 
 /// Receives what pass one finds.
@@ -18,8 +18,8 @@ pub trait FaceSink {
     fn half(&mut self, half: Half);
     /// An end that is mated: the last stage before at which it was looked at since it was last mated, 0 for none.
     fn mated_end(&mut self, mating: &Event, looked_at: u8);
-    /// The last three matings of the end face up to a ticket's opening, the latest first.
-    fn candidates(&mut self, ticket: u32, matings: [u64; 3]);
+    /// The last matings of the end face up to a ticket's opening.
+    fn candidates(&mut self, candidates: Candidates);
     /// A mating that replaced another of the end face while tickets were written (F2); its site.
     fn replaced(&mut self, site: u32);
     /// A look that names something else than the register does (R3).
@@ -240,7 +240,8 @@ impl Halves {
 
 /// F2: hands every ticket that names this end face the matings it may belong to.
 fn offer_candidates(events: &[Event], named: &Named, sink: &mut impl FaceSink) {
-    let Some(tickets) = events.first().and_then(|event| named.of(event.key)) else { return };
+    let Some(key) = events.first().map(|event| event.key) else { return };
+    let Some(tickets) = named.of(key) else { return };
     let matings: Vec<&Event> = events.iter().filter(|event| event.kind == kind::MATING).collect();
     for ticket in tickets {
         let up_to = matings.partition_point(|mating| mating.at <= ticket.opened);
@@ -248,7 +249,8 @@ fn offer_candidates(events: &[Event], named: &Named, sink: &mut impl FaceSink) {
             up_to.checked_sub(steps).map_or(NO_MATING, |place| matings[place].mating)
         };
         if up_to > 0 {
-            sink.candidates(ticket.number, [back(1), back(2), back(3)]);
+            let matings = [back(1), back(2), back(3)];
+            sink.candidates(Candidates { key, ticket: ticket.number, matings });
         }
     }
 }

@@ -106,7 +106,7 @@ pub struct InForce {
     /// In force from its time to this, both included.
     pub in_force_end: i64,
     /// Its end faces.
-    ends: [Key; 2],
+    pub ends: [Key; 2],
     /// When each end was mated again, [`NEVER`] if it was not.
     next: [i64; 2],
     /// Known to the day only.
@@ -154,16 +154,18 @@ pub struct Clues<'a> {
     /// Matings by the record that tickets name.
     pub hits: &'a Hits,
     /// By ticket, the last three matings of its end face.
-    pub candidates: &'a FxHashMap<u32, [u64; 3]>,
+    pub candidates: &'a FxHashMap<u64, [u64; 3]>,
     /// The matings among them.
     pub matings: &'a FxHashMap<u64, InForce>,
+    /// Places of the sources that say of some ticket when it was cleared.
+    pub clearing: &'a FxHashSet<u16>,
 }
 
 /// The matings that must be joined before tickets can be attached.
 pub fn wanted(
     tickets: &[Ticket],
     hits: &Hits,
-    candidates: &FxHashMap<u32, [u64; 3]>,
+    candidates: &FxHashMap<u64, [u64; 3]>,
 ) -> FxHashSet<u64> {
     let by_record = tickets.iter().filter_map(|ticket| hits.find(ticket.mating?).ok().flatten());
     let by_face = candidates.values().flatten().copied().filter(|mating| *mating != NO_MATING);
@@ -224,7 +226,7 @@ impl Faults {
         rules: &Rules,
     ) -> Faults {
         placed.sort_by_key(|place| (place.mating, place.at, place.ticket));
-        let firsts = merge(&placed, tickets, rules, &mut self.all);
+        let firsts = merge(&placed, (tickets, clues.clearing), rules, &mut self.all);
         drop(placed);
         let mut at_face = Vec::with_capacity(2 * self.all.len());
         for (fault, first) in self.all.iter().zip(firsts) {
@@ -382,7 +384,7 @@ pub fn standing<'a>(
     rules: &Rules,
 ) -> Option<(&'a InForce, Option<&'a InForce>)> {
     let matings = clues.matings;
-    let candidates = clues.candidates.get(&(number as u32))?;
+    let candidates = clues.candidates.get(&(number as u64))?;
     let chosen = (0..3).rev().find(|place| {
         let pair = matings.get(&candidates[*place]);
         pair.is_some_and(|pair| pair.at <= opened && opened <= pair.in_force_end)
@@ -400,13 +402,11 @@ pub fn standing<'a>(
 /// each fault.
 fn merge(
     placed: &[Placed],
-    tickets: &[Ticket],
+    (tickets, clearing): (&[Ticket], &FxHashSet<u16>),
     rules: &Rules,
     faults: &mut Vec<Fault>,
 ) -> Vec<usize> {
     let mut firsts = Vec::with_capacity(placed.len());
-    let cleared = tickets.iter().filter(|ticket| ticket.cleared.is_some());
-    let clearing: FxHashSet<u16> = cleared.map(|ticket| ticket.source).collect();
     let within = i64::from(rules.merge_tickets_hours) * HOUR_US;
     for place in placed {
         let ticket = &tickets[place.ticket];

@@ -16,6 +16,7 @@ use super::fault::{Clues, InForce, standing};
 use super::ticket::Ticket;
 use super::window::{Basis, MOST_HOURS, USUAL_HOURS, Window, Windows};
 use crate::calendar::{DAY_US, HOUR_US};
+use crate::derive::share::states::State;
 use crate::records::code_list;
 use crate::settings::Rules;
 use crate::stats::binomial::binomial_at_most;
@@ -67,17 +68,41 @@ pub struct Signs {
     pub sources: BTreeMap<u32, i64>,
     /// By code of the site: ends of matings replaced, and those of them that an earlier ticket explains.
     pub replaced: BTreeMap<u32, [i64; 2]>,
+    /// Codes of the sources with those of the sites that their tickets are of.
+    sites: BTreeSet<(u32, u32)>,
     /// By code of the source: ends of matings replaced at its sites that no earlier ticket explains.
     unexplained: BTreeMap<u32, i64>,
 }
 
+impl State for Signs {
+    /// Of tickets that do not hang together, before [`Signs::complete`].
+    fn merge(mut self, other: Signs) -> Signs {
+        for (sign, tickets) in other.tickets {
+            *self.tickets.entry(sign).or_default() += tickets;
+        }
+        for (source, tickets) in other.sources {
+            *self.sources.entry(source).or_default() += tickets;
+        }
+        for (site, ends) in other.replaced {
+            let own = self.replaced.entry(site).or_default();
+            own.iter_mut().zip(ends).for_each(|(own, more)| *own += more);
+        }
+        self.sites.extend(other.sites);
+        self
+    }
+}
+
 impl Signs {
-    /// Reads the tickets, which must be in order of opening. `replaced`: ends of matings that replaced another while
-    /// tickets were written, by code of the site.
-    pub fn of(tickets: &[Ticket], clues: &Clues, replaced: &[u64], rules: &Rules) -> Signs {
+    /// Reads tickets, which must be in order of opening, and all that hang together by matings and end faces.
+    pub fn of(tickets: &[Ticket], clues: &Clues, rules: &Rules) -> Signs {
         let mut signs = Signs::default();
         let explained = explained(tickets, clues, rules);
-        signs.count_replaced(tickets, &explained, clues, replaced, rules);
+        for mating in explained.iter().filter_map(|number| clues.matings.get(number)) {
+            let ends = mating.replaced_ends(rules) as i64;
+            signs.replaced.entry(mating.site).or_default()[1] += ends;
+        }
+        let sites = tickets.iter().map(|ticket| (ticket.bill.source, ticket.site));
+        signs.sites = sites.collect();
         let mut told = FxHashSet::default();
         for (number, ticket) in tickets.iter().enumerate() {
             *signs.sources.entry(ticket.bill.source).or_default() += 1;
@@ -90,26 +115,17 @@ impl Signs {
         signs
     }
 
-    fn count_replaced(
-        &mut self,
-        tickets: &[Ticket],
-        explained: &FxHashSet<u64>,
-        clues: &Clues,
-        replaced: &[u64],
-        rules: &Rules,
-    ) {
-        let counted = (0..).zip(replaced).filter(|(_, ends)| **ends > 0);
-        self.replaced = counted.map(|(site, ends)| (site, [*ends as i64, 0])).collect();
-        for mating in explained.iter().filter_map(|number| clues.matings.get(number)) {
-            self.replaced.entry(mating.site).or_default()[1] += mating.replaced_ends(rules) as i64;
+    /// Adds what the matings tell, once all tickets are read. `replaced`: ends of matings that replaced another while
+    /// tickets were written, by code of the site.
+    pub fn complete(mut self, replaced: &[u64]) -> Signs {
+        for (site, ends) in (0..).zip(replaced).filter(|(_, ends)| **ends > 0) {
+            self.replaced.entry(site).or_default()[0] = *ends as i64;
         }
-        let sites: BTreeSet<(u32, u32)> =
-            tickets.iter().map(|ticket| (ticket.bill.source, ticket.site)).collect();
-        for (source, site) in sites {
-            let [all, known] = self.replaced.get(&site).copied().unwrap_or_default();
-            let rest = all - known;
-            *self.unexplained.entry(source).or_default() += rest.max(0);
+        for (source, site) in &self.sites {
+            let [all, known] = self.replaced.get(site).copied().unwrap_or_default();
+            *self.unexplained.entry(*source).or_default() += (all - known).max(0);
         }
+        self
     }
 
     fn note(&mut self, source: u32, sign: Sign, delay: i64) {
@@ -288,7 +304,7 @@ fn meant(number: usize, ticket: &Ticket, clues: &Clues, rules: &Rules) -> Option
     if let Some(named) = named(ticket, clues) {
         return Some(named);
     }
-    let [last, ..] = *clues.candidates.get(&(number as u32))?;
+    let [last, ..] = *clues.candidates.get(&(number as u64))?;
     let mating = clues.matings.get(&last)?;
     let within = i64::from(rules.replaced_within_days) * DAY_US;
     (ticket.opened.saturating_sub(mating.in_force_end) <= within).then_some(last)

@@ -14,8 +14,8 @@ use crate::derive::share::states::State;
 /// A ticket that names an end face, as pass one needs it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct NamedTicket {
-    /// Its place in the list of tickets.
-    pub number: u32,
+    /// Its place in the list of tickets; where that is not at hand, its number.
+    pub number: u64,
     /// When it was opened, microseconds UTC.
     pub opened: i64,
 }
@@ -31,22 +31,35 @@ pub struct NamedRow {
 }
 
 impl NamedRow {
-    /// Every ticket of the list that names an identified end face.
-    pub fn of_tickets(tickets: &[Ticket]) -> impl Iterator<Item = NamedRow> {
-        let naming = (0..).zip(tickets).filter(|(_, ticket)| ticket.end_face.is_known());
-        naming.map(|(number, Ticket { end_face: key, opened, .. })| NamedRow {
-            key: *key,
-            opened: *opened,
-            number,
-        })
+    /// A ticket, if it names an identified end face.
+    pub fn of(number: u64, ticket: &Ticket) -> Option<NamedRow> {
+        let Ticket { end_face: key, opened, .. } = *ticket;
+        key.is_known().then_some(NamedRow { key, opened, number })
     }
+
+    /// Every ticket of the list that does.
+    fn of_tickets(tickets: &[Ticket]) -> impl Iterator<Item = NamedRow> {
+        (0..).zip(tickets).filter_map(|(number, ticket)| NamedRow::of(number, ticket))
+    }
+}
+
+/// The last three matings of an end face up to the opening of a ticket that names it, the latest first. 48 bytes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Pod, Zeroable)]
+#[repr(C)]
+pub struct Candidates {
+    /// The end face.
+    pub key: Key,
+    /// The ticket: [`NamedTicket::number`].
+    pub ticket: u64,
+    /// Numbers of the matings, [`crate::derive::face::event::NO_MATING`] where there are fewer.
+    pub matings: [u64; 3],
 }
 
 /// Tickets by the end face that they name.
 fn by_face(rows: impl Iterator<Item = NamedRow>) -> FxHashMap<Key, Vec<NamedTicket>> {
     let mut tickets: FxHashMap<Key, Vec<NamedTicket>> = FxHashMap::default();
     for NamedRow { key, opened, number } in rows {
-        tickets.entry(key).or_default().push(NamedTicket { number: number as u32, opened });
+        tickets.entry(key).or_default().push(NamedTicket { number, opened });
     }
     tickets
 }
@@ -73,17 +86,28 @@ struct Mentioned {
 }
 
 impl Mentioned {
-    fn of(tickets: &[Ticket]) -> Mentioned {
-        let filter = |of: &dyn Fn(&Ticket) -> Option<Key>| {
-            let count = tickets.iter().filter_map(of).count();
-            Filter::of(tickets.iter().filter_map(of), count)
-        };
+    fn with_room(tickets: usize) -> Mentioned {
+        let room = || Filter::with_room(tickets);
+        Mentioned { faces: room(), records: room(), orders: room() }
+    }
+
+    fn add(&mut self, ticket: &Ticket) {
+        if ticket.end_face.is_known() {
+            self.faces.add(ticket.end_face);
+        }
+        if let Some(record) = ticket.mating {
+            self.records.add(record);
+        }
+        if ticket.work_order != 0 {
+            self.orders.add(order_key(ticket.site, ticket.work_order));
+        }
+    }
+
+    fn merge(self, other: Mentioned) -> Mentioned {
         Mentioned {
-            faces: filter(&|ticket| Some(ticket.end_face).filter(|key| key.is_known())),
-            records: filter(&|ticket| ticket.mating),
-            orders: filter(&|ticket| {
-                (ticket.work_order != 0).then(|| order_key(ticket.site, ticket.work_order))
-            }),
+            faces: self.faces.merge(other.faces),
+            records: self.records.merge(other.records),
+            orders: self.orders.merge(other.orders),
         }
     }
 }
@@ -96,18 +120,29 @@ fn order_key(site: u32, work_order: u64) -> Key {
 impl Told {
     /// By tickets that stay at hand.
     pub fn of(tickets: &[Ticket]) -> Told {
-        let mut told = Told { count: tickets.len() as u64, ..Told::default() };
-        for ticket in tickets {
-            told.by_day += u64::from(ticket.opened_day_end.is_some());
-            let span = told.opened.entry(ticket.source).or_insert((ticket.opened, ticket.opened));
-            *span = (span.0.min(ticket.opened), span.1.max(ticket.opened));
-        }
+        let mut told = Told::default();
+        tickets.iter().for_each(|ticket| told.add(ticket));
         told
     }
 
-    /// By tickets that others will not have.
-    pub fn to_others(tickets: &[Ticket]) -> Told {
-        Told { mentioned: Some(Mentioned::of(tickets)), ..Told::of(tickets) }
+    /// Nothing yet, with room for so many tickets, those of all workers: others will not have them.
+    pub fn to_others(tickets: usize) -> Told {
+        Told { mentioned: Some(Mentioned::with_room(tickets)), ..Told::default() }
+    }
+
+    /// Adds a ticket.
+    pub fn add(&mut self, ticket: &Ticket) {
+        self.count += 1;
+        self.by_day += u64::from(ticket.opened_day_end.is_some());
+        self.add_span(ticket.source, (ticket.opened, ticket.opened));
+        if let Some(mentioned) = &mut self.mentioned {
+            mentioned.add(ticket);
+        }
+    }
+
+    fn add_span(&mut self, source: u16, (first, last): (i64, i64)) {
+        let span = self.opened.entry(source).or_insert((first, last));
+        *span = (span.0.min(first), span.1.max(last));
     }
 
     /// When the first and the last of all were opened, microseconds UTC.
@@ -118,9 +153,15 @@ impl Told {
 }
 
 impl State for Told {
-    /// One worker looks at all tickets, so there is one.
-    fn merge(self, _: Told) -> Told {
-        self
+    fn merge(mut self, other: Told) -> Told {
+        self.count += other.count;
+        self.by_day += other.by_day;
+        other.opened.into_iter().for_each(|(source, span)| self.add_span(source, span));
+        let mentioned = match (self.mentioned.take(), other.mentioned) {
+            (Some(own), Some(more)) => Some(own.merge(more)),
+            (own, more) => own.or(more),
+        };
+        Told { mentioned, ..self }
     }
 }
 
@@ -153,11 +194,8 @@ impl Named {
 
     /// Those that name some end faces, of tickets of a list that is not at hand.
     pub fn of_rows(&self, rows: &[NamedRow]) -> Named {
-        let mut tickets = by_face(rows.iter().copied());
-        // Rows come in any order.
-        for at_face in tickets.values_mut() {
-            at_face.sort_unstable_by_key(|ticket| ticket.number);
-        }
+        // Rows come in any order; each ticket asks for itself.
+        let tickets = by_face(rows.iter().copied());
         Named { tickets, span: self.span, ..Named::default() }
     }
 

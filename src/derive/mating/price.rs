@@ -1,6 +1,8 @@
 //! What a ticket says of its price (5.5): a cost, or what it took at the fleet's rates. What it does not say stays
 //! unknown here; what to put in its place is for the measure, which knows what the other tickets say.
 
+use serde::{Deserialize, Serialize};
+
 use crate::records::code_list;
 use crate::settings::Costs;
 
@@ -20,7 +22,7 @@ code_list! {
 }
 
 /// What one ticket states, in minor units of the fleet's currency.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stated {
     /// The whole price.
     pub cost: Option<i64>,
@@ -77,7 +79,7 @@ fn saturated(money: i128) -> i64 {
 }
 
 /// What one ticket of a fault says of its price.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Bill {
     /// Code of the ticket's source.
     pub source: u32,

@@ -1,5 +1,7 @@
 //! Trouble tickets as recorded, before they are faults: few enough to keep at hand.
 
+use std::cmp::Ordering;
+
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::{Deserialize, Serialize};
 
@@ -9,7 +11,7 @@ use crate::derive::share::filter::Filter;
 use crate::records::Level;
 
 /// One row of the faults table.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Ticket {
     /// Place of its source by name: with `record` and `identity` the order of tickets opened at one
     /// instant.
@@ -46,6 +48,24 @@ pub struct Ticket {
     pub downtime_min: Option<i64>,
 }
 
+impl Ticket {
+    /// Order of tickets: by opening, source, record.
+    pub fn order(&self, other: &Ticket) -> Ordering {
+        let own = (self.opened, self.source, &self.record, self.identity);
+        own.cmp(&(other.opened, other.source, &other.record, other.identity))
+    }
+}
+
+/// A ticket with a number that no other has, on its way to those whose list it will be in. Of two that are in no order
+/// else the one of the lower number comes first: numbers rise as parts are read.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Numbered {
+    /// Place of its part among those of tickets, and its own in it.
+    pub number: u64,
+    /// The ticket.
+    pub ticket: Ticket,
+}
+
 /// Work orders of tickets, each with its site.
 #[derive(Clone, Debug, Default)]
 pub struct WorkOrders(FxHashSet<(u32, u64)>);
@@ -53,8 +73,16 @@ pub struct WorkOrders(FxHashSet<(u32, u64)>);
 impl WorkOrders {
     /// Those of a list of tickets.
     pub fn of_tickets(tickets: &[Ticket]) -> WorkOrders {
-        let given = tickets.iter().filter(|ticket| ticket.work_order != 0);
-        WorkOrders(given.map(|ticket| (ticket.site, ticket.work_order)).collect())
+        let mut orders = WorkOrders::default();
+        tickets.iter().for_each(|ticket| orders.add(ticket));
+        orders
+    }
+
+    /// Adds that of a ticket.
+    pub fn add(&mut self, ticket: &Ticket) {
+        if ticket.work_order != 0 {
+            self.0.insert((ticket.site, ticket.work_order));
+        }
     }
 
     /// Whether a ticket of the site has this work order; 0 is none.
@@ -74,7 +102,8 @@ pub struct Hits {
 /// A mating that was found by its record.
 #[derive(Clone, Copy, Debug, Default, Serialize, Deserialize)]
 pub struct Hit {
-    mating: u64,
+    /// The first one's number.
+    pub mating: u64,
     at: i64,
     count: u32,
 }

@@ -13,11 +13,13 @@ use crate::derive::mating::fault::{Faults, InForce};
 use crate::derive::mating::handed::HandedFaults;
 use crate::derive::mating::late::Signs;
 use crate::derive::mating::named::NamedRow;
+use crate::derive::mating::ticket::Numbered;
 use crate::derive::mating::window::Windows;
 use crate::derive::scan::cover::Attaching;
 use crate::derive::scan::key::Key;
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
+use crate::derive::share::packed::Packed;
 use crate::derive::share::stage::Kind;
 use crate::derive::share::states::State;
 use crate::derive::share::work::Spilled;
@@ -26,33 +28,34 @@ use crate::store::Buckets;
 /// Matings and end faces whose first look afterwards a fault was behind.
 pub type Prompted = FxHashSet<(u64, Key)>;
 
-/// Tickets that name an end face, by bucket of end faces; none where all tickets are at hand.
+/// Tickets as rows; none where all are at hand.
 #[derive(Default)]
-pub struct NamedRows(pub Buckets<NamedRow>);
+pub struct TicketRows {
+    /// Those that name an end face, by bucket of end faces.
+    pub named: Buckets<NamedRow>,
+    /// All of them.
+    pub tickets: Packed<Numbered>,
+}
 
-impl Spilled for NamedRows {
-    fn handed(input: &Input) -> Result<NamedRows, DeriveError> {
-        Ok(NamedRows(input.take(Kind::Named)?))
+impl Spilled for TicketRows {
+    fn handed(input: &Input) -> Result<TicketRows, DeriveError> {
+        let tickets = Packed::handed(input, Kind::Tickets)?;
+        Ok(TicketRows { named: input.take(Kind::Named)?, tickets })
     }
 
     fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
-        output.rows(Kind::Named, &self.0)
+        output.rows(Kind::Named, &self.named)?;
+        self.tickets.hand_on(output, Kind::Tickets)
     }
 }
 
 /// Numbers of the matings that tickets may belong to.
-pub(super) enum WantedMatings {
+pub(super) enum WantedMatings<'a> {
     Here(FxHashSet<u64>),
-    ByBucket(Buckets<u64>),
+    ByBucket(&'a Buckets<u64>),
 }
 
-impl Default for WantedMatings {
-    fn default() -> WantedMatings {
-        WantedMatings::Here(FxHashSet::default())
-    }
-}
-
-impl WantedMatings {
+impl WantedMatings<'_> {
     /// Those of a bucket, and more where all are at hand.
     pub(super) fn of_bucket(&self, bucket: usize) -> Result<Cow<'_, FxHashSet<u64>>, DeriveError> {
         Ok(match self {
@@ -62,55 +65,53 @@ impl WantedMatings {
     }
 }
 
-impl Spilled for WantedMatings {
-    fn handed(input: &Input) -> Result<WantedMatings, DeriveError> {
-        Ok(WantedMatings::ByBucket(input.take(Kind::Wanted)?))
-    }
-
-    fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
-        match self {
-            WantedMatings::Here(_) => Ok(()),
-            WantedMatings::ByBucket(rows) => output.rows(Kind::Wanted, rows),
-        }
-    }
-}
-
-/// The matings that tickets may belong to, by their numbers.
+/// The matings that tickets may belong to.
 #[derive(Default)]
-pub(super) struct InForces(pub(super) FxHashMap<u64, InForce>);
+pub(super) struct InForces {
+    /// By their numbers, in the worker that joined them.
+    pub(super) here: FxHashMap<u64, InForce>,
+    /// Those that were handed on.
+    pub(super) rows: Packed<InForce>,
+}
 
 impl Spilled for InForces {
     fn handed(input: &Input) -> Result<InForces, DeriveError> {
-        let mut all = FxHashMap::default();
-        input.unpack(Kind::InForce, |mating: InForce| {
-            all.insert(mating.number, mating);
-            Ok(())
-        })?;
-        Ok(InForces(all))
+        let rows = Packed::handed(input, Kind::InForce)?;
+        Ok(InForces { here: FxHashMap::default(), rows })
     }
 
     fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
-        output.pack(Kind::InForce, self.0.values())
+        output.pack(Kind::InForce, self.here.values())
     }
 }
 
 /// What tickets came to, apart from the faults.
-#[derive(Debug, Serialize, Deserialize)]
-pub struct Attached {
-    /// By place of the source: how many of the tickets opened since matings of their site were recorded found one.
-    pub(super) found: BTreeMap<u16, Attaching>,
+pub(super) struct Attached {
+    /// Which of them found a mating.
+    pub(super) met: Met,
     /// What tickets show of how late they come.
     pub(super) signs: Signs,
     /// The window of every source.
     pub(super) windows: Windows,
+}
+
+/// Which tickets found a mating.
+#[derive(Debug, Default, Serialize, Deserialize)]
+pub struct Met {
+    /// By place of the source: how many of the tickets opened since matings of their site were recorded found one.
+    pub(super) found: BTreeMap<u16, Attaching>,
     /// Tickets whose mating record was ambiguous.
     pub(super) ambiguous: u64,
 }
 
-impl State for Attached {
-    /// One worker looks at all tickets, so there is one.
-    fn merge(self, _: Attached) -> Attached {
-        self
+impl State for Met {
+    fn merge(mut self, other: Met) -> Met {
+        for (source, tickets) in other.found {
+            let own = self.found.entry(source).or_default();
+            own.tickets += tickets.tickets;
+            own.attached += tickets.attached;
+        }
+        Met { ambiguous: self.ambiguous + other.ambiguous, ..self }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::at_hand::NamedRows;
+use super::at_hand::TicketRows;
 use crate::calendar::Calendar;
 use crate::derive::DeriveError;
 use crate::derive::counts::{Counts, Tallying};
@@ -28,8 +28,8 @@ pub struct Run<'a> {
     pub spread: Spread,
     /// Tickets that name an end face.
     pub named: &'a Named,
-    /// The same by bucket of end faces, where they are not all at hand.
-    pub names: &'a NamedRows,
+    /// Tickets as rows, where they are not all at hand.
+    pub names: &'a TicketRows,
     /// The words behind the codes.
     pub glossary: &'a Glossary,
     /// The fleet's calendar.

@@ -66,9 +66,17 @@ impl Run<'_> {
         mut counts: CarrierCounts,
     ) -> Result<CarrierCounts, DeriveError> {
         counts.sum_cells();
-        let places = CellPlaces::of(&counts);
+        let (faces, _, ()) = self.work.step(Stage::Faces, || {
+            Ok((self.faces(Buckets::join(trials.faces), &counts)?, None, ()))
+        })?;
+        let conspicuous: FxHashSet<Key> = faces.conspicuous().into_iter().collect();
+        let (lines, _, ()) = self.work.step(Stage::TimeLines, || {
+            Ok((Lines(self.time_lines(conspicuous, halves, prompted)?), None, ()))
+        })?;
+        // What the orders come to is large, and only the report goes by it: no stage but the names comes after.
         let orders = Buckets::join(trials.orders);
         let (Summed(sums), _, ()) = self.work.step(Stage::Orders, || {
+            let places = CellPlaces::of(&counts);
             let workers = self.threads(
                 orders.count(),
                 || Ok(OrderSums::new(&places)),
@@ -80,14 +88,7 @@ impl Run<'_> {
             let sums = workers.into_iter().map(OrderSums::finish);
             Ok((Summed(sums.fold(CarrierCounts::empty(0), CarrierCounts::merge)), None, ()))
         })?;
-        let (faces, _, ()) = self.work.step(Stage::Faces, || {
-            Ok((self.faces(Buckets::join(trials.faces), &counts)?, None, ()))
-        })?;
         counts = counts.merge(sums);
-        let conspicuous: FxHashSet<Key> = faces.conspicuous().into_iter().collect();
-        let (lines, _, ()) = self.work.step(Stage::TimeLines, || {
-            Ok((Lines(self.time_lines(conspicuous, halves, prompted)?), None, ()))
-        })?;
         counts.time_lines = lines.0;
         (counts.faces, counts.faces_seen, counts.faces_enough) =
             (faces.faces, faces.seen, faces.enough);

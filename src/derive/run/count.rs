@@ -1,6 +1,6 @@
 //! The passes in their order, and the sums of what they count.
 
-use super::at_hand::{Attached, AttachedRows};
+use super::at_hand::{Attached, AttachedRows, Met};
 use super::bucketwise::Run;
 use crate::derive::DeriveError;
 use crate::derive::counts::{Counts, tally_months, tally_signs};
@@ -38,7 +38,7 @@ impl Run<'_> {
         let mut one = self.pass_one(store, &places)?;
         let mut following = self.following();
         let (attached, rows) = self.attach(tickets, &mut one, (&following, &places), store)?;
-        let Attached { found, signs, windows, ambiguous } = attached;
+        let Attached { met: Met { found, ambiguous }, signs, windows } = attached;
         let AttachedRows { visits, faults, prompted } = rows;
         one.facts.visits.append(visits);
         covers.withdraw(&found, self.rules().least_meeting);

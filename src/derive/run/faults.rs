@@ -1,33 +1,34 @@
 //! Between the passes: tickets find their matings, and the visits that waited for that are told.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::at_hand::{
-    AtHand, Attached, AttachedRows, InForces, Prompted, PromptedRow, PromptedVisits, WantedMatings,
+    AtHand, Attached, AttachedRows, InForces, Met, Prompted, PromptedRow, PromptedVisits,
+    WantedMatings,
 };
 use super::bucketwise::Run;
+use super::group_rows::GroupRows;
+use super::groups::Grouping;
 use super::pass_one::PassOne;
-use super::waiting::Waiting;
 use crate::calendar::Days;
 use crate::derive::DeriveError;
-use crate::derive::counts::{OtherRule, tally_fault};
+use crate::derive::counts::{Counts, OtherRule, tally_fault};
 use crate::derive::face::event::NO_MATING;
+use crate::derive::face::visit::Visit;
 use crate::derive::facts::place::Places;
-use crate::derive::facts::spills::{VisitBuckets, VisitSpill};
+use crate::derive::facts::spills::VisitSpill;
 use crate::derive::mating::fault::{Clues, Faults, InForce, wanted};
 use crate::derive::mating::follow_up::Following;
-use crate::derive::mating::handed::{Asked, HandedFaults, Handing};
+use crate::derive::mating::handed::{Asked, Handing};
 use crate::derive::mating::late::Signs;
 use crate::derive::mating::ticket::Ticket;
 use crate::derive::mating::variant::Variant;
 use crate::derive::mating::window::{LAGS_HOURS, Windows};
-use crate::derive::scan::cover::Attaching;
 use crate::derive::share::stage::Stage;
-use crate::derive::share::work::{Stepped, Work};
+use crate::derive::share::work::Work;
 use crate::settings::Rules;
 use crate::store::{Buckets, Spill, Store};
 
@@ -37,13 +38,24 @@ pub(super) fn other_windows(windows: &Windows, rules: &Rules) -> (Vec<usize>, Ve
     places.map(|at| (at, OtherRule::under(Variant::Lag(at), rules))).unzip()
 }
 
+/// Who is shown a visit.
+type EachVisit<'a> = dyn FnMut(Visit) -> Result<(), DeriveError> + 'a;
+
 /// Matings of which faults are asked at a time.
 const ASKED_AT_A_TIME: usize = 1 << 15;
+
+/// What attaching came to so far, apart from the faults.
+struct Attaching {
+    met: Met,
+    counts: Counts,
+    prompted: Prompted,
+    visits: VisitSpill,
+}
 
 impl Run<'_> {
     /// Joins the matings that tickets may belong to, reads from them how late tickets come, then attaches and merges
     /// the tickets: with each source's window, and for the sensitivity with other ones; then tells the visits that waited.
-    /// Tickets are few, so each of these costs next to nothing.
+    /// On one machine all tickets are at hand, elsewhere one group of those that hang together at a time.
     pub(super) fn attach(
         &self,
         tickets: &[Ticket],
@@ -52,46 +64,77 @@ impl Run<'_> {
         store: &Store,
     ) -> Result<(Attached, AttachedRows), DeriveError> {
         let buckets = self.scanned.matings.count();
-        let ((), _, wanted) =
-            self.work.step(Stage::Wanted, || Ok(((), None, self.wanted(tickets, one, store)?)))?;
-        let ((), _, InForces(matings)) = self.work.step(Stage::InForce, || {
-            Ok(((), None, InForces(self.in_force(&wanted, buckets, one)?)))
+        let ((), _, matings) = self.work.step(Stage::InForce, || {
+            let wanted = match self.work.is_whole() {
+                true => WantedMatings::Here(wanted(tickets, &self.scanned.hits, &one.candidates)),
+                false => WantedMatings::ByBucket(&one.wanted),
+            };
+            let here = self.in_force(&wanted, buckets, one)?;
+            Ok(((), None, InForces { here, ..InForces::default() }))
         })?;
-        drop(wanted);
-        let (waiting, asked) = (std::mem::take(&mut one.waiting), std::mem::take(&mut one.asked));
-        let (attached, counts, rows) = self.work.step(Stage::Attach, || {
-            let clues =
-                Clues { hits: &self.scanned.hits, candidates: &one.candidates, matings: &matings };
-            self.attached(
-                tickets,
-                (&clues, &one.replaced),
-                (waiting, &asked),
-                (following, places),
-                store,
-            )
+        // One of the two stages has them.
+        let mut waiting = std::mem::take(&mut one.waiting);
+        let (grouping, _, groups) = self.work.step(Stage::Groups, || match self.work {
+            Work::Whole => Ok((Grouping::of(tickets), None, GroupRows::default())),
+            _ => self.grouped(one, std::mem::take(&mut waiting), &matings.rows, store),
+        })?;
+        let clearing = grouping.clearing();
+        let clues = Clues {
+            hits: &self.scanned.hits,
+            candidates: &one.candidates,
+            matings: &matings.here,
+            clearing: &clearing,
+        };
+        let rules = self.rules();
+        let (signs, _, ()) = self.work.step(Stage::Signs, || {
+            let signs = match self.work {
+                Work::Whole => Signs::of(tickets, &clues, rules),
+                _ => self.signs_of_groups(&groups, &clearing)?,
+            };
+            Ok((signs, None, ()))
+        })?;
+        let signs = signs.complete(&one.replaced);
+        let windows = signs.windows(rules);
+        let (met, counts, rows) = self.work.step(Stage::Attach, || {
+            let mut so_far = Attaching {
+                met: Met::default(),
+                counts: self.no_counts(),
+                prompted: Prompted::default(),
+                visits: VisitSpill::new(&store.work_folder(), places)?,
+            };
+            let faults = match self.work {
+                Work::Whole => {
+                    let with = (&windows, following);
+                    let mut faults = self.attached(
+                        tickets,
+                        &clues,
+                        with,
+                        |each| waiting.each(each),
+                        &mut so_far,
+                    )?;
+                    let others = self.others(tickets, &clues, &windows);
+                    let others: Vec<Faults> = others.map(|(_, other)| other).collect();
+                    others.iter().for_each(|other| faults.also_near(other));
+                    AtHand::Here(faults, others)
+                }
+                _ => {
+                    let with = (&windows, following, &clearing);
+                    self.attached_in_groups(&groups, with, &mut so_far, &store.work_folder())?
+                }
+            };
+            let Attaching { met, counts, prompted, visits } = so_far;
+            let prompted = match self.work {
+                Work::Whole => PromptedVisits::Here(prompted),
+                _ => self.prompted_rows(prompted, &store.work_folder())?,
+            };
+            let rows = AttachedRows { visits: visits.finish()?, faults, prompted };
+            Ok((met, Some(counts), rows))
         })?;
         if let Some(counts) = counts {
             let known = std::mem::replace(&mut one.counts, self.no_counts());
             one.counts = known.merge(counts);
         }
-        Ok((attached, rows))
-    }
-
-    fn wanted(
-        &self,
-        tickets: &[Ticket],
-        one: &PassOne,
-        store: &Store,
-    ) -> Result<WantedMatings, DeriveError> {
-        let wanted = wanted(tickets, &self.scanned.hits, &one.candidates);
-        if self.work.is_whole() {
-            return Ok(WantedMatings::Here(wanted));
-        }
-        let mut rows = Spill::new(&store.work_folder(), self.spread.matings())?;
-        for number in wanted {
-            rows.push(self.spread.mating(number), &number)?;
-        }
-        Ok(WantedMatings::ByBucket(rows.finish()?))
+        Ok((Attached { met, signs, windows }, rows))
     }
 
     /// The matings wanted, joined with their ends.
@@ -124,77 +167,94 @@ impl Run<'_> {
         Ok(found.into_iter().flatten().collect())
     }
 
-    /// Attaches all tickets.
+    /// The faults of all groups, by bucket.
+    fn attached_in_groups(
+        &self,
+        groups: &GroupRows,
+        (windows, following, clearing): (&Windows, &Following, &FxHashSet<u16>),
+        so_far: &mut Attaching,
+        folder: &Path,
+    ) -> Result<AtHand, DeriveError> {
+        let mut handing = Handing::new(folder, self.spread)?;
+        for group in 0..groups.count() {
+            let own = groups.read(group)?;
+            let clues = own.clues(clearing);
+            let visits = |each: &mut EachVisit| groups.visits.each(group, each);
+            let faults =
+                self.attached(&own.tickets, &clues, (windows, following), visits, so_far)?;
+            let others = self.others(&own.tickets, &clues, windows);
+            self.hand(&faults, others, (&groups.asked, group), &mut handing)?;
+        }
+        Ok(AtHand::ByBucket(handing.finish()?))
+    }
+
+    /// Attaches tickets and all that hang together with them, and hands on the visits that waited for the faults; which
+    /// of these tell how an end came out of its mating, but were prompted.
     fn attached(
         &self,
         tickets: &[Ticket],
-        (clues, replaced): (&Clues, &[u64]),
-        (waiting, asked): (Waiting, &Buckets<Asked>),
-        (following, places): (&Following, &Arc<Places>),
-        store: &Store,
-    ) -> Result<Stepped<Attached, AttachedRows>, DeriveError> {
-        let rules = self.rules();
-        let signs = Signs::of(tickets, clues, replaced, rules);
-        let windows = signs.windows(rules);
-        let mut faults = Faults::of(tickets, clues, rules, &windows);
-        let mut found: BTreeMap<u16, Attaching> = BTreeMap::new();
+        clues: &Clues,
+        (windows, following): (&Windows, &Following),
+        visits: impl FnOnce(&mut EachVisit) -> Result<(), DeriveError>,
+        so_far: &mut Attaching,
+    ) -> Result<Faults, DeriveError> {
+        let faults = Faults::of(tickets, clues, self.rules(), windows);
         for (number, source) in self.recorded_since(tickets) {
-            let all = found.entry(source).or_default();
+            let all = so_far.met.found.entry(source).or_default();
             all.tickets += 1;
             all.attached += u64::from(faults.is_attached(number));
         }
-        let mut counts = self.no_counts();
+        so_far.met.ambiguous += faults.ambiguous;
         for fault in faults.all().iter().filter(|fault| fault.mating == NO_MATING) {
-            tally_fault(fault, (fault.found_stage, 0), following, &mut counts);
+            tally_fault(fault, (fault.found_stage, 0), following, &mut so_far.counts);
         }
-        let (prompted, visits) = self.deferred(waiting, &faults, places, store)?;
-        let ambiguous = faults.ambiguous;
-        let under = |place: &usize| {
-            (
-                *place,
-                Faults::of_others(tickets, clues, rules, &windows.of_hours(LAGS_HOURS[*place])),
-            )
-        };
-        let (other_places, _) = other_windows(&windows, rules);
-        let others = other_places.iter().map(under);
-        let folder = store.work_folder();
-        let (at_hand, prompted) = match self.work {
-            Work::Whole => {
-                let others: Vec<Faults> = others.map(|(_, other)| other).collect();
-                others.iter().for_each(|other| faults.also_near(other));
-                (AtHand::Here(faults, others), PromptedVisits::Here(prompted))
+        visits(&mut |mut visit: Visit| {
+            visit.prompted |= faults.prompted(&visit, self.rules());
+            self.witness.visit(&visit);
+            if visit.prompted && visit.first_since_mating {
+                so_far.prompted.insert((visit.last_mating, visit.key));
             }
-            _ => {
-                let handed = self.handed(&faults, others, asked, &folder)?;
-                (AtHand::ByBucket(handed), self.prompted_rows(prompted, &folder)?)
-            }
-        };
-        let attached = Attached { found, signs, windows, ambiguous };
-        Ok((attached, Some(counts), AttachedRows { visits, faults: at_hand, prompted }))
+            so_far.visits.push(&visit)
+        })?;
+        Ok(faults)
     }
 
-    /// Faults in the buckets of their matings; of the other windows one at a time.
-    fn handed(
+    /// The faults under each of the other windows, with the window's place.
+    fn others<'a>(
+        &'a self,
+        tickets: &'a [Ticket],
+        clues: &'a Clues<'a>,
+        windows: &'a Windows,
+    ) -> impl Iterator<Item = (usize, Faults)> + 'a {
+        let rules = self.rules();
+        let (places, _) = other_windows(windows, rules);
+        places.into_iter().map(move |place| {
+            let windows = windows.of_hours(LAGS_HOURS[place]);
+            (place, Faults::of_others(tickets, clues, rules, &windows))
+        })
+    }
+
+    /// Hands faults to the buckets of their matings; of the other windows one at a time.
+    fn hand(
         &self,
         faults: &Faults,
         others: impl Iterator<Item = (usize, Faults)>,
-        asked: &Buckets<Asked>,
-        folder: &Path,
-    ) -> Result<HandedFaults, DeriveError> {
-        let mut handing = Handing::new(folder, self.spread)?;
+        (asked, group): (&Buckets<Asked>, usize),
+        handing: &mut Handing,
+    ) -> Result<(), DeriveError> {
         handing.ruled(faults)?;
         let rules = self.rules();
         let ask = |handing: &mut Handing, other: Option<(usize, &Faults)>| {
-            asked.chunks(0, ASKED_AT_A_TIME, |some| {
+            asked.chunks(group, ASKED_AT_A_TIME, |some| {
                 some.iter().try_for_each(|asked| handing.asked(*asked, (faults, rules), other))
             })
         };
-        ask(&mut handing, None)?;
+        ask(handing, None)?;
         for (place, other) in others {
             handing.other(place, faults, &other)?;
-            ask(&mut handing, Some((place, &other)))?;
+            ask(handing, Some((place, &other)))?;
         }
-        handing.finish()
+        Ok(())
     }
 
     fn prompted_rows(
@@ -228,27 +288,5 @@ impl Run<'_> {
         };
         let numbered = tickets.iter().enumerate();
         numbered.filter(|(_, t)| is_since(t)).map(|(number, t)| (number, t.source)).collect()
-    }
-
-    /// Hands on the visits that waited for the faults; which of them tell how an end came out of its
-    /// mating, but were prompted.
-    fn deferred(
-        &self,
-        waiting: Waiting,
-        faults: &Faults,
-        places: &Arc<Places>,
-        store: &Store,
-    ) -> Result<(Prompted, VisitBuckets), DeriveError> {
-        let mut prompted = Prompted::default();
-        let mut spill = VisitSpill::new(&store.work_folder(), places)?;
-        waiting.each(|mut visit| {
-            visit.prompted = faults.prompted(&visit, self.rules());
-            self.witness.visit(&visit);
-            if visit.prompted && visit.first_since_mating {
-                prompted.insert((visit.last_mating, visit.key));
-            }
-            spill.push(&visit)
-        })?;
-        Ok((prompted, spill.finish()?))
     }
 }

@@ -1,6 +1,7 @@
 //! Pass one, by end face: visits are counted, halves of matings handed on.
 
 use std::borrow::Cow;
+use std::path::Path;
 use std::sync::Arc;
 
 use rustc_hash::FxHashMap;
@@ -16,7 +17,7 @@ use crate::derive::counts::{
 use crate::derive::face::agreement::LookPair;
 use crate::derive::face::apart::{Apart, Meeting};
 use crate::derive::face::end_face::{FaceSink, read_bucket, read_ordered};
-use crate::derive::face::event::{Event, Half, flag, kind};
+use crate::derive::face::event::{Event, Half, NO_MATING, flag, kind};
 use crate::derive::face::left_failing::LeftFailing;
 use crate::derive::face::order::order_in_place;
 use crate::derive::face::surroundings::Surroundings;
@@ -24,13 +25,15 @@ use crate::derive::face::visit::Visit;
 use crate::derive::facts::place::Places;
 use crate::derive::facts::spills::{VisitBuckets, VisitSpill};
 use crate::derive::mating::handed::Asked;
+use crate::derive::mating::named::Candidates;
 use crate::derive::scan::names::MIXED;
+use crate::derive::scan::spread::Spread;
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
 use crate::derive::share::stage::{Kind, Stage};
 use crate::derive::share::states::State;
 use crate::derive::share::work::{Spilled, Stepped};
-use crate::store::{Buckets, Spill, Store};
+use crate::store::{Buckets, Spill, Store, StoreError};
 
 /// Events of a bucket beyond which they are put in order where they lie, which takes longer and half the memory.
 const LARGE: usize = 1 << 20;
@@ -42,7 +45,11 @@ pub(super) struct PassOne {
     /// Ends of matings, in the bucket of their mating.
     pub(super) halves: Buckets<Half>,
     /// By ticket that names an end face: the end face's last three matings, the latest first.
-    pub(super) candidates: FxHashMap<u32, [u64; 3]>,
+    pub(super) candidates: FxHashMap<u64, [u64; 3]>,
+    /// The same where tickets are not at hand.
+    pub(super) candidate_rows: Buckets<Candidates>,
+    /// There: numbers of the matings that tickets may belong to, in the bucket of the mating.
+    pub(super) wanted: Buckets<u64>,
     /// Visits that a fault may have prompted: counted once faults are attached.
     pub(super) waiting: Waiting,
     /// Where tickets are not at hand: matings of the end faces that tickets may touch.
@@ -77,22 +84,21 @@ struct PassedRows {
     visits: VisitBuckets,
     waiting: Waiting,
     asked: Buckets<Asked>,
-    candidates: FxHashMap<u32, [u64; 3]>,
+    candidates: FxHashMap<u64, [u64; 3]>,
+    candidate_rows: Buckets<Candidates>,
+    wanted: Buckets<u64>,
 }
 
 impl Spilled for PassedRows {
     fn handed(input: &Input) -> Result<PassedRows, DeriveError> {
-        let mut candidates = FxHashMap::default();
-        input.unpack(Kind::Candidates, |(ticket, matings)| {
-            candidates.insert(ticket, matings);
-            Ok(())
-        })?;
         Ok(PassedRows {
             halves: input.take(Kind::Halves)?,
             visits: VisitBuckets::handed(input)?,
             waiting: Waiting::handed(input)?,
             asked: input.take(Kind::Asked)?,
-            candidates,
+            candidates: FxHashMap::default(),
+            candidate_rows: input.take(Kind::Candidates)?,
+            wanted: input.take(Kind::Wanted)?,
         })
     }
 
@@ -101,7 +107,32 @@ impl Spilled for PassedRows {
         self.visits.hand_on(output)?;
         self.waiting.hand_on(output)?;
         output.rows(Kind::Asked, &self.asked)?;
-        output.pack(Kind::Candidates, self.candidates.iter())
+        output.rows(Kind::Candidates, &self.candidate_rows)?;
+        output.rows(Kind::Wanted, &self.wanted)
+    }
+}
+
+/// What pass one writes where tickets are not at hand.
+struct ForTickets {
+    candidates: Spill<Candidates>,
+    wanted: Spill<u64>,
+    asked: Spill<Asked>,
+}
+
+impl ForTickets {
+    fn new(folder: &Path, spread: Spread) -> Result<ForTickets, DeriveError> {
+        Ok(ForTickets {
+            candidates: Spill::new(folder, 1)?,
+            wanted: Spill::new(folder, spread.matings())?,
+            asked: Spill::new(folder, 1)?,
+        })
+    }
+
+    fn candidates(&mut self, some: &Candidates, spread: Spread) -> Result<(), StoreError> {
+        for mating in some.matings.into_iter().filter(|mating| *mating != NO_MATING) {
+            self.wanted.push(spread.mating(mating), &mating)?;
+        }
+        self.candidates.push(0, some)
     }
 }
 
@@ -112,10 +143,10 @@ struct Passing<'a> {
     counts: Counts,
     halves: Spill<Half>,
     failure: Option<DeriveError>,
-    candidates: FxHashMap<u32, [u64; 3]>,
+    candidates: FxHashMap<u64, [u64; 3]>,
     waiting: WaitingSpill,
     /// Where tickets are not at hand.
-    asked: Option<Spill<Asked>>,
+    for_tickets: Option<ForTickets>,
     replaced: Vec<u64>,
     visits: VisitSpill,
     meeting: Meeting,
@@ -151,8 +182,14 @@ impl FaceSink for Passing<'_> {
         tally_mated_end(place, looked_at, quarter, &mut self.counts.coverage);
     }
 
-    fn candidates(&mut self, ticket: u32, matings: [u64; 3]) {
-        self.candidates.insert(ticket, matings);
+    fn candidates(&mut self, some: Candidates) {
+        let Some(rows) = &mut self.for_tickets else {
+            self.candidates.insert(some.ticket, some.matings);
+            return;
+        };
+        if let Err(error) = rows.candidates(&some, self.run.spread) {
+            self.failure.get_or_insert(error.into());
+        }
     }
 
     fn replaced(&mut self, site: u32) {
@@ -174,7 +211,7 @@ impl FaceSink for Passing<'_> {
     fn events(&mut self, events: &[Event]) {
         let matings = || events.iter().filter(|event| event.kind == kind::MATING);
         // Where tickets are at hand nobody need ask.
-        if let Some(asked) = &mut self.asked
+        if let Some(ForTickets { asked, .. }) = &mut self.for_tickets
             && matings().any(|event| event.has(flag::TOUCHED))
         {
             for Event { key, mating, at, .. } in matings() {
@@ -208,11 +245,23 @@ impl Run<'_> {
     ) -> Result<PassOne, DeriveError> {
         let stepped = self.work.step(Stage::PassOne, || self.passed(store, places))?;
         let (Passed { replaced, meeting }, counts, rows) = stepped;
-        let PassedRows { halves, visits, waiting, asked, candidates } = rows;
+        let PassedRows { halves, visits, waiting, asked, candidates, candidate_rows, wanted } =
+            rows;
         let counts = counts.unwrap_or_else(|| self.no_counts());
         let facts = Facts { visits, ..Facts::default() };
         let apart = meeting.apart(self.rules());
-        Ok(PassOne { counts, halves, candidates, waiting, asked, replaced, facts, apart })
+        Ok(PassOne {
+            counts,
+            halves,
+            candidates,
+            candidate_rows,
+            wanted,
+            waiting,
+            asked,
+            replaced,
+            facts,
+            apart,
+        })
     }
 
     fn passed(
@@ -233,7 +282,9 @@ impl Run<'_> {
                 failure: None,
                 candidates: FxHashMap::default(),
                 waiting: WaitingSpill::new(Some(folder.as_path()).filter(|_| !is_whole))?,
-                asked: (!is_whole).then(|| Spill::new(&folder, 1)).transpose()?,
+                for_tickets: (!is_whole)
+                    .then(|| ForTickets::new(&folder, self.spread))
+                    .transpose()?,
                 replaced: Vec::new(),
                 visits: VisitSpill::new(&folder, places)?,
                 meeting: Meeting::default(),
@@ -242,7 +293,7 @@ impl Run<'_> {
         let passed = self.threads(self.scanned.events.count(), start, |worker, bucket| {
             let named = match is_whole {
                 true => Cow::Borrowed(self.named),
-                false => Cow::Owned(self.named.of_rows(&self.names.0.read(bucket)?)),
+                false => Cow::Owned(self.named.of_rows(&self.names.named.read(bucket)?)),
             };
             let around = Surroundings { rules, mixed, named: &named, period_end };
             let events = &self.scanned.events;
@@ -254,14 +305,19 @@ impl Run<'_> {
             }
             worker.failure.take().map_or(Ok(()), Err)
         })?;
-        let (mut counts, mut halves, mut asked) = (self.no_counts(), Vec::new(), Vec::new());
+        let (mut counts, mut halves) = (self.no_counts(), Vec::new());
+        let (mut candidates, mut wanted, mut asked) = (Vec::new(), Vec::new(), Vec::new());
         let (mut all, mut rows) = (Passed::default(), PassedRows::default());
         for worker in passed {
             counts = counts.merge(worker.counts);
             halves.push(worker.halves.finish()?);
             rows.visits.append(worker.visits.finish()?);
             rows.waiting.append(worker.waiting.finish()?);
-            asked.extend(worker.asked.map(Spill::finish).transpose()?);
+            if let Some(rows) = worker.for_tickets {
+                candidates.push(rows.candidates.finish()?);
+                wanted.push(rows.wanted.finish()?);
+                asked.push(rows.asked.finish()?);
+            }
             rows.candidates.extend(worker.candidates);
             let Passing { replaced, meeting, .. } = worker;
             all = all.merge(Passed { replaced, meeting });
@@ -269,7 +325,13 @@ impl Run<'_> {
         Ok((
             all,
             Some(counts),
-            PassedRows { halves: Buckets::join(halves), asked: Buckets::join(asked), ..rows },
+            PassedRows {
+                halves: Buckets::join(halves),
+                candidate_rows: Buckets::join(candidates),
+                wanted: Buckets::join(wanted),
+                asked: Buckets::join(asked),
+                ..rows
+            },
         ))
     }
 }

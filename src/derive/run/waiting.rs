@@ -6,24 +6,22 @@ use crate::derive::DeriveError;
 use crate::derive::face::visit::Visit;
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
+use crate::derive::share::packed::{Packed, PackedSpill};
 use crate::derive::share::stage::Kind;
-use crate::derive::share::states::{PACKED_ROWS, packed, unpacked};
 use crate::derive::share::work::Spilled;
-use crate::store::{Buckets, Spool};
 
 /// Visits that wait.
 #[derive(Default)]
 pub struct Waiting {
     here: Vec<Visit>,
-    /// By writer: every stretch holds some, packed.
-    packed: Vec<Buckets<u8>>,
+    packed: Packed<Visit>,
 }
 
 /// Writer of visits that wait.
 pub struct WaitingSpill {
     here: Vec<Visit>,
     /// Where they go to that are not kept here.
-    spool: Option<Spool>,
+    packed: Option<PackedSpill<Visit>>,
 }
 
 impl WaitingSpill {
@@ -32,7 +30,8 @@ impl WaitingSpill {
     /// # Errors
     /// A full disk.
     pub fn new(folder: Option<&Path>) -> Result<WaitingSpill, DeriveError> {
-        Ok(WaitingSpill { here: Vec::new(), spool: folder.map(Spool::new).transpose()? })
+        let packed = folder.map(|folder| PackedSpill::new(folder, 1)).transpose()?;
+        Ok(WaitingSpill { here: Vec::new(), packed })
     }
 
     /// Adds one.
@@ -40,16 +39,10 @@ impl WaitingSpill {
     /// # Errors
     /// A full disk.
     pub fn push(&mut self, visit: Visit) -> Result<(), DeriveError> {
+        if let Some(packed) = &mut self.packed {
+            return packed.push(0, visit);
+        }
         self.here.push(visit);
-        if self.here.len() >= PACKED_ROWS { self.flush() } else { Ok(()) }
-    }
-
-    fn flush(&mut self) -> Result<(), DeriveError> {
-        let Some(spool) = self.spool.as_mut().filter(|_| !self.here.is_empty()) else {
-            return Ok(());
-        };
-        spool.push(0, &packed(&self.here)?)?;
-        self.here.clear();
         Ok(())
     }
 
@@ -57,10 +50,9 @@ impl WaitingSpill {
     ///
     /// # Errors
     /// A full disk.
-    pub fn finish(mut self) -> Result<Waiting, DeriveError> {
-        self.flush()?;
-        let packed = self.spool.and_then(Spool::finish);
-        Ok(Waiting { here: self.here, packed: packed.into_iter().collect() })
+    pub fn finish(self) -> Result<Waiting, DeriveError> {
+        let packed = self.packed.map(PackedSpill::finish).transpose()?;
+        Ok(Waiting { here: self.here, packed: packed.unwrap_or_default() })
     }
 }
 
@@ -68,7 +60,7 @@ impl Waiting {
     /// Adds those of another writer.
     pub fn append(&mut self, other: Waiting) {
         self.here.extend(other.here);
-        self.packed.extend(other.packed);
+        self.packed.append(other.packed);
     }
 
     /// Every visit, once.
@@ -80,24 +72,16 @@ impl Waiting {
         mut each: impl FnMut(Visit) -> Result<(), DeriveError>,
     ) -> Result<(), DeriveError> {
         self.here.into_iter().try_for_each(&mut each)?;
-        for packed in self.packed {
-            packed.chunks(0, 0, |bytes| {
-                unpacked::<Vec<Visit>>(bytes)?.into_iter().try_for_each(&mut each)
-            })?;
-        }
-        Ok(())
+        self.packed.each(0, each)
     }
 }
 
 impl Spilled for Waiting {
     fn handed(input: &Input) -> Result<Waiting, DeriveError> {
-        Ok(Waiting { here: Vec::new(), packed: vec![input.take(Kind::Waiting)?] })
+        Ok(Waiting { here: Vec::new(), packed: Packed::handed(input, Kind::Waiting)? })
     }
 
     fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
-        for packed in &self.packed {
-            packed.chunks(0, 0, |bytes| output.chunk(Kind::Waiting, 0, bytes))?;
-        }
-        Ok(())
+        self.packed.hand_on(output, Kind::Waiting)
     }
 }

@@ -5,6 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use serde::{Deserialize, Serialize};
 
+use super::key::Key;
 use super::names::Lists;
 use super::records::{Read, Reader};
 use super::shared::{Precision, Shared};
@@ -13,17 +14,18 @@ use super::spread::Spread;
 use crate::derive::DeriveError;
 use crate::derive::face::event::{Event, MatingRow};
 use crate::derive::mating::named::Named;
-use crate::derive::mating::ticket::{Hits, Ticket};
+use crate::derive::mating::ticket::{Hit, Hits, Ticket};
 use crate::derive::naming::heard::Heard;
 use crate::derive::share::input::Input;
 use crate::derive::share::output::Output;
+use crate::derive::share::packed::Packed;
 use crate::derive::share::stage::{Kind, Stage};
 use crate::derive::share::states::State;
 use crate::derive::share::work::{Spilled, Work};
 use crate::intake::Spellings;
 use crate::records::Table;
 use crate::settings::Plan;
-use crate::store::{Buckets, PartInfo, Store};
+use crate::store::{Buckets, PartInfo, Spill, Store};
 
 /// Everything that the passes need, apart from the calendar.
 pub struct Scanned {
@@ -33,8 +35,10 @@ pub struct Scanned {
     pub matings: Buckets<MatingRow>,
     /// Matings in each bucket of `matings`: bucket b holds the numbers from b times this on.
     pub matings_per_bucket: u64,
-    /// Matings by the record that tickets name.
+    /// Matings by the record that tickets name, where tickets are at hand.
     pub hits: Hits,
+    /// Where they are not: matings by a record that tickets may name, several times where several readers met it.
+    pub hit_rows: Packed<(Key, Hit)>,
     /// What the records say of each site as a whole.
     pub facts: SiteFacts,
     /// How many records are known to the day only.
@@ -65,23 +69,28 @@ struct ScanRows {
     events: Buckets<Event>,
     matings: Buckets<MatingRow>,
     hits: Hits,
+    hit_rows: Packed<(Key, Hit)>,
+    /// Numbers of the matings among them, in the bucket of the mating.
+    wanted: Buckets<u64>,
 }
 
 impl Spilled for ScanRows {
     fn handed(input: &Input) -> Result<ScanRows, DeriveError> {
-        let (events, matings) = (input.take(Kind::Events)?, input.take(Kind::Matings)?);
-        let mut hits = Hits::default();
-        input.unpack(Kind::Hits, |hit| {
-            hits.add(hit);
-            Ok(())
-        })?;
-        Ok(ScanRows { events, matings, hits })
+        Ok(ScanRows {
+            events: input.take(Kind::Events)?,
+            matings: input.take(Kind::Matings)?,
+            hits: Hits::default(),
+            hit_rows: Packed::handed(input, Kind::Hits)?,
+            // Pass one has wanted ones, too, and takes all.
+            wanted: Buckets::default(),
+        })
     }
 
     fn hand_on(&self, output: &mut Output) -> Result<(), DeriveError> {
         output.rows(Kind::Events, &self.events)?;
         output.rows(Kind::Matings, &self.matings)?;
-        output.pack(Kind::Hits, self.hits.noted())
+        output.pack(Kind::Hits, self.hits.noted())?;
+        output.rows(Kind::Wanted, &self.wanted)
     }
 }
 
@@ -142,7 +151,14 @@ pub fn scan(
     let (jobs, spread) = planned(store, work.most_buckets());
     let (learnt, _, rows) = work.step(Stage::Scan, || {
         let read = read_jobs(plan, store, with, (tickets, named), (&jobs, spread, threads))?;
-        let (learnt, rows) = gather(read)?;
+        let (learnt, mut rows) = gather(read)?;
+        if !work.is_whole() {
+            let mut wanted = Spill::new(&store.work_folder(), spread.matings())?;
+            for (_, Hit { mating, .. }) in rows.hits.noted() {
+                wanted.push(spread.mating(mating), &mating)?;
+            }
+            rows.wanted = wanted.finish()?;
+        }
         Ok((learnt, None, rows))
     })?;
     let scanned = Scanned {
@@ -150,6 +166,7 @@ pub fn scan(
         matings: rows.matings,
         matings_per_bucket: spread.matings_per_bucket,
         hits: rows.hits,
+        hit_rows: rows.hit_rows,
         facts: learnt.facts,
         precision: learnt.precision,
         heard: learnt.heard,
@@ -211,5 +228,5 @@ fn gather(readers: Vec<Read>) -> Result<(Learnt, ScanRows), DeriveError> {
     // Threads are at least one, so there is one reader.
     let learnt = learnt.ok_or(DeriveError::Thread)?;
     let (events, matings) = (Buckets::join(events), Buckets::join(matings));
-    Ok((learnt, ScanRows { events, matings, hits }))
+    Ok((learnt, ScanRows { events, matings, hits, ..ScanRows::default() }))
 }

@@ -8,7 +8,7 @@ use super::names::Lists;
 use crate::calendar::Days;
 use crate::derive::DeriveError;
 use crate::derive::mating::price::{Bill, Stated};
-use crate::derive::mating::ticket::Ticket;
+use crate::derive::mating::ticket::{Numbered, Ticket};
 use crate::intake::Spellings;
 use crate::records::{Side, Table, level};
 use crate::settings::{Costs, Plan};
@@ -46,12 +46,43 @@ pub fn read_tickets(
     spellings: &Spellings,
 ) -> Result<Vec<Ticket>, DeriveError> {
     let mut tickets = Vec::new();
-    each_batch(plan, store, lists, spellings, |mut some| tickets.append(&mut some))?;
-    tickets.sort_by(|a: &Ticket, b: &Ticket| {
-        (a.opened, a.source, &a.record, a.identity)
-            .cmp(&(b.opened, b.source, &b.record, b.identity))
-    });
+    each_batch(plan, store, (lists, spellings), |_, mut some| {
+        tickets.append(&mut some);
+        Ok(())
+    })?;
+    tickets.sort_by(Ticket::order);
     Ok(tickets)
+}
+
+/// How many tickets a part may hold, as numbers are given.
+const MOST_OF_PART: u32 = 40;
+
+/// Every ticket of the parts at hand, numbered over all parts of the store.
+///
+/// # Errors
+/// Whatever the store reports, and what `each` makes of a ticket.
+pub fn each_ticket(
+    plan: &Plan,
+    store: &Store,
+    with: (&Lists, &Spellings),
+    mut each: impl FnMut(Numbered) -> Result<(), DeriveError>,
+) -> Result<(), DeriveError> {
+    let (mut of, mut next) = (None, 0);
+    each_batch(plan, store, with, |part, tickets| {
+        if of.replace(part) != Some(part) {
+            next = (part as u64) << MOST_OF_PART;
+        }
+        for ticket in tickets {
+            each(Numbered { number: next, ticket })?;
+            next += 1;
+        }
+        Ok(())
+    })
+}
+
+/// How many tickets the store holds at most, those of parts that are not at hand too.
+pub fn most_tickets(store: &Store) -> u64 {
+    store.parts(Table::Faults).iter().map(|part| part.rows).sum()
 }
 
 /// Notes the words of the tickets at hand in `lists`, and nothing else.
@@ -61,23 +92,24 @@ pub fn read_tickets(
 pub fn meet_ticket_words(
     plan: &Plan,
     store: &Store,
-    (lists, spellings): (&Lists, &Spellings),
+    with: (&Lists, &Spellings),
 ) -> Result<(), DeriveError> {
-    each_batch(plan, store, lists, spellings, drop)
+    each_batch(plan, store, with, |_, _| Ok(()))
 }
 
+/// Tickets of the parts at hand, some at a time, with the place of their part among those of tickets.
 fn each_batch(
     plan: &Plan,
     store: &Store,
-    lists: &Lists,
-    spellings: &Spellings,
-    mut each: impl FnMut(Vec<Ticket>),
+    (lists, spellings): (&Lists, &Spellings),
+    mut each: impl FnMut(usize, Vec<Ticket>) -> Result<(), DeriveError>,
 ) -> Result<(), DeriveError> {
-    for part in store.parts(Table::Faults).into_iter().filter(|part| store.holds(part)) {
+    let parts = store.parts(Table::Faults).into_iter().enumerate();
+    for (place, part) in parts.filter(|(_, part)| store.holds(part)) {
         for batch in store.read(&part, &COLUMNS)? {
             let mut tickets = Vec::new();
             read_batch(&batch?, (&part, Naming::of(&part, spellings)), plan, lists, &mut tickets)?;
-            each(tickets);
+            each(place, tickets)?;
         }
     }
     Ok(())

@@ -22,7 +22,7 @@ use crate::records::SCHEMA_VERSION;
 use crate::store::Buckets;
 
 /// Version of the stream. Raise it when a kind of row, a state or the order of stages changes.
-pub const STREAM_VERSION: u32 = 3;
+pub const STREAM_VERSION: u32 = 4;
 /// Bytes that a chunk should not much exceed.
 pub const CHUNK: usize = 1 << 20;
 

@@ -18,19 +18,26 @@ pub struct Filter {
 }
 
 impl Filter {
-    /// Of these members, of which there are at most so many.
-    pub fn of(members: impl Iterator<Item = Key>, count: usize) -> Filter {
-        if count == 0 {
-            return Filter::default();
-        }
-        let mut words = vec![0; (count * BITS_OF_MEMBER).div_ceil(64)];
-        let bits = words.len() as u64 * 64;
-        for member in members {
+    /// Empty, with room for at most so many members.
+    pub fn with_room(count: usize) -> Filter {
+        Filter { words: vec![0; (count * BITS_OF_MEMBER).div_ceil(64)] }
+    }
+
+    /// Adds a member; nothing where there is no room for any.
+    pub fn add(&mut self, member: Key) {
+        let bits = self.words.len() as u64 * 64;
+        if bits > 0 {
             for place in places(member, bits) {
-                words[(place / 64) as usize] |= 1 << (place % 64);
+                self.words[(place / 64) as usize] |= 1 << (place % 64);
             }
         }
-        Filter { words }
+    }
+
+    /// The members of both, which must have the same room.
+    pub fn merge(mut self, other: Filter) -> Filter {
+        self.words.resize(other.words.len().max(self.words.len()), 0);
+        self.words.iter_mut().zip(other.words).for_each(|(own, more)| *own |= more);
+        self
     }
 
     /// Whether it may hold this one.

@@ -6,11 +6,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use bytemuck::Pod;
-use serde::de::DeserializeOwned;
 
 use super::envelope::Chunk;
 use super::stage::Kind;
-use super::states::unpacked;
 use crate::derive::DeriveError;
 use crate::store::{Buckets, Spool};
 
@@ -65,18 +63,6 @@ impl Input {
     ) -> Result<(), DeriveError> {
         let spool = self.rows.lock().map_err(|_| DeriveError::Thread)?.remove(&kind);
         spool.map_or(Ok(()), |spool| spool.each(&mut each))
-    }
-
-    /// The rows of a kind that was packed, once.
-    ///
-    /// # Errors
-    /// As [`Input::chunks`]; chunks that hold no such rows.
-    pub fn unpack<T: DeserializeOwned>(
-        &self,
-        kind: Kind,
-        mut each: impl FnMut(T) -> Result<(), DeriveError>,
-    ) -> Result<(), DeriveError> {
-        self.chunks(kind, |_, bytes| unpacked::<Vec<T>>(bytes)?.into_iter().try_for_each(&mut each))
     }
 
     /// The rows of a kind, once; no buckets where none were handed out.

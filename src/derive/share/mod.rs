@@ -10,6 +10,8 @@ pub mod envelope;
 pub mod filter;
 pub mod input;
 pub mod output;
+pub mod packed;
 pub mod stage;
 pub mod states;
+pub mod together;
 pub mod work;

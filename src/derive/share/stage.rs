@@ -7,28 +7,30 @@ code_list! {
     Stage {
         /// Words behind the codes, of the records that stand: workers must agree on codes before any is written.
         Words = "words",
-        /// What tickets name, for those who read records: all tickets at once.
+        /// What tickets name, for those who read records.
         Tickets = "tickets",
         /// Records become events and matings.
         Scan = "scan",
         /// By end face: visits, and halves of matings.
         PassOne = "pass-one",
-        /// Which matings tickets may belong to: all tickets at once.
-        Wanted = "wanted",
         /// By mating: those that tickets may belong to.
         InForce = "in-force",
-        /// Tickets find their matings, and the visits that waited for that are told: all tickets at once.
+        /// Which tickets hang together, by matings and end faces: all tickets pass by one worker, which holds none.
+        Groups = "groups",
+        /// By group: what tickets show of how late they come.
+        Signs = "signs",
+        /// By group: tickets find their matings, and the visits that waited for that are told.
         Attach = "attach",
         /// By mating: coverage, follow-up, faults.
         PassTwo = "pass-two",
         /// By site: facts become counts.
         Count = "count",
-        /// Trials of carriers by work order.
-        Orders = "orders",
         /// Trials of carriers by end face.
         Faces = "faces",
         /// What conspicuous end faces touched.
         TimeLines = "time-lines",
+        /// Trials of carriers by work order.
+        Orders = "orders",
         /// Names of what the report names.
         Names = "names",
     }
@@ -43,6 +45,8 @@ code_list! {
         Events = "events",
         /// Matings, by their number.
         Matings = "matings",
+        /// Tickets, to where groups are told apart.
+        Tickets = "tickets",
         /// Tickets that name an end face, by end face.
         Named = "named",
         /// Matings by the record that tickets name.
@@ -59,6 +63,18 @@ code_list! {
         Wanted = "wanted",
         /// Those matings.
         InForce = "in-force",
+        /// Tickets, by group; as all that begins so.
+        GroupTickets = "group-tickets",
+        /// Matings by the record that tickets name.
+        GroupHits = "group-hits",
+        /// The last matings of an end face that a ticket names.
+        GroupCandidates = "group-candidates",
+        /// Matings that tickets may belong to.
+        GroupMatings = "group-matings",
+        /// Visits that a fault may have prompted.
+        GroupVisits = "group-visits",
+        /// Matings of the end faces that tickets may touch.
+        GroupAsked = "group-asked",
         /// Faults, by the mating that they are attached to.
         Faults = "faults",
         /// When faults count on the end faces of a mating, by mating.
@@ -102,15 +118,25 @@ impl Stage {
         match self {
             Stage::Words | Stage::Tickets | Stage::Scan | Stage::Names => &[Kind::File],
             Stage::PassOne => &[Kind::Events, Kind::Named],
-            Stage::Wanted => &[Kind::File, Kind::Hits, Kind::Candidates],
             Stage::InForce => &[Kind::Matings, Kind::Halves, Kind::Wanted],
-            Stage::Attach => &[
-                Kind::File,
+            Stage::Groups => &[
+                Kind::Tickets,
                 Kind::Hits,
                 Kind::Candidates,
                 Kind::InForce,
                 Kind::Waiting,
                 Kind::Asked,
+            ],
+            Stage::Signs => {
+                &[Kind::GroupTickets, Kind::GroupHits, Kind::GroupCandidates, Kind::GroupMatings]
+            }
+            Stage::Attach => &[
+                Kind::GroupTickets,
+                Kind::GroupHits,
+                Kind::GroupCandidates,
+                Kind::GroupMatings,
+                Kind::GroupVisits,
+                Kind::GroupAsked,
             ],
             Stage::PassTwo => {
                 &[Kind::Matings, Kind::Halves, Kind::Faults, Kind::FaceTimes, Kind::Prompted]
@@ -125,25 +151,47 @@ impl Stage {
     /// The rows that it hands on; a stage takes only what stages before it hand on.
     pub fn makes(self) -> &'static [Kind] {
         match self {
-            Stage::Tickets => &[Kind::Named],
-            Stage::Scan => &[Kind::Events, Kind::Matings, Kind::Hits],
-            Stage::PassOne => {
-                &[Kind::Halves, Kind::Visits, Kind::Waiting, Kind::Asked, Kind::Candidates]
-            }
-            Stage::Wanted => &[Kind::Wanted],
+            Stage::Tickets => &[Kind::Tickets, Kind::Named],
+            Stage::Scan => &[Kind::Events, Kind::Matings, Kind::Hits, Kind::Wanted],
+            Stage::PassOne => &[
+                Kind::Halves,
+                Kind::Visits,
+                Kind::Waiting,
+                Kind::Asked,
+                Kind::Candidates,
+                Kind::Wanted,
+            ],
             Stage::InForce => &[Kind::InForce],
+            Stage::Groups => &[
+                Kind::GroupTickets,
+                Kind::GroupHits,
+                Kind::GroupCandidates,
+                Kind::GroupMatings,
+                Kind::GroupVisits,
+                Kind::GroupAsked,
+            ],
             Stage::Attach => &[Kind::Visits, Kind::Faults, Kind::FaceTimes, Kind::Prompted],
             Stage::PassTwo => {
                 &[Kind::MatingFacts, Kind::SiteFaults, Kind::Touches, Kind::FaceTrials]
             }
             Stage::Count => &[Kind::OrderTrials],
-            Stage::Words | Stage::Orders | Stage::Faces | Stage::TimeLines | Stage::Names => &[],
+            Stage::Words
+            | Stage::Signs
+            | Stage::Orders
+            | Stage::Faces
+            | Stage::TimeLines
+            | Stage::Names => &[],
         }
     }
 
-    /// Whether it looks at all tickets at once: one worker runs it, and of the store's files it takes those of tickets.
+    /// Whether of the store's files it takes those of tickets alone.
     pub fn is_of_tickets(self) -> bool {
-        matches!(self, Stage::Tickets | Stage::Wanted | Stage::Attach)
+        self == Stage::Tickets
+    }
+
+    /// Whether all its rows must come to one worker.
+    pub fn is_one_task(self) -> bool {
+        self == Stage::Groups
     }
 
     /// Whether it goes by what was counted before it.

@@ -66,15 +66,6 @@ impl Work {
         matches!(self, Work::Whole)
     }
 
-    /// Whether this one looks at all tickets at once.
-    pub fn needs_tickets(&self) -> bool {
-        match self {
-            Work::Whole => true,
-            Work::Share(share) => share.stage.is_of_tickets(),
-            Work::Gathered(_) => false,
-        }
-    }
-
     /// Most buckets that rows are spread over.
     pub fn most_buckets(&self) -> usize {
         if self.is_whole() { MOST_BUCKETS } else { MOST_SHARED_BUCKETS }

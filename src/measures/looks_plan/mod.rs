@@ -148,8 +148,7 @@ fn plan(evidence: &Evidence, planned: &[Planned], sites: &[String]) -> Vec<Row> 
     let chosen = looks(&|at| planned[at].cell.mean());
     let net: Vec<Vec<f64>> = planned.iter().map(|own| own.cell.net().collect()).collect();
     let (mut more, mut less) = (vec![0_u32; planned.len()], vec![0_u32; planned.len()]);
-    let mut gains = Vec::with_capacity(REPLICATES as usize);
-    for draw in 0..REPLICATES as usize {
+    let mut gain = |draw: usize| {
         let best = looks(&|at| net[at][draw]);
         let mut gain = 0.0;
         for at in firm.iter().copied() {
@@ -158,8 +157,9 @@ fn plan(evidence: &Evidence, planned: &[Planned], sites: &[String]) -> Vec<Row> 
             less[at] += u32::from(best[at] < own.cell.seen * (1.0 - SAME));
             gain += (chosen[at] - own.cell.seen) * net[at][draw];
         }
-        gains.push(Some(gain));
-    }
+        Some(gain)
+    };
+    let gains: Vec<Option<f64>> = (0..REPLICATES as usize).map(&mut gain).collect();
     let mut rows = cell_rows(evidence, planned, &net, (&chosen, &more, &less));
     rank(&mut rows);
     rows.push(gain_row(evidence, planned, &chosen, &gains));

@@ -31,8 +31,8 @@ pub struct Engine {
     pub with: Vec<PathBuf>,
     /// Rows of the store's files, by unit.
     pub units: Vec<Vec<Row>>,
-    /// Those of the units that hold tickets.
-    pub tickets: Vec<Row>,
+    /// Those of them that hold tickets.
+    pub tickets: Vec<Vec<Row>>,
     /// Streams with what was counted: for the stages that go by some of it, and all of it for the report.
     pub cells: Vec<PathBuf>,
     pub counts: Vec<PathBuf>,
@@ -141,7 +141,7 @@ impl Engine {
         };
         self.send("base", &stream_of(&named(&wanted["shared"]), &self.seal));
         self.units = wanted["units"].as_array().unwrap().iter().map(named).collect();
-        self.tickets = wanted["tickets"].as_array().unwrap().iter().flat_map(named).collect();
+        self.tickets = wanted["tickets"].as_array().unwrap().iter().map(named).collect();
     }
 
     /// Hands a stream to every task from now on.
@@ -179,11 +179,12 @@ impl Engine {
     /// The rows that a stage takes, shared out: what belongs together comes to one share.
     pub fn shares(&self, stage: Stage, made: &[Row], count: usize) -> Vec<Vec<Row>> {
         let mut shares: Vec<Vec<Row>> = vec![Vec::new(); count];
-        if stage.is_of_tickets() {
+        if stage.is_one_task() {
             let rows = made.iter().filter(|row| stage.takes().contains(&row.kind));
-            shares[count / 2] = self.tickets.iter().chain(rows).cloned().collect();
+            shares[count / 2] = rows.cloned().collect();
         } else if stage.takes() == [Kind::File] {
-            for (number, unit) in self.units.iter().enumerate() {
+            let units = if stage.is_of_tickets() { &self.tickets } else { &self.units };
+            for (number, unit) in units.iter().enumerate() {
                 shares[number * 5 % count].extend(unit.iter().cloned());
             }
         } else {
@@ -232,7 +233,7 @@ impl Engine {
     pub fn report(&self) -> BTreeMap<String, Vec<u8>> {
         let out = self.folder.path().join("reports");
         let out = out.to_str().unwrap();
-        let tickets = self.put("tickets.files", &stream_of(&self.tickets, &self.seal));
+        let tickets = self.put("tickets.files", &stream_of(&self.tickets.concat(), &self.seal));
         let mut worker = self.worker(&["report", "--out", out]);
         worker.arg(tickets);
         fed(worker, Vec::new()).unwrap();

@@ -8,3 +8,4 @@ mod filter;
 mod ranges;
 mod shares;
 mod spark;
+mod together;
