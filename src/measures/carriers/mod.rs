@@ -57,6 +57,13 @@ fn is_carrier(tried: &Tried) -> bool {
     tried.tested.as_ref().is_some_and(Tested::is_carrier)
 }
 
+/// Dirty results of a row of [`Quantity::AgainstOthers`] to be expected from the others of its cells alone, its own left out:
+/// what its ratios are over. None where the others left nothing dirty.
+pub fn expected_by_others(row: &Row) -> Option<f64> {
+    let (dirty, ratio) = (row.events?, row.estimate?);
+    (ratio > 0.0).then(|| dirty as f64 / ratio)
+}
+
 /// How many of a kind were tested and listed.
 fn summary(kind: &Kind, tried: &[Tried]) -> Row {
     let tested = tried.iter().filter(|tried| tried.tested.is_some()).count();

@@ -8,8 +8,8 @@
 
 use std::sync::Arc;
 
-use super::flows::Purse;
-use super::resting::Resting;
+use super::purse::Purse;
+use super::resting::{Resting, failed_first};
 use crate::stats::shifted_odds::{Exit, course};
 
 /// A part so near to all of it that the difference is rounding.
@@ -79,14 +79,17 @@ impl Joint {
                 let less = |now: f64, then: f64| if now > 0.0 { 1.0 - then / now } else { 0.0 };
                 // What follows a switch to another method is met as often as the switch.
                 let switched = less(now.censored, then.censored);
-                let Resting { cleanings, cleanings_after, rejects, rejects_after } = *rests;
-                let trials = cleanings * less(now.trials, then.trials) + cleanings_after * switched;
+                let Resting { cleanings, cleanings_after, rejects, rejects_after, .. } = *rests;
+                let [cycles, rejected] = soiled_spare(exits, strength, rests);
+                let trials =
+                    cleanings * less(now.trials, then.trials) + cleanings_after * switched + cycles;
                 Purse {
                     labour: trials,
                     material: trials,
                     looks_again: trials,
                     rejects: rejects * less(now.taken_out, then.taken_out)
-                        + rejects_after * switched,
+                        + rejects_after * switched
+                        + rejected,
                     ..Purse::NONE
                 }
             }
@@ -103,6 +106,21 @@ impl Joint {
             *hazard += more * times;
         }
     }
+}
+
+/// Cycles and rejects that better odds spare after cleanings that soiled, of all cleanings and of all rejects: such an end is
+/// where one is whose first cycle failed.
+fn soiled_spare(exits: &[Exit], strength: f64, rests: &Resting) -> [f64; 2] {
+    let failed = failed_first(exits);
+    let after = |odds: f64| exits.get(1..).and_then(|exits| course(exits, odds));
+    let (Some(now), Some(then), true) = (after(1.0), after(strength), failed > 0.0) else {
+        return [0.0; 2];
+    };
+    let Resting { soiled, soiled_by_reject, .. } = rests;
+    [
+        soiled * (now.trials - then.trials) / failed,
+        soiled_by_reject * (now.taken_out - then.taken_out) / failed,
+    ]
 }
 
 impl Act {

@@ -2,9 +2,10 @@
 
 use super::act::{Act, left};
 use super::effect::{Change, Planned};
-use super::flows::{FleetFlows, Purse, Skipped};
+use super::flows::{FleetFlows, Skipped};
 use super::input::{Drawing, Input, Values};
 use super::prepare::{Reason, planned};
+use super::purse::Purse;
 use crate::measures::flag::Flag;
 use crate::settings::Proposal;
 use crate::stats::shifted_odds::course;
@@ -28,6 +29,8 @@ pub struct Saving {
     pub faults: f64,
     /// Minutes.
     pub downtime_min: f64,
+    /// The money by pool; an expense is negative.
+    pub pools: Purse,
 }
 
 /// Shares of pools by place, for the places of a case.
@@ -144,6 +147,7 @@ pub fn saving(flows: &FleetFlows, shares: &Shares, skipped: &[Skipped]) -> Savin
         for money in money.values() {
             saved.money += money;
         }
+        saved.pools = saved.pools.with(money, |sum, money| sum + money);
         let faults = shares.faults * skipped.faults;
         saved.faults += faults;
         saved.downtime_min += faults * flows.places[*place].downtime_min;

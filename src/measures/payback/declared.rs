@@ -1,5 +1,6 @@
 //! The results of 5.8.
 
+use super::purse::Pool;
 use crate::measures::results::{Money, results, words};
 
 results! {
@@ -10,6 +11,8 @@ results! {
     pub enum By {
         Proposal = "proposal",
         ProposalInput = "proposal+input",
+        ProposalPool = "proposal+pool",
+        ProposalPoolFamily = "proposal+pool+stage+family",
         ProposalMonth = "proposal+month",
         Set = "set",
     }
@@ -22,6 +25,9 @@ results! {
         BreakEvenPrice = "break-even-price" [Money],
         /// What it saves in a year, before its running cost.
         Saving = "saving-a-year" [Money],
+        /// What it saves in a year in one of the pools that money goes into, negative where it spends there: of one proposal they
+        /// add up to its saving. Looks one stage earlier are there by stage and family too, which add up to their pool.
+        PartOfSaving = "part-of-saving" [Money],
         /// The same sum every year of its life that would be worth as much.
         Equivalent = "equivalent-a-year" [Money],
         /// Rate of a year at which it would be worth nothing: half of the draws have a higher one; empty where too few of them
@@ -59,6 +65,16 @@ results! {
         places: Option<String>,
         /// How long it works.
         life_months: Option<u32> [Months],
+        /// What money goes into there.
+        pool: Option<Pool>,
+        /// What goes into it in a year at the places of the proposal, with all inputs at their means.
+        pool_money: Option<Money>,
+        /// The part of it that is saved; negative where it is spent.
+        kept_out: Option<f64> [Number],
+        /// How many more looks there are in a year.
+        times: Option<f64> [Number],
+        /// Price of one of them, in the currency.
+        each: Option<f64> [Number],
         /// The uncertain number that a row moves.
         input: Option<String>,
         /// Unit of that number; empty where it has none.

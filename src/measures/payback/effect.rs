@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use super::act::{Act, Joint, less_dirt};
-use super::flows::{FleetFlows, Place, Purse};
+use super::flows::{FleetFlows, Place};
 use super::input::{Input, Values};
+use super::purse::Purse;
 use super::resting::Resting;
 use crate::measures::flag::Flag;
 use crate::stats::shifted_odds::Exit;
@@ -203,7 +204,10 @@ impl Planned {
                         drawn.rests.iter().map(|rests| act(&drawn.exits, *rests)).collect()
                     }
                     None => {
-                        let rests = |place: &Place| Resting::of(&place.left(), method.as_deref());
+                        let rests = |place: &Place| {
+                            let (left, method) = (place.left(), method.as_deref());
+                            Resting::of(&left, method).with_soiled(place.soiled_by(method), &left)
+                        };
                         places().map(|place| act(exits, rests(place))).collect()
                     }
                 }

@@ -4,9 +4,8 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::declared::Source;
-use super::flows::{FleetFlows, Place, Skipped};
-use super::input::Drawing;
+use super::flows::{Arriving, FleetFlows, Place, Skipped};
+use super::scatter::{busier, looks_without_follow_up};
 use super::visits::{VisitWeek, VisitWeeks, more_rejects};
 use crate::by;
 use crate::derive::counts::{
@@ -51,9 +50,9 @@ pub(in crate::measures) fn flows(
     let mut places = Places::new();
     coverage(evidence, prices, &mut places)?;
     visits(evidence, prices, &mut places)?;
-    cleanings(evidence, &mut places)?;
+    let seen_clean = cleanings(evidence, &mut places)?;
     exits(evidence, &mut places)?;
-    beginnings(evidence, &mut places)?;
+    beginnings(evidence, &seen_clean, &mut places)?;
     downtime(evidence, &mut places)?;
     let at: Vec<[u32; 2]> = places.keys().copied().collect();
     let mut flows = FleetFlows {
@@ -66,8 +65,9 @@ pub(in crate::measures) fn flows(
         names_apart: names_apart(evidence.apart(&Group::default())).is_some(),
         ..FleetFlows::default()
     };
-    skipped(books, &mut flows)?;
+    let alone = skipped(books, &mut flows)?;
     busier(evidence, &mut flows);
+    looks_without_follow_up(evidence, &mut flows, &alone);
     let block = books.site_weeks.block;
     let cluster =
         |site: &str, week: u32| site_week(site, block.map_or(0, |block| block.of_week(week)));
@@ -103,7 +103,7 @@ fn place<'p>(places: &'p mut Places, words: &[String], at: &[u32]) -> &'p mut Pl
 }
 
 /// What was counted, as an amount; never negative.
-fn amount(count: i64) -> f64 {
+pub(super) fn amount(count: i64) -> f64 {
     count.max(0) as f64
 }
 
@@ -141,8 +141,8 @@ fn visits(
     places: &mut Places,
 ) -> Result<(), DeriveError> {
     let stages = &evidence.plan.stages.order;
-    // First looks, and what they would have cost one stage earlier.
-    let mut arrivals: BTreeMap<[u32; 2], (f64, f64)> = BTreeMap::new();
+    // First looks by family, with what one would have cost a stage earlier.
+    let mut arrivals: BTreeMap<[u32; 2], Vec<Arriving>> = BTreeMap::new();
     let by = by!(Site, Stage, Family);
     for group in evidence.groups::<Visits>(&evidence.looked_back(), &by)? {
         let [_, stage, family] = &group.words[..] else { continue };
@@ -156,9 +156,10 @@ fn visits(
         // What a look finds that did not come off is found whatever is done against dirt.
         place.purse.rejects += amount(counts.rejects_contaminated) * evidence.costs().reject as f64;
         if let Some(before) = before {
-            let looks = arrivals.entry([group.places[0], group.places[1]]).or_default();
-            looks.0 += amount(counts.looks);
-            looks.1 += amount(counts.looks) * prices.price(before, family);
+            let price = prices.price(before, family);
+            let (stage, family) = (before.clone(), family.clone());
+            let one = Arriving { stage, family, ends: amount(counts.looks), price };
+            arrivals.entry([group.places[0], group.places[1]]).or_default().push(one);
         }
     }
     for group in
@@ -180,16 +181,26 @@ fn visits(
         *place.passages.entry(group.words[2].clone()).or_default() += amount(group.counts.passages);
     }
     // A look one stage earlier at every end that comes to be mated, at the price of the families looked at.
-    for (at, (looks, price)) in arrivals {
-        if let Some(place) = places.get_mut(&at).filter(|_| looks > 0.0) {
-            place.purse.arrivals = place.mated_ends * price / looks;
+    for (at, mut arrivals) in arrivals {
+        let looks: f64 = arrivals.iter().map(|one| one.ends).sum();
+        if let Some(place) =
+            places.get_mut(&at).filter(|place| looks > 0.0 && place.mated_ends > 0.0)
+        {
+            arrivals.iter_mut().for_each(|one| one.ends *= place.mated_ends / looks);
+            place.purse.arrivals = arrivals.iter().map(|one| one.ends * one.price).sum();
+            place.arrivals = arrivals;
         }
     }
     Ok(())
 }
 
-fn cleanings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
+/// Cleanings by method; how many of each place were of end faces seen clean, and looked at after.
+fn cleanings(
+    evidence: &Evidence,
+    places: &mut Places,
+) -> Result<BTreeMap<[u32; 2], f64>, DeriveError> {
     let minute = evidence.costs().labour_hour as f64 / MINUTES;
+    let mut seen_clean: BTreeMap<[u32; 2], f64> = BTreeMap::new();
     let by = by!(Site, Stage, Method);
     for group in evidence.groups::<Cleanings>(&evidence.looked_back(), &by)? {
         let counts = group.counts;
@@ -197,9 +208,12 @@ fn cleanings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError
         let closed = amount(counts.cycles) + amount(counts.while_clean_seen);
         let place = place(places, &group.words, &group.places);
         *place.by_method.entry(group.words[2].clone()).or_default() += made;
+        *place.soiled.entry(group.words[2].clone()).or_default() += amount(counts.soiled);
+        *seen_clean.entry([group.places[0], group.places[1]]).or_default() +=
+            amount(counts.while_clean_seen);
         place.purse.looks_again += closed * evidence.costs().look_minutes * minute;
     }
-    Ok(())
+    Ok(seen_clean)
 }
 
 /// How visits left, of all methods and by that of the first cycle.
@@ -252,8 +266,12 @@ fn rejects(flows: &mut FleetFlows) {
 }
 
 /// Which part of the cleanings was of clean ends, and rejects of visits that began with a cleaning: these are taken to find
-/// as much dirt, and to reject as often, as those that began with a look.
-fn beginnings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveError> {
+/// as much dirt, to reject and to soil as often, as those that began with a look.
+fn beginnings(
+    evidence: &Evidence,
+    seen_clean: &BTreeMap<[u32; 2], f64>,
+    places: &mut Places,
+) -> Result<(), DeriveError> {
     // Cleanings of end faces not known to be clean: those that a visit began with, nobody having looked, among them.
     let mut unknown: BTreeMap<Vec<u32>, f64> = BTreeMap::new();
     for group in evidence.groups::<Cleanings>(&evidence.looked_back(), &by!(Site, Stage))? {
@@ -271,6 +289,10 @@ fn beginnings(evidence: &Evidence, places: &mut Places) -> Result<(), DeriveErro
         }
         if looks > 0.0 {
             place.purse.rejects *= visits / looks;
+            let seen = seen_clean.get(&[group.places[0], group.places[1]]).copied().unwrap_or(0.0);
+            let unseen = (visits - looks).max(0.0) * clean;
+            let all = if seen > 0.0 { 1.0 + unseen / seen } else { 1.0 };
+            place.soiled.values_mut().for_each(|soiled| *soiled *= all * looks / visits);
         }
     }
     Ok(())
@@ -339,13 +361,14 @@ fn yearly_place(evidence: &Evidence, mut place: Place) -> Place {
     }
     place.by_method.values_mut().for_each(|count| *count *= yearly);
     place.passages.values_mut().for_each(|count| *count *= yearly);
+    place.arrivals.iter_mut().for_each(|one| one.ends *= yearly);
     place.purse = place.purse.map(|money| money * yearly);
     place
 }
 
 /// The draws of 5.5 by site and stage: the same ratios, costs and resamples as in its table. A place
-/// without follow-up (no light there, or no cover) has looks to pay for and no fault to avoid.
-fn skipped(books: &Books, flows: &mut FleetFlows) -> Result<(), DeriveError> {
+/// without follow-up (no light there, or no cover) has looks to pay for and no fault to avoid; told is which these are.
+fn skipped(books: &Books, flows: &mut FleetFlows) -> Result<Vec<usize>, DeriveError> {
     let Books { evidence, follow_up, site_weeks, .. } = books;
     let (rules, book) = (evidence.rules(), evidence.prices());
     flows.unpriced_limit = evidence.rules().unpriced_limit;
@@ -386,8 +409,9 @@ fn skipped(books: &Books, flows: &mut FleetFlows) -> Result<(), DeriveError> {
         places().map(of_place).collect()
     };
     let skipped = draws.iter().map(in_draw).collect();
+    let alone = (0..found.len()).filter(|at| found[*at].is_none()).collect();
     (flows.skipped, flows.clusters) = (skipped, site_weeks.clusters.len() as u64);
-    Ok(())
+    Ok(alone)
 }
 
 /// What a draw gives for a place: faults and looks of the same matings, none of them made after a fault.
@@ -400,36 +424,6 @@ fn drawn(money: &Money) -> Skipped {
         looks: money.looks,
         busier: 0.0,
         rejects: 0.0,
-    }
-}
-
-/// Cleanings of a year scatter as those of its months do: by site, months against their mean, as many as were looked
-/// back. Drawn by the normal distribution; of one month nothing is known.
-fn busier(evidence: &Evidence, flows: &mut FleetFlows) {
-    let back = evidence.months.window();
-    let mut by_site: BTreeMap<u32, Vec<f64>> = BTreeMap::new();
-    for (cell, counts) in evidence.derived.counts.coverage.site_months.cells() {
-        if back.contains(&cell.month.0) {
-            by_site.entry(cell.site.0).or_default().push(amount(counts.cleanings));
-        }
-    }
-    let (mut all, mut variance) = (0.0, 0.0);
-    for months in by_site.values() {
-        let (sum, n) = (months.iter().sum::<f64>(), months.len() as f64);
-        let squares: f64 = months.iter().map(|count| (count - sum / n).powi(2)).sum();
-        all += sum;
-        variance += if n > 1.0 { squares * n / (n - 1.0) } else { sum };
-    }
-    if all <= 0.0 {
-        return;
-    }
-    let rules = evidence.rules();
-    let drawing = Drawing { seed: rules.seed, draws: rules.draws, level: rules.level };
-    let name = "cleanings a year against those counted".to_owned();
-    let drawn = drawing.normal(name, Source::Counts, 0.0, variance.sqrt() / all);
-    for (places, busier) in flows.skipped.iter_mut().zip(drawn.draws) {
-        // No fewer than none.
-        places.iter_mut().for_each(|place| place.busier = busier.max(-1.0));
     }
 }
 

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::purse::Purse;
 use super::visits::{Left, VisitWeeks};
 use crate::measures::actions::Moves;
 use crate::measures::carriers::Carrier;
@@ -15,71 +16,17 @@ use crate::stats::PersonTime;
 use crate::stats::binomial_sum::scattered_p;
 use crate::stats::shifted_odds::Exit;
 
-/// Declares the pools, each with whether what a proposal keeps out of it is a gain (1) or an expense (-1).
-macro_rules! pools {
-    ($($(#[doc = $doc:literal])+ $pool:ident: $sign:literal,)+) => {
-        /// What money goes into at a place and can be kept out of: money a year by pool, or the share of each pool that
-        /// a proposal keeps out.
-        #[derive(Clone, Copy, Debug, Default, PartialEq)]
-        pub struct Purse { $($(#[doc = $doc])+ pub $pool: f64,)+ }
-
-        impl Purse {
-            /// How many pools there are.
-            pub const POOLS: usize = [$(stringify!($pool)),+].len();
-            /// Whether what a proposal does to a pool is a gain or an expense.
-            pub const SIGNS: Purse = Purse { $($pool: $sign),+ };
-            /// Nothing in any pool.
-            pub const NONE: Purse = Purse { $($pool: 0.0),+ };
-            /// One in every pool.
-            pub const ONES: Purse = Purse { $($pool: 1.0),+ };
-
-            /// Every pool changed alike.
-            pub fn map(self, change: impl Fn(f64) -> f64) -> Purse {
-                Purse { $($pool: change(self.$pool)),+ }
-            }
-
-            /// Pool by pool with another.
-            pub fn with(self, other: Purse, join: impl Fn(f64, f64) -> f64) -> Purse {
-                Purse { $($pool: join(self.$pool, other.$pool)),+ }
-            }
-
-            /// Pool after pool, always in the same order.
-            pub fn values(self) -> [f64; Purse::POOLS] {
-                [$(self.$pool),+]
-            }
-        }
-    };
-}
-
-pools! {
-    /// Cost of faults associated with skipped looks.
-    faults: 1.0,
-    /// What looking at the ends not looked at would cost: a proposal that does so spends it.
-    looks: -1.0,
-    /// Working time of cleanings of end faces that were dirty.
-    labour: 1.0,
-    /// Working time of other cleanings: less dirt and better odds spare none of them.
-    labour_on_clean: 1.0,
-    /// Material of cleanings of end faces that were dirty.
-    material: 1.0,
-    /// Working time of the looks that close the cycles of these.
-    looks_again: 1.0,
-    /// Putting right rejected end faces.
-    rejects: 1.0,
-    /// What looking one stage earlier at the end faces that arrive would cost.
-    arrivals: -1.0,
-}
-
-impl Purse {
-    /// One in every pool that grows with the cleanings of a year.
-    pub const OF_CLEANINGS: Purse = Purse {
-        labour: 1.0,
-        labour_on_clean: 1.0,
-        material: 1.0,
-        looks_again: 1.0,
-        rejects: 1.0,
-        ..Purse::NONE
-    };
+/// Ends of one family that come to be mated at a place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Arriving {
+    /// The stage before.
+    pub stage: String,
+    /// Their family.
+    pub family: String,
+    /// How many a year: all ends by the families of first looks.
+    pub ends: f64,
+    /// What a look at one would cost a stage earlier, minor units.
+    pub price: f64,
 }
 
 /// A site and a stage.
@@ -119,6 +66,11 @@ pub struct Place {
     pub exits: Vec<Exit>,
     /// The same of visits by the method of their first cycle.
     pub exits_by_method: BTreeMap<String, Vec<Exit>>,
+    /// Looks one stage earlier at all of these ends, by family; they are what the pool of arrivals is the money of.
+    pub arrivals: Vec<Arriving>,
+    /// Clean end faces that a cleaning by the method soiled, so that more cycles followed, for each visit that began with a
+    /// look (as counted, not a year).
+    pub soiled: BTreeMap<String, f64>,
     /// Money by pool; that of faults and looks is in the draws.
     pub purse: Purse,
     /// Tickets of the linked faults of skipped matings, in all the months looked back.
@@ -134,6 +86,13 @@ pub struct Place {
 }
 
 impl Place {
+    /// Clean end faces that cleanings of a method, or of all, soiled; and those of all.
+    pub fn soiled_by(&self, method: Option<&str>) -> [f64; 2] {
+        let all = self.soiled.values().sum();
+        let own = method.map(|method| self.soiled.get(method).copied().unwrap_or(0.0));
+        [own.unwrap_or(all), all]
+    }
+
     /// How visits left, as counted.
     pub fn left(&self) -> Left<'_> {
         let by_method = self.exits_by_method.iter();
@@ -185,8 +144,10 @@ pub struct CarrierExcess {
     pub used: Vec<(String, String, f64)>,
     /// Dirty results beyond the expected.
     pub excess: f64,
-    /// Its standard error.
-    pub se: f64,
+    /// Its standard error downwards.
+    pub below: f64,
+    /// Its standard error upwards.
+    pub above: f64,
 }
 
 impl CarrierExcess {

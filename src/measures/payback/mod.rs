@@ -25,9 +25,12 @@ mod flows;
 mod input;
 mod ladder;
 mod named;
+mod parts;
 mod prepare;
 mod promised;
+mod purse;
 mod resting;
+mod scatter;
 mod sets;
 mod terms;
 mod tornado;
@@ -37,10 +40,11 @@ mod visits;
 pub use crate::measures::cycles::Contrast;
 pub use asked::Asked;
 pub use declared::*;
-pub use flows::{CarrierExcess, Experience, FleetFlows, Place, Purse, Skipped, StepHazard};
+pub use flows::{Arriving, CarrierExcess, Experience, FleetFlows, Place, Skipped, StepHazard};
 pub use input::Drawing;
 pub use named::{CarriersUsed, carrier_excess, entry_hazards, experiences};
 pub(in crate::measures) use promised::add_promises;
+pub use purse::{Pool, Purse};
 pub use visits::{VisitWeek, VisitWeeks};
 
 use crate::derive::DeriveError;
@@ -92,6 +96,7 @@ pub fn payback(flows: &FleetFlows, asked: &Asked) -> Table {
             Ok(case) => {
                 let case = Valued::of(flows, case, asked);
                 case.rows(asked, &mut table);
+                parts::parts(flows, &means, &case, asked, &mut table);
                 tornado::tornado(flows, &means, &case, asked, &mut table);
                 valued.push(case);
             }

@@ -107,25 +107,49 @@ impl CarriersUsed {
     }
 }
 
-/// What the listed carriers pass on beyond others, where they were used. The excess is of the shrunken ratio: the
-/// largest of many is too large by chance.
+/// What the listed carriers pass on beyond others, where they were used.
+///
+/// The excess is of the ratio drawn towards 1, since the largest of many is too large by chance; where a carrier stands alone
+/// among many that are clean it is drawn too far, so that its upper limit reaches as much further as it was drawn. Its
+/// limits are those of a count, which scatters more than dirty results of so many trials by the share of these that are
+/// clean, and less than where those of a work order are alike. What an end face touched is counted, whether or not somebody
+/// looked before and after: only what was looked at is a trial.
 pub fn carrier_excess(
     table: &carriers::Table,
     used: &CarriersUsed,
     level: f64,
 ) -> Vec<CarrierExcess> {
-    let reach = 2.0 * normal_quantile(level);
+    let reach = normal_quantile(level);
     let excess = |row: &carriers::Row| {
-        let expected = row.own.expected?;
-        let width = row.own.shrunken_high? - row.own.shrunken_low?;
+        let expected = carriers::expected_by_others(row)? * times_used(table, row);
+        let ratio = row.own.shrunken?;
+        let [low, high] = [row.own.shrunken_low?, row.own.shrunken_high?];
+        let clean = (row.n - row.events? as f64 + 1.0) / (row.n + 2.0);
+        let scatter = (clean * row.own.dispersion.unwrap_or(1.0)).sqrt();
+        let drawn = (row.estimate? - ratio).max(0.0);
         Some(CarrierExcess {
             kind: row.own.kind?,
             used: used.of_row(row)?.clone(),
-            excess: expected * (row.own.shrunken? - 1.0),
-            se: expected * width / reach,
+            excess: expected * (ratio - 1.0),
+            below: expected * (ratio - low) * scatter / reach,
+            above: expected * ((high - ratio) * scatter + drawn) / reach,
         })
     };
     table.listed().filter_map(excess).collect()
+}
+
+/// How many times as often a listed carrier was used as it has trials in cells that others share: by what an end face
+/// touched, where its time line is kept; else by all its trials.
+fn times_used(table: &carriers::Table, row: &carriers::Row) -> f64 {
+    let of_its_own = |touch: &&carriers::Row| {
+        let site = row.group.site.is_none() || touch.group.site == row.group.site;
+        touch.own.entity == row.own.entity && site
+    };
+    let of_end_face = row.own.kind == Some(Carrier::EndFace);
+    let touches = table.rows_of(carriers::By::EntityPartner, carriers::Quantity::Touch);
+    let touches = touches.filter(|_| of_end_face).filter(of_its_own).count() as f64;
+    let used = touches.max(row.own.trials.unwrap_or(0) as f64);
+    if row.n > 0.0 { (used / row.n).max(1.0) } else { 1.0 }
 }
 
 /// What went with the actions: by name, the effect that a proposal of the same kind is judged by. An action begun after a bad

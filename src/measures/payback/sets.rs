@@ -5,7 +5,8 @@
 
 use super::act::{Act, left};
 use super::case::{Acts, purse};
-use super::flows::{FleetFlows, Purse, Skipped};
+use super::flows::{FleetFlows, Skipped};
+use super::purse::Purse;
 use super::terms::Terms;
 use crate::stats::best_sets::Growing;
 use crate::stats::discounting::annuity;

@@ -9,7 +9,7 @@ use super::declared::{List, Own, When};
 use super::item::{Item, face_name, local};
 use super::risk::Between;
 use crate::derive::{CarrierFace, DeriveError, EndState, Later, TimeLine};
-use crate::measures::carriers::{Carrier, Row, Table};
+use crate::measures::carriers::{Carrier, Row, Table, expected_by_others};
 use crate::measures::entry::money::{Arrival, Associated, arrivals};
 use crate::measures::evidence::Evidence;
 use crate::measures::months::short_history;
@@ -86,7 +86,7 @@ fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> 
     // The touch that carries on is of one month; a site of some days is taken as of a whole one.
     let months = covered.max(1.0);
     let excess = || {
-        let a_month = row.own.expected? / months;
+        let a_month = expected_by_others(row)? / months;
         let more = |ratio: f64| a_month * (ratio - 1.0);
         Some(Between {
             value: more(row.own.shrunken?),

@@ -4,11 +4,12 @@ mod cases;
 mod demo;
 mod extremes;
 mod kinds;
+mod parts;
 mod together;
 mod visits;
 
 use motetrail::measures::payback::{
-    Asked, By, Drawing, FleetFlows, Place, Purse, Quantity, Row, Skipped, Table, payback,
+    Arriving, Asked, By, Drawing, FleetFlows, Place, Purse, Quantity, Row, Skipped, Table, payback,
 };
 use motetrail::settings::{Effect, EffectKind, Proposal, Stated};
 use motetrail::stats::shifted_odds::Exit;
@@ -35,6 +36,15 @@ pub fn flows() -> FleetFlows {
         by_method: [("dry".to_owned(), 600.0 * size), ("wet-dry".to_owned(), 300.0 * size)].into(),
         exits: times(3),
         exits_by_method: [("dry".to_owned(), times(2)), ("wet-dry".to_owned(), exits())].into(),
+        arrivals: [("LC", 1_500.0, 240.0), ("SC", 500.0, 480.0)]
+            .map(|(family, ends, price)| Arriving {
+                stage: "incoming".to_owned(),
+                family: family.to_owned(),
+                ends: ends * size,
+                price,
+            })
+            .to_vec(),
+        soiled: Default::default(),
         purse: Purse {
             labour: 351_000.0 * size,
             material: 54_000.0 * size,
