@@ -1,14 +1,16 @@
 //! 5.7: lists of carriers of whole invented fleets whose sites differ and whose work orders are alike inside.
 
-use super::chance::{frailty, share};
-use super::score::{Claim, Score, Setting, alarm};
+use super::chance::{binomial, frailty, share};
+use super::score::{Claim, Score, Setting, alarm, covered};
 use motetrail::stats::benjamini_hochberg;
 use motetrail::stats::cluster_scatter::{ScatterCell, ScatterPair, cluster_scatter};
 use motetrail::stats::dispersed_tail::dispersed_tail;
 use motetrail::stats::hypergeometric::{DrawCell, draw_tail};
+use motetrail::stats::{against_expected, garwood};
 use motetrail::synth::draw::Draw;
 use std::collections::BTreeMap;
 
+const LEVEL: f64 = 0.95;
 const SITES: usize = 6;
 /// Cells of a site: its stages and families.
 const STRATA: usize = 3;
@@ -66,7 +68,42 @@ pub fn settings() -> Vec<Setting> {
         all.push(planted(Plan { trials, dirty, correlation, mixed, planted: 3 }));
     }
     all.push(enumerated());
+    for (trials, others) in [(30, 30), (30, 60), (30, 600), (200, 400)] {
+        for dirty in [0.05, 0.15] {
+            all.push(against_others(trials, others, dirty));
+        }
+    }
     all
+}
+
+/// One party, no dirtier than the others, in two cells whose shares differ: binomial results, over what the others' lead one
+/// to expect.
+fn against_others(trials: u64, others: u64, dirty: f64) -> Setting {
+    let words = format!(
+        "{trials} trials of a party; {others} of the others; dirty {dirty} and thrice that"
+    );
+    let claims = vec![
+        Claim::covers("5.7", "ratio against the others; exact on effective counts", &words),
+        Claim::stated("5.7", "ratio against the others; what is expected taken as known", &words),
+    ];
+    Setting::new(claims, move |draw| {
+        let (mut found, mut expected, mut variance) = (0, 0.0, 0.0);
+        for share in [dirty, 3.0 * dirty] {
+            found += binomial(draw, trials / 2, share);
+            let times = (trials / 2) as f64 / (others / 2) as f64;
+            let theirs = binomial(draw, others / 2, share) as f64;
+            expected += times * theirs;
+            variance += times * times * theirs;
+        }
+        if expected <= 0.0 {
+            return vec![None; 2];
+        }
+        vec![
+            covered(&against_expected(found, (expected, variance), 1.0, LEVEL), 1.0),
+            covered(&garwood(found, expected, LEVEL), 1.0),
+        ]
+    })
+    .quick(if others == 60 { 400 } else { 0 })
 }
 
 /// Trials of an invented fleet.

@@ -4,6 +4,7 @@ use super::chance::{beta, normal};
 use super::score::{Claim, Setting, alarm, covered};
 use motetrail::stats::adjusted_curve::{Mix, adjusted_curve};
 use motetrail::stats::beta_geometric::{beta_geometric, heterogeneity};
+use motetrail::stats::clustered_trials::{Cluster, geometric_clustered};
 use motetrail::stats::discrete_logistic::{Grouped, discrete_logistic};
 use motetrail::stats::geometric::geometric;
 use motetrail::stats::{
@@ -106,10 +107,10 @@ fn lucky(luck: f64) -> [f64; 5] {
 }
 
 /// What is true of visits whose orders' luck is normal with this standard deviation: passed by each cycle,
-/// the chance of a pass at the first, and the share of cycles that leave the end face contaminated.
+/// and of all cycles that are made the shares that pass and that leave the end face contaminated.
 fn truth_of(deviation: f64) -> ([f64; 5], f64, f64) {
     let (mut passed, mut weight) = ([0.0; 5], 0.0);
-    let (mut made, mut contaminated) = (0.0, 0.0);
+    let (mut made, mut contaminated, mut passing) = (0.0, 0.0, 0.0);
     for step in -400..=400 {
         let z = f64::from(step) / 50.0;
         let density = (-0.5 * z * z).exp();
@@ -120,13 +121,14 @@ fn truth_of(deviation: f64) -> ([f64; 5], f64, f64) {
             passed[cycle] += density * sum;
             made += density * here;
             contaminated += density * here * dirty;
+            passing += density * here * p;
             waiting *= dirty;
             here *= dirty * (1.0 - LEAVES);
         }
         weight += density;
     }
     let passed = passed.map(|sum| sum / weight);
-    (passed, passed[0], contaminated / made)
+    (passed, passing / made, contaminated / made)
 }
 
 /// The visits of one work order, and its cycles: those that left the end face contaminated, and all.
@@ -156,6 +158,23 @@ fn order(draw: &mut Draw, deviation: f64) -> (Vec<Step>, (u64, u64)) {
     (steps, (contaminated, made))
 }
 
+/// Those that passed at each cycle, and those that left after it otherwise.
+fn exits_of(steps: &[Step]) -> Cluster {
+    let otherwise = |step: &Step| step.competing[0] + step.censored;
+    (steps.iter().map(|step| step.events).collect(), steps.iter().map(otherwise).collect())
+}
+
+/// The visits of all work orders.
+fn together(orders: &[Vec<Step>]) -> Vec<Step> {
+    let mut all = vec![Step { competing: vec![0], ..Step::default() }; 5];
+    for (sum, step) in orders.iter().flat_map(|order| order.iter().enumerate()) {
+        all[sum].events += step.events;
+        all[sum].competing[0] += step.competing[0];
+        all[sum].censored += step.censored;
+    }
+    all
+}
+
 /// Visits of a work order share a luck that no method here fits, over all their cycles.
 fn in_orders(orders: u64, correlation: f64) -> Setting {
     // On the latent scale: variance of the luck over that and the logistic variance, pi^2 / 3.
@@ -180,8 +199,15 @@ fn in_orders(orders: u64, correlation: f64) -> Setting {
             &words,
         ),
         Claim::covers("5.2", "left contaminated; Clopper-Pearson on effective size", &words),
+        Claim::covers(
+            "5.2",
+            "one chance for all cycles; Clopper-Pearson on effective size",
+            &words,
+        ),
+        Claim::stated("5.2", "one chance for all cycles; Wilson on trials", &words),
     ];
-    let (passed, first, dirty) = truth_of(deviation);
+    let (passed, common, dirty) = truth_of(deviation);
+    let first = passed[0];
     Setting::new(claims, move |draw| {
         let (mut clusters, mut sums) = (Vec::new(), ClusterSums::default());
         for _ in 0..orders {
@@ -189,12 +215,16 @@ fn in_orders(orders: u64, correlation: f64) -> Setting {
             clusters.push(steps);
             sums.add(made, contaminated);
         }
+        let exits: Vec<Cluster> = clusters.iter().map(|steps| exits_of(steps)).collect();
         let rows = aalen_johansen_clustered(&clusters, LEVEL).rows;
         let mut scores: Vec<_> =
             [0, 2, 4].map(|cycle| covered(&rows[cycle].event, passed[cycle])).into();
         scores.push(covered(&rows[0].competing[0], REJECT * (1.0 - first)));
         scores.push(covered(&rows[0].hazard, first));
         scores.push(covered(&effective_share(&sums, LEVEL), dirty));
+        scores.push(covered(&geometric_clustered(&exits, LEVEL).chance, common));
+        let (passed, ended) = exits_of(&together(&clusters));
+        scores.push(covered(&geometric(&passed, &ended, LEVEL).chance, common));
         scores
     })
     .quick(if orders == 30 { 200 } else { 0 })

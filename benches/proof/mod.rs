@@ -16,6 +16,7 @@ mod entry;
 mod first_pass;
 mod fleets;
 pub mod invented;
+mod lasting_shares;
 mod lists;
 mod money;
 pub mod printed;
@@ -32,6 +33,7 @@ pub use score::{Claim, Found, Setting};
 pub fn settings() -> Vec<Setting> {
     [
         first_pass::settings(),
+        lasting_shares::settings(),
         charts::settings(),
         cycles::settings(),
         rates::settings(),

@@ -192,6 +192,7 @@ fn row(
     Row::of(by, group, quantity, &share, own)
         .flagged((sums.n < rules.least_count.into()).then_some(Flag::Thin))
         .flagged((clusters < rules.few_clusters.into()).then_some(Flag::FewClusters))
+        .flagged(lasting.is_some_and(|lasting| lasting.narrow).then_some(Flag::Narrow))
 }
 
 /// Matings undone and made again, by class.

@@ -21,8 +21,8 @@ pub mod estimate;
 mod wald;
 
 pub use cycles::{
-    adjusted_curve, beta_geometric, competing, discrete_logistic, geometric, shifted_odds,
-    stopping_rule,
+    adjusted_curve, beta_geometric, clustered_trials, competing, discrete_logistic, geometric,
+    shifted_odds, stopping_rule,
 };
 pub use draws::{bootstrap, never, triangular};
 pub use money::{best_sets, discounting};
@@ -55,7 +55,7 @@ pub use rates::grouped_trend::{Spell, grouped_laplace, grouped_power_law, scatte
 pub use rates::lasting::{BLOCK_WEEKS, lasting, that_tell};
 pub use rates::order_quantile::order_quantile;
 pub use rates::rate::{
-    garwood, garwood_dispersed, rate_ratio, rate_ratio_scaled, scatter_of_ratio,
+    against_expected, garwood, garwood_dispersed, rate_ratio, rate_ratio_scaled, scatter_of_ratio,
 };
 pub use rates::shared_scatter::{Part, Scatter, scatter};
 pub use rates::standardised::{WeightedStratum, fay_feuer_dispersed};

@@ -7,7 +7,7 @@ use super::kinds::{Entity, Kind};
 use crate::stats::dispersed_tail::dispersed_tail;
 use crate::stats::gamma_poisson::{GammaPoisson, Observed, PriorMean, gamma_poisson};
 use crate::stats::hypergeometric::{DrawCell, DrawTail, draw_tail};
-use crate::stats::{Estimate, Warning, benjamini_hochberg, garwood_dispersed, rate_ratio_scaled};
+use crate::stats::{Estimate, Warning, against_expected, benjamini_hochberg, rate_ratio_scaled};
 
 /// False discovery rate at which a carrier is listed.
 pub const LISTED: f64 = 0.05;
@@ -103,7 +103,7 @@ fn shrink(tested: &[usize], tried: &[Tried], level: f64) -> GammaPoisson {
 
 fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
     let (mut all, mut shared, mut dirty, mut expected) = (0_u64, 0_u64, 0_u64, 0.0);
-    let mut rest = 0.0;
+    let (mut rest, mut variance) = (0.0, 0.0);
     let mut cells = Vec::with_capacity(entity.trials.len());
     for (place, trials, its_dirty) in &entity.trials {
         let (total, marked) = kind.cells[*place];
@@ -116,7 +116,9 @@ fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
         dirty = dirty.saturating_add(*its_dirty);
         let others_dirty = marked.saturating_sub(*its_dirty).min(others);
         rest += others as f64;
-        expected += *trials as f64 * (others_dirty as f64 / others as f64);
+        let times = *trials as f64 / others as f64;
+        expected += times * others_dirty as f64;
+        variance += times * times * others_dirty as f64;
         cells.push(DrawCell { total, marked, drawn: *trials });
     }
     Tried {
@@ -125,18 +127,11 @@ fn try_entity(kind: &Kind, entity: &Entity, level: f64) -> Tried {
         dirty,
         tail: draw_tail(&cells, dirty),
         ratio: match expected > 0.0 {
-            true => ratio(dirty, expected, kind.scatter.phi, level),
+            true => against_expected(dirty, (expected, variance), kind.scatter.phi, level),
             false => one_sided(dirty, (shared as f64, rest), kind.scatter.phi, level),
         },
         tested: None,
     }
-}
-
-/// Observed over expected; its interval that of a count of `phi` times fewer, so that it holds for
-/// results that come in work orders. Its `n` is what was expected.
-fn ratio(dirty: u64, expected: f64, phi: f64, level: f64) -> Estimate {
-    let limits = garwood_dispersed(dirty, expected, phi, level);
-    Estimate { method: "Garwood on effective counts", ..limits }
 }
 
 /// Where the others left nothing dirty there is no ratio, but a limit on the low side. Nothing warns: the

@@ -85,6 +85,8 @@ struct Side {
     sample: Sample,
     /// Share of the group's matings that it leaves out since their names stand apart (R8); none for none.
     apart: Option<f64>,
+    /// Luck may last longer than the clusters.
+    narrow: bool,
 }
 
 impl Placed for InQuarter {
@@ -105,7 +107,8 @@ fn looked<T: Counted<Row = visits::Row>>(
         .map(|same| same.map(|clusters| clusters.sums(looks)).unwrap_or_default())
         .collect();
     let in_quarter = |(group, sample): (CountedGroup<T>, Sample)| {
-        let side = Side { possible: group.counts.visits, sample, apart: None };
+        let narrow = lasting.narrow;
+        let side = Side { possible: group.counts.visits, sample, apart: None, narrow };
         InQuarter { words: group.words, places: group.places, side }
     };
     let counted: Vec<(i64, i64)> =
@@ -127,7 +130,8 @@ fn clustered<T: Counted>(
     let counts: Vec<(i64, i64)> = found.iter().map(counted).collect();
     let sums: Vec<ClusterSums> = found.iter().map(|group| group.sums(of)).collect();
     let in_quarter = |(group, sample): (Clusters<T>, Sample)| {
-        let side = Side { possible: sample.n as i64, sample, apart: None };
+        let narrow = lasting.narrow;
+        let side = Side { possible: sample.n as i64, sample, apart: None, narrow };
         InQuarter { words: group.words, places: group.places, side }
     };
     found.into_iter().zip(samples(&counts, lasting.rests(&sums))).map(in_quarter).collect()
@@ -156,7 +160,8 @@ fn samples(counted: &[(i64, i64)], rests: Vec<Rests>) -> Vec<Sample> {
 impl Side {
     /// Of a quarter without the group.
     fn empty() -> Side {
-        Side { possible: 0, sample: Sample::of(&ClusterSums::default()), apart: None }
+        let sample = Sample::of(&ClusterSums::default());
+        Side { possible: 0, sample, apart: None, narrow: false }
     }
 
     fn value(&self) -> Option<f64> {
@@ -228,6 +233,7 @@ impl Comparing<'_> {
             .flagged(expects_too_few(sizes[0] + sizes[1] - with, sizes))
             .flagged(of_either(&few).then_some(Flag::FewClusters))
             .flagged(of_either(&Side::is_selective).then_some(Flag::Selective))
+            .flagged(of_either(&|side| side.narrow).then_some(Flag::Narrow))
             .flagged(left_out)
     }
 }

@@ -57,21 +57,9 @@ pub(in crate::measures) struct Exits {
     /// Its words.
     pub group: Group,
     /// By cycle, in every cluster; all reach to the group's last cycle.
-    by_cluster: Vec<Vec<Left>>,
+    pub by_cluster: Vec<Vec<Left>>,
     /// Luck lasts longer than the clusters, of which there would be too few.
-    narrow: Option<Flag>,
-}
-
-impl Exits {
-    /// By cycle, in all clusters together.
-    pub fn by_cycle(&self) -> Vec<Left> {
-        let cycles = self.by_cluster.first().map_or(0, Vec::len);
-        let mut all = vec![Left::default(); cycles];
-        for (cycle, left) in self.by_cluster.iter().flat_map(|own| own.iter().enumerate()) {
-            all[cycle].add(left);
-        }
-        all
-    }
+    pub narrow: Option<Flag>,
 }
 
 /// The exits of every group.

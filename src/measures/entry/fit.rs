@@ -86,19 +86,29 @@ pub(in crate::measures) fn entry_rows(
 ) {
     for group in 0..subset.fit.groups.len() {
         let inflation = subset.inflation.by_group[group];
-        let SegmentInterval { hazard, chance } =
-            subset.fit.interval(group, evidence.rules().level, inflation);
-        let (place, about) = subset.about(group);
-        let place = Group { stage: place.stage, ..within.clone() };
-        let own = Own {
-            hazard: hazard.value,
-            hazard_low: hazard.low,
-            hazard_high: hazard.high,
-            deff: Some(inflation),
-            clusters: Some(subset.inflation.clusters[group]),
-            ..about
-        };
-        let row = Row::of(by, place, quantity, &chance, own);
-        table.rows.push(row.flagged(subset.flags(evidence, group)));
+        let found = subset.fit.interval(group, evidence.rules().level, inflation);
+        table.rows.push(entry_row(evidence, (subset, group), (by, quantity), within, &found));
     }
+}
+
+/// The row of one group, with what was found of it.
+pub(in crate::measures) fn entry_row(
+    evidence: &Evidence,
+    (subset, group): (&Subset, usize),
+    (by, quantity): (By, Quantity),
+    within: &Group,
+    SegmentInterval { hazard, chance }: &SegmentInterval,
+) -> Row {
+    let (place, about) = subset.about(group);
+    let place = Group { stage: place.stage, ..within.clone() };
+    let own = Own {
+        hazard: hazard.value,
+        hazard_low: hazard.low,
+        hazard_high: hazard.high,
+        deff: Some(subset.inflation.by_group[group]),
+        clusters: Some(subset.inflation.clusters[group]),
+        ..about
+    };
+    let row = Row::of(by, place, quantity, chance, own);
+    row.flagged(subset.flags(evidence, group))
 }

@@ -7,23 +7,26 @@ use crate::by;
 use crate::calendar::MONTH_S;
 use crate::derive::DeriveError;
 use crate::derive::counts::{
-    DayClass, FromStage, MatingClass, PassageLoads, SecondLookCounts, Stage, second_looks,
+    DayClass, FromStage, MatingClass, PassageLoads, QuarterNo, SecondLookCounts, Site, Stage,
+    second_looks,
 };
 use crate::measures::evidence::Evidence;
 use crate::measures::flag::Flag;
 use crate::measures::results::Group;
-use crate::stats::{Estimate, SegmentFit, SegmentRow, wilson};
+use crate::stats::{Estimate, SegmentFit, SegmentRow, effective_share};
 
 /// The share of second looks, at end faces that had just passed, that failed for contamination. It
-/// also holds dirt that the first look missed: an upper bound of the false alarms.
+/// also holds dirt that the first look missed: an upper bound of the false alarms. Its clusters are quarters of a site, as
+/// long as luck can last.
 ///
 /// # Errors
 /// A count table that cannot be grouped: a fault of the program.
 pub(in crate::measures) fn false_alarm(evidence: &Evidence) -> Result<Estimate, DeriveError> {
-    let fleet = evidence.groups::<SecondLookCounts>(&evidence.looked_back(), &by!())?;
-    let second_looks::Row { looks, failing } =
-        fleet.first().map(|fleet| fleet.counts).unwrap_or_default();
-    Ok(wilson(failing.max(0) as f64, looks.max(0) as f64, evidence.rules().level))
+    let rows = evidence.looked_back::<SecondLookCounts>();
+    let fleet = evidence.clusters(&rows, &by!(), &by!(Site, QuarterNo))?;
+    let count = |row: &second_looks::Row| (row.looks, row.failing);
+    let sums = fleet.first().map(|fleet| fleet.sums(count)).unwrap_or_default();
+    Ok(effective_share(&sums, evidence.rules().level))
 }
 
 /// The model of the fleet with a hazard for each mating and each month between the two visits. Within

@@ -10,6 +10,7 @@
 mod bracket;
 mod declared;
 mod fit;
+mod less_alarms;
 mod loads;
 pub(in crate::measures) mod money;
 mod passages;
@@ -30,6 +31,7 @@ use crate::measures::skipped_cost;
 use crate::stats::segment_split::{common_factor, split_test};
 use crate::stats::wilson;
 use fit::{Subset, entry_rows};
+use less_alarms::LessAlarms;
 use passages::{Grouped, Lifecycle, Passage, passages};
 
 /// Dirty passages that either side of a ratio must have.
@@ -48,10 +50,8 @@ pub fn entry(evidence: &Evidence, skipped: &skipped_cost::Table) -> Result<Table
     let whole = Subset::of(evidence, &lifecycle, &all, |_| true);
     let fleet = Group::default();
     entry_rows(evidence, &whole, (By::Step, Quantity::Entry), &fleet, &mut table);
-    if let Some(alarm) = alarms.value {
-        let less = whole.with_fixed(evidence, -(-alarm.min(0.999)).ln_1p());
-        let named = (By::Step, Quantity::EntryLessAlarms);
-        entry_rows(evidence, &less, named, &fleet, &mut table);
+    if let Some(less) = LessAlarms::of(evidence, &whole, &alarms) {
+        less.rows(evidence, &fleet, &mut table);
     }
     by_cap(evidence, &lifecycle, &all, whole.inflation.pooled, &mut table);
     by_family(evidence, &lifecycle, &all, &mut table);

@@ -120,7 +120,8 @@ fn clustered_rows<V, C>(
         let own = Own { deff, block, clusters: Some(clusters), ..Own::default() };
         let group = Group::of(&columns.columns(), words);
         let row = row(evidence, (by, group), counts, &estimate, own);
-        table.rows.push(row.flagged(few.then_some(Flag::FewClusters)));
+        let narrow = lasting.narrow.then_some(Flag::Narrow);
+        table.rows.push(row.flagged(few.then_some(Flag::FewClusters)).flagged(narrow));
     }
 }
 

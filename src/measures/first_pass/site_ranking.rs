@@ -67,13 +67,13 @@ fn sites(evidence: &Evidence) -> Result<Vec<Site>, DeriveError> {
 
 /// Shares drawn towards the fleet's, and ranks from the lowest, of sites that are firm.
 fn in_order(evidence: &Evidence, sites: &[Site], table: &mut Table) {
-    let from = table.rows.len();
+    let (from, lasting) = (table.rows.len(), of_looks(evidence));
     for site in sites {
         let Ranked { share, standing, effective, rests } = &site.ranked;
         let own = Own {
             deff: Some(rests.resemblance.deff.max(1.0)),
             clusters: Some(rests.clusters),
-            block: block(of_looks(evidence).span),
+            block: block(lasting.span),
             n_effective: Some(effective.n),
             expected_rank: standing.map(|standing| standing.expected_rank),
             probability: standing.map(|standing| standing.below_mean),
@@ -81,7 +81,8 @@ fn in_order(evidence: &Evidence, sites: &[Site], table: &mut Table) {
         };
         let row = Row::of(By::Site, site.group.clone(), Quantity::SiteRanked, share, own);
         let edge = share.warnings.contains(&Warning::Boundary) || standing.is_none();
-        table.rows.push(of_site(evidence, site, row).flagged(edge.then_some(Flag::NotIdentified)));
+        let row = of_site(evidence, site, row).flagged(edge.then_some(Flag::NotIdentified));
+        table.rows.push(row.flagged(lasting.narrow.then_some(Flag::Narrow)));
     }
     put_in_order(table, from);
 }

@@ -45,6 +45,9 @@ pub struct BetaGeometric {
     pub log_covariance: Option<[[f64; 2]; 2]>,
     /// Log-likelihood at the top, or its supremum at the edge.
     pub log_likelihood: f64,
+    /// Variance of `ln (a + b)` over that of units which are independent of each other, at least 1: what the test against
+    /// a common chance allows for. 1 where units do not come in clusters.
+    pub scatter: f64,
     /// Chances by trial.
     pub hazards: Hazards,
 }
@@ -61,7 +64,7 @@ pub struct Hazards {
 /// Whether the chance differs between units.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heterogeneity {
-    /// Twice the difference of the log-likelihoods, at least 0.
+    /// Twice the difference of the log-likelihoods over the scatter, at least 0.
     pub statistic: f64,
     /// Its p value: half the upper tail of chi-square with one degree of freedom, since a common
     /// chance is the edge of the larger model; 1 where the statistic is 0.
@@ -103,10 +106,24 @@ impl BetaGeometric {
 /// Source: Weinberg & Gladen (1986), Biometrics 42, 547-560; as "shifted beta-geometric" Fader &
 /// Hardie (2007), J. Interact. Mark. 21(1), 76-90, equations 5-7 [from memory].
 pub fn beta_geometric(events: &[u64], censored: &[u64], level: f64) -> BetaGeometric {
+    scattered(events, censored, level, |_, _| [1.0; 4])
+}
+
+/// The same where units scatter more than independent ones: by `scatter`, asked where the likelihood has a top, at
+/// `(logit mean, ln spread)`, with the fit: how many times the variance of independent units those of the log odds of the
+/// mean, `ln a`, `ln b` and `ln (a + b)` are. The fall that the limits allow grows alike.
+pub(super) fn scattered(
+    events: &[u64],
+    censored: &[u64],
+    level: f64,
+    scatter: impl Fn(&BetaGeometric, (f64, f64)) -> [f64; 4],
+) -> BetaGeometric {
     let table = trials(events, censored);
     let (mut fit, inside) = fitted(&table, geometric(events, censored, level), level);
     if let Some(at) = inside {
-        profile_limits(&table, &mut fit, at);
+        let [mean, a, b, sum] = scatter(&fit, at);
+        profile_limits(&table, &mut fit, at, [mean, a, b]);
+        fit.scatter = sum;
     }
     fit
 }
@@ -181,12 +198,13 @@ fn climbed(table: &[Trial], common: &Common) -> Climbed {
     if top.at[1] >= LOG_SPREAD.1 { Climbed::AllOrNothing } else { Climbed::Inside(top) }
 }
 
-/// Likelihood-ratio test of one common chance against chances that differ.
+/// Likelihood-ratio test of one common chance against chances that differ, over the scatter of clusters.
 ///
 /// Source: Self & Liang (1987), J. Am. Stat. Assoc. 82, 605-610, case 5: half of chi-square with
 /// one degree of freedom, half a point at 0 [case number from memory].
 pub fn heterogeneity(common: &Geometric, mixed: &BetaGeometric) -> Heterogeneity {
-    let statistic = (2.0 * (mixed.log_likelihood - common.log_likelihood)).max(0.0);
+    let gain = (2.0 * (mixed.log_likelihood - common.log_likelihood)).max(0.0);
+    let statistic = gain / mixed.scatter.max(1.0);
     let p = if statistic > 0.0 { 0.5 * chi_square_upper(statistic, 1.0) } else { 1.0 };
     Heterogeneity { statistic, p }
 }
@@ -207,8 +225,8 @@ fn value(table: &[Trial], logit: f64, log_spread: f64) -> f64 {
     value
 }
 
-/// The gradient alone: without a logarithm.
-fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> [f64; 2] {
+/// The gradient alone, in `(logit mean, ln spread)`: without a logarithm.
+pub(super) fn gradient(table: &[Trial], logit: f64, log_spread: f64) -> [f64; 2] {
     let (m, rest, s) = parameters(logit, log_spread);
     let (mut by_mean, mut by_spread) = (0.0, 0.0);
     for (j, (events, failures)) in counted(table) {
@@ -261,6 +279,7 @@ fn inside(table: &[Trial], top: &Top<2>, common: &Geometric, level: f64) -> Beta
         b: basis("beta-geometric, profile likelihood").on_log((1.0 - m).ln() - log_spread, se(1)),
         log_covariance,
         log_likelihood: top.value,
+        scatter: 1.0,
         hazards: Hazards::at(top),
     }
 }
@@ -287,6 +306,7 @@ fn at_edge(common: Geometric, spread: f64, level: f64) -> BetaGeometric {
         mean,
         log_covariance: None,
         log_likelihood: common.log_likelihood,
+        scatter: 1.0,
     }
 }
 
@@ -346,17 +366,20 @@ impl Held {
 ///
 /// `top` is the maximum in `(logit mean, ln spread)`. Limits are where twice the fall of the
 /// log-likelihood, maximised over the other parameter, is the chi-square quantile on one degree of
-/// freedom at the estimate's level.
+/// freedom at the estimate's level, times the `scatter` of mean, `a` and `b`.
 ///
-/// Source: Venzon & Moolgavkar (1988), Appl. Stat. 37, 87-94 [from memory].
-fn profile_limits(table: &[Trial], fit: &mut BetaGeometric, top: (f64, f64)) {
+/// Source: Venzon & Moolgavkar (1988), Appl. Stat. 37, 87-94; Royall & Tsou (2003), J. R. Stat. Soc. B 65, 391-404, for
+/// its adjustment to clusters [both from memory].
+fn profile_limits(table: &[Trial], fit: &mut BetaGeometric, top: (f64, f64), scatter: [f64; 3]) {
     let (logit, log_spread) = top;
     let log_a = -(-logit).exp().ln_1p() - log_spread;
     let log_b = -logit.exp().ln_1p() - log_spread;
     let best = fit.log_likelihood;
-    let both = |held, at, free| limits(table, held, (at, free), best, fit.mean.level);
-    let mean = both(Held::LogitMean, logit, log_spread);
-    let (a, b) = (both(Held::LogA, log_a, log_b), both(Held::LogB, log_b, log_a));
+    let usual = normal_quantile(fit.mean.level).powi(2);
+    let both = |held, at, free, scatter| limits(table, held, (at, free), best, usual * scatter);
+    let mean = both(Held::LogitMean, logit, log_spread, scatter[0]);
+    let a = both(Held::LogA, log_a, log_b, scatter[1]);
+    let b = both(Held::LogB, log_b, log_a, scatter[2]);
     for (estimate, (low, high)) in [(&mut fit.mean, mean), (&mut fit.a, a), (&mut fit.b, b)] {
         bound(estimate, low, high);
     }
@@ -374,9 +397,8 @@ fn limits(
     held: Held,
     (at, free): (f64, f64),
     best: f64,
-    level: f64,
+    allowed: f64,
 ) -> (Option<f64>, Option<f64>) {
-    let allowed = normal_quantile(level).powi(2);
     let side = |sign: f64| {
         // Twice the fall of the profile, less what is allowed: rising in the distance.
         let rising = |distance: f64| {

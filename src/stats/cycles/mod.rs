@@ -2,6 +2,7 @@
 
 pub mod adjusted_curve;
 pub mod beta_geometric;
+pub mod clustered_trials;
 pub mod competing;
 pub mod discrete_logistic;
 pub mod geometric;

@@ -100,29 +100,65 @@ pub fn scatter_of_ratio((d1, phi1): (u64, f64), (d0, phi0): (u64, f64)) -> f64 {
 ///
 /// Source: as [`garwood_dispersed`].
 pub fn rate_ratio_scaled(d1: u64, t1: f64, d0: u64, t0: f64, phi: f64, level: f64) -> RateRatio {
+    scaled((d1 as f64, t1), (d0 as f64, t0), phi, level)
+}
+
+/// The ratio of [`rate_ratio_scaled`] where counts are effective ones and need not be whole: events and exposure of both
+/// groups. Its `events` are rounded.
+///
+/// Source: as [`rate_ratio_scaled`].
+pub fn rate_ratio_effective(
+    first: (f64, f64),
+    second: (f64, f64),
+    phi: f64,
+    level: f64,
+) -> Estimate {
+    scaled(first, second, phi, level).ratio
+}
+
+/// Events over what others let expect, which is known as well as from as many events as have the relative variance of what is
+/// expected (`expected` above 0, with its variance as Poisson counts make it). The interval is that of the ratio of both
+/// counts, events varying `phi` times as much as Poisson counts. Its `n` is what was expected.
+///
+/// Source: as [`rate_ratio_scaled`]; Kish (1965), Survey Sampling, for the effective count [from memory].
+pub fn against_expected(
+    events: u64,
+    (expected, variance): (f64, f64),
+    phi: f64,
+    level: f64,
+) -> Estimate {
+    let known_as = expected * expected / variance;
+    let limits = rate_ratio_effective((events as f64, expected), (known_as, known_as), phi, level);
+    let method = "exact conditional mid-P on effective counts";
+    Estimate { n: expected, events, method, ..limits }
+}
+
+fn scaled((d1, t1): (f64, f64), (d0, t0): (f64, f64), phi: f64, level: f64) -> RateRatio {
     let phi = input::scatter(phi);
-    let Some(scale) = Exposures::new(t1, t0).filter(|_| d1 > 0 || d0 > 0) else {
-        return no_ratio(d1, t1, d0, t0, level);
+    let (d1, d0) = (input::amount(d1), input::amount(d0));
+    let events = (d1 + d0).round() as u64;
+    let Some(scale) = Exposures::new(t1, t0).filter(|_| d1 > 0.0 || d0 > 0.0) else {
+        return no_ratio(events, t1, t0, level);
     };
-    let (x1, x0) = (d1 as f64 / phi, d0 as f64 / phi);
+    let (x1, x0) = (d1 / phi, d0 / phi);
     let (above, below) = mid_p_tails(x1, x0, scale.log_odds_of_one);
     let p = (2.0 * above.min(below)).min(1.0);
     let (low, high) = mid_p_limits(x1, x0, input::tail(level));
     let ratio = |log_odds: f64| input::finite((log_odds - scale.log_odds_of_one).exp());
-    let odds = (d1 as f64).ln() - (d0 as f64).ln();
-    let both = d1 > 0 && d0 > 0;
+    let odds = d1.ln() - d0.ln();
+    let both = d1 > 0.0 && d0 > 0.0;
     let ratio = Estimate {
-        value: if d1 == 0 { Some(0.0) } else { ratio(odds).filter(|_| both) },
+        value: if d1 == 0.0 { Some(0.0) } else { ratio(odds).filter(|_| both) },
         low: low.map_or(Some(0.0), |low| ratio(if both { low.min(odds) } else { low })),
         high: high.and_then(|high| ratio(if both { high.max(odds) } else { high })),
         level,
         n: scale.total,
-        events: d1.saturating_add(d0),
+        events,
         method: match phi > 1.0 {
             true => "exact conditional mid-P, over-dispersed",
             false => "exact conditional mid-P",
         },
-        warnings: if d0 == 0 { vec![Warning::OneSided] } else { Vec::new() },
+        warnings: if d0 == 0.0 { vec![Warning::OneSided] } else { Vec::new() },
     };
     RateRatio { ratio, p }
 }
@@ -157,14 +193,14 @@ impl Exposures {
     }
 }
 
-fn no_ratio(d1: u64, t1: f64, d0: u64, t0: f64, level: f64) -> RateRatio {
+fn no_ratio(events: u64, t1: f64, t0: f64, level: f64) -> RateRatio {
     let ratio = Estimate {
         value: None,
         low: None,
         high: None,
         level,
         n: input::amount(t1) + input::amount(t0),
-        events: d1.saturating_add(d0),
+        events,
         method: "exact conditional mid-P",
         warnings: vec![Warning::NoData],
     };

@@ -27,6 +27,33 @@ pub struct SegmentInterval {
     pub chance: Estimate,
 }
 
+impl SegmentInterval {
+    /// With limits that also hold what moves the hazard to these at the ends of its own interval, below and above: each limit
+    /// lies the root of the sum of both squared distances from the value. None moves nothing.
+    ///
+    /// Source: Zou & Donner (2008), Stat. Med. 27, 1693-1702, for a difference of independent estimates from their limits [from
+    /// memory].
+    #[must_use]
+    pub fn beside(self, [below, above]: [Option<f64>; 2]) -> SegmentInterval {
+        let Some(value) = self.hazard.value else { return self };
+        let far = |limit: Option<f64>, other: Option<f64>| {
+            limit.map(|limit| (limit - value).hypot(other.map_or(0.0, |other| other - value)))
+        };
+        let low = far(self.hazard.low, below).map(|far| (value - far).max(0.0));
+        let high = far(self.hazard.high, above).map(|far| value + far);
+        let share = |hazard: f64| -(-hazard).exp_m1();
+        let SegmentInterval { hazard, chance } = self;
+        SegmentInterval {
+            chance: Estimate {
+                low: low.map(share).or(chance.low),
+                high: high.map(share).or(chance.high),
+                ..chance
+            },
+            hazard: Estimate { low, high, ..hazard },
+        }
+    }
+}
+
 impl SegmentFit {
     /// Value and limits of the sum of a group's hazards at `level`; the deviance that the limits
     /// allow is multiplied by `inflation` (at least 1: clusters).

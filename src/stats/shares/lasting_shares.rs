@@ -67,6 +67,9 @@ impl Piece {
     }
 }
 
+/// So many times the fewest clusters that tell must quarters be to tell how long luck lasts.
+const ENOUGH_TIMES: u64 = 2;
+
 /// How long luck lasts, and how much the units of a cluster of that length resemble each other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Lasting {
@@ -78,6 +81,9 @@ pub struct Lasting {
     pub clusters: u64,
     /// Degrees of freedom of the scatter that it comes from.
     pub df: f64,
+    /// Quarters scatter more than the clusters taken and are too few to tell whether luck lasts that long: clusters may be too
+    /// short.
+    pub narrow: bool,
     /// Fewest clusters that a row's own resemblance rests on.
     least: u64,
 }
@@ -120,7 +126,8 @@ impl Lasting {
     /// The length is that of [`lasting`], work orders where weeks scatter no more than they: by the scatter about the shares of each site and stratum, since sites that
     /// differ are no luck. Chance counts as Poisson there, which is out by the same factor at every length. The
     /// correlation is `(d - 1) / (m - 1)`, `d` the scatter over that of binomial counts and `m` the units of the
-    /// cluster that a unit is in.
+    /// cluster that a unit is in. Fewer quarters than twice `least` often miss luck that lasts as long: eighteen of six sites
+    /// do (`tests/reference/proof.csv`).
     ///
     /// Source: the rule of [`lasting`]; Kish (1965), Survey Sampling, for the correlation [from memory].
     pub fn of(pieces: &[Piece], shortest: Span, least: u64) -> Lasting {
@@ -155,7 +162,12 @@ impl Lasting {
         let Scattered { scatter, size } = all[at];
         let deff = scatter.phi.unwrap_or(1.0) / over_poisson;
         let correlation = input::finite((deff - 1.0) / (size - 1.0)).unwrap_or(0.0).clamp(0.0, 1.0);
-        Lasting { span: spans[at], correlation, clusters: scatter.clusters, df: scatter.df, least }
+        let narrow = all.last().is_some_and(|longest| {
+            let longer = longest.scatter;
+            longer.clusters < ENOUGH_TIMES * least && longer.phi > scatter.phi
+        });
+        let (span, Scatter { clusters, df, .. }) = (spans[at], scatter);
+        Lasting { span, correlation, clusters, df, narrow, least }
     }
 
     /// The same for a table whose clusters are not shorter than this: of those that are longer than luck lasts a row tells

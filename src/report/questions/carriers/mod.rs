@@ -30,7 +30,8 @@ const METHOD: &str = "A partner is an end that was seen clean, then mated, and l
     work order are alike: the second test widens the variance by how much work orders scatter, and its skewness with it. \
     Many are tested at once: listed is who stays below a false discovery rate of 5\u{A0}% under both tests (Benjamini and \
     Hochberg 1995), each kind a family of its own. The ratio is that of observed dirty results to the others' shares \
-    of the same cells; its interval is Garwood's (1936) on counts divided by that scatter. Ratios drawn towards 1: \
+    of the same cells; its interval is the exact conditional one of both counts, divided by that scatter, the others' by how well \
+    they tell what was to be expected. Ratios drawn towards 1: \
     gamma-Poisson (Clayton and Kaldor 1987).";
 
 pub(in crate::report) fn section(review: &Review) -> Section {

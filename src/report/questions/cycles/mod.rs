@@ -27,7 +27,7 @@ const METHOD: &str = "Visits that began with a look failing for contamination, c
     left failing as given up gives the lower of two values that bracket the truth. By method: that of the first \
     cycle, censored before the first switch; hazards with the exact interval on effective sizes (Korn and Graubard 1998). Chances that differ between end faces: \
     beta-geometric fit (Weinberg and Gladen 1986) with profile-likelihood limits, against one chance by likelihood \
-    ratio, p halved at the boundary. Odds ratios: logistic regression of every cycle, variance over site-weeks with \
+    ratio, p halved at the boundary, both as wide as clusters scatter; the one chance with the exact interval of its clusters. Odds ratios: logistic regression of every cycle, variance over site-weeks with \
     the addition for few clusters of Morel, Bokossa and Neerchal (2003); adjusted shares are means over the end \
     faces observed, rejection left out (Robins 1986). What comes late: the same on site-weeks. \
     Where the luck of cycles lasts longer than a week at a site, blocks of four weeks or a quarter stand for weeks \

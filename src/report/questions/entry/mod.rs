@@ -26,7 +26,8 @@ const METHOD: &str = "Passages: two visits of one end face in a row, the earlier
     hundred of these intervals hold; of 60, the level). \
     Less false alarms: the same fit with -ln(1-f) added to every passage, f being the share of looks that failed within an \
     hour after a passing one with nothing between; f also holds dirt that the first look missed, so the two fits bracket \
-    the truth: the chance that is headlined is the middle of both within the outermost of their limits. Dust cap: one factor on all hazards by profile likelihood, and the likelihood ratio of separate fits, over \
+    the truth: the chance that is headlined is the middle of both within the outermost of their limits. How well f itself is known, \
+    with quarters of a site as clusters, widens the limits of that fit (Zou and Donner 2008). Dust cap: one factor on all hazards by profile likelihood, and the likelihood ratio of separate fits, over \
     the scatter between these. Per mating and per month: two more hazards in the same model, their test halved at the \
     boundary (Self and Liang 1987). Saving of a point: passages times one percentage point (or all that enters, where that \
     is less), times the chance that nothing else enters on the way, times the cost of a dirty arrival: where it is looked \

@@ -30,7 +30,9 @@ const METHOD: &str = "Visits whose first event is a look that passes, of all vis
     need be. Where the luck of a site lasts longer than a work order, its weeks, four weeks or quarters are the \
     clusters: the shortest whose scatter about each site's own shares the next longer exceeds by no more than its \
     standard error, work orders where weeks scatter no more than they; one length for all rows, from the quarters that are \
-    compared. A row with fewer of these than a variance can rest on takes the correlation of all sites. \
+    compared. A row with fewer of these than a variance can rest on takes the correlation of all sites. Where luck outlasts \
+    weeks and all sites together have too few quarters to tell a month's luck from a quarter's, rows say that they may be \
+    too narrow. \
     Luck that all sites share in a month is in no interval, and how a site and its crews differ from others for good is no luck. \
     Quarters of the trend rest on site-weeks or longer; kinds of visit rest on n as it is and are too narrow where \
     work orders are alike. Sites: shares drawn towards the mean by a beta-binomial fit of effective sizes (maximum \

@@ -1,3 +1,4 @@
+mod clustered_trials;
 mod competing;
 mod discrete_logistic;
 mod geometric;

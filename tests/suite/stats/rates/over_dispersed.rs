@@ -5,7 +5,9 @@ use crate::stats::reference::Table;
 use motetrail::stats::cumulative_hazard::{Band, cumulative_hazard, cumulative_hazard_dispersed};
 use motetrail::stats::estimate::{Estimate, Warning};
 use motetrail::stats::quantile::chi_square_upper;
-use motetrail::stats::rate::{garwood, garwood_dispersed, rate_ratio, rate_ratio_scaled};
+use motetrail::stats::rate::{
+    garwood, garwood_dispersed, rate_ratio, rate_ratio_effective, rate_ratio_scaled,
+};
 use motetrail::stats::rate_change::{CountScatter, rate_change};
 use motetrail::stats::shared_scatter::{Part, scatter};
 use motetrail::stats::standardised::{WeightedStratum, fay_feuer_dispersed};
@@ -215,4 +217,16 @@ proptest! {
             prop_assert!(wide.p >= plain.p.min(0.9) - 1e-12);
         }
     }
+}
+
+/// Counts over a scatter are effective counts, whole or not.
+#[test]
+fn a_ratio_of_effective_counts_is_that_of_counts_over_their_scatter() {
+    let want = rate_ratio_scaled(7, 3.0, 11, 5.0, 2.0, 0.95).ratio;
+    same(&rate_ratio_effective((3.5, 3.0), (5.5, 5.0), 1.0, 0.95), &want);
+    same(&rate_ratio_effective((7.0, 3.0), (11.0, 5.0), 2.0, 0.95), &want);
+    // What is compared with being known ever better, limits close in on Garwood's at mid-P, which are inside the exact ones.
+    let (near, far) = (1e9, garwood(7, 3.0, 0.95));
+    let known = rate_ratio_effective((7.0, 3.0), (near, near), 1.0, 0.95);
+    assert!(known.low > far.low && known.high < far.high, "{known:?} {far:?}");
 }

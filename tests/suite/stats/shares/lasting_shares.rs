@@ -100,3 +100,20 @@ fn nothing_at_all_lasts_no_longer_than_the_shortest() {
         assert_eq!((lasting.span, lasting.correlation), (shortest, 0.0));
     }
 }
+
+/// Three sites have nine quarters, too few to be taken: where these scatter more than months, luck may last as long. Where
+/// luck lasts a week or a month they do not, nor where it lasts no longer than a work order.
+#[test]
+fn few_quarters_that_scatter_more_make_rows_narrow() {
+    let of = |sites: u32, failing: fn(u32, u32) -> u64| {
+        let all: Vec<Piece> = pieces(failing).into_iter().filter(|p| p.site < sites).collect();
+        Lasting::of(&all, Span::Order, FEW)
+    };
+    let few = of(3, |site, week| luck(site, week / 13));
+    assert!(few.span == Span::Month && few.narrow, "{few:?}");
+    let many = of(20, |site, week| luck(site, week / 13));
+    assert!(many.span == Span::Quarter && !many.narrow, "{many:?}");
+    for shorter in [|_, _| 2, luck, |site, week| luck(site, week / 4)] {
+        assert!(!of(3, shorter).narrow);
+    }
+}
