@@ -70,6 +70,7 @@ impl Counts {
         self.first_pass.work_orders.give_up_beyond(MOST_IN_ALL);
         self.followed.site_weeks.give_up_beyond(MOST_SITE_WEEKS);
         self.risks.risk_sets.give_up_beyond(MOST_RISK_SETS);
+        self.risks.risk_variants.give_up_beyond(MOST_RISK_SETS);
         self.rates.follow_weeks.give_up_beyond(MOST_FOLLOW_WEEKS);
     }
 

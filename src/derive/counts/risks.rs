@@ -40,7 +40,8 @@ declare_counts! {
     }
 
     /// The same of linked faults under another rule, of matings not made after a fault. Under other windows of tickets
-    /// the faults are the difference to the rules, too.
+    /// the faults are the difference to the rules, too; where reseats count, all that are at risk are counted, at the
+    /// times of their own.
     risk_variants: RiskVariants by {
         variant: Variant, quarter: QuarterNo, site: Site, stage: Stage, family: Family, criteria: Criteria,
         coverage: Coverage, since: SinceMade,
@@ -56,7 +57,7 @@ declare_part! {
     }
 }
 
-/// Most cells of the risk sets; above it they are given up, and times at risk stand for numbers at risk (5.5). A million
+/// Most cells of the risk sets, and of those under other rules; above it they are given up, and times at risk stand for numbers at risk (5.5). A million
 /// take some 100 MiB.
 pub const MOST_RISK_SETS: usize = 1_000_000;
 
@@ -131,6 +132,9 @@ pub(super) fn tally(
     counts: &mut RiskCounts,
 ) {
     let stratum = RiskStratum::of(mating, quarter.0);
+    if !mating.after_fault {
+        tally_reseats(mating, &stratum, with, &mut counts.risk_variants);
+    }
     let times = with.risk_times.at(&stratum);
     let week = with.calendar.weeks.piece(mating.at).map(WeekNo);
     let (false, Some(week)) = (times.is_empty(), week) else { return };
@@ -227,6 +231,27 @@ fn tally_variants(
         }
         (false, Some(since)) => table.add(cell(since), ONE_FAULT),
         (false, None) => {}
+    }
+}
+
+/// Where reseats count: how a mating is followed has its own times, so that the usual risk sets have no more cells.
+fn tally_reseats(
+    mating: &Mating,
+    stratum: &RiskStratum,
+    with: &Following,
+    table: &mut CountTable<RiskVariants>,
+) {
+    let times = with.reseat_times.at(stratum);
+    if times.is_empty() {
+        return;
+    }
+    let followed = places(AtRisk::with_reseats(mating, with.rules), times);
+    let cell = |since| Some(variant_cell(Variant::Reseats, stratum, mating.coverage, since));
+    if let Some(since) = fault_at(followed, times) {
+        table.add(cell(since), ONE_FAULT);
+    }
+    for (since, entered, left) in changes(followed, times, 1) {
+        table.add(cell(since), risk_faults::Row { faults: 0, entered, left });
     }
 }
 

@@ -1,5 +1,5 @@
-//! From when to when matings are at risk in 5.5, and what pass two finds out for the risk sets: when faults came, and
-//! which matings have other faults under other windows of tickets. Stops at one mating.
+//! From when to when matings are at risk in 5.5, and what pass two finds out for the risk sets: when faults came (and reseats),
+//! and which matings have other faults under other windows of tickets. Stops at one mating.
 
 use serde::{Deserialize, Serialize};
 
@@ -48,6 +48,15 @@ impl AtRisk {
         })
     }
 
+    /// The same under a rule by which suspect faults count, and a reseat as one more at the demating.
+    pub fn with_reseats(mating: &Mating, rules: &Rules) -> Option<AtRisk> {
+        let at_risk = AtRisk::of(mating, Definition::Suspect, rules)?;
+        let demated = since(mating, mating.demated);
+        // Nobody is followed beyond the demating, and a reseat has no fault shortly before it.
+        let reseated = mating.reseat && at_risk.to == demated;
+        Some(AtRisk { by_fault: at_risk.by_fault || reseated, ..at_risk })
+    }
+
     /// Places among the times at which it is at risk: the first, and one beyond the last. None if it never is.
     pub fn places(&self, times: &[u32]) -> Option<(usize, usize)> {
         let first = times.partition_point(|time| *time < self.from);
@@ -76,6 +85,7 @@ pub struct Moved {
 pub struct Found {
     times: Vec<(RiskStratum, u32)>,
     moved: Vec<Moved>,
+    reseats: Vec<(RiskStratum, u32)>,
 }
 
 impl Found {
@@ -86,6 +96,15 @@ impl Found {
         let stratum = RiskStratum::of(mating, quarter);
         let inside = mating.faults.iter().filter(|f| (span.from..=span.to).contains(&f.at));
         self.times.extend(inside.map(|fault| (stratum, since(mating, fault.at))));
+    }
+
+    /// Takes down when a reseat counts as a fault, or a suspect fault does.
+    pub fn see_reseat(&mut self, mating: &Mating, with: &Following) {
+        let quarter = with.looked_back(mating.at).filter(|_| !with.is_dark(mating.stage));
+        let Some(quarter) = quarter.filter(|_| !mating.after_fault) else { return };
+        let ended = AtRisk::with_reseats(mating, with.rules).filter(|at_risk| at_risk.by_fault);
+        let stratum = RiskStratum::of(mating, quarter);
+        self.reseats.extend(ended.map(|at_risk| (stratum, at_risk.to)));
     }
 
     /// Takes down what another window of tickets makes of a mating.
@@ -109,11 +128,12 @@ impl Found {
     pub fn add(&mut self, other: Found) {
         self.times.extend(other.times);
         self.moved.extend(other.moved);
+        self.reseats.extend(other.reseats);
     }
 
-    /// The times in their order, and the matings that are moved.
-    pub fn finish(self) -> (RiskTimes, Vec<Moved>) {
-        (RiskTimes::of(self.times), self.moved)
+    /// The times in their order, of faults and where reseats count too, and the matings that are moved.
+    pub fn finish(self) -> ([RiskTimes; 2], Vec<Moved>) {
+        ([self.times, self.reseats].map(RiskTimes::of), self.moved)
     }
 }
 

@@ -170,6 +170,8 @@ pub struct Following<'a> {
     pub by_month: bool,
     /// When faults came in every stratum of 5.5; empty until pass two has found them.
     pub risk_times: RiskTimes,
+    /// The same where suspect faults and reseats count, of matings not made after a fault.
+    pub reseat_times: RiskTimes,
 }
 
 impl<'a> Following<'a> {
@@ -193,6 +195,7 @@ impl<'a> Following<'a> {
             looked_back,
             by_month: false,
             risk_times: RiskTimes::default(),
+            reseat_times: RiskTimes::default(),
         }
     }
 

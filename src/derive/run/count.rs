@@ -45,7 +45,7 @@ impl Run<'_> {
         let with = (&faults, &windows, &following);
         let (mut counts, mut trials, times) =
             self.pass_two(&mut one, covers, with, (&prompted, &places), store)?;
-        following.risk_times = times;
+        [following.risk_times, following.reseat_times] = times;
         let counted =
             self.count_facts(&one.facts, &places, (&faults, &following), &mut trials, store)?;
         counts = counts.merge(counted);

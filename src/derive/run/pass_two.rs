@@ -83,7 +83,7 @@ impl Run<'_> {
         with: With,
         (prompted, places): (&PromptedVisits, &Arc<Places>),
         store: &Store,
-    ) -> Result<(Counts, Trials, RiskTimes), DeriveError> {
+    ) -> Result<(Counts, Trials, [RiskTimes; 2]), DeriveError> {
         let stepped = self.work.step(Stage::PassTwo, || {
             self.described(one, covers, with, (prompted, places), store)
         })?;
@@ -94,7 +94,7 @@ impl Run<'_> {
         one.facts.faults.extend(faults);
         let (times, moved) = found.finish();
         for moved in &moved {
-            tally_moved_risk(moved, &times, &mut counts.risks.risk_variants);
+            tally_moved_risk(moved, &times[0], &mut counts.risks.risk_variants);
         }
         Ok((counts, Trials { faces, ..Trials::default() }, times))
     }
@@ -149,6 +149,9 @@ impl Run<'_> {
                 let mating = setting.describe(&pair, days);
                 self.witness.mating(&mating);
                 spill.push(&mating)?;
+                if mating.reseat || !mating.faults.is_empty() {
+                    found.see_reseat(&mating, following);
+                }
                 if !mating.faults.is_empty() {
                     found.see(&mating, following);
                     if let Some(own) = own {

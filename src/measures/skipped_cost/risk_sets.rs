@@ -54,6 +54,8 @@ pub struct RiskSets {
     strata: Vec<(Stratum, Counts)>,
     /// Last time since mating that counts, seconds.
     horizon: u32,
+    /// Those of other rules were given up.
+    without_variants: bool,
     /// Rows of those that were asked for.
     kept: Mutex<Kept>,
 }
@@ -86,7 +88,12 @@ impl RiskSets {
             strata.entry((place, after_fault, rest)).or_default().linked.push(counted);
         }
         if strata.is_empty() {
-            return RiskSets { strata: Vec::new(), horizon: 0, kept: Mutex::default() };
+            return RiskSets {
+                strata: Vec::new(),
+                horizon: 0,
+                without_variants: true,
+                kept: Mutex::default(),
+            };
         }
         for (cell, row) in tables.risk_faults.cells() {
             let risk_faults::Key { week, quarter, site, stage, family, criteria, .. } = cell;
@@ -108,7 +115,12 @@ impl RiskSets {
             counts.add(Count::Variant(cell.variant), &row, counted);
         }
         let horizon = seconds(evidence.rules().horizon_days);
-        RiskSets { strata: strata.into_iter().collect(), horizon, kept: Mutex::default() }
+        RiskSets {
+            strata: strata.into_iter().collect(),
+            horizon,
+            without_variants: tables.risk_variants.is_given_up(),
+            kept: Mutex::default(),
+        }
     }
 
     /// Whether there are none: no fault, or tables given up.
@@ -157,7 +169,7 @@ impl RiskSets {
     }
 
     /// Linked first faults of matings not made after a fault, with their numbers at risk, under a rule of the sensitivity:
-    /// `side` says which coverage is on which side. None for rules whose risk sets are not counted: reseats as faults.
+    /// `side` says which coverage is on which side. None where risk sets are not counted.
     pub fn under(
         &self,
         rule: Rule,
@@ -166,8 +178,8 @@ impl RiskSets {
     ) -> Option<Vec<PersonTime>> {
         let linked = Count::Definition(Definition::Linked);
         let way = match rule {
-            Rule::But(Variant::Reseats) => return None,
             Rule::But(other @ Variant::Horizon(_)) => (linked, seconds(other.horizon_days(rules))),
+            Rule::But(_) if self.without_variants => return None,
             Rule::But(other) => (Count::Variant(other), self.horizon),
             Rule::AsRuled | Rule::UnknownAsSkipped | Rule::UnknownAsBoth => (linked, self.horizon),
         };
@@ -234,7 +246,12 @@ impl Counts {
             return Vec::new();
         }
         let others = self.others.iter().filter(|(count, _)| *count == way);
-        let counted = self.linked.iter().chain(others.map(|(_, counted)| counted));
+        // Where reseats count, those at risk are counted in full.
+        let usual: &[Counted] = match way {
+            Count::Variant(Variant::Reseats) => &[],
+            _ => &self.linked,
+        };
+        let counted = usual.iter().chain(others.map(|(_, counted)| counted));
         let change = |counted: &Counted| {
             Some(Change {
                 stratum,

@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use motetrail::derive::Variant;
 use motetrail::derive::counts::{Counts, Definition};
 
 use super::fleet::{Fleet, fleet};
@@ -75,4 +76,25 @@ fn a_fleet_without_faults_has_no_risk_sets() {
         .faults("opened,end_face\n2026-12-01 08:00,y");
     let counts = fleet.derive().derived.counts;
     assert!(counts.risks.risk_sets.is_empty() && counts.risks.risk_faults.is_empty());
+}
+
+/// M3 is taken apart after five days and made again an hour later (M6): a fault of M3 where reseats count, and of nobody
+/// else's risk set.
+#[test]
+fn a_reseat_counts_at_its_demating_with_those_who_were_at_risk_then() {
+    let again = "record,at,end_face_a,end_face_b,demated_at
+        M6,2026-01-16 13:00:00,e,f,";
+    let counts = five("").source("again", "matings", again, "").derive().derived.counts;
+    let mut changes: BTreeMap<u32, i64> = BTreeMap::new();
+    let mut faults: BTreeMap<u32, i64> = BTreeMap::new();
+    let cells = counts.risks.risk_variants.cells();
+    for (cell, row) in cells.iter().filter(|(cell, _)| cell.variant == Variant::Reseats) {
+        *changes.entry(cell.since.0 / DAY).or_default() += row.entered - row.left;
+        *faults.entry(cell.since.0 / DAY).or_default() += row.faults;
+    }
+    let at = |day: u32| changes.range(..=day).map(|(_, change)| change).sum::<i64>();
+    let found: Vec<(u32, i64, i64)> =
+        faults.into_iter().filter(|(_, n)| *n > 0).map(|(day, n)| (day, at(day), n)).collect();
+    assert_eq!(found, [(0, 6, 1), (5, 4, 2), (20, 2, 1)]);
+    assert_eq!(at_risk(&counts, Definition::Linked), [(0, 6, 1), (5, 4, 1), (20, 2, 1)]);
 }

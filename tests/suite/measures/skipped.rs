@@ -146,7 +146,7 @@ fn risk_sets_have_the_first_faults_of_the_follow_up() {
     assert!(compared > 100, "{compared}");
 }
 
-/// The same under the rules of the sensitivity, reseats apart, whose risk sets are not counted.
+/// The same under the rules of the sensitivity.
 #[test]
 fn risk_sets_of_other_rules_have_their_first_faults() {
     let counts = &demo().derived.counts;
@@ -166,7 +166,7 @@ fn risk_sets_of_other_rules_have_their_first_faults() {
     let mut compared = 0;
     for variant in Variant::ALL {
         let at_risk = match variant {
-            Variant::Reseats | Variant::Horizon(1) => continue,
+            Variant::Horizon(1) => continue,
             Variant::Horizon(0) => linked_by(30),
             Variant::Horizon(2) => linked_by(180),
             _ => {

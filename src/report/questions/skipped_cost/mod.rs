@@ -114,7 +114,7 @@ fn method(review: &Review, table: &Table) -> String {
          1,000 resamples of {clusters} (Poisson weights, expanded percentile), in each of which costs, looks and ratio \
          change together (the ratio by its estimating function, Hu and Kalbfleisch 2000); prices of looks do not. \
          E-value: VanderWeele and Ding (2017). Other rules: risk sets of their own, intervals widened for clusters as the \
-         headline's was; a reseat counts as a suspect fault without cost, and there time at risk stands for numbers at risk."
+         headline's was; a reseat counts as a suspect fault without cost."
     )
 }
 
