@@ -5,11 +5,13 @@
 //! only who stands out under both, at a false discovery rate of 5 % a family.
 
 mod declared;
+mod excess;
 mod kinds;
 mod tests;
 mod touches;
 
 pub use declared::*;
+pub use excess::expected_of_others;
 
 use crate::derive::CarrierKind;
 use crate::derive::counts::Fate;
@@ -55,13 +57,6 @@ pub fn carriers(evidence: &Evidence) -> Table {
 /// Whether it was tested and is listed.
 fn is_carrier(tried: &Tried) -> bool {
     tried.tested.as_ref().is_some_and(Tested::is_carrier)
-}
-
-/// Dirty results of a row of [`Quantity::AgainstOthers`] to be expected from the others of its cells alone, its own left out:
-/// what its ratios are over. None where the others left nothing dirty.
-pub fn expected_by_others(row: &Row) -> Option<f64> {
-    let (dirty, ratio) = (row.events?, row.estimate?);
-    (ratio > 0.0).then(|| dirty as f64 / ratio)
 }
 
 /// How many of a kind were tested and listed.

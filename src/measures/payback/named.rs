@@ -121,7 +121,7 @@ pub fn carrier_excess(
 ) -> Vec<CarrierExcess> {
     let reach = normal_quantile(level);
     let excess = |row: &carriers::Row| {
-        let expected = carriers::expected_by_others(row)? * times_used(table, row);
+        let expected = carriers::expected_of_others(table, row)?;
         let ratio = row.own.shrunken?;
         let [low, high] = [row.own.shrunken_low?, row.own.shrunken_high?];
         let clean = (row.n - row.events? as f64 + 1.0) / (row.n + 2.0);
@@ -136,20 +136,6 @@ pub fn carrier_excess(
         })
     };
     table.listed().filter_map(excess).collect()
-}
-
-/// How many times as often a listed carrier was used as it has trials in cells that others share: by what an end face
-/// touched, where its time line is kept; else by all its trials.
-fn times_used(table: &carriers::Table, row: &carriers::Row) -> f64 {
-    let of_its_own = |touch: &&carriers::Row| {
-        let site = row.group.site.is_none() || touch.group.site == row.group.site;
-        touch.own.entity == row.own.entity && site
-    };
-    let of_end_face = row.own.kind == Some(Carrier::EndFace);
-    let touches = table.rows_of(carriers::By::EntityPartner, carriers::Quantity::Touch);
-    let touches = touches.filter(|_| of_end_face).filter(of_its_own).count() as f64;
-    let used = touches.max(row.own.trials.unwrap_or(0) as f64);
-    if row.n > 0.0 { (used / row.n).max(1.0) } else { 1.0 }
 }
 
 /// What went with the actions: by name, the effect that a proposal of the same kind is judged by. An action begun after a bad

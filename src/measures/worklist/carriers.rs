@@ -9,7 +9,7 @@ use super::declared::{List, Own, When};
 use super::item::{Item, face_name, local};
 use super::risk::Between;
 use crate::derive::{CarrierFace, DeriveError, EndState, Later, TimeLine};
-use crate::measures::carriers::{Carrier, Row, Table, expected_by_others};
+use crate::measures::carriers::{Carrier, Row, Table, expected_of_others};
 use crate::measures::entry::money::{Arrival, Associated, arrivals};
 use crate::measures::evidence::Evidence;
 use crate::measures::months::short_history;
@@ -38,7 +38,7 @@ pub(in crate::measures) fn carriers(
         };
         if let Some(row) = listed(carriers, &name) {
             let dirty_end = price(face, &arrivals, share);
-            items.push(item(evidence, row, line, dirty_end));
+            items.push(item(evidence, (carriers, row), line, dirty_end));
         }
     }
     items.retain(Item::is_listed);
@@ -81,12 +81,17 @@ fn price(face: &CarrierFace, arrivals: &[Arrival], share: Option<Associated>) ->
     }
 }
 
-fn item(evidence: &Evidence, row: &Row, line: &TimeLine, dirty_end: Between) -> Item {
+fn item(
+    evidence: &Evidence,
+    (carriers, row): (&Table, &Row),
+    line: &TimeLine,
+    dirty_end: Between,
+) -> Item {
     let covered = evidence.months.named(row.group.site.as_deref()).recorded;
     // The touch that carries on is of one month; a site of some days is taken as of a whole one.
     let months = covered.max(1.0);
     let excess = || {
-        let a_month = expected_by_others(row)? / months;
+        let a_month = expected_of_others(carriers, row)? / months;
         let more = |ratio: f64| a_month * (ratio - 1.0);
         Some(Between {
             value: more(row.own.shrunken?),
