@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::flows::{Arriving, FleetFlows, Place, Skipped};
-use super::scatter::{busier, looks_without_follow_up};
+use super::scatter::{amount, busier, looks_without_follow_up};
 use super::visits::{VisitWeek, VisitWeeks, more_rejects};
 use crate::by;
 use crate::derive::counts::{
@@ -100,11 +100,6 @@ fn place<'p>(places: &'p mut Places, words: &[String], at: &[u32]) -> &'p mut Pl
         (place.site, place.stage) = (words[0].clone(), words[1].clone());
     }
     place
-}
-
-/// What was counted, as an amount; never negative.
-pub(super) fn amount(count: i64) -> f64 {
-    count.max(0) as f64
 }
 
 /// Matings and their unseen ends; these with what looking would cost.

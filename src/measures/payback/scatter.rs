@@ -3,11 +3,15 @@
 use std::collections::BTreeMap;
 
 use super::declared::Source;
-use super::flow_counts::amount;
 use super::flows::FleetFlows;
 use super::input::Drawing;
 use crate::derive::counts::site_months;
 use crate::measures::evidence::Evidence;
+
+/// What was counted, as an amount; never negative.
+pub(super) fn amount(count: i64) -> f64 {
+    count.max(0) as f64
+}
 
 /// What was counted of a site in the months looked back, and the variance of their sum.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
