@@ -2,7 +2,6 @@
 
 use super::{Preparing, Reason, lacking};
 use crate::measures::carriers::Carrier;
-use crate::measures::flag::Flag;
 use crate::measures::payback::declared::Source;
 use crate::measures::payback::effect::{Change, Planned};
 use crate::measures::payback::flows::{CarrierExcess, Place};
@@ -77,7 +76,6 @@ impl Preparing<'_> {
             parts,
             of_cycles,
         };
-        // Until whole fleets have shown that the interval holds as often as promised.
-        Some(self.of(change, places, &format!("carriers: {}", kind.word()), vec![Flag::Narrow]))
+        Some(self.of(change, places, &format!("carriers: {}", kind.word()), Vec::new()))
     }
 }
