@@ -24,7 +24,7 @@ pub fn invent(sites: usize, inspections: u64, folder: &Path) -> anyhow::Result<(
 
 /// Runs the step that the arguments of this process name; where they name none, `other` with those arguments.
 pub fn run(other: impl FnOnce(&[&str]) -> anyhow::Result<()>) -> anyhow::Result<()> {
-    motetrail::keep_freed_memory();
+    motetrail::tune_memory();
     // Cargo itself adds arguments that begin so.
     let arguments: Vec<String> =
         std::env::args().skip(1).filter(|argument| !argument.starts_with("--")).collect();

@@ -47,7 +47,7 @@ const PURGE_DELAY: libmimalloc_sys::mi_option_t = 15;
 /// system hands out two mebibytes at once it clears all of them for the first byte, again each time they were given back
 /// (a seventh of the derivation's time, and half of intake's memory). For programs to call first.
 #[expect(unsafe_code, reason = "the crate offers this option as a C function alone")]
-pub fn keep_freed_memory() {
+pub fn tune_memory() {
     // Refused at worst, which costs time alone.
     #[cfg(target_os = "linux")]
     let _ = rustix::thread::disable_transparent_huge_pages(true);

@@ -3,6 +3,6 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    motetrail::keep_freed_memory();
+    motetrail::tune_memory();
     motetrail::command::run()
 }

@@ -1,11 +1,11 @@
 //! Faults as rows, for those who describe or count matings and have no tickets.
 
 use bytemuck::{Pod, Zeroable};
-use rustc_hash::FxHashMap;
 
 use super::bits;
 use crate::derive::DeriveError;
 use crate::derive::mating::fault::{Fault, Faults, How};
+use crate::derive::mating::lists::Lists;
 use crate::derive::mating::price::{Bill, Stated};
 use crate::records::Level;
 use crate::store::Spill;
@@ -173,5 +173,5 @@ pub fn spill_faults(
 /// # Errors
 /// A code that is none.
 pub fn faults_of(mut rows: Vec<FaultRow>) -> Result<Faults, DeriveError> {
-    Ok(Faults::of_matings(FaultRow::faults(&mut rows)?, FxHashMap::default()))
+    Ok(Faults::of_matings(FaultRow::faults(&mut rows)?, Lists::default()))
 }

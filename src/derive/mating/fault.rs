@@ -251,14 +251,8 @@ impl Faults {
     }
 
     /// Of faults by mating and time, and of when some of them count on end faces: what is asked of them of matings alone.
-    pub fn of_matings(all: Vec<Fault>, at_face: FxHashMap<Key, Vec<(i64, u64)>>) -> Faults {
-        let each = |(key, times): (&Key, &Vec<(i64, u64)>)| {
-            let key = *key;
-            times.iter().map(move |time| (key, *time)).collect::<Vec<_>>()
-        };
-        let mut lists = Lists::of(at_face.iter().flat_map(each).collect());
-        at_face.into_keys().for_each(|key| lists.know(key));
-        let mut faults = Faults { all, at_face: lists, ..Faults::default() };
+    pub fn of_matings(all: Vec<Fault>, at_face: Lists<Key, (i64, u64)>) -> Faults {
+        let mut faults = Faults { all, at_face, ..Faults::default() };
         faults.find();
         faults
     }

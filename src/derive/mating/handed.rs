@@ -4,9 +4,10 @@
 use std::path::Path;
 
 use bytemuck::{Pod, Zeroable};
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashSet;
 
 use super::fault::Faults;
+use super::lists::Lists;
 use crate::derive::DeriveError;
 use crate::derive::facts::fault::{FaultRow, RULED, spill_faults};
 use crate::derive::scan::key::Key;
@@ -165,17 +166,14 @@ impl HandedFaults {
         let (rows, times) = (self.faults.read(bucket)?, self.times.read(bucket)?);
         let own = |at: u8| rows.iter().filter(move |row| row.under == at);
         let mut ruled: Vec<FaultRow> = own(RULED).copied().collect();
-        let ruled_times = times_of(&times, RULED);
-        let mut faults = Faults::of_matings(FaultRow::faults(&mut ruled)?, ruled_times.clone());
+        let mut faults = Faults::of_matings(FaultRow::faults(&mut ruled)?, times_of(&times, RULED));
         let mut all = Vec::with_capacity(others.len());
         for place in others {
             let moved: FxHashSet<u64> = own(under(*place)).map(|row| row.mating).collect();
             let kept = ruled.iter().filter(|row| !moved.contains(&row.mating));
             let mut rows: Vec<FaultRow> = kept.chain(own(under(*place))).copied().collect();
-            // Of an end face of which they say something they say all.
-            let mut own_times = ruled_times.clone();
-            own_times.extend(times_of(&times, under(*place)));
-            let other = Faults::of_matings(FaultRow::faults(&mut rows)?, own_times);
+            let other =
+                Faults::of_matings(FaultRow::faults(&mut rows)?, times_of(&times, under(*place)));
             faults.also_near(&other);
             all.push(other);
         }
@@ -183,19 +181,15 @@ impl HandedFaults {
     }
 }
 
-/// When faults count on end faces, rising, as far as one of the bucket's matings was made shortly after; empty where none was.
-fn times_of(rows: &[FaceTimeRow], under: u8) -> FxHashMap<Key, Vec<(i64, u64)>> {
-    let mut times: FxHashMap<Key, Vec<(i64, u64)>> = FxHashMap::default();
-    for row in rows.iter().filter(|row| row.under == under) {
-        let at_face = times.entry(row.key).or_default();
-        if row.flags & NOTHING == 0 {
-            at_face.push((row.at, row.of));
-        }
-    }
-    for at_face in times.values_mut() {
-        at_face.sort_unstable();
-        // Several matings of the bucket may have asked.
-        at_face.dedup();
-    }
+/// When faults count on end faces, as far as one of the bucket's matings was made shortly after; of an end face of which
+/// nothing is said under another window, what the rules say.
+fn times_of(rows: &[FaceTimeRow], under: u8) -> Lists<Key, (i64, u64)> {
+    let own = || rows.iter().filter(|row| row.under == under);
+    let said: FxHashSet<Key> = own().map(|row| row.key).collect();
+    let ruled = rows.iter().filter(|row| row.under == RULED && !said.contains(&row.key));
+    let all = || own().chain(ruled.clone());
+    let some = all().filter(|row| row.flags & NOTHING == 0);
+    let mut times = Lists::of(some.map(|row| (row.key, (row.at, row.of))).collect());
+    all().for_each(|row| times.know(row.key));
     times
 }

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use rustc_hash::FxHashMap;
 
-/// Values by key, those of one key side by side and rising.
+/// Values by key, those of one key side by side and rising, each once.
 #[derive(Clone)]
 pub struct Lists<K, V> {
     places: FxHashMap<K, Range<u32>>,
@@ -19,9 +19,10 @@ impl<K, V> Default for Lists<K, V> {
 }
 
 impl<K: Copy + Eq + Ord + Hash, V: Copy + Ord> Lists<K, V> {
-    /// Of keys with one value each, in any order.
+    /// Of pairs in any order.
     pub fn of(mut pairs: Vec<(K, V)>) -> Self {
         pairs.sort_unstable();
+        pairs.dedup();
         let mut lists = Lists::default();
         lists.values.reserve_exact(pairs.len());
         for same in pairs.chunk_by(|a, b| a.0 == b.0) {

@@ -7,6 +7,7 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
+use bytemuck::Pod;
 use rustc_hash::FxHashSet;
 use serde::{Deserialize, Serialize};
 
@@ -107,6 +108,20 @@ struct Found {
     groups: usize,
 }
 
+/// Puts rows into their groups; those that no ticket touches are in none.
+fn put<T: Pod>(
+    rows: &[T],
+    mut group: impl FnMut(&T) -> Option<usize>,
+    into: &mut Spill<T>,
+) -> Result<(), DeriveError> {
+    for row in rows {
+        if let Some(group) = group(row) {
+            into.push(group, row)?;
+        }
+    }
+    Ok(())
+}
+
 impl Run<'_> {
     /// Finds the groups, and puts what attaching goes by into them.
     pub(super) fn grouped(
@@ -201,23 +216,10 @@ impl Run<'_> {
             group.map_or(Ok(()), |group| matings.push(group, mating))
         })?;
         // Two mebibytes of rows at a time.
-        one.candidate_rows.chunks(0, 1 << 15, |rows| {
-            rows.iter().try_for_each(|row| {
-                match together.group(Node::Face(row.key).hash(), groups) {
-                    Some(group) => Ok::<_, DeriveError>(candidates.push(group, row)?),
-                    None => Ok(()),
-                }
-            })
-        })?;
-        one.asked.chunks(0, 1 << 15, |rows| {
-            rows.iter().try_for_each(|row| {
-                match together.group(Node::Face(row.key).hash(), groups) {
-                    Some(group) => Ok::<_, DeriveError>(asked.push(group, row)?),
-                    // No ticket touches the end face.
-                    None => Ok(()),
-                }
-            })
-        })?;
+        let mut of_face = |key: Key| together.group(Node::Face(key).hash(), groups);
+        one.candidate_rows
+            .chunks(0, 1 << 15, |rows| put(rows, |row| of_face(row.key), &mut candidates))?;
+        one.asked.chunks(0, 1 << 15, |rows| put(rows, |row| of_face(row.key), &mut asked))?;
         waiting.each(|mut visit| {
             // Tickets of any group may be of its work order.
             visit.prompted = orders.has(visit.site, visit.work_order);

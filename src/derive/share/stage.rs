@@ -112,6 +112,17 @@ code_list! {
     }
 }
 
+/// Tickets by group and all that attaching them goes by; the first four tell where a ticket may belong.
+const BY_GROUP: &[Kind] = &[
+    Kind::GroupTickets,
+    Kind::GroupHits,
+    Kind::GroupCandidates,
+    Kind::GroupMatings,
+    Kind::GroupVisits,
+    Kind::GroupAsked,
+];
+const OF_CLUES: usize = 4;
+
 impl Stage {
     /// The rows that it works on. All rows of one place must come to one worker, and of a file all pieces.
     pub fn takes(self) -> &'static [Kind] {
@@ -127,17 +138,8 @@ impl Stage {
                 Kind::Waiting,
                 Kind::Asked,
             ],
-            Stage::Signs => {
-                &[Kind::GroupTickets, Kind::GroupHits, Kind::GroupCandidates, Kind::GroupMatings]
-            }
-            Stage::Attach => &[
-                Kind::GroupTickets,
-                Kind::GroupHits,
-                Kind::GroupCandidates,
-                Kind::GroupMatings,
-                Kind::GroupVisits,
-                Kind::GroupAsked,
-            ],
+            Stage::Signs => BY_GROUP.split_at(OF_CLUES).0,
+            Stage::Attach => BY_GROUP,
             Stage::PassTwo => {
                 &[Kind::Matings, Kind::Halves, Kind::Faults, Kind::FaceTimes, Kind::Prompted]
             }
@@ -162,14 +164,7 @@ impl Stage {
                 Kind::Wanted,
             ],
             Stage::InForce => &[Kind::InForce],
-            Stage::Groups => &[
-                Kind::GroupTickets,
-                Kind::GroupHits,
-                Kind::GroupCandidates,
-                Kind::GroupMatings,
-                Kind::GroupVisits,
-                Kind::GroupAsked,
-            ],
+            Stage::Groups => BY_GROUP,
             Stage::Attach => &[Kind::Visits, Kind::Faults, Kind::FaceTimes, Kind::Prompted],
             Stage::PassTwo => {
                 &[Kind::MatingFacts, Kind::SiteFaults, Kind::Touches, Kind::FaceTrials]

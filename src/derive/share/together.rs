@@ -5,12 +5,11 @@
 //! joined: a task that runs again must come to the same.
 
 use rustc_hash::FxHashMap;
+use xxhash_rust::xxh3::xxh3_64;
 
-/// Steele, Lea, Flood (2014), OOPSLA: the last step of SplitMix64.
+/// Bits that look drawn.
 pub fn mixed(bits: u64) -> u64 {
-    let bits = (bits ^ (bits >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-    let bits = (bits ^ (bits >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-    bits ^ (bits >> 31)
+    xxh3_64(&bits.to_le_bytes())
 }
 
 /// Sets of things, each known by 64 bits that look drawn. Two things of the same bits are taken for one.

@@ -12,9 +12,6 @@ use super::valued::{Valued, whole};
 use crate::measures::results::{Group, Money};
 use crate::stats::Estimate;
 
-/// Minor units of one unit of money.
-const MINOR: f64 = 100.0;
-
 /// Whole minor units that add up to the sum as rounded: what a part is rounded off is handed on to the next.
 #[derive(Default)]
 struct Rounded {
@@ -88,7 +85,7 @@ fn arrivals(flows: &FleetFlows, valued: &Valued, sum: f64, asked: &Asked, table:
         let own = Own {
             pool: Some(Pool::Arrivals),
             times: Some(times),
-            each: Some(price / MINOR),
+            each: Some(price / Money::MINOR),
             ..Own::default()
         };
         let group = Group {

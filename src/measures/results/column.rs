@@ -9,6 +9,9 @@ use super::words::{Described, Word};
 pub struct Money(pub i64);
 
 impl Money {
+    /// Minor units in a major one: the settings keep money in hundredths.
+    pub const MINOR: f64 = 100.0;
+
     /// Of an amount in minor units, to the nearest whole one.
     pub fn rounded(amount: f64) -> Money {
         Money(amount.round() as i64)

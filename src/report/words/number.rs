@@ -4,8 +4,8 @@ use crate::charts::number::{fixed, magnitude, supported};
 use crate::measures::results::Money;
 use crate::measures::{AnyRow, Unit};
 
-/// Minor units in a major one: the settings keep money in hundredths.
-pub(in crate::report) const MINOR: f64 = 100.0;
+/// [`Money::MINOR`].
+pub(in crate::report) const MINOR: f64 = Money::MINOR;
 
 /// A number with its interval and unit; money in minor units.
 #[derive(Clone, Copy, Debug, PartialEq)]

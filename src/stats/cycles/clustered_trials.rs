@@ -5,6 +5,7 @@
 
 use super::beta_geometric::{BetaGeometric, gradient, scattered};
 use super::geometric::{Geometric, geometric, trials};
+use crate::stats::estimate::Estimate;
 use crate::stats::shares::clustered::{ClusterSums, effective_share, t_over_normal};
 use crate::stats::special::input;
 
@@ -22,12 +23,7 @@ pub fn geometric_clustered(clusters: &[Cluster], level: f64) -> Geometric {
 }
 
 /// The chance of a fit over the first so many trials, with the interval of its clusters.
-fn widened(
-    clusters: &[Cluster],
-    first: usize,
-    found: &Geometric,
-    level: f64,
-) -> crate::stats::Estimate {
+fn widened(clusters: &[Cluster], first: usize, found: &Geometric, level: f64) -> Estimate {
     let mut sums = ClusterSums::default();
     for (events, censored) in clusters {
         let trials = trials(events, censored);
@@ -39,15 +35,11 @@ fn widened(
     }
     let mut chance = effective_share(&sums, level);
     chance.value = found.chance.value;
-    chance.warnings.extend(
-        found
-            .chance
-            .warnings
-            .iter()
-            .copied()
-            .filter(|w| !chance.warnings.contains(w))
-            .collect::<Vec<_>>(),
-    );
+    for warning in &found.chance.warnings {
+        if !chance.warnings.contains(warning) {
+            chance.warnings.push(*warning);
+        }
+    }
     chance
 }
 
